@@ -1,0 +1,3 @@
+"""Well-to-fixture water supply sizing and pressure-loss calculator."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,366 @@
+"""The house as the file describes it: frozen records in SI units, each with its place.
+
+Pressures are gauge [Pa], flows [m3/s], lengths and elevations [m] (elevations above the datum the
+user picked), temperatures [K]. Nothing here computes; what a value leads to is told elsewhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from supplycalc.problems import NOWHERE, Place
+
+Side = Literal["cold", "hot"]
+UnitSystem = Literal["us", "metric"]
+Friction = Literal["darcy", "hazen-williams"]
+
+SOURCE = "source"
+"""The name of the point where the supply begins."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loss:
+    """Pressure lost by something that is not pipe, as a function of flow.
+
+    dp(Q) = constant (where water flows) + linear*(Q/reference) + quadratic*(Q/reference)^2, or,
+    where `curve` is given, the monotone curve through its (flow [m3/s], loss [Pa]) points.
+    """
+
+    constant: float = 0.0
+    """[Pa]"""
+    linear: float = 0.0
+    """[Pa] at the reference flow"""
+    quadratic: float = 0.0
+    """[Pa] at the reference flow"""
+    reference_flow: float = 1.0
+    """[m3/s]"""
+    curve: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Project:
+    """What the file says of the job as a whole."""
+
+    name: str
+    units: UnitSystem = "us"
+    demand: str = "irc"
+    friction: Friction = "darcy"
+    listed: tuple[str, ...] = ()
+    """Names of the fixtures that run at once, for demand method `listed`."""
+    length_allowance: float = 0.10
+    """Share added to lengths measured from positions [-]."""
+    percentile: float = 0.99
+    """For demand methods by probability [-]."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tank:
+    """A pressure tank."""
+
+    volume: float | None = None
+    """[m3]"""
+    precharge: float | None = None
+    """[Pa gauge]"""
+    max_pressure: float | None = None
+    """Rated working pressure [Pa gauge]."""
+    at_well: bool = False
+    """Whether the tank stands at the wellhead instead of in the house."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pump:
+    """A pump by its head curve; one measured point is a curve of one point."""
+
+    kind: str = "submersible"
+    """submersible, jet or constant-pressure"""
+    curve: tuple[tuple[float, float], ...] = ()
+    """(flow [m3/s], head [m of water]) points, flow ascending."""
+    motor_power: float | None = None
+    """Rated shaft power of the motor [W]."""
+    efficiency: float | None = None
+    """Wire to water [-]."""
+    measured_flow: float | None = None
+    """A bucket test [m3/s] at `measured_pressure`."""
+    measured_pressure: float | None = None
+    """[Pa gauge] at the tank while the bucket test ran."""
+    measured_uncertainty: float | None = None
+    """Share of the measured flow [-]."""
+    set_pressure: float | None = None
+    """Held pressure of a constant-pressure pump [Pa gauge]."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DropPipe:
+    """The pipe from the pump up to the wellhead."""
+
+    material: str
+    size: str
+    length: float
+    """[m]"""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Well:
+    """A drilled, bored or dug well; levels are depths below the wellhead."""
+
+    static_level: float | None = None
+    """[m]"""
+    specific_capacity: float | None = None
+    """[m3/s per m of drawdown]"""
+    recovery: float | None = None
+    """Yield the well sustains [m3/s]."""
+    pump_depth: float | None = None
+    """[m]"""
+    diameter: float | None = None
+    """[m]"""
+    elevation: float | None = None
+    """Of the wellhead above the datum [m]; None: the tank gauge's."""
+    drop_pipe: DropPipe | None = None
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterSource:
+    """Where the water comes from and under what pressure."""
+
+    kind: Literal["well", "main"]
+    elevation: float = 0.0
+    """Of the gauge above the datum [m]."""
+    at: tuple[float, float, float] | None = None
+    cut_in: float | None = None
+    """[Pa gauge]"""
+    cut_out: float | None = None
+    """[Pa gauge]"""
+    static: float | None = None
+    """A main's pressure with no flow [Pa gauge]."""
+    residual: float | None = None
+    """A main's pressure while `residual_flow` runs [Pa gauge]."""
+    residual_flow: float | None = None
+    """[m3/s]"""
+    tank: Tank | None = None
+    pump: Pump | None = None
+    well: Well | None = None
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Water:
+    """Water temperatures [K]."""
+
+    cold: float = 283.15
+    hot: float = 322.039
+    given: tuple[str, ...] = ()
+    """Which of the two the file gives."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """Limits the user sets; None means the sourced default."""
+
+    max_static: float | None = None
+    """[Pa gauge]"""
+    velocity_cold: float | None = None
+    """[m/s]"""
+    velocity_hot: float | None = None
+    """[m/s]"""
+    service_minimum: str | None = None
+    """Smallest nominal size of a buried service run."""
+    max_hot: float | None = None
+    """Highest water temperature at an outlet [K]."""
+    frost_depth: float | None = None
+    """[m]"""
+    larger_than_feed: bool = False
+    """True lets a run be larger than the run that feeds it."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Defaults:
+    """What runs take that do not say otherwise."""
+
+    material: str | None = None
+    fittings: str | None = None
+    """How the default material is joined."""
+    fitting_allowance: float | None = None
+    """Share of developed length added where no fittings are listed [-]."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """A named junction whose height or position is known."""
+
+    name: str
+    elevation: float | None = None
+    at: tuple[float, float, float] | None = None
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One pipe of one size from a point to a point."""
+
+    name: str
+    start: str
+    end: str
+    length: float
+    """Developed length [m]."""
+    material: str
+    joining: str
+    """How it is joined, which decides the fitting losses."""
+    size: str | None = None
+    """Fixed by the user."""
+    sizes: tuple[str, ...] = ()
+    """What the solver may choose from; empty: the whole family."""
+    minimum: str | None = None
+    """The user's smallest size."""
+    fittings: tuple[tuple[str, int], ...] | None = None
+    """(kind, count); None: not listed, so the allowance is added to the length."""
+    fitting_allowance: float | None = None
+    """Share of length for fittings [-] where none are listed; None: the sourced default."""
+    group: str | None = None
+    """Runs of one group share one size."""
+    buried: float | None = None
+    """Depth of cover [m]."""
+    embedded: bool = False
+    """Under or in a slab."""
+    joints: int = 0
+    """Joints inside the embedded part."""
+    roughness: float | None = None
+    """Overrides the material's, for old pipe [m]."""
+    insulated: bool = False
+    length_measured: bool = False
+    """Length comes from positions, allowance included."""
+    fixture: str | None = None
+    """The fixture whose own branch this is."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Device:
+    """Anything with a loss that is not pipe."""
+
+    name: str
+    kind: str
+    start: str
+    end: str
+    loss: Loss | None = None
+    """None: the sourced default of its kind."""
+    elevation: float | None = None
+    at: tuple[float, float, float] | None = None
+    setting: float | None = None
+    """Set pressure of a pressure-reducing valve [Pa gauge], no flow."""
+    falloff: float | None = None
+    """How far its outlet falls at `falloff_flow` [Pa]."""
+    falloff_flow: float | None = None
+    """[m3/s]"""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manifold:
+    """A header with ports; its name is the point that runs start from."""
+
+    name: str
+    start: str
+    ports: int | None = None
+    elevation: float | None = None
+    at: tuple[float, float, float] | None = None
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fixture:
+    """An outlet or an appliance and the branch or branches that feed it."""
+
+    name: str
+    kind: str
+    elevation: float
+    cold: Run | None = None
+    hot: Run | None = None
+    planned: bool = False
+    """Not there yet, but counted."""
+    valve: str | None = None
+    """plain, pressure-balanced or thermostatic; None: the kind's usual one."""
+    flow: float | None = None
+    """Overrides the table's flow [m3/s]."""
+    pressure: float | None = None
+    """Overrides the table's flowing pressure [Pa gauge]."""
+    at: tuple[float, float, float] | None = None
+    continuous: float | None = None
+    """A flow that may run for hours on top of the demand method [m3/s]."""
+    use_temperature: float | None = None
+    """Wanted mixed temperature [K]."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class House:
+    """Everything one file says, checked."""
+
+    project: Project
+    source: WaterSource
+    water: Water = field(default_factory=Water)
+    limits: Limits = field(default_factory=Limits)
+    defaults: Defaults = field(default_factory=Defaults)
+    points: tuple[Point, ...] = ()
+    runs: tuple[Run, ...] = ()
+    """Runs of [[run]]; a fixture's own branches stand in the fixture."""
+    devices: tuple[Device, ...] = ()
+    manifolds: tuple[Manifold, ...] = ()
+    fixtures: tuple[Fixture, ...] = ()
+    own_tubes: tuple[OwnTube, ...] = ()
+    own_fittings: tuple[OwnFitting, ...] = ()
+    own_devices: tuple[OwnDevice, ...] = ()
+    assumptions: tuple[tuple[str, str], ...] = ()
+    """(text, source) of what reading had to assume."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnTube:
+    """A tube family of the user's, sizes in ascending order."""
+
+    name: str
+    sizes: tuple[tuple[str, float, float], ...]
+    """(nominal, outside diameter [m], inside diameter [m])"""
+    roughness: float
+    """[m]"""
+    hazen_williams_c: float = 140.0
+    pressure_rating: float | None = None
+    """[Pa gauge] at the water's temperature"""
+    max_velocity_cold: float | None = None
+    max_velocity_hot: float | None = None
+    hot: bool = False
+    density: float = 1000.0
+    """[kg/m3]"""
+    fittings: str = "none"
+    source: str = "the user's file"
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnFitting:
+    """A fitting of the user's: one K for all sizes [-], for one way of joining or all."""
+
+    name: str
+    k: float
+    joining: str | None = None
+    source: str = "the user's file"
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnDevice:
+    """A device kind of the user's."""
+
+    name: str
+    loss: Loss
+    source: str = "the user's file"
+    place: Place = NOWHERE

@@ -1,0 +1,63 @@
+"""What is wrong with an input: where, the value seen, what was expected, the nearest word."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """A line of an input file; line 0 stands for the file as a whole."""
+
+    file: str
+    line: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}" if self.line else self.file
+
+
+NOWHERE = Place("(built in code)")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One mistake in an input."""
+
+    place: Place
+    message: str
+    """A whole sentence without the nearest word, e.g. "'pex-sdr-9' is not a known tube"."""
+    value: str = ""
+    """The word or value as it stands in the file, for the nearest-word look-up."""
+    valid: tuple[str, ...] = field(default=())
+    """The words that would be right."""
+
+    @property
+    def nearest(self) -> str | None:
+        """The valid word most like the value, if one is near enough."""
+        matches = difflib.get_close_matches(self.value, self.valid, n=1, cutoff=0.55)
+        return matches[0] if matches else None
+
+    @property
+    def text(self) -> str:
+        """The message with the nearest word, or with the choices where they are few."""
+        if self.nearest is not None:
+            return f"{self.message}; did you mean {self.nearest!r}?"
+        if 0 < len(self.valid) <= 12:
+            return f"{self.message}; choose from: {', '.join(self.valid)}"
+        return self.message
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.text}"
+
+
+class InputError(Exception):
+    """The input or the call is wrong; carries every problem found, in file order."""
+
+    def __init__(self, problems: list[Problem] | tuple[Problem, ...]) -> None:
+        self.problems = tuple(sorted(problems, key=lambda problem: problem.place))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class CannotCompute(Exception):
+    """The input is well formed but no trustworthy number can be computed from it."""
