@@ -59,5 +59,5 @@ class InputError(Exception):
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
-class CannotCompute(Exception):
+class ComputationError(Exception):
     """The input is well formed but no trustworthy number can be computed from it."""

@@ -1,0 +1,125 @@
+"""Sums and largest values over what hangs below each link, shared by the demand methods."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from supplycalc.model import Fixture
+from supplycalc.tree import FloatArray, Tree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Columns:
+    """A fixture's load on its cold branch, its hot branch and a pipe that feeds both."""
+
+    cold: float
+    hot: float
+    total: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Demand:
+    """Design flow of every link by one method; index 0 is the whole house at the source."""
+
+    method: str
+    load_name: str
+    """What `load` counts, e.g. "fixture units"; empty where the method has no load."""
+    load: tuple[float, ...]
+    design_flow: tuple[float, ...]
+    """[m3/s]"""
+    largest: tuple[float, ...]
+    """Flow of the largest single fixture below each link [m3/s]."""
+
+
+def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
+    """Sum a value given at points over everything at and below each link.
+
+    Args:
+        tree: the supply [-].
+        at_point: one value per link's end, any unit [same unit].
+
+    Returns:
+        One sum per link, same unit.
+
+    Source: our own (differences of a cumulative sum over preorder slices).
+    """
+    running = np.concatenate(([0.0], np.cumsum(at_point)))
+    result: FloatArray = running[tree.last] - running[:-1]
+    return result
+
+
+def loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
+    """Add up fixture loads as a code's cold, hot and total columns intend.
+
+    A pipe that feeds only a fixture's cold (hot) side carries its cold (hot) column; one that feeds
+    both sides carries the total column, which is less than cold plus hot.
+
+    Args:
+        tree: the supply [-].
+        columns: gives a fixture's loads [the method's own unit].
+
+    Returns:
+        One load per link, in the method's unit.
+
+    Source: our own bookkeeping of International Residential Code 2018, Section P2903.6.
+    """
+    at_point = np.zeros(len(tree))
+    for number, fixture in enumerate(tree.house.fixtures):
+        column = columns(fixture)
+        sides = 0
+        for run, value in ((fixture.cold, column.cold), (fixture.hot, column.hot)):
+            if run is not None:
+                at_point[tree.index[run.end]] += value
+                sides += 1
+        if sides == 2:
+            at_point[tree.meeting[number]] += column.total - column.cold - column.hot
+    return sum_below(tree, at_point)
+
+
+def fixture_flows(tree: Tree) -> list[float]:
+    """Flow of each fixture when it runs alone, in file order [m3/s]."""
+    flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
+    return [flow_of[fixture.name] for fixture in tree.house.fixtures]
+
+
+def largest_below(tree: Tree, count: int = 1) -> list[tuple[float, ...]]:
+    """The flows of the `count` largest fixtures at or below each link.
+
+    A fixture whose cold and hot sides both hang below a link counts once.
+
+    Args:
+        tree: the supply [-].
+        count: how many to keep [-].
+
+    Returns:
+        One tuple per link, largest first, flows in m3/s.
+
+    Source: our own.
+    """
+    below: list[dict[str, float]] = [{} for _ in range(len(tree))]
+    for outlet in tree.outlets:
+        below[outlet.link][outlet.fixture.name] = outlet.flow
+    parent = tree.parent.tolist()
+    for i in range(len(tree) - 1, 0, -1):
+        _keep(below[i], count)
+        below[parent[i]].update(below[i])
+    _keep(below[0], count)
+    return [tuple(sorted(flows.values(), reverse=True)) for flows in below]
+
+
+def _keep(flows: dict[str, float], count: int) -> None:
+    """Drop all but the largest; equal flows are kept by name, so that file order is no matter."""
+    if len(flows) > count:
+        ranked = sorted(flows.items(), key=lambda item: (-item[1], item[0]))
+        flows.clear()
+        flows.update(ranked[:count])
+
+
+def not_below_largest(
+    flows: Sequence[float], largest: Sequence[tuple[float, ...]]
+) -> tuple[float, ...]:
+    """Raise each flow to at least its largest single fixture's [m3/s]."""
+    return tuple(max(flow, *top) if top else flow for flow, top in zip(flows, largest, strict=True))

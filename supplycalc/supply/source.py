@@ -1,0 +1,180 @@
+"""What the source gives: its pressure while the design flow runs, and its highest at rest."""
+
+from __future__ import annotations
+
+import math
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.design import SourcePressure
+from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, pipe_loss
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import House, Pump, WaterSource
+
+MAIN_EXPONENT = 1.852
+"""A main's pressure falls with flow as Hazen-Williams friction does: NFPA 291 (from memory)."""
+
+
+def source_pressure(house: House, catalogue: Catalogue, design_flow: float) -> SourcePressure:
+    """Lowest working and highest static pressure at the source.
+
+    A well gives cut-in pressure, or less where the pump's curve cannot hold the design flow at
+    cut-in. A main gives its residual, corrected for flow when its static pressure is known too.
+
+    Args:
+        house: the house [-].
+        catalogue: for the drop pipe's bore [-].
+        design_flow: of the whole house [m3/s].
+
+    Returns:
+        The pressures at the source's gauge.
+
+    Source: our own; the main's sag by NFPA 291's exponent (from memory).
+    """
+    source = house.source
+    if source.kind == "main":
+        working, limited_by = _main(source, design_flow), "residual"
+        static = source.static if source.static is not None else source.residual
+        return SourcePressure(
+            design_pressure=working,
+            static_pressure=max(working, static or 0.0),
+            elevation=source.elevation,
+            limited_by=limited_by,
+        )
+    cut_in = source.cut_in or 0.0
+    cut_out = source.cut_out if source.cut_out is not None else cut_in
+    working, limited_by, pump_flow = cut_in, "cut-in", None
+    if source.pump is not None and len(source.pump.curve) > 1:
+        pump_flow = flow_at_pressure(house, catalogue, cut_in)
+        held = pump_pressure(house, catalogue, design_flow)
+        if held < cut_in:
+            working, limited_by = max(held, 0.0), "pump"
+    return SourcePressure(
+        design_pressure=working,
+        static_pressure=cut_out,
+        elevation=source.elevation,
+        limited_by=limited_by,
+        pump_flow=pump_flow,
+    )
+
+
+def _main(source: WaterSource, flow: float) -> float:
+    static, residual, at = source.static, source.residual, source.residual_flow
+    if residual is None:
+        return static or 0.0
+    if static is None or at is None or at <= 0.0 or static <= residual:
+        return residual
+    return max(static - (static - residual) * (flow / at) ** MAIN_EXPONENT, 0.0)
+
+
+def pump_head(pump: Pump, flow: float) -> float:
+    """Head of a pump by its curve, straight between the given points and beyond the last.
+
+    Args:
+        pump: with a curve of two points or more [-].
+        flow: [m3/s].
+
+    Returns:
+        Head [m of water].
+
+    Source: our own.
+    """
+    curve = pump.curve
+    for (flow_a, head_a), (flow_b, head_b) in zip(curve, curve[1:], strict=False):
+        if flow <= flow_b or (flow_b, head_b) == curve[-1]:
+            return head_a + (head_b - head_a) * (flow - flow_a) / (flow_b - flow_a)
+    return curve[-1][1]
+
+
+def lift(house: House, flow: float) -> float:
+    """Height from the pumping water level to the source's gauge, with drawdown at this flow.
+
+    Args:
+        house: with a well [-].
+        flow: pumped [m3/s].
+
+    Returns:
+        Lift [m].
+
+    Source: pumping level = static level + flow / specific capacity (MIL-HDBK-1164).
+    """
+    source, well = house.source, house.source.well
+    if well is None:
+        return 0.0
+    wellhead = well.elevation if well.elevation is not None else source.elevation
+    level = well.static_level or 0.0
+    if well.specific_capacity:
+        level += flow / well.specific_capacity
+    return source.elevation - wellhead + level
+
+
+def drop_pipe_loss(house: House, catalogue: Catalogue, flow: float) -> float:
+    """Friction in the pipe from the pump to the wellhead.
+
+    Args:
+        house: with or without a drop pipe [-].
+        catalogue: for its bore [-].
+        flow: pumped [m3/s].
+
+    Returns:
+        Loss [Pa]; 0 where no drop pipe is given.
+
+    Source: Darcy-Weisbach.
+    """
+    pipe = house.source.well.drop_pipe if house.source.well else None
+    if pipe is None:
+        return 0.0
+    tube = catalogue.tubes[pipe.material]
+    bore = tube.size(pipe.size).inside_diameter
+    cold = house.water.cold
+    return sum(
+        pipe_loss(flow, pipe.length, bore, tube.roughness, 0.0, density(cold), viscosity(cold))
+    )
+
+
+def pump_pressure(house: House, catalogue: Catalogue, flow: float) -> float:
+    """Pressure that the pump alone holds at the source's gauge at a given flow.
+
+    Args:
+        house: with a well and a pump curve [-].
+        catalogue: for the drop pipe's bore [-].
+        flow: [m3/s].
+
+    Returns:
+        Pressure [Pa gauge]; negative where the pump cannot lift that flow at all.
+
+    Source: total dynamic head rearranged (MIL-HDBK-1164).
+    """
+    pump = house.source.pump
+    if pump is None:
+        return math.inf
+    weight = density(house.water.cold) * STANDARD_GRAVITY
+    head = pump_head(pump, flow) - lift(house, flow)
+    return weight * head - drop_pipe_loss(house, catalogue, flow)
+
+
+def flow_at_pressure(house: House, catalogue: Catalogue, pressure: float) -> float:
+    """Flow that the pump gives when the source's gauge stands at a given pressure.
+
+    Args:
+        house: with a well and a pump curve [-].
+        catalogue: for the drop pipe's bore [-].
+        pressure: [Pa gauge].
+
+    Returns:
+        Flow [m3/s]; 0 where the pump cannot reach that pressure.
+
+    Source: intersection of pump and system curve, by bisection.
+    """
+    pump = house.source.pump
+    if pump is None or pump_pressure(house, catalogue, 0.0) <= pressure:
+        return 0.0
+    low, high = 0.0, pump.curve[-1][0]
+    while pump_pressure(house, catalogue, high) > pressure:
+        low, high = high, 2.0 * high
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if pump_pressure(house, catalogue, middle) > pressure:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
