@@ -1,0 +1,17 @@
+"""The border between text and SI numbers: inside the package everything is SI."""
+
+from supplycalc.units.dimensions import DIMENSIONS, Dimension
+from supplycalc.units.parsing import NotAQuantity, parse, parse_curve, parse_loss
+from supplycalc.units.showing import convert, show, unit_of
+
+__all__ = [
+    "DIMENSIONS",
+    "Dimension",
+    "NotAQuantity",
+    "convert",
+    "parse",
+    "parse_curve",
+    "parse_loss",
+    "show",
+    "unit_of",
+]

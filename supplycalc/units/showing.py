@@ -1,0 +1,67 @@
+"""SI numbers to text, with as many digits as they deserve."""
+
+from __future__ import annotations
+
+from supplycalc.model import UnitSystem
+from supplycalc.units.dimensions import DIMENSIONS, FACTORS, HEAD_UNITS, OFFSETS
+
+
+def unit_of(dimension: str, system: UnitSystem) -> str:
+    """Name the unit that a dimension is shown in.
+
+    Args:
+        dimension: a key of `DIMENSIONS` [-].
+        system: "us" or "metric" [-].
+
+    Returns:
+        The unit's name, which `parse` reads again.
+
+    Source: our own.
+    """
+    want = DIMENSIONS[dimension]
+    return want.us[0] if system == "us" else want.metric[0]
+
+
+def convert(value: float, dimension: str, system: UnitSystem) -> tuple[float, str]:
+    """Turn an SI value into the unit it is shown in, at full precision.
+
+    Args:
+        value: the value [SI unit of the dimension].
+        dimension: a key of `DIMENSIONS` [-].
+        system: "us" or "metric" [-].
+
+    Returns:
+        The number and its unit's name.
+
+    Source: our own.
+    """
+    unit = unit_of(dimension, system)
+    base = DIMENSIONS[dimension].base
+    factor = HEAD_UNITS[unit] if base == "head" else FACTORS[base][unit]
+    offset = OFFSETS[unit] if dimension == "temperature" else 0.0
+    return (float(value) - offset) / factor + 0.0, unit
+
+
+def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True) -> str:
+    """Write an SI value with as many digits as it deserves.
+
+    Args:
+        value: the value [SI unit of the dimension].
+        dimension: a key of `DIMENSIONS` [-].
+        system: "us" or "metric" [-].
+        unit: whether the unit's name follows the number [-].
+
+    Returns:
+        For example "37.4 psi"; never a negative zero.
+
+    Source: our own.
+    """
+    number, name = convert(value, dimension, system)
+    want = DIMENSIONS[dimension]
+    digits = (want.us if system == "us" else want.metric)[1]
+    if abs(number) >= want.whole_from:
+        digits = 0
+    text = f"{number:.{digits}f}"
+    if text.startswith("-") and float(text) == 0:
+        text = text[1:]
+    return f"{text} {name}" if unit else text
