@@ -1,0 +1,336 @@
+"""What each run may be: the sizes left after limits and minimums, with loss and cost of each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from supplycalc.catalogue import Catalogue, Tube, TubeSize
+from supplycalc.demand.loads import Demand
+from supplycalc.hydraulics.devices import device_loss
+from supplycalc.hydraulics.fittings import default_allowance, fitting_k, manifold_port_k
+from supplycalc.hydraulics.pressure import pipe_loss, static_gains
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import Device, House, Loss, Manifold, Run
+from supplycalc.problems import ComputationError
+from supplycalc.sizing.minimums import is_service, smallest_permitted
+from supplycalc.tree import Tree
+
+METRIC_FEED_SLACK = 1.05
+"""Where a metric tube is in the tree bores decide "larger than what feeds it", with this slack."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeOption:
+    """One size that a run could have, and what it would do at the run's design flow."""
+
+    size: TubeSize
+    friction_loss: float
+    fitting_loss: float
+    velocity: float
+    k: float
+    cost: float
+
+    @property
+    def loss(self) -> float:
+        """Friction and fittings together [Pa]."""
+        return self.friction_loss + self.fitting_loss
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunChoice:
+    """A run with every size of its family and the ones the solver may take."""
+
+    run: Run
+    tube: Tube
+    options: tuple[SizeOption, ...]
+    """The whole family, ascending."""
+    allowed: tuple[int, ...]
+    """Indices into `options`, ascending."""
+    offered: tuple[int, ...]
+    """What the user allows, before minimums and velocity."""
+    minimum: int
+    """Index of the smallest size that code and user allow."""
+    minimum_source: str
+    velocity_limit: float
+    counted_length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Situation:
+    """A tree with its design flows and everything that does not depend on the sizes."""
+
+    tree: Tree
+    demand: Demand
+    available: float
+    """Pressure at the source while the design flow runs [Pa gauge]."""
+    highest: float
+    """Highest static pressure at the source [Pa gauge]."""
+    static_gain: tuple[float, ...]
+    device_loss: tuple[float, ...]
+    outlet_limit: tuple[float, ...]
+    """Highest pressure that each link lets through at the design flow [Pa]; inf but for valves."""
+    static_limit: tuple[float, ...]
+    """The same with no flow."""
+    required: tuple[float, ...]
+    """Required pressure at each link's end; -inf where there is no outlet [Pa]."""
+    choices: tuple[RunChoice | None, ...]
+
+
+Cost = Callable[[Run, Tube, TubeSize], float]
+
+
+def pipe_mass(run: Run, tube: Tube, size: TubeSize) -> float:
+    """Mass of a run's pipe material, the cost where no price list is given.
+
+    Args:
+        run: for its developed length [-].
+        tube: for its density [-].
+        size: for its outside and inside diameter [-].
+
+    Returns:
+        Mass [kg].
+
+    Source: geometry.
+    """
+    ring = math.pi / 4.0 * (size.outside_diameter**2 - size.inside_diameter**2)
+    return tube.density * ring * run.length
+
+
+def prepare(
+    tree: Tree, demand: Demand, available: float, highest: float, cost: Cost = pipe_mass
+) -> Situation:
+    """Work out what every size of every run would do at the design flows.
+
+    Args:
+        tree: the supply [-].
+        demand: design flows [m3/s].
+        available: pressure at the source while the design flow runs [Pa gauge].
+        highest: highest static pressure at the source [Pa gauge].
+        cost: what a run costs in a size; by default its mass [kg].
+
+    Returns:
+        The situation that sizing and evaluation work on.
+
+    Source: our own.
+    """
+    house, catalogue, count = tree.house, tree.catalogue, len(tree)
+    densities = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
+    viscosities = {"cold": viscosity(house.water.cold), "hot": viscosity(house.water.hot)}
+    parent = tree.parent.tolist()
+    gains = static_gains(parent, tree.elevation.tolist(), [densities[side] for side in tree.side])
+    losses, limits, still = [0.0] * count, [math.inf] * count, [math.inf] * count
+    choices: list[RunChoice | None] = [None] * count
+    outlets_below = _outlets_below(tree)
+    for i in range(1, count):
+        link, flow = tree.links[i], demand.design_flow[i]
+        if isinstance(link, Device):
+            losses[i] = device_loss(loss_of(link, catalogue), flow)
+            if link.setting is not None:
+                still[i] = link.setting
+                limits[i] = valve_limit(link, catalogue, flow)
+        elif isinstance(link, Run):
+            feeds_from = tree.links[parent[i]]
+            side = tree.side[i]
+            choices[i] = _run_choice(
+                link,
+                house,
+                catalogue,
+                cost,
+                flow=flow,
+                hot=side == "hot",
+                temperature=float(tree.temperature[i]),
+                rho=densities[side],
+                mu=viscosities[side],
+                from_manifold=isinstance(feeds_from, Manifold),
+                service=is_service(tree, i, outlets_below[i]),
+                available=available,
+            )
+    required = [-math.inf] * count
+    for outlet in tree.outlets:
+        required[outlet.link] = outlet.required_pressure
+    return Situation(
+        tree=tree,
+        demand=demand,
+        available=available,
+        highest=highest,
+        static_gain=tuple(gains),
+        device_loss=tuple(losses),
+        outlet_limit=tuple(limits),
+        static_limit=tuple(still),
+        required=tuple(required),
+        choices=tuple(_common_to_groups(choices)),
+    )
+
+
+def loss_of(device: Device, catalogue: Catalogue) -> Loss:
+    """The device's own loss [Pa over m3/s], else its kind's sourced default, else none."""
+    if device.loss is not None:
+        return device.loss
+    return catalogue.devices[device.kind].loss or Loss()
+
+
+def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
+    """Highest pressure behind a pressure-reducing valve at a flow: setting less fall-off [Pa]."""
+    kind = catalogue.devices[device.kind]
+    falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
+    at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
+    return (device.setting or 0.0) - falloff * (flow / at) ** 0.7
+
+
+def _outlets_below(tree: Tree) -> list[int]:
+    below = [0] * len(tree)
+    for outlet in tree.outlets:
+        below[outlet.link] += 1
+    for i in range(len(tree) - 1, 0, -1):
+        below[int(tree.parent[i])] += below[i]
+    return below
+
+
+def _run_choice(
+    run: Run,
+    house: House,
+    catalogue: Catalogue,
+    cost: Cost,
+    *,
+    flow: float,
+    hot: bool,
+    temperature: float,
+    rho: float,
+    mu: float,
+    from_manifold: bool,
+    service: bool,
+    available: float,
+) -> RunChoice:
+    tube = catalogue.tubes[run.material]
+    joining = catalogue.joinings[run.joining]
+    roughness = run.roughness if run.roughness is not None else tube.roughness
+    hazen_williams = tube.hazen_williams_c if house.project.friction == "hazen-williams" else None
+    length = counted_length(run, house)
+    options = []
+    for size in tube.sizes:
+        k = sum(count * fitting_k(joining, kind, tube, size) for kind, count in run.fittings or ())
+        if from_manifold:
+            k += manifold_port_k()
+        friction, fitting = pipe_loss(
+            flow, length, size.inside_diameter, roughness, k, rho, mu, hazen_williams
+        )
+        options.append(
+            SizeOption(
+                size=size,
+                friction_loss=friction,
+                fitting_loss=fitting,
+                velocity=flow / (math.pi / 4.0 * size.inside_diameter**2),
+                k=k,
+                cost=cost(run, tube, size),
+            )
+        )
+    own_limit = house.limits.velocity_hot if hot else house.limits.velocity_cold
+    limit = own_limit if own_limit is not None else tube.velocity_limit(temperature, hot)
+    names = [size.nominal for size in tube.sizes]
+    if run.size is not None:
+        offered = (names.index(run.size),)
+    elif run.sizes:
+        offered = tuple(sorted(names.index(name) for name in run.sizes))
+    else:
+        offered = tuple(range(len(names)))
+    minimum, why = smallest_permitted(
+        run, house, catalogue, tube, from_manifold, service, available
+    )
+    return RunChoice(
+        run=run,
+        tube=tube,
+        options=tuple(options),
+        allowed=narrow(options, offered, minimum, limit, fixed=run.size is not None),
+        offered=offered,
+        minimum=minimum,
+        minimum_source=why,
+        velocity_limit=limit,
+        counted_length=length,
+    )
+
+
+def counted_length(run: Run, house: House) -> float:
+    """Developed length with the share for fittings where none are listed [m].
+
+    Args:
+        run: the run [-].
+        house: for its defaults [-].
+
+    Returns:
+        Length that friction acts on [m].
+
+    Source: Wisconsin Administrative Code SPS 382.40(7) for the default share.
+    """
+    if run.fittings is not None:
+        return run.length
+    share = run.fitting_allowance
+    if share is None:
+        share = house.defaults.fitting_allowance
+    if share is None:
+        share = default_allowance()[0]
+    return run.length * (1.0 + share)
+
+
+def narrow(
+    options: Sequence[SizeOption],
+    offered: tuple[int, ...],
+    minimum: int,
+    velocity_limit: float,
+    *,
+    fixed: bool,
+) -> tuple[int, ...]:
+    """The offered sizes that keep minimum and velocity limit, or the nearest to doing so.
+
+    A size the user fixed stays. Where no offered size keeps a limit the largest one is left, and a
+    finding says that the limit is broken.
+
+    Args:
+        options: every size of the family, ascending [-].
+        offered: indices that the user allows [-].
+        minimum: index of the smallest permitted size [-].
+        velocity_limit: [m/s].
+        fixed: whether the user fixed the size [-].
+
+    Returns:
+        Indices the solver may choose from, ascending, never empty.
+
+    Source: our own.
+    """
+    if fixed:
+        return offered
+    enough = tuple(i for i in offered if i >= minimum) or offered[-1:]
+    slow = tuple(i for i in enough if options[i].velocity <= velocity_limit * (1 + 1e-9))
+    return slow or enough[-1:]
+
+
+def _common_to_groups(choices: list[RunChoice | None]) -> list[RunChoice | None]:
+    """Leave in each group only the sizes that all its runs may have.
+
+    Where their limits leave none in common, the largest size that all of them offer is taken.
+    """
+    members: dict[str, list[int]] = {}
+    for i, choice in enumerate(choices):
+        if choice is not None and choice.run.group is not None:
+            members.setdefault(choice.run.group, []).append(i)
+    for indices in members.values():
+        group = [choice for i in indices if (choice := choices[i]) is not None]
+        common = _shared_nominals(group, lambda choice: choice.allowed)
+        if not common:
+            common = _shared_nominals(group, lambda choice: choice.offered)[-1:]
+        if not common:
+            names = ", ".join(choice.run.name for choice in group)
+            raise ComputationError(f"the runs of one group have no size in common: {names}")
+        for i, choice in zip(indices, group, strict=True):
+            positions = {option.size.nominal: j for j, option in enumerate(choice.options)}
+            choices[i] = replace(choice, allowed=tuple(positions[name] for name in common))
+    return choices
+
+
+def _shared_nominals(
+    group: list[RunChoice], which: Callable[[RunChoice], tuple[int, ...]]
+) -> list[str]:
+    first = [group[0].options[j].size.nominal for j in which(group[0])]
+    rest = [{choice.options[j].size.nominal for j in which(choice)} for choice in group[1:]]
+    return [name for name in first if all(name in names for names in rest)]

@@ -1,0 +1,227 @@
+"""The cheapest sizes of a tree, and for each run what decided its size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from supplycalc.design import NextSmaller
+from supplycalc.sizing.choices import METRIC_FEED_SLACK, RunChoice, Situation
+from supplycalc.sizing.minimums import nominal_inches
+from supplycalc.sizing.evaluate import Account, account, option
+from supplycalc.sizing.fronts import cheapest
+from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem
+
+
+def choose(situation: Situation) -> tuple[Account, bool]:
+    """Choose the cheapest sizes that keep every limit; the least bad ones where none do.
+
+    Args:
+        situation: the tree with its design flows and the sizes that limits leave [-].
+
+    Returns:
+        The pressures for the chosen sizes, and whether every outlet keeps its pressure.
+
+    Source: our own (exact Pareto fronts, see `fronts`).
+    """
+    problem = _problem(situation)
+    solution = cheapest(problem)
+    sizes = [
+        0 if choice is None else choice.allowed[solution.choice[i]]
+        for i, choice in enumerate(situation.choices)
+    ]
+    return account(situation, sizes), solution.feasible
+
+
+def rank(choice: RunChoice, index: int, by_bore: bool) -> float:
+    """Where a size stands in the order of "never larger than what feeds it" [in]."""
+    size = choice.options[index].size
+    if by_bore:
+        return size.inside_diameter / 0.0254
+    return nominal_inches(size.nominal)
+
+
+def uses_metric(situation: Situation) -> bool:
+    """Whether any run is metric, so that bores must stand in for nominal sizes [-]."""
+    return any(choice is not None and choice.tube.metric for choice in situation.choices)
+
+
+def feeding_run(situation: Situation, link: int) -> int:
+    """Index of the nearest run upstream of a link; 0 where the source itself feeds it [-]."""
+    link = int(situation.tree.parent[link])
+    while link > 0 and situation.choices[link] is None:
+        link = int(situation.tree.parent[link])
+    return max(link, 0)
+
+
+def _problem(situation: Situation) -> SizingProblem:
+    by_bore = uses_metric(situation)
+    slack = METRIC_FEED_SLACK if by_bore else 1.0 + 1e-9
+    groups: dict[str, int] = {}
+    links = []
+    for i, choice in enumerate(situation.choices):
+        if choice is None:
+            options: tuple[Option, ...] = (
+                Option(cost=0.0, loss=situation.device_loss[i], rank=None, ceiling=math.inf),
+            )
+            group, exempt = -1, False
+        else:
+            options = tuple(
+                Option(
+                    cost=choice.options[j].cost,
+                    loss=choice.options[j].loss,
+                    rank=rank(choice, j, by_bore),
+                    ceiling=rank(choice, j, by_bore) * slack,
+                )
+                for j in choice.allowed
+            )
+            name = choice.run.group
+            group = -1 if name is None else groups.setdefault(name, len(groups))
+            exempt = _exempt(situation, i, choice, by_bore, slack)
+        links.append(
+            LinkProblem(
+                parent=int(situation.tree.parent[i]),
+                options=options,
+                static_gain=situation.static_gain[i],
+                required=situation.required[i],
+                outlet_limit=situation.outlet_limit[i],
+                group=group,
+                exempt=exempt,
+            )
+        )
+    return SizingProblem(links=tuple(links), available=situation.available)
+
+
+def _exempt(
+    situation: Situation, link: int, choice: RunChoice, by_bore: bool, slack: float
+) -> bool:
+    """Whether a run need not be as small as its feed: the user wants so, or nothing else fits.
+
+    The smallest it may be must fit under the largest that its feed may be; otherwise the two
+    cannot be reconciled and a finding tells of it.
+    """
+    if situation.tree.house.limits.larger_than_feed:
+        return True
+    feed = situation.choices[feeding_run(situation, link)]
+    if feed is None:
+        return False
+    largest = max(rank(feed, j, by_bore) for j in feed.allowed)
+    smallest = min(rank(choice, j, by_bore) for j in choice.allowed)
+    return smallest > largest * slack
+
+
+def reasons(situation: Situation, done: Account) -> list[tuple[str, NextSmaller | None]]:
+    """For each run what decided its size, and what the next smaller size would have done.
+
+    Args:
+        situation: the tree with its design flows [-].
+        done: the chosen sizes [-].
+
+    Returns:
+        One (reason, next smaller size or None) per link; ("", None) for links that are not runs.
+
+    Source: our own, by trying.
+    """
+    by_bore = uses_metric(situation)
+    groups: dict[str, list[int]] = {}
+    fed: dict[int, list[int]] = {}
+    for i, choice in enumerate(situation.choices):
+        if choice is not None:
+            fed.setdefault(feeding_run(situation, i), []).append(i)
+            if choice.run.group is not None:
+                groups.setdefault(choice.run.group, []).append(i)
+    result: list[tuple[str, NextSmaller | None]] = []
+    for i, choice in enumerate(situation.choices):
+        if choice is None:
+            result.append(("", None))
+            continue
+        members = groups.get(choice.run.group or "", [i])
+        result.append(_reason(situation, done, i, choice, members, fed.get(i, []), by_bore))
+    return result
+
+
+def _reason(
+    situation: Situation,
+    done: Account,
+    link: int,
+    choice: RunChoice,
+    members: Sequence[int],
+    fed: Sequence[int],
+    by_bore: bool,
+) -> tuple[str, NextSmaller | None]:
+    chosen = done.sizes[link]
+    smaller = _next_smaller(choice, chosen)
+    if smaller is None:
+        return ("fixed by you" if choice.run.size else "smallest made"), None
+    sizes = list(done.sizes)
+    name = choice.options[smaller].size.nominal
+    for member in members:
+        other = situation.choices[member]
+        assert other is not None
+        position = [one.size.nominal for one in other.options]
+        if name in position:
+            sizes[member] = position.index(name)
+    tried = account(situation, sizes)
+    outlet = situation.tree.outlets[tried.worst_outlet]
+    velocity = choice.options[smaller].velocity
+    decided, reason = _decided(situation, done, tried, link, choice, smaller, members, fed, by_bore)
+    return decided, NextSmaller(
+        nominal=name,
+        velocity=velocity,
+        loss=choice.options[smaller].loss,
+        worst_margin=tried.worst_margin,
+        worst_name=outlet.name,
+        reason=reason,
+    )
+
+
+def _next_smaller(choice: RunChoice, chosen: int) -> int | None:
+    """Index of the next smaller size: of those the user offers, else of the whole family."""
+    offered = [j for j in choice.offered if j < chosen]
+    if offered:
+        return offered[-1]
+    return chosen - 1 if chosen > 0 else None
+
+
+def _decided(
+    situation: Situation,
+    done: Account,
+    tried: Account,
+    link: int,
+    choice: RunChoice,
+    smaller: int,
+    members: Sequence[int],
+    fed: Sequence[int],
+    by_bore: bool,
+) -> tuple[str, str]:
+    """(what decided the size in a word or two, why the next smaller one was not taken)."""
+    if choice.run.size is not None:
+        return "fixed by you", "you fixed the size"
+    if smaller not in choice.offered:
+        return "smallest you allow", "not among the sizes you allow"
+    if smaller < choice.minimum:
+        return choice.minimum_source, f"below the {choice.minimum_source}"
+    over = [
+        member
+        for member in members
+        if (other := situation.choices[member]) is not None
+        and option(situation, tried.sizes, member).velocity > other.velocity_limit * (1 + 1e-9)
+    ]
+    if over:
+        if link in over:
+            return "velocity", "water would run faster than the limit"
+        other = situation.choices[over[0]]
+        assert other is not None
+        return "its group", f"too fast in {other.run.name}, of the same group"
+    if tried.worst_margin < -1e-6 and tried.worst_margin < done.worst_margin:
+        outlet = situation.tree.outlets[tried.worst_outlet]
+        return "pressure", f"{outlet.name} would fall short"
+    mine = rank(choice, smaller, by_bore)
+    for below in fed:
+        other = situation.choices[below]
+        assert other is not None
+        if rank(other, done.sizes[below], by_bore) > mine * (1 + 1e-9):
+            return "the pipe below it", f"{other.run.name}, which it feeds, is larger"
+    if len(members) > 1:
+        return "its group", "another run of the group decided"
+    return "least cost", "dearer for the house as a whole"

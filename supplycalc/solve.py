@@ -1,0 +1,72 @@
+"""The recipe of `size`: from a house to a judged design."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from supplycalc.assumptions import assumptions
+from supplycalc.catalogue import Catalogue, load_catalogue
+from supplycalc.demand import design_flows
+from supplycalc.design import Design
+from supplycalc.findings import judge
+from supplycalc.model import House
+from supplycalc.sizing.choices import prepare
+from supplycalc.sizing.evaluate import device_results, outlet_results, run_results
+from supplycalc.sizing.remedies import remedies
+from supplycalc.sizing.size import choose, reasons
+from supplycalc.supply.source import source_pressure
+from supplycalc.tree import build_tree
+
+
+def size(house: House, method: str | None = None, *, mend: bool = True) -> Design:
+    """Size a house at least cost, judge it, and where it falls short find what mends it.
+
+    Args:
+        house: a checked house [-].
+        method: demand method; None takes the project's [-].
+        mend: whether to look for remedies [-].
+
+    Returns:
+        The design with findings, assumptions and remedies.
+
+    Raises:
+        ComputationError: no trustworthy result can be computed.
+
+    Source: our own.
+    """
+    if method is not None:
+        house = replace(house, project=replace(house.project, demand=method))
+    catalogue = load_catalogue(house)
+    design = _size(house, catalogue)
+    if mend and design.shortfall > 0.0:
+        found = remedies(design, lambda changed: _size(changed, catalogue))
+        design = replace(design, remedies=found)
+    return design
+
+
+def _size(house: House, catalogue: Catalogue) -> Design:
+    tree = build_tree(house, catalogue)
+    demand = design_flows(tree)
+    source = source_pressure(house, catalogue, demand.design_flow[0])
+    situation = prepare(tree, demand, source.design_pressure, source.static_pressure)
+    done, feasible = choose(situation)
+    outlets = outlet_results(situation, done)
+    runs = run_results(situation, done, reasons(situation, done))
+    design = Design(
+        tree=tree,
+        demand=demand,
+        source=source,
+        runs=runs,
+        devices=device_results(situation, done),
+        outlets=outlets,
+        cost=sum(
+            choice.options[done.sizes[i]].cost
+            for i, choice in enumerate(situation.choices)
+            if choice is not None
+        ),
+        cost_basis="pipe mass",
+        optimal=feasible,
+        shortfall=0.0 if feasible else max(-outlets[0].margin, 0.0),
+    )
+    design = replace(design, assumptions=assumptions(design))
+    return replace(design, findings=judge(design))
