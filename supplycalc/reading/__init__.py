@@ -1,1 +1,48 @@
+"""TOML -> `House`, or `InputError` with everything that is wrong."""
 
+from __future__ import annotations
+
+from pathlib import Path
+
+from supplycalc.model import House
+from supplycalc.reading.build import read
+from supplycalc.reading.fields import DEMAND_METHODS, SECTIONS
+from supplycalc.reading.files import read_text
+from supplycalc.reading.schema import schema
+
+__all__ = ["DEMAND_METHODS", "SECTIONS", "load", "loads", "schema"]
+
+
+def load(path: str | Path) -> House:
+    """Read a house from an input file.
+
+    Args:
+        path: of a TOML file [-].
+
+    Returns:
+        The house, checked.
+
+    Raises:
+        InputError: everything that is wrong with the file, in file order.
+
+    Source: our own.
+    """
+    return read(read_text(path), str(path))
+
+
+def loads(text: str, name: str = "(text)") -> House:
+    """Read a house from text.
+
+    Args:
+        text: as in an input file [-].
+        name: what messages call it [-].
+
+    Returns:
+        The house, checked.
+
+    Raises:
+        InputError: everything that is wrong with the text, in file order.
+
+    Source: our own.
+    """
+    return read(text.removeprefix("\ufeff"), name)

@@ -71,6 +71,7 @@ FACTORS: dict[str, dict[str, float]] = {
         "kg": 1.0, "g": 1e-3, "lb": POUND, "lbs": POUND, "pound": POUND, "pounds": POUND,
         "oz": POUND / 16,
     },
+    "density": {"kg/m3": 1.0, "g/cm3": 1e3, "lb/ft3": POUND / FOOT**3},
     "energy": {"J": 1.0, "kJ": 1e3, "MJ": 1e6, "kWh": 3.6e6, "Wh": 3600.0},
     "share": {"%": 0.01, "percent": 0.01},
     "temperature": {
@@ -91,7 +92,7 @@ HEAD_UNITS = {
 SI = {
     "length": "m", "pressure": "Pa", "flow": "m**3/s", "volume": "m**3", "velocity": "m/s",
     "time": "s", "specific-capacity": "m**2/s", "gradient": "Pa/m", "power": "W", "mass": "kg",
-    "energy": "J", "temperature": "kelvin",
+    "density": "kg/m**3", "energy": "J", "temperature": "kelvin",
 }  # fmt: skip
 RATIOS = {
     "flow": ("volume", "time"), "specific-capacity": ("flow", "length"),
@@ -174,6 +175,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "mass": Dimension(
         phrase="a mass", base="mass", units=("lb", "kg", "g", "oz"), examples=("2 lb", "0.9 kg"),
         us=("lb", 1), metric=("kg", 1)),
+    "density": Dimension(
+        phrase="a density", base="density", units=("kg/m3", "g/cm3", "lb/ft3"),
+        examples=("940 kg/m3", "59 lb/ft3"), us=("lb/ft3", 1), metric=("kg/m3", 0)),
     "energy": Dimension(
         phrase="an energy", base="energy", units=("kWh", "J", "kJ", "MJ"),
         examples=("1.2 kWh", "4.3 MJ"), us=("kWh", 2), metric=("kWh", 2)),

@@ -1,0 +1,106 @@
+"""The tables of a file against their declaration."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from supplycalc.reading.keys import Key, Section
+from supplycalc.reading.places import Path
+from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.reading.values import READERS, sample, what
+
+
+def check_sections(
+    reporter: Reporter, data: Mapping[str, Any], declared: tuple[Section, ...]
+) -> dict[str, list[Entry]]:
+    """Check the given sections of a file.
+
+    Args:
+        data: what TOML makes of the file [-].
+        declared: the sections to check; others in `data` are left alone [-].
+
+    Returns:
+        For each declared section its tables, none where the file has none.
+    """
+    found: dict[str, list[Entry]] = {}
+    for section in declared:
+        found[section.name] = []
+        raw = data.get(section.name)
+        if section.many:
+            tables = _many(reporter, section, raw) if raw is not None else []
+            for number, table in enumerate(tables):
+                label = _label(section.name, table, number)
+                entry = check_table(reporter, section.keys, table, (section.name, number), label)
+                if entry is not None:
+                    found[section.name].append(entry)
+        elif raw is not None:
+            if isinstance(raw, list):
+                reporter.report((section.name,), f"there is one {section.header}, not a list of it")
+                continue
+            entry = check_table(reporter, section.keys, raw, (section.name,), section.header)
+            if entry is not None:
+                found[section.name].append(entry)
+        elif section.required:
+            reporter.report((), f"{section.header} is missing: {section.help.lower()}")
+    return found
+
+
+def unknown_sections(
+    reporter: Reporter, data: Mapping[str, Any], declared: tuple[Section, ...]
+) -> tuple[str, ...]:
+    """Report sections that are not declared, and return their names."""
+    names = tuple(section.name for section in declared)
+    wrong = tuple(name for name in data if name not in names)
+    for name in wrong:
+        is_table = isinstance(data[name], dict | list)
+        what = "is not a section" if is_table else "stands outside any section"
+        reporter.report((name,), f"{quoted(name)} {what}", name, names)
+    return wrong
+
+
+def check_table(
+    reporter: Reporter, keys: tuple[Key, ...], raw: object, path: Path, label: str
+) -> Entry | None:
+    """Check one table; None where it is no table at all."""
+    if not isinstance(raw, dict):
+        reporter.report(path, f"{label} must be a table of keys, not {what(raw)}")
+        return None
+    declared = {key.name: key for key in keys}
+    values: dict[str, Any] = {}
+    for name, value in raw.items():
+        key = declared.get(name)
+        if key is None:
+            message = f"{label}: unknown key {quoted(name)}"
+            reporter.report((*path, name), message, name, tuple(declared))
+            continue
+        checked = (
+            check_table(reporter, key.keys, value, (*path, name), f"{label}, {name}")
+            if key.kind == "table"
+            else READERS[key.kind](reporter, key, value, (*path, name), f"{label}, {name}")
+        )
+        if checked is not None:
+            values[name] = checked
+    for key in keys:
+        if key.required and key.name not in raw:
+            reporter.report(path, f"{label}: {key.name} is missing, such as {sample(key)}")
+    return Entry(
+        label=label,
+        path=path,
+        place=reporter.place(path),
+        values=values,
+        given=frozenset(raw) & frozenset(declared),
+    )
+
+
+def _many(reporter: Reporter, section: Section, raw: object) -> list[Any]:
+    if isinstance(raw, list):
+        return raw
+    reporter.report((section.name,), f"write {section.header} with two brackets: there may be many")
+    return [raw] if isinstance(raw, dict) else []
+
+
+def _label(section: str, table: object, number: int) -> str:
+    name = table.get("name") if isinstance(table, dict) else None
+    word = section.replace("_", " ")
+    return f"{word} {quoted(name)}" if isinstance(name, str) and name else f"{word} {number + 1}"

@@ -1,0 +1,182 @@
+"""A file on disk -> its text -> what TOML makes of it, or what is wrong with it as a file."""
+
+from __future__ import annotations
+
+import codecs
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from supplycalc.problems import InputError, Place, Problem
+from supplycalc.reading.places import Places, find_places
+
+MOST_BYTES = 5_000_000
+
+
+def read_text(path: str | Path) -> str:
+    """Read an input file as text.
+
+    Args:
+        path: of the file [-].
+
+    Returns:
+        The text, without a byte order mark.
+
+    Raises:
+        InputError: there is no such file, or it cannot be read as text.
+
+    Source: our own.
+    """
+    path = Path(path)
+    here = Place(str(path))
+    try:
+        with path.open("rb") as stream:
+            content = stream.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise _wrong(here, "there is no such file", path.name, _neighbours(path)) from None
+    except IsADirectoryError:
+        raise _wrong(here, "this is a folder, not a file", valid=_inside(path)) from None
+    except PermissionError:
+        raise _wrong(here, "the file may not be read (no permission)") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise _wrong(here, f"the file cannot be read ({reason})") from None
+    return decode(content, str(path))
+
+
+def decode(content: bytes, name: str) -> str:
+    """Turn a file's bytes into text.
+
+    Args:
+        content: of the file [-].
+        name: of the file, for messages [-].
+
+    Returns:
+        The text, without a byte order mark.
+
+    Raises:
+        InputError: too large, binary, or not UTF-8.
+
+    Source: our own.
+    """
+    if len(content) > MOST_BYTES:
+        raise _wrong(Place(name), f"the file is larger than {MOST_BYTES // 1_000_000} MB")
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise _wrong(Place(name, 1), "the file is in UTF-16; save it as UTF-8")
+    content = content.removeprefix(codecs.BOM_UTF8)
+    zero = content.find(b"\0")
+    if zero >= 0:
+        line = content.count(b"\n", 0, zero) + 1
+        raise _wrong(Place(name, line), f"this is not a text file (zero byte at offset {zero})")
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        message = (
+            f"the text is not UTF-8: byte 0x{content[error.start]:02x} at offset {error.start}; "
+            "save the file as UTF-8"
+        )
+        raise _wrong(Place(name, line), message) from None
+
+
+def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Places]:
+    """Parse a text as TOML.
+
+    Args:
+        text: of the file [-].
+        name: of the file, for messages [-].
+
+    Returns:
+        The tables and the places of their keys.
+
+    Raises:
+        InputError: the text is not TOML, with the line, or is empty.
+
+    Source: TOML 1.0.0, by the standard library.
+    """
+    places = find_places(text)
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(_syntax(str(error), text, name, places)) from None
+    except RecursionError:
+        raise _wrong(Place(name), "lists or tables are nested too deeply") from None
+    except ValueError as error:
+        # such as a whole number of thousands of digits
+        raise _wrong(Place(name), f"the file cannot be read as TOML: {error}") from None
+    if not data:
+        raise _wrong(Place(name), "the file is empty: it needs at least a [source] and a fixture")
+    return data, places
+
+
+_WHERE = re.compile(r"^(.*?) \(at (?:line (\d+), column (\d+)|end of document)\)$", re.DOTALL)
+_DOUBLED = re.compile(r"twice|overwrite|Duplicate|already|immutable|redefine", re.IGNORECASE)
+
+
+def _syntax(message: str, text: str, name: str, places: Places) -> list[Problem]:
+    match = _WHERE.match(message)
+    what, line, column = match.groups() if match else (message, None, None)
+    number = int(line) if line else text.count("\n") + (not text.endswith("\n"))
+    if _DOUBLED.search(what):
+        doubled = [
+            Problem(place=Place(name, again), message=_twice(path, first))
+            for path, first, again in places.twice
+        ]
+        return doubled or [
+            Problem(place=Place(name, number), message="a key or section stands here twice")
+        ]
+    lines = text.split("\n")
+    seen = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+    if len(seen) > 60:
+        seen = f"{seen[:57]}..."
+    where = f"column {column}" if column else "the end of the file"
+    return [
+        Problem(
+            place=Place(name, number),
+            message=f"not TOML at {where}: {_plain(what)}; the line reads {seen!r}",
+        )
+    ]
+
+
+def _twice(path: tuple[str | int, ...], first: int) -> str:
+    word = ".".join(str(part) for part in path if isinstance(part, str))
+    hint = f"; several of them are written [[{word}]]" if len(path) == 1 else ""
+    return f"{word!r} stands twice; the first is in line {first}{hint}"
+
+
+def _plain(what: str) -> str:
+    """The reader's own words, in plain ones where they are not."""
+    wordings = (
+        ("Invalid value", "a value is missing or is not quoted; text and quantities stand in "
+         "quotes, such as \"140 ft\""),
+        ("Expected '='", "'=' is missing after the key"),
+        ("Invalid statement", "this is neither a [section] nor a key = value"),
+        ("Expected newline or end of document", "there is something left after the value"),
+        ("Unterminated string", "a quote is not closed"),
+        ("Expected \"'\"", "a quote is not closed"),
+        ("Illegal character '\\n'", "a quote is not closed, or a list or table breaks off"),
+        ("Unclosed array", "a list is not closed with ]"),
+        ("Unclosed inline table", "a table is not closed with }; it must stand in one line"),
+        ("Expected ']", "a ] is missing after the section's name"),
+        ("Invalid initial character for a key part", "a key is missing, or has letters that need "
+         "quotes"),
+        ("Unescaped '\\'", "a backslash in double quotes must be doubled"),
+    )  # fmt: skip
+    return next((ours for theirs, ours in wordings if what.startswith(theirs)), what)
+
+
+def _wrong(place: Place, message: str, value: str = "", valid: tuple[str, ...] = ()) -> InputError:
+    return InputError([Problem(place=place, message=message, value=value, valid=valid)])
+
+
+def _neighbours(path: Path) -> tuple[str, ...]:
+    return _inside(path.parent)
+
+
+def _inside(folder: Path) -> tuple[str, ...]:
+    """The TOML files of a folder, to choose from."""
+    try:
+        return tuple(sorted(one.name for one in folder.glob("*.toml")))[:50]
+    except OSError:
+        return ()

@@ -1,0 +1,96 @@
+"""What a key and a section of the input file are; `fields` declares them all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+Kind = Literal[
+    "quantity",  # text with a number and a unit
+    "text",  # free text
+    "name",  # a new name
+    "word",  # one of a list of words
+    "size",  # a nominal size
+    "sizes",  # a list of nominal sizes
+    "flag",  # true or false
+    "count",  # a whole number
+    "number",  # a plain number, no unit
+    "loss",  # "12 psi at 7 gpm" and its other forms
+    "falloff",  # a pressure at a flow
+    "curve",  # a list of pairs of quantities
+    "position",  # three lengths
+    "fittings",  # a table of counts by fitting kind
+    "names",  # a list of names
+    "tube-sizes",  # a list of [nominal, outside, inside]
+    "table",  # keys of its own
+]
+
+SANE: Mapping[str, tuple[float, float]] = {
+    "length": (0.0, 20e3),
+    "elevation": (-3e3, 6e3),
+    "diameter": (0.0, 5.0),
+    "roughness": (0.0, 0.05),
+    "cover": (0.0, 50.0),
+    "pressure": (0.0, 1e7),
+    "flow": (0.0, 1.0),
+    "temperature": (273.15, 373.15),
+    "velocity": (0.0, 30.0),
+    "volume": (0.0, 1e3),
+    "head": (0.0, 2e3),
+    "specific-capacity": (0.0, 1.0),
+    "power": (0.0, 1e6),
+    "density": (100.0, 2e4),
+    "share": (0.0, 10.0),
+}
+"""Least and greatest sensible value of each dimension [SI]: beyond them a unit went wrong."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """One key of a section."""
+
+    name: str
+    kind: Kind
+    help: str
+    """In plain words; a sentence."""
+    example: str
+    """As TOML text."""
+    dimension: str = ""
+    """Of a quantity, or of a curve's second entry."""
+    words: tuple[str, ...] = ()
+    among: str = ""
+    """Which names of the catalogue a word is one of: tubes, joinings, devices, fixtures."""
+    required: bool = False
+    default: str = ""
+    """What is taken where the key is missing, in words."""
+    positive: bool = False
+    """Zero is refused."""
+    least: float | None = None
+    most: float | None = None
+    keys: tuple[Key, ...] = ()
+    """Of a table."""
+
+    def bounds(self) -> tuple[float, float]:
+        """Least and greatest value [SI or plain]."""
+        low, high = SANE.get(self.dimension, (0.0, 1e6))
+        return (
+            low if self.least is None else self.least,
+            high if self.most is None else self.most,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """One section of the file: a table, or a list of tables."""
+
+    name: str
+    many: bool
+    help: str
+    keys: tuple[Key, ...]
+    required: bool = False
+
+    @property
+    def header(self) -> str:
+        """As it stands in the file."""
+        return f"[[{self.name}]]" if self.many else f"[{self.name}]"

@@ -1,0 +1,246 @@
+"""Whether the links of a file make a tree: each point fed once, all from the source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from supplycalc.model import SOURCE, Side
+from supplycalc.problems import Place
+from supplycalc.reading.places import Path
+from supplycalc.reading.reporter import Entry, Reporter, quoted
+
+LinkKind = Literal["run", "device", "manifold", "branch"]
+Entries = Mapping[str, list[Entry]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """A run, device, manifold or fixture branch as far as it could be read."""
+
+    kind: LinkKind
+    label: str
+    name: str
+    start: str | None
+    end: str
+    path: Path
+    place: Place
+    heats: bool = False
+    side: Side = "cold"
+    """Of a branch."""
+
+
+def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], bool]:
+    """Collect the links of a file.
+
+    Args:
+        entries: the checked sections [-].
+        hot_kinds: device kinds beyond which water is hot [-].
+
+    Returns:
+        The links in file order, and whether all their ends could be read.
+    """
+    found: list[Link] = []
+    complete = True
+    for kind in ("run", "device", "manifold"):
+        for entry in entries[kind]:
+            name, start = entry.get("name"), entry.get("from")
+            end = name if kind == "manifold" else entry.get("to")
+            complete = complete and None not in (name, start, end)
+            if end is not None:
+                found.append(
+                    Link(
+                        kind=kind,
+                        label=entry.label,
+                        name=name or "",
+                        start=start,
+                        end=end,
+                        path=entry.path,
+                        place=entry.place,
+                        heats=entry.get("kind") in hot_kinds,
+                    )
+                )
+                # a device of unknown kind may be the heater
+                complete = complete and not (kind == "device" and entry.get("kind") is None)
+    for fixture in entries["fixture"]:
+        name = fixture.get("name")
+        complete = complete and name is not None
+        for side, branch in branches(fixture):
+            complete = complete and branch.get("from") is not None
+            if name is not None:
+                found.append(
+                    Link(
+                        kind="branch",
+                        label=branch.label,
+                        name=f"{name} {side}",
+                        start=branch.get("from"),
+                        end=f"{name} {side}",
+                        path=branch.path,
+                        place=branch.place,
+                        side=side,
+                    )
+                )
+        complete = complete and {"cold", "hot"} & fixture.given <= set(fixture.values)
+    return found, complete
+
+
+def branches(fixture: Entry) -> Iterator[tuple[Side, Entry]]:
+    """A fixture's own runs with their side."""
+    sides: tuple[Side, Side] = ("cold", "hot")
+    for side in sides:
+        branch = fixture.get(side)
+        if branch is not None:
+            yield side, branch
+
+
+def check_links(reporter: Reporter, entries: Entries, links: list[Link], complete: bool) -> None:
+    """Report whatever keeps the links from being one tree.
+
+    Args:
+        reporter: takes the problems [-].
+        entries: the checked sections [-].
+        links: from `links_of` [-].
+        complete: whether all ends could be read; if not, what may only seem wrong is left out [-].
+    """
+    _names(reporter, entries, links)
+    feeding = _feeding(reporter, links)
+    if not complete:
+        return
+    points = (SOURCE, *feeding)
+    for link in links:
+        if link.start is not None and link.start not in feeding and link.start != SOURCE:
+            message = f"{link.label} starts from {quoted(link.start)}, which is no point"
+            reporter.report((*link.path, "from"), message, link.start, points)
+    _loops(reporter, links, feeding)
+    _dead_ends(reporter, links)
+    _sides(reporter, links, feeding)
+    _ports(reporter, entries, links)
+    for entry in entries["point"]:
+        name = entry.get("name")
+        if name is not None and name not in points:
+            message = f"{entry.label}: nothing ends at {quoted(name)}"
+            reporter.report((*entry.path, "name"), message, name, tuple(feeding))
+
+
+def _names(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
+    taken: dict[str, tuple[str, Place]] = {}
+    named = [(entry, entry.get("name")) for kind in _NAMED for entry in entries[kind]]
+    for entry, name in sorted(named, key=lambda pair: pair[0].place):
+        path = (*entry.path, "name")
+        if name is None:
+            continue
+        if name == SOURCE:
+            reporter.report(path, f"{entry.label}: {SOURCE!r} is the supply's own name")
+        elif name in taken:
+            label, place = taken[name]
+            reporter.report(path, f"{entry.label}: {label} has this name (line {place.line})")
+        else:
+            taken[name] = (entry.label, entry.place)
+    ends = {link.end: link for link in links if link.kind in ("run", "device")}
+    for fixture in entries["fixture"]:
+        name = fixture.get("name")
+        if name in ends:
+            message = f"{fixture.label} is called like the point where {ends[name].label} ends"
+            reporter.report((*fixture.path, "name"), message)
+
+
+_NAMED = ("run", "device", "manifold", "fixture")
+
+
+def _feeding(reporter: Reporter, links: list[Link]) -> dict[str, Link]:
+    """Point -> the link that feeds it, the first where there are several."""
+    feeding: dict[str, Link] = {}
+    for link in sorted(links, key=lambda link: link.place):
+        path = (*link.path, "name" if link.kind == "manifold" else "to")
+        if link.end == SOURCE:
+            if link.kind in ("run", "device"):
+                reporter.report(path, f"{link.label} ends at the source; the supply begins there")
+        elif link.end in feeding:
+            other = feeding[link.end]
+            if not (link.kind == other.kind == "manifold" or link.kind == other.kind == "branch"):
+                message = (
+                    f"{link.label} ends at {quoted(link.end)}, which {other.label} feeds already "
+                    f"(line {other.place.line})"
+                )
+                reporter.report(path, message)
+        else:
+            feeding[link.end] = link
+    return feeding
+
+
+def _loops(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> None:
+    done: set[str] = {SOURCE}
+    for link in links:
+        trail: list[str] = []
+        point: str | None = link.end
+        while point is not None and point not in done:
+            if point in trail:
+                loop = [feeding[one] for one in trail[trail.index(point) :]]
+                first = min(loop, key=lambda one: one.place)
+                start = loop.index(first)
+                names = [one.end for one in (loop[start:] + loop[:start])[::-1]]
+                words = " -> ".join(quoted(name) for name in (names[-1], *names))
+                message = f"{first.label} is part of a loop that nothing feeds: {words}"
+                reporter.report((*first.path, "from"), message)
+                break
+            trail.append(point)
+            feed = feeding.get(point)
+            point = feed.start if feed is not None else None
+        done.update(trail)
+
+
+def _dead_ends(reporter: Reporter, links: list[Link]) -> None:
+    starts = {link.start for link in links}
+    for link in links:
+        if link.kind != "branch" and link.end not in starts and link.end != SOURCE:
+            message = (
+                f"{link.label} ends at {quoted(link.end)}, and nothing hangs from it; a fixture "
+                "that comes later is written planned = true"
+            )
+            path = (*link.path, "name" if link.kind == "manifold" else "to")
+            reporter.report(path, message)
+
+
+def _sides(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> None:
+    side: dict[str, Side | None] = {SOURCE: "cold"}
+    for link in links:
+        trail: list[Link] = []
+        point: str | None = link.end
+        while point is not None and point not in side:
+            side[point] = None  # until known; stays so in a loop
+            feed = feeding.get(point)
+            if feed is None:
+                break
+            trail.append(feed)
+            point = feed.start
+        water = side.get(point) if point is not None else None
+        for feed in reversed(trail):
+            water = "hot" if feed.heats else water
+            side[feed.end] = water
+    for link in links:
+        if link.kind != "branch" or link.start is None:
+            continue
+        water = side.get(link.start)
+        if water is None or water == link.side:
+            continue
+        right = tuple(
+            point
+            for point, one in side.items()
+            if one == link.side and (point not in feeding or feeding[point].kind != "branch")
+        )
+        why = "no heater stands before it" if water == "cold" else "it lies beyond a heater"
+        message = (
+            f"{link.label} takes {link.side} water from {quoted(link.start)}, which is {water}: "
+            f"{why}"
+        )
+        reporter.report((*link.path, "from"), message, link.start, right)
+
+
+def _ports(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
+    for manifold in entries["manifold"]:
+        ports = manifold.get("ports")
+        used = sum(link.start == manifold.get("name") for link in links)
+        if ports is not None and used > ports:
+            message = f"{manifold.label} has {ports} ports, but {used} runs start from it"
+            reporter.report((*manifold.path, "ports"), message)

@@ -1,0 +1,59 @@
+"""The problems of one file as they are found, and tables that have been checked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from supplycalc.problems import Place, Problem
+from supplycalc.reading.places import Path, Places
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One table of the file, checked: `values` holds what is given and right."""
+
+    label: str
+    """How messages call it, e.g. "run 'service'"."""
+    path: Path
+    place: Place
+    values: dict[str, Any]
+    given: frozenset[str]
+    """Every known key that the file gives, right or wrong."""
+
+    def get(self, key: str) -> Any:
+        """The value of a key, or None."""
+        return self.values.get(key)
+
+    def missing(self, key: str) -> bool:
+        """Whether the file leaves the key out."""
+        return key not in self.given
+
+
+@dataclass(slots=True)
+class Reporter:
+    """Collects the problems of one file."""
+
+    file: str
+    places: Places
+    choices: Mapping[str, tuple[str, ...]]
+    """Names of the catalogue by what they are."""
+    problems: list[Problem] = field(default_factory=list)
+
+    def place(self, path: Path) -> Place:
+        """Where a key stands."""
+        return Place(self.file, self.places.line(path))
+
+    def report(
+        self, path: Path, message: str, value: str = "", valid: tuple[str, ...] = ()
+    ) -> None:
+        """Note one problem."""
+        place = self.place(path)
+        problem = Problem(place=place, message=message, value=value, valid=valid)
+        self.problems.append(problem)
+
+
+def quoted(text: str) -> str:
+    """A word of the file as messages show it, cut where it is long."""
+    return repr(text if len(text) <= 60 else f"{text[:57]}...")

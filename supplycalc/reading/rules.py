@@ -1,0 +1,223 @@
+"""Mistakes that concern several keys of a file at once."""
+
+from __future__ import annotations
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.model import SOURCE
+from supplycalc.reading.links import Entries
+from supplycalc.reading.pipes import clean, nominal
+from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.units import show
+
+WELL_ONLY = ("cut_in", "cut_out", "tank", "pump", "well")
+MAIN_ONLY = ("static", "residual", "residual_flow")
+SAME_HEIGHT = 0.005
+"""Heights that differ by less are the same [m]."""
+
+
+def check_rules(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> None:
+    """Report what single values cannot show.
+
+    Args:
+        reporter: takes the problems [-].
+        entries: the checked sections [-].
+        catalogue: with the file's own tubes and kinds [-].
+    """
+    for source in entries["source"]:
+        _source(reporter, source, catalogue)
+    for water in entries["water"]:
+        _water(reporter, water)
+    for limits in entries["limits"]:
+        _limits(reporter, limits, catalogue)
+    for defaults in entries["defaults"]:
+        _defaults(reporter, defaults, catalogue)
+    for device in entries["device"]:
+        _device(reporter, device, catalogue)
+    for kind in entries["device_kind"]:
+        _one_loss(reporter, kind)
+        if kind.missing("loss") and kind.missing("curve"):
+            reporter.report(kind.path, f"{kind.label}: loss or curve is missing")
+    for project in entries["project"]:
+        _listed(reporter, project, entries["fixture"])
+    for point in entries["point"]:
+        if point.missing("elevation") and point.missing("at"):
+            reporter.report(point.path, f"{point.label}: give its elevation or its position (at)")
+    for section in ("source", "point", "device", "manifold", "fixture"):
+        for entry in entries[section]:
+            _height(reporter, entry)
+    _fixtures(reporter, entries, catalogue)
+    _points_twice(reporter, entries)
+
+
+def _source(reporter: Reporter, source: Entry, catalogue: Catalogue) -> None:
+    kind = source.get("kind")
+    foreign = {"well": MAIN_ONLY, "main": WELL_ONLY}.get(kind, ())
+    for key in foreign:
+        if not source.missing(key):
+            other = "main" if kind == "well" else "well"
+            message = f"{source.label}: {key} belongs to a {other}, and this is a {kind}"
+            reporter.report((*source.path, key), message)
+    pump, well = source.get("pump"), source.get("well")
+    if kind == "well" and not _holds_pressure(pump):
+        for key, example in (("cut_in", "40 psi"), ("cut_out", "60 psi")):
+            if source.missing(key):
+                message = f'{source.label}: {key} is missing, such as {key} = "{example}"'
+                reporter.report(source.path, message)
+    if kind == "main" and source.missing("residual") and source.missing("static"):
+        message = (
+            f'{source.label}: residual is missing, such as residual = "54 psi", best with the flow '
+            "it was read at (residual_flow)"
+        )
+        reporter.report(source.path, message)
+    _below(reporter, source, "cut_in", "cut_out", strict=True)
+    _below(reporter, source, "residual", "static", strict=False)
+    if pump is not None:
+        for one, other in (
+            ("measured_flow", "measured_pressure"),
+            ("measured_pressure", "measured_flow"),
+        ):
+            if not pump.missing(one) and pump.missing(other):
+                reporter.report((*pump.path, one), f"{pump.label}: {one} needs {other} beside it")
+    if well is not None:
+        _below(reporter, well, "static_level", "pump_depth", strict=True)
+        drop = well.get("drop_pipe")
+        tube = catalogue.tubes.get(drop.get("material") or "") if drop is not None else None
+        if drop is not None and tube is not None and drop.get("size") is not None:
+            known = tuple(size.nominal for size in tube.sizes)
+            if nominal(drop.get("size"), known) is None:
+                message = (
+                    f"{drop.label}, size: {quoted(drop.get('size'))} is not a size of "
+                    f"{drop.get('material')}"
+                )
+                reporter.report((*drop.path, "size"), message, clean(drop.get("size")), known)
+
+
+def _holds_pressure(pump: Entry | None) -> bool:
+    return (
+        pump is not None
+        and pump.get("kind") == "constant-pressure"
+        and not pump.missing("set_pressure")
+    )
+
+
+def _below(reporter: Reporter, entry: Entry, low: str, high: str, *, strict: bool) -> None:
+    low_value, high_value = entry.get(low), entry.get(high)
+    if low_value is None or high_value is None:
+        return
+    if low_value > high_value or (strict and low_value == high_value):
+        words = "above" if strict else "at or above"
+        reporter.report((*entry.path, high), f"{entry.label}: {high} must be {words} {low}")
+
+
+def _water(reporter: Reporter, water: Entry) -> None:
+    cold, hot = water.get("cold"), water.get("hot")
+    if cold is not None and hot is not None and hot < cold:
+        message = f"{water.label}: the hot water is colder than the cold water"
+        reporter.report((*water.path, "hot"), message)
+
+
+def _limits(reporter: Reporter, limits: Entry, catalogue: Catalogue) -> None:
+    text = limits.get("service_minimum")
+    if text is None:
+        return
+    known = tuple(
+        dict.fromkeys(size.nominal for tube in catalogue.tubes.values() for size in tube.sizes)
+    )
+    if nominal(text, known) is None:
+        message = f"{limits.label}, service_minimum: {quoted(text)} is not a nominal size"
+        reporter.report((*limits.path, "service_minimum"), message, clean(text), known)
+
+
+def _defaults(reporter: Reporter, defaults: Entry, catalogue: Catalogue) -> None:
+    material, joined = defaults.get("material"), defaults.get("fittings")
+    tube = catalogue.tubes.get(material or "")
+    if tube is None or joined is None:
+        return
+    fit = tube.joinings
+    if joined not in fit:
+        message = f"{defaults.label}, fittings: {material} is not joined by {quoted(joined)}"
+        reporter.report((*defaults.path, "fittings"), message, joined, tuple(fit))
+
+
+def _one_loss(reporter: Reporter, entry: Entry) -> None:
+    if not entry.missing("loss") and not entry.missing("curve"):
+        reporter.report((*entry.path, "curve"), f"{entry.label}: give loss or curve, not both")
+
+
+def _device(reporter: Reporter, device: Entry, catalogue: Catalogue) -> None:
+    _one_loss(reporter, device)
+    kind = device.get("kind")
+    if kind is None:
+        return
+    if kind == "pressure-reducing-valve":
+        if device.missing("setting"):
+            message = f'{device.label}: setting is missing, such as setting = "50 psi"'
+            reporter.report(device.path, message)
+    else:
+        for key in ("setting", "falloff"):
+            if not device.missing(key):
+                message = f"{device.label}: {key} belongs to a pressure-reducing-valve"
+                reporter.report((*device.path, key), message)
+        declared = catalogue.devices.get(kind)
+        lossless = declared is not None and declared.loss is None
+        if lossless and device.missing("loss") and device.missing("curve"):
+            message = (
+                f"{device.label}: {kind} has no usual loss; give loss or curve, such as "
+                'loss = "5 psi at 7 gpm"'
+            )
+            reporter.report(device.path, message)
+
+
+def _listed(reporter: Reporter, project: Entry, fixtures: list[Entry]) -> None:
+    names = tuple(fixture.get("name") for fixture in fixtures if fixture.get("name"))
+    for number, name in enumerate(project.get("listed") or ()):
+        if name not in names:
+            message = f"{project.label}, listed: {quoted(name)} is not the name of a fixture"
+            reporter.report((*project.path, "listed", number), message, name, names)
+    if project.get("demand") == "listed" and project.missing("listed"):
+        message = f'{project.label}: demand = "listed" needs the fixtures that run at once (listed)'
+        reporter.report((*project.path, "demand"), message)
+
+
+def _height(reporter: Reporter, entry: Entry) -> None:
+    elevation, at = entry.get("elevation"), entry.get("at")
+    if elevation is None or at is None or abs(elevation - at[2]) < SAME_HEIGHT:
+        return
+    words = " and ".join(show(height, "elevation", "us") for height in (elevation, at[2]))
+    message = f"{entry.label}: elevation and the third number of at disagree ({words})"
+    reporter.report((*entry.path, "elevation"), message)
+
+
+def _fixtures(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> None:
+    if not entries["fixture"]:
+        reporter.report((), "there is no fixture; write at least one [[fixture]]")
+    for fixture in entries["fixture"]:
+        if fixture.missing("elevation") and fixture.missing("at"):
+            message = f'{fixture.label}: elevation is missing, such as elevation = "3 ft"'
+            reporter.report(fixture.path, message)
+        given = [side for side in ("cold", "hot") if not fixture.missing(side)]
+        kind = fixture.get("kind")
+        sides = catalogue.fixtures[kind].sides if kind is not None else ("cold", "hot")
+        if not given:
+            example = f'{sides[0]} = {{ from = "...", length = "..." }}'
+            reporter.report(fixture.path, f"{fixture.label} is fed by nothing; write {example}")
+        for side in given:
+            if side not in sides:
+                message = f"{fixture.label}: {kind} takes {' and '.join(sides)} water only"
+                reporter.report((*fixture.path, side), message)
+
+
+def _points_twice(reporter: Reporter, entries: Entries) -> None:
+    known = {SOURCE: entry.place.line for entry in entries["source"]}
+    for section in ("device", "manifold"):
+        for entry in entries[section]:
+            name = entry.get("name") if section == "manifold" else entry.get("to")
+            if name and not (entry.missing("elevation") and entry.missing("at")):
+                known[name] = entry.place.line
+    for point in entries["point"]:
+        name = point.get("name")
+        if name in known:
+            message = f"{point.label}: its height stands in line {known[name]} already"
+            reporter.report((*point.path, "name"), message)
+        elif name is not None:
+            known[name] = point.place.line

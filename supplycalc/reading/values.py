@@ -1,0 +1,303 @@
+"""One value of a file against its key's declaration; what is right comes back in SI.
+
+Each reader reports what is wrong and then returns None.
+"""
+
+from __future__ import annotations
+
+import datetime
+import itertools
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from supplycalc.reading.keys import Key
+from supplycalc.reading.places import Path
+from supplycalc.reading.reporter import Reporter, quoted
+from supplycalc.units import DIMENSIONS, NotAQuantity, parse, parse_loss, show
+
+LONGEST_TEXT = 200
+
+
+def what(raw: object) -> str:
+    """How a message calls a value of the wrong type."""
+    if isinstance(raw, bool):
+        return "true or false"
+    if isinstance(raw, str):
+        return f"the text {quoted(raw)}"
+    if isinstance(raw, int | float):
+        return f"the number {_digits(raw)}"
+    if isinstance(raw, list):
+        return "a list"
+    if isinstance(raw, dict):
+        return "a table"
+    return "a date or time" if isinstance(raw, datetime.date | datetime.time) else "this"
+
+
+def _digits(raw: float) -> str:
+    try:
+        digits = str(raw)
+    except ValueError:
+        return "of too many digits"
+    return digits if len(digits) <= 30 else f"{digits[:27]}..."
+
+
+def sample(key: Key) -> str:
+    return f"{key.name} = {key.example}"
+
+
+def _string(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
+    if not isinstance(raw, str):
+        reporter.report(path, f"{label} must be text in quotes, not {what(raw)}: {sample(key)}")
+        return None
+    text = raw.strip()
+    if not text:
+        reporter.report(path, f"{label} is empty: {sample(key)}")
+    elif len(text) > LONGEST_TEXT:
+        reporter.report(path, f"{label} is longer than {LONGEST_TEXT} characters")
+    elif not text.isprintable():
+        bad = next(char for char in text if not char.isprintable())
+        message = f"{label} holds a character that cannot be printed (U+{ord(bad):04X})"
+        reporter.report(path, message)
+    else:
+        return text
+    return None
+
+
+def _word(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
+    text = _string(reporter, key, raw, path, label)
+    if text is None:
+        return None
+    valid = reporter.choices.get(key.among, ()) if key.among else key.words
+    if text in valid:
+        return text
+    noun = _NOUNS.get(key.among, "one of the choices")
+    reporter.report(path, f"{label}: {quoted(text)} is not {noun}", text, valid)
+    return None
+
+
+_NOUNS = {
+    "tubes": "a known material",
+    "joinings": "a known way of joining",
+    "devices": "a known kind of device",
+    "fixtures": "a known kind of fixture",
+}
+
+
+def _quantity(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
+    if isinstance(raw, bool) or not isinstance(raw, str | int | float):
+        message = f"{label} must be text with a unit, not {what(raw)}: {sample(key)}"
+        reporter.report(path, message)
+        return None
+    text = raw if isinstance(raw, str) else _digits(raw)
+    try:
+        value = parse(text, key.dimension)
+    except NotAQuantity as error:
+        reporter.report(path, f"{label}: {error.reason}")
+        return None
+    low, high = key.bounds()
+    if value < low or value > high or (key.positive and value == 0):
+        reporter.report(path, f"{label}: {text!r} is out of range: {_range(key, value)}")
+        return None
+    return value
+
+
+def _range(key: Key, value: float) -> str:
+    low, high = key.bounds()
+    if key.positive and value == 0:
+        return "it must be above zero"
+    end, word = (low, "at least") if value < low else (high, "at most")
+    us, metric = (show(end, key.dimension, system) for system in ("us", "metric"))
+    return f"it must be {word} {us}" + ("" if us == metric else f" ({metric})")
+
+
+def _flag(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> bool | None:
+    if isinstance(raw, bool):
+        return raw
+    reporter.report(path, f"{label} must be true or false without quotes, not {what(raw)}")
+    return None
+
+
+def _count(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> int | None:
+    low, high = key.bounds()
+    if isinstance(raw, bool) or not isinstance(raw, int):
+        message = f"{label} must be a whole number, not {what(raw)}: {sample(key)}"
+        reporter.report(path, message)
+    elif not low <= raw <= high:
+        reporter.report(path, f"{label}: {_digits(raw)} is not between {low:.0f} and {high:.0f}")
+    else:
+        return raw
+    return None
+
+
+def _number(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
+    low, high = key.bounds()
+    if isinstance(raw, bool) or not isinstance(raw, int | float) or raw != raw:
+        message = f"{label} must be a plain number, not {what(raw)}: {sample(key)}"
+        reporter.report(path, message)
+    elif not low <= raw <= high:
+        reporter.report(path, f"{label}: {_digits(raw)} is not between {low:g} and {high:g}")
+    else:
+        return float(raw)
+    return None
+
+
+def _size(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
+    if isinstance(raw, int | float) and not isinstance(raw, bool):
+        message = f"{label}: write the nominal size as text in quotes, not {what(raw)}"
+        reporter.report(path, f"{message}: {sample(key)}")
+        return None
+    return _string(reporter, key, raw, path, label)
+
+
+def _list(
+    reporter: Reporter,
+    key: Key,
+    raw: object,
+    path: Path,
+    label: str,
+    one: Callable[..., str | None],
+) -> tuple[str, ...] | None:
+    if not isinstance(raw, list) or not raw:
+        seen = "an empty list" if raw == [] else what(raw)
+        reporter.report(path, f"{label} must be a list, not {seen}: {sample(key)}")
+        return None
+    found = [one(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
+    return None if None in found else tuple(item for item in found if item is not None)
+
+
+def _sizes(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    return _list(reporter, key, raw, path, label, _size)
+
+
+def _names(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    return _list(reporter, key, raw, path, label, _string)
+
+
+def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    if not isinstance(raw, str):
+        reporter.report(path, f"{label} must be text, not {what(raw)}: {sample(key)}")
+        return None
+    try:
+        return parse_loss(raw)
+    except NotAQuantity as error:
+        reporter.report(path, f"{label}: {error.reason}")
+        return None
+
+
+def _falloff(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    """(pressure [Pa], flow [m3/s])"""
+    loss = _loss(reporter, key, raw, path, label)
+    if loss is None:
+        return None
+    if loss.quadratic <= 0 or not isinstance(raw, str) or raw.strip()[1:2] in "vV":
+        reporter.report(path, f"{label} is a pressure at a flow: {sample(key)}")
+        return None
+    return loss.quadratic, loss.reference_flow
+
+
+def _rows(
+    reporter: Reporter, key: Key, raw: object, path: Path, label: str, dimensions: tuple[str, ...]
+) -> list[tuple[Any, ...]] | None:
+    """Rows of quantities; an empty dimension stands for text."""
+    if not isinstance(raw, list) or not raw:
+        seen = "an empty list" if raw == [] else what(raw)
+        reporter.report(path, f"{label} must be a list, not {seen}: {sample(key)}")
+        return None
+    found: list[tuple[Any, ...]] = []
+    before = len(reporter.problems)
+    for i, row in enumerate(raw):
+        spot = f"{label}, entry {i + 1}"
+        if not isinstance(row, list) or len(row) != len(dimensions):
+            words = ", ".join(dimension or "size" for dimension in dimensions)
+            reporter.report((*path, i), f"{spot} must be a list of {len(dimensions)}: [{words}]")
+            continue
+        values: list[Any] = []
+        for j, (item, dimension) in enumerate(zip(row, dimensions, strict=True)):
+            part = Key(
+                name=key.name,
+                kind="quantity",
+                help="",
+                example=f'"{DIMENSIONS[dimension].examples[0]}"' if dimension else '"3/4"',
+                dimension=dimension,
+            )
+            one = _quantity if dimension else _size
+            values.append(one(reporter, part, item, (*path, i, j), spot))
+        found.append(tuple(values))
+    return found if len(reporter.problems) == before else None
+
+
+def _curve(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    rows = _rows(reporter, key, raw, path, label, ("flow", key.dimension))
+    if rows is None:
+        return None
+    falls = key.dimension == "head"
+    for i, (left, right) in enumerate(itertools.pairwise(rows), start=1):
+        if right[0] <= left[0]:
+            reporter.report(
+                (*path, i), f"{label}, entry {i + 1}: the flow must rise from entry {i}"
+            )
+            return None
+        if falls and right[1] > left[1]:
+            reporter.report(
+                (*path, i), f"{label}, entry {i + 1}: a pump's head falls as flow rises"
+            )
+            return None
+        if not falls and right[1] < left[1]:
+            reporter.report((*path, i), f"{label}, entry {i + 1}: the loss rises as flow rises")
+            return None
+    if not falls and len(rows) < 2:
+        reporter.report(path, f"{label} needs two points; one is written loss = '12 psi at 7 gpm'")
+        return None
+    return tuple(rows)
+
+
+def _position(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    if not isinstance(raw, list) or len(raw) != 3:
+        seen = f"a list of {len(raw)}" if isinstance(raw, list) else what(raw)
+        reporter.report(path, f"{label} must be a list of three lengths, not {seen}: {sample(key)}")
+        return None
+    found = [_quantity(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
+    return None if None in found else tuple(found)
+
+
+def _fittings(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    if not isinstance(raw, dict):
+        hint = ""
+        if isinstance(raw, str) and raw in reporter.choices.get("joinings", ()):
+            hint = f'; the way of joining is written joined = "{raw}"'
+        message = f"{label} must be counts by kind, not {what(raw)}: {sample(key)}{hint}"
+        reporter.report(path, message)
+        return None
+    counts: list[tuple[str, int]] = []
+    one = Key(name="elbow-90", kind="count", help="", example="3", most=1000)
+    for kind, number in raw.items():
+        count = _count(reporter, one, number, (*path, kind), f"{label}, {quoted(kind)}")
+        if count is not None:
+            counts.append((kind, count))
+    return tuple(counts)
+
+
+def _tube_sizes(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    rows = _rows(reporter, key, raw, path, label, ("", "diameter", "diameter"))
+    if rows is None:
+        return None
+    for i, (nominal, outside, inside) in enumerate(rows):
+        spot = f"{label}, {quoted(nominal)}"
+        if not 0 < inside < outside:
+            reporter.report((*path, i), f"{spot}: the inside diameter must be below the outside")
+        elif i and inside <= rows[i - 1][2]:
+            reporter.report((*path, i), f"{spot}: sizes must stand from small to large")
+        elif nominal in [row[0] for row in rows[:i]]:
+            reporter.report((*path, i), f"{spot}: the size stands twice")
+        else:
+            continue
+        return None
+    return tuple(rows)
+
+
+READERS: Mapping[str, Callable[[Reporter, Key, object, Path, str], Any]] = {
+    "quantity": _quantity, "text": _string, "name": _string, "word": _word, "size": _size,
+    "sizes": _sizes, "flag": _flag, "count": _count, "number": _number, "loss": _loss,
+    "falloff": _falloff, "curve": _curve, "position": _position, "fittings": _fittings,
+    "names": _names, "tube-sizes": _tube_sizes,
+}  # fmt: skip
