@@ -5,19 +5,12 @@ The check, the JSON Schema, the starter file and the reference all come from it.
 
 from __future__ import annotations
 
-from typing import Any
-
-from supplycalc.reading.keys import Key, Section
+from supplycalc.reading.keys import Key, Section, quantity
+from supplycalc.reading.source_fields import PUMP, TANK, WELL
 
 DEMAND_METHODS = (
     "irc", "ipc", "upc", "pwds", "wistort", "en806", "din1988", "as3500", "listed", "exact",
 )  # fmt: skip
-
-
-def _quantity(name: str, dimension: str, example: str, help: str, **more: Any) -> Key:  # noqa: A002
-    return Key(
-        name=name, kind="quantity", dimension=dimension, example=f'"{example}"', help=help, **more
-    )
 
 
 _AT = Key(
@@ -45,7 +38,7 @@ def _name(what: str, example: str) -> Key:
 
 _PIPE = (
     _MATERIAL,
-    _quantity(
+    quantity(
         "length", "length", "52 ft", "Developed length: along the pipe, not as the crow flies.",
         positive=True, default="measured between the positions of both ends",
     ),
@@ -64,11 +57,11 @@ _PIPE = (
         help="How many fittings of which kind.",
         default="none counted: a share of the length stands in for them",
     ),
-    _quantity(
+    quantity(
         "fitting_allowance", "share", "20 %", "Share of the length that stands in for fittings.",
     ),
     Key(name="group", kind="text", example='"bath"', help="Runs of one group share one size."),
-    _quantity("buried", "cover", "42 in", "Depth of cover, if it lies in the ground."),
+    quantity("buried", "cover", "42 in", "Depth of cover, if it lies in the ground."),
     Key(
         name="embedded", kind="flag", example="true", default="false",
         help="Whether it lies in or under a slab.",
@@ -77,79 +70,13 @@ _PIPE = (
         name="joints", kind="count", example="0", default="0", most=1000,
         help="Joints inside the part under the slab.",
     ),
-    _quantity("roughness", "roughness", "0.15 mm", "Of the bore, for old pipe."),
+    quantity("roughness", "roughness", "0.15 mm", "Of the bore, for old pipe."),
     Key(
         name="insulated", kind="flag", example="true", default="false",
         help="Whether the pipe is insulated.",
     ),
 )  # fmt: skip
 _BRANCH = (_FROM, *_PIPE)
-
-_TANK = (
-    _quantity("volume", "volume", "44 gal", "Whole volume of the tank.", positive=True),
-    _quantity("precharge", "pressure", "38 psi", "Air pressure with no water in the tank."),
-    _quantity("max_pressure", "pressure", "100 psi", "Highest pressure the tank is rated for."),
-    Key(
-        name="at_well", kind="flag", example="true", default="false",
-        help="Whether the tank stands at the wellhead instead of in the house.",
-    ),
-)  # fmt: skip
-_PUMP = (
-    Key(
-        name="kind", kind="word", words=("submersible", "jet", "constant-pressure"),
-        example='"submersible"', default="submersible", help="Kind of pump.",
-    ),
-    Key(
-        name="curve", kind="curve", dimension="head",
-        example='[["0 gpm", "310 ft"], ["5 gpm", "290 ft"], ["10 gpm", "235 ft"]]',
-        help="Flow and head, as the pump's sheet gives them, flow rising.",
-    ),
-    _quantity("motor_power", "power", "0.5 hp", "Rated power of the motor.", positive=True),
-    _quantity(
-        "efficiency", "share", "45 %", "From the wire to the water.", positive=True, most=1.0
-    ),
-    _quantity(
-        "measured_flow", "flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True
-    ),
-    _quantity(
-        "measured_pressure", "pressure", "45 psi", "Gauge pressure while the bucket test ran."
-    ),
-    _quantity(
-        "measured_uncertainty", "share", "10 %", "How sure the bucket test is.", most=1.0
-    ),
-    _quantity("set_pressure", "pressure", "55 psi", "Pressure a constant-pressure pump holds."),
-)  # fmt: skip
-_DROP_PIPE = (
-    Key(
-        name="material", kind="word", among="tubes", example='"pe-cts-sdr9"', required=True,
-        help="Family of the tube.",
-    ),
-    Key(name="size", kind="size", example='"1"', required=True, help="Nominal size."),
-    _quantity(
-        "length", "length", "160 ft", "From the pump to the wellhead.", required=True,
-        positive=True,
-    ),
-)  # fmt: skip
-_WELL = (
-    _quantity(
-        "static_level", "length", "62 ft", "Depth of the water below the wellhead, pump at rest."
-    ),
-    _quantity(
-        "specific_capacity", "specific-capacity", "1.2 gpm/ft",
-        "Flow per length of drawdown, from the driller's test.", positive=True,
-    ),
-    _quantity("recovery", "flow", "4 gpm", "Flow the well sustains.", positive=True),
-    _quantity("pump_depth", "length", "160 ft", "Depth of the pump.", positive=True),
-    _quantity("diameter", "diameter", "6 in", "Inside diameter of the casing.", positive=True),
-    _quantity(
-        "elevation", "elevation", "-20 ft", "Height of the wellhead above the datum.",
-        default="the height of the tank's gauge",
-    ),
-    Key(
-        name="drop_pipe", kind="table", keys=_DROP_PIPE, help="The pipe from pump to wellhead.",
-        example='{ material = "pe-cts-sdr9", size = "1", length = "160 ft" }',
-    ),
-)  # fmt: skip
 
 PROJECT = Section(
     name="project", many=False, help="The job as a whole.",
@@ -171,11 +98,11 @@ PROJECT = Section(
             name="listed", kind="names", example='["upstairs bath", "kitchen sink"]',
             help='Fixtures that run at once, for demand = "listed".',
         ),
-        _quantity(
+        quantity(
             "length_allowance", "share", "10 %", "Added to lengths measured from positions.",
             default="10 %", most=2.0,
         ),
-        _quantity(
+        quantity(
             "percentile", "share", "99 %", "How sure, for demand methods by probability.",
             default="99 %", least=0.5, most=0.99999,
         ),
@@ -188,27 +115,27 @@ SOURCE_SECTION = Section(
             name="kind", kind="word", words=("well", "main"), example='"well"', required=True,
             help="A private well or a street main.",
         ),
-        _quantity(
+        quantity(
             "elevation", "elevation", "-6 ft", "Height of the gauge above the datum.", default="0",
         ),
         _AT,
-        _quantity("cut_in", "pressure", "40 psi", "Pressure at which the pump starts (well)."),
-        _quantity("cut_out", "pressure", "60 psi", "Pressure at which the pump stops (well)."),
-        _quantity("static", "pressure", "62 psi", "Pressure with nothing running (main)."),
-        _quantity("residual", "pressure", "54 psi", "Pressure while water runs (main)."),
-        _quantity(
+        quantity("cut_in", "pressure", "40 psi", "Pressure at which the pump starts (well)."),
+        quantity("cut_out", "pressure", "60 psi", "Pressure at which the pump stops (well)."),
+        quantity("static", "pressure", "62 psi", "Pressure with nothing running (main)."),
+        quantity("residual", "pressure", "54 psi", "Pressure while water runs (main)."),
+        quantity(
             "residual_flow", "flow", "10 gpm", "Flow at which `residual` was read.", positive=True
         ),
         Key(
-            name="tank", kind="table", keys=_TANK, help="The pressure tank.",
+            name="tank", kind="table", keys=TANK, help="The pressure tank.",
             example='{ volume = "44 gal", precharge = "38 psi" }',
         ),
         Key(
-            name="pump", kind="table", keys=_PUMP, help="The pump.",
+            name="pump", kind="table", keys=PUMP, help="The pump.",
             example='{ measured_flow = "5 gal in 28 s", measured_pressure = "45 psi" }',
         ),
         Key(
-            name="well", kind="table", keys=_WELL, help="The well; levels are depths.",
+            name="well", kind="table", keys=WELL, help="The well; levels are depths.",
             example='{ static_level = "62 ft", pump_depth = "160 ft" }',
         ),
     ),
@@ -216,22 +143,22 @@ SOURCE_SECTION = Section(
 WATER = Section(
     name="water", many=False, help="Water temperatures.",
     keys=(
-        _quantity("cold", "temperature", "50 degF", "Of the cold water.", default="50 degF"),
-        _quantity("hot", "temperature", "120 degF", "Of the hot water.", default="120 degF"),
+        quantity("cold", "temperature", "50 degF", "Of the cold water.", default="50 degF"),
+        quantity("hot", "temperature", "120 degF", "Of the hot water.", default="120 degF"),
     ),
 )  # fmt: skip
 LIMITS = Section(
     name="limits", many=False, help="Limits of your own; each has a sourced default.",
     keys=(
-        _quantity("max_static", "pressure", "80 psi", "Highest pressure anywhere.", positive=True),
-        _quantity("velocity_cold", "velocity", "8 ft/s", "Highest in cold runs.", positive=True),
-        _quantity("velocity_hot", "velocity", "5 ft/s", "Highest in hot runs.", positive=True),
+        quantity("max_static", "pressure", "80 psi", "Highest pressure anywhere.", positive=True),
+        quantity("velocity_cold", "velocity", "8 ft/s", "Highest in cold runs.", positive=True),
+        quantity("velocity_hot", "velocity", "5 ft/s", "Highest in hot runs.", positive=True),
         Key(
             name="service_minimum", kind="size", example='"3/4"',
             help="Smallest nominal size of a buried service run.",
         ),
-        _quantity("max_hot", "temperature", "120 degF", "Hottest water at an outlet."),
-        _quantity("frost_depth", "cover", "42 in", "Depth that frost reaches, from your office."),
+        quantity("max_hot", "temperature", "120 degF", "Hottest water at an outlet."),
+        quantity("frost_depth", "cover", "42 in", "Depth that frost reaches, from your office."),
         Key(
             name="larger_than_feed", kind="flag", example="true", default="false",
             help="Whether a run may be larger than the run that feeds it.",
@@ -249,7 +176,7 @@ DEFAULTS = Section(
             name="fittings", kind="word", among="joinings", example='"crimp"',
             help="How the default material is joined, for fitting losses.",
         ),
-        _quantity(
+        quantity(
             "fitting_allowance", "share", "20 %",
             "Share of the length added where no fittings are listed.",
         ),
@@ -259,7 +186,7 @@ POINT = Section(
     name="point", many=True, help="Height or position of a point where runs meet.",
     keys=(
         Key(name="name", kind="text", example='"entry"', help="The point.", required=True),
-        _quantity("elevation", "elevation", "2 ft", "Height above the datum."),
+        quantity("elevation", "elevation", "2 ft", "Height above the datum."),
         _AT,
     ),
 )  # fmt: skip
@@ -285,9 +212,9 @@ DEVICE = Section(
             help="Kind of device; beyond a heater everything is hot.",
         ),
         _FROM, _TO, _LOSS, _LOSS_CURVE,
-        _quantity("elevation", "elevation", "0 ft", "Height of its outlet above the datum."),
+        quantity("elevation", "elevation", "0 ft", "Height of its outlet above the datum."),
         _AT,
-        _quantity(
+        quantity(
             "setting", "pressure", "50 psi", "Outlet pressure a pressure-reducing valve is set to.",
             positive=True,
         ),
@@ -302,7 +229,7 @@ MANIFOLD = Section(
     keys=(
         _name("What the manifold is called.", "cold manifold"), _FROM,
         Key(name="ports", kind="count", example="12", least=1, most=200, help="Number of outlets."),
-        _quantity("elevation", "elevation", "4 ft", "Height above the datum."),
+        quantity("elevation", "elevation", "4 ft", "Height above the datum."),
         _AT,
     ),
 )  # fmt: skip
@@ -315,7 +242,7 @@ FIXTURE = Section(
             name="kind", kind="word", among="fixtures", example='"tub-shower"', required=True,
             help="Kind of fixture, as the demand tables name it.",
         ),
-        _quantity(
+        quantity(
             "elevation", "elevation", "11 ft", "Height of the outlet above the datum.",
             default="from its position",
         ),
@@ -334,15 +261,15 @@ FIXTURE = Section(
             example='"pressure-balanced"', help="Kind of mixing valve.",
             default="the usual one of its kind",
         ),
-        _quantity(
+        quantity(
             "flow", "flow", "2.5 gpm", "Its flow, instead of the table's.", positive=True
         ),
-        _quantity("pressure", "pressure", "20 psi", "Pressure it needs, instead of the table's."),
-        _quantity(
+        quantity("pressure", "pressure", "20 psi", "Pressure it needs, instead of the table's."),
+        quantity(
             "continuous", "flow", "5 gpm", "A flow that may run for hours, on top of the demand.",
             positive=True,
         ),
-        _quantity("use_temperature", "temperature", "105 degF", "Wanted mixed temperature."),
+        quantity("use_temperature", "temperature", "105 degF", "Wanted mixed temperature."),
     ),
 )  # fmt: skip
 _SOURCE_NOTE = Key(
@@ -357,19 +284,19 @@ TUBE = Section(
             example='[["1/2", "0.840 in", "0.622 in"], ["3/4", "1.050 in", "0.824 in"]]',
             help="Nominal size, outside and inside diameter, small to large.",
         ),
-        _quantity("roughness", "roughness", "0.0015 mm", "Of the bore.", required=True),
+        quantity("roughness", "roughness", "0.0015 mm", "Of the bore.", required=True),
         Key(
             name="hazen_williams_c", kind="number", example="140", default="140", least=20,
             most=200, help="Coefficient C of the Hazen-Williams formula.",
         ),
-        _quantity("pressure_rating", "pressure", "160 psi", "At the water's temperature."),
-        _quantity("max_velocity_cold", "velocity", "8 ft/s", "Highest, cold.", positive=True),
-        _quantity("max_velocity_hot", "velocity", "5 ft/s", "Highest, hot.", positive=True),
+        quantity("pressure_rating", "pressure", "160 psi", "At the water's temperature."),
+        quantity("max_velocity_cold", "velocity", "8 ft/s", "Highest, cold.", positive=True),
+        quantity("max_velocity_hot", "velocity", "5 ft/s", "Highest, hot.", positive=True),
         Key(
             name="hot", kind="flag", example="true", default="false",
             help="Whether it may carry hot water.",
         ),
-        _quantity("density", "density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
+        quantity("density", "density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
         Key(
             name="fittings", kind="word", among="joinings", example='"insert"', default="none",
             help=_JOINED_HELP,

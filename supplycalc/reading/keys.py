@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 Kind = Literal[
     "quantity",  # text with a number and a unit
@@ -94,3 +94,9 @@ class Section:
     def header(self) -> str:
         """As it stands in the file."""
         return f"[[{self.name}]]" if self.many else f"[{self.name}]"
+
+
+def quantity(name: str, dimension: str, example: str, help: str, **more: Any) -> Key:  # noqa: A002
+    return Key(
+        name=name, kind="quantity", dimension=dimension, example=f'"{example}"', help=help, **more
+    )

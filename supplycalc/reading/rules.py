@@ -208,7 +208,9 @@ def _fixtures(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> Non
 
 
 def _points_twice(reporter: Reporter, entries: Entries) -> None:
-    known = {SOURCE: entry.place.line for entry in entries["source"]}
+    known = {}
+    for source in entries["source"]:
+        known[SOURCE] = source.place.line
     for section in ("device", "manifold"):
         for entry in entries[section]:
             name = entry.get("name") if section == "manifold" else entry.get("to")

@@ -1,0 +1,71 @@
+"""The keys of a source's parts: tank, pump and well; `fields` puts them in their place."""
+
+from __future__ import annotations
+
+from supplycalc.reading.keys import Key, quantity
+
+TANK = (
+    quantity("volume", "volume", "44 gal", "Whole volume of the tank.", positive=True),
+    quantity("precharge", "pressure", "38 psi", "Air pressure with no water in the tank."),
+    quantity("max_pressure", "pressure", "100 psi", "Highest pressure the tank is rated for."),
+    Key(
+        name="at_well", kind="flag", example="true", default="false",
+        help="Whether the tank stands at the wellhead instead of in the house.",
+    ),
+)  # fmt: skip
+PUMP = (
+    Key(
+        name="kind", kind="word", words=("submersible", "jet", "constant-pressure"),
+        example='"submersible"', default="submersible", help="Kind of pump.",
+    ),
+    Key(
+        name="curve", kind="curve", dimension="head",
+        example='[["0 gpm", "310 ft"], ["5 gpm", "290 ft"], ["10 gpm", "235 ft"]]',
+        help="Flow and head, as the pump's sheet gives them, flow rising.",
+    ),
+    quantity("motor_power", "power", "0.5 hp", "Rated power of the motor.", positive=True),
+    quantity(
+        "efficiency", "share", "45 %", "From the wire to the water.", positive=True, most=1.0
+    ),
+    quantity(
+        "measured_flow", "flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True
+    ),
+    quantity(
+        "measured_pressure", "pressure", "45 psi", "Gauge pressure while the bucket test ran."
+    ),
+    quantity(
+        "measured_uncertainty", "share", "10 %", "How sure the bucket test is.", most=1.0
+    ),
+    quantity("set_pressure", "pressure", "55 psi", "Pressure a constant-pressure pump holds."),
+)  # fmt: skip
+_DROP_PIPE = (
+    Key(
+        name="material", kind="word", among="tubes", example='"pe-cts-sdr9"', required=True,
+        help="Family of the tube.",
+    ),
+    Key(name="size", kind="size", example='"1"', required=True, help="Nominal size."),
+    quantity(
+        "length", "length", "160 ft", "From the pump to the wellhead.", required=True,
+        positive=True,
+    ),
+)  # fmt: skip
+WELL = (
+    quantity(
+        "static_level", "length", "62 ft", "Depth of the water below the wellhead, pump at rest."
+    ),
+    quantity(
+        "specific_capacity", "specific-capacity", "1.2 gpm/ft",
+        "Flow per length of drawdown, from the driller's test.", positive=True,
+    ),
+    quantity("recovery", "flow", "4 gpm", "Flow the well sustains.", positive=True),
+    quantity("pump_depth", "length", "160 ft", "Depth of the pump.", positive=True),
+    quantity("diameter", "diameter", "6 in", "Inside diameter of the casing.", positive=True),
+    quantity(
+        "elevation", "elevation", "-20 ft", "Height of the wellhead above the datum.",
+        default="the height of the tank's gauge",
+    ),
+    Key(
+        name="drop_pipe", kind="table", keys=_DROP_PIPE, help="The pipe from pump to wellhead.",
+        example='{ material = "pe-cts-sdr9", size = "1", length = "160 ft" }',
+    ),
+)  # fmt: skip
