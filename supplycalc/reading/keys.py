@@ -97,6 +97,7 @@ class Section:
 
 
 def quantity(name: str, dimension: str, example: str, help: str, **more: Any) -> Key:  # noqa: A002
+    """A key whose value is a quantity."""
     return Key(
         name=name, kind="quantity", dimension=dimension, example=f'"{example}"', help=help, **more
     )

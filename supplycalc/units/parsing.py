@@ -53,10 +53,10 @@ BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
 COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(.*)")
 PLAIN = str.maketrans({
     "′": "'", "’": "'", "″": '"', "”": '"', "−": "-", "º": "°", "μ": "µ", "³": "3",
-    "²": "2", "·": "*", "\u00a0": " ", "\u202f": " ", "½": " 1/2", "¼": " 1/4", "¾": " 3/4",
+    "²": "2", "\u00a0": " ", "\u202f": " ", "½": " 1/2", "¼": " 1/4", "¾": " 3/4",
     "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
 })  # fmt: skip
-PINT_UNIT = re.compile(r"[A-Za-z_µ°]+[23]?(?:[/*][A-Za-z_µ°]+[23]?){0,4}")
+PINT_UNIT = re.compile(r"[A-Za-z_µ°]+[23]?(?:/[A-Za-z_µ°]+[23]?){0,3}")
 
 
 def parse(text: str, dimension: str) -> float:
@@ -125,8 +125,9 @@ def _number(digits: str, text: str) -> float:
 
 def _unit(unit: str, text: str, want: Dimension) -> tuple[float, float]:
     """Factor and offset to SI."""
+    unit = unit.replace("^", "").replace(" / ", "/")
     known = HEAD_UNITS if want.base == "head" else FACTORS[want.base]
-    for word in (unit, unit.removesuffix("."), unit.replace(" / ", "/"), _folded(unit)):
+    for word in (unit, unit.removesuffix("."), _folded(unit)):
         if word in known:
             return known[word], OFFSETS.get(word, 0.0)
     for base, words in FACTORS.items():
