@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Any, cast, overload
+from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import ArrayLike, NDArray
 
     Array = NDArray[np.float64]
+    Single = NDArray[np.float32]
 
 LAMINAR_LIMIT = 2000.0
 """Reynolds number up to which flow is taken as laminar [-]."""
@@ -30,6 +31,7 @@ _LN10 = math.log(10.0)
 # Clamond's constants for Colebrook's own 3.7 and 2.51
 _ROUGH = _LN10 / (2.0 * 3.7 * 2.51)
 _SMOOTH = math.log(_LN10 / (2.0 * 2.51))
+_FIRST_DROP = 2.0  # ln(r + s) to begin with; 1.75 to 3 in smooth tube
 _SCALE = (0.5 * _LN10) ** 2
 _CHUNK = 8192  # elements; a dozen work arrays of this length stay in a second-level cache
 
@@ -111,27 +113,37 @@ def products(reynolds: Array, relative_roughness: Array, power: Array | None = N
     """
     import numpy as np
 
-    # Below the turbulent limit this yields the factor at the limit, where the passage ends.
-    turbulent = np.maximum(reynolds, TURBULENT_LIMIT)
-    factor = _clamond(turbulent, relative_roughness)
-    result = factor * reynolds
+    # One block instead of many temporaries: the allocator then keeps it from call to call.
+    work: Array = np.empty((7, reynolds.size))
+    # Below the turbulent limit this solves Colebrook at the limit, where the passage ends.
+    turbulent = np.maximum(reynolds, TURBULENT_LIMIT, out=work[0])
+    root, above = _solve_colebrook(turbulent, relative_roughness, work[1:])
+    result: Array = work[0]
+    np.multiply(root, root, out=result)
+    np.divide(reynolds, result, out=result)
+    result *= _SCALE
     if power is not None:
-        power[...] = _colebrook_powers(turbulent, relative_roughness, factor)
-    below = np.flatnonzero(reynolds < TURBULENT_LIMIT)
+        np.divide(-2.0, above, out=power)
+    # Index arrays, because boolean masks cost a mispredicted branch per element.
+    below = (reynolds < TURBULENT_LIMIT).nonzero()[0]
     if not below.size:
         return result
-    low = reynolds[below]
-    passing = low > LAMINAR_LIMIT
-    passage, low = below[passing], low[passing]
-    end = factor[passage]
-    end_power = _colebrook_powers(turbulent[passage], relative_roughness[passage], end)
-    place = np.log(low / LAMINAR_LIMIT) / _PASSAGE
-    log_factor, passage_power = _cubic(place, np.log(end), end_power)
+    low = reynolds.take(below)
+    passing = (low > LAMINAR_LIMIT).nonzero()[0]
     result[below] = 64.0
-    result[passage] = np.exp(log_factor) * low
     if power is not None:
         power[below] = -1.0
-        power[passage] = passage_power
+    if not passing.size:
+        return result
+    passage = below.take(passing)
+    p, q = _passage_coefficients(np.log(root.take(passage)), above.take(passage))
+    low = low.take(passing)
+    low *= 1.0 / LAMINAR_LIMIT
+    place = np.log2(low)
+    q *= place
+    result[passage] = 64.0 * np.exp(place * place * (p + q))
+    if power is not None:
+        power[passage] = place * (2.0 * p + 3.0 * q) * (1.0 / _PASSAGE) - 1.0
     return result
 
 
@@ -179,85 +191,89 @@ def _colebrook() -> Callable[[float, float], float]:
 def _colebrook_power(reynolds: float, relative_roughness: float, factor: float) -> float:
     """d ln f / d ln Re of Colebrook.
 
-    With x = f^-1/2 and A = e/3.7 + 2.51 x/Re, x = -2 log10 A gives x' = c (x - x') for
-    c = (2/ln 10) (2.51/Re)/A, the prime being d/d ln Re; and ln f = -2 ln x.
+    With r = (ln 10/2) f^-1/2 Colebrook reads r + ln(r + s) = ln Re + constant, where s is the rough
+    part and goes with Re. Differentiated by ln Re: r' (1 + 1/(r + s)) = 1 - s/(r + s), hence
+    r' = r/(1 + r + s); and ln f = -2 ln r + constant, hence -2/(1 + r + s).
     """
-    argument = relative_roughness * reynolds / (3.7 * 2.51) + 1.0 / math.sqrt(factor)
-    c = (2.0 / _LN10) / argument
-    return -2.0 * c / (1.0 + c)
-
-
-def _colebrook_powers(reynolds: Array, relative_roughness: Array, factor: Array) -> Array:
-    """`_colebrook_power` on arrays."""
-    import numpy as np
-
-    c = relative_roughness * reynolds
-    c /= 3.7 * 2.51
-    c += 1.0 / np.sqrt(factor)
-    np.divide(2.0 / _LN10, c, out=c)
-    return -2.0 * c / (1.0 + c)
+    total = _ROUGH * relative_roughness * reynolds + 0.5 * _LN10 / math.sqrt(factor)
+    return -2.0 / (1.0 + total)
 
 
 @lru_cache(maxsize=4096)
 def _passage_end(relative_roughness: float) -> tuple[float, float]:
-    """(ln f, d ln f / d ln Re) where Colebrook begins; few roughnesses occur in one house."""
-    factor = _colebrook()(TURBULENT_LIMIT, relative_roughness)
-    return math.log(factor), _colebrook_power(TURBULENT_LIMIT, relative_roughness, factor)
+    """The passage's coefficients; few roughnesses occur in one house."""
+    root = 0.5 * _LN10 / math.sqrt(_colebrook()(TURBULENT_LIMIT, relative_roughness))
+    above = 1.0 + root + _ROUGH * relative_roughness * TURBULENT_LIMIT
+    p, q = _passage_coefficients(math.log(root), above)
+    return p, q
 
 
 def _passage(reynolds: float, relative_roughness: float) -> tuple[float, float]:
     """(f, d ln f / d ln Re) between laminar and turbulent flow."""
-    place = math.log(reynolds / LAMINAR_LIMIT) / _PASSAGE
-    end, end_power = _passage_end(relative_roughness)
-    log_factor, power = _cubic(place, end, end_power)
-    return math.exp(log_factor), power
+    p, q = _passage_end(relative_roughness)
+    place = math.log2(reynolds / LAMINAR_LIMIT)
+    factor = 64.0 / reynolds * math.exp(place * place * (p + q * place))
+    return factor, place * (2.0 * p + 3.0 * q * place) / _PASSAGE - 1.0
 
 
-@overload
-def _cubic(place: float, end: float, end_power: float) -> tuple[float, float]: ...
-@overload
-def _cubic(place: Array, end: Array, end_power: Array) -> tuple[Array, Array]: ...
-def _cubic(place: Any, end: Any, end_power: Any) -> tuple[Any, Any]:
-    """Hermite cubic of ln f and its derivative by ln Re; `place` runs from 0 to 1."""
-    rise = end - _LOG_LAMINAR_END
-    # ln f = start - h t + t^2 (p + q t): value and slope -1 at 0 are built in
-    q = _PASSAGE * (end_power - 1.0) - 2.0 * rise
-    p = rise + _PASSAGE - q
-    value = _LOG_LAMINAR_END + place * (place * (p + q * place) - _PASSAGE)
-    return value, place * (2.0 * p + 3.0 * q * place) / _PASSAGE - 1.0
+def _passage_coefficients(log_root: Any, above: Any) -> tuple[Any, Any]:
+    """p and q of f Re = 64 exp(t^2 (p + q t)), t = log2(Re/2000), from `_solve_colebrook` at t = 1.
+
+    ln f is then a cubic in ln Re. Value 64/Re and slope -1 at t = 0 are built in; p and q make
+    value and slope -2/above right at t = 1. Floats or arrays.
+    """
+    rise = (math.log(_SCALE) - _LOG_LAMINAR_END) - 2.0 * log_root
+    q = -2.0 * rise - (2.0 * _PASSAGE) / above - _PASSAGE
+    return rise - q + _PASSAGE, q
 
 
-def _clamond(reynolds: Array, relative_roughness: Array) -> Array:
-    """Colebrook's factor by Clamond's two steps, the same form as the scalar solver's."""
+def _solve_colebrook(
+    reynolds: Array, relative_roughness: Array, work: Array
+) -> tuple[Array, Array]:
+    """(r, 1 + r + s) of Colebrook written as r + ln(r + s) = smooth, see `_colebrook_power`.
+
+    Clamond's first step, of fourth order, only has to come near and runs in single precision, where
+    it is cheap; it leaves less than 1e-5, which one step of Newton's takes to 1e-13.
+    """
     import numpy as np
 
-    rough = relative_roughness * reynolds
-    rough *= _ROUGH
-    smooth = np.log(reynolds)
+    smooth, total, drop, error = work[:4]
+    np.log(reynolds, out=smooth)
     smooth += _SMOOTH
-    root = smooth - 0.2
-    total = rough + root
-    above = total + 1.0
-    error = np.log(total)
-    error -= 0.2
-    error /= above
-    # first step: root -= (above + e/2) e total / (above + e (1 + e/3))
-    total *= error
-    total *= above + 0.5 * error
-    above += error * (1.0 + error / 3.0)
-    total /= above
-    root -= total
-    # second step, from the improved root
-    np.add(rough, root, out=total)
-    np.add(total, 1.0, out=above)
+    np.multiply(relative_roughness, reynolds, out=total)
+    total *= _ROUGH
+    total += smooth
+    drop[...] = _near_drop(total, work[4:])
+    total -= drop
     np.log(total, out=error)
-    error += root
-    error -= smooth
+    error -= drop
+    error *= total
+    total += 1.0
+    error /= total
+    total -= error
+    drop += error
+    smooth -= drop
+    return smooth, total
+
+
+def _near_drop(start: Array, work: Array) -> Single:
+    """smooth - r after Clamond's first step, given smooth + s."""
+    import numpy as np
+
+    total, error, above, half = work.view(np.float32).reshape(4, -1)
+    np.subtract(start, _FIRST_DROP, out=total, casting="same_kind")
+    np.log(total, out=error)
+    error -= _FIRST_DROP
+    np.add(total, 1.0, out=above)
     error /= above
     total *= error
-    total *= above + 0.5 * error
-    above += error * (1.0 + error / 3.0)
-    total /= above
-    root -= total
-    root *= root
-    return np.divide(_SCALE, root, out=root)
+    np.multiply(error, 0.5, out=half)
+    half += above
+    total *= half
+    np.multiply(error, 1.0 / 3.0, out=half)
+    half += 1.0
+    half *= error
+    half += above
+    total /= half
+    total += _FIRST_DROP
+    return total
