@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from supplycalc.design import Assumption, Design
 from supplycalc.hydraulics.fittings import default_allowance
+from supplycalc.model import House
+from supplycalc.tree import Tree
 
 
 def assumptions(design: Design) -> tuple[Assumption, ...]:
@@ -19,21 +21,33 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
 
     Source: our own.
     """
+    return (*assumed_in(design.tree), *_fittings(design), *_devices(design))
+
+
+def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
+    """List what a file leaves out that can be told before anything is sized.
+
+    Args:
+        tree: the supply [-].
+
+    Returns:
+        The assumptions, those of reading first.
+
+    Source: our own.
+    """
     return (
-        *(Assumption(text=text) for text, _ in design.house.assumptions),
-        *_water(design),
-        *_fittings(design),
-        *_devices(design),
-        *_heights(design),
-        *_source(design),
+        *(Assumption(text=text) for text, _ in tree.house.assumptions),
+        *_water(tree),
+        *_heights(tree),
+        *_source(tree.house),
     )
 
 
-def _water(design: Design) -> Iterator[Assumption]:
-    water = design.house.water
+def _water(tree: Tree) -> Iterator[Assumption]:
+    water = tree.house.water
     if "cold" not in water.given:
         yield Assumption(text="cold water at {0}", values=((water.cold, "temperature"),))
-    if "hot" not in water.given and "hot" in design.tree.side:
+    if "hot" not in water.given and "hot" in tree.side:
         yield Assumption(text="hot water at {0}", values=((water.hot, "temperature"),))
 
 
@@ -75,13 +89,13 @@ def _devices(design: Design) -> Iterator[Assumption]:
             )
 
 
-def _heights(design: Design) -> Iterator[Assumption]:
-    for name in design.tree.assumed_elevations:
+def _heights(tree: Tree) -> Iterator[Assumption]:
+    for name in tree.assumed_elevations:
         yield Assumption(text=f"{name} stands at the height of the datum")
 
 
-def _source(design: Design) -> Iterator[Assumption]:
-    source = design.house.source
+def _source(house: House) -> Iterator[Assumption]:
+    source = house.source
     if source.kind == "main" and source.static is None:
         yield Assumption(
             text="the main's highest pressure is not given; its residual is taken for it"

@@ -49,7 +49,7 @@ HOMES = {
     "fluids": {"hydraulics.factor", "hydraulics.friction", "hydraulics", "supply"},
 }
 
-EXCEPTIONS = {("design", "report.machine")}
+EXCEPTIONS = {("design", "report.machine"), ("studies", "report.comparison")}
 """A result's to_dict() knows the report; imported inside the method."""
 
 LONGEST = 400

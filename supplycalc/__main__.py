@@ -1,0 +1,6 @@
+"""`python -m supplycalc`."""
+
+from supplycalc.cli.app import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,102 @@
+"""The public names, each one plain call; nothing here prints."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from supplycalc import reading, solve
+from supplycalc.design import Design
+from supplycalc.model import House
+from supplycalc.studies import compare as _compare
+from supplycalc.studies.compare import Comparison
+from supplycalc.units import parse
+
+
+def load(path: str | Path) -> House:
+    """Read a house from a TOML file.
+
+    Args:
+        path: of the file [-].
+
+    Returns:
+        The house, checked.
+
+    Raises:
+        InputError: everything that is wrong with the file, in file order.
+    """
+    return reading.load(path)
+
+
+def loads(text: str, name: str = "(text)") -> House:
+    """Read a house from TOML text.
+
+    Args:
+        text: as in a file [-].
+        name: what messages call it [-].
+
+    Returns:
+        The house, checked.
+
+    Raises:
+        InputError: everything that is wrong with the text, in file order.
+    """
+    return reading.loads(text, name)
+
+
+def size(house: House, method: str | None = None) -> Design:
+    """Choose every open size at least cost, and judge the design.
+
+    Args:
+        house: as `load` returns it [-].
+        method: demand method; None takes the file's [-].
+
+    Returns:
+        The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        ComputationError: no trustworthy result can be computed.
+    """
+    return solve.size(house, method)
+
+
+def compare(
+    house: House,
+    *,
+    run: str | None = None,
+    sizes: Sequence[str] = (),
+    materials: Sequence[str] = (),
+    cut_in: Sequence[str | float] = (),
+    residual: Sequence[str | float] = (),
+    method: str | None = None,
+) -> Comparison:
+    """Size the same house with each choice, side by side.
+
+    Args:
+        house: as `load` returns it [-].
+        run: a run, a fixture or a group [-].
+        sizes: nominal sizes to try for it [-].
+        materials: tubes to try for it [-].
+        cut_in: cut-in pressures of a well, as text with a unit or as a number [Pa gauge].
+        residual: residual pressures of a main, likewise [Pa gauge].
+        method: demand method; None takes the file's [-].
+
+    Returns:
+        The options in order; `.to_dict()` as `supplycalc compare --json` prints it.
+
+    Raises:
+        InputError: an unknown run, size or material, or a setting that does not fit the source.
+    """
+    return _compare.compare(
+        house,
+        run=run,
+        sizes=sizes,
+        materials=materials,
+        cut_in=[_pressure(value) for value in cut_in],
+        residual=[_pressure(value) for value in residual],
+        method=method,
+    )
+
+
+def _pressure(value: str | float) -> float:
+    return parse(value, "pressure") if isinstance(value, str) else float(value)

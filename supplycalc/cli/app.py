@@ -1,0 +1,248 @@
+"""The command line: the list of commands, the first page, and the one place that catches errors."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import re
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperCommand, TyperGroup
+
+from supplycalc import __version__
+from supplycalc.cli.output import hush, put, say
+from supplycalc.problems import ComputationError, InputError, Place, Problem
+
+PROGRAM = "supplycalc"
+WORKS, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One command: its module is supplycalc.cli.<name>, its function `command`."""
+
+    name: str
+    help: str
+    question: str
+
+
+COMMANDS = (
+    Entry("check", "read the file, show the supply as a tree", "Is my file right?"),
+    Entry("size", "choose every size, find the worst fixture", "Does it work, in which sizes?"),
+    Entry("compare", "the same design with each choice, in one table", "What if?"),
+    Entry("sources", "every table and formula with its source", "Where do the numbers come from?"),
+    Entry("schema", "JSON Schema of the file, for editors", "How is the file written?"),
+)
+"""In working order; a new command is one line here and one module."""
+
+FIRST_PAGE = """\
+supplycalc sizes the water supply of a house, from the well or the main to every
+fixture: does the far upstairs bath work, which run needs which size, what fails.
+
+Examples:
+  supplycalc check house.toml                 is the file right?
+  supplycalc size house.toml                  choose the sizes, say what fails
+  supplycalc compare house.toml --run service --sizes 3/4,1,1-1/4
+                                              3/4 or 1 inch?
+
+Usage: supplycalc COMMAND FILE [options]
+
+{commands}
+Every command has --help, --json (JSON on stdout and nothing else there),
+--units us|metric and -o PATH (never overwrites without --force).
+
+  supplycalc COMMAND --help          what a command does, with examples
+  supplycalc --version
+  supplycalc --install-completion    Tab completes commands and options
+  supplycalc --show-completion       print the completion script instead
+
+Exit status: 0 the design passes, 1 something fails, 2 the file or call is wrong.
+
+An estimate from what your file says. Local code, its inspector and licensed
+trades decide.
+"""
+
+
+class Commands(TyperGroup):
+    """A group that loads a command's module when the command is called, and traps every error."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Names in working order."""
+        return [entry.name for entry in COMMANDS]
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Build one command from its module; None where there is none."""
+        for entry in COMMANDS:
+            if entry.name == cmd_name:
+                module = importlib.import_module(f"supplycalc.cli.{entry.name}")
+                single = typer.Typer(
+                    add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None
+                )
+                settings = {**SETTINGS, "max_content_width": WIDTH}
+                single.command(entry.name, cls=OneCommand, context_settings=settings)(
+                    module.command
+                )
+                return typer.main.get_command(single)
+        return None
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the command, or name the nearest."""
+        name = args[0]
+        found = self.get_command(ctx, name)
+        if found is None and not ctx.resilient_parsing:
+            raise InputError([_no_command(name)])
+        return name, found, args[1:]
+
+    def format_help(self, ctx: Any, formatter: Any) -> None:
+        """The first page."""
+        formatter.write(FIRST_PAGE.format(commands=_command_list()))
+
+    def main(self, args: Any = None, *_: Any, **more: Any) -> Any:
+        """Run the program and leave with its exit status."""
+        given = list(sys.argv[1:] if args is None else args)
+        more.update(prog_name=PROGRAM, standalone_mode=False)
+        main = super().main
+        sys.exit(guarded(lambda: main(args=given or ["--help"], **more), "--json" in given))
+
+
+class OneCommand(TyperCommand):
+    """A command whose help is its docstring as it stands, examples first, then its options."""
+
+    def format_help(self, ctx: Any, formatter: Any) -> None:
+        """Summary, usage, examples and the rest, options."""
+        summary, _, rest = (self.help or "").partition("\n\n")
+        arguments = [one for one in self.params if one.param_type_name == "argument"]
+        names = " ".join(
+            str(one.metavar) if one.required else f"[{one.metavar}]" for one in arguments
+        )
+        usage = " ".join(filter(None, (ctx.command_path, names, "[options]")))
+        formatter.write(f"{summary}\n\nUsage: {usage}\n\n{rest}\n")
+        records = [one.get_help_record(ctx) for one in self.get_params(ctx)]
+        with formatter.section("Options"):
+            formatter.write_dl(
+                [
+                    (_TYPE.sub("", name), _REQUIRED.sub("", text))
+                    for name, text in filter(None, records)
+                ]
+            )
+
+
+_TYPE = re.compile(r" <(?:str|path|file)>$")
+_REQUIRED = re.compile(r"\s*\[required\]$")
+WIDTH = 80
+SETTINGS: dict[str, Any] = {"help_option_names": ["-h", "--help"]}
+
+
+def _command_list() -> str:
+    text = ""
+    for entry in COMMANDS:
+        text += f"{entry.question}\n  {entry.name:<9} {entry.help}\n"
+    return text
+
+
+def _no_command(name: str) -> Problem:
+    if name.endswith(".toml") or os.path.exists(name):
+        message = f"{name!r} is a file: say what to do with it, e.g. '{PROGRAM} size {name}'"
+        return Problem(place=Place(PROGRAM), message=message)
+    return Problem(
+        place=Place(PROGRAM),
+        message=f"there is no command {name!r}",
+        value=name,
+        valid=tuple(entry.name for entry in COMMANDS),
+    )
+
+
+def guarded(work: Callable[[], Any], as_json: bool) -> int:
+    """Do the work of a call and turn whatever happens into an exit status: the only trap.
+
+    Args:
+        work: the call; an int that it returns is the exit status [-].
+        as_json: whether problems are to be told as JSON on stdout [-].
+
+    Returns:
+        0 passes, 1 something fails, 2 wrong input or call, 130 interrupted.
+
+    Source: our own.
+    """
+    try:
+        code = work()
+        sys.stdout.flush()
+        return code if isinstance(code, int) else WORKS
+    except InputError as error:
+        _tell(error.problems, as_json)
+        return WRONG
+    except ComputationError as error:
+        _tell([Problem(place=Place(PROGRAM), message=f"cannot be computed: {error}")], as_json)
+        return WRONG
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        hush()
+        return WORKS
+    except Exception as error:
+        if os.environ.get("SUPPLYCALC_DEBUG"):
+            raise
+        _tell([_unexpected(error)], as_json)
+        return WRONG
+
+
+def _tell(problems: tuple[Problem, ...] | list[Problem], as_json: bool) -> None:
+    if as_json:
+        from supplycalc.report.machine import problems_to_dict, to_json
+
+        put(to_json(problems_to_dict(problems)))
+        return
+    for problem in problems:
+        say(str(problem))
+    if len(problems) > 1:
+        say(f"{len(problems)} problems; nothing was computed")
+
+
+def _unexpected(error: Exception) -> Problem:
+    """An error of typer's own is a wrong call; any other is a mistake of this program."""
+    if hasattr(error, "format_message"):
+        context = getattr(error, "ctx", None)
+        where = getattr(context, "command_path", None) or PROGRAM
+        message = str(error.format_message()).rstrip(".").replace("Value error, ", "")
+        return Problem(place=Place(where), message=f"{message}; '{where} --help' shows how")
+    if isinstance(error, OSError):
+        place = Place(str(error.filename or PROGRAM))
+        return Problem(place=place, message=error.strerror or str(error))
+    what = f"{type(error).__name__}: {error}".split("\n")[0]
+    return Problem(
+        place=Place(PROGRAM),
+        message=f"internal error, please report it with your file: {what}",
+    )
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        put(f"{PROGRAM} {__version__}\n")
+        raise typer.Exit()
+
+
+app = typer.Typer(
+    cls=Commands,
+    add_completion=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings=SETTINGS,
+)
+
+
+@app.callback()
+def _program(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Size the water supply of a house."""
+
+
+def main() -> None:
+    """Entry point of the `supplycalc` command."""
+    app()

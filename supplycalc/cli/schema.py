@@ -1,0 +1,27 @@
+"""`supplycalc schema`: the JSON Schema of the file."""
+
+from __future__ import annotations
+
+from supplycalc.cli.options import Force, Output
+from supplycalc.cli.output import Destination
+
+
+def command(output: Output = None, force: Force = False) -> int:
+    """Print the JSON Schema of the supply file, for editors that complete and check TOML.
+
+    Examples:
+      supplycalc schema
+      supplycalc schema -o supplycalc.schema.json
+
+    Editors that know JSON Schema for TOML take it from a first line such as
+      #:schema ./supplycalc.schema.json
+    in the supply file.
+    """
+    destination = Destination(as_json=True, path=output, force=force)
+    destination.check()
+
+    from supplycalc.reading.schema import schema
+    from supplycalc.report.machine import to_json
+
+    destination.write(to_json(schema()))
+    return 0

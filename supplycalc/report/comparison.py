@@ -1,0 +1,210 @@
+"""What `compare` prints and its JSON: the answer first, then the options in one table."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from supplycalc.report.machine import cost_quantity, quantity, source_to_dict, unit_system
+from supplycalc.report.pages import finding_lines
+from supplycalc.report.view import Cell, Column, Table
+from supplycalc.report.wording import THIN_MARGIN, finding_text
+from supplycalc.units import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from supplycalc.design import Finding
+    from supplycalc.model import UnitSystem
+    from supplycalc.report.terminal import Page
+    from supplycalc.studies.compare import Comparison, Option
+
+COMPARE_SCHEMA = "supplycalc-compare/1"
+
+
+def option_verdict(option: Option, system: UnitSystem) -> str:
+    """An option in a few words."""
+    design = option.design
+    if design is None:
+        return option.reason
+    if design.worst.margin < 0 and design.shortfall > 0:
+        return f"FAILS, short by {show(-design.worst.margin, 'pressure', system)}"
+    fails = [finding for finding in design.findings if finding.level == "fail"]
+    if fails:
+        return f"FAILS, {fails[0].code.replace('-', ' ')}"
+    words = ["works"]
+    if design.worst.margin < THIN_MARGIN:
+        words.append("thin margin")
+    if option.too_fast:
+        words.append("over speed limit")
+    return ", ".join(words)
+
+
+def label(result: Comparison, option: Option, system: UnitSystem) -> str:
+    """The choice in words, e.g. "service 3/4, cut-in 40.0 psi"."""
+    words = []
+    if option.material is not None:
+        words.append(option.material)
+    if option.size is not None:
+        words.append(option.size)
+    text = f"{result.subject} {' '.join(words)}".strip() if words else ""
+    if option.setting is not None:
+        setting = f"{result.setting} {show(option.setting, 'pressure', system)}"
+        text = f"{text}, {setting}" if text else setting
+    return text or result.subject
+
+
+def answer(result: Comparison, system: UnitSystem) -> str:
+    """Which option to take, in one sentence."""
+    best, clean = result.cheapest, result.cheapest_unflawed
+    if best is None or best.design is None:
+        return "None of these works; 'supplycalc size' says what would mend it."
+    worst = best.design.worst
+    spare = show(worst.margin, "pressure", system)
+    least = "is enough: the one with least pipe that works" if len(result.options) > 1 else "works"
+    text = f"{label(result, best, system)} {least}, with {spare} to spare at {worst.name}"
+    if worst.margin < THIN_MARGIN:
+        text += ", which is a thin margin"
+    if best.too_fast:
+        text += "; but water runs faster there than the limit"
+        if clean is not None:
+            text += f", which {label(result, clean, system)} keeps"
+    return f"{text}."
+
+
+def comparison_table(result: Comparison, system: UnitSystem) -> Table:
+    """The options side by side."""
+    columns: list[Column] = []
+    if result.by_material:
+        columns.append(Column(name="tube", wrap=True))
+    if result.runs:
+        columns.append(Column(name="size"))
+    if result.setting:
+        columns.append(Column(name=result.setting, dimension="pressure"))
+    columns.append(Column(name="worst fixture", wrap=True))
+    columns.append(Column(name="gets", dimension="pressure"))
+    columns.append(Column(name="to spare", dimension="pressure", wrap=True))
+    if result.runs:
+        columns.append(Column(name="speed", dimension="velocity"))
+        columns.append(Column(name="loss", dimension="pressure"))
+    if any(one.design and one.design.cost_basis != "pipe mass" for one in result.options):
+        columns.append(Column(name="price", digits=2))
+    else:
+        columns.append(Column(name="pipe", dimension="mass"))
+    columns.append(Column(name="verdict", wrap=True))
+    title = f"Choices for {result.subject}" if result.subject else "Choices for the source"
+    return Table(
+        title=f"{title}; every other size is chosen anew for each",
+        columns=tuple(columns),
+        rows=tuple(_row(result, option, system) for option in result.options),
+    )
+
+
+def _row(result: Comparison, option: Option, system: UnitSystem) -> tuple[Cell, ...]:
+    design = option.design
+    cells: list[Cell] = []
+    if result.by_material:
+        cells.append(option.material)
+    if result.runs:
+        chosen = dict.fromkeys(one.size.nominal for one in option.runs)
+        cells.append(option.size or "/".join(chosen))
+    if result.setting:
+        cells.append(option.setting)
+    cells.append(None if design is None else design.worst.name)
+    cells.append(None if design is None else design.worst.residual)
+    cells.append(None if design is None else design.worst.margin)
+    if result.runs:
+        cells += [option.velocity, option.loss]
+    cells.append(None if design is None else design.cost)
+    cells.append(option_verdict(option, system))
+    return tuple(cells)
+
+
+def comparison_page(page: Page, result: Comparison, system: UnitSystem) -> None:
+    """Write the result of `compare`."""
+    style = "red" if not result.ok else "green"
+    page.paragraph(answer(result, system), style=style)
+    page.table(comparison_table(result, system), system)
+    several = " (the highest of its runs)" if len(result.runs) > 1 else ""
+    if result.runs:
+        page.paragraph(f"speed and loss: in {result.subject}{several}; pipe: of the whole house.")
+    differing = list(_differing(result))
+    if differing:
+        page.heading("What differs between them")
+        for option, finding in differing:
+            page.paragraph(f"{label(result, option, system)}:", indent=2, hang=2)
+            finding_lines(page, finding, system)
+
+
+def _differing(result: Comparison) -> Iterator[tuple[Option, Finding]]:
+    """Failures and warnings that not every option has."""
+    there = [option for option in result.options if option.design is not None]
+    seen: dict[tuple[str, str], int] = {}
+    for option in there:
+        for key in {(one.code, one.where) for one in option.design.findings if option.design}:
+            seen[key] = seen.get(key, 0) + 1
+    for option in there:
+        for finding in option.design.findings if option.design else ():
+            if finding.level != "note" and seen[finding.code, finding.where] < len(there):
+                yield option, finding
+
+
+def comparison_to_dict(result: Comparison, units: str | None = None) -> dict[str, Any]:
+    """The JSON contract of `compare`; units "us" or "metric", None takes the project's."""
+    system = unit_system(result.house, units)
+    best = result.cheapest
+    return {
+        "schema": COMPARE_SCHEMA,
+        "project": result.house.project.name,
+        "ok": result.ok,
+        "units": system,
+        "subject": result.subject or None,
+        "runs": list(result.runs),
+        "setting": result.setting or None,
+        "best": None if best is None else result.options.index(best),
+        "options": [_option(one, system) for one in result.options],
+    }
+
+
+def _option(option: Option, system: UnitSystem) -> dict[str, Any]:
+    design = option.design
+    return {
+        "material": option.material,
+        "size": option.size,
+        "setting": quantity(option.setting, "pressure", system),
+        "ok": option.ok,
+        "verdict": option_verdict(option, system),
+        "worst": design
+        and {
+            "name": design.worst.fixture.name,
+            "side": design.worst.side,
+            "residual": quantity(design.worst.residual, "pressure", system),
+            "required": quantity(design.worst.required, "pressure", system),
+            "margin": quantity(design.worst.margin, "pressure", system),
+        },
+        "runs": [
+            {
+                "name": one.run.name,
+                "material": one.run.material,
+                "size": one.size.nominal,
+                "velocity": quantity(one.velocity, "velocity", system),
+                "velocity_limit": quantity(one.velocity_limit, "velocity", system),
+                "loss": quantity(one.loss, "pressure", system),
+            }
+            for one in option.runs
+        ],
+        "cost": design
+        and {
+            "total": cost_quantity(design.cost, design, system),
+            "basis": design.cost_basis,
+        },
+        "findings": [
+            {
+                "level": one.level,
+                "code": one.code,
+                "where": one.where,
+                "message": finding_text(one, system),
+                **source_to_dict(one.source),
+            }
+            for one in (design.findings if design else ())
+        ],
+    }

@@ -1,0 +1,118 @@
+"""What `size` prints: verdict, worst fixture, schedule, findings, assumptions, cautions."""
+
+from __future__ import annotations
+
+from supplycalc.design import Design, Finding
+from supplycalc.model import UnitSystem
+from supplycalc.report import view
+from supplycalc.report.cautions import cautions
+from supplycalc.report.terminal import Page
+from supplycalc.report.wording import (
+    assumption_text,
+    cite,
+    finding_text,
+    remedy_text,
+    sentence,
+    verdict,
+)
+from supplycalc.units import show
+
+LABELS = {"fail": ("FAIL", "red"), "warn": ("WARN", "yellow"), "note": ("NOTE", "bold")}
+
+
+def size_page(
+    page: Page, design: Design, system: UnitSystem, *, why: bool = False, details: bool = False
+) -> None:
+    """Write the result of `size`.
+
+    Args:
+        page: to write on [-].
+        design: the sized house [-].
+        system: units to show [-].
+        why: also what the next smaller sizes would have done [-].
+        details: also bores, counted lengths, K and Reynolds numbers [-].
+    """
+    text = verdict(design, system)
+    word = text.split(":")[0].split()[0].rstrip(",:")
+    first = "red" if word == "Fails" else "yellow" if "thin margin" in text else "green"
+    page.paragraph(text, style=first)
+    page.blank()
+    page.paragraph(_basis(design, system))
+    page.table(view.account(design, design.worst), system)
+    page.table(view.fixtures(design), system)
+    page.table(view.schedule(design), system)
+    page.paragraph(_cost(design, system))
+    if why:
+        page.table(view.next_smaller(design), system)
+    if details:
+        page.table(view.details(design), system)
+    _findings(page, design, system)
+    _remedies(page, design, system)
+    _assumptions(page, design, system)
+    page.heading("Take care")
+    for caution in cautions(design):
+        page.paragraph(caution, indent=2, hang=2)
+
+
+def _basis(design: Design, system: UnitSystem) -> str:
+    source, demand = design.source, design.demand
+    name = design.house.project.name
+    flow = show(demand.design_flow[0], "flow", system)
+    text = f"{name}: design flow {flow} by method '{demand.method}'"
+    if demand.load_name:
+        text += f" ({demand.load[0]:.1f} {demand.load_name})"
+    working = show(source.design_pressure, "pressure", system)
+    highest = show(source.static_pressure, "pressure", system)
+    return f"{text}; {working} at the source while it runs, {highest} at most."
+
+
+def _cost(design: Design, system: UnitSystem) -> str:
+    if design.cost_basis == "pipe mass":
+        cost = f"{show(design.cost, 'mass', system)} of pipe (no price list: mass stands for cost)"
+    else:
+        cost = f"{design.cost:.2f} by the price list"
+    if design.optimal:
+        return f"No cheaper choice of sizes keeps every limit: {cost}."
+    return f"No choice of sizes keeps the pressure; this one falls short least: {cost}."
+
+
+def _findings(page: Page, design: Design, system: UnitSystem) -> None:
+    page.heading("Findings")
+    if not design.findings:
+        page.paragraph("None: no limit is broken and nothing is near one.", indent=2)
+    for finding in sorted(design.findings, key=lambda one: list(LABELS).index(one.level)):
+        finding_lines(page, finding, system)
+
+
+def finding_lines(page: Page, finding: Finding, system: UnitSystem) -> None:
+    """One finding: level, where, what; then what mends it and where the limit comes from."""
+    label, style = LABELS[finding.level]
+    message = finding_text(finding, system)
+    where = "" if not finding.where or finding.where in message else f"{finding.where}: "
+    page.paragraph(f"{where}{message}", label=label, style=style, indent=2, hang=5)
+    if finding.remedy:
+        remedy = sentence(finding.remedy, finding.remedy_values, system)
+        page.paragraph(f"What mends it: {remedy}", indent=7, hang=2)
+    page.paragraph(f"Source: {cite(finding.source)}", indent=7, hang=2)
+
+
+def _remedies(page: Page, design: Design, system: UnitSystem) -> None:
+    if not design.remedies:
+        return
+    page.heading("Changes that mend it, each computed to work; do one of them")
+    for number, remedy in enumerate(design.remedies, start=1):
+        spare = show(remedy.worst_margin, "pressure", system)
+        text = f"{remedy_text(remedy, system)}: then {spare} to spare at {remedy.worst_name}"
+        if remedy.cost > 0 and design.cost_basis == "pipe mass":
+            text += f"; {show(remedy.cost, 'mass', system)} more pipe"
+        elif remedy.cost > 0:
+            text += f"; {remedy.cost:.2f} more"
+        page.paragraph(text, label=f"{number}.", indent=2, hang=3)
+
+
+def _assumptions(page: Page, design: Design, system: UnitSystem) -> None:
+    if not design.assumptions:
+        return
+    page.heading("Assumed, because the file leaves it out")
+    for one in design.assumptions:
+        page.paragraph(assumption_text(one, system), label="-", indent=2, hang=2)
