@@ -1,0 +1,198 @@
+"""A sizing problem unfolded: for every link and every class of feeding sizes, the ways to build it.
+
+Feeding sizes under which a subtree has the same choices form one class, so the size rule costs
+only where it binds. Without it every link has a single class.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from supplycalc.sizing.problem import SizingProblem
+
+NOWHERE_NEEDED = -1e12
+"""Stands for "no outlet" [Pa]: far below any pressure, yet finite, so that sums stay numbers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ways:
+    """The choices of every link, in lists by link."""
+
+    children: list[list[int]]
+    roots: list[int]
+    drop: list[list[float]]
+    """Loss less static gain of each option [Pa]."""
+    cost: list[list[float]]
+    """Cost of each option in whole units of a fine grid, so that sums do not depend on order."""
+    required: list[float]
+    limit: list[float]
+    ways: list[list[list[tuple[int, int]]]]
+    """By link and class: (option, index into `below`)."""
+    below: list[list[tuple[int, ...]]]
+    """By link: classes of its children, in the order of `children`."""
+    root_classes: list[int]
+
+
+def unavoidably_oversized(problem: SizingProblem) -> tuple[int, ...]:
+    """Find the links that no design could keep from ranking above what feeds them.
+
+    Args:
+        problem: the tree, losses in [Pa].
+
+    Returns:
+        Indices of links, exempt ones left out; with these exempt, a design that keeps the rule
+        exists, groups aside.
+
+    Source: our own
+    """
+    largest: list[float] = []
+    found = []
+    for index, link in enumerate(problem.links):
+        feed = math.inf if link.parent < 0 else largest[link.parent]
+        offered = [
+            feed if option.rank is None else option.ceiling
+            for option in link.options
+            if link.exempt or option.rank is None or option.rank <= feed
+        ]
+        if not offered:
+            found.append(index)
+            offered = [option.ceiling for option in link.options]
+        largest.append(max(offered))
+    return tuple(found)
+
+
+def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, int]) -> Ways:
+    """List the ways to build every link under every class of feeding sizes.
+
+    Args:
+        problem: the tree, losses in [Pa].
+        exempt: links to exempt from the size rule besides those that say so [-].
+        fixed: the option of each group that is already decided [-].
+
+    Returns:
+        The ways; a class without any way can't be built.
+
+    Source: our own
+    """
+    links = problem.links
+    children: list[list[int]] = [[] for _ in links]
+    roots = []
+    for index, link in enumerate(links):
+        (roots if link.parent < 0 else children[link.parent]).append(index)
+    ranks = sorted(
+        {option.rank for link in links for option in link.options if option.rank is not None}
+    )
+    source = len(ranks)
+    # A size is told by the number of ranks it may feed; a link without size by -1.
+    feeds = [
+        [
+            -1 if option.rank is None else bisect_right(ranks, option.ceiling)
+            for option in link.options
+        ]
+        for link in links
+    ]
+    allowed = _Allowed(problem, exempt, fixed, ranks)
+    reached: list[set[int]] = [set() for _ in links]
+    for index in roots:
+        reached[index].add(source)
+    for index, below in enumerate(children):
+        if below:
+            offers = feeds[index]
+            onward = {
+                offers[option] if offers[option] >= 0 else state
+                for state in reached[index]
+                for option in allowed(index, state)
+            }
+            for child in below:
+                reached[child] |= onward
+    classes: list[dict[int, int]] = [{} for _ in links]
+    ways: list[list[list[tuple[int, int]]]] = [[] for _ in links]
+    below_classes: list[list[tuple[int, ...]]] = [[] for _ in links]
+    for index in range(len(links) - 1, -1, -1):
+        offers = feeds[index]
+        downs: dict[tuple[int, ...], int] = {}
+        down_of: dict[int, int] = {}
+        seen: dict[tuple[tuple[int, int], ...], int] = {}
+        for state in sorted(reached[index]):
+            way = []
+            for option in allowed(index, state):
+                onward_state = offers[option] if offers[option] >= 0 else state
+                down = down_of.get(onward_state)
+                if down is None:
+                    key = tuple([classes[child][onward_state] for child in children[index]])
+                    down = down_of[onward_state] = downs.setdefault(key, len(downs))
+                way.append((option, down))
+            classes[index][state] = seen.setdefault(tuple(way), len(seen))
+        ways[index] = [list(way) for way in seen]
+        below_classes[index] = list(downs)
+    grid = cost_grid(problem)
+    return Ways(
+        children=children,
+        roots=roots,
+        drop=[[option.loss - link.static_gain for option in link.options] for link in links],
+        cost=[[float(round(option.cost * grid)) for option in link.options] for link in links],
+        required=[max(link.required, NOWHERE_NEEDED) for link in links],
+        limit=[link.outlet_limit for link in links],
+        ways=ways,
+        below=below_classes,
+        root_classes=[classes[index][source] for index in roots],
+    )
+
+
+def cost_grid(problem: SizingProblem) -> float:
+    """Grid lines per unit of cost: a power of ten such that every total is a whole float.
+
+    Args:
+        problem: the tree, losses in [Pa].
+
+    Returns:
+        A power of ten; costs written with few decimals lie on the grid exactly, so that equal
+        totals compare equal.
+
+    Source: our own
+    """
+    total = math.fsum(max(option.cost for option in link.options) for link in problem.links)
+    if total <= 0.0:
+        return 1.0
+    return float(10.0 ** min(math.floor(15.0 - math.log10(total)), 300))
+
+
+class _Allowed:
+    """The options that a feeding size leaves, remembered by the ranks of the options."""
+
+    def __init__(
+        self,
+        problem: SizingProblem,
+        exempt: Collection[int],
+        fixed: Mapping[int, int],
+        ranks: list[float],
+    ) -> None:
+        position = {rank: index for index, rank in enumerate(ranks)}
+        self._ranks = [
+            tuple(
+                [
+                    -1 if free or option.rank is None else position[option.rank]
+                    for option in link.options
+                ]
+            )
+            for index, link in enumerate(problem.links)
+            for free in [link.exempt or index in exempt]
+        ]
+        self._only = [fixed.get(link.group, -1) for link in problem.links]
+        self._memory: dict[tuple[tuple[int, ...], int, int], list[int]] = {}
+
+    def __call__(self, index: int, state: int) -> list[int]:
+        only = self._only[index]
+        key = (self._ranks[index], state, only)
+        found = self._memory.get(key)
+        if found is None:
+            found = [
+                option
+                for option, rank in enumerate(self._ranks[index])
+                if rank < state and (only < 0 or option == only)
+            ]
+            self._memory[key] = found
+        return found
