@@ -153,9 +153,10 @@ def in_chunks(
     """Run a kernel over broadcast arrays in pieces that stay in the processor's cache.
 
     Args:
-        kernel: takes one-dimensional pieces of every input, then of every output to fill.
+        kernel: takes one-dimensional pieces of every input, then of every output to fill
+            [function].
         inputs: arrays or numbers [any], whose shapes broadcast.
-        outputs: how many arrays the kernel fills.
+        outputs: how many arrays the kernel fills [-].
 
     Returns:
         The filled arrays, of the broadcast shape.
