@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,23 @@ class Columns:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GroupUse:
+    """A group value of a table that was used in place of its members' single values."""
+
+    title: str
+    count: int
+    """How often it was used for these fixtures [-]."""
+    run: str
+    """The run that feeds them."""
+    fixtures: tuple[str, ...]
+    """The fixtures of that room, members of the group or not."""
+    value: float
+    """Of one group, total column [the method's own unit]."""
+    complete: bool
+    """False where fewer fixtures than the group has are capped by its value."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
     """Design flow of every link by one method; index 0 is the whole house at the source."""
 
@@ -32,6 +49,15 @@ class Demand:
     """[m3/s]"""
     largest: tuple[float, ...]
     """Flow of the largest single fixture below each link [m3/s]."""
+    continuous: tuple[float, ...] = ()
+    """Part of `design_flow` that may run for hours, on top of the method [m3/s]; empty: none."""
+    zero_chance: tuple[float, ...] = ()
+    """Chance that none of the fixtures below a link runs [-], by methods that know it."""
+    mean_flow: tuple[float, ...] = ()
+    """Mean flow of the fixtures below a link in the busy hour [m3/s], by methods that know it."""
+    rule: tuple[str, ...] = ()
+    """Which of a method's rules gave each link's flow, by methods that have several."""
+    groups_used: tuple[GroupUse, ...] = ()
 
 
 def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
@@ -57,6 +83,8 @@ def loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
     A pipe that feeds only a fixture's cold (hot) side carries its cold (hot) column; one that feeds
     both sides carries the total column, which is less than cold plus hot.
 
+    Continuous loads are left out: they come on top of any method.
+
     Args:
         tree: the supply [-].
         columns: gives a fixture's loads [the method's own unit].
@@ -68,6 +96,8 @@ def loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
     """
     at_point = np.zeros(len(tree))
     for number, fixture in enumerate(tree.house.fixtures):
+        if fixture.continuous is not None:
+            continue
         column = columns(fixture)
         sides = 0
         for run, value in ((fixture.cold, column.cold), (fixture.hot, column.hot)):
@@ -79,6 +109,104 @@ def loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
     return sum_below(tree, at_point)
 
 
+def count_below(tree: Tree, weight: Sequence[float]) -> FloatArray:
+    """Add up a whole number per fixture over what hangs below each link, each fixture once.
+
+    Args:
+        tree: the supply [-].
+        weight: a whole number for each fixture, in file order [-].
+
+    Returns:
+        One sum per link [-].
+
+    Source: our own.
+    """
+    at_point = np.zeros(len(tree))
+    for number, fixture in enumerate(tree.house.fixtures):
+        for run in (fixture.cold, fixture.hot):
+            if run is not None:
+                at_point[tree.index[run.end]] += weight[number]
+        if fixture.cold is not None and fixture.hot is not None:
+            at_point[tree.meeting[number]] -= weight[number]
+    return np.rint(sum_below(tree, at_point))
+
+
+def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
+    """The greatest of a value per fixture over what hangs below each link.
+
+    Args:
+        tree: the supply [-].
+        value: for each fixture, in file order, not negative [any].
+
+    Returns:
+        One value per link, 0 where nothing hangs below.
+
+    Source: our own.
+    """
+    greatest = [0.0] * len(tree)
+    for number, fixture in enumerate(tree.house.fixtures):
+        for run in (fixture.cold, fixture.hot):
+            if run is not None:
+                end = tree.index[run.end]
+                greatest[end] = max(greatest[end], value[number])
+    parent = tree.parent.tolist()
+    for i in range(len(tree) - 1, 0, -1):
+        above = parent[i]
+        if greatest[i] > greatest[above]:
+            greatest[above] = greatest[i]
+    return greatest
+
+
+def with_continuous(tree: Tree, demand: Demand) -> Demand:
+    """Add the continuous loads to a method's flows.
+
+    Args:
+        tree: the supply, whose fixtures may have a continuous flow [-].
+        demand: by a method, which has left those fixtures out [-].
+
+    Returns:
+        The demand with the continuous flows on top [m3/s].
+
+    Source: International Plumbing Code 2018, Appendix E, E102.2 (lawn sprinklers, air conditioners
+        and the like are estimated by themselves and added).
+    """
+    steady = [fixture.continuous or 0.0 for fixture in tree.house.fixtures]
+    if not any(steady):
+        return demand
+    at_point = np.zeros(len(tree))
+    for number, fixture in enumerate(tree.house.fixtures):
+        for run in (fixture.cold, fixture.hot):
+            if run is not None:
+                at_point[tree.index[run.end]] += steady[number]
+        if fixture.cold is not None and fixture.hot is not None:
+            at_point[tree.meeting[number]] -= steady[number]
+    added = [max(flow, 0.0) for flow in sum_below(tree, at_point).tolist()]
+    return replace(
+        demand,
+        design_flow=tuple(a + b for a, b in zip(demand.design_flow, added, strict=True)),
+        continuous=tuple(added),
+    )
+
+
+def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
+    """Raise each flow to at least that of every run it feeds.
+
+    Args:
+        tree: the supply [-].
+        flows: of each link [m3/s].
+
+    Returns:
+        One flow per link [m3/s].
+
+    Source: our own.
+    """
+    raised = list(flows)
+    parent = tree.parent.tolist()
+    for i in range(len(tree) - 1, 0, -1):
+        raised[parent[i]] = max(raised[parent[i]], raised[i])
+    return raised
+
+
 def fixture_flows(tree: Tree) -> list[float]:
     """Flow of each fixture when it runs alone, in file order [m3/s]."""
     flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
@@ -88,7 +216,8 @@ def fixture_flows(tree: Tree) -> list[float]:
 def largest_below(tree: Tree, count: int = 1) -> list[tuple[float, ...]]:
     """The flows of the `count` largest fixtures at or below each link.
 
-    A fixture whose cold and hot sides both hang below a link counts once.
+    A fixture whose cold and hot sides both hang below a link counts once. Continuous loads are left
+    out.
 
     Args:
         tree: the supply [-].
@@ -101,6 +230,8 @@ def largest_below(tree: Tree, count: int = 1) -> list[tuple[float, ...]]:
     """
     below: list[dict[str, float]] = [{} for _ in range(len(tree))]
     for outlet in tree.outlets:
+        if outlet.fixture.continuous is not None:
+            continue
         below[outlet.link][outlet.fixture.name] = outlet.flow
     parent = tree.parent.tolist()
     for i in range(len(tree) - 1, 0, -1):
