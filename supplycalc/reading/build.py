@@ -60,13 +60,14 @@ def read(text: str, name: str) -> House:
     catalogue = load_catalogue(own.house()) if own else shipped
     reporter.choices = _choices(catalogue, own)
     others = tuple(section for section in SECTIONS if section not in OWN_SECTIONS)
-    entries = {**own_entries, **check_sections(reporter, data, others)}
+    mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
+    entries = {**own_entries, **check_sections(reporter, data, others, mistyped)}
 
     hot_kinds = frozenset(kind for kind, device in catalogue.devices.items() if device.hot)
     links, complete = links_of(entries, hot_kinds)
-    complete = complete and not unknown and not _broken(data, entries)
+    complete = complete and not _broken(data, entries, mistyped, len(unknown))
     check_links(reporter, entries, links, complete)
-    check_rules(reporter, entries, catalogue)
+    check_rules(reporter, entries, catalogue, mistyped)
     pipes = _pipes(reporter, entries, links, catalogue, own)
     if reporter.problems:
         raise InputError(reporter.problems)
@@ -82,11 +83,17 @@ def _choices(catalogue: Catalogue, own: Own | None = None) -> dict[str, tuple[st
     }
 
 
-def _broken(data: Mapping[str, Any], entries: Entries) -> bool:
-    """Whether a table that should hold a link is no table at all."""
-    return any(
+_LINKED = ("run", "device", "manifold", "fixture")
+
+
+def _broken(
+    data: Mapping[str, Any], entries: Entries, mistyped: frozenset[str], unknown: int
+) -> bool:
+    """Whether links may hide where they cannot be read: in no table, or under a wrong name."""
+    hidden = len(mistyped) < unknown or not mistyped.isdisjoint(_LINKED)
+    return hidden or any(
         len(entries[kind]) != len(data.get(kind, ()))
-        for kind in ("run", "device", "manifold", "fixture")
+        for kind in _LINKED
         if isinstance(data.get(kind, ()), list)
     )
 
@@ -119,6 +126,11 @@ def _pipes(
             pipe = reader.read(branch, branch.get("from"), end)
             if pipe is not None:
                 found[branch.path] = pipe
+    if reader.without_material:
+        first, *others = sorted(reader.without_material, key=lambda entry: entry.place)
+        more = f" (and for {len(others)} more runs)" if others else ""
+        message = f"{first.label}: material is missing, here and in [defaults]{more}"
+        reporter.report(first.path, message)
     return found
 
 

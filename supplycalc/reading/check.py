@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from supplycalc.problems import Problem
 from supplycalc.reading.keys import Key, Section
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
@@ -12,13 +13,19 @@ from supplycalc.reading.values import READERS, sample, what
 
 
 def check_sections(
-    reporter: Reporter, data: Mapping[str, Any], declared: tuple[Section, ...]
+    reporter: Reporter,
+    data: Mapping[str, Any],
+    declared: tuple[Section, ...],
+    mistyped: frozenset[str] = frozenset(),
 ) -> dict[str, list[Entry]]:
     """Check the given sections of a file.
 
     Args:
+        reporter: takes the problems [-].
         data: what TOML makes of the file [-].
         declared: the sections to check; others in `data` are left alone [-].
+        mistyped: sections that stand in the file under a wrong name, so that what they lack is
+            no second mistake [-].
 
     Returns:
         For each declared section its tables, none where the file has none.
@@ -38,41 +45,69 @@ def check_sections(
             if isinstance(raw, list):
                 reporter.report((section.name,), f"there is one {section.header}, not a list of it")
                 continue
-            entry = check_table(reporter, section.keys, raw, (section.name,), section.header)
+            entry = check_table(
+                reporter,
+                section.keys,
+                raw,
+                (section.name,),
+                section.header,
+                whole=section.name not in mistyped,
+            )
             if entry is not None:
                 found[section.name].append(entry)
-        elif section.required:
+        elif section.required and section.name not in mistyped:
             reporter.report((), f"{section.header} is missing: {section.help.lower()}")
     return found
 
 
 def unknown_sections(
     reporter: Reporter, data: Mapping[str, Any], declared: tuple[Section, ...]
-) -> tuple[str, ...]:
-    """Report sections that are not declared, and return their names."""
+) -> tuple[Problem, ...]:
+    """Report sections that are not declared, and return the problems."""
     names = tuple(section.name for section in declared)
-    wrong = tuple(name for name in data if name not in names)
-    for name in wrong:
-        is_table = isinstance(data[name], dict | list)
-        what = "is not a section" if is_table else "stands outside any section"
-        reporter.report((name,), f"{quoted(name)} {what}", name, names)
-    return wrong
+    found: list[Problem] = []
+    for name in data:
+        if name not in names:
+            is_table = isinstance(data[name], dict | list)
+            fault = "is not a section" if is_table else "stands outside any section"
+            found.append(reporter.report((name,), f"{quoted(name)} {fault}", name, names))
+    return tuple(found)
 
 
 def check_table(
-    reporter: Reporter, keys: tuple[Key, ...], raw: object, path: Path, label: str
+    reporter: Reporter,
+    keys: tuple[Key, ...],
+    raw: object,
+    path: Path,
+    label: str,
+    *,
+    whole: bool = True,
 ) -> Entry | None:
-    """Check one table; None where it is no table at all."""
+    """Check one table; None where it is no table at all.
+
+    Args:
+        reporter: takes the problems [-].
+        keys: those the table may have [-].
+        raw: the table [-].
+        path: where it stands [-].
+        label: how messages call it [-].
+        whole: whether required keys must be there [-].
+
+    Returns:
+        The table with what is right in it.
+    """
     if not isinstance(raw, dict):
         reporter.report(path, f"{label} must be a table of keys, not {what(raw)}")
         return None
     declared = {key.name: key for key in keys}
     values: dict[str, Any] = {}
+    given = set(raw) & set(declared)
     for name, value in raw.items():
         key = declared.get(name)
         if key is None:
             message = f"{label}: unknown key {quoted(name)}"
-            reporter.report((*path, name), message, name, tuple(declared))
+            meant = reporter.report((*path, name), message, name, tuple(declared)).nearest
+            given |= {meant} if meant else set()
             continue
         checked = (
             check_table(reporter, key.keys, value, (*path, name), f"{label}, {name}")
@@ -82,14 +117,14 @@ def check_table(
         if checked is not None:
             values[name] = checked
     for key in keys:
-        if key.required and key.name not in raw:
+        if whole and key.required and key.name not in given:
             reporter.report(path, f"{label}: {key.name} is missing, such as {sample(key)}")
     return Entry(
         label=label,
         path=path,
         place=reporter.place(path),
         values=values,
-        given=frozenset(raw) & frozenset(declared),
+        given=frozenset(given),
     )
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.places import Places, find_places
 
 MOST_BYTES = 5_000_000
@@ -111,6 +112,7 @@ def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Places]:
 
 
 _WHERE = re.compile(r"^(.*?) \(at (?:line (\d+), column (\d+)|end of document)\)$", re.DOTALL)
+_MANY = frozenset(section.name for section in SECTIONS if section.many)
 _DOUBLED = re.compile(r"twice|overwrite|Duplicate|already|immutable|redefine", re.IGNORECASE)
 
 
@@ -141,7 +143,7 @@ def _syntax(message: str, text: str, name: str, places: Places) -> list[Problem]
 
 def _twice(path: tuple[str | int, ...], first: int) -> str:
     word = ".".join(str(part) for part in path if isinstance(part, str))
-    hint = f"; several of them are written [[{word}]]" if len(path) == 1 else ""
+    hint = f"; several of them are written [[{word}]]" if word in _MANY else ""
     return f"{word!r} stands twice; the first is in line {first}{hint}"
 
 
@@ -152,7 +154,8 @@ def _plain(what: str) -> str:
          "quotes, such as \"140 ft\""),
         ("Expected '='", "'=' is missing after the key"),
         ("Invalid statement", "this is neither a [section] nor a key = value"),
-        ("Expected newline or end of document", "there is something left after the value"),
+        ("Expected newline or end of document", "there is something left after the value; text "
+         "and quantities stand in quotes, such as \"140 ft\""),
         ("Unterminated string", "a quote is not closed"),
         ("Expected \"'\"", "a quote is not closed"),
         ("Illegal character '\\n'", "a quote is not closed, or a list or table breaks off"),

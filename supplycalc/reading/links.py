@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from supplycalc.model import SOURCE, Side
@@ -61,8 +61,6 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
                         heats=entry.get("kind") in hot_kinds,
                     )
                 )
-                # a device of unknown kind may be the heater
-                complete = complete and not (kind == "device" and entry.get("kind") is None)
     for fixture in entries["fixture"]:
         name = fixture.get("name")
         complete = complete and name is not None
@@ -104,23 +102,26 @@ def check_links(reporter: Reporter, entries: Entries, links: list[Link], complet
         complete: whether all ends could be read; if not, what may only seem wrong is left out [-].
     """
     _names(reporter, entries, links)
-    feeding = _feeding(reporter, links)
+    feeding, lost = _feeding(reporter, links)
+    _ports(reporter, entries, links)
     if not complete:
         return
     points = (SOURCE, *feeding)
-    for link in links:
-        if link.start is not None and link.start not in feeding and link.start != SOURCE:
-            message = f"{link.label} starts from {quoted(link.start)}, which is no point"
-            reporter.report((*link.path, "from"), message, link.start, points)
+    links = _starts(reporter, links, points, lost)
+    feeding = {link.end: link for link in reversed(links)}
     _loops(reporter, links, feeding)
-    _dead_ends(reporter, links)
-    _sides(reporter, links, feeding)
-    _ports(reporter, entries, links)
+    meant: set[str] = set()
+    # a device of unknown kind may be the heater
+    if all(entry.get("kind") is not None for entry in entries["device"]):
+        meant = _sides(reporter, links, feeding)
+    _dead_ends(reporter, links, meant)
     for entry in entries["point"]:
         name = entry.get("name")
         if name is not None and name not in points:
             message = f"{entry.label}: nothing ends at {quoted(name)}"
-            reporter.report((*entry.path, "name"), message, name, tuple(feeding))
+            problem = reporter.report((*entry.path, "name"), message, name, tuple(feeding))
+            if lost and problem.nearest is None:
+                reporter.problems.remove(problem)
 
 
 def _names(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
@@ -134,7 +135,9 @@ def _names(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
             reporter.report(path, f"{entry.label}: {SOURCE!r} is the supply's own name")
         elif name in taken:
             label, place = taken[name]
-            reporter.report(path, f"{entry.label}: {label} has this name (line {place.line})")
+            reporter.report(
+                path, f"{entry.label}: the name is taken by {label} in line {place.line}"
+            )
         else:
             taken[name] = (entry.label, entry.place)
     ends = {link.end: link for link in links if link.kind in ("run", "device")}
@@ -148,17 +151,21 @@ def _names(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
 _NAMED = ("run", "device", "manifold", "fixture")
 
 
-def _feeding(reporter: Reporter, links: list[Link]) -> dict[str, Link]:
-    """Point -> the link that feeds it, the first where there are several."""
+def _feeding(reporter: Reporter, links: list[Link]) -> tuple[dict[str, Link], bool]:
+    """Point -> the link that feeds it (the first of several), and whether a name was lost."""
     feeding: dict[str, Link] = {}
+    lost = False
     for link in sorted(links, key=lambda link: link.place):
         path = (*link.path, "name" if link.kind == "manifold" else "to")
         if link.end == SOURCE:
             if link.kind in ("run", "device"):
                 reporter.report(path, f"{link.label} ends at the source; the supply begins there")
+                lost = True
         elif link.end in feeding:
             other = feeding[link.end]
-            if not (link.kind == other.kind == "manifold" or link.kind == other.kind == "branch"):
+            lost = True
+            # manifolds and fixtures of one name are told so already
+            if not (link.kind == other.kind and link.kind in ("manifold", "branch")):
                 message = (
                     f"{link.label} ends at {quoted(link.end)}, which {other.label} feeds already "
                     f"(line {other.place.line})"
@@ -166,7 +173,33 @@ def _feeding(reporter: Reporter, links: list[Link]) -> dict[str, Link]:
                 reporter.report(path, message)
         else:
             feeding[link.end] = link
-    return feeding
+    return feeding, lost
+
+
+def _starts(
+    reporter: Reporter, links: list[Link], points: tuple[str, ...], lost: bool
+) -> list[Link]:
+    """Report starts that are no points, and return the links from where they likely start.
+
+    Where a point is fed twice, another has likely lost its name (`lost`): only near misses count.
+    """
+    found: list[Link] = []
+    ends = {link.end for link in links if link.kind == "branch"}
+    likely = tuple(point for point in points if point not in ends)
+    for link in links:
+        if link.start is None or link.start in points:
+            found.append(link)
+            continue
+        message = f"{link.label} starts from {quoted(link.start)}, which is no point"
+        path = (*link.path, "from")
+        problem = reporter.report(path, message, link.start, likely)
+        if problem.nearest is not None:
+            found.append(replace(link, start=problem.nearest))
+            continue
+        found.append(link)
+        if lost:
+            reporter.problems.remove(problem)
+    return found
 
 
 def _loops(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> None:
@@ -190,8 +223,9 @@ def _loops(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -
         done.update(trail)
 
 
-def _dead_ends(reporter: Reporter, links: list[Link]) -> None:
-    starts = {link.start for link in links}
+def _dead_ends(reporter: Reporter, links: list[Link], meant: set[str]) -> None:
+    """Report ends that nothing starts from, save those some branch likely meant."""
+    starts = {link.start for link in links} | meant
     for link in links:
         if link.kind != "branch" and link.end not in starts and link.end != SOURCE:
             message = (
@@ -202,7 +236,9 @@ def _dead_ends(reporter: Reporter, links: list[Link]) -> None:
             reporter.report(path, message)
 
 
-def _sides(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> None:
+def _sides(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> set[str]:
+    """Report branches on the wrong side of the heater, and return the points on the right one."""
+    meant: set[str] = set()
     side: dict[str, Side | None] = {SOURCE: "cold"}
     for link in links:
         trail: list[Link] = []
@@ -235,6 +271,8 @@ def _sides(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -
             f"{why}"
         )
         reporter.report((*link.path, "from"), message, link.start, right)
+        meant |= set(right)
+    return meant
 
 
 def _ports(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
@@ -242,5 +280,6 @@ def _ports(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
         ports = manifold.get("ports")
         used = sum(link.start == manifold.get("name") for link in links)
         if ports is not None and used > ports:
-            message = f"{manifold.label} has {ports} ports, but {used} runs start from it"
+            noun = "port" if ports == 1 else "ports"
+            message = f"{manifold.label} has {ports} {noun}, but {used} runs start from it"
             reporter.report((*manifold.path, "ports"), message)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from supplycalc.catalogue import Catalogue, Tube
 from supplycalc.model import OwnFitting
@@ -42,6 +42,7 @@ class PipeReader:
     positions: Mapping[str, Position]
     allowance: float
     """Share added to measured lengths [-]."""
+    without_material: list[Entry] = field(default_factory=list)
 
     def read(self, entry: Entry, start: str | None, end: str | None) -> Pipe | None:
         """The pipe of a run or branch between two points; None where something is wrong."""
@@ -50,8 +51,7 @@ class PipeReader:
         if material is None and entry.missing("material"):
             default = self.defaults
             if default is None or default.missing("material"):
-                message = f"{entry.label}: material is missing, here and in [defaults]"
-                self.reporter.report(entry.path, message)
+                self.without_material.append(entry)
                 return None
             material = default.get("material")
         tube = self.catalogue.tubes.get(material or "")
@@ -149,8 +149,8 @@ class PipeReader:
         found = nominal(text, known)
         if found is None:
             path = (*entry.path, key) if number is None else (*entry.path, key, number)
-            message = f"{entry.label}, {key}: {quoted(text)} is not a size of {material}"
-            self.reporter.report(path, message, clean(text), known)
+            message = f"{entry.label}, {key}: {not_a_size(text, known, material)}"
+            self.reporter.report(path, message)
         return found
 
     def _fittings(self, entry: Entry, joining: str) -> None:
@@ -169,6 +169,11 @@ _MIXED = re.compile(r"(?<=[0-9])\s+(?=[0-9]+/[0-9]+)")
 def clean(text: str) -> str:
     """A nominal size as catalogues write it: "1-1/4" for 1 1/4", "22" for 22 mm."""
     return re.sub(r"\s+", "", _MIXED.sub("-", _UNIT.sub("", text.strip().lower())))
+
+
+def not_a_size(text: str, known: tuple[str, ...], material: str) -> str:
+    """What is wrong with a size; the nearest word would not be the nearest size."""
+    return f"{quoted(text)} is not a size of {material}; choose from: {', '.join(known)}"
 
 
 def nominal(text: str, known: tuple[str, ...]) -> str | None:

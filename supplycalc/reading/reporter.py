@@ -20,7 +20,7 @@ class Entry:
     place: Place
     values: dict[str, Any]
     given: frozenset[str]
-    """Every known key that the file gives, right or wrong."""
+    """Every known key that the file gives, right, wrong or mistyped."""
 
     def get(self, key: str) -> Any:
         """The value of a key, or None."""
@@ -47,11 +47,12 @@ class Reporter:
 
     def report(
         self, path: Path, message: str, value: str = "", valid: tuple[str, ...] = ()
-    ) -> None:
+    ) -> Problem:
         """Note one problem."""
         place = self.place(path)
         problem = Problem(place=place, message=message, value=value, valid=valid)
         self.problems.append(problem)
+        return problem
 
 
 def quoted(text: str) -> str:

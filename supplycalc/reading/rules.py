@@ -5,7 +5,7 @@ from __future__ import annotations
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import SOURCE
 from supplycalc.reading.links import Entries
-from supplycalc.reading.pipes import clean, nominal
+from supplycalc.reading.pipes import nominal, not_a_size
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.units import show
 
@@ -15,13 +15,19 @@ SAME_HEIGHT = 0.005
 """Heights that differ by less are the same [m]."""
 
 
-def check_rules(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> None:
+def check_rules(
+    reporter: Reporter,
+    entries: Entries,
+    catalogue: Catalogue,
+    mistyped: frozenset[str] = frozenset(),
+) -> None:
     """Report what single values cannot show.
 
     Args:
         reporter: takes the problems [-].
         entries: the checked sections [-].
         catalogue: with the file's own tubes and kinds [-].
+        mistyped: sections that stand in the file under a wrong name [-].
     """
     for source in entries["source"]:
         _source(reporter, source, catalogue)
@@ -45,6 +51,8 @@ def check_rules(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> N
     for section in ("source", "point", "device", "manifold", "fixture"):
         for entry in entries[section]:
             _height(reporter, entry)
+    if not entries["fixture"] and "fixture" not in mistyped:
+        reporter.report((), "there is no fixture; write at least one [[fixture]]")
     _fixtures(reporter, entries, catalogue)
     _points_twice(reporter, entries)
 
@@ -52,11 +60,12 @@ def check_rules(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> N
 def _source(reporter: Reporter, source: Entry, catalogue: Catalogue) -> None:
     kind = source.get("kind")
     foreign = {"well": MAIN_ONLY, "main": WELL_ONLY}.get(kind, ())
-    for key in foreign:
-        if not source.missing(key):
-            other = "main" if kind == "well" else "well"
-            message = f"{source.label}: {key} belongs to a {other}, and this is a {kind}"
-            reporter.report((*source.path, key), message)
+    wrong = [key for key in foreign if not source.missing(key)]
+    if wrong:
+        other = "main" if kind == "well" else "well"
+        verb = "belongs" if len(wrong) == 1 else "belong"
+        message = f"{source.label}: {', '.join(wrong)} {verb} to a {other}, and this is a {kind}"
+        reporter.report((*source.path, wrong[0]), message)
     pump, well = source.get("pump"), source.get("well")
     if kind == "well" and not _holds_pressure(pump):
         for key, example in (("cut_in", "40 psi"), ("cut_out", "60 psi")):
@@ -85,11 +94,9 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue) -> None:
         if drop is not None and tube is not None and drop.get("size") is not None:
             known = tuple(size.nominal for size in tube.sizes)
             if nominal(drop.get("size"), known) is None:
-                message = (
-                    f"{drop.label}, size: {quoted(drop.get('size'))} is not a size of "
-                    f"{drop.get('material')}"
-                )
-                reporter.report((*drop.path, "size"), message, clean(drop.get("size")), known)
+                fault = not_a_size(drop.get("size"), known, drop.get("material"))
+                message = f"{drop.label}, size: {fault}"
+                reporter.report((*drop.path, "size"), message)
 
 
 def _holds_pressure(pump: Entry | None) -> bool:
@@ -125,7 +132,7 @@ def _limits(reporter: Reporter, limits: Entry, catalogue: Catalogue) -> None:
     )
     if nominal(text, known) is None:
         message = f"{limits.label}, service_minimum: {quoted(text)} is not a nominal size"
-        reporter.report((*limits.path, "service_minimum"), message, clean(text), known)
+        reporter.report((*limits.path, "service_minimum"), message)
 
 
 def _defaults(reporter: Reporter, defaults: Entry, catalogue: Catalogue) -> None:
@@ -189,8 +196,6 @@ def _height(reporter: Reporter, entry: Entry) -> None:
 
 
 def _fixtures(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> None:
-    if not entries["fixture"]:
-        reporter.report((), "there is no fixture; write at least one [[fixture]]")
     for fixture in entries["fixture"]:
         if fixture.missing("elevation") and fixture.missing("at"):
             message = f'{fixture.label}: elevation is missing, such as elevation = "3 ft"'
