@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from supplycalc.catalogue import Catalogue, Tube
+from supplycalc.catalogue import Catalogue, Tube, nominal_inches
 from supplycalc.model import House, Run
 from supplycalc.tables import code_limit
 from supplycalc.tree import Tree
@@ -77,12 +77,3 @@ def at_least(tube: Tube, nominal: str) -> int:
         if nominal_inches(size.nominal) >= wanted - 1e-9:
             return i
     return len(tube.sizes) - 1
-
-
-def nominal_inches(nominal: str) -> float:
-    """Turn "3/4" or "1-1/4" into a number, for putting inch sizes in order [in]."""
-    total = 0.0
-    for part in nominal.split("-"):
-        over, _, under = part.partition("/")
-        total += float(over) / float(under or 1)
-    return total

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from supplycalc.catalogue import nominal_inches
 from supplycalc.design import NextSmaller
 from supplycalc.sizing.choices import METRIC_FEED_SLACK, RunChoice, Situation
-from supplycalc.sizing.minimums import nominal_inches
 from supplycalc.sizing.evaluate import Account, account, option
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem

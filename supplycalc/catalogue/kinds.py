@@ -1,0 +1,206 @@
+"""What can be built with: tubes, ways of joining, devices and fixture kinds, in SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from supplycalc.model import Loss, Side
+from supplycalc.tables import Citation, kelvin
+
+VERY_HOT = kelvin(140.0, "degF")
+"""Above this, copper has a lower velocity limit (Copper Tube Handbook)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TubeSize:
+    """One size of a tube family."""
+
+    nominal: str
+    outside_diameter: float
+    wall: float
+    inside_diameter: float
+    """The average bore by the tube's standard [m]."""
+    rank: float
+    """Ascending: nominal inches, or the outside diameter in mm for metric tube."""
+    ratings: tuple[tuple[float, float], ...]
+    """(temperature [K], pressure [Pa gauge]), where the size has its own."""
+    citation: Citation
+    bore_citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tube:
+    """A tube family: one standard, sizes ascending."""
+
+    name: str
+    title: str
+    standard: str
+    metric: bool
+    sizes: tuple[TubeSize, ...]
+    roughness: float
+    hazen_williams_c: float
+    ratings: tuple[tuple[float, float], ...]
+    velocity_cold: float
+    velocity_hot: float
+    velocity_very_hot: float | None
+    hot: bool
+    density: float
+    joinings: tuple[str, ...]
+    """Permitted ways of joining, the usual one first."""
+    youngs_modulus: float
+    poisson: float
+    expansion: float
+    max_temperature: float
+    """[K]; inf where none is known"""
+    support_spacing: tuple[tuple[str, float], ...]
+    """("to 1" or "from 1-1/4" or "all", distance [m])"""
+    note: str
+    citations: dict[str, Citation]
+
+    def size(self, nominal: str) -> TubeSize:
+        """The size of this name; KeyError where the family has none."""
+        for one in self.sizes:
+            if one.nominal == nominal:
+                return one
+        raise KeyError(nominal)
+
+    def pressure_rating(self, size: TubeSize, temperature: float) -> float | None:
+        """Rated pressure [Pa gauge] of a size at a water temperature [K].
+
+        Between published temperatures the rating is a straight line; below the first it is the
+        first; above the last it is 0, since nothing is published for it. None: no rating known.
+        """
+        points = size.ratings or self.ratings
+        if not points:
+            return None
+        if temperature <= points[0][0]:
+            return points[0][1]
+        for (low, at_low), (high, at_high) in zip(points, points[1:], strict=False):
+            if temperature <= high:
+                return at_low + (at_high - at_low) * (temperature - low) / (high - low)
+        return points[-1][1] if temperature <= points[-1][0] + 1e-6 else 0.0
+
+    def velocity_limit(self, temperature: float, hot: bool) -> float:
+        """Published velocity limit [m/s] at a water temperature [K]."""
+        if not hot:
+            return self.velocity_cold
+        if self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6:
+            return self.velocity_very_hot
+        return self.velocity_hot
+
+    def velocity_citation(self, temperature: float, hot: bool) -> Citation:
+        """Where that velocity limit comes from."""
+        if not hot:
+            return self.citations["velocity_cold"]
+        if self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6:
+            return self.citations["velocity_above_140F"]
+        return self.citations["velocity_hot"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joining:
+    """One way of joining and its family of figures."""
+
+    name: str
+    title: str
+    form: str
+    """"k", "equivalent-length" [m] or "bore-ratio"."""
+    figures: dict[str, tuple[float, ...]]
+    """Kind -> one figure per entry of `at`; empty for bore-ratio joinings."""
+    at: tuple[float, ...]
+    """Nominal sizes of the figures [in]."""
+    bore_ratio: float
+    """Fitting bore over tube bore, where `insert_wall` is 0."""
+    insert_wall: float
+    """Wall of a fitting that sits inside the tube [m]."""
+    bodies: dict[str, float]
+    """Kind -> K of the turn itself on the fitting's bore, for bore-ratio joinings."""
+    valves: dict[str, float]
+    """Kind -> n of K = n*fT, where the joining has no figure of its own."""
+    own: dict[str, float]
+    """Kind -> K of the user's own fittings."""
+    citation: Citation
+    assumed: str
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Every fitting that may be counted with this joining."""
+        own = [name for name in self.own if name not in self.figures]
+        names = [*self.figures, *self.bodies, *self.valves, "stop", *own]
+        return tuple(dict.fromkeys(names))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceKind:
+    """A kind of equipment with its usual loss."""
+
+    name: str
+    title: str
+    loss: Loss | None
+    hot: bool
+    setting: float | None
+    falloff: float | None
+    falloff_flow: float | None
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FixtureKind:
+    """A kind of fixture: what it needs and its row in each demand table."""
+
+    name: str
+    title: str
+    sides: tuple[Side, ...]
+    mixed: bool
+    outlets: dict[str, tuple[float, float]]
+    """Valve -> (flow [m3/s], flowing pressure [Pa gauge]); the usual valve first."""
+    minimum_size: str
+    minimum_citation: Citation
+    rows: dict[str, str]
+    """Demand table -> row name."""
+    citation: Citation
+    note: str
+
+    @property
+    def valves(self) -> tuple[str, ...]:
+        """Kinds of valve that the table tells apart, the usual one first."""
+        return tuple(self.outlets)
+
+    def flow(self, valve: str | None = None) -> float:
+        """Flow of the outlet alone [m3/s]; None: with its usual valve."""
+        return self.outlets[valve or self.valves[0]][0]
+
+    def pressure(self, valve: str | None = None) -> float:
+        """Flowing pressure it needs [Pa gauge]; None: with its usual valve."""
+        return self.outlets[valve or self.valves[0]][1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catalogue:
+    """Everything that can be named in a file."""
+
+    tubes: dict[str, Tube] = field(default_factory=dict)
+    joinings: dict[str, Joining] = field(default_factory=dict)
+    devices: dict[str, DeviceKind] = field(default_factory=dict)
+    fixtures: dict[str, FixtureKind] = field(default_factory=dict)
+
+
+def nominal_inches(nominal: str) -> float:
+    """A nominal inch size as a number, for order [in].
+
+    Args:
+        nominal: such as "3/4" or "1-1/4" [in].
+
+    Returns:
+        The number [in].
+
+    Raises:
+        ValueError: not an inch size.
+
+    Source: our own.
+    """
+    total = 0.0
+    for part in nominal.split("-"):
+        over, _, under = part.partition("/")
+        total += float(over) / float(under or 1)
+    return total

@@ -1,0 +1,275 @@
+"""The shipped catalogue, read once; a house's own entries are added to a copy."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import replace
+from typing import Any
+
+from supplycalc.catalogue.kinds import (
+    Catalogue,
+    DeviceKind,
+    FixtureKind,
+    Joining,
+    Tube,
+    TubeSize,
+    nominal_inches,
+)
+from supplycalc.model import House, OwnTube, Loss
+from supplycalc.tables import Citation, cite, code_limit, kelvin, load_table, to_si
+
+OWN = Citation(key="own", text="the user's file", check="seen")
+
+TUBE_FILES = ("tubes_copper", "tubes_pex", "tubes_pe", "tubes_rigid")
+
+
+def load_catalogue(house: House | None = None) -> Catalogue:
+    """The shipped catalogue, with a house's own tubes, fittings and devices added.
+
+    Args:
+        house: whose own entries to add; None for the shipped ones alone [-].
+
+    Returns:
+        The catalogue in SI.
+
+    Source: named in the data files, row by row.
+    """
+    shipped = _shipped()
+    if house is None or not (house.own_tubes or house.own_fittings or house.own_devices):
+        return shipped
+    joinings = dict(shipped.joinings)
+    for fitting in house.own_fittings:
+        names = [fitting.joining] if fitting.joining is not None else list(joinings)
+        for name in names:
+            joinings[name] = replace(
+                joinings[name], own={**joinings[name].own, fitting.name: fitting.k}
+            )
+    devices = {
+        device.name: DeviceKind(
+            name=device.name,
+            title=device.name,
+            loss=device.loss,
+            hot=False,
+            setting=None,
+            falloff=None,
+            falloff_flow=None,
+            citation=OWN,
+        )
+        for device in house.own_devices
+    }
+    return Catalogue(
+        tubes={**shipped.tubes, **{tube.name: _own_tube(tube) for tube in house.own_tubes}},
+        joinings=joinings,
+        devices={**shipped.devices, **devices},
+        fixtures=shipped.fixtures,
+    )
+
+
+@functools.cache
+def _shipped() -> Catalogue:
+    tubes = {
+        name: _tube(name, row)
+        for file in TUBE_FILES
+        for name, row in load_table(file)["tube"].items()
+    }
+    fittings, devices, fixtures = (load_table(name) for name in ("fittings", "devices", "fixtures"))
+    return Catalogue(
+        tubes=tubes,
+        joinings={n: _joining(n, row, fittings) for n, row in fittings["joining"].items()},
+        devices={n: _device(n, row, devices["units"]) for n, row in devices["device"].items()},
+        fixtures={n: _fixture(n, row, fixtures) for n, row in fixtures["fixture"].items()},
+    )
+
+
+def _tube(name: str, row: dict[str, Any]) -> Tube:
+    unit, metric = row["unit"], row["unit"] == "mm"
+    ratings = row["ratings"]
+    citations = {
+        key: cite(value)
+        for key, value in row.items()
+        if isinstance(value, dict) and "source" in value
+    }
+    citations["dimensions"] = cite(row, row["rows"][0][4])
+    if "velocity_hot" not in row:
+        citations["velocity_hot"] = code_limit("velocity-hot").citation
+    sizes = tuple(_size(row, line, ratings, unit, metric) for line in row["rows"])
+    velocity_hot = code_limit("velocity-hot").value
+    if "velocity_hot" in row:
+        velocity_hot = _si(row["velocity_hot"])
+    very_hot = _si(row["velocity_above_140F"]) if "velocity_above_140F" in row else None
+    return Tube(
+        name=name,
+        title=row["title"],
+        standard=row["standard"],
+        metric=metric,
+        sizes=sizes,
+        roughness=_si(row["roughness"]),
+        hazen_williams_c=row["hazen_williams_c"]["value"],
+        ratings=_points(ratings, ratings["at"]) if "at" in ratings else (),
+        velocity_cold=_si(row["velocity_cold"]),
+        velocity_hot=velocity_hot,
+        velocity_very_hot=very_hot,
+        hot=row["hot"]["value"] == "true" or row["hot"]["value"] is True,
+        density=row["density"]["value"],
+        joinings=tuple(row["joinings"]),
+        youngs_modulus=_si(row["youngs_modulus"]),
+        poisson=row["poisson"]["value"],
+        expansion=row["expansion"]["value"],
+        max_temperature=_si(row["max_temperature"]) if "max_temperature" in row else math.inf,
+        support_spacing=tuple(
+            (which, to_si(value, "ft"))
+            for which, value in row.get("support_spacing", {}).get("at", ())
+        ),
+        note=row.get("note", ""),
+        citations=citations,
+    )
+
+
+def _size(
+    row: dict[str, Any], line: list[Any], ratings: dict[str, Any], unit: str, metric: bool
+) -> TubeSize:
+    nominal, outside, wall, inside, check, bore_check, *rated = line
+    points: tuple[tuple[float, float], ...] = ()
+    if "temperatures" in ratings and rated and rated[0]:
+        factors = ratings.get("factors")
+        values = [rated[0] * factor for factor in factors] if factors else rated
+        points = _points(ratings, list(zip(ratings["temperatures"], values, strict=True)))
+    return TubeSize(
+        nominal=nominal,
+        outside_diameter=to_si(outside, unit),
+        wall=to_si(wall, unit),
+        inside_diameter=to_si(inside, unit),
+        rank=outside if metric else nominal_inches(nominal),
+        ratings=points,
+        citation=cite(row, check),
+        bore_citation=cite(row, bore_check),
+    )
+
+
+def _points(ratings: dict[str, Any], at: list[Any]) -> tuple[tuple[float, float], ...]:
+    return tuple(
+        (kelvin(temperature, ratings["temperature_unit"]), to_si(value, ratings["unit"]))
+        for temperature, value in at
+    )
+
+
+def _si(entry: dict[str, Any]) -> float:
+    return to_si(entry["value"], entry.get("unit", ""))
+
+
+def _own_tube(own: OwnTube) -> Tube:
+    cold, hot = code_limit("velocity-cold").value, code_limit("velocity-hot").value
+    names = ("dimensions", "roughness", "ratings", "velocity_cold", "velocity_hot", "hot")
+    inches = all(_is_inches(nominal) for nominal, _, _ in own.sizes)
+    return Tube(
+        name=own.name,
+        title=own.name,
+        standard=own.source,
+        metric=not inches,
+        sizes=tuple(
+            TubeSize(
+                nominal=nominal,
+                outside_diameter=outside,
+                wall=(outside - inside) / 2.0,
+                inside_diameter=inside,
+                rank=nominal_inches(nominal) if inches else outside * 1e3,
+                ratings=(),
+                citation=OWN,
+                bore_citation=OWN,
+            )
+            for nominal, outside, inside in own.sizes
+        ),
+        roughness=own.roughness,
+        hazen_williams_c=own.hazen_williams_c,
+        ratings=() if own.pressure_rating is None else ((1e3, own.pressure_rating),),
+        velocity_cold=own.max_velocity_cold if own.max_velocity_cold is not None else cold,
+        velocity_hot=own.max_velocity_hot if own.max_velocity_hot is not None else hot,
+        velocity_very_hot=None,
+        hot=own.hot,
+        density=own.density,
+        joinings=(own.fittings,),
+        youngs_modulus=math.nan,
+        poisson=math.nan,
+        expansion=math.nan,
+        max_temperature=math.inf,
+        support_spacing=(),
+        note="",
+        citations=dict.fromkeys(names, OWN),
+    )
+
+
+def _is_inches(nominal: str) -> bool:
+    try:
+        return nominal_inches(nominal) < 12.0
+    except ValueError:
+        return False
+
+
+def _joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
+    unit = "ft" if row["form"] == "equivalent-length" else ""
+    figures = {
+        kind: tuple(0.0 if math.isnan(value) else to_si(value, unit) for value in values)
+        for kind, values in row.items()
+        if isinstance(values, list) and kind != "sizes"
+    }
+    bodies = {kind: k for kind, k, _, _ in table["body"]["rows"]}
+    return Joining(
+        name=name,
+        title=row["title"],
+        form=row["form"],
+        figures=figures,
+        at=tuple(nominal_inches(size) for size in row.get("sizes", ())),
+        bore_ratio=row.get("bore_ratio", 1.0),
+        insert_wall=to_si(row.get("insert_wall", 0.0), "in"),
+        bodies=bodies if row["form"] == "bore-ratio" else {},
+        valves={kind: n for kind, n, _ in table["valves"]["rows"]},
+        own={},
+        citation=cite(row),
+        assumed=row.get("assumed", ""),
+    )
+
+
+def _device(name: str, row: dict[str, Any], units: dict[str, str]) -> DeviceKind:
+    def pressure(key: str) -> float:
+        return to_si(row.get(key, 0.0), units["loss"])
+
+    loss = None
+    if "at" in row:
+        loss = Loss(
+            constant=pressure("constant"),
+            linear=pressure("linear"),
+            quadratic=pressure("quadratic"),
+            reference_flow=to_si(row["at"], units["flow"]),
+        )
+    valve = "setting" in row
+    return DeviceKind(
+        name=name,
+        title=row["title"],
+        loss=loss,
+        hot=row.get("hot", False),
+        setting=pressure("setting") if valve else None,
+        falloff=pressure("falloff") if valve else None,
+        falloff_flow=to_si(row["falloff_at"], units["flow"]) if valve else None,
+        citation=cite(row),
+    )
+
+
+def _fixture(name: str, row: dict[str, Any], table: dict[str, Any]) -> FixtureKind:
+    units = table["units"]
+    methods = ("irc", "ipc", "upc", "pwds", "en806", "din1988", "as3500")
+    return FixtureKind(
+        name=name,
+        title=row["title"],
+        sides=tuple(row["sides"]),
+        mixed=row.get("mixed", False),
+        outlets={
+            valve: (to_si(flow, units["flow"]), to_si(pressure, units["pressure"]))
+            for valve, flow, pressure in row["outlet"]
+        },
+        minimum_size=row["minimum"],
+        minimum_citation=cite(table["minimum"]),
+        rows={method: row[method] for method in methods if method in row},
+        citation=cite(row),
+        note=row.get("note", ""),
+    )

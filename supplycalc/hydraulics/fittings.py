@@ -1,0 +1,133 @@
+"""Loss coefficients of fittings, on the tube's own velocity head.
+
+Families published as equivalent lengths are turned into K once, at 4 ft/s and 60 degF in the tube
+itself, so that a design holds one kind of figure only.
+"""
+
+from __future__ import annotations
+
+import math
+
+from supplycalc.catalogue import Joining, Tube, TubeSize, nominal_inches
+from supplycalc.hydraulics.friction import friction_factor
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.tables import Citation, cite, kelvin, load_table, to_si
+
+REFERENCE_VELOCITY = to_si(4.0, "ft/s")
+"""[m/s] the middle of what house pipes carry; our own choice."""
+REFERENCE_TEMPERATURE = kelvin(60.0, "degF")
+
+
+def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
+    """Loss coefficient of one fitting in one size of a tube.
+
+    Sizes between or beyond those of the table take the nearest one by nominal size (by bore for
+    metric tube).
+
+    Args:
+        joining: the way of joining [-].
+        kind: of fitting, such as "elbow-90" [-].
+        tube: the family [-].
+        size: the size [-].
+
+    Returns:
+        K on the tube's own velocity head [-].
+
+    Raises:
+        KeyError: the joining has no such fitting.
+
+    Source: named in fittings.toml; bore-ratio joinings by sudden contraction and Borda-Carnot
+    enlargement around the fitting's bore plus the turn's own K.
+    """
+    if kind in joining.own:
+        return joining.own[kind]
+    if kind in joining.bodies:
+        ratio = joining.bore_ratio
+        if joining.insert_wall > 0.0:
+            ratio = 1.0 - 2.0 * joining.insert_wall / size.inside_diameter
+        return bore_ratio_k(joining.bodies[kind], ratio)
+    if kind in joining.figures:
+        figure = joining.figures[kind][_nearest(joining.at, size, tube)]
+        if joining.form == "k":
+            return figure
+        return equivalent_length_k(figure, tube, size)
+    if kind in joining.valves:
+        return joining.valves[kind] * _complete_turbulence(size, tube)
+    if kind == "stop":
+        return cv_k(load_table("fittings")["stop"]["cv"], size.inside_diameter)
+    raise KeyError(kind)
+
+
+def bore_ratio_k(body_k: float, bore_ratio: float) -> float:
+    """K on the tube's velocity head of an insert fitting.
+
+    Args:
+        body_k: K of the turn on the fitting's own velocity head [-].
+        bore_ratio: fitting bore over tube bore [-].
+
+    Returns:
+        K on the tube's velocity head [-].
+
+    Source: 0.5(1-b^2) contraction, (1-b^2)^2 enlargement (Borda-Carnot), all over b^4.
+    """
+    b2 = bore_ratio * bore_ratio
+    return (0.5 * (1.0 - b2) + (1.0 - b2) ** 2 + body_k) / (b2 * b2)
+
+
+def equivalent_length_k(length: float, tube: Tube, size: TubeSize) -> float:
+    """K that an equivalent length stands for, at 4 ft/s and 60 degF in the tube itself.
+
+    Args:
+        length: of the same tube [m].
+        tube: for its roughness [-].
+        size: for its bore [-].
+
+    Returns:
+        K = f*L/D [-].
+
+    Source: Darcy-Weisbach.
+    """
+    bore = size.inside_diameter
+    rho, mu = density(REFERENCE_TEMPERATURE), viscosity(REFERENCE_TEMPERATURE)
+    reynolds = rho * REFERENCE_VELOCITY * bore / mu
+    return friction_factor(reynolds, tube.roughness / bore) * length / bore
+
+
+def cv_k(cv: float, inside_diameter: float) -> float:
+    """K of a valve known by its Cv.
+
+    Args:
+        cv: flow of 60 degF water at 1 psi [gpm/psi^0.5].
+        inside_diameter: on whose velocity head K counts [m].
+
+    Returns:
+        K [-].
+
+    Source: definition of Cv (ISA-75.01.01).
+    """
+    flow = to_si(cv, "gpm")
+    velocity = flow / (math.pi / 4.0 * inside_diameter**2)
+    return to_si(1.0, "psi") / (density(REFERENCE_TEMPERATURE) * velocity**2 / 2.0)
+
+
+def default_allowance() -> tuple[float, Citation]:
+    """Share of length that stands for fittings where none are listed [-], and its source."""
+    entry = load_table("fittings")["allowance"]
+    return float(entry["value"]), cite(entry)
+
+
+def manifold_port_k() -> float:
+    """K of a manifold's port on the branch's velocity head [-]."""
+    return float(load_table("fittings")["manifold_port"]["value"])
+
+
+def _nearest(at: tuple[float, ...], size: TubeSize, tube: Tube) -> int:
+    wanted = size.inside_diameter / 0.0254 if tube.metric else size.rank
+    return min(range(len(at)), key=lambda i: abs(at[i] - wanted))
+
+
+def _complete_turbulence(size: TubeSize, tube: Tube) -> float:
+    """Crane's fT of the nearest nominal size [-]."""
+    table = load_table("fittings")["valves"]
+    at = tuple(nominal_inches(one) for one in table["sizes"])
+    return float(table["ft"][_nearest(at, size, tube)])

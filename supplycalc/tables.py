@@ -1,0 +1,249 @@
+"""The data files: loaded once, refused without a source, converted to SI here and nowhere else."""
+
+from __future__ import annotations
+
+import functools
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any
+
+CHECKS = ("seen", "memory", "derived", "common practice")
+"""How a figure was verified; "seen" is a looked-up text of the source or a copy of it."""
+
+PSI = 6894.757293168361
+FOOT = 0.3048
+GPM = 3.785411784e-3 / 60.0
+SI = {
+    "": 1.0,
+    "in": 0.0254,
+    "mm": 1e-3,
+    "ft": FOOT,
+    "psi": PSI,
+    "bar": 1e5,
+    "kPa": 1e3,
+    "GPa": 1e9,
+    "ft/s": FOOT,
+    "m/s": 1.0,
+    "gpm": GPM,
+    "l/s": 1e-3,
+    "kg/m3": 1.0,
+    "1/K": 1.0,
+    "gal": 3.785411784e-3,
+}
+"""Factors from the units that data files use; temperatures go through `kelvin`."""
+
+DATA_FILES = (
+    "tubes_copper",
+    "tubes_pex",
+    "tubes_pe",
+    "tubes_rigid",
+    "fittings",
+    "devices",
+    "fixtures",
+    "code_limits",
+    "demand_irc",
+)
+
+
+class UnsourcedData(Exception):
+    """A row of a data file has no source or says nothing of how it was checked."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Citation:
+    """Where a figure comes from and how far it was verified."""
+
+    key: str
+    text: str
+    edition: str = ""
+    check: str = "seen"
+    note: str = ""
+
+    @property
+    def from_memory(self) -> bool:
+        """Whether the figure was not verified in a text."""
+        return self.check == "memory"
+
+    def __str__(self) -> str:
+        edition = f" ({self.edition})" if self.edition and self.edition not in self.text else ""
+        warning = "; from memory, check against your code" if self.from_memory else ""
+        return f"{self.text}{edition}{warning}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeLimit:
+    """A limit of a code, in SI, or a word such as a nominal size."""
+
+    name: str
+    title: str
+    value: float
+    text: str
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """One sourced figure or table, for the list of sources."""
+
+    table: str
+    name: str
+    citation: Citation
+
+
+def kelvin(value: float, unit: str) -> float:
+    """Temperature in kelvin [K] from degF or degC.
+
+    Args:
+        value: temperature [degF or degC].
+        unit: "degF" or "degC" [-].
+
+    Returns:
+        Temperature [K].
+
+    Source: definition of the scales.
+    """
+    return (value - 32.0) / 1.8 + 273.15 if unit == "degF" else value + 273.15
+
+
+def to_si(value: float, unit: str) -> float:
+    """A figure of a data file in SI.
+
+    Args:
+        value: as published [unit].
+        unit: one of `SI`, "degF" or "degC" [-].
+
+    Returns:
+        The value in SI units.
+
+    Raises:
+        KeyError: a unit that no data file uses.
+
+    Source: exact definitions of the units.
+    """
+    return kelvin(value, unit) if unit in ("degF", "degC") else value * SI[unit]
+
+
+@functools.cache
+def load_table(name: str) -> dict[str, Any]:
+    """One data file as it stands, after checking that everything in it has a source.
+
+    Args:
+        name: of the file in the data folder, without ending [-].
+
+    Returns:
+        The parsed file, published units; not to be changed.
+
+    Raises:
+        UnsourcedData: a value without source or check.
+
+    Source: our own.
+    """
+    text = files("supplycalc").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")
+    table = tomllib.loads(text)
+    if name != "sources":
+        refuse_unsourced(table, name)
+    return table
+
+
+def refuse_unsourced(table: dict[str, Any], where: str) -> None:
+    """Raise unless every table with figures names a known source and how it was checked.
+
+    Args:
+        table: parsed data [-].
+        where: for the message [-].
+
+    Raises:
+        UnsourcedData: naming the first fault.
+
+    Source: our own.
+    """
+    has_figures = "value" in table or "rows" in table or "figures" in table
+    if has_figures:
+        source = table.get("source")
+        if source not in load_table("sources"):
+            raise UnsourcedData(f"{where}: {source!r} is not a known source")
+        rows_checked = "check" in table.get("columns", ())
+        if table.get("check") not in CHECKS and not rows_checked:
+            raise UnsourcedData(f"{where}: nothing says how it was checked")
+        if rows_checked:
+            column = table["columns"].index("check")
+            for row in table["rows"]:
+                if row[column] not in CHECKS:
+                    raise UnsourcedData(f"{where}: row {row[0]!r} says nothing of its check")
+    for key, value in table.items():
+        if isinstance(value, dict):
+            refuse_unsourced(value, f"{where}.{key}")
+
+
+def cite(table: dict[str, Any], check: str | None = None) -> Citation:
+    """The citation of a table or property of a data file.
+
+    Args:
+        table: with source, check and perhaps note [-].
+        check: overrides the table's own, for a row [-].
+
+    Returns:
+        The citation.
+
+    Raises:
+        UnsourcedData: the source is not listed.
+
+    Source: our own.
+    """
+    source = load_table("sources").get(table.get("source", ""))
+    if source is None:
+        raise UnsourcedData(f"{table.get('source')!r} is not a known source")
+    return Citation(
+        key=table["source"],
+        text=source["text"],
+        edition=source.get("edition", ""),
+        check=check or table.get("check", "seen"),
+        note=table.get("note", table.get("assumed", "")),
+    )
+
+
+@functools.cache
+def code_limit(name: str) -> CodeLimit:
+    """A limit of a code by its name in code_limits.toml.
+
+    Args:
+        name: e.g. "max-static" [-].
+
+    Returns:
+        The limit in SI with its citation.
+
+    Raises:
+        KeyError: there is no such limit.
+
+    Source: named in the data file, row by row.
+    """
+    row = load_table("code_limits")["limit"][name]
+    return CodeLimit(
+        name=name,
+        title=row["title"],
+        value=to_si(row["value"], row.get("unit", "")) if "value" in row else 0.0,
+        text=row.get("text", ""),
+        citation=cite(row),
+    )
+
+
+def all_citations() -> Iterator[Listed]:
+    """Every sourced figure and table that the package holds, in file order.
+
+    Returns:
+        One entry per table or property.
+
+    Source: our own.
+    """
+    for name in DATA_FILES:
+        yield from _listed(name, "", load_table(name))
+
+
+def _listed(name: str, path: str, table: dict[str, Any]) -> Iterator[Listed]:
+    if "source" in table:
+        yield Listed(table=name, name=path, citation=cite(table))
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from _listed(name, f"{path}.{key}" if path else key, value)

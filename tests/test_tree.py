@@ -1,0 +1,105 @@
+"""The tree: order, sides, heights, where cold and hot meet."""
+
+from __future__ import annotations
+
+import networkx
+import numpy as np
+import pytest
+
+from supplycalc.tree import build_tree
+from tests.houses import cold_fixture, home_run, pipe, two_storey
+
+
+def test_every_link_comes_after_the_link_that_feeds_it() -> None:
+    """Parents stand before their children and slices nest."""
+    tree = build_tree(two_storey())
+
+    assert tree.parent[0] == -1
+    assert all(tree.parent[i] < i for i in range(1, len(tree)))
+    assert all(
+        tree.parent[i] < i < tree.last[tree.parent[i]] and tree.last[i] <= tree.last[tree.parent[i]]
+        for i in range(1, len(tree))
+    )
+
+
+def test_the_graph_is_the_same_tree() -> None:
+    """The networkx view is an arborescence whose descendants are the slices."""
+    tree = build_tree(two_storey())
+    graph = tree.graph()
+
+    assert networkx.is_arborescence(graph)
+    for i, point in enumerate(tree.points):
+        below = {tree.points[j] for j in range(i + 1, int(tree.last[i]))}
+        assert below == networkx.descendants(graph, point)
+
+
+def test_everything_beyond_the_heater_is_hot() -> None:
+    """Sides and temperatures change at the heater and nowhere else."""
+    tree = build_tree(two_storey())
+    hot = {name for name, side in zip(tree.names, tree.side, strict=True) if side == "hot"}
+
+    assert hot == {"water heater", "hot trunk", "bath hot", "basin hot", "sink hot"}
+    assert tree.temperature[tree.index["hot hall"]] == tree.house.water.hot
+
+
+def test_heights_are_inherited_until_they_are_given() -> None:
+    """A junction without a height stands where the point before it stands."""
+    tree = build_tree(two_storey())
+
+    assert tree.elevation[tree.index["hall"]] == 0.0
+    assert tree.elevation[tree.index["bath cold"]] == 3.5
+
+
+def test_cold_and_hot_meet_where_the_service_divides() -> None:
+    """A fixture's two sides meet at the entry; a cold-only one at its own branch."""
+    tree = build_tree(two_storey())
+    names = [tree.names[i] for i in tree.meeting]
+
+    assert names == ["service", "service", "toilet cold", "service", "garden tap cold"]
+
+
+def test_a_manifold_is_a_link_and_a_point() -> None:
+    """Branches from a manifold hang below it."""
+    tree = build_tree(home_run(4))
+    manifold = tree.index["manifold"]
+
+    assert tree.names[manifold] == "manifold"
+    assert int(tree.last[manifold]) - manifold == 5
+
+
+def test_a_run_from_nowhere_is_refused() -> None:
+    """The tree says so instead of dropping it (reading words it for the user)."""
+    house = two_storey(
+        fixtures=(cold_fixture("toilet", "water-closet", "nowhere"),), runs=(), devices=()
+    )
+
+    with pytest.raises(ValueError, match="does not feed"):
+        build_tree(house)
+
+
+def test_order_of_the_file_does_not_matter() -> None:
+    """The same links in another order give the same tree but for the order of siblings."""
+    house = two_storey()
+    turned = two_storey(runs=tuple(reversed(house.runs)), fixtures=tuple(reversed(house.fixtures)))
+    one, other = build_tree(house), build_tree(turned)
+
+    assert {
+        name: one.points[int(p)] for name, p in zip(one.names, one.parent, strict=True) if p >= 0
+    } == {
+        name: other.points[int(p)]
+        for name, p in zip(other.names, other.parent, strict=True)
+        if p >= 0
+    }
+
+
+def test_a_deep_chain_is_no_trouble() -> None:
+    """Ten thousand runs in a row: no recursion limit."""
+    runs = [pipe("run 0", "source", "p0")]
+    runs += [pipe(f"run {i}", f"p{i - 1}", f"p{i}") for i in range(1, 10_000)]
+    house = two_storey(
+        runs=tuple(runs), devices=(), fixtures=(cold_fixture("tap", "hose-bibb", "p9999"),)
+    )
+    tree = build_tree(house)
+
+    assert len(tree) == 10_002
+    assert np.all(np.diff(tree.parent) == 1)
