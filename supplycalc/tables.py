@@ -47,7 +47,7 @@ DATA_FILES = (
 )
 
 
-class UnsourcedData(Exception):
+class UnsourcedDataError(Exception):
     """A row of a data file has no source or says nothing of how it was checked."""
 
 
@@ -136,7 +136,7 @@ def load_table(name: str) -> dict[str, Any]:
         The parsed file, published units; not to be changed.
 
     Raises:
-        UnsourcedData: a value without source or check.
+        UnsourcedDataError: a value without source or check.
 
     Source: our own.
     """
@@ -155,7 +155,7 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
         where: for the message [-].
 
     Raises:
-        UnsourcedData: naming the first fault.
+        UnsourcedDataError: naming the first fault.
 
     Source: our own.
     """
@@ -163,15 +163,15 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
     if has_figures:
         source = table.get("source")
         if source not in load_table("sources"):
-            raise UnsourcedData(f"{where}: {source!r} is not a known source")
+            raise UnsourcedDataError(f"{where}: {source!r} is not a known source")
         rows_checked = "check" in table.get("columns", ())
         if table.get("check") not in CHECKS and not rows_checked:
-            raise UnsourcedData(f"{where}: nothing says how it was checked")
+            raise UnsourcedDataError(f"{where}: nothing says how it was checked")
         if rows_checked:
             column = table["columns"].index("check")
             for row in table["rows"]:
                 if row[column] not in CHECKS:
-                    raise UnsourcedData(f"{where}: row {row[0]!r} says nothing of its check")
+                    raise UnsourcedDataError(f"{where}: row {row[0]!r} says nothing of its check")
     for key, value in table.items():
         if isinstance(value, dict):
             refuse_unsourced(value, f"{where}.{key}")
@@ -188,13 +188,13 @@ def cite(table: dict[str, Any], check: str | None = None) -> Citation:
         The citation.
 
     Raises:
-        UnsourcedData: the source is not listed.
+        UnsourcedDataError: the source is not listed.
 
     Source: our own.
     """
     source = load_table("sources").get(table.get("source", ""))
     if source is None:
-        raise UnsourcedData(f"{table.get('source')!r} is not a known source")
+        raise UnsourcedDataError(f"{table.get('source')!r} is not a known source")
     return Citation(
         key=table["source"],
         text=source["text"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from supplycalc.model import Loss, Side
 from supplycalc.tables import Citation, kelvin
@@ -75,7 +76,7 @@ class Tube:
             return None
         if temperature <= points[0][0]:
             return points[0][1]
-        for (low, at_low), (high, at_high) in zip(points, points[1:], strict=False):
+        for (low, at_low), (high, at_high) in pairwise(points):
             if temperature <= high:
                 return at_low + (at_high - at_low) * (temperature - low) / (high - low)
         return points[-1][1] if temperature <= points[-1][0] + 1e-6 else 0.0

@@ -16,7 +16,7 @@ from supplycalc.catalogue.kinds import (
     TubeSize,
     nominal_inches,
 )
-from supplycalc.model import House, OwnTube, Loss
+from supplycalc.model import House, Loss, OwnTube
 from supplycalc.tables import Citation, cite, code_limit, kelvin, load_table, to_si
 
 OWN = Citation(key="own", text="the user's file", check="seen")
