@@ -44,6 +44,12 @@ DATA_FILES = (
     "fixtures",
     "code_limits",
     "demand_irc",
+    "demand_ipc",
+    "demand_upc",
+    "demand_probability",
+    "demand_en806",
+    "demand_din1988",
+    "demand_prescriptive",
 )
 
 
