@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -12,6 +13,8 @@ from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 
 LinkKind = Literal["run", "device", "manifold", "branch"]
+LONGEST_LOOP = 12
+"""Points of a loop that a message names; of a longer one both ends."""
 Entries = Mapping[str, list[Entry]]
 
 
@@ -117,7 +120,7 @@ def check_links(reporter: Reporter, entries: Entries, links: list[Link], complet
     _dead_ends(reporter, links, meant)
     for entry in entries["point"]:
         name = entry.get("name")
-        if name is not None and name not in points:
+        if name is not None and name != SOURCE and name not in feeding:
             message = f"{entry.label}: nothing ends at {quoted(name)}"
             problem = reporter.report((*entry.path, "name"), message, name, tuple(feeding))
             if lost and problem.nearest is None:
@@ -186,8 +189,9 @@ def _starts(
     found: list[Link] = []
     ends = {link.end for link in links if link.kind == "branch"}
     likely = tuple(point for point in points if point not in ends)
+    known = set(points)
     for link in links:
-        if link.start is None or link.start in points:
+        if link.start is None or link.start in known:
             found.append(link)
             continue
         message = f"{link.label} starts from {quoted(link.start)}, which is no point"
@@ -205,19 +209,22 @@ def _starts(
 def _loops(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> None:
     done: set[str] = {SOURCE}
     for link in links:
-        trail: list[str] = []
+        trail: dict[str, None] = {}  # in order, and quick to look up
         point: str | None = link.end
         while point is not None and point not in done:
             if point in trail:
-                loop = [feeding[one] for one in trail[trail.index(point) :]]
+                names = list(trail)
+                loop = [feeding[one] for one in names[names.index(point) :]]
                 first = min(loop, key=lambda one: one.place)
                 start = loop.index(first)
                 names = [one.end for one in (loop[start:] + loop[:start])[::-1]]
+                if len(names) > LONGEST_LOOP:
+                    names[LONGEST_LOOP // 2 : -LONGEST_LOOP // 2] = ["..."]
                 words = " -> ".join(quoted(name) for name in (names[-1], *names))
                 message = f"{first.label} is part of a loop that nothing feeds: {words}"
                 reporter.report((*first.path, "from"), message)
                 break
-            trail.append(point)
+            trail[point] = None
             feed = feeding.get(point)
             point = feed.start if feed is not None else None
         done.update(trail)
@@ -276,9 +283,9 @@ def _sides(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -
 
 
 def _ports(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
+    starts = Counter(link.start for link in links)
     for manifold in entries["manifold"]:
-        ports = manifold.get("ports")
-        used = sum(link.start == manifold.get("name") for link in links)
+        ports, used = manifold.get("ports"), starts[manifold.get("name")]
         if ports is not None and used > ports:
             noun = "port" if ports == 1 else "ports"
             message = f"{manifold.label} has {ports} {noun}, but {used} runs start from it"

@@ -172,3 +172,18 @@ def test_only_input_errors_escape_from_wrong_values(edits: dict[int, str]) -> No
         lines[number] = f"{lines[number].partition(' = ')[0]} = {value}\n"
     for problem in problems_of("".join(lines)):
         assert ": " in problem
+
+
+FOLDER = Path(__file__).parents[1] / "commands" / "bad_files"
+with (FOLDER / "expected.toml").open("rb") as stream:
+    EXPECTED = {file["name"]: file["told"] for file in tomllib.load(stream)["file"]}
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_the_files_that_the_commands_are_tried_on(name: str) -> None:
+    """The bad files for the command line are answered as their list says; none is left out."""
+    with pytest.raises(InputError) as caught:
+        load(FOLDER / name)
+
+    assert [f"{one.place.line}: {one.text}" for one in caught.value.problems] == EXPECTED[name]
+    assert {path.name for path in FOLDER.glob("*.toml")} == {*EXPECTED, "expected.toml"}
