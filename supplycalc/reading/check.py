@@ -29,6 +29,8 @@ def check_sections(
 
     Returns:
         For each declared section its tables, none where the file has none.
+
+    Source: our own.
     """
     found: dict[str, list[Entry]] = {}
     for section in declared:
@@ -95,6 +97,8 @@ def check_table(
 
     Returns:
         The table with what is right in it.
+
+    Source: our own.
     """
     if not isinstance(raw, dict):
         reporter.report(path, f"{label} must be a table of keys, not {what(raw)}")

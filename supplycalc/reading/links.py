@@ -43,6 +43,8 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
 
     Returns:
         The links in file order, and whether all their ends could be read.
+
+    Source: our own.
     """
     found: list[Link] = []
     complete = True
@@ -103,6 +105,8 @@ def check_links(reporter: Reporter, entries: Entries, links: list[Link], complet
         entries: the checked sections [-].
         links: from `links_of` [-].
         complete: whether all ends could be read; if not, what may only seem wrong is left out [-].
+
+    Source: our own.
     """
     _names(reporter, entries, links)
     feeding, lost = _feeding(reporter, links)

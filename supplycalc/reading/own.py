@@ -59,6 +59,8 @@ def read_own(reporter: Reporter, entries: Entries, shipped: Catalogue) -> Own:
 
     Returns:
         What could be read.
+
+    Source: our own.
     """
     _names(reporter, entries["tube"], tuple(shipped.tubes))
     kinds = {kind for joining in shipped.joinings.values() for kind in joining.kinds}

@@ -185,6 +185,8 @@ def nominal(text: str, known: tuple[str, ...]) -> str | None:
 
     Returns:
         The catalogue's own writing, or None.
+
+    Source: our own.
     """
     if text in known:
         return text
@@ -204,6 +206,8 @@ def positions_of(entries: Entries, links: list[Link]) -> dict[str, Position]:
 
     Returns:
         Position of each point that has one [m].
+
+    Source: our own.
     """
     found: dict[str, Position] = {}
     for source in entries["source"]:

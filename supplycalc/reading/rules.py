@@ -28,6 +28,8 @@ def check_rules(
         entries: the checked sections [-].
         catalogue: with the file's own tubes and kinds [-].
         mistyped: sections that stand in the file under a wrong name [-].
+
+    Source: our own.
     """
     for source in entries["source"]:
         _source(reporter, source, catalogue)

@@ -42,6 +42,7 @@ def _digits(raw: float) -> str:
 
 
 def sample(key: Key) -> str:
+    """A key with its example, as it would stand in the file."""
     return f"{key.name} = {key.example}"
 
 

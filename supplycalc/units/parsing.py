@@ -75,7 +75,7 @@ def parse(text: str, dimension: str) -> float:
         NotAQuantity: not a number with a fitting unit.
 
     Source: our own; factors are exact by definition, density of water at 60 degF from the
-    petroleum measurement tables' reference value (from memory), held against IAPWS in the tests.
+    petroleum measurement tables' reference value (from memory), held against IAPWS-95 in the tests.
     """
     want = DIMENSIONS[dimension]
     plain = " ".join(text.translate(PLAIN).split())
