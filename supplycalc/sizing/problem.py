@@ -1,8 +1,8 @@
 """The abstract sizing problem: one option per link of a rooted tree, at least total cost.
 
 Nothing here knows of pipes or houses. A link has options, each with a cost and a loss at the
-link's design flow; an outlet asks for a pressure; no size may feed one that ranks above its ceiling.
-The source feeds every size.
+link's design flow; an outlet asks for a pressure; no size may feed one that ranks above its
+ceiling. The source feeds every size.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from operator import sub
 
 from supplycalc.sizing.ways import Ways
@@ -85,7 +85,7 @@ def _hull(ways: Ways, index: int) -> _Convex:
     return _Convex(
         hull[0][0],
         [drop for drop, _ in hull[1:]],
-        [(b[1] - a[1]) / (b[0] - a[0]) for a, b in zip(hull, hull[1:], strict=False)],
+        [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(hull)],
     )
 
 

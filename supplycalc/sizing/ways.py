@@ -79,7 +79,7 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
     """
     links = problem.links
     children: list[list[int]] = [[] for _ in links]
-    roots = []
+    roots: list[int] = []
     for index, link in enumerate(links):
         (roots if link.parent < 0 else children[link.parent]).append(index)
     ranks = sorted(

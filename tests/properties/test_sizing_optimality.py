@@ -24,7 +24,7 @@ ROUNDING = 1e-6
 
 @st.composite
 def small_problems(draw: st.DrawFn) -> SizingProblem:
-    """Trees of up to six links with every feature, often on a coarse grid, so that ties are common."""
+    """Trees of up to six links with every feature, often on a coarse grid that makes ties."""
     count = draw(st.integers(1, 6))
     grouped = draw(st.booleans())
     group_options = draw(st.integers(1, 4))

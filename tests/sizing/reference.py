@@ -1,4 +1,4 @@
-"""Two outside ways to the same answer, brute force and a mixed-integer programme, and test trees."""
+"""Two outside ways to the same answer, brute force and integer programming, and test trees."""
 
 from __future__ import annotations
 
