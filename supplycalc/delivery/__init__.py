@@ -1,0 +1,1 @@
+"""Pressure-driven delivery: what really comes out when given outlets are open."""

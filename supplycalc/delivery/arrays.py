@@ -1,0 +1,299 @@
+"""Newton steps in numpy, level by level over the tree, for large supplies; as `lists`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from supplycalc.delivery.live import Live, laws_of
+from supplycalc.delivery.outlets import NEAR, SMALLEST_SLOPE_FLOW, Mixers, settle
+from supplycalc.delivery.problem import Law, Problem
+from supplycalc.hydraulics.friction import (
+    hazen_williams_gradients,
+    hazen_williams_slopes,
+    pressure_gradients_with_slopes,
+)
+
+Array = NDArray[np.float64]
+
+
+class ArrayEngine:
+    """Draws of everything open, and how to improve them; a test holds it equal to `ListEngine`.
+
+    Links are kept level by level from the source, so that a whole level is one slice and each pass
+    over the tree is a few numpy calls per level.
+    """
+
+    def __init__(self, problem: Problem, live: Live, share: float) -> None:
+        self._problem = problem
+        n = len(live.parent)
+        depth = [0] * n
+        for i in range(1, n):
+            depth[i] = depth[live.parent[i]] + 1
+        by_level = np.argsort(np.array(depth), kind="stable")
+        self._place = np.empty(n, dtype=np.int64)
+        self._place[by_level] = np.arange(n)
+        self._parent = np.zeros(n, dtype=np.int64)
+        self._parent[1:] = self._place[np.array(live.parent, dtype=np.int64)[by_level[1:]]]
+        edges = [0, *np.cumsum(np.bincount(depth)).tolist()]
+        self._levels = [slice(a, b) for a, b in pairwise(edges)]
+        self._above = [slice(0, 0)]
+        self._feeder = [np.zeros(0, dtype=np.int64)]
+        for above, level in pairwise(self._levels):
+            self._above.append(above)
+            self._feeder.append(self._parent[level] - above.start)
+
+        original = np.array(live.original, dtype=np.int64)[by_level]
+        self._gain = np.array(problem.static_gain)[original]
+        self._pipes(original)
+        devices, limits = laws_of(problem, live)
+        self._devices = [(i, law) for i, j in enumerate(by_level) if (law := devices[j])]
+        self._limits: list[list[tuple[int, Law]]] = [[] for _ in self._levels]
+        for k, level in enumerate(self._levels):
+            for i in range(level.start, level.stop):
+                law = limits[by_level[i]]
+                if law is not None:
+                    self._limits[k].append((i, law))
+        self._regulating = np.zeros(n, dtype=bool)
+
+        self._at = self._place[np.array(live.opening_at, dtype=np.int64)]
+        self._cold_at = self._place[np.array(live.cold_at, dtype=np.int64)]
+        self._hot_at = self._place[np.array(live.hot_at, dtype=np.int64)]
+        self._coefficient = np.array([o.coefficient for o in problem.openings], dtype=float)
+        self._cap = np.array([o.cap for o in problem.openings], dtype=float)
+        self._bound = np.array(live.opening_bound, dtype=float)
+        self._drag = live.scale / np.maximum(self._bound, 1e-9)
+        self._draws = share * self._bound
+        self._from = self._to = self._draws
+        self.mixers = Mixers(problem, live, share)
+        self._flow = self._loss = self._slope = self._pressure = np.zeros(n)
+
+    def _pipes(self, original: NDArray[np.int64]) -> None:
+        p = self._problem
+        bore = np.array(p.inside_diameter)[original]
+        k, density = np.array(p.k)[original], np.array(p.density)[original]
+        is_pipe = np.array(p.length)[original] > 0.0
+        self._length = np.array(p.length)[original][is_pipe]
+        self._pipe_at = np.flatnonzero(is_pipe)
+        self._bore = bore[is_pipe]
+        self._roughness = np.array(p.roughness)[original][is_pipe]
+        self._density = density[is_pipe]
+        self._viscosity = np.array(p.viscosity)[original][is_pipe]
+        self._c = None
+        if p.hazen_williams_c is not None:
+            self._c = np.array(p.hazen_williams_c)[original][is_pipe]
+        self._quadratic = np.zeros(len(original))
+        fitted = k > 0.0
+        area = math.pi / 4.0 * bore[fitted] ** 2
+        self._quadratic[fitted] = k[fitted] * density[fitted] / 2.0 / area**2
+
+    @property
+    def opening(self) -> list[float]:
+        """Draw of each opening [m3/s]."""
+        return _plain(self._draws)
+
+    @property
+    def flow(self) -> list[float]:
+        """Of each live link [m3/s]."""
+        return _plain(self._flow[self._place])
+
+    @property
+    def loss(self) -> list[float]:
+        """Of each live link [Pa]."""
+        return _plain(self._loss[self._place])
+
+    @property
+    def pressure(self) -> list[float]:
+        """At each live link's end [Pa gauge]."""
+        return _plain(self._pressure[self._place])
+
+    def evaluate(self) -> float:
+        """Follow flows up and pressures down for the present draws.
+
+        Returns the largest pressure by which any outlet misses its law [Pa].
+        """
+        n = len(self._parent)
+        flow = _sums(self._at, self._draws, n)
+        if len(self.mixers):
+            flow += _sums(self._cold_at, self.mixers.cold, n)
+            flow += _sums(self._hot_at, self.mixers.hot, n)
+        for above, level, feeder in self._upward():
+            flow[above] += np.bincount(feeder, flow[level], above.stop - above.start)
+        loss = self._quadratic * flow
+        slope = 2.0 * loss
+        loss *= flow
+        self._add_friction(flow, loss, slope)
+        for i, law in self._devices:
+            more, steeper = law(float(flow[i]))
+            loss[i] += more
+            slope[i] += steeper
+        pressure = self._gain - loss
+        pressure[0], falling = self._problem.source(float(flow[0]))
+        slope[0] = -falling
+        for k, level in enumerate(self._levels):
+            if k:
+                pressure[level] += pressure[self._parent[level]]
+            for i, law in self._limits[k]:
+                most, falling = law(float(flow[i]))
+                self._regulating[i] = pressure[i] > most
+                if pressure[i] > most:
+                    pressure[i], slope[i] = most, -falling
+        self._flow, self._loss, self._slope, self._pressure = flow, loss, slope, pressure
+        worst = max(self.misses(), default=0.0)
+        return worst if math.isfinite(worst) else math.inf
+
+    def _upward(self) -> list[tuple[slice, slice, NDArray[np.int64]]]:
+        """(level above, level, feeder of each link within the level above), deepest first."""
+        steps = zip(self._above, self._levels, self._feeder, strict=True)
+        return list(steps)[:0:-1]
+
+    def _add_friction(self, flow: Array, loss: Array, slope: Array) -> None:
+        q = flow[self._pipe_at]
+        if self._c is None:
+            lost, rise = pressure_gradients_with_slopes(
+                q, self._bore, self._roughness, self._density, self._viscosity
+            )
+        else:
+            lost = hazen_williams_gradients(q, self._bore, self._c, self._density)
+            rise = hazen_williams_slopes(q, self._bore, self._c, self._density)
+        loss[self._pipe_at] += lost * self._length
+        slope[self._pipe_at] += rise * self._length
+
+    def misses(self) -> list[float]:
+        """Pressure by which each opening, then each mixer, misses its law [Pa]."""
+        over = self._over()
+        found = np.abs(over)
+        dry, held = self._draws <= 0.0, self._draws >= self._cap
+        found[dry] = np.maximum(over[dry], 0.0)
+        found[held] = np.maximum(-over[held], 0.0)
+        return _plain(found) + self.mixers.miss(*self._at_mixers(self._pressure))
+
+    def _over(self) -> Array:
+        pressure: Array = self._pressure[self._at]
+        over: Array = pressure - (self._draws / self._coefficient) ** 2
+        return over
+
+    def _at_mixers(self, values: Array) -> tuple[list[float], list[float]]:
+        return _plain(values[self._cold_at]), _plain(values[self._hot_at])
+
+    def gain(self) -> float:
+        """Power that is left over along the last step at the present draws [W]."""
+        power = float(np.dot(self._over(), self._to - self._from))
+        return power + self.mixers.gain(*self._at_mixers(self._pressure))
+
+    def move(self, share: float) -> None:
+        """Stand at `share` of the way of the last step."""
+        if share == 1.0:
+            self._draws = self._to
+        else:
+            self._draws = self._from + share * (self._to - self._from)
+        self.mixers.move(share)
+
+    def aim(self, damping: float) -> None:
+        """Find Newton's step from the present draws, held back by `damping`; see `move`."""
+        n = len(self._parent)
+        g, c = self._linear(damping)
+        conduct, constant = _sums(self._at, g, n), _sums(self._at, c, n)
+        forms = self.mixers.forms(*self._at_mixers(self._pressure), damping)
+        if forms:
+            for side, at in enumerate((self._cold_at, self._hot_at)):
+                np.add.at(conduct, at, [form.g[side] for form in forms])
+                fixed = [form.c[side] + form.per[side] * form.x for form in forms]
+                np.add.at(constant, at, fixed)
+        shrink = self._eliminate(conduct, constant)
+        pressure = self._descend(shrink, constant)
+        unknown = [k for k, form in enumerate(forms) if form.row is not None]
+        x = [form.x for form in forms]
+        if unknown:
+            columns = np.zeros((n, len(unknown)))
+            for side, at in enumerate((self._cold_at, self._hot_at)):
+                per = [forms[k].per[side] for k in unknown]
+                np.add.at(columns, (at[unknown], np.arange(len(unknown))), per)
+            response = self._response(shrink, columns)
+            changes = settle(
+                forms,
+                *self._at_mixers(pressure),
+                response[self._cold_at].T.tolist(),
+                response[self._hot_at].T.tolist(),
+            )
+            pressure = pressure + response @ np.array(changes)
+            for k, change in zip(unknown, changes, strict=True):
+                x[k] += change
+        self.mixers.aim(forms, *self._at_mixers(pressure), x)
+        self._from = self._draws
+        self._to = np.minimum(np.maximum(g * pressure[self._at] + c, 0.0), self._bound)
+
+    def _linear(self, damping: float) -> tuple[Array, Array]:
+        """G and c of every opening; as `outlets.draw`."""
+        pressure, flow = self._pressure[self._at], self._draws
+        coefficient, cap = self._coefficient, self._cap
+        square = coefficient * coefficient
+        drag = damping * self._drag
+        reach = NEAR * coefficient * np.sqrt(np.maximum(pressure, 0.0))
+        at = np.minimum(np.maximum(flow, reach), cap)
+        tiny = at < SMALLEST_SLOPE_FLOW
+        g = 1.0 / (2.0 * np.maximum(at, SMALLEST_SLOPE_FLOW) / square + drag)
+        c = g * (at * at / square + drag * flow)
+        c[tiny] = (flow - flow * flow / square * g)[tiny]
+        dry = (flow <= 0.0) & (pressure <= 0.0)
+        held = (flow >= cap) & (pressure >= cap * cap / square)
+        g[dry | held] = 0.0
+        c[dry] = 0.0
+        c[held] = cap[held]
+        return g, c
+
+    def _eliminate(self, conduct: Array, constant: Array) -> Array:
+        """Add up "flow = G pressure + c" from the leaves in place; returns 1/(1 + G r)."""
+        offset = self._loss - self._slope * self._flow - self._gain
+        regulating = self._regulating
+        offset[regulating] = -(self._pressure + self._slope * self._flow)[regulating]
+        passes = np.where(regulating, 0.0, 1.0)
+        shrink = np.empty(len(conduct))
+        for above, level, feeder in self._upward():
+            g = conduct[level]
+            through = 1.0 / (1.0 + g * self._slope[level])
+            shrink[level] = through
+            count = above.stop - above.start
+            carried = (constant[level] - g * offset[level]) * through
+            constant[above] += np.bincount(feeder, carried, count)
+            conduct[above] += np.bincount(feeder, g * through * passes[level], count)
+        shrink[0] = 1.0 / (1.0 + conduct[0] * self._slope[0])
+        return shrink
+
+    def _descend(self, shrink: Array, constant: Array) -> Array:
+        """Pressures of the linear system from the source down."""
+        fixed = self._gain - self._loss + self._slope * self._flow
+        fixed[self._regulating] = (self._pressure + self._slope * self._flow)[self._regulating]
+        fixed[0] = self._pressure[0] + self._slope[0] * self._flow[0]
+        fixed -= self._slope * constant
+        passes = np.where(self._regulating, 0.0, 1.0)
+        pressure = fixed
+        pressure[0] *= shrink[0]
+        for level in self._levels[1:]:
+            pressure[level] += passes[level] * pressure[self._parent[level]]
+            pressure[level] *= shrink[level]
+        return pressure
+
+    def _response(self, shrink: Array, demand: Array) -> Array:
+        """What more constant demand at points (rows) does to every pressure, per column."""
+        for _, level, _ in self._upward():
+            np.add.at(demand, self._parent[level], demand[level] * shrink[level, None])
+        change = -(self._slope * shrink)[:, None] * demand
+        passes = np.where(self._regulating, 0.0, shrink)[:, None]
+        for level in self._levels[1:]:
+            change[level] += passes[level] * change[self._parent[level]]
+        return change
+
+
+def _sums(at: NDArray[np.int64], values: Sequence[float] | Array, count: int) -> Array:
+    """Values added up by place; zeros where there are none (bincount then makes integers)."""
+    return np.bincount(at, values, count).astype(np.float64, copy=False)
+
+
+def _plain(values: Array) -> list[float]:
+    plain: list[float] = values.tolist()
+    return plain

@@ -1,0 +1,183 @@
+"""What of a problem carries water: the links on the way to something open, and bounds at rest."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
+from supplycalc.problems import ComputationError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Live:
+    """The links that can carry water, renumbered; index 0 stays the source."""
+
+    original: tuple[int, ...]
+    """Index in the problem."""
+    parent: tuple[int, ...]
+    """In the new numbers."""
+    opening_at: tuple[int, ...]
+    cold_at: tuple[int, ...]
+    hot_at: tuple[int, ...]
+    opening_bound: tuple[float, ...]
+    """No outlet can draw more than from the pressure at rest, nor more than its cap [m3/s]."""
+    cold_bound: tuple[float, ...]
+    hot_bound: tuple[float, ...]
+    scale: float
+    """Largest pressure at rest anywhere [Pa], which tolerances refer to."""
+
+
+def find_live(problem: Problem) -> Live:
+    """Pick the links that feed something open and bound every draw.
+
+    Args:
+        problem: the tree and what is open [-].
+
+    Returns:
+        The live part.
+
+    Raises:
+        ComputationError: an outlet or a link is not a thing that water can run through.
+
+    Source: our own.
+    """
+    _check(problem)
+    count = len(problem.parent)
+    wanted = [False] * count
+    wanted[0] = True
+    leaves = [opening.link for opening in problem.openings]
+    leaves += [link for mixer in problem.mixers for link in (mixer.cold_link, mixer.hot_link)]
+    for leaf in leaves:
+        while not wanted[leaf]:
+            wanted[leaf] = True
+            leaf = problem.parent[leaf]
+    original = tuple(i for i in range(count) if wanted[i])
+    number = {i: new for new, i in enumerate(original)}
+    rest = static_pressures(problem)
+    cold_bound, hot_bound = [], []
+    for mixer in problem.mixers:
+        bounds = mixer_bounds(mixer, rest[mixer.cold_link], rest[mixer.hot_link])
+        cold_bound.append(bounds[0])
+        hot_bound.append(bounds[1])
+    return Live(
+        original=original,
+        parent=(-1, *(number[problem.parent[i]] for i in original[1:])),
+        opening_at=tuple(number[opening.link] for opening in problem.openings),
+        cold_at=tuple(number[mixer.cold_link] for mixer in problem.mixers),
+        hot_at=tuple(number[mixer.hot_link] for mixer in problem.mixers),
+        opening_bound=tuple(
+            min(o.cap, o.coefficient * math.sqrt(max(rest[o.link], 0.0))) for o in problem.openings
+        ),
+        cold_bound=tuple(cold_bound),
+        hot_bound=tuple(hot_bound),
+        scale=max(1e3, max(abs(rest[i]) for i in original)),
+    )
+
+
+def static_pressures(problem: Problem) -> list[float]:
+    """Pressure at each link's end with nothing running.
+
+    Args:
+        problem: the tree [-].
+
+    Returns:
+        Pressures [Pa gauge].
+
+    Source: hydrostatics; a reducing valve holds its setting.
+    """
+    count = len(problem.parent)
+    return fall_through(problem, problem.source(0.0)[0], [0.0] * count, [0.0] * count)
+
+
+def fall_through(
+    problem: Problem, source_pressure: float, flow: Sequence[float], loss: Sequence[float]
+) -> list[float]:
+    """Follow the pressure from the source down for given flows and losses.
+
+    Args:
+        problem: the tree [-].
+        source_pressure: [Pa gauge].
+        flow: of each link [m3/s].
+        loss: of each link [Pa].
+
+    Returns:
+        Pressure at each link's end [Pa gauge].
+
+    Source: our own bookkeeping.
+    """
+    pressure = [source_pressure]
+    for i in range(1, len(problem.parent)):
+        value = pressure[problem.parent[i]] + problem.static_gain[i] - loss[i]
+        limit = problem.limit[i]
+        pressure.append(value if limit is None else min(value, limit(flow[i])[0]))
+    return pressure
+
+
+def port_coefficients(mixer: Mixer) -> tuple[float, float, float]:
+    """Orifice coefficients of a plain mixer's parts.
+
+    Args:
+        mixer: a plain one [-].
+
+    Returns:
+        (cold port, hot port, outlet) [m3/s per sqrt(Pa)].
+
+    Source: our own; resistances in series add as 1/C^2.
+    """
+    port = mixer.coefficient / math.sqrt(mixer.port_share)
+    outlet = mixer.coefficient / math.sqrt(1.0 - mixer.port_share)
+    return (1.0 - mixer.hot_share) * port, mixer.hot_share * port, outlet
+
+
+def mixer_bounds(mixer: Mixer, cold_rest: float, hot_rest: float) -> tuple[float, float]:
+    """Most that each side of a mixer can draw.
+
+    Args:
+        mixer: plain or ratio [-].
+        cold_rest: pressure of its cold side at rest [Pa gauge].
+        hot_rest: pressure of its hot side at rest [Pa gauge].
+
+    Returns:
+        (cold, hot) flows [m3/s].
+
+    Source: our own.
+    """
+    if mixer.kind == "ratio":
+        lower = math.sqrt(max(min(cold_rest, hot_rest), 0.0))
+        most = min(mixer.cap, mixer.coefficient * lower)
+        return (1.0 - mixer.hot_share) * most, mixer.hot_share * most
+    cold, hot, _ = port_coefficients(mixer)
+    return (
+        min(mixer.cap, cold * math.sqrt(max(cold_rest, 0.0))),
+        min(mixer.cap, hot * math.sqrt(max(hot_rest, 0.0))),
+    )
+
+
+def _check(problem: Problem) -> None:
+    for i in range(1, len(problem.parent)):
+        if not 0 <= problem.parent[i] < i:
+            raise ComputationError(f"{problem.names[i]} stands before the link that feeds it")
+        numbers = (problem.length[i], problem.k[i], problem.static_gain[i])
+        if not all(math.isfinite(number) for number in numbers):
+            raise ComputationError(f"{problem.names[i]} has a length, K or height without a value")
+        if (problem.length[i] > 0.0 or problem.k[i] > 0.0) and not (
+            0.0 < problem.inside_diameter[i] < math.inf
+        ):
+            raise ComputationError(f"{problem.names[i]} has no bore")
+    outlets: list[Opening | Mixer] = [*problem.openings, *problem.mixers]
+    for outlet in outlets:
+        if not 0.0 < outlet.coefficient < math.inf or not outlet.cap > 0.0:
+            raise ComputationError(f"{outlet.name} has no opening that water could run through")
+    for mixer in problem.mixers:
+        if not 0.0 < mixer.hot_share < 1.0 or not 0.0 < mixer.port_share < 1.0:
+            raise ComputationError(f"{mixer.name} does not mix: its shares must be between 0 and 1")
+
+
+def laws_of(problem: Problem, live: Live) -> tuple[list[Law | None], list[Law | None]]:
+    """Device and reducing-valve laws of the live links [Pa over m3/s]."""
+    return (
+        [problem.device[i] for i in live.original],
+        [problem.limit[i] for i in live.original],
+    )

@@ -1,0 +1,130 @@
+"""Settle all flows at once: Newton on the tree, held back where it must be, checked at the end."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from supplycalc.delivery.arrays import ArrayEngine
+from supplycalc.delivery.lists import ListEngine
+from supplycalc.delivery.live import Live, fall_through, find_live
+from supplycalc.delivery.problem import Delivered, Problem
+from supplycalc.problems import ComputationError
+
+RELATIVE_TOLERANCE = 1e-11
+"""Most that an outlet may miss its law by, over the largest pressure at rest [-]."""
+ABSOLUTE_TOLERANCE = 1e-6
+"""The same as a pressure [Pa], which decides where everything is dry."""
+MOST_ITERATIONS = 300
+"""Newton steps after which the search is given up [-]."""
+ARRAYS_FROM = 150
+"""Live links from which numpy is faster than plain lists [-]."""
+
+_START = 0.7  # of what each outlet would draw from the pressure at rest
+_ENOUGH = 0.5  # a step that halves the best residual is taken without further question
+_OVERSHOOT = 0.9  # a step may end where the power left over is this much of the start's, reversed
+_SHORTEST = 1e-3  # share of a step below which damping has to help
+_FIRST_DAMPING = 0.01
+_FACTOR = 4.0
+_MOST_DAMPING = 10.0
+
+Engine = Literal["lists", "arrays"]
+
+
+def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
+    """Find the flows at which every open outlet draws what the pressure at it allows.
+
+    Newton's method on the draws of the outlets. Where nothing regulates or balances pressure the
+    settled state is the minimum of a strictly convex function (the power that the flows would still
+    gain); a step that overshoots along it is shortened, and one that does not descend is repeated
+    with each outlet held back by a drag, which is the proximal-point method and so finds the
+    minimum from any start. Reducing valves and mixers that keep a ratio have no such function;
+    there the same rules are a safeguard without proof, and the residual decides.
+
+    Args:
+        problem: the tree and what is open [-].
+        engine: "lists" or "arrays"; None takes the faster for the size [-].
+
+    Returns:
+        Flows, pressures, and how exactly the outlets' laws are met.
+
+    Raises:
+        ComputationError: the flows could not be settled; it names the outlet that is furthest off.
+
+    Source: our own; damped Newton and proximal point by J. Nocedal and S. J. Wright, Numerical
+        Optimization (from memory).
+    """
+    live = find_live(problem)
+    if engine is None:
+        engine = "arrays" if len(live.parent) >= ARRAYS_FROM else "lists"
+    work: ListEngine | ArrayEngine = (
+        ListEngine(problem, live, _START)
+        if engine == "lists"
+        else ArrayEngine(problem, live, _START)
+    )
+    tolerance = RELATIVE_TOLERANCE * live.scale + ABSOLUTE_TOLERANCE
+    iterations = _settle(work, tolerance)
+    misses = work.misses()
+    if max(misses, default=0.0) > tolerance or not all(map(math.isfinite, work.pressure)):
+        raise ComputationError(_failure(problem, misses, iterations))
+    return _result(problem, live, work, iterations, max(misses, default=0.0))
+
+
+def _settle(work: ListEngine | ArrayEngine, tolerance: float) -> int:
+    """Newton steps until the residual is within the tolerance; returns how many."""
+    residual = work.evaluate()
+    best, damping = math.inf, 0.0
+    for iteration in range(MOST_ITERATIONS):
+        if residual <= tolerance:
+            return iteration
+        best = min(best, residual)
+        work.aim(damping)
+        descent = work.gain()
+        share = 1.0
+        work.move(share)
+        residual = work.evaluate()
+        while descent > 0.0 and residual > max(tolerance, _ENOUGH * best) and share > _SHORTEST:
+            left = work.gain()
+            if left > -_OVERSHOOT * descent:
+                break
+            share *= max(0.1, min(0.7, descent / (descent - left)))
+            work.move(share)
+            residual = work.evaluate()
+        rising = descent <= 0.0 and residual > max(tolerance, _ENOUGH * best)
+        if rising and damping < _MOST_DAMPING:
+            damping = max(_FACTOR * damping, _FIRST_DAMPING)
+            work.move(0.0)
+            residual = work.evaluate()
+        elif share < 1.0:
+            damping = max(_FACTOR * damping, _FIRST_DAMPING)
+        else:
+            damping = damping / _FACTOR if damping > 1e-4 else 0.0
+    return MOST_ITERATIONS
+
+
+def _failure(problem: Problem, misses: list[float], iterations: int) -> str:
+    names = [opening.name for opening in problem.openings]
+    names += [mixer.name for mixer in problem.mixers]
+    worst = max(range(len(misses)), key=lambda j: misses[j] if misses[j] == misses[j] else math.inf)
+    return (
+        f"the flows did not settle in {iterations} steps: {names[worst]} still misses its law "
+        f"by {misses[worst]:.3g} Pa; look for a loss or a pump curve on its way that is not "
+        "as it should be"
+    )
+
+
+def _result(
+    problem: Problem, live: Live, work: ListEngine | ArrayEngine, iterations: int, residual: float
+) -> Delivered:
+    count = len(problem.parent)
+    flow, loss = [0.0] * count, [0.0] * count
+    for i, q, lost in zip(live.original, work.flow, work.loss, strict=True):
+        flow[i], loss[i] = q, lost
+    return Delivered(
+        flow=tuple(flow),
+        pressure=tuple(fall_through(problem, problem.source(flow[0])[0], flow, loss)),
+        opening_flow=tuple(work.opening),
+        mixer_flow=tuple(zip(work.mixers.cold, work.mixers.hot, strict=True)),
+        iterations=iterations,
+        residual=residual,
+    )
