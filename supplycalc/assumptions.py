@@ -52,10 +52,10 @@ def _water(tree: Tree) -> Iterator[Assumption]:
 
 
 def _fittings(design: Design) -> Iterator[Assumption]:
+    own = design.house.defaults.fitting_allowance
+    if own is not None:
+        return
     share, source = default_allowance()
-    house = design.house
-    if house.defaults.fitting_allowance is not None:
-        share, source = house.defaults.fitting_allowance, None
     path = set(design.worst.path)
     counted, weight = 0, 0.0
     for result in design.runs:

@@ -27,6 +27,8 @@ class TubeSize:
     """(temperature [K], pressure [Pa gauge]), where the size has its own."""
     citation: Citation
     bore_citation: Citation
+    common: bool = True
+    """False: few counters keep it, so it is taken only where the file names it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

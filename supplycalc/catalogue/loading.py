@@ -144,6 +144,7 @@ def _size(
         ratings=points,
         citation=cite(row, check),
         bore_citation=cite(row, bore_check),
+        common=nominal not in row.get("uncommon", ()),
     )
 
 

@@ -176,7 +176,7 @@ def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
     kind = catalogue.devices[device.kind]
     falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
     at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
-    return (device.setting or 0.0) - falloff * (flow / at) ** 0.7
+    return (device.setting or 0.0) - falloff * math.pow(flow / at, 0.7)
 
 
 def _outlets_below(tree: Tree) -> list[int]:
@@ -229,12 +229,11 @@ def _run_choice(
     own_limit = house.limits.velocity_hot if hot else house.limits.velocity_cold
     limit = own_limit if own_limit is not None else tube.velocity_limit(temperature, hot)
     names = [size.nominal for size in tube.sizes]
+    offered: tuple[int, ...] = tuple(i for i, size in enumerate(tube.sizes) if size.common)
     if run.size is not None:
         offered = (names.index(run.size),)
     elif run.sizes:
         offered = tuple(sorted(names.index(name) for name in run.sizes))
-    else:
-        offered = tuple(range(len(names)))
     minimum, why = smallest_permitted(
         run, house, catalogue, tube, from_manifold, service, available
     )

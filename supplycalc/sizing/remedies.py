@@ -157,7 +157,11 @@ def _larger(design: Design) -> Iterator[_Tried]:
         if run.name not in short or key in seen:
             continue
         seen.add(key)
-        names = [size.nominal for size in result.tube.sizes]
+        names = [
+            size.nominal
+            for size in result.tube.sizes
+            if size.common or size.nominal == result.size.nominal
+        ]
         for larger in names[names.index(result.size.nominal) + 1 :]:
             what = f"every run of group {run.group!r}" if run.group else run.name
             house = with_size(design.house, run, larger)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.design import NextSmaller
@@ -13,8 +14,15 @@ from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem
 
 
+NOT_WORTH_PIPE = 689.5
+"""[Pa] 0.1 psi: where pressure is short anyway, larger pipe is not chosen for less; our own."""
+
+
 def choose(situation: Situation) -> tuple[Account, bool]:
     """Choose the cheapest sizes that keep every limit; the least bad ones where none do.
+
+    Least bad: every fixture gets what it requires, or where that is out of reach, all that the
+    largest permitted sizes would give it, less 0.1 psi for which no pipe is bought.
 
     Args:
         situation: the tree with its design flows and the sizes that limits leave [-].
@@ -26,6 +34,10 @@ def choose(situation: Situation) -> tuple[Account, bool]:
     """
     problem = _problem(situation)
     solution = cheapest(problem)
+    if not solution.feasible:
+        best = account(situation, largest_sizes(situation))
+        within_reach = _problem(situation, reachable=best.pressure)
+        solution = replace(cheapest(within_reach), feasible=False)
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(situation.choices)
@@ -54,9 +66,58 @@ def feeding_run(situation: Situation, link: int) -> int:
     return max(link, 0)
 
 
-def _problem(situation: Situation) -> SizingProblem:
+def largest_sizes(situation: Situation) -> list[int]:
+    """The largest permitted size of every run, never larger than its feed, groups alike.
+
+    Args:
+        situation: the tree and the sizes that limits leave [-].
+
+    Returns:
+        Index of each run's size in its family [-].
+
+    Source: our own (lowering from the top until nothing changes; sizes form a lattice).
+    """
     by_bore = uses_metric(situation)
     slack = METRIC_FEED_SLACK if by_bore else 1.0 + 1e-9
+    sizes = [0 if choice is None else choice.allowed[-1] for choice in situation.choices]
+    groups: dict[str, list[int]] = {}
+    for i, choice in enumerate(situation.choices):
+        if choice is not None and choice.run.group is not None:
+            groups.setdefault(choice.run.group, []).append(i)
+    changed = True
+    while changed:
+        changed = False
+        for i, choice in enumerate(situation.choices):
+            feed = situation.choices[feeding_run(situation, i)] if choice is not None else None
+            if choice is None or feed is None or _exempt(situation, i, choice, by_bore, slack):
+                continue
+            ceiling = rank(feed, sizes[feeding_run(situation, i)], by_bore) * slack
+            fitting = [j for j in choice.allowed if rank(choice, j, by_bore) <= ceiling]
+            if fitting and fitting[-1] < sizes[i]:
+                sizes[i], changed = fitting[-1], True
+        for members in groups.values():
+            lowest = min(
+                choice.allowed.index(sizes[i])
+                for i in members
+                if (choice := situation.choices[i]) is not None
+            )
+            for i in members:
+                choice = situation.choices[i]
+                if choice is not None and sizes[i] != choice.allowed[lowest]:
+                    sizes[i], changed = choice.allowed[lowest], True
+    return sizes
+
+
+def _problem(situation: Situation, reachable: Sequence[float] | None = None) -> SizingProblem:
+    """The abstract problem; with `reachable`, no outlet is asked for more than that pressure."""
+    by_bore = uses_metric(situation)
+    slack = METRIC_FEED_SLACK if by_bore else 1.0 + 1e-9
+    required = list(situation.required)
+    if reachable is not None:
+        required = [
+            min(asked, most - NOT_WORTH_PIPE)
+            for asked, most in zip(required, reachable, strict=True)
+        ]
     groups: dict[str, int] = {}
     links = []
     for i, choice in enumerate(situation.choices):
@@ -83,7 +144,7 @@ def _problem(situation: Situation) -> SizingProblem:
                 parent=int(situation.tree.parent[i]),
                 options=options,
                 static_gain=situation.static_gain[i],
-                required=situation.required[i],
+                required=required[i],
                 outlet_limit=situation.outlet_limit[i],
                 group=group,
                 exempt=exempt,
@@ -177,10 +238,10 @@ def _reason(
 
 def _next_smaller(choice: RunChoice, chosen: int) -> int | None:
     """Index of the next smaller size: of those the user offers, else of the whole family."""
-    offered = [j for j in choice.offered if j < chosen]
-    if offered:
-        return offered[-1]
-    return chosen - 1 if chosen > 0 else None
+    smaller = [j for j in choice.offered if j < chosen]
+    if not smaller:
+        smaller = [j for j in range(chosen) if choice.options[j].size.common]
+    return smaller[-1] if smaller else None
 
 
 def _decided(

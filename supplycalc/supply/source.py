@@ -63,7 +63,7 @@ def _main(source: WaterSource, flow: float) -> float:
         return static or 0.0
     if static is None or at is None or at <= 0.0 or static <= residual:
         return residual
-    return max(static - (static - residual) * (flow / at) ** MAIN_EXPONENT, 0.0)
+    return max(static - (static - residual) * math.pow(flow / at, MAIN_EXPONENT), 0.0)
 
 
 def pump_head(pump: Pump, flow: float) -> float:
