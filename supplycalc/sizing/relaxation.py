@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from operator import sub
 
+from supplycalc.sizing.pareto import Front
 from supplycalc.sizing.ways import Ways
 
 _NEAR = 1e-6
@@ -29,6 +31,8 @@ class Prices:
     """Of the pressure required at each link's own end [cost/Pa]."""
     limit: list[float]
     """Of the outlet limit of each link [cost/Pa]."""
+    border: frozenset[int]
+    """The links whose fronts stand in for all that they feed."""
 
 
 @dataclass(slots=True)
@@ -42,37 +46,62 @@ class _Convex:
     """Of each piece [cost/Pa], negative, ascending to zero."""
 
 
-def prices(ways: Ways, available: float, caps: list[float]) -> Prices:
+_NOTHING = _Convex(0.0, [], [])
+
+
+def prices(
+    ways: Ways, available: float, caps: list[float], fronts: Sequence[Sequence[Front]]
+) -> Prices:
     """Solve the relaxed problem, the size rule left aside, for the prices of pressure.
 
     Args:
         ways: the unfolded problem [-].
         available: pressure at the source [Pa].
         caps: highest pressure that can reach each link's upstream end [Pa].
+        fronts: of the links whose subtrees are solved already, by class; else empty [Pa and cost].
 
     Returns:
         The prices; at every link they add up: what is paid upstream and at the limit is what is
-        paid below.
+        paid below. Below the border they are zero and without meaning.
 
     Source: Lagrangian duality for convex costs on a tree (any textbook on network flows)
     """
     count = len(ways.children)
-    hulls = [_hull(ways, index) for index in range(count)]
-    below: list[_Convex] = [None] * count  # type: ignore[list-item]
-    above: list[_Convex] = [None] * count  # type: ignore[list-item]
+    hulls: list[_Convex] = [_NOTHING] * count
+    below: list[_Convex] = [_NOTHING] * count
+    above: list[_Convex] = [_NOTHING] * count
+    border = set()
     for index in range(count - 1, -1, -1):
+        if fronts[index]:
+            continue
+        for child in ways.children[index]:
+            if fronts[child]:
+                above[child] = _hull(
+                    [
+                        point
+                        for front in fronts[child]
+                        for point in zip(front.needed, front.cost, strict=True)
+                    ]
+                )
+                border.add(child)
+        drop, cost = ways.drop[index], ways.cost[index]
+        options = {option for way in ways.ways[index] for option, _ in way}
+        hulls[index] = _hull([(drop[option], cost[option]) for option in options])
         children = [above[child] for child in ways.children[index]]
         below[index] = _together(children, ways.required[index], ways.limit[index])
         above[index] = _in_series(below[index], hulls[index], caps[index])
-    return _hand_down(ways, available, hulls, below, above)
+    for root in ways.roots:
+        if fronts[root]:
+            border.add(root)
+            above[root] = _NOTHING
+    return _hand_down(ways, available, hulls, below, above, fronts, frozenset(border))
 
 
-def _hull(ways: Ways, index: int) -> _Convex:
-    """Lower convex hull of a link's options: cost over drop."""
-    options = {option for way in ways.ways[index] for option, _ in way}
-    drop, cost = ways.drop[index], ways.cost[index]
+def _hull(points: list[tuple[float, float]]) -> _Convex:
+    """Lower convex hull of points (pressure, cost)."""
+    points.sort()
     hull: list[tuple[float, float]] = []
-    for point in sorted([(drop[option], cost[option]) for option in options]):
+    for point in points:
         if hull and point[1] >= hull[-1][1]:
             continue
         while len(hull) > 1 and (hull[-1][1] - hull[-2][1]) * (point[0] - hull[-2][0]) >= (
@@ -138,7 +167,13 @@ def _in_series(below: _Convex, hull: _Convex, cap: float) -> _Convex:
 
 
 def _hand_down(
-    ways: Ways, available: float, hulls: list[_Convex], below: list[_Convex], above: list[_Convex]
+    ways: Ways,
+    available: float,
+    hulls: list[_Convex],
+    below: list[_Convex],
+    above: list[_Convex],
+    fronts: Sequence[Sequence[Front]],
+    border: frozenset[int],
 ) -> Prices:
     """From the source down: the pressure at every link and the price that goes with it."""
     count = len(ways.children)
@@ -148,7 +183,7 @@ def _hand_down(
         pressure[index] = available
         link[index] = _interval(above[index], available)[0]
     for index in range(count):
-        if not ways.children[index] and ways.required[index] < -1e11:
+        if fronts[index]:
             continue
         price, hull, down = link[index], hulls[index], below[index]
         full = bisect_left(hull.slopes, -price)
@@ -169,10 +204,12 @@ def _hand_down(
             limit[index] = max(sum(shares) - price, 0.0)
     # Add up once more from the leaves, so that the prices balance to the last digit.
     for index in range(count - 1, -1, -1):
+        if fronts[index]:
+            continue
         paid = sum([link[child] for child in ways.children[index]]) + outlet[index]
         limit[index] = min(limit[index], paid)
         link[index] = paid - limit[index]
-    return Prices(link=link, outlet=outlet, limit=limit)
+    return Prices(link=link, outlet=outlet, limit=limit, border=border)
 
 
 def _interval(curve: _Convex, pressure: float) -> tuple[float, float]:
