@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from supplycalc.demand import irc, listed
-from supplycalc.demand.loads import Demand
+from supplycalc.demand import din1988, en806, exact, ipc, irc, listed, peak_demand_study, upc
+from supplycalc.demand.loads import Demand, with_continuous
 from supplycalc.tree import Tree
 
 __all__ = ["METHODS", "Demand", "design_flows"]
 
 METHODS: dict[str, Callable[[Tree], Demand]] = {
     "irc": irc.design_flows,
+    "ipc": ipc.design_flows,
+    "upc": upc.design_flows,
+    "peak-demand-study": peak_demand_study.design_flows,
+    "en806": en806.design_flows,
+    "din1988": din1988.design_flows,
+    "exact": exact.design_flows,
     "listed": listed.design_flows,
 }
+"""AS/NZS 3500.1 is not here: its tables of simultaneous flow were found in no text to cite."""
 
 
 def design_flows(tree: Tree) -> Demand:
-    """The design flows by the project's demand method.
+    """The design flows by the project's demand method, continuous loads on top.
 
     Args:
         tree: the supply [-].
@@ -30,4 +37,4 @@ def design_flows(tree: Tree) -> Demand:
 
     Source: named by each method.
     """
-    return METHODS[tree.house.project.demand](tree)
+    return with_continuous(tree, METHODS[tree.house.project.demand](tree))

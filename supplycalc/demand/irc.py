@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from functools import cache
 
-import numpy as np
-
-from supplycalc.demand.fixture_units import Curve, flows_by_column
-from supplycalc.demand.loads import (
-    Columns,
-    Demand,
-    count_below,
-    largest_below,
-    loads,
-    not_below_largest,
+from supplycalc.demand.fixture_units import Curve, code_demand, load_curve
+from supplycalc.demand.groups import (
+    BASIN,
+    BATH,
+    CLOSET,
+    DISHWASHER,
+    LAUNDRY_TUB,
+    SINK,
+    WASHER,
+    Family,
+    Group,
 )
-from supplycalc.model import Fixture
-from supplycalc.tables import load_table, to_si
+from supplycalc.demand.loads import Columns, Demand
+from supplycalc.tables import load_table
 from supplycalc.tree import Tree
 
 FLUSH_VALVE = "flush-valve-closet"
@@ -26,7 +27,8 @@ def design_flows(tree: Tree) -> Demand:
     """Design flows by fixture units: cold, hot and total columns, then the conversion table.
 
     Below one fixture unit the table gives nothing; such a pipe feeds a single small fixture and
-    carries that fixture's own flow. Between rows the table is read by straight lines.
+    carries that fixture's own flow. Between rows the table is read by straight lines. Group values
+    count where one run feeds the fixtures of a room.
 
     Args:
         tree: the supply [-].
@@ -38,24 +40,14 @@ def design_flows(tree: Tree) -> Demand:
     """
     table = fixture_units()
     rows = {name: kind.rows["irc"] for name, kind in tree.catalogue.fixtures.items()}
-
-    def columns(fixture: Fixture) -> Columns:
-        return table[rows[fixture.kind]]
-
-    units = loads(tree, columns)
-    valves = count_below(
-        tree, [float(rows[fixture.kind] == FLUSH_VALVE) for fixture in tree.house.fixtures]
-    )
-    largest = largest_below(tree)
-    alone = np.array([top[0] if top else 0.0 for top in largest])
-    flow = flows_by_column(units, valves, conversion("flush_tank"), conversion("flush_valve"))
-    flow = np.where(units < 1.0 - 1e-9, alone, flow)
-    return Demand(
+    return code_demand(
+        tree,
         method="irc",
-        load_name="fixture units",
-        load=tuple(units.tolist()),
-        design_flow=not_below_largest(flow.tolist(), largest),
-        largest=tuple(alone.tolist()),
+        columns=lambda fixture: table[rows[fixture.kind]],
+        families=families(),
+        valve_kinds={name for name, row in rows.items() if row == FLUSH_VALVE},
+        tank=conversion("flush_tank"),
+        valve=conversion("flush_valve"),
     )
 
 
@@ -68,10 +60,28 @@ def fixture_units() -> dict[str, Columns]:
 
     Source: International Residential Code 2018/2021, Table P2903.6.
     """
-    return {
-        name: Columns(cold=cold, hot=hot, total=total)
-        for name, cold, hot, total, _ in load_table("demand_irc")["fixture_units"]["rows"]
-    }
+    return _columns("fixture_units")
+
+
+@cache
+def families() -> tuple[Family, ...]:
+    """The rooms whose fixtures the table gives a group value [fixture units].
+
+    Returns:
+        Bathroom, kitchen and laundry with their groups.
+
+    Source: International Residential Code 2018/2021, Table P2903.6, group rows.
+    """
+    value = _columns("groups")
+    full = Group(title="full bath", slots=(CLOSET, BASIN, BATH), value=value["full-bath"])
+    half = Group(title="half bath", slots=(CLOSET, BASIN), value=value["half-bath"])
+    kitchen = Group(title="kitchen", slots=(SINK, DISHWASHER), value=value["kitchen"])
+    laundry = Group(title="laundry", slots=(WASHER, LAUNDRY_TUB), value=value["laundry"])
+    return (
+        Family(title="bathroom", groups=(full, half), extras=frozenset({"bidet"})),
+        Family(title="kitchen", groups=(kitchen,), extras=frozenset({"bar-sink"})),
+        Family(title="laundry", groups=(laundry,), extras=frozenset({"utility-sink"})),
+    )
 
 
 @cache
@@ -86,9 +96,11 @@ def conversion(column: str) -> Curve:
 
     Source: International Residential Code 2018/2021, Table P2903.6(1).
     """
-    rows = load_table("demand_irc")[column]["rows"]
-    return Curve(
-        loads=tuple(float(units) for units, _ in rows),
-        flows=tuple(to_si(flow, "gpm") for _, flow in rows),
-        from_origin=True,
-    )
+    return load_curve("demand_irc", column)
+
+
+def _columns(table: str) -> dict[str, Columns]:
+    return {
+        name: Columns(cold=cold, hot=hot, total=total)
+        for name, cold, hot, total, _ in load_table("demand_irc")[table]["rows"]
+    }

@@ -9,7 +9,7 @@ from supplycalc.reading.keys import Key, Section, quantity
 from supplycalc.reading.source_fields import PUMP, TANK, WELL
 
 DEMAND_METHODS = (
-    "irc", "ipc", "upc", "pwds", "wistort", "en806", "din1988", "as3500", "listed", "exact",
+    "irc", "ipc", "upc", "peak-demand-study", "en806", "din1988", "exact", "listed",
 )  # fmt: skip
 
 

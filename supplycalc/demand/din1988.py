@@ -1,0 +1,200 @@
+"""Demand method `din1988`: the German peak-flow formula for residential buildings.
+
+The sum of the draw-offs' calculation flows gives the peak flow. In one room at most two draw-offs
+run at once, so the peaks of the rooms together, where that is less, take its place. Which fixtures
+make a room is read from the pipes, as for the group values of the American tables (see `groups`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+
+import numpy as np
+
+from supplycalc.demand.groups import (
+    BASIN,
+    BATH,
+    CLOSET,
+    DISHWASHER,
+    LAUNDRY_TUB,
+    SINK,
+    WASHER,
+    Family,
+    Group,
+    Room,
+    at_link,
+    rooms,
+    sides_below,
+)
+from supplycalc.demand.loads import (
+    Columns,
+    Demand,
+    GroupUse,
+    fixture_flows,
+    largest_below,
+    loads,
+    not_below_largest,
+    sum_below,
+)
+from supplycalc.model import Fixture
+from supplycalc.tables import load_table, to_si
+from supplycalc.tree import FloatArray, Tree
+
+NOTHING = Columns(cold=0.0, hot=0.0, total=0.0)
+SHOWER = frozenset({"shower"})
+LEFT_OUT = frozenset({"bidet", "urinal"})
+FAMILIES = (
+    Family(
+        title="bathroom",
+        groups=(Group(title="bathroom", slots=(CLOSET, BASIN, BATH), value=NOTHING),),
+        extras=LEFT_OUT,
+    ),
+    Family(
+        title="kitchen",
+        groups=(Group(title="kitchen", slots=(SINK, DISHWASHER), value=NOTHING),),
+        extras=frozenset({"bar-sink"}),
+    ),
+    Family(
+        title="laundry",
+        groups=(Group(title="laundry", slots=(WASHER, LAUNDRY_TUB), value=NOTHING),),
+        extras=frozenset({"utility-sink"}),
+    ),
+)
+ONE_ROOM = (
+    (CLOSET, 1),
+    (BASIN, 2),
+    (frozenset({"tub-shower", "bathtub"}), 1),
+    (SHOWER, 1),
+    (SINK, 1),
+    (DISHWASHER, 1),
+    (WASHER, 1),
+)
+"""The most of each kind that is taken for one room; a run with more feeds several (our own)."""
+
+
+def peak_flow(total: FloatArray) -> FloatArray:
+    """Peak flow for a sum of calculation flows, residential buildings.
+
+    The formula's range begins at 0.2 l/s, where it gives less than the 0.2 l/s that the sum below
+    its range gives; the peak is held at 0.2 l/s until the formula passes it.
+
+    Args:
+        total: sums of calculation flows [m3/s].
+
+    Returns:
+        Peak flows [m3/s].
+
+    Source: DIN 1988-300:2012-05, Table 3 (constants from memory); holding 0.2 l/s is our own.
+    """
+    a, b, c, low, _ = load_table("demand_din1988")["residential"]["rows"][0]
+    lowest = to_si(low, "l/s")
+    formula = to_si(1.0, "l/s") * (a * np.maximum(total / to_si(1.0, "l/s"), low) ** b - c)
+    result: FloatArray = np.where(total < lowest, total, np.maximum(formula, lowest))
+    return result
+
+
+def design_flows(tree: Tree) -> Demand:
+    """Design flows by calculation flows and the residential peak-flow formula.
+
+    A pipe that feeds both sides of a mixer counts both. In a room a second basin, a shower beside a
+    bath, a bidet and a urinal are left out.
+
+    Args:
+        tree: the supply [-].
+
+    Returns:
+        Sums of calculation flows [l/s] and design flows in m3/s.
+
+    Source: DIN 1988-300:2012-05, Tables 2 and 3 and the rule of the usage unit.
+    """
+    columns = _columns(tree)
+    found = rooms(tree, FAMILIES, ONE_ROOM)
+    names = {tree.house.fixtures[number].name for room in found for number in room.fixtures}
+    alone = loads(tree, lambda one: NOTHING if one.name in names else columns(one))
+    sums, peaks = np.zeros(len(tree)), np.zeros(len(tree))
+    used = []
+    for room in found:
+        sides, top = sides_below(tree, room)
+        for link, here in sides.items():
+            counted = _counted(tree, here, columns)
+            together = sum(counted), sum(counted[:2])
+            for where, sign in ((link, 1.0), (int(tree.parent[link]), -1.0)):
+                if where == link or link != top:
+                    sums[where] += sign * together[0]
+                    peaks[where] += sign * together[1]
+        used.append(_use(tree, room, sum(_counted(tree, sides[top], columns)[:2])))
+    total = np.maximum(alone + sum_below(tree, sums), 0.0)
+    by_rooms = np.maximum(alone + sum_below(tree, peaks), 0.0)
+    flow = np.minimum(peak_flow(total), by_rooms)
+    largest = largest_below(tree)
+    return Demand(
+        method="din1988",
+        load_name="sum of flows, l/s",
+        load=tuple((total / to_si(1.0, "l/s")).tolist()),
+        design_flow=not_below_largest(flow.tolist(), largest),
+        largest=tuple(top[0] if top else 0.0 for top in largest),
+        groups_used=tuple(used),
+    )
+
+
+@cache
+def calculation_flows() -> dict[str, float]:
+    """Calculation flow of each draw-off point, of a mixer for each side.
+
+    Returns:
+        Flow by the row's name [m3/s].
+
+    Source: DIN 1988-300:2012-05, Table 2.
+    """
+    return {
+        name: to_si(flow, "l/s")
+        for name, flow, _, _ in load_table("demand_din1988")["draw_off"]["rows"]
+    }
+
+
+def _columns(tree: Tree) -> Callable[[Fixture], Columns]:
+    """A draw-off that the table does not have counts with its own flow."""
+    table = calculation_flows()
+    own = dict(zip((one.name for one in tree.house.fixtures), fixture_flows(tree), strict=True))
+
+    def columns(fixture: Fixture) -> Columns:
+        row = tree.kind_of(fixture).rows.get("din1988")
+        flow = own[fixture.name] if row is None else table[row]
+        return Columns(cold=flow, hot=flow, total=2.0 * flow)
+
+    return columns
+
+
+def _counted(
+    tree: Tree, sides: dict[int, int], columns: Callable[[Fixture], Columns]
+) -> list[float]:
+    """Flows of a room's draw-offs that count at a link, the largest first [m3/s]."""
+    basins, baths, showers, others, omitted = [], [], [], [], []
+    for number, side in sides.items():
+        fixture = tree.house.fixtures[number]
+        flow = at_link(columns(fixture), side)
+        if fixture.kind in BASIN:
+            basins.append(flow)
+        elif fixture.kind in SHOWER:
+            showers.append(flow)
+        elif fixture.kind in BATH:
+            baths.append(flow)
+        elif fixture.kind in LEFT_OUT:
+            omitted.append(flow)
+        else:
+            others.append(flow)
+    bathing = baths if sum(baths) >= sum(showers) else showers
+    counted = [*others, *bathing, *sorted(basins, reverse=True)[:1]]
+    return sorted(counted or omitted, reverse=True)
+
+
+def _use(tree: Tree, room: Room, peak: float) -> GroupUse:
+    return GroupUse(
+        title=f"{room.family.title} as one usage unit, l/s",
+        count=1,
+        run=tree.names[room.link],
+        fixtures=tuple(tree.house.fixtures[number].name for number in room.fixtures),
+        value=peak / to_si(1.0, "l/s"),
+        complete=True,
+    )

@@ -1,0 +1,139 @@
+"""What the fixture-unit methods share: a load becomes a flow by the code's own conversion table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from supplycalc.demand.groups import Family, grouped_loads
+from supplycalc.demand.loads import (
+    Columns,
+    Demand,
+    count_below,
+    largest_below,
+    not_above_all,
+    not_below_largest,
+)
+from supplycalc.model import Fixture
+from supplycalc.tables import load_table, to_si
+from supplycalc.tree import FloatArray, Tree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """A printed conversion of load to flow, linear between its rows."""
+
+    loads: tuple[float, ...]
+    """Ascending, in the code's units [-]."""
+    flows: tuple[float, ...]
+    """[m3/s]"""
+    from_origin: bool
+    """Below the first row: in proportion (true), or that row's flow (false)."""
+
+    def flow(self, load: FloatArray) -> FloatArray:
+        """Flows of many loads; past the last row the last two rows' line goes on [m3/s]."""
+        loads, flows = np.array(self.loads), np.array(self.flows)
+        if self.from_origin:
+            loads, flows = np.append(0.0, loads), np.append(0.0, flows)
+        found = np.interp(load, loads, flows)
+        slope = (flows[-1] - flows[-2]) / (loads[-1] - loads[-2])
+        beyond = load > loads[-1]
+        found = np.where(beyond, flows[-1] + slope * (load - loads[-1]), found)
+        result: FloatArray = np.where(load > 1e-9, found, 0.0)
+        return result
+
+
+def flows_by_column(load: FloatArray, valves: FloatArray, tank: Curve, valve: Curve) -> FloatArray:
+    """Convert loads to flows by the tank column, or the valve column where a valve is fed.
+
+    The codes ask for the valve column where a system is "predominantly" of flushometer valves; a
+    pipe is taken so as soon as it feeds one. This is on the safe side, and one fixture more can
+    then never lower a flow. Hot pipes feed no closet and keep the tank column.
+
+    Args:
+        load: of each pipe, in the code's units [-].
+        valves: number of flushometer valves below each pipe [-].
+        tank: conversion for flush tanks [-].
+        valve: conversion for flushometer valves [-].
+
+    Returns:
+        One flow per pipe [m3/s].
+
+    Source: International Plumbing Code 2018, Table E103.3(3), and Uniform Plumbing Code 2018,
+        Chart A 103.1; the rule for mixed systems is our own.
+    """
+    with_valve = np.maximum(valve.flow(load), tank.flow(load))
+    result: FloatArray = np.where(valves > 0.5, with_valve, tank.flow(load))
+    return result
+
+
+def load_curve(table: str, column: str) -> Curve:
+    """One column of a printed conversion table.
+
+    Args:
+        table: data file [-].
+        column: "flush_tank" or "flush_valve" [-].
+
+    Returns:
+        Fixture units to flow in m3/s.
+
+    Source: named in the data file.
+    """
+    rows = load_table(table)[column]["rows"]
+    return Curve(
+        loads=tuple(float(units) for units, _ in rows),
+        flows=tuple(to_si(flow, "gpm") for _, flow in rows),
+        from_origin=True,
+    )
+
+
+def code_demand(
+    tree: Tree,
+    *,
+    method: str,
+    columns: Callable[[Fixture], Columns],
+    families: Sequence[Family],
+    valve_kinds: Collection[str],
+    tank: Curve,
+    valve: Curve,
+) -> Demand:
+    """Design flows of a code of the fixture-unit kind with cold, hot and total columns.
+
+    Below one fixture unit the tables give nothing; such a pipe feeds a single small fixture and
+    carries that fixture's own flow. No pipe is given more than its fixtures can draw together.
+
+    Args:
+        tree: the supply [-].
+        method: its name [-].
+        columns: a fixture's load by itself [fixture units].
+        families: kinds of room with the code's group values [-].
+        valve_kinds: kinds of fixture with a flushometer valve [-].
+        tank: the code's conversion for flush tanks [-].
+        valve: the code's conversion for flushometer valves [-].
+
+    Returns:
+        Fixture units, design flows in m3/s and the group values that were used.
+
+    Source: International Residential Code 2018/2021, Section P2903.6; International Plumbing Code
+        2018, Appendix E.
+    """
+    units, used = grouped_loads(tree, columns, families)
+    valves = count_below(
+        tree,
+        [float(one.kind in valve_kinds and one.continuous is None) for one in tree.house.fixtures],
+    )
+    largest = largest_below(tree)
+    alone = np.array([top[0] if top else 0.0 for top in largest])
+    flow = np.where(units < 1.0 - 1e-9, alone, flows_by_column(units, valves, tank, valve))
+    flow = not_above_all(tree, flow)
+    flow = not_above_all(tree, flow)
+    return Demand(
+        method=method,
+        load_name="fixture units",
+        load=tuple(units.tolist()),
+        design_flow=not_below_largest(flow.tolist(), largest),
+        largest=tuple(alone.tolist()),
+        groups_used=used,
+    )

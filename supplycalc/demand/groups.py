@@ -1,0 +1,286 @@
+"""Group values: what a code's table gives for a bathroom, a kitchen or a laundry as a whole.
+
+A bathroom's closet, basin and bath are not used at once by one person, so the tables give the group
+less than the sum of its members. That holds for the fixtures of one room. The file knows no rooms,
+but it knows pipes: fixtures are taken as a room's where one run feeds them and nothing of another
+kind of room. Home runs from a common manifold therefore count one by one.
+
+Within a room the load of any set of fixtures is the least that groups and single values together
+can cover it with, so a part of a group never counts more than the whole group, and one fixture more
+never lowers a load.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from supplycalc.demand.loads import Columns, GroupUse, count_below, loads, sum_below
+from supplycalc.model import Fixture
+from supplycalc.tree import FloatArray, Tree
+
+CLOSET = frozenset({"water-closet", "water-closet-one-piece"})
+VALVE_CLOSET = frozenset({"flush-valve-closet"})
+BASIN = frozenset({"lavatory"})
+BATH = frozenset({"tub-shower", "bathtub", "shower"})
+SINK, DISHWASHER = frozenset({"kitchen-sink"}), frozenset({"dishwasher"})
+WASHER, LAUNDRY_TUB = frozenset({"clothes-washer"}), frozenset({"laundry-tub"})
+"""Kinds of fixture that may stand for a member of a group; a shower counts as a bath does."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """A group of a table: one fixture for each slot, and the value of all together."""
+
+    title: str
+    slots: tuple[frozenset[str], ...]
+    """For each member the kinds of fixture that may stand for it."""
+    value: Columns
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Family:
+    """One kind of room: the groups its fixtures can make, and what else may stand in it."""
+
+    title: str
+    groups: tuple[Group, ...]
+    extras: frozenset[str] = frozenset()
+
+    @property
+    def members(self) -> frozenset[str]:
+        """Every kind of fixture that may stand in such a room."""
+        slots = [slot for group in self.groups for slot in group.slots]
+        return self.extras.union(*slots)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """Fixtures that one run feeds and that belong to one kind of room."""
+
+    family: Family
+    link: int
+    """The run."""
+    fixtures: tuple[int, ...]
+    """Numbers of the fixtures in the file's order."""
+
+
+def rooms(
+    tree: Tree,
+    families: Sequence[Family],
+    at_most: Sequence[tuple[frozenset[str], int]] = (),
+) -> tuple[Room, ...]:
+    """Find the rooms: each fixture stands in at most one, the largest that claims it.
+
+    Without further limits a run that feeds several bathrooms and nothing else counts as one room
+    with several groups.
+
+    Args:
+        tree: the supply [-].
+        families: kinds of room; no kind of fixture stands in two of them [-].
+        at_most: kinds of fixture and how many of them one room may have [-].
+
+    Returns:
+        Rooms of two fixtures or more, the largest first.
+
+    Source: our own reading of International Residential Code 2018, Table P2903.6 (group rows).
+    """
+    members = [family.members for family in families]
+    kind = [
+        -1
+        if fixture.continuous is not None
+        else next((k for k, one in enumerate(members) if fixture.kind in one), -1)
+        for fixture in tree.house.fixtures
+    ]
+    everyone = count_below(tree, [1.0] * len(kind))
+    ends = sorted(
+        (tree.index[run.end], number)
+        for number, fixture in enumerate(tree.house.fixtures)
+        for run in (fixture.cold, fixture.hot)
+        if run is not None
+    )
+    points = [end for end, _ in ends]
+    small = np.ones(len(tree), dtype=bool)
+    for kinds, most in at_most:
+        small &= (
+            count_below(tree, [float(one.kind in kinds) for one in tree.house.fixtures]) <= most
+        )
+    claims: list[tuple[int, int, int, tuple[int, ...]]] = []
+    for k in range(len(families)):
+        own = count_below(tree, [float(one == k) for one in kind])
+        dedicated = (own == everyone) & (own > 0.5) & small
+        dedicated[0] = False
+        top = dedicated.copy()
+        top[1:] &= ~dedicated[tree.parent[1:]]
+        for link in np.flatnonzero(top & (own > 1.5)).tolist():
+            inside = ends[bisect_left(points, link) : bisect_left(points, int(tree.last[link]))]
+            numbers = tuple(dict.fromkeys(number for _, number in inside))
+            claims.append((-len(numbers), link, k, numbers))
+    taken: set[int] = set()
+    found = []
+    for _, link, k, numbers in sorted(claims):
+        free = tuple(number for number in numbers if number not in taken)
+        if len(free) > 1:
+            taken.update(free)
+            found.append(Room(family=families[k], link=link, fixtures=free))
+    return tuple(found)
+
+
+def grouped_loads(
+    tree: Tree,
+    columns: Callable[[Fixture], Columns],
+    families: Sequence[Family],
+) -> tuple[FloatArray, tuple[GroupUse, ...]]:
+    """Add up fixture loads, those of a room by its group values.
+
+    Args:
+        tree: the supply [-].
+        columns: a fixture's loads by itself [the method's own unit].
+        families: kinds of room with their groups [-].
+
+    Returns:
+        One load per link in the method's unit, and which group values were used.
+
+    Source: International Residential Code 2018, Table P2903.6, group rows; our own rule for which
+        fixtures make a group.
+    """
+    found = rooms(tree, families)
+    inside = {number for room in found for number in room.fixtures}
+    names = {tree.house.fixtures[number].name for number in inside}
+    nothing = Columns(cold=0.0, hot=0.0, total=0.0)
+    alone = loads(tree, lambda one: nothing if one.name in names else columns(one))
+    at_point = np.zeros(len(tree))
+    used: list[GroupUse] = []
+    for room in found:
+        covers, top = _covers(tree, room, columns)
+        for link, cover in covers.items():
+            at_point[link] += cover.load
+            if link != top:
+                at_point[tree.parent[link]] -= cover.load
+        used += _uses(tree, room, covers[top])
+    return alone + sum_below(tree, at_point), tuple(used)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cover:
+    load: float
+    counts: tuple[int, ...]
+    """How often each group of the family is used."""
+    complete: bool
+
+
+def sides_below(tree: Tree, room: Room) -> tuple[dict[int, dict[int, int]], int]:
+    """Which of a room's fixtures every link feeds, up to the link where all their branches meet.
+
+    Args:
+        tree: the supply [-].
+        room: the room [-].
+
+    Returns:
+        For each link the fixtures' numbers with 1 for the cold side, 2 for the hot, 3 for both [-];
+        and the link where they meet.
+
+    Source: our own bookkeeping.
+    """
+    fixtures = {number: tree.house.fixtures[number] for number in room.fixtures}
+    ends = [
+        (tree.index[run.end], number, side)
+        for number, fixture in fixtures.items()
+        for side, run in ((1, fixture.cold), (2, fixture.hot))
+        if run is not None
+    ]
+    low, high = min(ends)[0], max(ends)[0]
+    top = low
+    while not top <= high < tree.last[top]:
+        top = int(tree.parent[top])
+    sides: dict[int, dict[int, int]] = {}
+    for end, number, side in ends:
+        link = end
+        while True:
+            here = sides.setdefault(link, {})
+            here[number] = here.get(number, 0) | side
+            if link == top:
+                break
+            link = int(tree.parent[link])
+    return sides, top
+
+
+def _covers(
+    tree: Tree, room: Room, columns: Callable[[Fixture], Columns]
+) -> tuple[dict[int, _Cover], int]:
+    """The least load of a room's fixtures at every link up to where all their branches meet."""
+    sides, top = sides_below(tree, room)
+    fixtures = {number: tree.house.fixtures[number] for number in room.fixtures}
+    value = {number: columns(fixture) for number, fixture in fixtures.items()}
+    kind = {number: fixture.kind for number, fixture in fixtures.items()}
+    covers = {link: _cover(room.family, here, value, kind) for link, here in sides.items()}
+    return covers, top
+
+
+def at_link(columns: Columns, side: int) -> float:
+    """The column for a cold (1), hot (2) or combined (3) pipe [the columns' unit]."""
+    return (columns.cold, columns.hot, columns.total)[side - 1]
+
+
+def _cover(
+    family: Family, sides: dict[int, int], value: dict[int, Columns], kind: dict[int, str]
+) -> _Cover:
+    """The cheapest way to cover some fixtures with groups and single values."""
+    seen = 0
+    for side in sides.values():
+        seen |= side
+    singles = {number: at_link(value[number], side) for number, side in sides.items()}
+    slots = list(dict.fromkeys(slot for group in family.groups for slot in group.slots))
+    waiting = [
+        sorted((singles[n] for n in sides if kind[n] in slot), reverse=True) for slot in slots
+    ]
+    rest = sum(one for n, one in singles.items() if not any(kind[n] in slot for slot in slots))
+    members = [[slots.index(slot) for slot in group.slots] for group in family.groups]
+    worth = [at_link(group.value, seen) for group in family.groups]
+    best = _Cover(load=float("inf"), counts=(), complete=True)
+    for counts, room in _ways(members, [len(one) for one in waiting]):
+        load = rest + sum(k * one for k, one in zip(counts, worth, strict=True))
+        load += sum(sum(one[len(one) - left :]) for one, left in zip(waiting, room, strict=True))
+        if load < best.load - 1e-9:
+            taken = [len(one) for one in waiting]
+            need = [sum(k for k, m in zip(counts, members, strict=True) if s in m)
+                    for s in range(len(slots))]  # fmt: skip
+            complete = all(n <= t for n, t in zip(need, taken, strict=True))
+            best = _Cover(load=load, counts=counts, complete=complete)
+    return best
+
+
+def _ways(
+    members: Sequence[Sequence[int]], left: Sequence[int]
+) -> Iterator[tuple[tuple[int, ...], list[int]]]:
+    """Numbers of each group that can be cheapest, with what is left of each slot.
+
+    The load is convex and piecewise linear in the numbers, so the cheapest stands where a slot runs
+    out or a group is not used: few numbers to try, however many fixtures there are.
+    """
+    if not members:
+        yield (), list(left)
+        return
+    tries = dict.fromkeys([0, *(left[slot] for slot in members[0])])
+    for k in tries:
+        after = [
+            max(count - k, 0) if slot in members[0] else count for slot, count in enumerate(left)
+        ]
+        for counts, rest in _ways(members[1:], after):
+            yield (k, *counts), rest
+
+
+def _uses(tree: Tree, room: Room, cover: _Cover) -> Iterator[GroupUse]:
+    names = tuple(tree.house.fixtures[number].name for number in room.fixtures)
+    for group, count in zip(room.family.groups, cover.counts, strict=True):
+        if count:
+            yield GroupUse(
+                title=group.title,
+                count=count,
+                run=tree.names[room.link],
+                fixtures=names,
+                value=group.value.total,
+                complete=cover.complete,
+            )

@@ -1,0 +1,106 @@
+"""What the methods by probability share: fixtures in classes, and how many hang below each link."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from supplycalc.demand.loads import Columns
+from supplycalc.model import Fixture
+from supplycalc.tree import FloatArray, IntArray, Tree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """How a fixture is used: the chance that it runs, and what it then draws from each pipe."""
+
+    probability: float
+    flow: Columns
+    """[m3/s] from a pipe to its cold side, to its hot side, and to both."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Below:
+    """The fixtures below each link, in classes of one probability and one flow.
+
+    Many links feed the same mixture of fixtures; each mixture stands once.
+    """
+
+    counts: IntArray
+    """How many fixtures of each class (columns) each distinct mixture (rows) has."""
+    mixture: IntArray
+    """For each link the row of `counts` that it feeds."""
+    probability: FloatArray
+    """Of each class [-]."""
+    flow: FloatArray
+    """Of each class [m3/s]."""
+
+
+def fixtures_below(tree: Tree, use: Callable[[Fixture], Use | None]) -> Below:
+    """Count the fixtures of each class at and below every link.
+
+    A pipe that feeds both sides of a fixture sees its total flow; one that feeds only one side sees
+    that side's. The fixture counts once, whatever hangs together.
+
+    Args:
+        tree: the supply [-].
+        use: gives a fixture's probability [-] and flows [m3/s]; None leaves it out.
+
+    Returns:
+        The classes and, for each link, which mixture of them it feeds.
+
+    Source: our own bookkeeping.
+    """
+    classes: dict[tuple[float, float], int] = {}
+    points: list[int] = []
+    columns: list[int] = []
+    signs: list[int] = []
+
+    def count(point: int, probability: float, flow: float, sign: int) -> None:
+        if flow > 0.0 and probability > 0.0:
+            points.append(point)
+            columns.append(classes.setdefault((probability, flow), len(classes)))
+            signs.append(sign)
+
+    for number, fixture in enumerate(tree.house.fixtures):
+        used = use(fixture)
+        if used is None:
+            continue
+        p, flow = used.probability, used.flow
+        if fixture.cold is not None:
+            count(tree.index[fixture.cold.end], p, flow.cold, 1)
+        if fixture.hot is not None:
+            count(tree.index[fixture.hot.end], p, flow.hot, 1)
+        if fixture.cold is not None and fixture.hot is not None:
+            above = tree.meeting[number]
+            count(above, p, flow.cold, -1)
+            count(above, p, flow.hot, -1)
+            count(above, p, flow.total, 1)
+
+    running = np.zeros((len(tree) + 1, max(len(classes), 1)), dtype=np.int64)
+    np.add.at(running, (np.array(points, np.int64) + 1, np.array(columns, np.int64)), signs)
+    np.cumsum(running, axis=0, out=running)
+    mixtures, mixture = _distinct(running[tree.last] - running[:-1])
+    keys = list(classes) or [(0.0, 0.0)]
+    return Below(
+        counts=mixtures,
+        mixture=mixture,
+        probability=np.array([key[0] for key in keys]),
+        flow=np.array([key[1] for key in keys]),
+    )
+
+
+def _distinct(counts: IntArray) -> tuple[IntArray, IntArray]:
+    """The distinct rows, and for each row which of them it is.
+
+    Rows are told apart by one whole number each, made with fixed odd multipliers; should two
+    different rows ever share theirs, sorting whole rows decides instead.
+    """
+    factors = np.random.default_rng(1).integers(1, 1 << 62, counts.shape[1]) | 1
+    _, first, inverse = np.unique(counts @ factors, return_index=True, return_inverse=True)
+    if np.array_equal(counts[first][inverse], counts):
+        return counts[first], inverse
+    rows, inverse = np.unique(counts, axis=0, return_inverse=True)
+    return rows, inverse.reshape(-1)
