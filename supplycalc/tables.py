@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import functools
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any
 
 CHECKS = ("seen", "memory", "derived", "common practice")
 """How a figure was verified; "seen" is a looked-up text of the source or a copy of it."""
+
+RANKING = ("seen", "derived", "memory", "common practice")
+"""From the best verified to the least."""
 
 PSI = 6894.757293168361
 FOOT = 0.3048
@@ -208,6 +211,20 @@ def cite(table: dict[str, Any], check: str | None = None) -> Citation:
         check=check or table.get("check", "seen"),
         note=table.get("note", table.get("assumed", "")),
     )
+
+
+def weakest(checks: Iterable[str]) -> str:
+    """The least verified of several marks.
+
+    Args:
+        checks: entries of `CHECKS` [-].
+
+    Returns:
+        The one that a statement on all of them has to carry [-].
+
+    Source: our own.
+    """
+    return max(checks, key=RANKING.index)
 
 
 @functools.cache

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -17,7 +18,7 @@ from supplycalc.catalogue.kinds import (
     nominal_inches,
 )
 from supplycalc.model import House, Loss, OwnTube
-from supplycalc.tables import Citation, cite, code_limit, kelvin, load_table, to_si
+from supplycalc.tables import Citation, cite, code_limit, kelvin, load_table, to_si, weakest
 
 OWN = Citation(key="own", text="the user's file", check="seen")
 
@@ -69,9 +70,9 @@ def load_catalogue(house: House | None = None) -> Catalogue:
 @functools.cache
 def _shipped() -> Catalogue:
     tubes = {
-        name: _tube(name, row)
-        for file in TUBE_FILES
-        for name, row in load_table(file)["tube"].items()
+        name: _tube(name, {**table["material"][row["material"]], **row})
+        for table in map(load_table, TUBE_FILES)
+        for name, row in table["tube"].items()
     }
     fittings, devices, fixtures = (load_table(name) for name in ("fittings", "devices", "fixtures"))
     return Catalogue(
@@ -83,39 +84,42 @@ def _shipped() -> Catalogue:
 
 
 def _tube(name: str, row: dict[str, Any]) -> Tube:
-    unit, metric = row["unit"], row["unit"] == "mm"
-    ratings = row["ratings"]
+    ratings, factors = row["ratings"], row.get("temperature_factors")
     citations = {
         key: cite(value)
         for key, value in row.items()
         if isinstance(value, dict) and "source" in value
     }
-    citations["dimensions"] = cite(row, row["rows"][0][4])
+    citations["dimensions"] = cite(row, weakest(line[4] for line in row["rows"]))
     if "velocity_hot" not in row:
         citations["velocity_hot"] = code_limit("velocity-hot").citation
-    sizes = tuple(_size(row, line, ratings, unit, metric) for line in row["rows"])
     velocity_hot = code_limit("velocity-hot").value
     if "velocity_hot" in row:
         velocity_hot = _si(row["velocity_hot"])
     very_hot = _si(row["velocity_above_140F"]) if "velocity_above_140F" in row else None
+    family: tuple[tuple[float, float], ...] = ()
+    if "base" in ratings and factors:
+        family = _factored(ratings["base"], ratings, factors)
+    elif "at" in ratings:
+        family = _points([point[:2] for point in ratings["at"]], ratings, ratings)
     return Tube(
         name=name,
         title=row["title"],
         standard=row["standard"],
-        metric=metric,
-        sizes=sizes,
+        metric=row["unit"] == "mm",
+        sizes=tuple(_size(row, line) for line in row["rows"]),
         roughness=_si(row["roughness"]),
-        hazen_williams_c=row["hazen_williams_c"]["value"],
-        ratings=_points(ratings, ratings["at"]) if "at" in ratings else (),
+        hazen_williams_c=float(row["hazen_williams_c"]["value"]),
+        ratings=family,
         velocity_cold=_si(row["velocity_cold"]),
         velocity_hot=velocity_hot,
         velocity_very_hot=very_hot,
-        hot=row["hot"]["value"] == "true" or row["hot"]["value"] is True,
-        density=row["density"]["value"],
+        hot=row["hot"]["value"],
+        density=_si(row["density"]),
         joinings=tuple(row["joinings"]),
         youngs_modulus=_si(row["youngs_modulus"]),
         poisson=row["poisson"]["value"],
-        expansion=row["expansion"]["value"],
+        expansion=_si(row["expansion"]),
         max_temperature=_si(row["max_temperature"]) if "max_temperature" in row else math.inf,
         support_spacing=tuple(
             (which, to_si(value, "ft"))
@@ -126,21 +130,20 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
     )
 
 
-def _size(
-    row: dict[str, Any], line: list[Any], ratings: dict[str, Any], unit: str, metric: bool
-) -> TubeSize:
+def _size(row: dict[str, Any], line: list[Any]) -> TubeSize:
     nominal, outside, wall, inside, check, bore_check, *rated = line
+    unit, ratings, factors = row["unit"], row["ratings"], row.get("temperature_factors")
     points: tuple[tuple[float, float], ...] = ()
-    if "temperatures" in ratings and rated and rated[0]:
-        factors = ratings.get("factors")
-        values = [rated[0] * factor for factor in factors] if factors else rated
-        points = _points(ratings, list(zip(ratings["temperatures"], values, strict=True)))
+    if rated and "temperatures" in ratings:
+        points = _points(zip(ratings["temperatures"], rated, strict=True), ratings, ratings)
+    elif rated and factors:
+        points = _factored(rated[0], ratings, factors)
     return TubeSize(
         nominal=nominal,
         outside_diameter=to_si(outside, unit),
         wall=to_si(wall, unit),
         inside_diameter=to_si(inside, unit),
-        rank=outside if metric else nominal_inches(nominal),
+        rank=outside if unit == "mm" else nominal_inches(nominal),
         ratings=points,
         citation=cite(row, check),
         bore_citation=cite(row, bore_check),
@@ -148,9 +151,18 @@ def _size(
     )
 
 
-def _points(ratings: dict[str, Any], at: list[Any]) -> tuple[tuple[float, float], ...]:
+def _factored(
+    base: float, ratings: dict[str, Any], factors: dict[str, Any]
+) -> tuple[tuple[float, float], ...]:
+    at = ((temperature, base * factor) for temperature, factor in factors["at"])
+    return _points(at, ratings, factors)
+
+
+def _points(
+    at: Iterable[Iterable[float]], ratings: dict[str, Any], temperatures: dict[str, Any]
+) -> tuple[tuple[float, float], ...]:
     return tuple(
-        (kelvin(temperature, ratings["temperature_unit"]), to_si(value, ratings["unit"]))
+        (kelvin(temperature, temperatures["temperature_unit"]), to_si(value, ratings["unit"]))
         for temperature, value in at
     )
 
