@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Any
 
 CHECKS = ("seen", "memory", "derived", "common practice")
@@ -135,6 +136,11 @@ def to_si(value: float, unit: str) -> float:
 
 
 @functools.cache
+def _data() -> Traversable:
+    return files("supplycalc").joinpath("data")
+
+
+@functools.cache
 def load_table(name: str) -> dict[str, Any]:
     """One data file as it stands, after checking that everything in it has a source.
 
@@ -149,8 +155,7 @@ def load_table(name: str) -> dict[str, Any]:
 
     Source: our own.
     """
-    text = files("supplycalc").joinpath("data", f"{name}.toml").read_text(encoding="utf-8")
-    table = tomllib.loads(text)
+    table = tomllib.loads(_data().joinpath(f"{name}.toml").read_text(encoding="utf-8"))
     if name != "sources":
         refuse_unsourced(table, name)
     return table

@@ -18,7 +18,7 @@ from supplycalc.catalogue.kinds import (
     nominal_inches,
 )
 from supplycalc.model import House, Loss, OwnTube
-from supplycalc.tables import Citation, cite, code_limit, kelvin, load_table, to_si, weakest
+from supplycalc.tables import CHECKS, Citation, cite, code_limit, kelvin, load_table, to_si, weakest
 
 OWN = Citation(key="own", text="the user's file", check="seen")
 
@@ -90,7 +90,9 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
         for key, value in row.items()
         if isinstance(value, dict) and "source" in value
     }
-    citations["dimensions"] = cite(row, weakest(line[4] for line in row["rows"]))
+    checks = row.get("row_checks", {})
+    citations["dimensions"] = cite(row, weakest((row["check"], *(c for c, _ in checks.values()))))
+    marked = {check: cite(row, check) for check in CHECKS}
     if "velocity_hot" not in row:
         citations["velocity_hot"] = code_limit("velocity-hot").citation
     velocity_hot = code_limit("velocity-hot").value
@@ -107,7 +109,7 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
         title=row["title"],
         standard=row["standard"],
         metric=row["unit"] == "mm",
-        sizes=tuple(_size(row, line) for line in row["rows"]),
+        sizes=tuple(_size(row, line, marked) for line in row["rows"]),
         roughness=_si(row["roughness"]),
         hazen_williams_c=float(row["hazen_williams_c"]["value"]),
         ratings=family,
@@ -130,8 +132,10 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
     )
 
 
-def _size(row: dict[str, Any], line: list[Any]) -> TubeSize:
-    nominal, outside, wall, inside, check, bore_check, *rated = line
+def _size(row: dict[str, Any], line: list[Any], marked: dict[str, Citation]) -> TubeSize:
+    nominal, outside, wall, inside, *rated = line
+    usual = (row["check"], row["bore_check"])
+    check, bore_check = row.get("row_checks", {}).get(nominal, usual)
     unit, ratings, factors = row["unit"], row["ratings"], row.get("temperature_factors")
     points: tuple[tuple[float, float], ...] = ()
     if rated and "temperatures" in ratings:
@@ -145,8 +149,8 @@ def _size(row: dict[str, Any], line: list[Any]) -> TubeSize:
         inside_diameter=to_si(inside, unit),
         rank=outside if unit == "mm" else nominal_inches(nominal),
         ratings=points,
-        citation=cite(row, check),
-        bore_citation=cite(row, bore_check),
+        citation=marked[check],
+        bore_citation=marked[bore_check],
         common=nominal not in row.get("uncommon", ()),
     )
 
