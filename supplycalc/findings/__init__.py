@@ -1,1 +1,68 @@
+"""Rules that judge a finished design: one small function and one entry in `RULES` each."""
 
+from __future__ import annotations
+
+from supplycalc.design import Design, Finding
+from supplycalc.findings import (
+    burial,
+    contamination,
+    hot_water,
+    materials,
+    memory,
+    pressure,
+    sizes,
+    source,
+    velocity,
+)
+from supplycalc.findings.common import Rule
+
+LEVELS = ("fail", "warn", "note")
+
+RULES: tuple[Rule, ...] = (
+    pressure.pressure_short,
+    pressure.static_over_limit,
+    materials.rating_exceeded,
+    materials.tank_rating_exceeded,
+    materials.hot_material,
+    hot_water.scald,
+    hot_water.shower_valve,
+    burial.cover_too_shallow,
+    sizes.service_under_minimum,
+    sizes.fixture_minimum,
+    source.pump_cannot_hold,
+    source.precharge,
+    velocity.velocity_over_limit,
+    burial.slab_joint,
+    burial.slab_meeting,
+    sizes.larger_than_feed,
+    pressure.pressure_thin,
+    source.thermal_expansion,
+    hot_water.stored_hot,
+    materials.plastic_at_heater,
+    burial.frost,
+    burial.slab_fittings,
+    contamination.hose_connection,
+    contamination.softened_outdoors,
+    sizes.service_unusual,
+    sizes.manifold_ports,
+    memory.demand_from_memory,
+    memory.limits_from_memory,
+    memory.bores_from_memory,
+)
+"""In the order in which findings of one level are told: what hurts first, then what is broken."""
+
+
+def judge(design: Design) -> tuple[Finding, ...]:
+    """Judge a finished design by every rule.
+
+    Args:
+        design: sized, with its pressures [-].
+
+    Returns:
+        The findings: failures first, then warnings, then notes; in one level by the order of
+        `RULES` and, in one rule, of the design.
+
+    Source: each finding names its own.
+    """
+    found = [finding for rule in RULES for finding in rule(design)]
+    return tuple(sorted(found, key=lambda finding: LEVELS.index(finding.level)))

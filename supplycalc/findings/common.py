@@ -1,0 +1,127 @@
+"""What the rules share: limits with their source, wording of lists, looking around in a tree."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+from supplycalc.catalogue import Tube
+from supplycalc.design import Design, Finding, OutletResult, RunResult
+from supplycalc.model import Device
+from supplycalc.tables import Citation, CodeLimit, cite, kelvin, load_table, to_si
+from supplycalc.tree import Link, Tree
+
+Rule = Callable[[Design], Iterable[Finding]]
+Values = tuple[tuple[float, str], ...]
+"""(SI value, dimension) of each mark of a sentence."""
+
+YOUR_FILE = Citation(key="own", text="your file", check="seen")
+"""The source of a limit that the user set."""
+SHOWN = 4
+"""How many names a joined finding lists."""
+PRESSURE_SLACK = 0.01
+"""[Pa] Differences below this are rounding."""
+TEMPERATURE_SLACK = 0.05
+"""[K] Far below what a thermometer or a mixed unit system can tell apart."""
+METAL_DENSITY = 2500.0
+"""[kg/m3] Tube heavier than this is metal; plastics stay below 2000."""
+
+
+@functools.cache
+def finding_limit(name: str) -> CodeLimit:
+    """A limit of findings_limits.toml by its name, in SI."""
+    row = load_table("findings_limits")["limit"][name]
+    value = to_si(row["value"], row.get("unit", "")) if "value" in row else 0.0
+    return CodeLimit(
+        name=name, title=row["title"], value=value, text=row.get("text", ""), citation=cite(row)
+    )
+
+
+@functools.cache
+def scald_times() -> tuple[tuple[float, str, Citation], ...]:
+    """(water temperature [K], time to a deep burn in words, source), coolest first."""
+    table = load_table("findings_limits")["scald_time"]
+    return tuple((kelvin(degf, "degF"), time, cite(table)) for degf, time in table["rows"])
+
+
+def published(citation: Citation) -> Citation | None:
+    """The citation, or None where it only says that there is none."""
+    return None if citation.check == "common practice" else citation
+
+
+def listed(names: Iterable[str]) -> str:
+    """ "a", "a and b", "a, b and c", or the first few "and 7 more"; each name once."""
+    known = tuple(dict.fromkeys(names))
+    if len(known) > SHOWN + 1:
+        return f"{', '.join(known[:SHOWN])} and {len(known) - SHOWN} more"
+    return " and ".join((", ".join(known[:-1]), known[-1])) if len(known) > 1 else "".join(known)
+
+
+def with_values(
+    pairs: Sequence[tuple[str, float]], dimension: str, first: int
+) -> tuple[str, Values]:
+    """ "trunk {3}, riser {4} and 2 more" and the values of its marks, from mark `first` on."""
+    shown = pairs if len(pairs) <= SHOWN + 1 else pairs[:SHOWN]
+    parts = [f"{name} {{{first + number}}}" for number, (name, _) in enumerate(shown)]
+    if len(shown) < len(pairs):
+        text = f"{', '.join(parts)} and {len(pairs) - SHOWN} more"
+    elif len(parts) > 1:
+        text = f"{', '.join(parts[:-1])} and {parts[-1]}"
+    else:
+        text = parts[0]
+    return text, tuple((value, dimension) for _, value in shown)
+
+
+def is_are(names: Sequence[str], one: str, many: str) -> str:
+    """The first word for a single name, else the second."""
+    return one if len(set(names)) == 1 else many
+
+
+def is_metal(tube: Tube) -> bool:
+    """Whether a tube is metal [-]."""
+    return tube.density > METAL_DENSITY
+
+
+def size_of(result: RunResult) -> str:
+    """A run's size as it is asked for: "3/4 inch", or "20x2.8" of a metric family."""
+    return result.size.nominal if result.tube.metric else f"{result.size.nominal} inch"
+
+
+def fed_by(tree: Tree, link: int) -> Iterator[tuple[int, Link]]:
+    """The links that feed a link, the nearest first, without the source itself."""
+    above = int(tree.parent[link])
+    while above > 0:
+        yield above, tree.links[above]
+        above = int(tree.parent[above])
+
+
+def feeds(tree: Tree) -> dict[int, list[int]]:
+    """For each link the links that start at its end."""
+    found: dict[int, list[int]] = {}
+    for link, above in enumerate(tree.parent.tolist()):
+        found.setdefault(above, []).append(link)
+    return found
+
+
+def feeding_run(tree: Tree, link: int, results: dict[int, RunResult]) -> RunResult | None:
+    """The nearest run upstream of a link, past devices and manifolds; None: the source itself."""
+    return next((results[index] for index, _ in fed_by(tree, link) if index in results), None)
+
+
+def by_index(design: Design) -> dict[int, RunResult]:
+    """The run results by their index in the tree."""
+    return {result.index: result for result in design.runs}
+
+
+def behind(design: Design, outlet: OutletResult, kinds: Iterable[str]) -> Device | None:
+    """The nearest device of some kinds between the source and an outlet, or None."""
+    wanted = frozenset(kinds)
+    for _, link in fed_by(design.tree, outlet.index):
+        if isinstance(link, Device) and link.kind in wanted:
+            return link
+    return None
+
+
+def valve_of(design: Design, outlet: OutletResult) -> str:
+    """The kind of valve at an outlet: the file's, else the usual one of its kind of fixture."""
+    return outlet.fixture.valve or design.tree.kind_of(outlet.fixture).valves[0]

@@ -1,0 +1,52 @@
+"""Outdoor taps: backflow, frost, and softened water that nobody needs outdoors."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.design import Design, Finding
+from supplycalc.findings.common import behind, finding_limit, is_are, listed
+
+OUTDOOR_KIND = "hose-bibb"
+SOFTENER = "softener"
+
+
+def hose_connection(design: Design) -> Iterator[Finding]:
+    """Every hose bibb needs a vacuum breaker, and one that survives frost where it freezes."""
+    taps = [one.fixture.name for one in design.outlets if one.fixture.kind == OUTDOOR_KIND]
+    if not taps:
+        return
+    taps.sort()
+    remedy = "fit a vacuum breaker at each hose connection"
+    if design.house.limits.frost_depth:
+        remedy += ", and taps of the frost-proof kind or with a stop inside that drains them"
+    yield Finding(
+        level="note",
+        code="hose-connection",
+        where=listed(taps),
+        message="a hose left in dirty water can be sucked back into the house",
+        remedy=remedy,
+        source=finding_limit("hose-connection").citation,
+    )
+
+
+def softened_outdoors(design: Design) -> Iterator[Finding]:
+    """A hose bibb behind a softener."""
+    found = {
+        one.fixture.name: device.name
+        for one in design.outlets
+        if one.fixture.kind == OUTDOOR_KIND
+        and (device := behind(design, one, (SOFTENER,))) is not None
+    }
+    if found:
+        taps = sorted(found)
+        yield Finding(
+            level="note",
+            code="softened-outdoors",
+            where=listed(taps),
+            message=(
+                f"{is_are(taps, 'hangs', 'hang')} behind {listed(found.values())}, which then "
+                "treats garden water too and takes its pressure"
+            ),
+            remedy="take outdoor taps off before it",
+        )

@@ -1,0 +1,136 @@
+"""Hot water: too hot at an outlet, valves that guard against scalding, bacteria in storage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.design import Design, Finding, Level, OutletResult
+from supplycalc.findings.common import (
+    TEMPERATURE_SLACK,
+    YOUR_FILE,
+    behind,
+    finding_limit,
+    is_are,
+    listed,
+    scald_times,
+    valve_of,
+)
+from supplycalc.tables import Citation, code_limit
+
+BATHING = ("tub-shower", "bathtub", "shower", "bidet")
+SHOWERS = ("tub-shower", "shower")
+PROTECTED = ("pressure-balanced", "thermostatic")
+MIXING = ("mixing-valve",)
+TANK_HEATER = "heater"
+
+
+def scald(design: Design) -> Iterator[Finding]:
+    """Water hotter than the limit at outlets that people use and no mixing device guards."""
+    hot = design.house.water.hot
+    own = design.house.limits.max_hot
+    open_outlets = list(_unmixed(design))
+    if own is not None and hot > own + TEMPERATURE_SLACK and open_outlets:
+        yield _scald(design, "fail", open_outlets, own, YOUR_FILE)
+        return
+    limit = code_limit("scald")
+    if hot <= limit.value + TEMPERATURE_SLACK:
+        return
+    unguarded = [one for one in open_outlets if valve_of(design, one) not in PROTECTED]
+    bathing = [one for one in unguarded if one.fixture.kind in BATHING]
+    other = [one for one in unguarded if one.fixture.kind not in BATHING]
+    if bathing:
+        yield _scald(design, "warn", bathing, limit.value, limit.citation)
+    if other:
+        yield _scald(design, "note", other, limit.value, scald_times()[0][2])
+
+
+def shower_valve(design: Design) -> Iterator[Finding]:
+    """A plain mixing valve at a shower: its temperature jumps when another outlet opens."""
+    plain = [
+        one.fixture.name
+        for one in design.outlets
+        if one.side == "hot"
+        and one.fixture.kind in SHOWERS
+        and valve_of(design, one) not in PROTECTED
+    ]
+    if plain:
+        yield Finding(
+            level="warn",
+            code="shower-valve",
+            where=listed(sorted(plain)),
+            message=(
+                f"{is_are(plain, 'has', 'have')} a plain valve: when cold pressure drops elsewhere "
+                "the shower turns hot at once"
+            ),
+            remedy="fit a pressure-balanced or thermostatic valve, as the codes require",
+            source=finding_limit("protected-shower-valve").citation,
+        )
+
+
+def stored_hot(design: Design) -> Iterator[Finding]:
+    """Water stored in a tank heater below the temperature that hinders bacteria."""
+    limit = code_limit("stored-hot")
+    hot = design.house.water.hot
+    tanks = [one.device.name for one in design.devices if one.device.kind == TANK_HEATER]
+    if tanks and hot < limit.value - TEMPERATURE_SLACK:
+        yield Finding(
+            level="note",
+            code="stored-hot",
+            where=listed(tanks),
+            message=(
+                "water kept at {0} scalds less, but bacteria that grow between {2} and {3} are "
+                "killed reliably only from about {1} on"
+            ),
+            values=(
+                (hot, "temperature"),
+                (limit.value, "temperature"),
+                (finding_limit("bacteria-grow-from").value, "temperature"),
+                (finding_limit("bacteria-grow-to").value, "temperature"),
+            ),
+            remedy=(
+                "where code and heater allow, store at {0} and mix down with a thermostatic valve "
+                "before the outlets; flush what has stood"
+            ),
+            remedy_values=((limit.value, "temperature"),),
+            source=limit.citation,
+        )
+
+
+def _scald(
+    design: Design,
+    level: Level,
+    outlets: list[OutletResult],
+    limit: float,
+    source: Citation,
+) -> Finding:
+    hot = design.house.water.hot
+    names = sorted({one.fixture.name for one in outlets})
+    times = [row for row in scald_times() if row[0] <= hot + TEMPERATURE_SLACK]
+    message = "hot water comes at {0}; the limit is {1}"
+    if level == "note":
+        message = "hot water comes at {0}, above the {1} advised at taps"
+    values = [(hot, "temperature"), (limit, "temperature")]
+    if times:
+        at, time, _ = times[-1]
+        message += f"; at {{2}} it burns an adult deeply within {time}, a child sooner"
+        values.append((at, "temperature"))
+    return Finding(
+        level=level,
+        code="scald",
+        where=listed(names),
+        message=message,
+        values=tuple(values),
+        remedy=(
+            "limit it with a thermostatic valve at the outlet or a mixing valve behind the heater, "
+            "set and tested on site"
+        ),
+        source=source,
+    )
+
+
+def _unmixed(design: Design) -> Iterator[OutletResult]:
+    """Hot outlets that people touch and no mixing device stands before."""
+    for outlet in design.outlets:
+        mixed = design.tree.kind_of(outlet.fixture).mixed
+        if outlet.side == "hot" and mixed and behind(design, outlet, MIXING) is None:
+            yield outlet

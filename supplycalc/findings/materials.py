@@ -1,0 +1,134 @@
+"""Tube where it must not be: hot water, heat and pressure beyond its rating, at a heater."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.design import Design, Finding, RunResult
+from supplycalc.findings.common import (
+    PRESSURE_SLACK,
+    TEMPERATURE_SLACK,
+    YOUR_FILE,
+    by_index,
+    feeds,
+    finding_limit,
+    is_metal,
+    listed,
+    published,
+    size_of,
+)
+from supplycalc.model import Run
+from supplycalc.tables import Citation
+
+
+def hot_material(design: Design) -> Iterator[Finding]:
+    """Tube that is not permitted for hot water in hot runs, one finding for each family."""
+    wrong: dict[str, list[RunResult]] = {}
+    for result in design.runs:
+        if result.side == "hot" and not result.tube.hot:
+            wrong.setdefault(result.tube.name, []).append(result)
+    for group in wrong.values():
+        tube = group[0].tube
+        yield Finding(
+            level="fail",
+            code="hot-material",
+            where=listed(one.run.name for one in group),
+            message=f"{tube.title} is not permitted for hot water",
+            remedy="use a tube that is listed for hot water distribution",
+            source=tube.citations.get("hot", YOUR_FILE),
+        )
+
+
+def plastic_at_heater(design: Design) -> Iterator[Finding]:
+    """Plastic tube connected to a heater; runs of metal of any length at the heater are enough."""
+    tree, results, below = design.tree, by_index(design), feeds(design.tree)
+    wrong: list[str] = []
+    for device in design.devices:
+        if not tree.catalogue.devices[device.device.kind].hot:
+            continue
+        touching = [int(tree.parent[device.index]), *below.get(device.index, ())]
+        wrong += [
+            tree.names[i]
+            for i in touching
+            if isinstance(tree.links[i], Run) and not is_metal(results[i].tube)
+        ]
+    if wrong:
+        limit = finding_limit("metal-at-heater")
+        yield Finding(
+            level="note",
+            code="plastic-at-heater",
+            where=listed(wrong),
+            message="plastic tube right at the heater",
+            remedy=(
+                "put about {0} of metal pipe between heater and plastic, as many makers ask; "
+                "the instructions of heater and tube decide"
+            ),
+            remedy_values=((limit.value, "cover"),),
+            source=published(limit.citation),
+        )
+
+
+def rating_exceeded(design: Design) -> Iterator[Finding]:
+    """Pressure at rest over a tube's rating at its temperature, or water hotter than it may be."""
+    for result in design.runs:
+        hottest = result.tube.max_temperature
+        if result.temperature > hottest + TEMPERATURE_SLACK:
+            yield _too_hot(result, hottest)
+            continue
+        rating = result.tube.pressure_rating(result.size, result.temperature)
+        if rating is None:
+            continue
+        if rating <= 0.0:
+            yield _too_hot(result, (result.size.ratings or result.tube.ratings)[-1][0])
+            continue
+        highest = result.static_end_pressure + max(-result.static_gain, 0.0)
+        if highest > rating + PRESSURE_SLACK:
+            yield Finding(
+                level="fail",
+                code="rating-exceeded",
+                where=result.run.name,
+                message=(
+                    f"with nothing running {{0}} stands at its lowest end; {result.tube.title} in "
+                    f"{size_of(result)} is rated for {{1}} at {{2}}"
+                ),
+                values=(
+                    (highest, "pressure"),
+                    (rating, "pressure"),
+                    (result.temperature, "temperature"),
+                ),
+                remedy="use tube of a higher rating, or reduce the pressure before it",
+                source=_rating_source(result),
+            )
+
+
+def tank_rating_exceeded(design: Design) -> Iterator[Finding]:
+    """A pressure tank whose rating is below the cut-out pressure."""
+    source = design.house.source
+    rating = source.tank.max_pressure if source.tank is not None else None
+    if rating is None or source.cut_out is None or source.cut_out <= rating + PRESSURE_SLACK:
+        return
+    yield Finding(
+        level="fail",
+        code="rating-exceeded",
+        where="pressure tank",
+        message="the pump stops at {0}; the tank is rated for {1}",
+        values=((source.cut_out, "pressure"), (rating, "pressure")),
+        remedy="lower the switch, or fit a tank of a higher rating, each with its relief valve",
+        source=YOUR_FILE,
+    )
+
+
+def _too_hot(result: RunResult, hottest: float) -> Finding:
+    return Finding(
+        level="fail",
+        code="rating-exceeded",
+        where=result.run.name,
+        message=f"carries water of {{0}}; {result.tube.title} has a rating up to {{1}}",
+        values=((result.temperature, "temperature"), (hottest, "temperature")),
+        remedy="use tube that is rated for this temperature, or lower the water's temperature",
+        source=_rating_source(result),
+    )
+
+
+def _rating_source(result: RunResult) -> Citation | None:
+    return published(result.tube.citations.get("ratings", YOUR_FILE))

@@ -1,0 +1,174 @@
+"""Figures from memory, not verified in a text, that decided something in this design."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from supplycalc.catalogue import FixtureKind
+from supplycalc.design import Design, Finding
+from supplycalc.findings.common import YOUR_FILE, listed
+from supplycalc.model import Fixture
+from supplycalc.tables import Citation, cite, code_limit, load_table
+
+REMEDY = "check it against your own code or standard before you rely on it"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemandTables:
+    """Where a demand method's figures stand."""
+
+    file: str
+    rows: str
+    """The table with a row for each kind of fixture."""
+    key: str
+    """Its key in `FixtureKind.rows`."""
+    conversion: tuple[str, str] | None = None
+    """(file, table) of what turns loads into flow."""
+
+
+DEMAND_TABLES = {
+    "irc": DemandTables(
+        file="demand_irc", rows="fixture_units", key="irc", conversion=("demand_irc", "flush_tank")
+    ),
+    "ipc": DemandTables(
+        file="demand_ipc", rows="fixture_units", key="ipc", conversion=("demand_irc", "flush_tank")
+    ),
+    "upc": DemandTables(
+        file="demand_upc", rows="fixture_units", key="upc", conversion=("demand_upc", "flush_tank")
+    ),
+    "en806": DemandTables(file="demand_en806", rows="loading_units", key="en806"),
+    "din1988": DemandTables(
+        file="demand_din1988",
+        rows="draw_off",
+        key="din1988",
+        conversion=("demand_din1988", "residential"),
+    ),
+    "peak-demand-study": DemandTables(file="demand_probability", rows="fixtures", key="pwds"),
+    "exact": DemandTables(file="demand_probability", rows="fixtures", key="pwds"),
+}
+"""Method -> tables; a method that is not here takes the flows of the fixture kinds themselves."""
+
+
+def demand_from_memory(design: Design) -> Iterator[Finding]:
+    """Rows of the demand method's tables that this house uses and nobody verified."""
+    tables = DEMAND_TABLES.get(design.demand.method)
+    fixtures = design.house.fixtures
+    kinds = {fixture.kind: design.tree.kind_of(fixture) for fixture in fixtures}
+    if tables is None:
+        yield from _outlet_flows(design, fixtures, kinds)
+        return
+    table = load_table(tables.file)[tables.rows]
+    checks = _checks(table)
+    doubtful = [
+        kind.name
+        for kind in kinds.values()
+        if checks.get(kind.rows.get(tables.key, ""), "") == "memory"
+    ]
+    parts = [f"its rows for {listed(doubtful)}"] if doubtful else []
+    citation = cite(table, "memory")
+    if tables.conversion is not None:
+        conversion = load_table(tables.conversion[0])[tables.conversion[1]]
+        load = design.demand.load[0]
+        if not _seen(conversion, load):
+            name = design.demand.load_name
+            parts.append(f"its flow for {load:.1f} {name}" if name else "its flow for the sum")
+            citation = citation if doubtful else cite(conversion, "memory")
+    if parts:
+        yield Finding(
+            level="note",
+            code="from-memory",
+            where="demand",
+            message=f"from the table of demand method {design.demand.method!r}, not verified: "
+            f"{' and '.join(parts)}",
+            remedy=REMEDY,
+            source=citation,
+        )
+
+
+def limits_from_memory(design: Design) -> Iterator[Finding]:
+    """Limits and requirements from memory that decided a size or the worst fixture's margin."""
+    found: dict[str, Citation] = {}
+    fixtures = {fixture.name: fixture for fixture in design.house.fixtures}
+    own = {"cold": design.house.limits.velocity_cold, "hot": design.house.limits.velocity_hot}
+    for result in design.runs:
+        if result.decided_by == "velocity" and own[result.side] is None:
+            citation = result.tube.velocity_citation(result.temperature, result.side == "hot")
+            found[f"the {result.side} velocity limit of {result.tube.title}"] = citation
+        elif result.decided_by == "service minimum" and not design.house.limits.service_minimum:
+            found["the smallest water service"] = code_limit("service-minimum").citation
+        elif result.decided_by == "fixture minimum" and result.run.fixture is not None:
+            kind = design.tree.kind_of(fixtures[result.run.fixture])
+            found[f"the smallest branch of a {kind.title}"] = kind.minimum_citation
+    worst = design.worst.fixture
+    kind = design.tree.kind_of(worst)
+    if worst.pressure is None:
+        found[f"the pressure that a {kind.title} needs"] = kind.citation
+    doubtful = {text: citation for text, citation in found.items() if citation.from_memory}
+    if doubtful:
+        yield Finding(
+            level="note",
+            code="from-memory",
+            where="limits",
+            message=f"decided something here, not verified: {listed(doubtful)}",
+            remedy=REMEDY,
+            source=next(iter(doubtful.values())),
+        )
+
+
+def bores_from_memory(design: Design) -> Iterator[Finding]:
+    """Inside diameters from memory, by family."""
+    sizes: dict[str, list[str]] = {}
+    source = YOUR_FILE
+    for result in design.runs:
+        if result.size.bore_citation.from_memory:
+            source = result.size.bore_citation if not sizes else source
+            known = sizes.setdefault(result.tube.title, [])
+            if result.size.nominal not in known:
+                known.append(result.size.nominal)
+    if sizes:
+        families = [f"{title} in {listed(names)}" for title, names in sizes.items()]
+        yield Finding(
+            level="note",
+            code="from-memory",
+            where="inside diameters",
+            message=f"not verified in the standard: {'; '.join(families)}",
+            remedy="compare with the tube that you buy",
+            source=source,
+        )
+
+
+def _outlet_flows(
+    design: Design, fixtures: tuple[Fixture, ...], kinds: dict[str, FixtureKind]
+) -> Iterator[Finding]:
+    given = {fixture.kind for fixture in fixtures if fixture.flow is None}
+    doubtful = [kind for name, kind in kinds.items() if name in given and kind.citation.from_memory]
+    if doubtful:
+        yield Finding(
+            level="note",
+            code="from-memory",
+            where="demand",
+            message=f"flow not verified: {listed(kind.name for kind in doubtful)}",
+            remedy=REMEDY,
+            source=doubtful[0].citation,
+        )
+
+
+def _checks(table: dict[str, Any]) -> dict[str, str]:
+    """Row name -> how it was verified; the table's own mark where the rows have none."""
+    columns = table["columns"]
+    if "check" not in columns:
+        return {row[0]: table["check"] for row in table["rows"]}
+    column = columns.index("check")
+    return {row[0]: row[column] for row in table["rows"]}
+
+
+def _seen(conversion: dict[str, Any], load: float) -> bool:
+    """Whether both rows between which a load is read were verified."""
+    if "rows_seen" not in conversion:
+        return bool(conversion["check"] != "memory")
+    rows = [float(row[0]) for row in conversion["rows"]]
+    below = max((row for row in rows if row <= load), default=rows[0])
+    above = min((row for row in rows if row >= load), default=rows[-1])
+    return {below, above} <= {float(row) for row in conversion["rows_seen"]}

@@ -1,0 +1,215 @@
+"""Too little pressure at a fixture, too little to spare, and too much with nothing running."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.design import Design, DeviceResult, Finding, Level, OutletResult
+from supplycalc.findings.common import (
+    PRESSURE_SLACK,
+    YOUR_FILE,
+    Values,
+    fed_by,
+    finding_limit,
+    published,
+    with_values,
+)
+from supplycalc.hydraulics.devices import FALLOFF_POWER, device_loss
+from supplycalc.model import Loss
+from supplycalc.sizing.choices import valve_limit
+from supplycalc.tables import Citation, code_limit
+
+OUTDOOR_KINDS = ("hose-bibb",)
+VALVE_KIND = "pressure-reducing-valve"
+
+
+def pressure_short(design: Design) -> Iterator[Finding]:
+    """Residual pressure under what the fixture needs, one finding for each fixture."""
+    for outlet in _worst_sides(design):
+        if outlet.margin >= -PRESSURE_SLACK:
+            continue
+        if outlet.residual < 0.0:
+            message = (
+                "the water would not reach it at the design flow: the account ends {0} below zero, "
+                "and it needs {1}"
+            )
+            shown = -outlet.residual
+        else:
+            message = "gets {0} while the design flow runs and needs {1}: short by {2}"
+            shown = outlet.residual
+        remedy, remedy_values = _where_it_goes(design, outlet)
+        yield Finding(
+            level="fail",
+            code="pressure-short",
+            where=outlet.name,
+            message=message,
+            values=(
+                (shown, "pressure"),
+                (outlet.required, "pressure"),
+                (-outlet.margin, "pressure"),
+            ),
+            remedy=remedy,
+            remedy_values=remedy_values,
+            source=_required_source(design, outlet),
+        )
+
+
+def pressure_thin(design: Design) -> Iterator[Finding]:
+    """Enough pressure, but hardly more: all such fixtures in one finding."""
+    limit = code_limit("thin-margin")
+    thin = [
+        outlet
+        for outlet in _worst_sides(design)
+        if -PRESSURE_SLACK <= outlet.margin < limit.value - PRESSURE_SLACK
+    ]
+    if not thin:
+        return
+    pairs = [(outlet.name, max(outlet.margin, 0.0)) for outlet in thin]
+    text, values = with_values(pairs, "pressure", 1)
+    yield Finding(
+        level="note",
+        code="pressure-thin",
+        where=thin[0].name,
+        message=f"less than {{0}} to spare: {text}",
+        values=((limit.value, "pressure"), *values),
+        remedy="measure pressure and flow at the source before you build on it",
+        source=published(limit.citation),
+    )
+
+
+def static_over_limit(design: Design) -> Iterator[Finding]:
+    """Too much pressure at a fixture with nothing running, and the valve setting that cures it."""
+    code = code_limit("max-static")
+    own = design.house.limits.max_static
+    limit = code.value if own is None else own
+    outlets = sorted(design.outlets, key=lambda one: (-one.static_pressure, one.name))
+    inside = [one for one in outlets if one.fixture.kind not in OUTDOOR_KINDS]
+    outside = [one for one in outlets if one.fixture.kind in OUTDOOR_KINDS]
+    if over := _over(inside, limit):
+        source = code.citation if own is None else YOUR_FILE
+        remedy, values = _valve_advice(design, over[0], limit)
+        yield _static(over, limit, "fail", remedy, values, source)
+    elif over := _over(inside, code.value):
+        remedy, values = _valve_advice(design, over[0], code.value)
+        yield _static(over, code.value, "warn", remedy, values, code.citation)
+    elif over := _over(outside, limit):
+        remedy = "codes except lines to outdoor taps; have line and tap rated for it"
+        source = finding_limit("outdoor-exception").citation
+        yield _static(over, limit, "note", remedy, (), source)
+
+
+def _over(outlets: list[OutletResult], limit: float) -> list[OutletResult]:
+    return [one for one in outlets if one.static_pressure > limit + PRESSURE_SLACK]
+
+
+def _static(
+    over: list[OutletResult],
+    limit: float,
+    level: Level,
+    remedy: str,
+    remedy_values: Values,
+    source: Citation,
+) -> Finding:
+    highest = over[0]
+    message = "with nothing running {0} stands there; the limit is {1}"
+    others = len({one.fixture.name for one in over}) - 1
+    if others:
+        message += f" ({others} more {'fixture is' if others == 1 else 'fixtures are'} over it)"
+    return Finding(
+        level=level,
+        code="static-over-limit",
+        where=highest.name,
+        message=message,
+        values=((highest.static_pressure, "pressure"), (limit, "pressure")),
+        remedy=remedy,
+        remedy_values=remedy_values,
+        source=source,
+    )
+
+
+def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[str, Values]:
+    """The setting that brings the highest outlet to the limit, and what it leaves at the worst."""
+    excess = highest.static_pressure - limit
+    above = {index for index, _ in fed_by(design.tree, highest.index)}
+    valves = [one for one in design.devices if one.index in above and one.device.setting]
+    if valves:
+        valve = valves[-1]
+        setting = (valve.device.setting or 0.0) - excess
+        last = int(design.tree.last[valve.index])
+        worst = next(one for one in design.outlets if valve.index <= one.index < last)
+        left = worst.margin - _lost_at_set_valve(design, valve, excess)
+        text = f"set {valve.device.name} to {{0}}"
+    else:
+        setting = design.source.static_pressure - excess
+        worst = design.worst
+        left = worst.margin - _lost_at_new_valve(design, setting)
+        text = (
+            "fit a pressure-reducing valve, set to {0} if it stands at the height of the source's "
+            "gauge"
+        )
+    if setting <= 0.0:
+        return "split the supply into pressure zones, each behind its own reducing valve", ()
+    text += f"; that leaves {{1}} {_enough(left)} at {worst.name} with these sizes"
+    values: Values = ((setting, "pressure"), (abs(left), "pressure"))
+    if not valves and design.house.source.kind == "well":
+        less = design.worst.margin - excess
+        text += f"; or set the pressure switch {{2}} lower, which leaves {{3}} {_enough(less)}"
+        values += ((excess, "pressure"), (abs(less), "pressure"))
+    return text, values
+
+
+def _enough(margin: float) -> str:
+    return "to spare" if margin >= 0.0 else "too little"
+
+
+def _lost_at_set_valve(design: Design, valve: DeviceResult, excess: float) -> float:
+    """How far pressure behind a valve falls at the design flow when its setting is lowered [Pa]."""
+    catalogue = design.tree.catalogue
+    lowered = valve_limit(valve.device, catalogue, valve.design_flow) - excess
+    return max(valve.end_pressure - lowered, 0.0)
+
+
+def _lost_at_new_valve(design: Design, setting: float) -> float:
+    """How much pressure a new valve of the usual kind takes at the source's design flow [Pa]."""
+    kind = design.tree.catalogue.devices[VALVE_KIND]
+    flow = design.demand.design_flow[0]
+    wide_open = device_loss(kind.loss or Loss(), flow)
+    share: float = (flow / (kind.falloff_flow or 1.0)) ** FALLOFF_POWER
+    before = design.source.design_pressure
+    return before - min(before - wide_open, setting - (kind.falloff or 0.0) * share)
+
+
+def _worst_sides(design: Design) -> list[OutletResult]:
+    """For each fixture the side with less margin, worst first."""
+    seen: dict[str, OutletResult] = {}
+    for outlet in design.outlets:
+        seen.setdefault(outlet.fixture.name, outlet)
+    return list(seen.values())
+
+
+def _where_it_goes(design: Design, outlet: OutletResult) -> tuple[str, Values]:
+    """Which part of the path takes most, so that a cure starts there."""
+    path = set(outlet.path)
+    losses = [(one.loss, one.run.name) for one in design.runs if one.run.name in path]
+    losses += [
+        (one.loss, one.device.name)
+        for one in design.devices
+        if one.device.name in path and one.device.setting is None
+    ]
+    largest, name = max(losses, default=(0.0, ""))
+    rise = -outlet.static_change
+    if rise > largest and rise > 0.0:
+        return (
+            "the rise to it takes {0}, more than any pipe or device on its path: only more "
+            "pressure at the source makes up for that",
+            ((rise, "pressure"),),
+        )
+    if largest <= 0.0:
+        return "", ()
+    return f"start with {name}, which takes {{0}}, the most on its path", ((largest, "pressure"),)
+
+
+def _required_source(design: Design, outlet: OutletResult) -> Citation:
+    if outlet.fixture.pressure is not None:
+        return YOUR_FILE
+    return design.tree.kind_of(outlet.fixture).citation

@@ -1,0 +1,212 @@
+"""Sizes against the codes' minimums, against the pipe that feeds, and ports of manifolds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.catalogue import nominal_inches
+from supplycalc.design import Design, Finding, RunResult
+from supplycalc.findings.common import (
+    YOUR_FILE,
+    by_index,
+    feeding_run,
+    feeds,
+    finding_limit,
+    is_are,
+    listed,
+    published,
+    size_of,
+)
+from supplycalc.model import Manifold
+from supplycalc.sizing.choices import METRIC_FEED_SLACK
+from supplycalc.sizing.minimums import at_least, is_service
+from supplycalc.tables import code_limit
+
+BORE_STANDARD = "pex-sdr9"
+"""Codes give inch sizes; a metric service is held against the bore of this family."""
+
+
+def service_under_minimum(design: Design) -> Iterator[Finding]:
+    """A water service smaller than the code's or the user's smallest size."""
+    own = design.house.limits.service_minimum
+    limit = code_limit("service-minimum")
+    smallest = own or limit.text
+    for result in _services(design):
+        if result.tube.metric:
+            bore = design.tree.catalogue.tubes[BORE_STANDARD].size(limit.text).inside_diameter
+            if result.size.inside_diameter < bore:
+                yield Finding(
+                    level="note",
+                    code="service-under-minimum",
+                    where=result.run.name,
+                    message=(
+                        f"{result.size.nominal} has a bore of {{0}}; the smallest service of the "
+                        f"codes, {limit.text} inch, has about {{1}}"
+                    ),
+                    values=(
+                        (result.size.inside_diameter, "diameter"),
+                        (bore, "diameter"),
+                    ),
+                    remedy="ask what your own code wants for metric tube",
+                    source=limit.citation,
+                )
+        elif nominal_inches(result.size.nominal) < nominal_inches(smallest) - 1e-9:
+            whose = "your" if own else "the code's"
+            yield Finding(
+                level="fail",
+                code="service-under-minimum",
+                where=result.run.name,
+                message=f"is {size_of(result)}; {whose} smallest water service is {smallest} inch",
+                remedy=f"lay {smallest} inch or more",
+                source=YOUR_FILE if own else limit.citation,
+            )
+
+
+def service_unusual(design: Design) -> Iterator[Finding]:
+    """A water service larger than a house usually has."""
+    limit = finding_limit("service-usual-largest")
+    bore = finding_limit("service-usual-largest-bore").value
+    for result in _services(design):
+        if design.shortfall > 0.0 and result.run.size is None:
+            continue  # the largest size tried in vain says nothing of the house
+        if result.tube.metric:
+            larger = result.size.inside_diameter > bore
+        else:
+            larger = nominal_inches(result.size.nominal) > nominal_inches(limit.text) + 1e-9
+        if larger:
+            yield Finding(
+                level="note",
+                code="service-unusual",
+                where=result.run.name,
+                message=(
+                    f"{size_of(result)} is more than a house usually has (3/4 or 1, at times "
+                    "1-1/4 inch); it carries {0} at {1}"
+                ),
+                values=((result.design_flow, "flow"), (result.velocity, "velocity")),
+                remedy=(
+                    "check demand, length and source pressure; water stands longer in a larger pipe"
+                ),
+                source=published(limit.citation),
+            )
+
+
+def fixture_minimum(design: Design) -> Iterator[Finding]:
+    """A branch smaller than the code's minimum for its fixture, save by the manifold exception."""
+    excused: list[str] = []
+    length = code_limit("manifold-exception-length")
+    pressure = code_limit("manifold-exception-pressure")
+    fixtures = {fixture.name: fixture for fixture in design.house.fixtures}
+    for result in design.runs:
+        if result.run.fixture is None or result.tube.metric:
+            continue
+        kind = design.tree.kind_of(fixtures[result.run.fixture])
+        if not kind.minimum_size:
+            continue
+        names = [size.nominal for size in result.tube.sizes]
+        short = at_least(result.tube, kind.minimum_size) - names.index(result.size.nominal)
+        if short <= 0:
+            continue
+        from_manifold = isinstance(
+            design.tree.links[int(design.tree.parent[result.index])], Manifold
+        )
+        if (
+            short == 1
+            and from_manifold
+            and result.run.length <= length.value + 1e-9
+            and design.source.design_pressure >= pressure.value
+        ):
+            excused.append(result.run.name)
+            continue
+        yield Finding(
+            level="fail",
+            code="size-under-fixture-minimum",
+            where=result.run.name,
+            message=f"is {size_of(result)}; a {kind.title} needs {kind.minimum_size} inch",
+            remedy=_larger_branch(from_manifold),
+            remedy_values=((length.value, "length"), (pressure.value, "pressure"))
+            if from_manifold
+            else (),
+            source=kind.minimum_citation,
+        )
+    if excused:
+        yield Finding(
+            level="note",
+            code="manifold-exception",
+            where=listed(excused),
+            message=(
+                f"{is_are(excused, 'is', 'are')} one size under the table's minimum, as a branch "
+                "from a manifold may be up to {0} long with {1} at the source"
+            ),
+            values=((length.value, "length"), (pressure.value, "pressure")),
+            remedy="ask whether your code has this exception",
+            source=length.citation,
+        )
+
+
+def _larger_branch(from_manifold: bool) -> str:
+    if from_manifold:
+        return (
+            "take the next size; one size less is only excused from a manifold up to {0} away, "
+            "with {1} at the source"
+        )
+    return "take the size that the table asks for"
+
+
+def larger_than_feed(design: Design) -> Iterator[Finding]:
+    """A run larger than the run that feeds it, which gains nothing but standing water."""
+    if design.house.limits.larger_than_feed:
+        return
+    results = by_index(design)
+    for result in design.runs:
+        feed = feeding_run(design.tree, result.index, results)
+        if feed is None or not _larger(result, feed):
+            continue
+        chosen = "you fixed it at" if result.run.size is not None else "has to be"
+        yield Finding(
+            level="warn",
+            code="larger-than-feed",
+            where=result.run.name,
+            message=f"{chosen} {size_of(result)}; {feed.run.name} feeds it with {size_of(feed)}",
+            remedy=f"make {feed.run.name} as large, or this one as small",
+        )
+
+
+def manifold_ports(design: Design) -> Iterator[Finding]:
+    """How many ports of each manifold are left for what comes later."""
+    below = feeds(design.tree)
+    counted = []
+    full = []
+    for index, link in enumerate(design.tree.links):
+        if isinstance(link, Manifold) and link.ports is not None:
+            used = len(below.get(index, ()))
+            counted.append(f"{link.name} {used} of {link.ports}")
+            if used >= link.ports:
+                full.append(link.name)
+    if full:
+        yield Finding(
+            level="note",
+            code="manifold-ports",
+            where=listed(full),
+            message=f"no port is spare; in use: {', '.join(counted)}",
+            remedy="a manifold with a port or two more costs little now",
+        )
+
+
+def _services(design: Design) -> Iterator[RunResult]:
+    """Runs of the water service, without branches that serve one fixture."""
+    below = [0] * len(design.tree)
+    for outlet in design.tree.outlets:
+        for link in design.tree.path(outlet.link):
+            below[link] += 1
+    for result in design.runs:
+        if result.run.fixture is None and is_service(
+            design.tree, result.index, below[result.index]
+        ):
+            yield result
+
+
+def _larger(run: RunResult, feed: RunResult) -> bool:
+    """By nominal size between inch families, by bore (with slack) where one of them is metric."""
+    if not (run.tube.metric or feed.tube.metric):
+        return nominal_inches(run.size.nominal) > nominal_inches(feed.size.nominal) + 1e-9
+    return run.size.inside_diameter > feed.size.inside_diameter * METRIC_FEED_SLACK

@@ -1,0 +1,150 @@
+"""The source: a pump that cannot hold the pressure, the tank's air charge, a closed system."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.design import Design, DeviceResult, Finding
+from supplycalc.findings.common import (
+    YOUR_FILE,
+    fed_by,
+    finding_limit,
+    is_are,
+    listed,
+)
+from supplycalc.model import Device
+from supplycalc.tables import code_limit
+
+CHECKS = ("check", "dual-check", "double-check", "backflow-preventer", "pressure-reducing-valve")
+METER = "meter"
+TANK_HEATER = "heater"
+
+
+def pump_cannot_hold(design: Design) -> Iterator[Finding]:
+    """The pump, by its curve or its bucket test, gives less than the design flow at cut-in."""
+    source, pressure = design.house.source, design.source
+    flow = design.demand.design_flow[0]
+    cut_in = source.cut_in or 0.0
+    advice = (
+        "a larger pump, or demand spread over time; a tank only delays the fall, since after its "
+        "drawdown the pump alone feeds the house"
+    )
+    if pressure.limited_by == "pump":
+        yield Finding(
+            level="warn",
+            code="pump-cannot-hold",
+            where="source",
+            message=(
+                "at the design flow of {0} the pump holds only {1}, less than the cut-in of {2}; "
+                "at cut-in it gives {3}"
+            ),
+            values=(
+                (flow, "flow"),
+                (pressure.design_pressure, "pressure"),
+                (cut_in, "pressure"),
+                (pressure.pump_flow or 0.0, "flow"),
+            ),
+            remedy=advice,
+            source=YOUR_FILE,
+        )
+        return
+    pump = source.pump
+    if source.kind != "well" or (pump is not None and len(pump.curve) > 1):
+        return
+    measured = pump.measured_flow if pump is not None else None
+    at = (pump.measured_pressure if pump is not None else None) or 0.0
+    if measured is not None and measured < flow and at <= cut_in:
+        yield Finding(
+            level="warn",
+            code="pump-cannot-hold",
+            where="source",
+            message=(
+                "in the bucket test the pump gave {0} at {2}; the design flow is {1}, so it cannot "
+                "hold the cut-in of {3} for longer than the tank lasts"
+            ),
+            values=((measured, "flow"), (flow, "flow"), (at, "pressure"), (cut_in, "pressure")),
+            remedy=advice,
+            source=YOUR_FILE,
+        )
+    elif measured is None or at < cut_in:
+        yield Finding(
+            level="note",
+            code="pump-unknown",
+            where="source",
+            message=(
+                "nothing in the file shows that the pump holds {0} at the design flow of {1}; it "
+                "is taken to"
+            ),
+            values=((cut_in, "pressure"), (flow, "flow")),
+            remedy="give the pump's curve, or a bucket test taken at cut-in pressure",
+        )
+
+
+def precharge(design: Design) -> Iterator[Finding]:
+    """The tank's air charge is not a little below cut-in."""
+    source = design.house.source
+    charge = source.tank.precharge if source.tank is not None else None
+    if charge is None or source.cut_in is None:
+        return
+    if source.pump is not None and source.pump.kind == "constant-pressure":
+        return
+    rule = code_limit("precharge-below-cut-in")
+    wanted = source.cut_in - rule.value
+    if abs(charge - wanted) <= finding_limit("precharge-tolerance").value + 1.0:
+        return
+    if charge > wanted:
+        why = "the tank is empty before the pump starts, and pressure drops out each time"
+    else:
+        why = "the tank gives less water between starts than it could"
+    yield Finding(
+        level="warn",
+        code="precharge",
+        where="pressure tank",
+        message=f"its air charge of {{0}} does not suit the cut-in of {{1}}: {why}",
+        values=((charge, "pressure"), (source.cut_in, "pressure")),
+        remedy=(
+            "set it to {0}, with the pump switched off and locked out and the tank drained; never "
+            "open a tank under pressure"
+        ),
+        remedy_values=((wanted, "pressure"),),
+        source=rule.citation,
+    )
+
+
+def thermal_expansion(design: Design) -> Iterator[Finding]:
+    """A valve between source and tank heater closes the system: heated water has no room."""
+    closing = (*CHECKS, METER) if design.house.source.kind == "main" else CHECKS
+    heaters, valves = [], []
+    for heater in design.devices:
+        if heater.device.kind != TANK_HEATER:
+            continue
+        before = _devices_before(design, heater, closing)
+        if before:
+            heaters.append(heater.device.name)
+            valves += [device.name for device in before if device.kind != METER] or [
+                f"{device.name}, if it has a check valve," for device in before
+            ]
+    if heaters:
+        limit = finding_limit("expansion-control")
+        yield Finding(
+            level="note",
+            code="thermal-expansion",
+            where=listed(heaters),
+            message=(
+                f"{listed(valves)} {is_are(valves, 'closes', 'close')} the system: water that "
+                "expands while it is heated has nowhere to go"
+            ),
+            remedy=(
+                "fit an expansion tank or another approved device, sized for the heater; a relief "
+                "valve on the heater is needed besides and must never be plugged"
+            ),
+            source=limit.citation,
+        )
+
+
+def _devices_before(design: Design, heater: DeviceResult, kinds: tuple[str, ...]) -> list[Device]:
+    return [
+        link
+        for _, link in fed_by(design.tree, heater.index)
+        if isinstance(link, Device) and link.kind in kinds
+    ][::-1]

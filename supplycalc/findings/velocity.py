@@ -1,0 +1,61 @@
+"""Water that runs faster than the limit of its tube, or than the user's own."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from supplycalc.design import Design, Finding, RunResult
+from supplycalc.findings.common import YOUR_FILE, listed, published, size_of
+
+VELOCITY_SLACK = 1.0 + 1e-9
+
+
+def velocity_over_limit(design: Design) -> Iterator[Finding]:
+    """A published limit broken is a warning, the user's own a failure; like runs are joined."""
+    limits = design.house.limits
+    groups: dict[tuple[str, str], list[RunResult]] = {}
+    for result in design.runs:
+        if result.velocity > result.velocity_limit * VELOCITY_SLACK:
+            groups.setdefault((result.tube.name, result.side), []).append(result)
+    for (_, side), group in groups.items():
+        group.sort(key=lambda one: (-one.velocity, one.run.name))
+        worst = group[0]
+        own = limits.velocity_hot if side == "hot" else limits.velocity_cold
+        names = [one.run.name for one in group]
+        whose = "your" if own is not None else "the published"
+        message = (
+            f"{worst.tube.title} in {size_of(worst)} carries {side} water of {{2}} at {{0}}; "
+            f"{whose} limit is {{1}}"
+        )
+        if len(group) > 1:
+            message += f" (the fastest of {len(group)} runs: {worst.run.name})"
+        remedy, values = _slower(worst)
+        citation = worst.tube.velocity_citation(worst.temperature, side == "hot")
+        yield Finding(
+            level="fail" if own is not None else "warn",
+            code="velocity-over-limit",
+            where=listed(names),
+            message=message,
+            values=(
+                (worst.velocity, "velocity"),
+                (worst.velocity_limit, "velocity"),
+                (worst.temperature, "temperature"),
+            ),
+            remedy=remedy,
+            remedy_values=values,
+            source=YOUR_FILE if own is not None else published(citation),
+        )
+
+
+def _slower(result: RunResult) -> tuple[str, tuple[tuple[float, str], ...]]:
+    """The first size of the family that keeps the limit at the same flow; plain arithmetic."""
+    for size in result.tube.sizes:
+        velocity = result.design_flow / (math.pi / 4.0 * size.inside_diameter**2)
+        if velocity <= result.velocity_limit * VELOCITY_SLACK:
+            unit = "" if result.tube.metric else " inch"
+            return (
+                f"{size.nominal}{unit} would carry the same flow at {{0}}",
+                ((velocity, "velocity"),),
+            )
+    return "no size of this family keeps the limit: split the flow over two runs", ()
