@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from supplycalc.delivery.lists import add_up, descend, eliminate
 from supplycalc.delivery.live import Live, laws_of
 from supplycalc.delivery.outlets import NEAR, SMALLEST_SLOPE_FLOW, Mixers, settle
 from supplycalc.delivery.problem import Law, Problem
@@ -19,6 +20,10 @@ from supplycalc.hydraulics.friction import (
 )
 
 Array = NDArray[np.float64]
+
+LINKS_PER_LEVEL = 30
+"""With fewer links per level than this on average, passes link by link in plain Python are faster
+than a handful of numpy calls for every level [-]."""
 
 
 class ArrayEngine:
@@ -39,13 +44,14 @@ class ArrayEngine:
         self._place[by_level] = np.arange(n)
         self._parent = np.zeros(n, dtype=np.int64)
         self._parent[1:] = self._place[np.array(live.parent, dtype=np.int64)[by_level[1:]]]
+        self._parent_list: list[int] = self._parent.tolist()
         edges = [0, *np.cumsum(np.bincount(depth)).tolist()]
         self._levels = [slice(a, b) for a, b in pairwise(edges)]
-        self._above = [slice(0, 0)]
-        self._feeder = [np.zeros(0, dtype=np.int64)]
-        for above, level in pairwise(self._levels):
-            self._above.append(above)
-            self._feeder.append(self._parent[level] - above.start)
+        self._upward = [
+            (above, level, self._parent[level] - above.start)
+            for above, level in pairwise(self._levels)
+        ][::-1]
+        self._deep = n < LINKS_PER_LEVEL * len(self._levels)
 
         original = np.array(live.original, dtype=np.int64)[by_level]
         self._gain = np.array(problem.static_gain)[original]
@@ -58,6 +64,7 @@ class ArrayEngine:
                 law = limits[by_level[i]]
                 if law is not None:
                     self._limits[k].append((i, law))
+        self._any_limit = any(self._limits)
         self._regulating = np.zeros(n, dtype=bool)
 
         self._at = self._place[np.array(live.opening_at, dtype=np.int64)]
@@ -121,8 +128,13 @@ class ArrayEngine:
         if len(self.mixers):
             flow += _sums(self._cold_at, self.mixers.cold, n)
             flow += _sums(self._hot_at, self.mixers.hot, n)
-        for above, level, feeder in self._upward():
-            flow[above] += np.bincount(feeder, flow[level], above.stop - above.start)
+        if self._deep:
+            drawn = flow.tolist()
+            add_up(self._parent_list, drawn)
+            flow = np.array(drawn)
+        else:
+            for above, level, feeder in self._upward:
+                flow[above] += np.bincount(feeder, flow[level], above.stop - above.start)
         loss = self._quadratic * flow
         slope = 2.0 * loss
         loss *= flow
@@ -131,25 +143,31 @@ class ArrayEngine:
             more, steeper = law(float(flow[i]))
             loss[i] += more
             slope[i] += steeper
-        pressure = self._gain - loss
-        pressure[0], falling = self._problem.source(float(flow[0]))
+        source, falling = self._problem.source(float(flow[0]))
         slope[0] = -falling
-        for k, level in enumerate(self._levels):
-            if k:
-                pressure[level] += pressure[self._parent[level]]
-            for i, law in self._limits[k]:
-                most, falling = law(float(flow[i]))
-                self._regulating[i] = pressure[i] > most
-                if pressure[i] > most:
-                    pressure[i], slope[i] = most, -falling
+        pressure = self._fall(source, flow, self._gain - loss, slope)
         self._flow, self._loss, self._slope, self._pressure = flow, loss, slope, pressure
         worst = max(self.misses(), default=0.0)
         return worst if math.isfinite(worst) else math.inf
 
-    def _upward(self) -> list[tuple[slice, slice, NDArray[np.int64]]]:
-        """(level above, level, feeder of each link within the level above), deepest first."""
-        steps = zip(self._above, self._levels, self._feeder, strict=True)
-        return list(steps)[:0:-1]
+    def _fall(self, source: float, flow: Array, change: Array, slope: Array) -> Array:
+        """Pressures from the source down; a valve that regulates gets its own slope."""
+        change[0] = source
+        self._regulating[:] = False
+        if self._deep and not self._any_limit:
+            falling: list[float] = []
+            for above, more in zip(self._parent_list, change.tolist(), strict=True):
+                falling.append(falling[above] + more if falling else more)
+            return np.array(falling)
+        for k, level in enumerate(self._levels):
+            if k:
+                change[level] += change[self._parent[level]]
+            for i, law in self._limits[k]:
+                most, slowing = law(float(flow[i]))
+                if change[i] > most:
+                    self._regulating[i] = True
+                    change[i], slope[i] = most, -slowing
+        return change
 
     def _add_friction(self, flow: Array, loss: Array, slope: Array) -> None:
         q = flow[self._pipe_at]
@@ -204,8 +222,7 @@ class ArrayEngine:
                 np.add.at(conduct, at, [form.g[side] for form in forms])
                 fixed = [form.c[side] + form.per[side] * form.x for form in forms]
                 np.add.at(constant, at, fixed)
-        shrink = self._eliminate(conduct, constant)
-        pressure = self._descend(shrink, constant)
+        shrink, pressure = self._solve(conduct, constant)
         unknown = [k for k, form in enumerate(forms) if form.row is not None]
         x = [form.x for form in forms]
         if unknown:
@@ -246,41 +263,38 @@ class ArrayEngine:
         c[held] = cap[held]
         return g, c
 
-    def _eliminate(self, conduct: Array, constant: Array) -> Array:
-        """Add up "flow = G pressure + c" from the leaves in place; returns 1/(1 + G r)."""
-        offset = self._loss - self._slope * self._flow - self._gain
-        regulating = self._regulating
-        offset[regulating] = -(self._pressure + self._slope * self._flow)[regulating]
-        passes = np.where(regulating, 0.0, 1.0)
+    def _solve(self, conduct: Array, constant: Array) -> tuple[Array, Array]:
+        """(1/(1 + G slope), pressures) of the linear system; see `lists.eliminate`."""
+        holds = self._regulating.copy()
+        holds[0] = True
+        passes = np.where(holds, 0.0, 1.0)
+        fixed = np.where(holds, self._pressure, self._gain - self._loss)
+        fixed += self._slope * self._flow
+        if self._deep:
+            links = self._parent_list, self._slope.tolist(), fixed.tolist(), passes.tolist()
+            below = constant.tolist()
+            share = eliminate(*links, conduct.tolist(), below)
+            return np.array(share), np.array(descend(*links, share, below))
         shrink = np.empty(len(conduct))
-        for above, level, feeder in self._upward():
+        for above, level, feeder in self._upward:
             g = conduct[level]
             through = 1.0 / (1.0 + g * self._slope[level])
             shrink[level] = through
             count = above.stop - above.start
-            carried = (constant[level] - g * offset[level]) * through
+            carried = (constant[level] + g * fixed[level]) * through
             constant[above] += np.bincount(feeder, carried, count)
             conduct[above] += np.bincount(feeder, g * through * passes[level], count)
         shrink[0] = 1.0 / (1.0 + conduct[0] * self._slope[0])
-        return shrink
-
-    def _descend(self, shrink: Array, constant: Array) -> Array:
-        """Pressures of the linear system from the source down."""
-        fixed = self._gain - self._loss + self._slope * self._flow
-        fixed[self._regulating] = (self._pressure + self._slope * self._flow)[self._regulating]
-        fixed[0] = self._pressure[0] + self._slope[0] * self._flow[0]
         fixed -= self._slope * constant
-        passes = np.where(self._regulating, 0.0, 1.0)
-        pressure = fixed
-        pressure[0] *= shrink[0]
+        fixed *= shrink
+        passes *= shrink
         for level in self._levels[1:]:
-            pressure[level] += passes[level] * pressure[self._parent[level]]
-            pressure[level] *= shrink[level]
-        return pressure
+            fixed[level] += passes[level] * fixed[self._parent[level]]
+        return shrink, fixed
 
     def _response(self, shrink: Array, demand: Array) -> Array:
         """What more constant demand at points (rows) does to every pressure, per column."""
-        for _, level, _ in self._upward():
+        for _, level, _ in self._upward:
             np.add.at(demand, self._parent[level], demand[level] * shrink[level, None])
         change = -(self._slope * shrink)[:, None] * demand
         passes = np.where(self._regulating, 0.0, shrink)[:, None]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from supplycalc.delivery.live import Live, laws_of
 from supplycalc.delivery.outlets import Mixers, draw, miss, settle
@@ -55,8 +56,7 @@ class ListEngine:
         ):
             for drawn, at in zip(draws, places, strict=True):
                 flow[at] += drawn
-        for i in range(n - 1, 0, -1):
-            flow[parent[i]] += flow[i]
+        add_up(parent, flow)
         loss, slope, pressure = [0.0] * n, [0.0] * n, [0.0] * n
         pressure[0], falling = self._problem.source(flow[0])
         slope[0] = -falling
@@ -152,8 +152,9 @@ class ListEngine:
                 conduct[at] += form.g[side]
                 constant[at] += form.c[side] + form.per[side] * form.x
 
-        shrink = self._eliminate(conduct, constant)
-        pressure = self._descend(shrink, constant)
+        fixed, passes = self._linear()
+        shrink = eliminate(live.parent, self._slope, fixed, passes, conduct, constant)
+        pressure = descend(live.parent, self._slope, fixed, passes, shrink, constant)
         unknown = [k for k, form in enumerate(forms) if form.row is not None]
         x = [form.x for form in forms]
         if unknown:
@@ -178,39 +179,18 @@ class ListEngine:
             for at, (g, c), bound in zip(live.opening_at, draws, live.opening_bound, strict=True)
         ]
 
-    def _eliminate(self, conduct: list[float], constant: list[float]) -> list[float]:
-        """Add up "flow = G pressure + c" from the leaves in place.
-
-        Returns for each link 1/(1 + G r), the share of a demand that reaches its upstream end.
-        """
-        parent, n = self._live.parent, len(self._live.parent)
-        flow, loss, slope = self.flow, self.loss, self._slope
-        shrink = [0.0] * n
-        for i in range(n - 1, -1, -1):
-            shrink[i] = 1.0 / (1.0 + conduct[i] * slope[i])
-            if i == 0:
-                break
-            if self._regulating[i]:
-                held = self.pressure[i] + slope[i] * flow[i]
-                constant[parent[i]] += (conduct[i] * held + constant[i]) * shrink[i]
-            else:
-                offset = loss[i] - slope[i] * flow[i] - self._gain[i]
-                constant[parent[i]] += (constant[i] - conduct[i] * offset) * shrink[i]
-                conduct[parent[i]] += conduct[i] * shrink[i]
-        return shrink
-
-    def _descend(self, shrink: list[float], constant: list[float]) -> list[float]:
-        """Pressures of the linear system from the source down."""
-        parent, n = self._live.parent, len(self._live.parent)
-        flow, loss, slope = self.flow, self.loss, self._slope
-        pressure = [0.0] * n
-        for i in range(n):
-            if i == 0 or self._regulating[i]:
-                above = self.pressure[i] + slope[i] * flow[i]
-            else:
-                above = pressure[parent[i]] + self._gain[i] - loss[i] + slope[i] * flow[i]
-            pressure[i] = (above - slope[i] * constant[i]) * shrink[i]
-        return pressure
+    def _linear(self) -> tuple[list[float], list[float]]:
+        """Every link's linear form; see `eliminate`."""
+        fixed, passes = [], []
+        rows = zip(
+            self._regulating, self.pressure, self._gain, self.loss, self._slope, self.flow,
+            strict=True,
+        )  # fmt: skip
+        for i, (regulating, pressure, gain, loss, slope, flow) in enumerate(rows):
+            holds = regulating or i == 0
+            fixed.append((pressure if holds else gain - loss) + slope * flow)
+            passes.append(0.0 if holds else 1.0)
+        return fixed, passes
 
     def _response(
         self, shrink: list[float], cold_at: int, hot_at: int, more: tuple[float, float]
@@ -227,6 +207,90 @@ class ListEngine:
             above = 0.0 if i == 0 or self._regulating[i] else change[parent[i]]
             change[i] = (above - self._slope[i] * demand[i]) * shrink[i]
         return change
+
+
+def add_up(parent: Sequence[int], flow: list[float]) -> None:
+    """Add every link's flow to that of the link that feeds it, in place [m3/s].
+
+    Args:
+        parent: index of the feeding link, -1 for the source [-].
+        flow: what is drawn at each link's end; becomes the flow of each link [m3/s].
+
+    Source: our own.
+    """
+    for i in range(len(parent) - 1, 0, -1):
+        flow[parent[i]] += flow[i]
+
+
+def eliminate(
+    parent: Sequence[int],
+    slope: Sequence[float],
+    fixed: Sequence[float],
+    passes: Sequence[float],
+    conduct: list[float],
+    constant: list[float],
+) -> list[float]:
+    """Make each subtree "flow = G pressure + c", from the leaves up, in place.
+
+    Link i is linear: the pressure at its end is passes*(pressure before it) + fixed - slope*flow,
+    with passes 0 for the source and for a valve that holds its outlet.
+
+    Args:
+        parent: index of the feeding link, -1 for the source [-].
+        slope: of each link [Pa s/m3].
+        fixed: of each link [Pa].
+        passes: 0 or 1 [-].
+        conduct: G of what is open at each point; becomes that of all below [m3/s per Pa].
+        constant: c of what is open at each point; becomes that of all below [m3/s].
+
+    Returns:
+        1/(1 + G slope) of each link [-], the share of a demand that counts upstream.
+
+    Source: our own (elimination on a tree).
+    """
+    shrink = [1.0] * len(parent)
+    for i in range(len(parent) - 1, 0, -1):
+        g, above = conduct[i], parent[i]
+        if g == 0.0:
+            constant[above] += constant[i]
+            continue
+        shrink[i] = through = 1.0 / (1.0 + g * slope[i])
+        constant[above] += (constant[i] + g * fixed[i]) * through
+        conduct[above] += g * through * passes[i]
+    shrink[0] = 1.0 / (1.0 + conduct[0] * slope[0])
+    return shrink
+
+
+def descend(
+    parent: Sequence[int],
+    slope: Sequence[float],
+    fixed: Sequence[float],
+    passes: Sequence[float],
+    shrink: Sequence[float],
+    constant: Sequence[float],
+) -> list[float]:
+    """Pressures of the linear system of `eliminate`, from the source down.
+
+    Args:
+        parent: index of the feeding link, -1 for the source [-].
+        slope: of each link [Pa s/m3].
+        fixed: of each link [Pa].
+        passes: 0 or 1 [-].
+        shrink: what `eliminate` returned [-].
+        constant: c of all below each point [m3/s].
+
+    Returns:
+        Pressure at each link's end [Pa].
+
+    Source: our own.
+    """
+    pressure: list[float] = []
+    for above, s, f, p, share, c in zip(
+        parent, slope, fixed, passes, shrink, constant, strict=True
+    ):
+        before = pressure[above] if p else 0.0
+        pressure.append((before + f - s * c) * share)
+    return pressure
 
 
 def _pipe(

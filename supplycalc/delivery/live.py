@@ -108,10 +108,11 @@ def fall_through(
     Source: our own bookkeeping.
     """
     pressure = [source_pressure]
-    for i in range(1, len(problem.parent)):
-        value = pressure[problem.parent[i]] + problem.static_gain[i] - loss[i]
-        limit = problem.limit[i]
-        pressure.append(value if limit is None else min(value, limit(flow[i])[0]))
+    rows = zip(problem.parent, problem.static_gain, loss, problem.limit, flow, strict=True)
+    for i, (parent, gain, lost, limit, q) in enumerate(rows):
+        if i:
+            value = pressure[parent] + gain - lost
+            pressure.append(value if limit is None else min(value, limit(q)[0]))
     return pressure
 
 
@@ -156,16 +157,22 @@ def mixer_bounds(mixer: Mixer, cold_rest: float, hot_rest: float) -> tuple[float
 
 
 def _check(problem: Problem) -> None:
-    for i in range(1, len(problem.parent)):
-        if not 0 <= problem.parent[i] < i:
-            raise ComputationError(f"{problem.names[i]} stands before the link that feeds it")
-        numbers = (problem.length[i], problem.k[i], problem.static_gain[i])
-        if not all(math.isfinite(number) for number in numbers):
-            raise ComputationError(f"{problem.names[i]} has a length, K or height without a value")
-        if (problem.length[i] > 0.0 or problem.k[i] > 0.0) and not (
-            0.0 < problem.inside_diameter[i] < math.inf
-        ):
-            raise ComputationError(f"{problem.names[i]} has no bore")
+    rows = zip(
+        problem.names,
+        problem.parent,
+        problem.length,
+        problem.k,
+        problem.static_gain,
+        problem.inside_diameter,
+        strict=True,
+    )
+    for i, (name, parent, length, k, gain, bore) in enumerate(rows):
+        if i and not 0 <= parent < i:
+            raise ComputationError(f"{name} stands before the link that feeds it")
+        if not math.isfinite(length + k + gain):
+            raise ComputationError(f"{name} has a length, K or height without a value")
+        if (length > 0.0 or k > 0.0) and not 0.0 < bore < math.inf:
+            raise ComputationError(f"{name} has no bore")
     outlets: list[Opening | Mixer] = [*problem.openings, *problem.mixers]
     for outlet in outlets:
         if not 0.0 < outlet.coefficient < math.inf or not outlet.cap > 0.0:

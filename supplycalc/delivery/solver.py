@@ -27,6 +27,9 @@ _SHORTEST = 1e-3  # share of a step below which damping has to help
 _FIRST_DAMPING = 0.01
 _FACTOR = 4.0
 _MOST_DAMPING = 10.0
+_PATIENCE = 8  # steps without halving the best residual, after which, near the end, plain
+_PLAIN = 4  # steps are taken whatever they seem to gain: the gain means less behind valves
+_NEAR = 1e-3  # of the pressure at rest
 
 Engine = Literal["lists", "arrays"]
 
@@ -63,21 +66,28 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
         else ArrayEngine(problem, live, _START)
     )
     tolerance = RELATIVE_TOLERANCE * live.scale + ABSOLUTE_TOLERANCE
-    iterations = _settle(work, tolerance)
+    iterations = _settle(work, tolerance, live.scale)
     misses = work.misses()
     if max(misses, default=0.0) > tolerance or not all(map(math.isfinite, work.pressure)):
         raise ComputationError(_failure(problem, misses, iterations))
     return _result(problem, live, work, iterations, max(misses, default=0.0))
 
 
-def _settle(work: ListEngine | ArrayEngine, tolerance: float) -> int:
+def _settle(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> int:
     """Newton steps until the residual is within the tolerance; returns how many."""
     residual = work.evaluate()
-    best, damping = math.inf, 0.0
+    best, damping, waiting = math.inf, 0.0, 0
     for iteration in range(MOST_ITERATIONS):
         if residual <= tolerance:
             return iteration
+        waiting = 0 if residual < _ENOUGH * best else waiting + 1
         best = min(best, residual)
+        if waiting >= _PATIENCE and waiting % _PATIENCE < _PLAIN and residual < _NEAR * scale:
+            damping = 0.0
+            work.aim(0.0)
+            work.move(1.0)
+            residual = work.evaluate()
+            continue
         work.aim(damping)
         descent = work.gain()
         share = 1.0

@@ -1,0 +1,47 @@
+"""Random supplies by the hundred thousand: none may fail to settle. Run by hand.
+
+    python tests/benchmarks/stress_delivery.py [how many] [first seed]
+
+Every supply is drawn from its own seed (first, first + 1, ...), with mixers, reducing valves,
+devices, heights and all kinds of source; prints failures, the most Newton steps and the time.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import Counter
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent.parent))
+
+from supplycalc.delivery.solver import deliver
+from supplycalc.problems import ComputationError
+from tests.delivery.supplies import random_supply
+
+
+def main(count: int = 100_000, first: int = 1_000_000) -> None:
+    """Solve `count` random supplies and print what happened."""
+    steps: Counter[int] = Counter()
+    failed = []
+    start = time.perf_counter()
+    for seed in range(first, first + count):
+        try:
+            steps[deliver(random_supply(seed)).iterations] += 1
+        except ComputationError as error:
+            failed.append((seed, str(error)))
+    total, middle = 0, 0
+    for middle, times in sorted(steps.items()):
+        total += times
+        if 2 * total >= count:
+            break
+    within = sum(times for number, times in steps.items() if number <= 12)
+    print(f"{count} supplies, seeds {first} to {first + count - 1}: {len(failed)} failed")
+    print(f"Newton steps: median {middle}, most {max(steps)}, within 12 in {within / count:.1%}")
+    print(f"{time.perf_counter() - start:.0f} s")
+    for seed, message in failed:
+        print(seed, message)
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))
