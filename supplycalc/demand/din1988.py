@@ -34,6 +34,7 @@ from supplycalc.demand.loads import (
     fixture_flows,
     largest_below,
     loads,
+    not_below_feeds,
     not_below_largest,
     sum_below,
 )
@@ -98,7 +99,7 @@ def design_flows(tree: Tree) -> Demand:
     """Design flows by calculation flows and the residential peak-flow formula.
 
     A pipe that feeds both sides of a mixer counts both. In a room a second basin, a shower beside a
-    bath, a bidet and a urinal are left out.
+    bath, a bidet and a urinal are left out; a pipe that feeds one room carries its two largest.
 
     Args:
         tree: the supply [-].
@@ -112,7 +113,7 @@ def design_flows(tree: Tree) -> Demand:
     found = rooms(tree, FAMILIES, ONE_ROOM)
     names = {tree.house.fixtures[number].name for room in found for number in room.fixtures}
     alone = loads(tree, lambda one: NOTHING if one.name in names else columns(one))
-    sums, peaks = np.zeros(len(tree)), np.zeros(len(tree))
+    sums, peaks, units = np.zeros(len(tree)), np.zeros(len(tree)), np.zeros(len(tree))
     used = []
     for room in found:
         sides, top = sides_below(tree, room)
@@ -123,16 +124,18 @@ def design_flows(tree: Tree) -> Demand:
                 if where == link or link != top:
                     sums[where] += sign * together[0]
                     peaks[where] += sign * together[1]
+                    units[where] += sign
         used.append(_use(tree, room, sum(_counted(tree, sides[top], columns)[:2])))
     total = np.maximum(alone + sum_below(tree, sums), 0.0)
     by_rooms = np.maximum(alone + sum_below(tree, peaks), 0.0)
-    flow = np.minimum(peak_flow(total), by_rooms)
+    one_unit = (np.rint(sum_below(tree, units)) == 1.0) & (alone < 1e-12)
+    flow = np.where(one_unit, by_rooms, np.minimum(peak_flow(total), by_rooms))
     largest = largest_below(tree)
     return Demand(
         method="din1988",
         load_name="sum of flows, l/s",
         load=tuple((total / to_si(1.0, "l/s")).tolist()),
-        design_flow=not_below_largest(flow.tolist(), largest),
+        design_flow=not_below_largest(not_below_feeds(tree, flow.tolist()), largest),
         largest=tuple(top[0] if top else 0.0 for top in largest),
         groups_used=tuple(used),
     )

@@ -159,7 +159,7 @@ def grouped_loads(
             at_point[link] += cover.load
             if link != top:
                 at_point[tree.parent[link]] -= cover.load
-        used += _uses(tree, room, covers[top])
+        used += _uses(tree, room, covers, top)
     return alone + sum_below(tree, at_point), tuple(used)
 
 
@@ -272,15 +272,18 @@ def _ways(
             yield (k, *counts), rest
 
 
-def _uses(tree: Tree, room: Room, cover: _Cover) -> Iterator[GroupUse]:
+def _uses(tree: Tree, room: Room, covers: dict[int, _Cover], top: int) -> Iterator[GroupUse]:
+    """The groups that count where the room's branches meet, or at least in one of its pipes."""
     names = tuple(tree.house.fixtures[number].name for number in room.fixtures)
-    for group, count in zip(room.family.groups, cover.counts, strict=True):
-        if count:
+    for i, group in enumerate(room.family.groups):
+        most = max(cover.counts[i] for cover in covers.values())
+        count = covers[top].counts[i]
+        if most:
             yield GroupUse(
                 title=group.title,
-                count=count,
+                count=count or most,
                 run=tree.names[room.link],
                 fixtures=names,
                 value=group.value.total,
-                complete=cover.complete,
+                complete=covers[top].complete and count > 0,
             )
