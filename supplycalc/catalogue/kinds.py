@@ -83,6 +83,18 @@ class Tube:
                 return at_low + (at_high - at_low) * (temperature - low) / (high - low)
         return points[-1][1] if temperature <= points[-1][0] + 1e-6 else 0.0
 
+    def support_distance(self, size: TubeSize) -> float | None:
+        """Largest distance between supports of level pipe [m]; None where none is published.
+
+        The rules go by nominal inches; a metric tube counts as the copper tube size of its outside
+        diameter, which is the nominal size and 1/8 inch.
+        """
+        inches = size.outside_diameter / 0.0254 - 0.125 if self.metric else size.rank
+        for rule, distance in self.support_spacing:
+            if _covers(rule, inches):
+                return distance
+        return None
+
     def velocity_limit(self, temperature: float, hot: bool) -> float:
         """Published velocity limit [m/s] at a water temperature [K]."""
         if not hot:
@@ -98,6 +110,14 @@ class Tube:
         if self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6:
             return self.citations["velocity_above_140F"]
         return self.citations["velocity_hot"]
+
+
+def _covers(rule: str, inches: float) -> bool:
+    """Whether a rule such as "to 1-1/4", "from 1-1/2" or "all" covers a nominal size [in]."""
+    which, _, limit = rule.partition(" ")
+    if which == "to":
+        return inches <= nominal_inches(limit)
+    return which == "all" or inches >= nominal_inches(limit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +143,13 @@ class Joining:
     own: dict[str, float]
     """Kind -> K of the user's own fittings."""
     citation: Citation
+    cited: dict[str, Citation]
+    """Kind -> where its figure comes from, where that is not `citation`."""
     assumed: str
+
+    def citation_of(self, kind: str) -> Citation:
+        """Where the figure of a kind of fitting comes from."""
+        return self.cited.get(kind, self.citation)
 
     @property
     def kinds(self) -> tuple[str, ...]:

@@ -226,11 +226,17 @@ def _is_inches(nominal: str) -> bool:
 def _joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
     unit = "ft" if row["form"] == "equivalent-length" else ""
     figures = {
-        kind: tuple(0.0 if math.isnan(value) else to_si(value, unit) for value in values)
+        kind: tuple(to_si(value, unit) for value in values)
         for kind, values in row.items()
         if isinstance(values, list) and kind != "sizes"
     }
-    bodies = {kind: k for kind, k, _, _ in table["body"]["rows"]}
+    insert = row["form"] == "bore-ratio"
+    bodies = {kind: k for kind, k, _, _ in table["body"]["rows"]} if insert else {}
+    valves, stop = table["valves"], table["stop"]
+    cited = {kind: cite(valves, check) for kind, _, check in valves["rows"]} | {"stop": cite(stop)}
+    for kind in figures:
+        cited.pop(kind, None)
+    cited |= {kind: cite(entry) for kind, entry in row.get("other", {}).items()}
     return Joining(
         name=name,
         title=row["title"],
@@ -239,10 +245,11 @@ def _joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
         at=tuple(nominal_inches(size) for size in row.get("sizes", ())),
         bore_ratio=row.get("bore_ratio", 1.0),
         insert_wall=to_si(row.get("insert_wall", 0.0), "in"),
-        bodies=bodies if row["form"] == "bore-ratio" else {},
-        valves={kind: n for kind, n, _ in table["valves"]["rows"]},
+        bodies=bodies,
+        valves={kind: n for kind, n, _ in valves["rows"]},
         own={},
         citation=cite(row),
+        cited=cited,
         assumed=row.get("assumed", ""),
     )
 

@@ -6,7 +6,9 @@ itself, so that a design holds one kind of figure only.
 
 from __future__ import annotations
 
+import functools
 import math
+from collections.abc import Sequence
 
 from supplycalc.catalogue import Joining, Tube, TubeSize, nominal_inches
 from supplycalc.hydraulics.friction import friction_factor
@@ -16,6 +18,8 @@ from supplycalc.tables import Citation, cite, kelvin, load_table, to_si
 REFERENCE_VELOCITY = to_si(4.0, "ft/s")
 """[m/s] the middle of what house pipes carry; our own choice."""
 REFERENCE_TEMPERATURE = kelvin(60.0, "degF")
+LEAST_BORE_RATIO = 0.4
+"""No fitting is made narrower; bounds the assumed wall in very small tube. Our own."""
 
 
 def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
@@ -42,20 +46,31 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     if kind in joining.own:
         return joining.own[kind]
     if kind in joining.bodies:
-        ratio = joining.bore_ratio
-        if joining.insert_wall > 0.0:
-            ratio = 1.0 - 2.0 * joining.insert_wall / size.inside_diameter
-        return bore_ratio_k(joining.bodies[kind], ratio)
+        return bore_ratio_k(joining.bodies[kind], fitting_bore_ratio(joining, size))
     if kind in joining.figures:
-        figure = joining.figures[kind][_nearest(joining.at, size, tube)]
-        if joining.form == "k":
-            return figure
-        return equivalent_length_k(figure, tube, size)
+        return _figure_k(joining, joining.figures[kind], tube, size)
     if kind in joining.valves:
         return joining.valves[kind] * _complete_turbulence(size, tube)
     if kind == "stop":
         return cv_k(load_table("fittings")["stop"]["cv"], size.inside_diameter)
     raise KeyError(kind)
+
+
+def fitting_bore_ratio(joining: Joining, size: TubeSize) -> float:
+    """Bore of an insert fitting over the bore of its tube.
+
+    Args:
+        joining: a way of joining by insert fittings [-].
+        size: of the tube [-].
+
+    Returns:
+        The ratio [-], never below `LEAST_BORE_RATIO`.
+
+    Source: geometry; the fitting's wall or the ratio is assumed, as the joining says.
+    """
+    if joining.insert_wall <= 0.0:
+        return joining.bore_ratio
+    return max(1.0 - 2.0 * joining.insert_wall / size.inside_diameter, LEAST_BORE_RATIO)
 
 
 def bore_ratio_k(body_k: float, bore_ratio: float) -> float:
@@ -87,10 +102,7 @@ def equivalent_length_k(length: float, tube: Tube, size: TubeSize) -> float:
 
     Source: Darcy-Weisbach.
     """
-    bore = size.inside_diameter
-    rho, mu = density(REFERENCE_TEMPERATURE), viscosity(REFERENCE_TEMPERATURE)
-    reynolds = rho * REFERENCE_VELOCITY * bore / mu
-    return friction_factor(reynolds, tube.roughness / bore) * length / bore
+    return _reference_factor(tube.roughness, size.inside_diameter) * length / size.inside_diameter
 
 
 def cv_k(cv: float, inside_diameter: float) -> float:
@@ -121,13 +133,37 @@ def manifold_port_k() -> float:
     return float(load_table("fittings")["manifold_port"]["value"])
 
 
-def _nearest(at: tuple[float, ...], size: TubeSize, tube: Tube) -> int:
+def manifold_port_citation() -> Citation:
+    """Where the K of a manifold's port comes from [-]."""
+    return cite(load_table("fittings")["manifold_port"])
+
+
+def _figure_k(joining: Joining, figures: tuple[float, ...], tube: Tube, size: TubeSize) -> float:
+    if joining.form == "equivalent-length":
+        length = figures[_nearest(joining.at, size, tube)]
+        return 0.0 if math.isnan(length) else equivalent_length_k(length, tube, size)
+    printed = [(at, k) for at, k in zip(joining.at, figures, strict=True) if not math.isnan(k)]
+    return printed[_nearest([at for at, _ in printed], size, tube)][1]
+
+
+@functools.lru_cache(maxsize=1024)
+def _reference_factor(roughness: float, bore: float) -> float:
+    rho, mu = density(REFERENCE_TEMPERATURE), viscosity(REFERENCE_TEMPERATURE)
+    return friction_factor(rho * REFERENCE_VELOCITY * bore / mu, roughness / bore)
+
+
+def _nearest(at: Sequence[float], size: TubeSize, tube: Tube) -> int:
     wanted = size.inside_diameter / 0.0254 if tube.metric else size.rank
     return min(range(len(at)), key=lambda i: abs(at[i] - wanted))
 
 
+@functools.cache
+def _turbulence_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
+    table = load_table("fittings")["valves"]
+    return tuple(nominal_inches(one) for one in table["sizes"]), tuple(table["ft"])
+
+
 def _complete_turbulence(size: TubeSize, tube: Tube) -> float:
     """Crane's fT of the nearest nominal size [-]."""
-    table = load_table("fittings")["valves"]
-    at = tuple(nominal_inches(one) for one in table["sizes"])
-    return float(table["ft"][_nearest(at, size, tube)])
+    at, ft = _turbulence_table()
+    return ft[_nearest(at, size, tube)]
