@@ -183,9 +183,6 @@ def _listed(reporter: Reporter, project: Entry, fixtures: list[Entry]) -> None:
         if name not in names:
             message = f"{project.label}, listed: {quoted(name)} is not the name of a fixture"
             reporter.report((*project.path, "listed", number), message, name, names)
-    if project.get("demand") == "listed" and project.missing("listed"):
-        message = f'{project.label}: demand = "listed" needs the fixtures that run at once (listed)'
-        reporter.report((*project.path, "demand"), message)
 
 
 def _height(reporter: Reporter, entry: Entry) -> None:

@@ -14,11 +14,13 @@ from supplycalc.model import Fixture, House, Loss, Run
 Try = Callable[[House], Design]
 PSI = 6894.757293168361
 """[Pa]"""
-SWITCH_STEP = 10 * PSI
-"""Switches are sold in steps of 10 psi (30/50, 40/60, 50/70); common practice, no source."""
+SWITCH_STEP = {"us": 10 * PSI, "metric": 50e3}
+"""[Pa] Switches go up by 10 psi (30/50, 40/60, 50/70) or half a bar; common practice, no source."""
 SWITCH_STEPS = 4
 REDUCING_VALVE_TOP = 80 * PSI
 """Highest static pressure the codes allow in a house (IRC P2903.3.1)."""
+BOOSTER_TOP = 150 * PSI
+"""No remedy is sought beyond this pressure at rest; our own."""
 LONGEST_CUT = 0.5
 """A run cannot be made shorter than half by moving things; our own."""
 
@@ -66,6 +68,8 @@ def remedies(design: Design, size: Try) -> tuple[Remedy, ...]:
     found.extend((4, remedy) for remedy in _shorter(design, works))
     if not found:
         found.extend((5, remedy) for remedy in _together(design, works))
+    if not found:
+        found.extend((6, remedy) for remedy in _booster(design, works))
     found.sort(key=lambda item: (item[0], item[1].cost))
     return tuple(remedy for _, remedy in found)
 
@@ -113,7 +117,7 @@ def _switch(design: Design) -> Iterator[_Tried]:
         return
     rating = source.tank.max_pressure if source.tank is not None else None
     for step in range(1, SWITCH_STEPS + 1):
-        rise = step * SWITCH_STEP
+        rise = step * SWITCH_STEP[design.house.project.units]
         if rating is not None and source.cut_out + rise > rating:
             return
         text = "set the pressure switch to {0} / {1}"
@@ -237,6 +241,41 @@ def _shorter(design: Design, works: Callable[[House], Design | None]) -> Iterato
                 house=shortened(passes),
                 text=f"make {run.name} shorter by {{0}}",
                 values=((cut, "length"),),
+            ),
+        )
+
+
+def _booster(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
+    """A main's pressure raised by a pump of the house's own, by the least that is enough."""
+    source = design.house.source
+    if source.kind != "main":
+        return
+    rest = design.source.static_pressure
+
+    def boosted(rise: float) -> House:
+        changed = replace(
+            source,
+            static=rest + rise,
+            residual=design.source.design_pressure + rise,
+            residual_flow=None,
+        )
+        return replace(design.house, source=changed)
+
+    rise = PSI
+    while works(boosted(rise)) is None:
+        rise += PSI
+        if rest + rise > BOOSTER_TOP:
+            return
+    changed = works(boosted(rise))
+    if changed is not None:
+        yield _remedy(
+            design,
+            changed,
+            _Tried(
+                house=boosted(rise),
+                text="raise the pressure at the source by {0}, to {1} while water flows, with a "
+                "booster pump (licensed work)",
+                values=((rise, "pressure"), (changed.source.design_pressure, "pressure")),
             ),
         )
 
