@@ -54,6 +54,7 @@ DATA_FILES = (
     "demand_en806",
     "demand_din1988",
     "demand_prescriptive",
+    "findings_limits",
 )
 
 
@@ -164,6 +165,8 @@ def load_table(name: str) -> dict[str, Any]:
 def refuse_unsourced(table: dict[str, Any], where: str) -> None:
     """Raise unless every table with figures names a known source and how it was checked.
 
+    A figure is a number or a list; a table may leave its check to a column of that name.
+
     Args:
         table: parsed data [-].
         where: for the message [-].
@@ -173,21 +176,18 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
 
     Source: our own.
     """
-    has_figures = "value" in table or "rows" in table or "figures" in table
-    if has_figures:
+    if "source" in table or any(isinstance(value, int | float | list) for value in table.values()):
         source = table.get("source")
         if source not in load_table("sources"):
             raise UnsourcedDataError(f"{where}: {source!r} is not a known source")
-        rows_checked = "check" in table.get("columns", ())
-        if table.get("check") not in CHECKS and not rows_checked:
+        column = table["columns"].index("check") if "check" in table.get("columns", ()) else None
+        if column is None and table.get("check") not in CHECKS:
             raise UnsourcedDataError(f"{where}: nothing says how it was checked")
-        if rows_checked:
-            column = table["columns"].index("check")
-            for row in table["rows"]:
-                if row[column] not in CHECKS:
-                    raise UnsourcedDataError(f"{where}: row {row[0]!r} says nothing of its check")
+        for row in table["rows"] if column is not None else ():
+            if row[column] not in CHECKS:
+                raise UnsourcedDataError(f"{where}: row {row[0]!r} says nothing of its check")
     for key, value in table.items():
-        if isinstance(value, dict):
+        if isinstance(value, dict) and key != "row_checks":
             refuse_unsourced(value, f"{where}.{key}")
 
 
@@ -213,9 +213,14 @@ def cite(table: dict[str, Any], check: str | None = None) -> Citation:
         key=table["source"],
         text=source["text"],
         edition=source.get("edition", ""),
-        check=check or table.get("check", "seen"),
-        note=table.get("note", table.get("assumed", "")),
+        check=check or table.get("check") or _weakest_row(table),
+        note=table.get("note") or table.get("assumed", ""),
     )
+
+
+def _weakest_row(table: dict[str, Any]) -> str:
+    column = table["columns"].index("check")
+    return weakest(row[column] for row in table["rows"])
 
 
 def weakest(checks: Iterable[str]) -> str:

@@ -292,7 +292,7 @@ def _fixture(name: str, row: dict[str, Any], table: dict[str, Any]) -> FixtureKi
             for valve, flow, pressure in row["outlet"]
         },
         minimum_size=row["minimum"],
-        minimum_citation=cite(table["minimum"]),
+        minimum_citation=cite(table["minimum"]["other"].get(name, table["minimum"])),
         rows={method: row[method] for method in methods if method in row},
         citation=cite(row),
         note=row.get("note", ""),
