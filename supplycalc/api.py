@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from supplycalc import reading, solve
+import supplycalc.reading
+import supplycalc.solve
+import supplycalc.studies.compare
+from supplycalc.demand import METHODS
 from supplycalc.design import Design
 from supplycalc.model import House
-from supplycalc.studies import compare as _compare
+from supplycalc.problems import InputError, Place, Problem
 from supplycalc.studies.compare import Comparison
 from supplycalc.units import parse
 
@@ -25,7 +28,7 @@ def load(path: str | Path) -> House:
     Raises:
         InputError: everything that is wrong with the file, in file order.
     """
-    return reading.load(path)
+    return supplycalc.reading.load(path)
 
 
 def loads(text: str, name: str = "(text)") -> House:
@@ -41,7 +44,7 @@ def loads(text: str, name: str = "(text)") -> House:
     Raises:
         InputError: everything that is wrong with the text, in file order.
     """
-    return reading.loads(text, name)
+    return supplycalc.reading.loads(text, name)
 
 
 def size(house: House, method: str | None = None) -> Design:
@@ -55,9 +58,31 @@ def size(house: House, method: str | None = None) -> Design:
         The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.
 
     Raises:
+        InputError: there is no such method.
         ComputationError: no trustworthy result can be computed.
     """
-    return solve.size(house, method)
+    return supplycalc.solve.size(house, known_method(method))
+
+
+def known_method(method: str | None) -> str | None:
+    """A demand method's name as it is, or InputError with the nearest right one.
+
+    Args:
+        method: the name; None stands for the file's own [-].
+
+    Returns:
+        The same name.
+
+    Raises:
+        InputError: there is no such method.
+    """
+    if method is not None and method not in METHODS:
+        message = f"{method!r} is not a demand method"
+        where = Place("method")
+        raise InputError(
+            [Problem(place=where, message=message, value=method, valid=tuple(METHODS))]
+        )
+    return method
 
 
 def compare(
@@ -87,14 +112,14 @@ def compare(
     Raises:
         InputError: an unknown run, size or material, or a setting that does not fit the source.
     """
-    return _compare.compare(
+    return supplycalc.studies.compare.compare(
         house,
         run=run,
         sizes=sizes,
         materials=materials,
         cut_in=[_pressure(value) for value in cut_in],
         residual=[_pressure(value) for value in residual],
-        method=method,
+        method=known_method(method),
     )
 
 

@@ -40,8 +40,9 @@ COMMANDS = (
 """In working order; a new command is one line here and one module."""
 
 FIRST_PAGE = """\
-supplycalc sizes the water supply of a house, from the well or the main to every
-fixture: does the far upstairs bath work, which run needs which size, what fails.
+supplycalc sizes the water supply of a house, from the well or main to every
+fixture: will the far upstairs bath work, which size does each run need, and
+what fails?
 
 Examples:
   supplycalc check house.toml                 is the file right?
@@ -60,7 +61,7 @@ Every command has --help, --json (JSON on stdout and nothing else there),
   supplycalc --install-completion    Tab completes commands and options
   supplycalc --show-completion       print the completion script instead
 
-Exit status: 0 the design passes, 1 something fails, 2 the file or call is wrong.
+Exit status: 0 the design passes, 1 something fails, 2 file or call is wrong.
 
 An estimate from what your file says. Local code, its inspector and licensed
 trades decide.

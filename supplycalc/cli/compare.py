@@ -66,15 +66,18 @@ def command(
       supplycalc compare house.toml --cut-in 30,40,50
       supplycalc compare house.toml --run service --sizes 3/4,1 --cut-in 30,40
 
-    Every combination is really sized, all other open sizes chosen anew. Without --sizes,
-    --materials or a pressure, the sizes that the file allows for the run are compared.
+    Every combination is really sized, all other open sizes chosen anew. Without
+    --sizes, --materials or a pressure, the sizes that the file allows for the run
+    are compared.
 
-    Exit status: 0 at least one choice works, 1 none does, 2 the file or the call is wrong.
+    Exit status: 0 at least one choice works, 1 none does, 2 the file or the call
+    is wrong.
     """
     destination = Destination(as_json=as_json, path=output, force=force)
     destination.check()
     house = read_house(file)
 
+    from supplycalc.api import known_method
     from supplycalc.report.comparison import (
         comparison_page,
         comparison_table,
@@ -90,7 +93,7 @@ def command(
         materials=listed(materials),
         cut_in=_pressures("cut-in", cut_in, system),
         residual=_pressures("residual", residual, system),
-        method=method,
+        method=known_method(method),
     )
     destination.send(
         page=lambda page: comparison_page(page, result, system),

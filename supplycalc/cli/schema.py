@@ -7,15 +7,15 @@ from supplycalc.cli.output import Destination
 
 
 def command(output: Output = None, force: Force = False) -> int:
-    """Print the JSON Schema of the supply file, for editors that complete and check TOML.
+    """Print the JSON Schema of the supply file, for editors.
 
     Examples:
       supplycalc schema
       supplycalc schema -o supplycalc.schema.json
 
-    Editors that know JSON Schema for TOML take it from a first line such as
+    An editor that knows JSON Schema for TOML then completes and checks your file,
+    where the file's first line is
       #:schema ./supplycalc.schema.json
-    in the supply file.
     """
     destination = Destination(as_json=True, path=output, force=force)
     destination.check()

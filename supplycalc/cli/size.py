@@ -39,20 +39,21 @@ def command(
       supplycalc size house.toml -o schedule.csv  the runs for a spreadsheet
       supplycalc size house.toml --json
 
-    Prints the verdict, the worst fixture with its pressure from the source to the outlet, the
-    pressure at every fixture, the schedule of runs, findings and assumptions. Sizes that the file
-    fixes stay as they are.
+    Prints the verdict, the worst fixture with its pressure from the source to the
+    outlet, the pressure at every fixture, the schedule of runs, findings and
+    assumptions. Sizes that the file fixes stay as they are.
 
-    Exit status: 0 the design passes, 1 something fails, 2 the file or the call is wrong.
+    Exit status: 0 the design passes, 1 something fails, 2 the file or the call is
+    wrong.
     """
     destination = Destination(as_json=as_json, path=output, force=force)
     destination.check()
     house = read_house(file)
 
+    from supplycalc.api import size
     from supplycalc.report import view
     from supplycalc.report.machine import design_to_dict
     from supplycalc.report.pages import size_page
-    from supplycalc.solve import size
 
     system = system_of(house, units)
     design = size(house, method)

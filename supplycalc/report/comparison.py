@@ -137,13 +137,13 @@ def comparison_page(page: Page, result: Comparison, system: UnitSystem) -> None:
 
 def _differing(result: Comparison) -> Iterator[tuple[Option, Finding]]:
     """Failures and warnings that not every option has."""
-    there = [option for option in result.options if option.design is not None]
+    there = [(one, one.design.findings) for one in result.options if one.design is not None]
     seen: dict[tuple[str, str], int] = {}
-    for option in there:
-        for key in {(one.code, one.where) for one in option.design.findings if option.design}:
+    for _, findings in there:
+        for key in {(one.code, one.where) for one in findings}:
             seen[key] = seen.get(key, 0) + 1
-    for option in there:
-        for finding in option.design.findings if option.design else ():
+    for option, findings in there:
+        for finding in findings:
             if finding.level != "note" and seen[finding.code, finding.where] < len(there):
                 yield option, finding
 

@@ -38,8 +38,14 @@ def size_page(
     page.paragraph(text, style=first)
     page.blank()
     page.paragraph(_basis(design, system))
-    page.table(view.account(design, design.worst), system)
+    steps = view.account(design, design.worst)
+    page.table(steps, system)
+    if not view.adds_up(steps, system):
+        page.paragraph("Each figure is rounded by itself, so the last digit may be one off.")
     page.table(view.fixtures(design), system)
+    page.paragraph(
+        "gets: pressure at the fixture's stop while the design flow runs; needs: what it asks for."
+    )
     page.table(view.schedule(design), system)
     page.paragraph(_cost(design, system))
     if why:
@@ -79,7 +85,7 @@ def _cost(design: Design, system: UnitSystem) -> str:
 def _findings(page: Page, design: Design, system: UnitSystem) -> None:
     page.heading("Findings")
     if not design.findings:
-        page.paragraph("None: no limit is broken and nothing is near one.", indent=2)
+        page.paragraph("None: no limit is broken.", indent=2)
     for finding in sorted(design.findings, key=lambda one: list(LABELS).index(one.level)):
         finding_lines(page, finding, system)
 
@@ -92,7 +98,8 @@ def finding_lines(page: Page, finding: Finding, system: UnitSystem) -> None:
     page.paragraph(f"{where}{message}", label=label, style=style, indent=2, hang=5)
     if finding.remedy:
         remedy = sentence(finding.remedy, finding.remedy_values, system)
-        page.paragraph(f"What mends it: {remedy}", indent=7, hang=2)
+        word = "To do" if finding.level == "note" else "To mend it"
+        page.paragraph(f"{word}: {remedy}", indent=7, hang=2)
     page.paragraph(f"Source: {cite(finding.source)}", indent=7, hang=2)
 
 

@@ -36,10 +36,7 @@ def supply_page(
     """
     page.paragraph(f"{name} can be read: {_count(tree)}.", style="green")
     page.blank()
-    page.paragraph(
-        f"{tree.house.project.name}. Below, every line hangs from the line above it that stands "
-        "further left; a height is that of the line's end above the datum."
-    )
+    page.paragraph(f"{tree.house.project.name}. {_key(tree.house)}")
     page.heading("The supply, from the source down")
     kinds = _kinds(tree)
     depth = [0] * len(tree)
@@ -49,7 +46,7 @@ def supply_page(
         page.paragraph(
             f"{tree.names[i]}: {'; '.join(_details(tree, i, link, kinds, system))}",
             indent=2 * min(depth[i], DEEPEST),
-            hang=4,
+            hang=5,
         )
     if assumptions:
         page.heading("Assumed, because the file leaves it out")
@@ -57,6 +54,17 @@ def supply_page(
             page.paragraph(assumption_text(one, system), label="-", indent=2, hang=2)
     page.blank()
     page.paragraph(f"Next: supplycalc size {name}")
+
+
+def _key(house: House) -> str:
+    """How to read the tree."""
+    text = (
+        "Each line hangs from the nearest line above it that stands further left. Heights are "
+        "those of a line's end above the datum. Where no size is named it is open"
+    )
+    if house.defaults.material is not None:
+        text += f"; where no tube is named it is {house.defaults.material}"
+    return f"{text}."
 
 
 def _count(tree: Tree) -> str:
@@ -87,8 +95,10 @@ def _details(
         yield f"{link.kind} at {height}"
         yield from _source(link, system)
     elif isinstance(link, Run):
-        yield f"{show(link.length, 'length', system)} of {link.material}"
-        yield _sizes(link)
+        length = show(link.length, "length", system)
+        usual = link.material == tree.house.defaults.material
+        yield length if usual else f"{length} of {link.material}"
+        yield from _sizes(link)
         yield from _run(link, system)
         fixture = fixtures.get(i)
         if fixture is None:
@@ -118,14 +128,13 @@ def _source(source: WaterSource, system: UnitSystem) -> Iterator[str]:
         yield f"read at {show(source.residual_flow, 'flow', system)}"
 
 
-def _sizes(run: Run) -> str:
+def _sizes(run: Run) -> Iterator[str]:
     if run.size is not None:
-        text = f"size {run.size}, fixed"
+        yield f"size {run.size}, fixed"
     elif run.sizes:
-        text = f"size from {', '.join(run.sizes)}"
-    else:
-        text = "size open"
-    return text if run.minimum is None else f"{text}, at least {run.minimum}"
+        yield f"size from {', '.join(run.sizes)}"
+    if run.minimum is not None:
+        yield f"at least {run.minimum}"
 
 
 def _run(run: Run, system: UnitSystem) -> Iterator[str]:

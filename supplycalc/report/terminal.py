@@ -113,14 +113,24 @@ def draw(table: Table, system: UnitSystem, width: int) -> list[str]:
     limits = _limits(table.columns, headers, rows, width)
     rows = [[_fold(cell, limit) for cell, limit in zip(row, limits, strict=True)] for row in rows]
     headers = [_fold(text, limit) for text, limit in zip(headers, limits, strict=True)]
+    # headings go in as a row of their own: as headings tabulate would widen each column by two
     drawn: str = tabulate(
-        rows,
-        headers=headers,
-        tablefmt="simple",
+        [headers, *rows],
+        tablefmt="plain",
         disable_numparse=True,
         colalign=["right" if column.is_number else "left" for column in table.columns],
     )
-    return [line.rstrip() for line in drawn.splitlines()]
+    lines = [line.rstrip() for line in drawn.splitlines()]
+    below = max(text.count("\n") for text in headers) + 1
+    rule = (" " * GAP).join("-" * width for width in _widths([headers, *rows]))
+    return [*lines[:below], rule, *lines[below:]]
+
+
+def _widths(rows: list[list[str]]) -> list[int]:
+    return [
+        max(len(part) for cell in cells for part in cell.split("\n"))
+        for cells in zip(*rows, strict=True)
+    ]
 
 
 def _header(column: Column, system: UnitSystem) -> str:

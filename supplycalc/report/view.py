@@ -34,6 +34,10 @@ class Column:
         """The unit its numbers are shown in; empty for text and plain numbers."""
         return "" if self.dimension is None else unit_of(self.dimension, system)
 
+    def shown_digits(self, system: UnitSystem) -> int:
+        """Decimals of a small number of its dimension."""
+        return len(self.text(1.0, system).partition(".")[2])
+
     def text(self, cell: Cell, system: UnitSystem) -> str:
         """A cell as people read it, without its unit."""
         if cell is None:
@@ -154,6 +158,24 @@ def account(design: Design, outlet: OutletResult) -> Table:
         ),
         rows=tuple(rows),
     )
+
+
+def adds_up(steps: Table, system: UnitSystem) -> bool:
+    """Whether an account's figures add up as shown, rounded as they are."""
+    column = steps.columns[-1]
+    pressure: int | None = None
+    scale = 10.0 ** column.shown_digits(system)
+
+    def units(cell: Cell) -> int:
+        return round(float(column.text(cell or 0.0, system)) * scale)
+
+    for row in steps.rows[:-2]:
+        if pressure is not None and units(row[-1]) != pressure + units(row[-3]) - units(row[-2]):
+            return False
+        pressure = units(row[-1])
+    short = steps.rows[-1][0] != "to spare"
+    spare = (pressure or 0) - units(steps.rows[-2][-1])
+    return spare == (-1 if short else 1) * units(steps.rows[-1][-1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -203,7 +203,7 @@ def _subject(
     words += [one.group for one in all_runs(house) if one.group is not None]
     words += [fixture.name for fixture in house.fixtures]
     message = f"{name!r} is not a run, a fixture or a group of this file"
-    problems.append(_problem("run", message, name, dict.fromkeys(words)))
+    problems.append(_problem("run", message, name, tuple(dict.fromkeys(words))))
     return ()
 
 

@@ -1,0 +1,345 @@
+"""What `sources` prints and its JSON: every table and formula with where it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from supplycalc.problems import InputError, Place, Problem
+from supplycalc.report.view import Cell, Column, Table
+from supplycalc.tables import DATA_FILES, Citation, cite, load_table
+
+if TYPE_CHECKING:
+    from supplycalc.report.terminal import Page
+
+SOURCES_SCHEMA = "supplycalc-sources/1"
+MARKS = (
+    "seen: read in the source or a copy of it; memory: from memory, check against your code; "
+    "derived: arithmetic on the source's figures; common practice: no source; tested: held "
+    "against an independent implementation or published values by the tests."
+)
+GROUPS = (
+    ("tubes", "Tubes"),
+    ("fittings", "Fittings and ways of joining"),
+    ("devices", "Devices"),
+    ("fixtures", "Fixtures"),
+    ("code", "Limits"),
+    ("findings", "Limits"),
+    ("demand", "Demand"),
+)
+NOT_SHOWN = ("title", "source", "check", "note", "columns", "rows")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sourced:
+    """One table of the data, or one formula."""
+
+    group: str
+    name: str
+    file: str
+    """Data file; empty for a formula."""
+    citation: Citation
+    marks: tuple[str, ...]
+    """How its figures were checked: one mark, or several where rows differ."""
+    words: str = ""
+    """A title, or a formula in words."""
+    data: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+    """The table as published; empty for a formula."""
+
+
+def _formula(name: str, words: str, text: str, check: str) -> Sourced:
+    citation = Citation(key=name, text=text, check=check)
+    return Sourced(
+        group="Formulas", name=name, file="", citation=citation, marks=(check,), words=words
+    )
+
+
+FORMULAS = (
+    _formula(
+        "static-head",
+        "density x g x height, g = 9.80665 m/s2",
+        "hydrostatics; standard gravity of ISO 80000-3",
+        "tested",
+    ),
+    _formula(
+        "water",
+        "density and viscosity by temperature",
+        "IAPWS SR6-08(2011), properties of liquid water at 0.1 MPa",
+        "tested",
+    ),
+    _formula(
+        "friction",
+        "Darcy-Weisbach; 64/Re below Re 2000, Colebrook above 4000, between them a smooth passage "
+        "of our own",
+        "C. F. Colebrook, J. ICE 11 (1939) 133, solved as D. Clamond, Ind. Eng. Chem. Res. 48 "
+        "(2009) 3665",
+        "tested",
+    ),
+    _formula(
+        "hazen-williams",
+        "friction by C, where the file asks for it",
+        "G. S. Williams and A. Hazen, Hydraulic Tables, 1905",
+        "tested",
+    ),
+    _formula(
+        "fittings",
+        "K x density x velocity squared / 2; equivalent lengths are turned into K once",
+        "textbook hydraulics",
+        "tested",
+    ),
+    _formula(
+        "insert-fittings",
+        "K of a narrower bore: 0.5(1 - b2) in and (1 - b2)2 out, b2 the ratio of areas",
+        "sudden contraction and Borda-Carnot enlargement, textbook hydraulics",
+        "derived",
+    ),
+    _formula(
+        "flow-coefficient",
+        "Cv: US gpm of water at 1 psi; Kv: m3/h at 1 bar",
+        "IEC 60534-1 and ISA-75.01.01",
+        "memory",
+    ),
+    _formula(
+        "main-sag",
+        "a main's pressure falls with flow to the power 1.852",
+        "NFPA 291",
+        "memory",
+    ),
+    _formula(
+        "pumping-level",
+        "static level + flow / specific capacity; total dynamic head",
+        "MIL-HDBK-1164",
+        "memory",
+    ),
+    _formula(
+        "sizing",
+        "cheapest sizes by Pareto fronts of pressure needed and cost, exact",
+        "our own; the tests hold it equal to brute force and to a linear solver",
+        "tested",
+    ),
+)
+
+
+def all_sources() -> tuple[Sourced, ...]:
+    """Every table that has a source, in the order of the data files, then the formulas."""
+    return (*(one for name in DATA_FILES for one in _of_file(name)), *FORMULAS)
+
+
+def _of_file(file: str) -> Iterator[Sourced]:
+    group = next((title for start, title in GROUPS if file.startswith(start)), file)
+    stem = file.partition("_")[2] if file.startswith("demand") else ""
+    for key, value in load_table(file).items():
+        if not isinstance(value, dict):
+            continue
+        # the first level only sorts (tube, joining, limit, ...) unless it is a table itself
+        inner = [(key, value)] if "source" in value else value.items()
+        for name, entry in inner:
+            full = name if not stem else f"{stem}.{name}" if name == key else f"{stem}.{key}.{name}"
+            yield from _tables(group, full, file, entry)
+
+
+def _tables(group: str, name: str, file: str, entry: Any) -> Iterator[Sourced]:
+    """A table with a source, or those inside it."""
+    if not isinstance(entry, dict):
+        return
+    if "source" in entry:
+        yield _sourced(group, name, file, entry)
+        return
+    for key, value in entry.items():
+        yield from _tables(group, f"{name}.{key}", file, value)
+
+
+def _sourced(group: str, name: str, file: str, table: dict[str, Any]) -> Sourced:
+    columns = table.get("columns", [])
+    checks = [at for at, column in enumerate(columns) if column.endswith("check")]
+    rows = table["rows"] if checks and "rows" in table else []
+    marks = dict.fromkeys(row[at] for at in checks for row in rows)
+    return Sourced(
+        group=group,
+        name=name,
+        file=file,
+        citation=cite(table),
+        marks=tuple(marks) or (table.get("check", "seen"),),
+        words=table.get("title", ""),
+        data=table,
+    )
+
+
+def overview(sources: tuple[Sourced, ...]) -> Table:
+    """All tables and formulas as one table."""
+    return Table(
+        title="Sources",
+        columns=(
+            Column(name="group"),
+            Column(name="name", wrap=True),
+            Column(name="what", wrap=True),
+            Column(name="checked", wrap=True),
+            Column(name="source", wrap=True),
+        ),
+        rows=tuple(
+            (one.group, one.name, one.words, " + ".join(one.marks), _text(one.citation))
+            for one in sources
+        ),
+    )
+
+
+def _text(citation: Citation) -> str:
+    if citation.edition and citation.edition not in citation.text:
+        return f"{citation.text} ({citation.edition})"
+    return citation.text
+
+
+def sources_page(page: Page, sources: tuple[Sourced, ...], methods: tuple[str, ...]) -> None:
+    """Write the list, group by group."""
+    page.paragraph("Where every figure comes from. 'supplycalc sources NAME' shows one table.")
+    page.paragraph(MARKS)
+    for group in dict.fromkeys(one.group for one in sources):
+        page.heading(group)
+        if group == "Demand":
+            page.paragraph(f"Methods for project.demand or --method: {', '.join(methods)}.")
+        for name, several in _lines(group, sources):
+            one = several[0]
+            marks = " + ".join(dict.fromkeys(mark for each in several for mark in each.marks))
+            words = f"{one.words}: " if one.words and not one.file else ""
+            text = f"[{marks}] {words}{_text(one.citation)}"
+            if len(several) > 1:
+                text = f"[{marks}] {len(several)} properties; 'supplycalc sources {name}'"
+            page.paragraph(text, label=name, style="bold", indent=2, hang=5)
+
+
+def _lines(group: str, sources: tuple[Sourced, ...]) -> Iterator[tuple[str, tuple[Sourced, ...]]]:
+    """The lines of a group: a material's properties, each with its own source, share one."""
+    shared: dict[str, list[Sourced]] = {}
+    for one in sources:
+        if one.group == group:
+            material, dot, _ = one.name.partition(".")
+            is_property = dot and one.file.startswith("tubes")
+            shared.setdefault(material if is_property else one.name, []).append(one)
+    for name, several in shared.items():
+        yield name, tuple(several)
+
+
+def find(name: str, sources: tuple[Sourced, ...]) -> tuple[Sourced, ...]:
+    """The tables of a name: its own and all inside it.
+
+    Args:
+        name: such as "copper-l", "irc" or "irc.fixture_units" [-].
+        sources: as `all_sources` gives them [-].
+
+    Returns:
+        At least one table.
+
+    Raises:
+        InputError: no such table; with the nearest name.
+    """
+    exact = tuple(one for one in sources if one.name == name)
+    below = tuple(one for one in sources if one.name.startswith(f"{name}.") or one.file == name)
+    found = (*exact, *below)
+    if not found:
+        words = [one.name for one in sources]
+        words += [one.name.partition(".")[0] for one in sources]
+        message = f"{name!r} is not a table or formula"
+        problem = Problem(
+            place=Place("sources"), message=message, value=name, valid=tuple(dict.fromkeys(words))
+        )
+        raise InputError([problem])
+    return found
+
+
+def rows_of(one: Sourced) -> Table | None:
+    """The rows of a table as published; None where it has none."""
+    data = one.data
+    if not isinstance(data.get("rows"), list) or not data["rows"]:
+        return None
+    rows = [row if isinstance(row, list) else [row] for row in data["rows"]]
+    names = data.get("columns") or [f"column {i + 1}" for i in range(len(rows[0]))]
+    width = max(len(names), *(len(row) for row in rows))
+    names = [*names, *("" for _ in range(width - len(names)))]
+    unit = f" ({data['unit']})" if isinstance(data.get("unit"), str) else ""
+    return Table(
+        title=f"Rows as published{unit}",
+        columns=tuple(Column(name=str(name).replace("_", " "), wrap=True) for name in names),
+        rows=tuple(
+            tuple(_cell(row[i]) if i < len(row) else None for i in range(width)) for row in rows
+        ),
+    )
+
+
+def _cell(value: Any) -> Cell:
+    return value if isinstance(value, str) else f"{value:g}" if _is_number(value) else str(value)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _properties(one: Sourced) -> Iterator[tuple[str, str, Citation | None]]:
+    """What a table holds beside its rows: (name, value as published, its own source)."""
+    for key, value in one.data.items():
+        if key in NOT_SHOWN:
+            continue
+        if isinstance(value, dict):
+            inside = {name: part for name, part in value.items() if name not in NOT_SHOWN}
+            if set(inside) <= {"value", "unit"}:
+                text = " ".join(str(inside[part]) for part in ("value", "unit") if part in inside)
+            else:
+                text = "; ".join(f"{name} {_plain(part)}" for name, part in inside.items())
+            yield key, text, cite(value) if "source" in value else None
+        else:
+            yield key, _plain(value), None
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, list):
+        return ", ".join(_plain(one) for one in value)
+    return str(value)
+
+
+def table_page(page: Page, one: Sourced) -> None:
+    """Write one table: its source, its rows as published, its properties with theirs."""
+    title = one.name if not one.words else f"{one.name}: {one.words}"
+    page.heading(title)
+    page.paragraph(f"Source: {_text(one.citation)} [{' + '.join(one.marks)}]", hang=2)
+    if one.citation.note:
+        page.paragraph(f"Note: {one.citation.note}", hang=2)
+    rows = rows_of(one)
+    if rows is not None:
+        page.table(rows, "us")
+    properties = list(_properties(one))
+    if properties:
+        page.blank()
+    for key, text, citation in properties:
+        where = "" if citation is None else f" [{citation.check}: {_text(citation)}]"
+        page.paragraph(
+            f"{text}{where}", label=f"{key.replace('_', ' ')}:", style="bold", indent=2, hang=4
+        )
+
+
+def sources_to_dict(sources: tuple[Sourced, ...]) -> dict[str, Any]:
+    """The JSON contract of `sources`; rows and properties as published."""
+    return {
+        "schema": SOURCES_SCHEMA,
+        "ok": True,
+        "sources": [
+            {
+                "group": one.group,
+                "name": one.name,
+                "what": one.words or None,
+                "source": one.citation.text,
+                "edition": one.citation.edition or None,
+                "check": list(one.marks),
+                "note": one.citation.note or None,
+                "data": _without_nan(one.data) or None,
+            }
+            for one in sources
+        ],
+    }
+
+
+def _without_nan(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _without_nan(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_without_nan(one) for one in value]
+    return None if isinstance(value, float) and value != value else value

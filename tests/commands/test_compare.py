@@ -1,0 +1,174 @@
+"""`supplycalc compare`, `check`, `schema` and the Python names, on real files."""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from typer.testing import CliRunner
+
+import supplycalc
+from supplycalc.cli.app import app
+from tests.commands.files import SCENARIOS, cottage
+
+RUNNER = CliRunner()
+FILES = sorted(SCENARIOS.glob("*.toml"))
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(app, [str(arg) for arg in args])
+
+
+def test_three_quarters_against_one_inch() -> None:
+    """The answer in one sentence, then one row for each size, within 80 columns."""
+    result = run(
+        "compare", SCENARIOS / "ridge-cottage.toml", "--run", "service", "--sizes", "3/4,1,1-1/4"
+    )
+    lines = result.stdout.splitlines()
+
+    assert result.exit_code == 0
+    assert lines[0].startswith("service ")
+    assert [sum(line.startswith(f"{size} ") for line in lines) for size in ("3/4", "1-1/4")] == [
+        1,
+        1,
+    ]
+    assert max(map(len, lines)) <= 80
+
+
+def test_json_tells_what_the_table_tells(tmp_path: Path) -> None:
+    """One entry per option, the design of each as `size` gives it, the cheapest by index."""
+    house = cottage(tmp_path)
+    data = json.loads(run("compare", house, "--run", "service", "--json").stdout)
+    fixed = tmp_path / "fixed.toml"
+    text = house.read_text(encoding="utf-8")
+    fixed.write_text(text.replace('sizes = ["3/4", "1", "1-1/4"]', 'size = "1"'), encoding="utf-8")
+    alone = json.loads(run("size", fixed, "--json").stdout)
+    option = next(one for one in data["options"] if one["size"] == "1")
+
+    assert data["schema"] == "supplycalc-compare/1"
+    assert [one["size"] for one in data["options"]] == ["3/4", "1", "1-1/4"]
+    assert option["worst"] == alone["worst"]
+    assert option["cost"] == alone["cost"]
+    assert data["options"][data["best"]]["ok"] is True
+
+
+def test_plain_pressures_are_in_the_units_shown(tmp_path: Path) -> None:
+    """30,40 are psi; with --units metric plain numbers are kPa, and units may always be given."""
+    house = cottage(tmp_path)
+    us = json.loads(run("compare", house, "--cut-in", "30, 40", "--json").stdout)
+    metric = json.loads(
+        run("compare", house, "--cut-in", "210,3 bar", "--units", "metric", "--json").stdout
+    )
+
+    assert [one["setting"]["value"] for one in us["options"]] == pytest.approx([30, 40], rel=1e-12)
+    assert us["options"][0]["setting"]["unit"] == "psi"
+    values = [one["setting"]["value"] for one in metric["options"]]
+    assert values == pytest.approx([210, 300], rel=1e-12)
+
+
+def test_none_that_works_leaves_with_1(tmp_path: Path) -> None:
+    """The table is printed all the same."""
+    result = run("compare", cottage(tmp_path, bath="90 ft"), "--run", "service")
+
+    assert result.exit_code == 1
+    assert result.stdout.startswith("None of these works")
+    assert "FAILS, short by" in " ".join(result.stdout.split())
+
+
+@pytest.mark.parametrize(
+    ("args", "word"),
+    [
+        (("--run", "servise"), "run: 'servise' is not a run"),
+        (("--run", "service", "--sizes", "7/9"), "sizes: '7/9' is not a size of pe-cts-sdr9"),
+        (("--cut-in", "40 ft"), "cut-in: "),
+        ((), "nothing to compare"),
+    ],
+)
+def test_wrong_choices_leave_with_2(args: tuple[str, ...], word: str, tmp_path: Path) -> None:
+    """Told on stderr with the nearest word or the choices."""
+    result = run("compare", cottage(tmp_path), *args)
+
+    assert result.exit_code == 2
+    assert word in result.stderr
+
+
+def test_a_csv_file_gets_the_table(tmp_path: Path) -> None:
+    """One row per option."""
+    target = tmp_path / "choices.csv"
+    run("compare", cottage(tmp_path), "--run", "service", "-o", target)
+    rows = list(csv.DictReader(target.open(encoding="utf-8", newline="")))
+
+    assert [row["size"] for row in rows] == ["3/4", "1", "1-1/4"]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_check_shows_every_run_and_fixture(path: Path) -> None:
+    """The tree as read, each link once, within 80 columns; exit status 0."""
+    result = run("check", path)
+    data = json.loads(run("check", path, "--json").stdout)
+    text = " ".join(result.stdout.split())
+
+    assert result.exit_code == 0
+    assert max(len(line) for line in result.stdout.splitlines()) <= 80
+    assert all(f"{one['name']}:" in text for one in data["links"])
+    file = tomllib.loads(path.read_text(encoding="utf-8"))
+    named = {one["name"] for part in ("run", "device", "manifold") for one in file.get(part, [])}
+    assert named <= {one["name"] for one in data["links"]}
+    fixtures = {one["fixture"] for one in data["links"] if one.get("fixture")}
+    assert fixtures == {one["name"] for one in file["fixture"]}
+
+
+def test_check_indents_what_hangs_below() -> None:
+    """A line stands further right than the line that feeds it."""
+    path = SCENARIOS / "ridge-cottage.toml"
+    lines = run("check", path).stdout.splitlines()
+    data = json.loads(run("check", path, "--json").stdout)
+
+    def indent(name: str) -> int:
+        line = next(line for line in lines if line.lstrip().startswith(f"{name}:"))
+        return len(line) - len(line.lstrip())
+
+    ends = {one["to"]: one["name"] for one in data["links"]} | {"source": "source"}
+    assert all(indent(one["name"]) > indent(ends[one["from"]]) for one in data["links"])
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_the_schema_is_valid_and_takes_every_scenario(path: Path) -> None:
+    """What `schema` prints is a JSON Schema (draft 2020-12) by the jsonschema library."""
+    schema = json.loads(run("schema").stdout)
+    jsonschema.Draft202012Validator.check_schema(schema)
+
+    jsonschema.validate(tomllib.loads(path.read_text(encoding="utf-8")), schema)
+
+
+def test_python_names_do_what_the_commands_print(tmp_path: Path) -> None:
+    """load, loads, size and compare give the same numbers as --json."""
+    path = cottage(tmp_path)
+    house = supplycalc.load(path)
+    design = supplycalc.size(house)
+    result = supplycalc.compare(house, run="service", cut_in=["40 psi"])
+
+    assert design.to_dict() == json.loads(run("size", path, "--json").stdout)
+    assert supplycalc.loads(path.read_text(encoding="utf-8")).fixtures[0].name == "far bath"
+    told = json.loads(run("compare", path, "--run", "service", "--cut-in", "40", "--json").stdout)
+    assert result.to_dict() == told
+    with pytest.raises(supplycalc.InputError, match=r"nowhere\.toml"):
+        supplycalc.load(tmp_path / "nowhere.toml")
+    with pytest.raises(AttributeError):
+        _ = supplycalc.sise
+
+
+def test_importing_the_package_is_light() -> None:
+    """`import supplycalc` alone loads no part of it."""
+    code = "import sys, supplycalc; print([n for n in sys.modules if n.startswith('supplycalc.')])"
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+
+    assert result.stdout.strip() == b"[]"

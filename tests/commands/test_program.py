@@ -1,0 +1,270 @@
+"""The program as a whole: first page, wrong calls, pipes, terminals, no traceback ever."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from supplycalc import __version__
+from supplycalc.cli import app as program
+from supplycalc.problems import ComputationError
+from tests.commands.files import SCENARIOS, cottage
+
+RUNNER = CliRunner()
+RIDGE = str(SCENARIOS / "ridge-cottage.toml")
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(program.app, [str(arg) for arg in args])
+
+
+def shell(
+    *args: str, stdin: bytes | None = None, **environment: str
+) -> subprocess.CompletedProcess[bytes]:
+    """Call the program as a process of its own."""
+    return subprocess.run(
+        [sys.executable, "-m", "supplycalc", *args],
+        input=stdin,
+        capture_output=True,
+        check=False,
+        timeout=60,
+        env={**os.environ, **environment},
+    )
+
+
+def test_alone_it_shows_its_first_page() -> None:
+    """No argument, -h and --help are one page with examples first and exit status 0."""
+    pages = [run(), run("-h"), run("--help")]
+
+    assert {page.exit_code for page in pages} == {0}
+    assert len({page.stdout for page in pages}) == 1
+    text = pages[0].stdout
+    assert text.index("Examples:") < text.index("Usage:") < text.index("Is my file right?")
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_the_first_page_shows_what_exists_and_only_that() -> None:
+    """Every command of the page can be called, and none that can be called is missing."""
+    text = run().stdout
+    for entry in program.COMMANDS:
+        assert f"\n  {entry.name} " in text
+        assert run(entry.name, "--help").exit_code == 0
+
+
+@pytest.mark.parametrize("name", [entry.name for entry in program.COMMANDS])
+def test_every_command_has_a_page_with_examples_first(name: str) -> None:
+    """Usage, examples, then options; at most 80 columns; -h and --help the same."""
+    text = run(name, "--help").stdout
+
+    assert text == run(name, "-h").stdout
+    assert f"Usage: supplycalc {name}" in text
+    assert text.index("Examples:") < text.index("Options:")
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert "<str>" not in text
+    assert "\x1b" not in text
+
+
+def test_version() -> None:
+    """One line, from one place."""
+    assert run("--version").stdout == f"supplycalc {__version__}\n"
+
+
+@pytest.mark.parametrize(
+    ("args", "word"),
+    [
+        (("siz", "x.toml"), "there is no command 'siz'; did you mean 'size'?"),
+        (("house.toml",), "'house.toml' is a file: say what to do with it"),
+        (("size",), "Missing argument 'FILE'; 'supplycalc size --help' shows how"),
+        (("size", "x", "--jsn"), "No such option: --jsn"),
+        (("size", "x", "--units", "imperial"), "'imperial' is not one of 'us', 'metric'"),
+        (("--frob",), "No such option: --frob"),
+        (("size", "no-such-file.toml"), "no-such-file.toml: there is no such file"),
+        (("size", "a", "b"), "unexpected extra argument"),
+        (("size", RIDGE, "--method"), "requires an argument"),
+    ],
+)
+def test_a_wrong_call_is_told_in_one_line(args: tuple[str, ...], word: str) -> None:
+    """Exit status 2, one line on stderr, nothing on stdout; with --json the same as JSON."""
+    result = run(*args)
+
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert word in result.stderr
+    assert result.stderr.count("\n") == 1
+    if args != ("size", RIDGE, "--method"):
+        as_json = run(*args, "--json")
+        problems = json.loads(as_json.stdout)["problems"]
+        assert as_json.exit_code == 2
+        assert as_json.stderr == ""
+        assert len(problems) == 1
+
+
+def test_every_problem_of_a_file_is_told_with_its_line(tmp_path: Path) -> None:
+    """Three mistakes, three lines with file:line, a count; as JSON the same three."""
+    path = cottage(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    text = text.replace('"90 ft"', '"90 psi"').replace("cartridge-filter", "cartrige-filter")
+    text = text.replace('"kitchen-sink"', '"kitchen-snik"')
+    path.write_text(text, encoding="utf-8")
+    lines = [
+        1 + text[: text.index(word)].count("\n")
+        for word in ('"90 psi"', "cartrige-filter", "kitchen-snik")
+    ]
+
+    result = run("check", path)
+    problems = json.loads(run("check", path, "--json").stdout)["problems"]
+
+    assert result.exit_code == 2
+    assert [f"{path}:{line}:" in result.stderr for line in lines] == [True] * 3
+    assert "3 problems; nothing was computed" in result.stderr
+    assert [one["line"] for one in problems] == lines
+    assert [one["nearest"] for one in problems][1:] == ["cartridge-filter", "kitchen-sink"]
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+def test_a_mistake_of_the_program_shows_no_traceback(
+    as_json: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One line that asks for a report, exit status 2; the debug variable lets it through."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("two\nlines")
+
+    monkeypatch.setattr("supplycalc.api.size", broken)
+    args = ("size", RIDGE, *(("--json",) if as_json else ()))
+
+    result = run(*args)
+
+    assert result.exit_code == 2
+    told = json.loads(result.stdout)["problems"][0]["message"] if as_json else result.stderr
+    assert "internal error, please report it" in told
+    assert "Traceback" not in result.output
+    monkeypatch.setenv("SUPPLYCALC_DEBUG", "1")
+    assert isinstance(run(*args).exception, ZeroDivisionError)
+
+
+def test_what_cannot_be_computed_leaves_with_2(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A ComputationError is told in its own words."""
+
+    def hopeless(*_: object, **__: object) -> None:
+        raise ComputationError("the runs of one group have no size in common")
+
+    monkeypatch.setattr("supplycalc.api.size", hopeless)
+    result = run("size", RIDGE)
+
+    assert result.exit_code == 2
+    assert "cannot be computed: the runs of one group" in result.stderr
+
+
+def test_interrupted_it_is_quiet(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C prints nothing and leaves with 130, as shells expect."""
+
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("supplycalc.api.size", interrupted)
+    result = run("size", RIDGE)
+
+    assert result.exit_code == 130
+    assert result.output == ""
+
+
+def test_stdin_is_read_and_named(tmp_path: Path) -> None:
+    """- reads stdin; the design is that of the file, and problems name <stdin>."""
+    content = Path(RIDGE).read_bytes()
+    same = shell("size", "-", "--json", stdin=content)
+    broken = shell("size", "-", stdin=content.replace(b'"85 ft"', b"85"))
+
+    assert same.stdout == shell("size", RIDGE, "--json").stdout
+    assert broken.returncode == 2
+    assert broken.stderr.startswith(b"<stdin>:")
+
+
+def test_a_reader_that_goes_away_is_no_error() -> None:
+    """`supplycalc size ... | head -1` prints one line and nothing on stderr."""
+    command = f"{sys.executable} -m supplycalc size {RIDGE} -v --why | head -1"
+    result = subprocess.run(["bash", "-c", command], capture_output=True, check=False, timeout=60)
+
+    assert result.stderr == b""
+    assert result.stdout.count(b"\n") == 1
+
+
+def test_a_pipe_gets_plain_text_and_an_ascii_one_gets_ascii() -> None:
+    """No colour without a terminal; what the encoding lacks is written plainly."""
+    result = shell("size", RIDGE, PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+
+    assert result.returncode == 0
+    assert b"\x1b" not in result.stdout
+    result.stdout.decode("ascii")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+@pytest.mark.parametrize(
+    ("environment", "coloured"),
+    [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False), ({"NO_COLOR": ""}, True)],
+)
+def test_colour_only_on_a_terminal_that_wants_it(
+    environment: dict[str, str], coloured: bool
+) -> None:
+    """no-color.org: NO_COLOR, when not empty, switches colour off; so does TERM=dumb."""
+    import pty
+
+    base = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
+    controller, terminal = pty.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "supplycalc", "size", RIDGE],
+        stdout=terminal,
+        stderr=subprocess.PIPE,
+        env={**base, "TERM": "xterm", **environment},
+    )
+    os.close(terminal)
+    seen = b""
+    while True:
+        try:
+            part = os.read(controller, 65536)
+        except OSError:
+            break
+        if not part:
+            break
+        seen += part
+    process.wait(timeout=60)
+    os.close(controller)
+
+    assert (b"\x1b[" in seen) is coloured
+
+
+HEAVY = ("pint", "networkx", "scipy", "matplotlib", "jinja2", "pandas")
+
+
+@pytest.mark.parametrize(
+    ("args", "kept_out"),
+    [
+        (("--help",), (*HEAVY, "numpy", "fluids", "tabulate", "rich", "tomllib")),
+        (("--version",), (*HEAVY, "numpy", "fluids", "tabulate", "tomllib")),
+        (("size", RIDGE), HEAVY),
+        (("check", RIDGE), HEAVY),
+    ],
+)
+def test_a_command_imports_only_what_it_needs(
+    args: tuple[str, ...], kept_out: tuple[str, ...]
+) -> None:
+    """Start-up stays light: each of these modules costs tens to hundreds of milliseconds."""
+    code = (
+        "import sys\nfrom supplycalc.cli.app import main\n"
+        f"sys.argv[1:] = {list(args)!r}\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        f"print([name for name in {kept_out!r} if name in sys.modules], file=sys.stderr)\n"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, check=False, timeout=60
+    )
+
+    assert result.stderr.decode().splitlines()[-1] == "[]"

@@ -1,0 +1,282 @@
+"""`supplycalc size` on real files: verdict, exit status, JSON contract, files written."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from supplycalc.cli.app import app
+from tests.commands.files import SCENARIOS, cottage
+
+RUNNER = CliRunner()
+FILES = sorted(SCENARIOS.glob("*.toml"))
+NUMBER = {"value", "unit"}
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(app, [str(arg) for arg in args])
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Path:
+    """A house that works."""
+    return cottage(tmp_path)
+
+
+@pytest.fixture
+def short(tmp_path: Path) -> Path:
+    """The same house with its bath so high that it falls short, which the switch can mend."""
+    return cottage(tmp_path, bath="34 ft")
+
+
+def test_a_working_design_says_so_first_and_leaves_with_0(house: Path) -> None:
+    """The verdict is the first sentence and names the fixture, the pressures and the service."""
+    result = run("size", house)
+
+    assert result.exit_code == 0
+    assert result.stdout.startswith("Works with service at ")
+    first = " ".join(result.stdout.split("\n\n")[0].split())
+    assert "far bath" in first
+    assert "psi to spare" in first
+    assert result.stderr == ""
+
+
+def test_a_failing_design_names_shortfall_and_remedy_and_leaves_with_1(short: Path) -> None:
+    """What falls short, by how much, and a change that was computed to work."""
+    result = run("size", short)
+    first = " ".join(result.stdout.split("\n\n")[0].split())
+
+    assert result.exit_code == 1
+    assert first.startswith("Fails: far bath")
+    assert "is short by" in first
+    assert "to mend it, set the pressure switch to 50.0 psi / 70.0 psi" in first
+    assert "(computed: then " in first
+
+
+def test_the_remedy_that_is_printed_works_when_done(short: Path, tmp_path: Path) -> None:
+    """Doing what the verdict says makes the same house pass."""
+    text = short.read_text(encoding="utf-8")
+    text = text.replace("40 psi", "50 psi").replace("60 psi", "70 psi")
+    mended = tmp_path / "mended.toml"
+    mended.write_text(text, encoding="utf-8")
+
+    assert run("size", short).exit_code == 1
+    assert run("size", mended).exit_code == 0
+
+
+@pytest.mark.parametrize("name", ["house", "scenario"])
+def test_parts_come_in_the_readers_order(name: str, house: Path) -> None:
+    """Verdict, account of the worst fixture, fixtures, runs, findings, assumptions, cautions."""
+    text = run("size", house if name == "house" else SCENARIOS / "ridge-cottage.toml").stdout
+    parts = [
+        "Works",
+        "Where the pressure goes on the way to",
+        "Pressure at the fixtures",
+        "Runs, from the source down",
+        "Findings",
+        "Assumed, because",
+        "Take care",
+    ]
+    places = [text.find(part) for part in parts]
+
+    assert -1 not in places
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("more", [(), ("--why", "--verbose"), ("--units", "metric")])
+def test_every_scenario_fits_80_columns(path: Path, more: tuple[str, ...]) -> None:
+    """Nothing is wider than 80 columns, in either unit system, with every table shown."""
+    result = run("size", path, *more)
+
+    assert result.exit_code in (0, 1)
+    assert max(len(line) for line in result.stdout.splitlines()) <= 80
+    assert "\x1b" not in result.stdout
+
+
+def quantities(data: Any) -> list[dict[str, Any]]:
+    """Every {"value", "unit"} below."""
+    if isinstance(data, dict):
+        if set(data) == NUMBER:
+            return [data]
+        return [one for value in data.values() for one in quantities(value)]
+    if isinstance(data, list):
+        return [one for value in data for one in quantities(value)]
+    return []
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_the_account_of_every_fixture_closes(path: Path, units: str) -> None:
+    """residual = source pressure + static change - loss, and loss is the sum over the path.
+
+    The tolerance is that of the contract, 1e-9 of the source's pressure.
+    """
+    result = run("size", path, "--json", "--units", units)
+    design = json.loads(result.stdout)
+    losses = {one["name"]: one["loss"]["value"] for one in (*design["runs"], *design["devices"])}
+    source = design["source"]["design_pressure"]["value"]
+
+    assert len(design["fixtures"]) > 0
+    for one in design["fixtures"]:
+        expected = source + one["static_change"]["value"] - one["loss"]["value"]
+        assert one["residual"]["value"] == pytest.approx(expected, abs=1e-9 * source)
+        summed = math.fsum(losses[name] for name in one["path"])
+        assert one["loss"]["value"] == pytest.approx(summed, abs=1e-9 * source)
+        margin = one["residual"]["value"] - one["required"]["value"]
+        assert one["margin"]["value"] == pytest.approx(margin, abs=1e-9 * source)
+
+
+CONTRACT = {
+    "": "schema project method ok source worst runs devices fixtures cost findings assumptions",
+    "source": "design_pressure static_pressure elevation",
+    "worst": "name side residual required margin",
+    "runs": "name from to side material size nominal inside_diameter length temperature "
+    "design_flow velocity friction_loss fitting_loss loss decided_by next_smaller",
+    "devices": "name kind from to design_flow loss",
+    "fixtures": "name kind side elevation path design_flow static_change loss residual required "
+    "margin",
+    "cost": "total basis",
+    "findings": "level code where message remedy source",
+    "assumptions": "text source",
+}
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_json_keeps_its_contract(path: Path) -> None:
+    """All documented keys, all quantities with a finite value and a unit, the worst first."""
+    result = run("size", path, "--json")
+    design = json.loads(result.stdout, parse_constant=lambda word: pytest.fail(word))
+
+    assert result.stderr == ""
+    assert design["schema"] == "supplycalc-size/1"
+    assert result.exit_code == (0 if design["ok"] else 1)
+    for key, names in CONTRACT.items():
+        parts = design[key] if key else design
+        for part in parts if isinstance(parts, list) else [parts]:
+            assert set(names.split()) <= set(part), key
+    assert all(math.isfinite(one["value"]) and one["unit"] for one in quantities(design))
+    margins = [one["margin"]["value"] for one in design["fixtures"]]
+    assert margins == sorted(margins)
+    assert design["worst"]["margin"]["value"] == margins[0]
+
+
+def test_unit_systems_tell_the_same_design(house: Path) -> None:
+    """psi and kPa agree (1 psi = 6.894757293168361 kPa exactly by the pound and inch of 1959)."""
+    us = json.loads(run("size", house, "--json", "--units", "us").stdout)
+    metric = json.loads(run("size", house, "--json", "--units", "metric").stdout)
+
+    assert us["worst"]["residual"]["unit"] == "psi"
+    assert metric["worst"]["residual"]["unit"] == "kPa"
+    for a, b in zip(us["fixtures"], metric["fixtures"], strict=True):
+        kilopascal = a["residual"]["value"] * 6.894757293168361
+        assert b["residual"]["value"] == pytest.approx(kilopascal, rel=1e-12)
+    assert [one["size"] for one in us["runs"]] == [one["size"] for one in metric["runs"]]
+
+
+def test_the_same_input_gives_the_same_bytes(house: Path) -> None:
+    """Nothing in the output depends on time, place or hashing."""
+    assert run("size", house, "--json").stdout == run("size", house, "--json").stdout
+    assert run("size", house).stdout == run("size", house).stdout
+
+
+def test_why_shows_the_next_smaller_size_of_every_run(house: Path) -> None:
+    """One row a run: what it would do, and why it was not taken."""
+    text = run("size", house, "--why").stdout
+    design = json.loads(run("size", house, "--json").stdout)
+
+    assert "what the next smaller size of each run would have done" in " ".join(text.split())
+    reasons = [one["next_smaller"]["reason"] for one in design["runs"] if one["next_smaller"]]
+    assert reasons
+    assert all(reason.split()[0] in text for reason in reasons)
+
+
+def test_verbose_shows_what_losses_come_from(house: Path) -> None:
+    """Bores, counted lengths, K and Reynolds numbers."""
+    text = run("size", house, "-v").stdout
+
+    assert "What the losses were computed from" in text
+    assert "Reynolds" in text
+    assert "Reynolds" not in run("size", house).stdout
+
+
+def test_a_csv_file_gets_the_schedule(house: Path, tmp_path: Path) -> None:
+    """The runs with their sizes, units in the heading, and a word on stderr."""
+    target = tmp_path / "schedule.csv"
+    result = run("size", house, "-o", target)
+    rows = list(csv.DictReader(target.open(encoding="utf-8", newline="")))
+
+    assert result.stdout == ""
+    assert result.stderr == f"wrote {target}\n"
+    assert rows[0]["run"] == "service"
+    assert float(rows[0]["length [ft]"]) == pytest.approx(90.0, rel=1e-12)
+
+
+def test_a_file_that_exists_is_refused_until_forced(house: Path, tmp_path: Path) -> None:
+    """Refused before any work, left as it was; --force replaces it whole."""
+    target = tmp_path / "out.json"
+    target.write_text("mine", encoding="utf-8")
+
+    refused = run("size", house, "-o", target)
+
+    assert refused.exit_code == 2
+    assert "the file exists; --force overwrites it" in refused.stderr
+    assert target.read_text(encoding="utf-8") == "mine"
+
+    forced = run("size", house, "-o", target, "--force")
+
+    assert forced.exit_code == 0
+    assert json.loads(target.read_text(encoding="utf-8"))["schema"] == "supplycalc-size/1"
+    assert [one.name for one in tmp_path.iterdir() if one.name.startswith(".")] == []
+
+
+@pytest.mark.parametrize(
+    ("where", "word"), [("", "this is a folder"), ("no/such/x.txt", "there is no folder")]
+)
+def test_places_that_cannot_be_written_are_told(
+    where: str, word: str, house: Path, tmp_path: Path
+) -> None:
+    """A folder, or a file in a folder that does not exist."""
+    result = run("size", house, "-o", tmp_path / where)
+
+    assert result.exit_code == 2
+    assert word in result.stderr
+
+
+def test_names_cannot_steer_the_terminal(house: Path) -> None:
+    """An escape sequence in a name is printed as text; in JSON it is escaped by JSON itself."""
+    text = house.read_text(encoding="utf-8").replace("far bath", "far\\u001b[31m bath")
+    house.write_text(text, encoding="utf-8")
+    for more in ((), ("--why", "-v"), ("--json",)):
+        result = run("size", house, *more)
+        assert "\x1b" not in result.stdout + result.stderr
+        assert "\x07" not in result.stdout + result.stderr
+
+
+def test_another_method_can_be_asked_for(house: Path) -> None:
+    """--method overrides the file's; an unknown one names the nearest."""
+    design = json.loads(run("size", house, "--method", "irc", "--json").stdout)
+    wrong = run("size", house, "--method", "ircc")
+
+    assert design["method"] == "irc"
+    assert all(one["fixture_units"] is not None for one in design["runs"])
+    assert wrong.exit_code == 2
+    assert "did you mean 'irc'?" in wrong.stderr
+
+
+def test_the_numbers_of_the_page_are_those_of_the_json(house: Path) -> None:
+    """The worst fixture's residual and margin in print are the JSON's, rounded to 0.1 psi."""
+    design = json.loads(run("size", house, "--json").stdout)
+    text = run("size", house).stdout
+    spare = f"{design['worst']['margin']['value']:.1f}"
+    gets = f"{design['worst']['residual']['value']:.1f}"
+
+    assert f"gets {gets} psi" in " ".join(text.split())
+    assert f"{spare} psi to spare" in " ".join(text.split())
