@@ -34,6 +34,7 @@ SI = {
     "l/s": 1e-3,
     "kg/m3": 1.0,
     "1/K": 1.0,
+    "K": 1.0,
     "gal": 3.785411784e-3,
 }
 """Factors from the units that data files use; temperatures go through `kelvin`."""
@@ -47,6 +48,7 @@ DATA_FILES = (
     "devices",
     "fixtures",
     "code_limits",
+    "delivery",
     "demand_irc",
     "demand_ipc",
     "demand_upc",
@@ -71,6 +73,8 @@ class Citation:
     edition: str = ""
     check: str = "seen"
     note: str = ""
+    where: str = ""
+    """Where the source stands in the open, if it is a public document."""
 
     @property
     def from_memory(self) -> bool:
@@ -214,6 +218,7 @@ def cite(table: dict[str, Any], check: str | None = None) -> Citation:
         text=source["text"],
         edition=source.get("edition", ""),
         check=check or table.get("check") or _weakest_row(table),
+        where=source.get("where", ""),
         note=table.get("note") or table.get("assumed", ""),
     )
 
