@@ -18,7 +18,7 @@ from supplycalc.findings.common import (
     size_of,
 )
 from supplycalc.model import Manifold
-from supplycalc.sizing.choices import METRIC_FEED_SLACK
+from supplycalc.sizing.feed import FeedOrder
 from supplycalc.sizing.minimums import at_least, is_service
 from supplycalc.tables import code_limit
 
@@ -207,6 +207,5 @@ def _services(design: Design) -> Iterator[RunResult]:
 
 def _larger(run: RunResult, feed: RunResult) -> bool:
     """By nominal size between inch families, by bore (with slack) where one of them is metric."""
-    if not (run.tube.metric or feed.tube.metric):
-        return nominal_inches(run.size.nominal) > nominal_inches(feed.size.nominal) + 1e-9
-    return run.size.inside_diameter > feed.size.inside_diameter * METRIC_FEED_SLACK
+    order = FeedOrder(by_bore=run.tube.metric or feed.tube.metric)
+    return order.rank(run.size) > order.ceiling(feed.size)

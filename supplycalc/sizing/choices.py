@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 
 from supplycalc.catalogue import Catalogue, Tube, TubeSize
 from supplycalc.demand.loads import Demand
@@ -13,70 +12,10 @@ from supplycalc.hydraulics.fittings import default_allowance, fitting_k, manifol
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Loss, Manifold, Run
-from supplycalc.problems import ComputationError
+from supplycalc.sizing.feed import reconcile
 from supplycalc.sizing.minimums import is_service, smallest_permitted
+from supplycalc.sizing.situation import RunChoice, Situation, SizeOption
 from supplycalc.tree import Tree
-
-METRIC_FEED_SLACK = 1.05
-"""Where a metric tube is in the tree bores decide "larger than what feeds it", with this slack."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SizeOption:
-    """One size that a run could have, and what it would do at the run's design flow."""
-
-    size: TubeSize
-    friction_loss: float
-    fitting_loss: float
-    velocity: float
-    k: float
-    cost: float
-
-    @property
-    def loss(self) -> float:
-        """Friction and fittings together [Pa]."""
-        return self.friction_loss + self.fitting_loss
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunChoice:
-    """A run with every size of its family and the ones the solver may take."""
-
-    run: Run
-    tube: Tube
-    options: tuple[SizeOption, ...]
-    """The whole family, ascending."""
-    allowed: tuple[int, ...]
-    """Indices into `options`, ascending."""
-    offered: tuple[int, ...]
-    """What the user allows, before minimums and velocity."""
-    minimum: int
-    """Index of the smallest size that code and user allow."""
-    minimum_source: str
-    velocity_limit: float
-    counted_length: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Situation:
-    """A tree with its design flows and everything that does not depend on the sizes."""
-
-    tree: Tree
-    demand: Demand
-    available: float
-    """Pressure at the source while the design flow runs [Pa gauge]."""
-    highest: float
-    """Highest static pressure at the source [Pa gauge]."""
-    static_gain: tuple[float, ...]
-    device_loss: tuple[float, ...]
-    outlet_limit: tuple[float, ...]
-    """Highest pressure that each link lets through at the design flow [Pa]; inf but for valves."""
-    static_limit: tuple[float, ...]
-    """The same with no flow."""
-    required: tuple[float, ...]
-    """Required pressure at each link's end; -inf where there is no outlet [Pa]."""
-    choices: tuple[RunChoice | None, ...]
-
 
 Cost = Callable[[Run, Tube, TubeSize], float]
 
@@ -150,17 +89,19 @@ def prepare(
     required = [-math.inf] * count
     for outlet in tree.outlets:
         required[outlet.link] = outlet.required_pressure
-    return Situation(
-        tree=tree,
-        demand=demand,
-        available=available,
-        highest=highest,
-        static_gain=tuple(gains),
-        device_loss=tuple(losses),
-        outlet_limit=tuple(limits),
-        static_limit=tuple(still),
-        required=tuple(required),
-        choices=tuple(_common_to_groups(choices)),
+    return reconcile(
+        Situation(
+            tree=tree,
+            demand=demand,
+            available=available,
+            highest=highest,
+            static_gain=tuple(gains),
+            device_loss=tuple(losses),
+            outlet_limit=tuple(limits),
+            static_limit=tuple(still),
+            required=tuple(required),
+            choices=tuple(choices),
+        )
     )
 
 
@@ -302,34 +243,3 @@ def narrow(
     enough = tuple(i for i in offered if i >= minimum) or offered[-1:]
     slow = tuple(i for i in enough if options[i].velocity <= velocity_limit * (1 + 1e-9))
     return slow or enough[-1:]
-
-
-def _common_to_groups(choices: list[RunChoice | None]) -> list[RunChoice | None]:
-    """Leave in each group only the sizes that all its runs may have.
-
-    Where their limits leave none in common, the largest size that all of them offer is taken.
-    """
-    members: dict[str, list[int]] = {}
-    for i, choice in enumerate(choices):
-        if choice is not None and choice.run.group is not None:
-            members.setdefault(choice.run.group, []).append(i)
-    for indices in members.values():
-        group = [choice for i in indices if (choice := choices[i]) is not None]
-        common = _shared_nominals(group, lambda choice: choice.allowed)
-        if not common:
-            common = _shared_nominals(group, lambda choice: choice.offered)[-1:]
-        if not common:
-            names = ", ".join(choice.run.name for choice in group)
-            raise ComputationError(f"the runs of one group have no size in common: {names}")
-        for i, choice in zip(indices, group, strict=True):
-            positions = {option.size.nominal: j for j, option in enumerate(choice.options)}
-            choices[i] = replace(choice, allowed=tuple(positions[name] for name in common))
-    return choices
-
-
-def _shared_nominals(
-    group: list[RunChoice], which: Callable[[RunChoice], tuple[int, ...]]
-) -> list[str]:
-    first = [group[0].options[j].size.nominal for j in which(group[0])]
-    rest = [{choice.options[j].size.nominal for j in which(choice)} for choice in group[1:]]
-    return [name for name in first if all(name in names for names in rest)]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from supplycalc.design import DeviceResult, NextSmaller, OutletResult, RunResult
 from supplycalc.hydraulics.pressure import pressures_below
 from supplycalc.model import Device, Manifold, Run
-from supplycalc.sizing.choices import Situation, SizeOption
+from supplycalc.sizing.situation import Situation, SizeOption
 
 Sizes = Sequence[int]
 """For each link the index of its size in its family; 0 for links that are not runs."""

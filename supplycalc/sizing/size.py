@@ -6,13 +6,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from supplycalc.catalogue import nominal_inches
 from supplycalc.design import NextSmaller
-from supplycalc.sizing.choices import METRIC_FEED_SLACK, RunChoice, Situation
 from supplycalc.sizing.evaluate import Account, account, option
+from supplycalc.sizing.feed import (
+    FeedOrder,
+    feed_order,
+    feeding_run,
+    members_of_groups,
+    outranks_any_feed,
+)
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem
-
+from supplycalc.sizing.situation import RunChoice, Situation
 
 NOT_WORTH_PIPE = 689.5
 """[Pa] 0.1 psi: where pressure is short anyway, larger pipe is not chosen for less; our own."""
@@ -45,27 +50,6 @@ def choose(situation: Situation) -> tuple[Account, bool]:
     return account(situation, sizes), solution.feasible
 
 
-def rank(choice: RunChoice, index: int, by_bore: bool) -> float:
-    """Where a size stands in the order of "never larger than what feeds it" [in]."""
-    size = choice.options[index].size
-    if by_bore:
-        return size.inside_diameter / 0.0254
-    return nominal_inches(size.nominal)
-
-
-def uses_metric(situation: Situation) -> bool:
-    """Whether any run is metric, so that bores must stand in for nominal sizes [-]."""
-    return any(choice is not None and choice.tube.metric for choice in situation.choices)
-
-
-def feeding_run(situation: Situation, link: int) -> int:
-    """Index of the nearest run upstream of a link; 0 where the source itself feeds it [-]."""
-    link = int(situation.tree.parent[link])
-    while link > 0 and situation.choices[link] is None:
-        link = int(situation.tree.parent[link])
-    return max(link, 0)
-
-
 def largest_sizes(situation: Situation) -> list[int]:
     """The largest permitted size of every run, never larger than its feed, groups alike.
 
@@ -77,22 +61,19 @@ def largest_sizes(situation: Situation) -> list[int]:
 
     Source: our own (lowering from the top until nothing changes; sizes form a lattice).
     """
-    by_bore = uses_metric(situation)
-    slack = METRIC_FEED_SLACK if by_bore else 1.0 + 1e-9
+    order = feed_order(situation.choices)
     sizes = [0 if choice is None else choice.allowed[-1] for choice in situation.choices]
-    groups: dict[str, list[int]] = {}
-    for i, choice in enumerate(situation.choices):
-        if choice is not None and choice.run.group is not None:
-            groups.setdefault(choice.run.group, []).append(i)
+    groups = members_of_groups(situation.choices)
     changed = True
     while changed:
         changed = False
         for i, choice in enumerate(situation.choices):
-            feed = situation.choices[feeding_run(situation, i)] if choice is not None else None
-            if choice is None or feed is None or _exempt(situation, i, choice, by_bore, slack):
+            above = feeding_run(situation.tree, situation.choices, i)
+            feed = situation.choices[above] if choice is not None else None
+            if choice is None or feed is None or outranks_any_feed(situation, order, i):
                 continue
-            ceiling = rank(feed, sizes[feeding_run(situation, i)], by_bore) * slack
-            fitting = [j for j in choice.allowed if rank(choice, j, by_bore) <= ceiling]
+            ceiling = order.ceiling(feed.options[sizes[above]].size)
+            fitting = [j for j in choice.allowed if order.rank(choice.options[j].size) <= ceiling]
             if fitting and fitting[-1] < sizes[i]:
                 sizes[i], changed = fitting[-1], True
         for members in groups.values():
@@ -110,8 +91,7 @@ def largest_sizes(situation: Situation) -> list[int]:
 
 def _problem(situation: Situation, reachable: Sequence[float] | None = None) -> SizingProblem:
     """The abstract problem; with `reachable`, no outlet is asked for more than that pressure."""
-    by_bore = uses_metric(situation)
-    slack = METRIC_FEED_SLACK if by_bore else 1.0 + 1e-9
+    order = feed_order(situation.choices)
     required = list(situation.required)
     if reachable is not None:
         required = [
@@ -131,14 +111,14 @@ def _problem(situation: Situation, reachable: Sequence[float] | None = None) -> 
                 Option(
                     cost=choice.options[j].cost,
                     loss=choice.options[j].loss,
-                    rank=rank(choice, j, by_bore),
-                    ceiling=rank(choice, j, by_bore) * slack,
+                    rank=order.rank(choice.options[j].size),
+                    ceiling=order.ceiling(choice.options[j].size),
                 )
                 for j in choice.allowed
             )
             name = choice.run.group
             group = -1 if name is None else groups.setdefault(name, len(groups))
-            exempt = _exempt(situation, i, choice, by_bore, slack)
+            exempt = outranks_any_feed(situation, order, i)
         links.append(
             LinkProblem(
                 parent=int(situation.tree.parent[i]),
@@ -153,24 +133,6 @@ def _problem(situation: Situation, reachable: Sequence[float] | None = None) -> 
     return SizingProblem(links=tuple(links), available=situation.available)
 
 
-def _exempt(
-    situation: Situation, link: int, choice: RunChoice, by_bore: bool, slack: float
-) -> bool:
-    """Whether a run need not be as small as its feed: the user wants so, or nothing else fits.
-
-    The smallest it may be must fit under the largest that its feed may be; otherwise the two
-    cannot be reconciled and a finding tells of it.
-    """
-    if situation.tree.house.limits.larger_than_feed:
-        return True
-    feed = situation.choices[feeding_run(situation, link)]
-    if feed is None:
-        return False
-    largest = max(rank(feed, j, by_bore) for j in feed.allowed)
-    smallest = min(rank(choice, j, by_bore) for j in choice.allowed)
-    return smallest > largest * slack
-
-
 def reasons(situation: Situation, done: Account) -> list[tuple[str, NextSmaller | None]]:
     """For each run what decided its size, and what the next smaller size would have done.
 
@@ -183,21 +145,19 @@ def reasons(situation: Situation, done: Account) -> list[tuple[str, NextSmaller 
 
     Source: our own, by trying.
     """
-    by_bore = uses_metric(situation)
-    groups: dict[str, list[int]] = {}
+    order = feed_order(situation.choices)
+    groups = members_of_groups(situation.choices)
     fed: dict[int, list[int]] = {}
     for i, choice in enumerate(situation.choices):
         if choice is not None:
-            fed.setdefault(feeding_run(situation, i), []).append(i)
-            if choice.run.group is not None:
-                groups.setdefault(choice.run.group, []).append(i)
+            fed.setdefault(feeding_run(situation.tree, situation.choices, i), []).append(i)
     result: list[tuple[str, NextSmaller | None]] = []
     for i, choice in enumerate(situation.choices):
         if choice is None:
             result.append(("", None))
             continue
         members = groups.get(choice.run.group or "", [i])
-        result.append(_reason(situation, done, i, choice, members, fed.get(i, []), by_bore))
+        result.append(_reason(situation, done, i, choice, members, fed.get(i, []), order))
     return result
 
 
@@ -208,7 +168,7 @@ def _reason(
     choice: RunChoice,
     members: Sequence[int],
     fed: Sequence[int],
-    by_bore: bool,
+    order: FeedOrder,
 ) -> tuple[str, NextSmaller | None]:
     chosen = done.sizes[link]
     smaller = _next_smaller(choice, chosen)
@@ -225,7 +185,7 @@ def _reason(
     tried = account(situation, sizes)
     outlet = situation.tree.outlets[tried.worst_outlet]
     velocity = choice.options[smaller].velocity
-    decided, reason = _decided(situation, done, tried, link, choice, smaller, members, fed, by_bore)
+    decided, reason = _decided(situation, done, tried, link, choice, smaller, members, fed, order)
     return decided, NextSmaller(
         nominal=name,
         velocity=velocity,
@@ -253,7 +213,7 @@ def _decided(
     smaller: int,
     members: Sequence[int],
     fed: Sequence[int],
-    by_bore: bool,
+    order: FeedOrder,
 ) -> tuple[str, str]:
     """(what decided the size in a word or two, why the next smaller one was not taken)."""
     if choice.run.size is not None:
@@ -277,11 +237,11 @@ def _decided(
     if tried.worst_margin < -1e-6 and tried.worst_margin < done.worst_margin:
         outlet = situation.tree.outlets[tried.worst_outlet]
         return "pressure", f"{outlet.name} would fall short"
-    mine = rank(choice, smaller, by_bore)
+    mine = order.ceiling(choice.options[smaller].size)
     for below in fed:
         other = situation.choices[below]
         assert other is not None
-        if rank(other, done.sizes[below], by_bore) > mine * (1 + 1e-9):
+        if order.rank(other.options[done.sizes[below]].size) > mine:
             return "the pipe below it", f"{other.run.name}, which it feeds, is larger"
     if len(members) > 1:
         return "its group", "another run of the group decided"

@@ -118,6 +118,8 @@ class Dimension:
     signed: bool = False
     whole_from: float = math.inf
     """Shown without decimals from this number on."""
+    as_written: bool = False
+    """Shown without trailing zeros, as people write it: 85 ft, 8.5 ft."""
 
 
 _LENGTH = ("ft", "in", "m", "cm", "mm")
@@ -125,10 +127,10 @@ _PRESSURE = ("psi", "kPa", "bar", "MPa")
 DIMENSIONS: dict[str, Dimension] = {
     "length": Dimension(
         phrase="a length", base="length", units=_LENGTH, examples=("140 ft", "42.7 m"),
-        us=("ft", 1), metric=("m", 2), whole_from=30.0),
+        us=("ft", 1), metric=("m", 1), as_written=True),
     "elevation": Dimension(
         phrase="an elevation", base="length", units=_LENGTH, examples=("-6 ft", "2.4 m"),
-        us=("ft", 1), metric=("m", 2), whole_from=30.0, signed=True),
+        us=("ft", 1), metric=("m", 2), as_written=True, signed=True),
     "diameter": Dimension(
         phrase="a diameter", base="length", units=("in", "mm"), examples=("0.681 in", "17.3 mm"),
         us=("in", 3), metric=("mm", 1)),

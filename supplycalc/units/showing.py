@@ -62,6 +62,8 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     if abs(number) >= want.whole_from:
         digits = 0
     text = f"{number:.{digits}f}"
+    if want.as_written and "." in text:
+        text = text.rstrip("0").rstrip(".")
     if text.startswith("-") and float(text) == 0:
         text = text[1:]
     return f"{text} {name}" if unit else text
