@@ -68,8 +68,11 @@ ONE_ROOM = (
     (frozenset({"tub-shower", "bathtub"}), 1),
     (SHOWER, 1),
     (SINK, 1),
+    (frozenset({"bar-sink"}), 1),
     (DISHWASHER, 1),
     (WASHER, 1),
+    (LAUNDRY_TUB, 1),
+    (frozenset({"utility-sink"}), 1),
 )
 """The most of each kind that is taken for one room; a run with more feeds several (our own)."""
 
@@ -99,7 +102,9 @@ def design_flows(tree: Tree) -> Demand:
     """Design flows by calculation flows and the residential peak-flow formula.
 
     A pipe that feeds both sides of a mixer counts both. In a room a second basin, a shower beside a
-    bath, a bidet and a urinal are left out; a pipe that feeds one room carries its two largest.
+    bath, a bidet and a urinal are left out. No pipe carries less than the two draw-offs that one
+    bathroom, kitchen or laundry with its fixtures could run at once: so a pipe to one room carries
+    its two largest, as the standard asks, and one fixture more never lowers a flow.
 
     Args:
         tree: the supply [-].
@@ -113,7 +118,7 @@ def design_flows(tree: Tree) -> Demand:
     found = rooms(tree, FAMILIES, ONE_ROOM)
     names = {tree.house.fixtures[number].name for room in found for number in room.fixtures}
     alone = loads(tree, lambda one: NOTHING if one.name in names else columns(one))
-    sums, peaks, units = np.zeros(len(tree)), np.zeros(len(tree)), np.zeros(len(tree))
+    sums, peaks = np.zeros(len(tree)), np.zeros(len(tree))
     used = []
     for room in found:
         sides, top = sides_below(tree, room)
@@ -124,18 +129,16 @@ def design_flows(tree: Tree) -> Demand:
                 if where == link or link != top:
                     sums[where] += sign * together[0]
                     peaks[where] += sign * together[1]
-                    units[where] += sign
         used.append(_use(tree, room, sum(_counted(tree, sides[top], columns)[:2])))
     total = np.maximum(alone + sum_below(tree, sums), 0.0)
     by_rooms = np.maximum(alone + sum_below(tree, peaks), 0.0)
-    one_unit = (np.rint(sum_below(tree, units)) == 1.0) & (alone < 1e-12)
-    flow = np.where(one_unit, by_rooms, np.minimum(peak_flow(total), by_rooms))
+    flow = np.maximum(np.minimum(peak_flow(total), by_rooms), _one_room(tree, columns))
     largest = largest_below(tree)
     return Demand(
         method="din1988",
         load_name="sum of flows, l/s",
         load=tuple((total / to_si(1.0, "l/s")).tolist()),
-        design_flow=not_below_largest(not_below_feeds(tree, flow.tolist()), largest),
+        design_flow=not_below_largest(flow.tolist(), largest),
         largest=tuple(top[0] if top else 0.0 for top in largest),
         groups_used=tuple(used),
     )
@@ -190,6 +193,44 @@ def _counted(
     bathing = baths if sum(baths) >= sum(showers) else showers
     counted = [*others, *bathing, *sorted(basins, reverse=True)[:1]]
     return sorted(counted or omitted, reverse=True)
+
+
+ROOM_PARTS = (
+    (BATH, BASIN, CLOSET),
+    (SINK, DISHWASHER, frozenset({"bar-sink"})),
+    (WASHER, LAUNDRY_TUB, frozenset({"utility-sink"})),
+)
+"""Kinds that one bathroom, kitchen or laundry may run side by side, one of each part."""
+
+
+def _one_room(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
+    """The most that two draw-offs of one room could draw together below each link [m3/s]."""
+    most = np.zeros(len(tree))
+    for parts in ROOM_PARTS:
+        largest = np.sort([_largest_of(tree, kinds, columns) for kinds in parts], axis=0)
+        most = np.maximum(most, largest[-1] + largest[-2])
+    return most
+
+
+def _largest_of(
+    tree: Tree, kinds: frozenset[str], columns: Callable[[Fixture], Columns]
+) -> list[float]:
+    at_point = [0.0] * len(tree)
+    for number, fixture in enumerate(tree.house.fixtures):
+        if fixture.kind not in kinds or fixture.continuous is not None:
+            continue
+        value = columns(fixture)
+        sides = [
+            (run, flow)
+            for run, flow in ((fixture.cold, value.cold), (fixture.hot, value.hot))
+            if run is not None
+        ]
+        points = [(tree.index[run.end], flow) for run, flow in sides]
+        if len(points) == 2:
+            points.append((tree.meeting[number], value.total))
+        for point, flow in points:
+            at_point[point] = max(at_point[point], flow)
+    return not_below_feeds(tree, at_point)
 
 
 def _use(tree: Tree, room: Room, peak: float) -> GroupUse:

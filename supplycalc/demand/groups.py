@@ -71,19 +71,22 @@ def rooms(
     tree: Tree,
     families: Sequence[Family],
     at_most: Sequence[tuple[frozenset[str], int]] = (),
+    worth: Callable[[Family, Sequence[int]], float] = lambda family, fixtures: 0.0,
 ) -> tuple[Room, ...]:
-    """Find the rooms: each fixture stands in at most one, the largest that claims it.
+    """Find the rooms: each fixture stands in at most one.
 
-    Without further limits a run that feeds several bathrooms and nothing else counts as one room
-    with several groups.
+    A cold run and a hot run may claim different fixtures; the claim that is worth most goes first,
+    then the one with most fixtures. Without further limits a run that feeds several bathrooms and
+    nothing else counts as one room with several groups.
 
     Args:
         tree: the supply [-].
         families: kinds of room; no kind of fixture stands in two of them [-].
         at_most: kinds of fixture and how many of them one room may have [-].
+        worth: what it saves to take these fixtures for one room of the family [any].
 
     Returns:
-        Rooms of two fixtures or more, the largest first.
+        Rooms of two fixtures or more.
 
     Source: our own reading of International Residential Code 2018, Table P2903.6 (group rows).
     """
@@ -107,7 +110,7 @@ def rooms(
         small &= (
             count_below(tree, [float(one.kind in kinds) for one in tree.house.fixtures]) <= most
         )
-    claims: list[tuple[int, int, int, tuple[int, ...]]] = []
+    claims: list[tuple[float, int, int, int, tuple[int, ...]]] = []
     for k in range(len(families)):
         own = count_below(tree, [float(one == k) for one in kind])
         dedicated = (own == everyone) & (own > 0.5) & small
@@ -117,10 +120,11 @@ def rooms(
         for link in np.flatnonzero(top & (own > 1.5)).tolist():
             inside = ends[bisect_left(points, link) : bisect_left(points, int(tree.last[link]))]
             numbers = tuple(dict.fromkeys(number for _, number in inside))
-            claims.append((-len(numbers), link, k, numbers))
+            saves = round(worth(families[k], numbers), 9)
+            claims.append((-saves, -len(numbers), link, k, numbers))
     taken: set[int] = set()
     found = []
-    for _, link, k, numbers in sorted(claims):
+    for _, _, link, k, numbers in sorted(claims):
         free = tuple(number for number in numbers if number not in taken)
         if len(free) > 1:
             taken.update(free)
@@ -146,7 +150,18 @@ def grouped_loads(
     Source: International Residential Code 2018, Table P2903.6, group rows; our own rule for which
         fixtures make a group.
     """
-    found = rooms(tree, families)
+
+    def worth(family: Family, numbers: Sequence[int]) -> float:
+        fixtures = {number: tree.house.fixtures[number] for number in numbers}
+        sides = {
+            n: (one.cold is not None) + 2 * (one.hot is not None) for n, one in fixtures.items()
+        }
+        value = {number: columns(one) for number, one in fixtures.items()}
+        kind = {number: one.kind for number, one in fixtures.items()}
+        single = sum(at_link(value[number], sides[number]) for number in numbers)
+        return single - _cover(family, sides, value, kind).load
+
+    found = rooms(tree, families, worth=worth)
     inside = {number for room in found for number in room.fixtures}
     names = {tree.house.fixtures[number].name for number in inside}
     nothing = Columns(cold=0.0, hot=0.0, total=0.0)
