@@ -1,0 +1,221 @@
+"""Every family's dimensions against the figures of its own standard, written down independently.
+
+Sources, by family: ASTM B88 (copper K, L, M: outside diameter and wall); ASTM F876 and F2769 (PEX
+and PE-RT: outside diameter, least wall, plus tolerance of the wall); ASTM D2846 (CPVC, the same);
+ASTM D1785 (PVC, the same); ASTM D2239 (PE by inside diameter: average bore, SIDR, 0.060 in wall
+floor); ASTM D2737 (PE tubing: outside diameter, least wall) with the average bore that the Plastics
+Pipe Institute's handbook takes, OD - 2.12 least walls; ASME B36.10M (steel); EN 1057 (metric copper);
+ISO 4065 (walls of PE-X by ISO 15875-2 and of PP-R by ISO 15874-2, from diameter and series); EN
+12201-2 (PE 100: largest and smallest wall, largest mean diameter); ISO 21003-2 leaves multilayer pipe
+to its makers, so that there only the geometry can be checked. The tolerances of PEX and CPVC and all
+of D2239 and D2737 are written from memory of the standards, as their marks in the data say.
+
+Tolerances: half a unit of the last digit that the standard prints, 0.0005 in and 0.005 mm.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from supplycalc.catalogue import load_catalogue
+
+INCH, MM = 0.0254, 1e-3
+TUBES = load_catalogue().tubes
+
+CTS = {"3/8": 0.500, "1/2": 0.625, "5/8": 0.750, "3/4": 0.875, "1": 1.125}
+CTS |= {"1-1/4": 1.375, "1-1/2": 1.625, "2": 2.125}
+"""Outside diameters of copper tube size, nominal and 1/8 in."""
+IPS = {"1/2": 0.840, "3/4": 1.050, "1": 1.315, "1-1/4": 1.660, "1-1/2": 1.900, "2": 2.375}
+"""Outside diameters of iron pipe size."""
+SCHEDULE_40 = {"1/2": 0.622, "3/4": 0.824, "1": 1.049, "1-1/4": 1.380, "1-1/2": 1.610, "2": 2.067}
+"""Bores of schedule 40 steel, which ASTM D2239 takes over as average bores."""
+
+B88_WALLS = {
+    "copper-k": (0.049, 0.049, 0.049, 0.065, 0.065, 0.065, 0.072, 0.083),
+    "copper-l": (0.035, 0.040, 0.042, 0.045, 0.050, 0.055, 0.060, 0.070),
+    "copper-m": (0.025, 0.028, None, 0.032, 0.035, 0.042, 0.049, 0.058),
+}
+SDR9 = ((0.070, 10), (0.070, 10), (0.083, 10), (0.097, 10), (0.125, 13))
+SDR9 += ((0.153, 15), (0.181, 19), (0.236, 24))
+"""Least wall [in] and plus tolerance [0.001 in] of ASTM F876, 3/8 to 2."""
+LEAST_WALL_AND_TOLERANCE = {
+    "pex-sdr9": (CTS, dict(zip(CTS, SDR9, strict=True))),
+    "pert-sdr9": (CTS, dict(zip(CTS, SDR9, strict=True))),
+    "cpvc-sdr11": (
+        CTS,
+        {
+            "1/2": (0.068, 20),
+            "3/4": (0.080, 20),
+            "1": (0.102, 20),
+            "1-1/4": (0.125, 20),
+            "1-1/2": (0.148, 20),
+            "2": (0.193, 23),
+        },
+    ),
+    "pvc-sch40": (
+        IPS,
+        {
+            "1/2": (0.109, 20),
+            "3/4": (0.113, 20),
+            "1": (0.133, 20),
+            "1-1/4": (0.140, 20),
+            "1-1/2": (0.145, 20),
+            "2": (0.154, 20),
+        },
+    ),
+    "pvc-sch80": (
+        IPS,
+        {
+            "1/2": (0.147, 20),
+            "3/4": (0.154, 20),
+            "1": (0.179, 21),
+            "1-1/4": (0.191, 23),
+            "1-1/2": (0.200, 24),
+            "2": (0.218, 26),
+        },
+    ),
+}
+SIDR = {"pe-sidr7": 7, "pe-sidr9": 9, "pe-sidr11.5": 11.5, "pe-sidr15": 15, "pe-sidr19": 19}
+D2737_WALLS = {"1/2": 0.069, "3/4": 0.097, "1": 0.125, "1-1/4": 0.153, "1-1/2": 0.181, "2": 0.236}
+SERIES = {"pex-s3.2": 3.15, "pex-s4": 4, "pex-s5": 5}
+SERIES |= {"ppr-sdr6": 2.5, "ppr-sdr7.4": 3.15, "ppr-sdr11": 5}
+"""Series S of ISO 4065; S 3.2 stands for the Renard number 3.15."""
+ROUNDED_DOWN = {("pex-s5", 32.0), ("ppr-sdr11", 32.0), ("ppr-sdr6", 50.0), ("ppr-sdr7.4", 63.0)}
+"""Walls that ISO 4065 prints 0.1 mm below the next tenth: 2.9 for 2.91, 8.3 for 8.33, 8.6 for 8.63."""
+EN_12201 = {
+    "pe100-sdr11": {20: (2.0, 2.3), 25: (2.3, 2.7), 32: (3.0, 3.4), 40: (3.7, 4.2)}
+    | {50: (4.6, 5.2), 63: (5.8, 6.5)},
+    "pe100-sdr17": {32: (2.0, 2.3), 40: (2.4, 2.8), 50: (3.0, 3.4), 63: (3.8, 4.3)},
+}
+EN_12201_LARGEST = {20: 20.3, 25: 25.3, 32: 32.3, 40: 40.4, 50: 50.5, 63: 63.6}
+"""Largest mean outside diameter [mm]."""
+GEOMETRY = ("copper-en1057", "multilayer")
+
+
+def test_every_family_is_checked_here() -> None:
+    """Twenty-five families, none forgotten."""
+    checked = {*B88_WALLS, *LEAST_WALL_AND_TOLERANCE, *SIDR, *SERIES, *EN_12201, *GEOMETRY}
+    checked |= {"pe-cts-sdr9", "galvanized-sch40"}
+
+    assert checked == set(TUBES)
+    assert len(TUBES) == 25
+
+
+@pytest.mark.parametrize("name", B88_WALLS)
+def test_astm_b88(name: str) -> None:
+    """Outside diameter and wall of types K, L and M; the bore is what the two leave."""
+    walls = {n: wall for n, wall in zip(CTS, B88_WALLS[name], strict=True) if wall is not None}
+
+    assert [size.nominal for size in TUBES[name].sizes] == list(walls)
+    for size in TUBES[name].sizes:
+        outside, wall = CTS[size.nominal], walls[size.nominal]
+        assert size.outside_diameter / INCH == pytest.approx(outside, abs=0.0005)
+        assert size.wall / INCH == pytest.approx(wall, abs=0.0005)
+        assert size.inside_diameter / INCH == pytest.approx(outside - 2 * wall, abs=0.0005)
+
+
+def test_printed_bores_of_type_l() -> None:
+    """The bores that ASTM B88 copies print for type L."""
+    bores = [0.430, 0.545, 0.666, 0.785, 1.025, 1.265, 1.505, 1.985]
+
+    found = [size.inside_diameter / INCH for size in TUBES["copper-l"].sizes]
+
+    assert found == pytest.approx(bores, abs=0.0005)
+
+
+@pytest.mark.parametrize("name", LEAST_WALL_AND_TOLERANCE)
+def test_plastic_with_a_least_wall(name: str) -> None:
+    """The average bore takes off the least wall and half of its plus tolerance on either side."""
+    outside, walls = LEAST_WALL_AND_TOLERANCE[name]
+
+    assert [size.nominal for size in TUBES[name].sizes] == list(walls)
+    for size in TUBES[name].sizes:
+        wall, tolerance = walls[size.nominal]
+        bore = outside[size.nominal] - 2 * wall - tolerance / 1000
+        assert size.outside_diameter / INCH == pytest.approx(outside[size.nominal], abs=0.0005)
+        assert size.wall / INCH == pytest.approx(wall, abs=0.0005)
+        assert size.inside_diameter / INCH == pytest.approx(bore, abs=0.0005)
+
+
+@pytest.mark.parametrize("name", SIDR)
+def test_astm_d2239(name: str) -> None:
+    """Average bores of schedule 40; least wall = bore/SIDR, but 0.060 in at least."""
+    assert [size.nominal for size in TUBES[name].sizes] == list(SCHEDULE_40)
+    for size in TUBES[name].sizes:
+        bore = SCHEDULE_40[size.nominal]
+        assert size.inside_diameter / INCH == pytest.approx(bore, abs=0.0005)
+        # 0.001 in: the standard rounds the quotient, now up, now to the nearest
+        assert size.wall / INCH == pytest.approx(max(bore / SIDR[name], 0.060), abs=0.001)
+
+
+def test_astm_d2737() -> None:
+    """PE tubing SDR 9."""
+    assert [size.nominal for size in TUBES["pe-cts-sdr9"].sizes] == list(D2737_WALLS)
+    for size in TUBES["pe-cts-sdr9"].sizes:
+        wall = D2737_WALLS[size.nominal]
+        bore = CTS[size.nominal] - 2.12 * wall
+        assert size.wall / INCH == pytest.approx(wall, abs=0.0005)
+        assert size.inside_diameter / INCH == pytest.approx(bore, abs=0.0005)
+
+
+def test_asme_b36_10() -> None:
+    """Schedule 40 steel."""
+    assert [size.nominal for size in TUBES["galvanized-sch40"].sizes] == list(SCHEDULE_40)
+    for size in TUBES["galvanized-sch40"].sizes:
+        assert size.outside_diameter / INCH == pytest.approx(IPS[size.nominal], abs=0.0005)
+        assert size.inside_diameter / INCH == pytest.approx(SCHEDULE_40[size.nominal], abs=0.0005)
+
+
+@pytest.mark.parametrize("name", SERIES)
+def test_iso_4065(name: str) -> None:
+    """Wall = diameter/(2 S + 1) to the next tenth; bore with mean diameter and mean wall.
+
+    Mean diameter dn + 0.15 mm and wall tolerance 0.1 e + 0.1 mm to the next tenth, both from memory
+    of ISO 11922-1.
+    """
+    for size in TUBES[name].sizes:
+        outside = size.outside_diameter / MM
+        exact = outside / (2 * SERIES[name] + 1)
+        wall = math.ceil(round(exact * 10, 6)) / 10 - 0.1 * ((name, outside) in ROUNDED_DOWN)
+        tolerance = math.ceil(round((0.1 * wall + 0.1) * 10, 6)) / 10
+        assert size.wall / MM == pytest.approx(wall, abs=0.005), size.nominal
+        assert size.inside_diameter / MM == pytest.approx(
+            outside + 0.15 - 2 * wall - tolerance, abs=0.005
+        )
+
+
+@pytest.mark.parametrize("name", EN_12201)
+def test_en_12201(name: str) -> None:
+    """Mean diameter less smallest and largest wall."""
+    walls = EN_12201[name]
+
+    assert [round(size.outside_diameter / MM) for size in TUBES[name].sizes] == list(walls)
+    for size in TUBES[name].sizes:
+        diameter = round(size.outside_diameter / MM)
+        least, largest = walls[diameter]
+        mean = (diameter + EN_12201_LARGEST[diameter]) / 2
+        assert size.wall / MM == pytest.approx(least, abs=0.005)
+        assert size.inside_diameter / MM == pytest.approx(mean - least - largest, abs=0.005)
+
+
+@pytest.mark.parametrize("name", GEOMETRY)
+def test_nominal_walls(name: str) -> None:
+    """Metric copper and multilayer pipe are named by diameter and wall; the bore is what is left."""
+    for size in TUBES[name].sizes:
+        outside, wall = (float(part) for part in size.nominal.split("x"))
+        assert size.outside_diameter / MM == pytest.approx(outside, abs=0.005)
+        assert size.wall / MM == pytest.approx(wall, abs=0.005)
+        assert size.inside_diameter / MM == pytest.approx(outside - 2 * wall, abs=0.005)
+
+
+def test_metric_sizes_are_named_by_diameter_and_wall() -> None:
+    """ "25x2.3" is 25 mm with a 2.3 mm wall in every metric family."""
+    for tube in TUBES.values():
+        if tube.metric:
+            for size in tube.sizes:
+                outside, wall = (float(part) for part in size.nominal.split("x"))
+                assert (size.outside_diameter / MM, size.wall / MM) == pytest.approx(
+                    (outside, wall), abs=0.005
+                )

@@ -1,0 +1,170 @@
+"""Data files: everything has a source, nothing slips past the loader, units convert once."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from supplycalc import tables
+from supplycalc.tables import (
+    CHECKS,
+    DATA_FILES,
+    RANKING,
+    UnsourcedDataError,
+    all_citations,
+    cite,
+    code_limit,
+    load_table,
+    refuse_unsourced,
+    to_si,
+    weakest,
+)
+
+DATA = Path(str(files("supplycalc").joinpath("data")))
+GOOD = {"source": "astm_f876", "check": "seen"}
+
+
+def test_every_data_file_is_listed() -> None:
+    """The list of sources forgets no file, and names none that is not there."""
+    found = {path.stem for path in DATA.glob("*.toml")} - {"sources"}
+
+    assert set(DATA_FILES) == found
+    assert len(DATA_FILES) == len(set(DATA_FILES))
+
+
+@pytest.mark.parametrize("name", DATA_FILES)
+def test_every_file_is_fully_sourced(name: str) -> None:
+    """Loading refuses a figure without source or check, so loading is the test."""
+    assert load_table(name)
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        {"value": 1.0},
+        {"value": 1.0, "source": "astm_f876"},
+        {"value": 1.0, "source": "nobody", "check": "seen"},
+        {"value": 1.0, "source": "astm_f876", "check": "certain"},
+        {"rows": [["1/2", 0.625]], "check": "seen"},
+        {"elbow-90": [1.0, 2.0], "form": "k"},
+        {"inner": {"deeper": {"value": 2}}},
+        {**GOOD, "columns": ["name", "check"], "rows": [["a", "seen"], ["b", "surely"]]},
+        {"source": "nobody"},
+    ],
+)
+def test_unsourced_figures_are_refused(table: dict[str, Any]) -> None:
+    """A number or a list needs a known source and a known check, at any depth."""
+    with pytest.raises(UnsourcedDataError):
+        refuse_unsourced(table, "test")
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        {"units": {"flow": "gpm"}},
+        {"value": 1.0, **GOOD},
+        {"columns": ["name", "check"], "rows": [["a", "memory"]], "source": "astm_f876"},
+    ],
+)
+def test_sourced_figures_pass(table: dict[str, Any]) -> None:
+    """Words need no source; a column of checks stands in for the table's own."""
+    refuse_unsourced(table, "test")
+
+
+def test_the_message_says_where() -> None:
+    """Whoever adds a row finds it by the message."""
+    with pytest.raises(UnsourcedDataError, match=r"demo\.inner: row 'b'"):
+        refuse_unsourced(
+            {"inner": {**GOOD, "columns": ["name", "check"], "rows": [["b", "surely"]]}}, "demo"
+        )
+
+
+def test_every_citation_can_be_shown() -> None:
+    """Each listed source has a text and a known mark; every key of the sources is in use."""
+    listed = list(all_citations())
+
+    assert len(listed) > 200
+    for one in listed:
+        assert one.citation.text
+        assert one.citation.check in CHECKS
+    used = "\n".join(path.read_text(encoding="utf-8") for path in DATA.glob("*.toml"))
+    assert [key for key in load_table("sources") if used.count(f'"{key}"') == 0] == []
+
+
+def test_sources_name_no_page_address() -> None:
+    """Citations name documents; no web address of a page stands in for one."""
+    for key, source in load_table("sources").items():
+        text = " ".join(source.values())
+        assert not re.search(r"https?:|www\.", text), key
+
+
+def test_a_table_of_marked_rows_is_as_good_as_its_weakest() -> None:
+    """A statement on a whole table carries the mark of its least verified row."""
+    table = {
+        "source": "astm_f876",
+        "columns": ["name", "check"],
+        "rows": [["a", "seen"], ["b", "memory"], ["c", "derived"]],
+    }
+
+    assert cite(table).check == "memory"
+    assert cite(table, "seen").check == "seen"
+    assert weakest(["seen", "derived"]) == "derived"
+    assert set(RANKING) == set(CHECKS)
+
+
+def test_memory_is_said_where_a_citation_is_shown() -> None:
+    """The words of a citation warn of what nobody verified."""
+    seen = cite(GOOD)
+    memory = cite({"source": "astm_f876", "check": "memory"})
+
+    assert not seen.from_memory
+    assert "memory" not in str(seen)
+    assert memory.from_memory
+    assert "from memory" in str(memory)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "expected"),
+    [
+        (1.0, "psi", 6894.757293168361),  # 0.45359237 kg x 9.80665 m/s2 over 1 in2
+        (1.0, "gpm", 231 * 0.0254**3 / 60),  # a US gallon is 231 in3
+        (1.0, "ft/s", 0.3048),
+        (32.0, "degF", 273.15),
+        (212.0, "degF", 373.15),
+        (20.0, "degC", 293.15),
+        (1.0, "bar", 1e5),
+        (3.0, "", 3.0),
+    ],
+)
+def test_units_convert_by_definition(value: float, unit: str, expected: float) -> None:
+    """Factors of the international foot and pound; scales of temperature by their fixed points."""
+    assert to_si(value, unit) == pytest.approx(expected, rel=1e-12)
+
+
+def test_an_unknown_unit_is_an_error() -> None:
+    """Nothing is converted by guess."""
+    with pytest.raises(KeyError):
+        to_si(1.0, "furlong")
+
+
+def test_code_limits() -> None:
+    """Limits in SI with their source: International Residential Code P2903.3.1, P2903.7, P2603.5."""
+    assert code_limit("max-static").value == pytest.approx(80 * 6894.757, rel=1e-6)
+    assert code_limit("service-minimum").text == "3/4"
+    assert code_limit("cover").value == pytest.approx(12 * 0.0254)
+    assert code_limit("cover-below-frost").value == pytest.approx(6 * 0.0254)
+    assert code_limit("scald").value == pytest.approx(322.039, abs=0.001)
+    for name in load_table("code_limits")["limit"]:
+        limit = code_limit(name)
+        assert limit.title
+        assert limit.citation.text
+        assert bool(limit.value) != bool(limit.text), name
+
+
+def test_tables_are_read_once() -> None:
+    """The same object comes back; nobody parses a file twice."""
+    assert tables.load_table("tubes_pex") is tables.load_table("tubes_pex")
