@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
     Single = NDArray[np.float32]
+    Indices = NDArray[np.intp]
 
 LAMINAR_LIMIT = 2000.0
 """Reynolds number up to which flow is taken as laminar [-]."""
@@ -33,7 +34,7 @@ _ROUGH = _LN10 / (2.0 * 3.7 * 2.51)
 _SMOOTH = math.log(_LN10 / (2.0 * 2.51))
 _FIRST_DROP = 2.0  # ln(r + s) to begin with; 1.75 to 3 in smooth tube
 _SCALE = (0.5 * _LN10) ** 2
-_CHUNK = 8192  # elements; a dozen work arrays of this length stay in a second-level cache
+_CHUNK = 16384  # elements; fewer, and the calls cost more than the arithmetic
 
 
 def friction_factor(reynolds: float, relative_roughness: float) -> float:
@@ -53,7 +54,7 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     if reynolds >= TURBULENT_LIMIT:
         return _colebrook()(reynolds, relative_roughness)
     if reynolds <= LAMINAR_LIMIT:
-        return 64.0 / max(reynolds, _SMALLEST_REYNOLDS)
+        return 64.0 / (reynolds if reynolds > _SMALLEST_REYNOLDS else _SMALLEST_REYNOLDS)
     return _passage(reynolds, relative_roughness)[0]
 
 
@@ -92,8 +93,12 @@ def friction_factors(reynolds: ArrayLike, relative_roughness: ArrayLike) -> Arra
     import numpy as np
 
     def kernel(re: Array, rough: Array, out: Array) -> None:
-        np.maximum(re, _SMALLEST_REYNOLDS, out=out)
-        np.divide(products(re, rough), out, out=out)
+        root, below, passage, product = _regimes(re, rough, None)
+        np.multiply(root, root, out=root)
+        np.divide(_SCALE, root, out=out)
+        if below.size:
+            out[below] = 64.0 / np.maximum(re.take(below), _SMALLEST_REYNOLDS)
+            out[passage] = product / re.take(passage)
 
     return in_chunks(kernel, (reynolds, relative_roughness), 1)[0]
 
@@ -111,39 +116,13 @@ def products(reynolds: Array, relative_roughness: Array, power: Array | None = N
 
     Source: as `friction_factors`.
     """
-    import numpy as np
-
-    # One block instead of many temporaries: the allocator then keeps it from call to call.
-    work: Array = np.empty((7, reynolds.size))
-    # Below the turbulent limit this solves Colebrook at the limit, where the passage ends.
-    turbulent = np.maximum(reynolds, TURBULENT_LIMIT, out=work[0])
-    root, above = _solve_colebrook(turbulent, relative_roughness, work[1:])
-    result: Array = work[0]
-    np.multiply(root, root, out=result)
-    np.divide(reynolds, result, out=result)
+    root, below, passage, product = _regimes(reynolds, relative_roughness, power)
+    root *= root
+    result = reynolds / root
     result *= _SCALE
-    if power is not None:
-        np.divide(-2.0, above, out=power)
-    # Index arrays, because boolean masks cost a mispredicted branch per element.
-    below = (reynolds < TURBULENT_LIMIT).nonzero()[0]
-    if not below.size:
-        return result
-    low = reynolds.take(below)
-    passing = (low > LAMINAR_LIMIT).nonzero()[0]
-    result[below] = 64.0
-    if power is not None:
-        power[below] = -1.0
-    if not passing.size:
-        return result
-    passage = below.take(passing)
-    p, q = _passage_coefficients(np.log(root.take(passage)), above.take(passage))
-    low = low.take(passing)
-    low *= 1.0 / LAMINAR_LIMIT
-    place = np.log2(low)
-    q *= place
-    result[passage] = 64.0 * np.exp(place * place * (p + q))
-    if power is not None:
-        power[passage] = place * (2.0 * p + 3.0 * q) * (1.0 / _PASSAGE) - 1.0
+    if below.size:
+        result[below] = 64.0
+        result[passage] = product
     return result
 
 
@@ -228,25 +207,63 @@ def _passage_coefficients(log_root: Any, above: Any) -> tuple[Any, Any]:
     return rise - q + _PASSAGE, q
 
 
+def _regimes(
+    reynolds: Array, relative_roughness: Array, power: Array | None
+) -> tuple[Array, Indices, Indices, Array]:
+    """(r of Colebrook, indices below the turbulent limit, those in the passage, f Re of these).
+
+    Fills `power` with d ln f / d ln Re where given.
+    """
+    import numpy as np
+
+    # One block instead of many temporaries: the allocator then keeps it from call to call.
+    work: Array = np.empty((6, reynolds.size))
+    # Below the turbulent limit this solves Colebrook at the limit, where the passage ends.
+    turbulent = np.maximum(reynolds, TURBULENT_LIMIT, out=work[0])
+    root, above = _solve_colebrook(turbulent, relative_roughness, work[1:])
+    if power is not None:
+        np.divide(-2.0, above, out=power)
+    # Index arrays, because boolean masks cost a mispredicted branch per element.
+    below = (reynolds < TURBULENT_LIMIT).nonzero()[0]
+    if not below.size:
+        return root, below, below, below.astype(float)
+    low = reynolds.take(below)
+    passing = (low > LAMINAR_LIMIT).nonzero()[0]
+    passage = below.take(passing)
+    p, q = _passage_coefficients(np.log(root.take(passage)), above.take(passage))
+    low = low.take(passing)
+    low *= 1.0 / LAMINAR_LIMIT
+    place = np.log2(low)
+    q *= place
+    if power is not None:
+        power[below] = -1.0
+        power[passage] = place * (2.0 * p + 3.0 * q) * (1.0 / _PASSAGE) - 1.0
+    p += q
+    place *= place
+    place *= p
+    return root, below, passage, 64.0 * np.exp(place)
+
+
 def _solve_colebrook(
     reynolds: Array, relative_roughness: Array, work: Array
 ) -> tuple[Array, Array]:
     """(r, 1 + r + s) of Colebrook written as r + ln(r + s) = smooth, see `_colebrook_power`.
 
     Clamond's first step, of fourth order, only has to come near and runs in single precision, where
-    it is cheap; it leaves less than 1e-5, which one step of Newton's takes to 1e-13.
+    it is cheap; it leaves less than 1e-6, which one step of Newton's takes to rounding. `reynolds`
+    is used up as work space.
     """
     import numpy as np
 
-    smooth, total, drop, error = work[:4]
+    smooth, total, drop = work[:3]
     np.log(reynolds, out=smooth)
     smooth += _SMOOTH
     np.multiply(relative_roughness, reynolds, out=total)
     total *= _ROUGH
     total += smooth
-    drop[...] = _near_drop(total, work[4:])
+    drop[...] = _near_drop(total, work[3:])
     total -= drop
-    np.log(total, out=error)
+    error = np.log(total, out=reynolds)
     error -= drop
     error *= total
     total += 1.0
