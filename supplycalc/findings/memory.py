@@ -8,7 +8,7 @@ from typing import Any
 
 from supplycalc.catalogue import FixtureKind
 from supplycalc.design import Design, Finding
-from supplycalc.findings.common import YOUR_FILE, listed
+from supplycalc.findings.common import listed
 from supplycalc.model import Fixture
 from supplycalc.tables import Citation, cite, code_limit, load_table
 
@@ -118,15 +118,14 @@ def limits_from_memory(design: Design) -> Iterator[Finding]:
 
 
 def bores_from_memory(design: Design) -> Iterator[Finding]:
-    """Inside diameters from memory, by family."""
+    """Inside diameters from memory, or derived from dimensions that are, by family."""
     sizes: dict[str, list[str]] = {}
-    source = YOUR_FILE
+    sources: list[Citation] = []
     for result in design.runs:
-        if result.size.bore_citation.from_memory:
-            source = result.size.bore_citation if not sizes else source
-            known = sizes.setdefault(result.tube.title, [])
-            if result.size.nominal not in known:
-                known.append(result.size.nominal)
+        for citation in (result.size.bore_citation, result.size.citation):
+            if citation.from_memory:
+                sources.append(citation)
+                sizes.setdefault(result.tube.title, []).append(result.size.nominal)
     if sizes:
         families = [f"{title} in {listed(names)}" for title, names in sizes.items()]
         yield Finding(
@@ -135,7 +134,7 @@ def bores_from_memory(design: Design) -> Iterator[Finding]:
             where="inside diameters",
             message=f"not verified in the standard: {'; '.join(families)}",
             remedy="compare with the tube that you buy",
-            source=source,
+            source=sources[0],
         )
 
 

@@ -1,0 +1,111 @@
+"""Cover against IRC P2603.5 (12 in deep and 6 in below the frost line), and joints in a slab."""
+
+from __future__ import annotations
+
+import pytest
+
+from supplycalc.model import House, Limits, Point
+from tests.findings.judging import INCH, found, only, with_run
+from tests.houses import two_storey
+
+
+def buried(cover: float, frost: float | None) -> House:
+    """A service with a cover [in] in a place with a frost depth [in]."""
+    limits = Limits(frost_depth=None if frost is None else frost * INCH)
+    return with_run(two_storey(limits=limits), "service", buried=cover * INCH)
+
+
+@pytest.mark.parametrize(
+    ("cover", "frost", "level"),
+    [
+        (42.0, 36.0, None),
+        (41.0, 36.0, "warn"),
+        (36.0, 36.0, "warn"),
+        (35.0, 36.0, "fail"),
+        (12.0, 0.0, None),
+        (11.0, 0.0, "warn"),
+        (12.0, None, None),
+        (11.0, None, "warn"),
+        (12.0, 6.0, None),
+    ],
+)
+def test_cover(cover: float, frost: float | None, level: str | None) -> None:
+    """Above the frost line it fails, short of the code's depth it is a warning."""
+    findings = found(buried(cover, frost), "cover-too-shallow")
+
+    assert [one.level for one in findings] == ([] if level is None else [level])
+    if findings:
+        needed = max(12.0, (frost or 0.0) + 6.0 if frost is not None else 12.0)
+        assert findings[0].where == "service"
+        assert findings[0].remedy_values[0][0] == pytest.approx(needed * INCH)
+        assert findings[0].source is not None
+        assert "P2603.5" in findings[0].source.text
+
+
+def test_without_a_frost_depth_there_is_a_note() -> None:
+    """Whether frost reaches the pipe cannot be judged then."""
+    finding = only(buried(42.0, None), "frost-depth-unknown")
+
+    assert finding.level == "note"
+    assert finding.values[0] == pytest.approx((42.0 * INCH, "cover"))
+    assert "interior wall" in finding.remedy
+    assert found(buried(42.0, None), "frost-rise") == []
+
+
+def test_where_it_freezes_the_rise_is_noted() -> None:
+    """Common practice: the line comes up inside, in an interior wall."""
+    finding = only(buried(42.0, 36.0), "frost-rise")
+
+    assert finding.level == "note"
+    assert "interior wall" in finding.remedy
+    assert finding.source is None
+    assert found(buried(42.0, 0.0), "frost-rise") == []
+    assert found(two_storey(), "frost-depth-unknown") == []
+
+
+def test_pipe_under_a_slab_is_not_held_against_frost() -> None:
+    """Embedded pipe lies under the house."""
+    house = with_run(buried(8.0, 36.0), "service", embedded=True)
+
+    assert found(house, "cover-too-shallow") == []
+
+
+@pytest.mark.parametrize(("joints", "warned"), [(0, False), (1, True)])
+def test_a_joint_in_the_slab(joints: int, warned: bool) -> None:
+    """Joints counted inside an embedded run are warned of, elsewhere they are nobody's matter."""
+    embedded = with_run(two_storey(), "trunk", embedded=True, joints=joints)
+    free = with_run(two_storey(), "trunk", joints=joints)
+
+    assert [one.level for one in found(embedded, "slab-joint")] == (["warn"] if warned else [])
+    assert found(free, "slab-joint") == []
+
+
+def test_two_embedded_runs_that_meet() -> None:
+    """They make a joint; a change of material or size is named; above the floor it is none."""
+    house = with_run(two_storey(), "trunk", embedded=True)
+    house = with_run(
+        house, "toilet cold", embedded=True, material="copper-l", joining="soldered", size="1/2"
+    )
+    above = House(
+        **{
+            **{name: getattr(house, name) for name in ("project", "source", "runs", "devices")},
+            "fixtures": house.fixtures,
+            "points": (Point(name="hall", elevation=0.4),),
+        }
+    )
+
+    finding = only(house, "slab-joint")
+
+    assert finding.level == "warn"
+    assert "trunk" in finding.where
+    assert "toilet cold" in finding.where
+    assert "material" in finding.message
+    assert found(above, "slab-joint") == []
+
+
+@pytest.mark.parametrize(("kind", "noted"), [("elbow-90", True), ("bend", False)])
+def test_fittings_of_an_embedded_run_are_noted(kind: str, noted: bool) -> None:
+    """An elbow is a joint unless it stands above the floor; a bend of the tube is none."""
+    house = with_run(two_storey(), "trunk", embedded=True, fittings=((kind, 2),))
+
+    assert len(found(house, "slab-fittings")) == int(noted)

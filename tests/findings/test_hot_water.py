@@ -1,0 +1,118 @@
+"""Scalding (120 degF: IRC P2713.3, from memory; burn times: CPSC), shower valves, storage."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.model import Device, House, Limits, Water
+from tests.findings.judging import fahrenheit, found, only
+from tests.houses import mixed_fixture, two_storey
+
+
+def at(degrees: float, valve: str | None = None, **more: object) -> House:
+    """The house with hot water of a temperature [degF], and a valve at the bath."""
+    house = two_storey(water=Water(hot=fahrenheit(degrees)), **more)
+    fixtures = tuple(
+        replace(one, valve=valve) if one.name == "bath" else one for one in house.fixtures
+    )
+    return replace(house, fixtures=fixtures)
+
+
+def test_120_degrees_are_let_pass() -> None:
+    """The limit itself is no finding, nor is the default of the model."""
+    assert found(at(120.0, "plain"), "scald") == []
+    assert found(two_storey(), "scald") == []
+
+
+def test_a_plain_bath_over_120_degrees_is_a_warning_and_a_sink_a_note() -> None:
+    """At 140 degF an adult's skin burns within 6 seconds (CPSC)."""
+    warn, note = found(at(140.0, "plain"), "scald")
+
+    assert (warn.level, warn.where) == ("warn", "bath")
+    assert warn.values[0][0] == pytest.approx(fahrenheit(140.0))
+    assert warn.values[1][0] == pytest.approx(fahrenheit(120.0))
+    assert "6 seconds" in warn.message
+    assert warn.source is not None
+    assert warn.source.check == "memory"
+    assert (note.level, note.where) == ("note", "basin and sink")
+
+
+@pytest.mark.parametrize(
+    ("degrees", "time"),
+    [(121.0, "5 minutes"), (130.0, "30 seconds"), (149.0, "6 seconds"), (150.0, "2 seconds")],
+)
+def test_burn_times(degrees: float, time: str) -> None:
+    """The next lower row of the CPSC table is told, so that the time is never too short."""
+    assert time in found(at(degrees, "plain"), "scald")[0].message
+
+
+@pytest.mark.parametrize("valve", [None, "pressure-balanced", "thermostatic"])
+def test_a_protected_bath_is_not_warned_of(valve: str | None) -> None:
+    """The usual valve of a tub-shower is a protected one."""
+    assert [one.level for one in found(at(140.0, valve), "scald")] == ["note"]
+
+
+def test_a_mixing_valve_behind_the_heater_guards_all_outlets() -> None:
+    """Outlets behind it are left out, and with them the finding."""
+    house = at(140.0, "plain")
+    mixing = Device(name="mixer", kind="mixing-valve", start="heater outlet", end="mixed")
+    runs = tuple(
+        replace(one, start="mixed") if one.name == "hot trunk" else one for one in house.runs
+    )
+
+    note = only(replace(house, devices=(*house.devices, mixing), runs=runs), "scald")
+
+    assert (note.level, note.where) == ("note", "sink")
+
+
+def test_the_users_limit_fails() -> None:
+    """Water hotter than the user's own limit fails, whatever the valve."""
+    strict = at(118.0, "thermostatic", limits=Limits(max_hot=fahrenheit(110.0)))
+    kept = at(110.0, "plain", limits=Limits(max_hot=fahrenheit(110.0)))
+
+    finding = only(strict, "scald")
+
+    assert finding.level == "fail"
+    assert finding.values[1][0] == pytest.approx(fahrenheit(110.0))
+    assert finding.source is not None
+    assert finding.source.text == "your file"
+    assert found(kept, "scald") == []
+
+
+def test_appliances_are_not_held_against_scalding() -> None:
+    """Nobody touches the water of a dishwasher."""
+    house = at(140.0, "thermostatic")
+    washer = mixed_fixture("washer", "clothes-washer", "hall", "hot hall")
+    house = replace(house, fixtures=(house.fixtures[0], washer))
+
+    assert found(house, "scald") == []
+
+
+@pytest.mark.parametrize(
+    ("valve", "warned"), [("plain", True), ("pressure-balanced", False), (None, False)]
+)
+def test_a_plain_shower_valve(valve: str | None, warned: bool) -> None:
+    """IRC P2708.4 (from memory) asks for a balanced or thermostatic valve at showers."""
+    findings = found(at(115.0, valve), "shower-valve")
+
+    assert [one.level for one in findings] == (["warn"] if warned else [])
+    assert not warned or findings[0].where == "bath"
+
+
+@pytest.mark.parametrize(
+    ("degrees", "heater", "noted"),
+    [(139.0, "heater", True), (140.0, "heater", False), (120.0, "tankless-heater", False)],
+)
+def test_storage_below_140_degrees(degrees: float, heater: str, noted: bool) -> None:
+    """Legionella grows from 77 to 113 degF (WHO); 140 degF is the usual storage temperature."""
+    house = at(degrees)
+    house = replace(house, devices=tuple(replace(one, kind=heater) for one in house.devices))
+
+    findings = found(house, "stored-hot")
+
+    assert [one.level for one in findings] == (["note"] if noted else [])
+    if noted:
+        assert findings[0].values[2][0] == pytest.approx(fahrenheit(77.0))
+        assert findings[0].values[3][0] == pytest.approx(fahrenheit(113.0))

@@ -1,0 +1,95 @@
+"""All rules together: order, stability, marks, and nothing said of a sound house but notes."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.findings import RULES, judge
+from supplycalc.model import Device, House, Limits, Loss, Tank, Water
+from supplycalc.report.wording import finding_text, sentence
+from supplycalc.tables import load_table
+from supplycalc.units import DIMENSIONS
+from tests.findings.judging import INCH, PSI, fahrenheit, sized, with_run
+from tests.houses import home_run, two_storey, well
+
+
+def broken() -> House:
+    """A house in which most rules find something."""
+    house = two_storey(
+        source=replace(well(70.0, 110.0), tank=Tank(precharge=40.0 * PSI, max_pressure=100 * PSI)),
+        water=Water(hot=fahrenheit(150.0)),
+        limits=Limits(frost_depth=36.0 * INCH),
+    )
+    house = with_run(house, "service", size="1/2", buried=20.0 * INCH)
+    house = with_run(house, "trunk", embedded=True, joints=2, size="1/2")
+    house = with_run(house, "toilet cold", embedded=True, size="3/4")
+    house = with_run(house, "hot trunk", material="pe-cts-sdr9", joining="insert")
+    fixtures = tuple(
+        replace(one, valve="plain") if one.name == "bath" else one for one in house.fixtures
+    )
+    check = Device(name="check", kind="check", start="source", end="checked", loss=Loss())
+    runs = tuple(
+        replace(run, start="checked") if run.start == "source" else run for run in house.runs
+    )
+    return replace(house, fixtures=fixtures, devices=(check, *house.devices), runs=runs)
+
+
+@pytest.mark.parametrize(
+    "house", [broken(), two_storey(), home_run()], ids=["broken", "two", "one"]
+)
+def test_findings_are_ordered_stable_and_not_repeated(house: House) -> None:
+    """Fails, warnings, notes; twice the same; one finding for each code and place."""
+    design = sized(house)
+    findings = judge(design)
+    order = [("fail", "warn", "note").index(one.level) for one in findings]
+
+    assert order == sorted(order)
+    assert findings == judge(design)
+    assert findings == design.findings
+    assert len({(one.code, one.where) for one in findings}) == len(findings)
+
+
+def test_a_broken_house_has_many_findings() -> None:
+    """At least a dozen kinds, among them failures and warnings."""
+    findings = judge(sized(broken()))
+
+    assert len({one.code for one in findings}) >= 12
+    assert {one.level for one in findings} == {"fail", "warn", "note"}
+
+
+def test_a_sound_house_has_only_notes() -> None:
+    """The two-storey house on 40/60 psi keeps every limit."""
+    assert {one.level for one in judge(sized(two_storey()))} == {"note"}
+
+
+@pytest.mark.parametrize(
+    "house", [broken(), two_storey(), home_run()], ids=["broken", "two", "one"]
+)
+def test_every_mark_has_a_value_of_a_known_dimension(house: House) -> None:
+    """Messages and remedies read well in both systems: no mark is left, and units differ."""
+    for one in judge(sized(house)):
+        for text, values in ((one.message, one.values), (one.remedy, one.remedy_values)):
+            marks = {int(mark) for mark in re.findall(r"\{(\d+)\}", text)}
+            assert all(mark < len(values) for mark in marks)
+            assert all(dimension in DIMENSIONS for _, dimension in values)
+            if marks:
+                assert sentence(text, values, "us") != sentence(text, values, "metric")
+        assert "{" not in finding_text(one, "us")
+
+
+def test_codes_are_kebab_case_and_rules_are_documented() -> None:
+    """Codes go into JSON; each rule says in its docstring what it judges."""
+    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)*", one.code) for one in judge(sized(broken())))
+    assert all(rule.__doc__ for rule in RULES)
+    assert len(set(RULES)) == len(RULES)
+
+
+def test_limits_of_the_findings_name_their_source() -> None:
+    """Every limit of the data file has a known source and says how it was checked."""
+    known = load_table("sources")
+    for name, row in load_table("findings_limits")["limit"].items():
+        assert row["source"] in known, name
+        assert row["check"] in ("seen", "memory", "derived", "common practice"), name

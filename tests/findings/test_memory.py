@@ -1,0 +1,98 @@
+"""Rows marked "from memory" are told where they decided something, and only there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.design import Design, Finding
+from supplycalc.model import Fixture, House, Limits, Project
+from tests.findings.judging import found, sized, with_run
+from tests.houses import cold_fixture, home_run, two_storey
+
+
+def told(case: House | Design, where: str) -> list[Finding]:
+    """The notes of one subject."""
+    return [one for one in found(case, "from-memory") if one.where == where]
+
+
+def sinks(count: int, kind: str = "kitchen-sink", method: str = "irc") -> House:
+    """Sinks of one kind with a demand method."""
+    fixtures: tuple[Fixture, ...] = tuple(
+        cold_fixture(f"sink {i}", kind, "manifold", size="1/2") for i in range(count)
+    )
+    return home_run(count, fixtures=fixtures, project=Project(name="Sinks", demand=method))
+
+
+@pytest.mark.parametrize(
+    ("kind", "doubtful"), [("bidet", False), ("shower", True), ("water-closet", True)]
+)
+def test_demand_rows(kind: str, doubtful: bool) -> None:
+    """The bidet's row stands in a text that was seen; shower and closet come from memory."""
+    findings = told(replace_load(sized(sinks(4, kind)), 4.0), "demand")
+
+    assert [one.level for one in findings] == (["note"] if doubtful else [])
+    if doubtful:
+        assert kind in findings[0].message
+        assert findings[0].source is not None
+        assert findings[0].source.check == "memory"
+
+
+def replace_load(design: Design, load: float) -> Design:
+    """The same design with another load at the source."""
+    demand = replace(design.demand, load=(load, *design.demand.load[1:]))
+    return replace(design, demand=demand)
+
+
+@pytest.mark.parametrize(
+    ("load", "doubtful"), [(1.0, False), (1.5, False), (4.0, False), (2.5, True), (9.0, True)]
+)
+def test_conversion_rows(load: float, doubtful: bool) -> None:
+    """Rows 1, 2, 4 and 8 of the estimating table were seen, 3 and 9 were not."""
+    findings = told(replace_load(sized(sinks(4, "bidet")), load), "demand")
+
+    assert len(findings) == int(doubtful)
+
+
+def test_every_method_can_be_asked() -> None:
+    """No method's tables are missing; the listed method looks at the outlets' own rows."""
+    from supplycalc.demand import METHODS
+    from supplycalc.findings.memory import DEMAND_TABLES
+
+    assert set(METHODS) - set(DEMAND_TABLES) == {"listed"}
+    for method in METHODS:
+        house = sinks(3, method=method)
+        project = replace(house.project, listed=("sink 0", "sink 1"))
+        assert isinstance(told(replace(house, project=project), "demand"), list)
+
+
+def test_bores() -> None:
+    """3/4 inch PEX has a published bore, 1-1/2 inch is from memory."""
+    seen = sized(with_run(sinks(3), "service", size="3/4"))
+    remembered = sized(with_run(sinks(3), "service", size="1-1/2"))
+
+    assert told(seen, "inside diameters") == []
+    (finding,) = told(remembered, "inside diameters")
+    assert "1-1/2" in finding.message
+    assert finding.source is not None
+    assert "F876" in finding.source.text
+
+
+def test_a_limit_from_memory_that_decided() -> None:
+    """PEX's hot limit of 8 ft/s is from memory: told where speed decided a hot run's size."""
+    design = sized(two_storey())
+
+    def decided(by: str, one: Design = design) -> list[Finding]:
+        runs = tuple(
+            replace(run, decided_by=by if run.run.name == "hot trunk" else "least cost")
+            for run in one.runs
+        )
+        return told(replace(one, runs=runs), "limits")
+
+    own = sized(two_storey(limits=Limits(velocity_hot=2.0)))
+
+    assert len(decided("velocity")) == 1
+    assert "hot velocity limit" in decided("velocity")[0].message
+    assert decided("pressure") == []
+    assert decided("velocity", own) == []

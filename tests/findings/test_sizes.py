@@ -1,0 +1,174 @@
+"""Sizes: service 3/4 in (IRC P2903.7), branches (IPC Table 604.5), feeds, ports."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.model import House, Limits, Manifold
+from tests.findings.judging import FOOT, INCH, found, only, with_run
+from tests.houses import cold_fixture, home_run, mixed_fixture, two_storey, well
+
+
+@pytest.mark.parametrize(("size", "fails"), [("1/2", True), ("3/4", False)])
+def test_service_minimum(size: str, fails: bool) -> None:
+    """IRC P2903.7: a water service of 3/4 inch at least."""
+    findings = found(with_run(two_storey(), "service", size=size), "service-under-minimum")
+
+    assert [one.level for one in findings] == (["fail"] if fails else [])
+    if fails:
+        assert findings[0].where == "service"
+        assert findings[0].source is not None
+        assert "P2903.7" in findings[0].source.text
+
+
+def test_the_users_own_service_minimum() -> None:
+    """3/4 inch is too small where the user asks for 1 inch."""
+    house = with_run(two_storey(limits=Limits(service_minimum="1")), "service", size="3/4")
+
+    finding = only(house, "service-under-minimum")
+
+    assert finding.level == "fail"
+    assert finding.source is not None
+    assert finding.source.text == "your file"
+
+
+@pytest.mark.parametrize(("size", "noted"), [("20x2.0", True), ("25x2.3", False)])
+def test_a_metric_service_is_held_against_a_bore(size: str, noted: bool) -> None:
+    """3/4 inch PEX SDR 9 has a bore of 0.671 in = 17.04 mm (ASTM F876, average)."""
+    house = with_run(two_storey(), "service", material="pe100-sdr11", joining="fusion", size=size)
+
+    findings = found(house, "service-under-minimum")
+
+    assert [one.level for one in findings] == (["note"] if noted else [])
+    if noted:
+        assert findings[0].values[1][0] == pytest.approx(0.671 * INCH)
+
+
+def test_a_single_fixtures_branch_is_no_service() -> None:
+    """A tap straight from the source is a branch; its minimum is the fixture's."""
+    house = home_run(
+        fixtures=(
+            cold_fixture("basin", "lavatory", "manifold"),
+            cold_fixture("tap", "hose-bibb", "source", size="1/2"),
+        )
+    )
+
+    assert found(house, "service-under-minimum") == []
+
+
+@pytest.mark.parametrize(("size", "noted"), [("1-1/4", False), ("1-1/2", True)])
+def test_an_unusual_service(size: str, noted: bool) -> None:
+    """Common practice: 3/4 to 1, at times 1-1/4 inch for a house."""
+    house = with_run(two_storey(), "service", size=size, material="pe-sidr7")
+
+    findings = found(house, "service-unusual")
+
+    assert [one.level for one in findings] == (["note"] if noted else [])
+
+
+@pytest.mark.parametrize(("size", "fails"), [("3/8", True), ("1/2", False)])
+def test_fixture_minimum(size: str, fails: bool) -> None:
+    """IPC Table 604.5: a tub-shower's branch is 1/2 inch at least."""
+    findings = found(with_run(two_storey(), "bath hot", size=size), "size-under-fixture-minimum")
+
+    assert [(one.level, one.where) for one in findings] == ([("fail", "bath hot")] if fails else [])
+    if fails:
+        assert findings[0].source is not None
+        assert "604.5" in findings[0].source.text
+
+
+def test_a_lavatory_may_have_three_eighths() -> None:
+    """IPC Table 604.5: 3/8 inch."""
+    house = with_run(two_storey(), "basin hot", size="3/8")
+
+    assert found(house, "size-under-fixture-minimum") == []
+
+
+def sinks(feet: float, cut_in: float) -> House:
+    """Two sinks with 3/8 inch home runs of a length."""
+    return home_run(
+        source=well(cut_in, cut_in + 20.0),
+        fixtures=tuple(
+            cold_fixture(f"sink {i}", "kitchen-sink", "manifold", feet, size="3/8")
+            for i in range(2)
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("feet", "cut_in", "excused"),
+    [(60.0, 40.0, True), (60.1, 40.0, False), (60.0, 34.9, False), (60.0, 35.0, True)],
+)
+def test_the_manifold_exception(feet: float, cut_in: float, excused: bool) -> None:
+    """IPC 604.5 (from memory): one size less up to 60 ft from a manifold with 35 psi."""
+    house = sinks(feet, cut_in)
+    notes = found(house, "manifold-exception")
+    fails = found(house, "size-under-fixture-minimum")
+
+    assert len(notes) == int(excused)
+    assert len(fails) == (0 if excused else 2)
+    if excused:
+        assert notes[0].where == "sink 0 cold and sink 1 cold"
+        assert notes[0].values[0][0] == pytest.approx(60.0 * FOOT)
+        assert notes[0].source is not None
+        assert notes[0].source.check == "memory"
+
+
+def test_a_run_larger_than_its_feed() -> None:
+    """Fixed at 1 inch behind a 3/4 inch trunk: a warning, unless the user allows it."""
+    house = with_run(with_run(two_storey(), "trunk", size="3/4"), "toilet cold", size="1")
+    allowed = replace(house, limits=Limits(larger_than_feed=True))
+    same = with_run(house, "toilet cold", size="3/4")
+
+    finding = only(house, "larger-than-feed")
+
+    assert finding.level == "warn"
+    assert finding.where == "toilet cold"
+    assert "trunk" in finding.message
+    assert found(allowed, "larger-than-feed") == []
+    assert found(same, "larger-than-feed") == []
+
+
+def test_the_feed_is_found_past_a_device() -> None:
+    """The heater stands between the hot trunk and the run that feeds it."""
+    house = with_run(with_run(two_storey(), "heater feed", size="3/4"), "hot trunk", size="1")
+
+    assert "heater feed" in only(house, "larger-than-feed").message
+
+
+@pytest.mark.parametrize(("size", "warned"), [("20x2.8", False), ("25x3.5", True)])
+def test_metric_feeds_compare_bores(size: str, warned: bool) -> None:
+    """Bores of 14.2 and 17.7 mm behind 1/2 inch type M copper of 14.5 mm: 5 % slack."""
+    house = with_run(two_storey(), "trunk", size="1/2", material="copper-m", joining="soldered")
+    house = with_run(house, "toilet cold", size=size, material="pex-s3.2", joining="press")
+
+    findings = [one for one in found(house, "larger-than-feed") if one.where == "toilet cold"]
+
+    assert len(findings) == int(warned)
+
+
+@pytest.mark.parametrize(("ports", "full"), [(6, True), (7, False)])
+def test_a_manifold_without_a_spare_port(ports: int, full: bool) -> None:
+    """Six runs on six ports leave nothing for later."""
+    house = home_run(6)
+    house = replace(house, manifolds=(Manifold(name="manifold", start="entry", ports=ports),))
+
+    findings = found(house, "manifold-ports")
+
+    assert [one.level for one in findings] == (["note"] if full else [])
+    assert not full or "6 of 6" in findings[0].message
+
+
+def test_a_shower_on_both_sides_is_judged_on_both() -> None:
+    """Each branch has its own finding."""
+    house = two_storey(
+        fixtures=(mixed_fixture("shower", "shower", "hall", "hot hall", 20.0, elevation=2.0),)
+    )
+    for side in ("cold", "hot"):
+        house = with_run(house, f"shower {side}", size="3/8")
+
+    findings = found(house, "size-under-fixture-minimum")
+
+    assert [one.where for one in findings] == ["shower cold", "shower hot"]

@@ -1,0 +1,152 @@
+"""Pump, tank charge (2 psi below cut-in, Water Systems Council) and closed systems."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.design import Design
+from supplycalc.model import Device, House, Loss, Pump, Tank, WaterSource, Well
+from tests.findings.judging import FOOT, GPM, PSI, found, only, sized
+from tests.houses import two_storey, well
+
+
+def pumped(scale: float) -> Design:
+    """A well with a pump curve scaled in flow."""
+    curve = tuple(
+        (scale * q * GPM, h * FOOT) for q, h in ((0, 240), (5, 220), (10, 180), (15, 100))
+    )
+    source = replace(well(), pump=Pump(curve=curve), well=Well(static_level=60.0 * FOOT))
+    return sized(two_storey(source=source))
+
+
+def test_a_small_pump_is_warned_of() -> None:
+    """The warning says what the pump sinks to and what it holds at cut-in."""
+    design = pumped(0.4)
+    finding = only(design, "pump-cannot-hold")
+
+    assert finding.level == "warn"
+    assert design.source.limited_by == "pump"
+    assert finding.values[0][0] == pytest.approx(design.demand.design_flow[0])
+    assert finding.values[1][0] == pytest.approx(design.source.design_pressure)
+    assert finding.values[1][0] < 40.0 * PSI
+    assert finding.values[2][0] == pytest.approx(40.0 * PSI)
+    assert 0.0 < finding.values[3][0] < design.demand.design_flow[0]
+
+
+def test_a_large_pump_is_not() -> None:
+    """A pump that holds cut-in at the design flow needs no word."""
+    design = pumped(2.0)
+
+    assert found(design, "pump-cannot-hold") == []
+    assert found(design, "pump-unknown") == []
+
+
+@pytest.mark.parametrize(
+    ("flow", "pressure", "code"),
+    [
+        (None, None, "pump-unknown"),
+        (4.0, 40.0, "pump-cannot-hold"),
+        (30.0, 40.0, None),
+        (30.0, 20.0, "pump-unknown"),
+        (4.0, 55.0, None),
+    ],
+)
+def test_a_bucket_test_stands_in_for_a_curve(
+    flow: float | None, pressure: float | None, code: str | None
+) -> None:
+    """4 gpm at cut-in cannot hold a house; 30 gpm can; 30 gpm at 20 psi says nothing of 40 psi."""
+    pump = None
+    if flow is not None and pressure is not None:
+        pump = Pump(measured_flow=flow * GPM, measured_pressure=pressure * PSI)
+    design = sized(two_storey(source=replace(well(), pump=pump)))
+    codes = [one for one in ("pump-cannot-hold", "pump-unknown") if found(design, one)]
+
+    assert codes == ([] if code is None else [code])
+
+
+@pytest.mark.parametrize(
+    ("charge", "warned"),
+    [(38.0, False), (37.0, False), (39.0, False), (36.5, True), (39.5, True), (42.0, True)],
+)
+def test_precharge(charge: float, warned: bool) -> None:
+    """2 psi below cut-in is right, one psi either way is let pass (our own)."""
+    source = replace(well(40.0, 60.0), tank=Tank(precharge=charge * PSI))
+
+    findings = found(two_storey(source=source), "precharge")
+
+    assert [one.level for one in findings] == (["warn"] if warned else [])
+    if warned:
+        assert findings[0].remedy_values[0][0] == pytest.approx(38.0 * PSI)
+        assert "drained" in findings[0].remedy
+
+
+def test_a_constant_pressure_pump_has_its_own_precharge() -> None:
+    """The rule of two psi is for a switch with cut-in and cut-out."""
+    pump = Pump(kind="constant-pressure", set_pressure=50.0 * PSI)
+    source = replace(well(40.0, 60.0), tank=Tank(precharge=30.0 * PSI), pump=pump)
+
+    assert found(two_storey(source=source), "precharge") == []
+
+
+def with_device(kind: str, source: WaterSource, heater: str = "heater") -> House:
+    """The house with a device after its service."""
+    device = Device(
+        name="extra",
+        kind=kind,
+        start="entry",
+        end="after",
+        loss=Loss(),
+        setting=50.0 * PSI if kind == "pressure-reducing-valve" else None,
+        elevation=0.0,
+    )
+    house = two_storey(source=source)
+    heaters = tuple(replace(one, kind=heater) for one in house.devices)
+    runs = (*house.runs[:1], *(replace(r, start="after") for r in house.runs[1:3]), house.runs[3])
+    return replace(house, devices=(device, *heaters), runs=runs)
+
+
+MAIN = WaterSource(kind="main", static=60.0 * PSI, residual=55.0 * PSI)
+
+
+@pytest.mark.parametrize(
+    ("kind", "source", "heater", "noted"),
+    [
+        ("check", MAIN, "heater", True),
+        ("backflow-preventer", MAIN, "heater", True),
+        ("pressure-reducing-valve", MAIN, "heater", True),
+        ("meter", MAIN, "heater", True),
+        ("softener", MAIN, "heater", False),
+        ("check", MAIN, "tankless-heater", False),
+        ("check", well(), "heater", True),
+        ("meter", well(), "heater", False),
+    ],
+)
+def test_closed_systems(kind: str, source: WaterSource, heater: str, noted: bool) -> None:
+    """IRC P2903.4 (from memory): checks, backflow preventers and reducing valves close it."""
+    findings = found(with_device(kind, source, heater), "thermal-expansion")
+
+    assert [one.level for one in findings] == (["note"] if noted else [])
+    if noted:
+        assert "extra" in findings[0].message
+        assert "relief valve" in findings[0].remedy
+        assert findings[0].source is not None
+        assert findings[0].source.check == "memory"
+
+
+def test_a_valve_on_another_branch_closes_nothing() -> None:
+    """Only what stands between source and heater counts."""
+    house = two_storey(source=MAIN)
+    device = Device(name="yard check", kind="check", start="entry", end="yard", loss=Loss())
+    taps = tuple(
+        replace(one, cold=replace(one.cold, start="yard"))
+        if one.name == "garden tap" and one.cold is not None
+        else one
+        for one in house.fixtures
+    )
+
+    assert (
+        found(replace(house, devices=(*house.devices, device), fixtures=taps), "thermal-expansion")
+        == []
+    )
