@@ -21,8 +21,8 @@ class Front:
     needed: list[float]
     """At the upstream end [Pa]."""
     cost: list[float]
-    made: list[tuple[int, int, float]]
-    """(option, index into `Ways.below`, pressure needed at the link's own end [Pa])"""
+    points: list[Point]
+    """The same with what each is made of."""
 
     def at(self, pressure: float) -> int:
         """Position of the cheapest design that a pressure suffices for; -1 if there is none."""
@@ -41,17 +41,13 @@ def undominated(points: list[Point]) -> Front:
     Source: our own
     """
     points.sort()
-    needed: list[float] = []
-    costs: list[float] = []
-    made: list[tuple[int, int, float]] = []
+    kept: list[Point] = []
     best = math.inf
-    for pressure, cost, option, down, here in points:
-        if cost < best:
-            best = cost
-            needed.append(pressure)
-            costs.append(cost)
-            made.append((option, down, here))
-    return Front(needed, costs, made)
+    for point in points:
+        if point[1] < best:
+            best = point[1]
+            kept.append(point)
+    return Front([point[0] for point in kept], [point[1] for point in kept], kept)
 
 
 def combined(
@@ -136,7 +132,7 @@ def traced(
     while todo:
         index, k, pressure = todo.pop()
         front = fronts[index][k]
-        option, down, here = front.made[front.at(pressure)]
+        _, _, option, down, here = front.points[front.at(pressure)]
         choice[index] = option
         for child, below in zip(ways.children[index], ways.below[index][down], strict=True):
             todo.append((child, below, here))

@@ -46,6 +46,8 @@ class _Convex:
     """Of each piece [cost/Pa], negative, ascending to zero."""
 
 
+_SAMPLE = 16
+"""About how many points of a front go into its hull."""
 _NOTHING = _Convex(0.0, [], [])
 
 
@@ -76,13 +78,7 @@ def prices(
             continue
         for child in ways.children[index]:
             if fronts[child]:
-                above[child] = _hull(
-                    [
-                        point
-                        for front in fronts[child]
-                        for point in zip(front.needed, front.cost, strict=True)
-                    ]
-                )
+                above[child] = _hull(_sample(fronts[child]))
                 border.add(child)
         drop, cost = ways.drop[index], ways.cost[index]
         options = {option for way in ways.ways[index] for option, _ in way}
@@ -95,6 +91,16 @@ def prices(
             border.add(root)
             above[root] = _NOTHING
     return _hand_down(ways, available, hulls, below, above, fronts, frozenset(border))
+
+
+def _sample(fronts: Sequence[Front]) -> list[tuple[float, float]]:
+    """Some points of the front that is bound least; the prices need no more to be good."""
+    front = min([front for front in fronts if front.cost], key=lambda front: front.cost[-1])
+    step = len(front.cost) // _SAMPLE + 1
+    return [
+        *zip(front.needed[::step], front.cost[::step], strict=True),
+        (front.needed[-1], front.cost[-1]),
+    ]
 
 
 def _hull(points: list[tuple[float, float]]) -> _Convex:

@@ -18,9 +18,11 @@ from supplycalc.sizing.ways import Ways
 
 _MARGIN = TOLERANCE * 1.001
 """Just above the tolerance of the shortfall, so that the same design passes both [Pa]."""
-_LONG = 60
+_LONG = 80
 """Points of a front above which the bound pays for itself."""
-_GAP_GROWTH = 2.5
+_FIRST_GAP = 0.06
+"""Share of the bound, times the root of the number of links, that is mostly enough at once."""
+_GAP_GROWTH = 2.0
 
 
 def least_cost(ways: Ways, available: float) -> tuple[float, float, tuple[int, ...]]:
@@ -44,7 +46,7 @@ def least_cost(ways: Ways, available: float) -> tuple[float, float, tuple[int, .
         return found
     bound = _Bound(ways, available, prices(ways, available, caps, fronts), fronts)
     dearest = sum([max(cost) for cost in ways.cost])
-    gap = bound.total * 0.1 / math.sqrt(len(upper))
+    gap = bound.total * _FIRST_GAP / math.sqrt(len(upper))
     while True:
         most = bound.total + gap + 1e-9 * abs(bound.total) + 1.0
         found = traced(ways, _fronts_within(ways, caps, fronts, upper, bound, most), available)
@@ -52,6 +54,8 @@ def least_cost(ways: Ways, available: float) -> tuple[float, float, tuple[int, .
             return found
         assert most <= 2.0 * dearest + 2.0, "a design exists"
         gap = max(gap * _GAP_GROWTH, 1.0)
+        if found is not None:  # not proven the cheapest, but the cheapest costs no more
+            gap = min(gap, found[0] - bound.total)
 
 
 def _caps(ways: Ways, available: float) -> list[float]:
@@ -83,10 +87,16 @@ def _short_fronts(ways: Ways, caps: list[float]) -> tuple[list[list[Front]], lis
             continue
         drop, cost, cap = ways.drop[index], ways.cost[index], caps[index]
         downs = [_down(ways, fronts, index, down) for down in ways.below[index]]
-        own = []
+        own: list[Front] = []
+        before: list[tuple[int, int]] = []
         for way in ways.ways[index]:
             points: list[Point] = []
-            for option, d in way:
+            added = way
+            if before and way[: len(before)] == before:
+                points += own[-1].points
+                added = way[len(before) :]
+            before = way
+            for option, d in added:
                 rise, extra = drop[option], cost[option]
                 needed, total = downs[d]
                 if needed and needed[-1] + rise > cap:

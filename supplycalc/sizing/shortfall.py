@@ -27,6 +27,8 @@ def least_shortfall(ways: Ways, available: float) -> float:
 
     Source: our own
     """
+    if all(limit == math.inf for limit in ways.limit):
+        return _least_needed(ways) - available
     count = len(ways.children)
     pairs: list[list[list[Pair]]] = [[]] * count
     for index in range(count - 1, -1, -1):
@@ -51,6 +53,28 @@ def least_shortfall(ways: Ways, available: float) -> float:
         [max(need - available, excess) for need, excess in _joint((-math.inf, -math.inf), roots)],
         default=math.inf,
     )
+
+
+def _least_needed(ways: Ways) -> float:
+    """Pressure needed at the source by the design that needs least, without valves."""
+    needed: list[list[float]] = [[]] * len(ways.children)
+    for index in range(len(ways.children) - 1, -1, -1):
+        drop, required, children = ways.drop[index], ways.required[index], ways.children[index]
+        if not children:
+            needed[index] = [
+                min([drop[option] for option, _ in way], default=math.inf) + required
+                for way in ways.ways[index]
+            ]
+            continue
+        below = [
+            max(required, *[needed[child][k] for child, k in zip(children, down, strict=True)])
+            for down in ways.below[index]
+        ]
+        needed[index] = [
+            min([drop[option] + below[d] for option, d in way], default=math.inf)
+            for way in ways.ways[index]
+        ]
+    return max([needed[root][k] for root, k in zip(ways.roots, ways.root_classes, strict=True)])
 
 
 def _joint(own: Pair, parts: list[list[Pair]]) -> list[Pair]:

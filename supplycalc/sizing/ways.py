@@ -85,49 +85,14 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
     ranks = sorted(
         {option.rank for link in links for option in link.options if option.rank is not None}
     )
-    source = len(ranks)
-    # A size is told by the number of ranks it may feed; a link without size by -1.
-    feeds = [
-        [
-            -1 if option.rank is None else bisect_right(ranks, option.ceiling)
-            for option in link.options
-        ]
-        for link in links
-    ]
-    allowed = _Allowed(problem, exempt, fixed, ranks)
-    reached: list[set[int]] = [set() for _ in links]
-    for index in roots:
-        reached[index].add(source)
-    for index, below in enumerate(children):
-        if below:
-            offers = feeds[index]
-            onward = {
-                offers[option] if offers[option] >= 0 else state
-                for state in reached[index]
-                for option in allowed(index, state)
-            }
-            for child in below:
-                reached[child] |= onward
-    classes: list[dict[int, int]] = [{} for _ in links]
-    ways: list[list[list[tuple[int, int]]]] = [[] for _ in links]
-    below_classes: list[list[tuple[int, ...]]] = [[] for _ in links]
-    for index in range(len(links) - 1, -1, -1):
-        offers = feeds[index]
-        downs: dict[tuple[int, ...], int] = {}
-        down_of: dict[int, int] = {}
-        seen: dict[tuple[tuple[int, int], ...], int] = {}
-        for state in sorted(reached[index]):
-            way = []
-            for option in allowed(index, state):
-                onward_state = offers[option] if offers[option] >= 0 else state
-                down = down_of.get(onward_state)
-                if down is None:
-                    key = tuple([classes[child][onward_state] for child in children[index]])
-                    down = down_of[onward_state] = downs.setdefault(key, len(downs))
-                way.append((option, down))
-            classes[index][state] = seen.setdefault(tuple(way), len(seen))
-        ways[index] = [list(way) for way in seen]
-        below_classes[index] = list(downs)
+    allowed = _allowed(problem, exempt, fixed, ranks)
+    if ranks:
+        classes = _Classes(problem, children, roots, allowed, ranks)
+        ways, below, root_classes = classes.ways, classes.below, classes.root_classes
+    else:
+        ways = [[[(option, 0) for option in row[0]]] for row in allowed]
+        below = [[(0,) * len(fed)] for fed in children]
+        root_classes = [0] * len(roots)
     grid = cost_grid(problem)
     return Ways(
         children=children,
@@ -137,8 +102,8 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
         required=[max(link.required, NOWHERE_NEEDED) for link in links],
         limit=[link.outlet_limit for link in links],
         ways=ways,
-        below=below_classes,
-        root_classes=[classes[index][source] for index in roots],
+        below=below,
+        root_classes=root_classes,
     )
 
 
@@ -160,39 +125,85 @@ def cost_grid(problem: SizingProblem) -> float:
     return float(10.0 ** min(math.floor(15.0 - math.log10(total)), 300))
 
 
-class _Allowed:
-    """The options that a feeding size leaves, remembered by the ranks of the options."""
+def _allowed(
+    problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, int], ranks: list[float]
+) -> list[list[list[int]]]:
+    """By link and size that feeds it, told by the number of ranks it may feed: the options left."""
+    position = {rank: index for index, rank in enumerate(ranks)}
+    memory: dict[tuple[tuple[int, ...], int], list[list[int]]] = {}
+    rows = []
+    for index, link in enumerate(problem.links):
+        if not ranks or link.exempt or index in exempt:
+            own = (-1,) * len(link.options)
+        else:
+            own = tuple(
+                [-1 if option.rank is None else position[option.rank] for option in link.options]
+            )
+        only = fixed.get(link.group, -1)
+        row = memory.get((own, only))
+        if row is None:
+            row = memory[own, only] = [
+                [
+                    option
+                    for option, rank in enumerate(own)
+                    if rank < state and (only < 0 or option == only)
+                ]
+                for state in range(len(ranks) + 1)
+            ]
+        rows.append(row)
+    return rows
+
+
+class _Classes:
+    """Classes of feeding sizes that leave a subtree the same choices, found from the leaves up."""
 
     def __init__(
         self,
         problem: SizingProblem,
-        exempt: Collection[int],
-        fixed: Mapping[int, int],
+        children: list[list[int]],
+        roots: list[int],
+        allowed: list[list[list[int]]],
         ranks: list[float],
     ) -> None:
-        position = {rank: index for index, rank in enumerate(ranks)}
-        self._ranks = [
-            tuple(
-                [
-                    -1 if free or option.rank is None else position[option.rank]
-                    for option in link.options
-                ]
-            )
-            for index, link in enumerate(problem.links)
-            for free in [link.exempt or index in exempt]
-        ]
-        self._only = [fixed.get(link.group, -1) for link in problem.links]
-        self._memory: dict[tuple[tuple[int, ...], int, int], list[int]] = {}
-
-    def __call__(self, index: int, state: int) -> list[int]:
-        only = self._only[index]
-        key = (self._ranks[index], state, only)
-        found = self._memory.get(key)
-        if found is None:
-            found = [
-                option
-                for option, rank in enumerate(self._ranks[index])
-                if rank < state and (only < 0 or option == only)
+        # A size is told by the number of ranks it may feed; a link without size by -1.
+        feeds = [
+            [
+                -1 if option.rank is None else bisect_right(ranks, option.ceiling)
+                for option in link.options
             ]
-            self._memory[key] = found
-        return found
+            for link in problem.links
+        ]
+        reached: list[set[int]] = [set() for _ in children]
+        for index in roots:
+            reached[index].add(len(ranks))
+        for index, fed in enumerate(children):
+            if fed:
+                offers = feeds[index]
+                onward = {
+                    offers[option] if offers[option] >= 0 else state
+                    for state in reached[index]
+                    for option in allowed[index][state]
+                }
+                for child in fed:
+                    reached[child] |= onward
+        classes: list[dict[int, int]] = [{} for _ in children]
+        self.ways: list[list[list[tuple[int, int]]]] = [[] for _ in children]
+        self.below: list[list[tuple[int, ...]]] = [[] for _ in children]
+        for index in range(len(children) - 1, -1, -1):
+            offers, below = feeds[index], [classes[child] for child in children[index]]
+            downs: dict[tuple[int, ...], int] = {}
+            down_of: dict[int, int] = {}
+            seen: dict[tuple[tuple[int, int], ...], int] = {}
+            for state in sorted(reached[index]):
+                way = []
+                for option in allowed[index][state]:
+                    onward_state = offers[option] if offers[option] >= 0 else state
+                    down = down_of.get(onward_state) if below else 0
+                    if down is None:
+                        key = tuple([child[onward_state] for child in below])
+                        down = down_of[onward_state] = downs.setdefault(key, len(downs))
+                    way.append((option, down))
+                classes[index][state] = seen.setdefault(tuple(way), len(seen))
+            self.ways[index] = [list(way) for way in seen]
+            self.below[index] = list(downs) if below else [()]
+        self.root_classes = [classes[index][len(ranks)] for index in roots]

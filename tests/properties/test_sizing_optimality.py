@@ -12,9 +12,10 @@ import random
 from dataclasses import replace
 
 import pytest
-from hypothesis import event, given, settings
+from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
+from supplycalc.sizing import search
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem, evaluate
 from tests.sizing import reference
@@ -67,20 +68,25 @@ def small_problems(draw: st.DrawFn) -> SizingProblem:
     return SizingProblem(links=tuple(links), available=draw(st.integers(-5, 40).map(float)))
 
 
-@given(small_problems())
-@settings(max_examples=1500, deadline=None)
-def test_matches_brute_force(problem: SizingProblem) -> None:
-    """Feasibility, shortfall, cost and needed pressure are those of the best of all designs."""
+@pytest.mark.parametrize("long_front", [0, 80])
+@given(problem=small_problems())
+@settings(
+    max_examples=500, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+def test_matches_brute_force(
+    monkeypatch: pytest.MonkeyPatch, long_front: int, problem: SizingProblem
+) -> None:
+    """Feasibility, shortfall, cost and needed pressure are those of the best of all designs.
+
+    With 0 the lower bound is used on every tree, with 80 on none as small as these.
+    """
+    monkeypatch.setattr(search, "_LONG", long_front)
     best = reference.brute_force(problem)
     found = cheapest(problem)
     if best is None:
         event("rules leave no design")
-        exempted = tuple(
-            replace(link, exempt=link.exempt or index in found.oversized)
-            for index, link in enumerate(problem.links)
-        )
         assert found.oversized
-        assert reference.keeps_rules(replace(problem, links=exempted), found.choice)
+        assert reference.keeps_rules(with_exempt(problem, found.oversized), found.choice)
         return
     short, cost, need = best
     event("feasible" if short <= ROUNDING else "infeasible")
@@ -100,14 +106,14 @@ def test_matches_brute_force(problem: SizingProblem) -> None:
 
 
 @given(small_problems())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_is_deterministic(problem: SizingProblem) -> None:
     """The same problem gives the same design."""
     assert cheapest(problem) == cheapest(problem)
 
 
 @given(small_problems(), st.data())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 def test_evaluate_matches_pressures_from_the_source_down(
     problem: SizingProblem, data: st.DataObject
 ) -> None:
@@ -119,6 +125,14 @@ def test_evaluate_matches_pressures_from_the_source_down(
     assert told.shortfall == pytest.approx(short, abs=ROUNDING)
     assert told.feasible == (told.shortfall <= ROUNDING)
     assert told.needed == pytest.approx(reference.needed(problem, choice), abs=ROUNDING)
+
+
+def with_exempt(problem: SizingProblem, indices: tuple[int, ...]) -> SizingProblem:
+    """The problem with these links exempt from the size rule."""
+    links = list(problem.links)
+    for index in indices:
+        links[index] = replace(links[index], exempt=True)
+    return replace(problem, links=tuple(links))
 
 
 def dressed(seed: int, runs: int, rule: bool) -> SizingProblem:
@@ -146,12 +160,14 @@ def dressed(seed: int, runs: int, rule: bool) -> SizingProblem:
 
 
 @pytest.mark.parametrize("rule", [False, True])
-@pytest.mark.parametrize("seed", range(30))
-def test_matches_highs(seed: int, rule: bool) -> None:
+@pytest.mark.parametrize("seed", range(40))
+def test_matches_highs(monkeypatch: pytest.MonkeyPatch, seed: int, rule: bool) -> None:
     """On trees of up to 60 runs the cost is the mixed-integer optimum, short or not."""
+    monkeypatch.setattr(search, "_LONG", (0, 5, 80)[seed % 3])
     problem = dressed(seed, random.Random(seed).randrange(5, 61), rule)
     found = cheapest(problem)
-    assert not found.oversized
+    # A run fixed at random may leave what it feeds no size small enough; that is told, and free.
+    problem = with_exempt(problem, found.oversized)
     if not found.feasible:
         # HiGHS works to 1e-6 kPa a row; over 60 runs in series that can add up to 0.06 Pa.
         assert reference.milp(problem) == pytest.approx(found.shortfall, abs=0.06)
