@@ -152,7 +152,7 @@ def test_an_unknown_unit_is_an_error() -> None:
 
 
 def test_code_limits() -> None:
-    """Limits in SI with their source: International Residential Code P2903.3.1, P2903.7, P2603.5."""
+    """Limits in SI, each with its source: IRC P2903.3.1, P2903.7, P2603.5, P2713.3."""
     assert code_limit("max-static").value == pytest.approx(80 * 6894.757, rel=1e-6)
     assert code_limit("service-minimum").text == "3/4"
     assert code_limit("cover").value == pytest.approx(12 * 0.0254)

@@ -93,7 +93,8 @@ class Tube:
         for rule, distance in self.support_spacing:
             if _covers(rule, inches):
                 return distance
-        return None
+        # a metric size between two rules takes the closer spacing
+        return min((distance for _, distance in self.support_spacing), default=None)
 
     def velocity_limit(self, temperature: float, hot: bool) -> float:
         """Published velocity limit [m/s] at a water temperature [K]."""

@@ -41,10 +41,14 @@ def load_catalogue(house: House | None = None) -> Catalogue:
         return shipped
     joinings = dict(shipped.joinings)
     for fitting in house.own_fittings:
+        source = Citation(key="own", text=fitting.source)
         names = [fitting.joining] if fitting.joining is not None else list(joinings)
         for name in names:
+            joining = joinings[name]
             joinings[name] = replace(
-                joinings[name], own={**joinings[name].own, fitting.name: fitting.k}
+                joining,
+                own={**joining.own, fitting.name: fitting.k},
+                cited={**joining.cited, fitting.name: source},
             )
     devices = {
         device.name: DeviceKind(

@@ -4,11 +4,11 @@ Sources, by family: ASTM B88 (copper K, L, M: outside diameter and wall); ASTM F
 and PE-RT: outside diameter, least wall, plus tolerance of the wall); ASTM D2846 (CPVC, the same);
 ASTM D1785 (PVC, the same); ASTM D2239 (PE by inside diameter: average bore, SIDR, 0.060 in wall
 floor); ASTM D2737 (PE tubing: outside diameter, least wall) with the average bore that the Plastics
-Pipe Institute's handbook takes, OD - 2.12 least walls; ASME B36.10M (steel); EN 1057 (metric copper);
-ISO 4065 (walls of PE-X by ISO 15875-2 and of PP-R by ISO 15874-2, from diameter and series); EN
-12201-2 (PE 100: largest and smallest wall, largest mean diameter); ISO 21003-2 leaves multilayer pipe
-to its makers, so that there only the geometry can be checked. The tolerances of PEX and CPVC and all
-of D2239 and D2737 are written from memory of the standards, as their marks in the data say.
+Pipe Institute's handbook takes, OD - 2.12 least walls; ASME B36.10M (steel); EN 1057 (metric
+copper); ISO 4065 (walls of PE-X by ISO 15875-2 and of PP-R by ISO 15874-2, from diameter and
+series); EN 12201-2 (PE 100: largest and smallest wall, largest mean diameter). ISO 21003-2 leaves
+multilayer pipe to its makers: there only the geometry can be checked. The tolerances of PEX and
+PVC and all of D2239 and D2737 are written from memory of the standards, as the data's marks say.
 
 Tolerances: half a unit of the last digit that the standard prints, 0.0005 in and 0.005 mm.
 """
@@ -83,7 +83,7 @@ SERIES = {"pex-s3.2": 3.15, "pex-s4": 4, "pex-s5": 5}
 SERIES |= {"ppr-sdr6": 2.5, "ppr-sdr7.4": 3.15, "ppr-sdr11": 5}
 """Series S of ISO 4065; S 3.2 stands for the Renard number 3.15."""
 ROUNDED_DOWN = {("pex-s5", 32.0), ("ppr-sdr11", 32.0), ("ppr-sdr6", 50.0), ("ppr-sdr7.4", 63.0)}
-"""Walls that ISO 4065 prints 0.1 mm below the next tenth: 2.9 for 2.91, 8.3 for 8.33, 8.6 for 8.63."""
+"""Walls that ISO 4065 prints below the next tenth: 2.9 for 2.91, 8.3 for 8.33, 8.6 for 8.63."""
 EN_12201 = {
     "pe100-sdr11": {20: (2.0, 2.3), 25: (2.3, 2.7), 32: (3.0, 3.4), 40: (3.7, 4.2)}
     | {50: (4.6, 5.2), 63: (5.8, 6.5)},
@@ -202,7 +202,7 @@ def test_en_12201(name: str) -> None:
 
 @pytest.mark.parametrize("name", GEOMETRY)
 def test_nominal_walls(name: str) -> None:
-    """Metric copper and multilayer pipe are named by diameter and wall; the bore is what is left."""
+    """Metric copper and multilayer pipe are named by diameter and wall; the rest is bore."""
     for size in TUBES[name].sizes:
         outside, wall = (float(part) for part in size.nominal.split("x"))
         assert size.outside_diameter / MM == pytest.approx(outside, abs=0.005)
