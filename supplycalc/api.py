@@ -12,7 +12,9 @@ from supplycalc.demand import METHODS
 from supplycalc.design import Design
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.studies import flow as _flow
 from supplycalc.studies.compare import Comparison
+from supplycalc.studies.flow import FlowStudy
 from supplycalc.units import parse
 
 
@@ -121,6 +123,33 @@ def compare(
         residual=[_pressure(value) for value in residual],
         method=known_method(method),
     )
+
+
+def deliver(
+    house: House,
+    open: Sequence[str],  # noqa: A002 - the word that people use
+    *,
+    disturbed: bool = False,
+    at_once: int = 2,
+    method: str | None = None,
+) -> FlowStudy:
+    """Find what really comes out when these outlets are open.
+
+    Args:
+        house: as `load` returns it [-].
+        open: names of fixtures, such as "bath", "bath@50%" or "basin (hot)" [-].
+        disturbed: whether to open every other outlet in turn beside the first [-].
+        at_once: how many of the others may run at once in the worst set [-].
+        method: demand method for sizing; None takes the file's [-].
+
+    Returns:
+        What comes out: `.outflows`, `.cases`, `.findings`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: nothing is open, or an unknown fixture.
+        ComputationError: flows that do not settle.
+    """
+    return _flow.flow(house, tuple(open), disturbed=disturbed, at_once=at_once, method=method)
 
 
 def _pressure(value: str | float) -> float:

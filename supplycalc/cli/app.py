@@ -34,6 +34,7 @@ COMMANDS = (
     Entry("check", "read the file, show the supply as a tree", "Is my file right?"),
     Entry("size", "choose every size, find the worst fixture", "Does it work, in which sizes?"),
     Entry("compare", "the same design with each choice, in one table", "What if?"),
+    Entry("flow", "what really comes out when these are open", "What if the washer fills?"),
     Entry("sources", "every table and formula with its source", "Where do the numbers come from?"),
     Entry("schema", "JSON Schema of the file, for editors", "How is the file written?"),
 )

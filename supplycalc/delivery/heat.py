@@ -1,0 +1,114 @@
+"""Heat that hot water loses on its way from the heater to the outlet, while it runs steadily."""
+
+from __future__ import annotations
+
+import math
+
+from supplycalc.delivery.house import hot_runs
+from supplycalc.delivery.use import figure
+from supplycalc.design import Design, RunResult
+from supplycalc.hydraulics.water import density
+
+HEAT_CAPACITY = 4180.0
+"""Of water [J/(kg K)], within 0.2 % from 10 to 70 degC (from memory)."""
+METAL_DENSITY = 2500.0
+"""Tube heavier than this is metal [kg/m3]."""
+
+
+def loss_per_length(
+    inside_diameter: float,
+    outside_diameter: float,
+    wall_conductivity: float,
+    foam_thickness: float,
+    foam_conductivity: float,
+    surface: float,
+) -> float:
+    """Heat lost by a tube to still air, per length and per kelvin.
+
+    The resistance between water and wall is left out: it is small beside that to the air.
+
+    Args:
+        inside_diameter: [m].
+        outside_diameter: of the tube [m].
+        wall_conductivity: of the tube's wall [W/(m K)].
+        foam_thickness: 0 for a bare tube [m].
+        foam_conductivity: [W/(m K)].
+        surface: heat given off by the outer surface [W/(m2 K)].
+
+    Returns:
+        UA per length [W/(m K)].
+
+    Source: radial conduction through cylinders in series, F. P. Incropera and D. P. DeWitt,
+        Fundamentals of Heat and Mass Transfer, chapter 3 (from memory).
+    """
+    outer = outside_diameter + 2.0 * foam_thickness
+    resistance = math.log(outside_diameter / inside_diameter) / (2.0 * math.pi * wall_conductivity)
+    resistance += math.log(outer / outside_diameter) / (2.0 * math.pi * foam_conductivity)
+    resistance += 1.0 / (math.pi * outer * surface)
+    return 1.0 / resistance
+
+
+def run_loss_per_length(one: RunResult) -> float:
+    """Heat lost by a run of the design per length and kelvin [W/(m K)].
+
+    Args:
+        one: the run with its size [-].
+
+    Returns:
+        UA per length [W/(m K)].
+
+    Source: `loss_per_length` with the figures of delivery.toml (common practice, no source).
+    """
+    metal = one.tube.density > METAL_DENSITY
+    return loss_per_length(
+        one.size.inside_diameter,
+        one.size.outside_diameter,
+        figure("heat", "metal" if metal else "plastic")[0],
+        figure("heat", "foam-thickness")[0] if one.run.insulated else 0.0,
+        figure("heat", "foam")[0],
+        figure("heat", "surface")[0],
+    )
+
+
+def cooled(temperature: float, surroundings: float, loss: float, flow: float) -> float:
+    """Temperature at the end of a pipe that runs steadily.
+
+    Args:
+        temperature: at its beginning [K].
+        surroundings: of the air around it [K].
+        loss: UA of its whole length [W/K].
+        flow: [m3/s]; without flow the water takes the temperature of the air.
+
+    Returns:
+        Temperature [K].
+
+    Source: heat balance of plug flow, as `loss_per_length`.
+    """
+    if flow <= 0.0:
+        return surroundings
+    share = math.exp(-loss / (density(temperature) * HEAT_CAPACITY * flow))
+    return surroundings + (temperature - surroundings) * share
+
+
+def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> float:
+    """Temperature of the water at the end of a link, from the heater on.
+
+    Args:
+        design: the sized house [-].
+        link: at whose end the outlet stands [-].
+        flow: of every link [m3/s].
+
+    Returns:
+        Temperature [K]; cold links have the cold water's.
+
+    Source: `cooled` from run to run.
+    """
+    tree = design.tree
+    if tree.side[link] == "cold":
+        return design.house.water.cold
+    results = {one.index: one for one in design.runs}
+    temperature, air = design.house.water.hot, figure("heat", "surroundings")[0]
+    for i in hot_runs(design, link):
+        ua = run_loss_per_length(results[i]) * results[i].run.length
+        temperature = cooled(temperature, air, ua, flow[i])
+    return temperature

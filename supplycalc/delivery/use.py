@@ -1,0 +1,186 @@
+"""What is opened, and the law of each opened outlet from its rated flow at rated pressure."""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from supplycalc.model import Fixture, House
+from supplycalc.problems import InputError, Place, Problem
+from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.tree import Tree
+
+Through = Literal["cold", "hot", "both"]
+
+_SHARE = re.compile(r"(.*)@\s*(\d+(?:\.\d+)?)\s*%\s*")
+_SIDE = re.compile(r"(.*)\((cold|hot)\)\s*")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """One outlet that is open, wholly or in part."""
+
+    fixture: Fixture
+    through: Through
+    share: float = 1.0
+    """How far it is open: share of its full orifice [-]."""
+
+    @property
+    def name(self) -> str:
+        """The fixture's name, with the side where only one of two is opened."""
+        two = self.fixture.cold is not None and self.fixture.hot is not None
+        return (
+            f"{self.fixture.name} ({self.through})"
+            if two and self.through != "both"
+            else (self.fixture.name)
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rating:
+    """An outlet's rated point and regulator."""
+
+    flow: float
+    """Of the fully open outlet [m3/s] at `pressure`."""
+    pressure: float
+    """[Pa gauge]"""
+    cap: float
+    """[m3/s]; inf without a regulator"""
+    coefficient: float
+    """C of q = C sqrt(p), as far as it is open [m3/s per sqrt(Pa)]."""
+
+
+@functools.cache
+def figure(group: str, name: str) -> tuple[float, Citation]:
+    """A figure of delivery.toml in SI with its source [SI].
+
+    Args:
+        group: of the file [-].
+        name: in the group [-].
+
+    Returns:
+        (value, citation).
+
+    Source: named in the data file, row by row.
+    """
+    row = load_table("delivery")[group][name]
+    return to_si(row["value"], row["unit"]), cite(row)
+
+
+def full_use(fixture: Fixture) -> Use:
+    """A fixture opened as far as it goes, mixing where it has both sides [-].
+
+    Args:
+        fixture: of the house [-].
+
+    Returns:
+        The use.
+
+    Source: our own.
+    """
+    through: Through = "both"
+    if fixture.cold is None or fixture.hot is None:
+        through = "cold" if fixture.hot is None else "hot"
+    return Use(fixture=fixture, through=through)
+
+
+def parse_uses(house: House, texts: Iterable[str]) -> tuple[Use, ...]:
+    """Read what is open, such as "kitchen sink", "bath@50%" or "basin (hot)".
+
+    Args:
+        house: whose fixtures they are [-].
+        texts: one per open outlet [-].
+
+    Returns:
+        The uses in order.
+
+    Raises:
+        InputError: an unknown fixture, a side it does not have, a share out of range, or one
+            fixture opened twice.
+
+    Source: our own.
+    """
+    fixtures = {fixture.name: fixture for fixture in house.fixtures}
+    uses: list[Use] = []
+    problems: list[Problem] = []
+    for text in texts:
+        found = _parse_one(text, fixtures)
+        if isinstance(found, Problem):
+            problems.append(found)
+        elif any(one.fixture.name == found.fixture.name for one in uses):
+            problems.append(_problem(f"{found.fixture.name!r} is opened twice"))
+        else:
+            uses.append(found)
+    if problems:
+        raise InputError(problems)
+    return tuple(uses)
+
+
+def _parse_one(text: str, fixtures: dict[str, Fixture]) -> Use | Problem:
+    name, share = text.strip(), 1.0
+    if name not in fixtures and (match := _SHARE.fullmatch(name)):
+        name, share = match[1].strip(), float(match[2]) / 100.0
+        if not 0.0 < share <= 1.0:
+            return _problem(f"{text!r}: an outlet is open by more than 0 and at most 100 %")
+    through: str | None = None
+    if name not in fixtures and (match := _SIDE.fullmatch(name)):
+        name, through = match[1].strip(), match[2]
+    if name not in fixtures:
+        return _problem(f"there is no fixture {name!r}", name, tuple(fixtures))
+    whole = full_use(fixtures[name])
+    if through is None:
+        return Use(fixture=whole.fixture, through=whole.through, share=share)
+    if whole.through not in ("both", through):
+        return _problem(f"{name!r} has no {through} side")
+    side: Through = "cold" if through == "cold" else "hot"
+    return Use(fixture=whole.fixture, through=side, share=share)
+
+
+def _problem(message: str, value: str = "", valid: tuple[str, ...] = ()) -> Problem:
+    return Problem(place=Place("--open"), message=message, value=value, valid=valid)
+
+
+def rating(use: Use, tree: Tree) -> Rating:
+    """Rated flow and pressure of an opened outlet, its regulator and its orifice.
+
+    A regulator holds the published maximum flow of its kind of fixture, or the rated flow where
+    that is more; a user's own flow is taken for both.
+
+    Args:
+        use: what is open [-].
+        tree: for the catalogue and the file's own figures [-].
+
+    Returns:
+        The rating.
+
+    Raises:
+        InputError: its rated pressure is not above zero, so that it gives no orifice.
+
+    Source: orifice law q = C sqrt(p) through the rated point; regulators by IRC Table P2903.2.
+    """
+    outlet = next(one for one in tree.outlets if one.fixture.name == use.fixture.name)
+    if outlet.required_pressure <= 0.0:
+        raise InputError(
+            [
+                Problem(
+                    place=use.fixture.place,
+                    message=f"{use.fixture.name!r} needs no pressure, so nothing says how its flow "
+                    "goes with pressure; give a pressure above 0",
+                )
+            ]
+        )
+    cap = math.inf
+    if use.fixture.kind in load_table("delivery")["regulator"]:
+        cap = outlet.flow
+        if use.fixture.flow is None:
+            cap = max(cap, figure("regulator", use.fixture.kind)[0])
+    return Rating(
+        flow=outlet.flow,
+        pressure=outlet.required_pressure,
+        cap=cap,
+        coefficient=use.share * outlet.flow / math.sqrt(outlet.required_pressure),
+    )
