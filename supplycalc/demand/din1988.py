@@ -136,7 +136,7 @@ def design_flows(tree: Tree) -> Demand:
     largest = largest_below(tree)
     return Demand(
         method="din1988",
-        load_name="sum of flows, l/s",
+        load_name="litres per second summed",
         load=tuple((total / to_si(1.0, "l/s")).tolist()),
         design_flow=not_below_largest(flow.tolist(), largest),
         largest=tuple(top[0] if top else 0.0 for top in largest),

@@ -1,0 +1,85 @@
+"""The codes' tables of sizes by fixture units, pressure and length, as an inspector reads them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from supplycalc.tables import Citation, cite, load_table, to_si
+
+ABOVE = (45.0, 60.0)
+"""[psi] Blocks that are headed "46 to …" and "over 60" begin just above these."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableRow:
+    """One row of a table in one column of length: what this pair of sizes may carry."""
+
+    service: str
+    """Size of the meter and the service [nominal in]."""
+    distribution: str
+    """Size of the distribution pipe [nominal in]."""
+    capacity: float
+    """Largest load [fixture units of the table's own code]."""
+    citation: Citation
+
+
+def carrying(code: str, pressure: float, length: float) -> Iterator[TableRow]:
+    """The pairs of sizes that a code's table lists for a pressure and a length.
+
+    Args:
+        code: "irc" or "upc" [-].
+        pressure: static pressure left after height and special losses [Pa gauge].
+        length: developed length from the source to the farthest outlet [m].
+
+    Returns:
+        One row per pair, in the table's order; none outside the table's pressures and lengths.
+
+    Source: International Residential Code 2018, Table AP201.1; Uniform Plumbing Code 2018, Table
+        610.4.
+    """
+    table = load_table("demand_prescriptive")[code]
+    column = next(
+        (i for i, feet in enumerate(table["lengths"]) if to_si(feet, "ft") >= length - 1e-6), None
+    )
+    reached = [row[0] for row in table["rows"] if _reaches(pressure, row[0])]
+    if column is None or not reached:
+        return
+    for psi, service, distribution, units, *check in table["rows"]:
+        if psi == max(reached):
+            yield TableRow(
+                service=service,
+                distribution=distribution,
+                capacity=units[column],
+                citation=cite(table, check[0] if check else None),
+            )
+
+
+def longest(code: str) -> float:
+    """Greatest developed length of a code's table [m]; source as `carrying`."""
+    return to_si(load_table("demand_prescriptive")[code]["lengths"][-1], "ft")
+
+
+def lowest_pressure(code: str) -> float:
+    """Lowest pressure of a code's table [Pa gauge]; source as `carrying`."""
+    rows = load_table("demand_prescriptive")[code]["rows"]
+    return min(to_si(row[0], "psi") for row in rows)
+
+
+def block_title(code: str, pressure: float) -> str:
+    """The pressure range that a pressure falls in, in words of the table [psi]."""
+    starts = sorted({row[0] for row in load_table("demand_prescriptive")[code]["rows"]})
+    reached = [psi for psi in starts if _reaches(pressure, psi)]
+    if not reached:
+        return f"below {starts[0]:.0f} psi"
+    if reached[-1] == starts[-1]:
+        return f"over {starts[-1]:.0f} psi"
+    low, high = reached[-1], starts[len(reached)]
+    first = low + 1 if low in ABOVE else low
+    last = high if high in ABOVE else high - 1
+    return f"{first:.0f} to {last:.0f} psi"
+
+
+def _reaches(pressure: float, psi: float) -> bool:
+    start = to_si(psi, "psi")
+    return pressure > start * (1 + 1e-9) if psi in ABOVE else pressure >= start * (1 - 1e-9)

@@ -1,0 +1,197 @@
+"""The code's table of sizes beside the computed design: the inspector will look there first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from supplycalc.catalogue import nominal_inches
+from supplycalc.demand import irc, upc
+from supplycalc.demand.prescriptive import (
+    block_title,
+    carrying,
+    longest,
+    lowest_pressure,
+)
+from supplycalc.design import Design, Finding, RunResult
+from supplycalc.findings.common import by_index
+from supplycalc.model import Device
+from supplycalc.tables import Citation, cite, load_table, to_si
+
+TITLES = {"irc": "IRC Table AP201.1", "upc": "UPC Table 610.4"}
+NOT_SPECIAL = frozenset({"meter"})
+"""Kinds of device whose loss the tables already hold."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableCheck:
+    """What the code's table asks for this house, beside what was computed."""
+
+    code: str
+    title: str
+    block: str
+    """Pressure range of the table."""
+    load: float
+    """[fixture units of the table's code]"""
+    pressure: float
+    """Static pressure after height and special losses [Pa gauge]."""
+    length: float
+    """Developed length to the farthest outlet, fittings included [m]."""
+    service: str
+    """Smallest service the table allows with any distribution pipe [nominal in]; empty: none."""
+    distribution: str
+    """Smallest distribution pipe it allows with the computed service [nominal in]; empty: none."""
+    service_run: RunResult
+    distribution_run: RunResult | None
+    """The run beyond the service that carries most."""
+    outcome: str
+    """ "agrees", "larger" (than the table asks), "smaller" or "no answer" (outside the table)."""
+    reason: str
+    citation: Citation
+
+
+def table_check(design: Design) -> TableCheck | None:
+    """Read the code's table for a finished design.
+
+    The UPC's own table for demand method `upc`, the IRC's for every other; the load is counted in
+    that code's units whatever method sized the pipes.
+
+    Args:
+        design: sized [-].
+
+    Returns:
+        The comparison; None where the service is of metric tube, which the tables do not know.
+
+    Source: International Residential Code 2018, Table AP201.1; Uniform Plumbing Code 2018, Table
+        610.4.
+    """
+    results = by_index(design)
+    if not results:
+        return None
+    first = results[min(results)]
+    if first.tube.metric:
+        return None
+    code = "upc" if design.demand.method == "upc" else "irc"
+    method = upc.design_flows if code == "upc" else irc.design_flows
+    load = method(design.tree).load
+    others = [one for one in design.runs if one.index != first.index]
+    beyond = max(others, key=lambda one: (load[one.index], -one.index), default=None)
+    pressure, length = _pressure(design, code), _length(design)
+    rows = list(carrying(code, pressure, length))
+    enough = [row for row in rows if row.capacity >= load[0] - 1e-9]
+    chosen = nominal_inches(first.size.nominal)
+    with_chosen = [row for row in enough if nominal_inches(row.service) <= chosen + 1e-9]
+    service = min((row.service for row in enough), key=nominal_inches, default="")
+    distribution = min((row.distribution for row in with_chosen), key=nominal_inches, default="")
+    outcome, reason = _outcome(code, service, distribution, first, beyond, pressure, length)
+    table = load_table("demand_prescriptive")[code]
+    decisive = next((row.citation for row in enough if row.service == service), cite(table))
+    return TableCheck(
+        code=code,
+        title=TITLES[code],
+        block=block_title(code, pressure),
+        load=load[0],
+        pressure=pressure,
+        length=length,
+        service=service,
+        distribution=distribution,
+        service_run=first,
+        distribution_run=beyond,
+        outcome=outcome,
+        reason=reason,
+        citation=decisive,
+    )
+
+
+def _outcome(
+    code: str,
+    service: str,
+    distribution: str,
+    first: RunResult,
+    beyond: RunResult | None,
+    pressure: float,
+    length: float,
+) -> tuple[str, str]:
+    if pressure < lowest_pressure(code):
+        return "no answer", "the table begins at a higher pressure"
+    if length > longest(code):
+        return "no answer", "the table ends at a shorter length"
+    if not service:
+        return "no answer", "no row of the table carries this load"
+    chosen = nominal_inches(first.size.nominal)
+    if chosen < nominal_inches(service) - 1e-9:
+        return "smaller", (
+            "the table asks for a larger service: it rests on the fixture-unit flow and on losses "
+            "of one pipe for all, here the service was sized by its own flow, tube and length"
+        )
+    if beyond is not None and not beyond.tube.metric:
+        pipe = nominal_inches(beyond.size.nominal)
+        if distribution and pipe < nominal_inches(distribution) - 1e-9:
+            return "smaller", (
+                "the table asks for a larger distribution pipe: it takes one size for the whole "
+                "length, here each run was sized by its own flow and length"
+            )
+    if chosen > nominal_inches(service) + 1e-9:
+        return "larger", (
+            "more than the table asks: the pressures that these fixtures need, the losses of the "
+            "devices or the velocity limit decided, which the table does not look at one by one"
+        )
+    return "agrees", "the table asks for the same service"
+
+
+def _pressure(design: Design, code: str) -> float:
+    """Static pressure left at the outlet that has least, after height and special losses."""
+    source = design.house.source
+    start = design.source.design_pressure
+    if source.kind == "main" and source.static is not None:
+        start = source.static
+    special = {
+        one.device.name: one.loss
+        for one in design.devices
+        if one.device.kind not in NOT_SPECIAL and not _limits_pressure(one.device)
+    }
+    head = to_si(load_table("demand_prescriptive")["head"]["value"], "psi") / to_si(1.0, "ft")
+    left = []
+    for outlet in design.outlets:
+        lost = sum(special.get(name, 0.0) for name in outlet.path)
+        height = outlet.static_change
+        if code == "upc":
+            height = (design.source.elevation - outlet.elevation) * head
+        left.append(start + height - lost)
+    return min(left)
+
+
+def _limits_pressure(device: Device) -> bool:
+    return device.setting is not None
+
+
+def _length(design: Design) -> float:
+    """Developed length to the farthest outlet, with a share for fittings, as the code counts it."""
+    share = load_table("demand_prescriptive")["fitting_share"]["value"]
+    length = {one.run.name: one.run.length for one in design.runs}
+    along = [sum(length.get(name, 0.0) for name in one.path) for one in design.outlets]
+    return (1.0 + float(share)) * max(along)
+
+
+def below_table(design: Design) -> Iterator[Finding]:
+    """The service or the main beyond it is smaller than the code's table of sizes asks."""
+    check = table_check(design)
+    if check is None or check.outcome != "smaller":
+        return
+    size = check.service_run.size.nominal
+    small = nominal_inches(size) < nominal_inches(check.service) - 1e-9
+    run = check.service_run if small else check.distribution_run
+    asked = check.service if small else check.distribution
+    assert run is not None
+    yield Finding(
+        level="warn",
+        code="below-code-table",
+        where=run.run.name,
+        message=f"{run.size.nominal} inch is computed to be enough, but {check.title} asks for "
+        f"{asked} inch: {check.load:.1f} fixture units, {{0}} left after height and devices "
+        f"(block {check.block}), {{1}} developed length with fittings",
+        values=((check.pressure, "pressure"), (check.length, "length")),
+        remedy="show the inspector this calculation: the codes' appendix accepts other sizing "
+        f"methods of good engineering practice (IPC E101.1); or take {asked} inch",
+        source=check.citation,
+    )
