@@ -7,8 +7,8 @@ floor); ASTM D2737 (PE tubing: outside diameter, least wall) with the average bo
 Pipe Institute's handbook takes, OD - 2.12 least walls; ASME B36.10M (steel); EN 1057 (metric
 copper); ISO 4065 (walls of PE-X by ISO 15875-2 and of PP-R by ISO 15874-2, from diameter and
 series); EN 12201-2 (PE 100: largest and smallest wall, largest mean diameter). ISO 21003-2 leaves
-multilayer pipe to its makers: there only the geometry can be checked. The tolerances of PEX and
-PVC and all of D2239 and D2737 are written from memory of the standards, as the data's marks say.
+multilayer pipe to its makers: there only the geometry can be checked. The tolerances of PEX from
+1 in up and all of D2239 and D2737 are written from memory of the standards, as the marks say.
 
 Tolerances: half a unit of the last digit that the standard prints, 0.0005 in and 0.005 mm.
 """
