@@ -57,21 +57,6 @@ def listed(names: Iterable[str]) -> str:
     return " and ".join((", ".join(known[:-1]), known[-1])) if len(known) > 1 else "".join(known)
 
 
-def with_values(
-    pairs: Sequence[tuple[str, float]], dimension: str, first: int
-) -> tuple[str, Values]:
-    """ "trunk {3}, riser {4} and 2 more" and the values of its marks, from mark `first` on."""
-    shown = pairs if len(pairs) <= SHOWN + 1 else pairs[:SHOWN]
-    parts = [f"{name} {{{first + number}}}" for number, (name, _) in enumerate(shown)]
-    if len(shown) < len(pairs):
-        text = f"{', '.join(parts)} and {len(pairs) - SHOWN} more"
-    elif len(parts) > 1:
-        text = f"{', '.join(parts[:-1])} and {parts[-1]}"
-    else:
-        text = parts[0]
-    return text, tuple((value, dimension) for _, value in shown)
-
-
 def is_are(names: Sequence[str], one: str, many: str) -> str:
     """The first word for a single name, else the second."""
     return one if len(set(names)) == 1 else many

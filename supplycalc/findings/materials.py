@@ -88,7 +88,7 @@ def rating_exceeded(design: Design) -> Iterator[Finding]:
                 code="rating-exceeded",
                 where=result.run.name,
                 message=(
-                    f"with nothing running {{0}} stands at its lowest end; {result.tube.title} in "
+                    f"with nothing running {{0}} stands at its lowest end; {result.tube.name} in "
                     f"{size_of(result)} is rated for {{1}} at {{2}}"
                 ),
                 values=(
@@ -123,7 +123,7 @@ def _too_hot(result: RunResult, hottest: float) -> Finding:
         level="fail",
         code="rating-exceeded",
         where=result.run.name,
-        message=f"carries water of {{0}}; {result.tube.title} has a rating up to {{1}}",
+        message=f"carries water of {{0}}; {result.tube.name} has a rating up to {{1}}",
         values=((result.temperature, "temperature"), (hottest, "temperature")),
         remedy="use tube that is rated for this temperature, or lower the water's temperature",
         source=_rating_source(result),

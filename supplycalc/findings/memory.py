@@ -95,7 +95,7 @@ def limits_from_memory(design: Design) -> Iterator[Finding]:
     for result in design.runs:
         if result.decided_by == "velocity" and own[result.side] is None:
             citation = result.tube.velocity_citation(result.temperature, result.side == "hot")
-            found[f"the {result.side} velocity limit of {result.tube.title}"] = citation
+            found[f"the {result.side} velocity limit of {result.tube.name}"] = citation
         elif result.decided_by == "service minimum" and not design.house.limits.service_minimum:
             found["the smallest water service"] = code_limit("service-minimum").citation
         elif result.decided_by == "fixture minimum" and result.run.fixture is not None:
@@ -125,9 +125,9 @@ def bores_from_memory(design: Design) -> Iterator[Finding]:
         for citation in (result.size.bore_citation, result.size.citation):
             if citation.from_memory:
                 sources.append(citation)
-                sizes.setdefault(result.tube.title, []).append(result.size.nominal)
+                sizes.setdefault(result.tube.name, []).append(result.size.nominal)
     if sizes:
-        families = [f"{title} in {listed(names)}" for title, names in sizes.items()]
+        families = [f"{name} in {listed(nominals)}" for name, nominals in sizes.items()]
         yield Finding(
             level="note",
             code="from-memory",

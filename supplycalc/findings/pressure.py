@@ -11,8 +11,8 @@ from supplycalc.findings.common import (
     Values,
     fed_by,
     finding_limit,
+    listed,
     published,
-    with_values,
 )
 from supplycalc.hydraulics.devices import FALLOFF_POWER, device_loss
 from supplycalc.model import Loss
@@ -64,14 +64,14 @@ def pressure_thin(design: Design) -> Iterator[Finding]:
     ]
     if not thin:
         return
-    pairs = [(outlet.name, max(outlet.margin, 0.0)) for outlet in thin]
-    text, values = with_values(pairs, "pressure", 1)
+    least, most = (max(outlet.margin, 0.0) for outlet in (thin[0], thin[-1]))
+    spare = "only {1} to spare" if len(thin) == 1 else "only {1} to {2} to spare"
     yield Finding(
         level="note",
         code="pressure-thin",
-        where=thin[0].name,
-        message=f"less than {{0}} to spare: {text}",
-        values=((limit.value, "pressure"), *values),
+        where=listed(outlet.name for outlet in thin),
+        message=f"{spare}; less than {{0}} is thin",
+        values=((limit.value, "pressure"), (least, "pressure"), (most, "pressure")),
         remedy="measure pressure and flow at the source before you build on it",
         source=published(limit.citation),
     )

@@ -23,15 +23,16 @@ def velocity_over_limit(design: Design) -> Iterator[Finding]:
         worst = group[0]
         own = limits.velocity_hot if side == "hot" else limits.velocity_cold
         names = [one.run.name for one in group]
-        whose = "your" if own is not None else "the published"
+        citation = worst.tube.velocity_citation(worst.temperature, side == "hot")
+        source = YOUR_FILE if own is not None else published(citation)
+        whose = "your" if own is not None else "the published" if source else "the usual"
         message = (
-            f"{worst.tube.title} in {size_of(worst)} carries {side} water of {{2}} at {{0}}; "
+            f"{worst.tube.name} in {size_of(worst)} carries {side} water of {{2}} at {{0}}; "
             f"{whose} limit is {{1}}"
         )
         if len(group) > 1:
             message += f" (the fastest of {len(group)} runs: {worst.run.name})"
         remedy, values = _slower(worst)
-        citation = worst.tube.velocity_citation(worst.temperature, side == "hot")
         yield Finding(
             level="fail" if own is not None else "warn",
             code="velocity-over-limit",
@@ -44,7 +45,7 @@ def velocity_over_limit(design: Design) -> Iterator[Finding]:
             ),
             remedy=remedy,
             remedy_values=values,
-            source=YOUR_FILE if own is not None else published(citation),
+            source=source,
         )
 
 
@@ -52,7 +53,7 @@ def _slower(result: RunResult) -> tuple[str, tuple[tuple[float, str], ...]]:
     """The first size of the family that keeps the limit at the same flow; plain arithmetic."""
     for size in result.tube.sizes:
         velocity = result.design_flow / (math.pi / 4.0 * size.inside_diameter**2)
-        if velocity <= result.velocity_limit * VELOCITY_SLACK:
+        if size.common and velocity <= result.velocity_limit * VELOCITY_SLACK:
             unit = "" if result.tube.metric else " inch"
             return (
                 f"{size.nominal}{unit} would carry the same flow at {{0}}",

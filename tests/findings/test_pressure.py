@@ -98,7 +98,11 @@ def test_thin_margins_are_one_note(margin: float, thin: bool) -> None:
     if thin:
         assert findings[0].level == "note"
         assert findings[0].source is None
-        assert len(findings[0].values) == 6  # the limit and five fixtures
+        assert all(
+            name in findings[0].where for name in ("basin", "bath", "garden tap", "sink", "toilet")
+        )
+        assert findings[0].values[0][0] == pytest.approx(5.0 * PSI)
+        assert findings[0].values[1][0] == pytest.approx(margin * PSI, abs=1e-6)
 
 
 def high_static(cut_out: float, limits: Limits | None = None) -> House:

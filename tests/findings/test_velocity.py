@@ -25,7 +25,7 @@ def test_a_published_limit_is_a_warning() -> None:
     assert finding.values[0][0] > 8.0 * FOOT
     assert finding.values[1] == pytest.approx((8.0 * FOOT, "velocity"))
     assert finding.values[2][1] == "temperature"
-    assert "PEX" in finding.message
+    assert "pex-sdr9" in finding.message
 
 
 def test_the_users_limit_fails() -> None:
