@@ -210,16 +210,25 @@ def cite(table: dict[str, Any], check: str | None = None) -> Citation:
 
     Source: our own.
     """
-    source = load_table("sources").get(table.get("source", ""))
+    return _citation(
+        table.get("source", ""),
+        check or table.get("check") or _weakest_row(table),
+        table.get("note") or table.get("assumed", ""),
+    )
+
+
+@functools.cache
+def _citation(key: str, check: str, note: str) -> Citation:
+    source = load_table("sources").get(key)
     if source is None:
-        raise UnsourcedDataError(f"{table.get('source')!r} is not a known source")
+        raise UnsourcedDataError(f"{key!r} is not a known source")
     return Citation(
-        key=table["source"],
+        key=key,
         text=source["text"],
         edition=source.get("edition", ""),
-        check=check or table.get("check") or _weakest_row(table),
         where=source.get("where", ""),
-        note=table.get("note") or table.get("assumed", ""),
+        check=check,
+        note=note,
     )
 
 
