@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from supplycalc.catalogue import Tube
+from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.design import Design, Finding, OutletResult, RunResult
 from supplycalc.model import Device
 from supplycalc.tables import Citation, CodeLimit, cite, kelvin, load_table, to_si
@@ -69,7 +69,12 @@ def is_metal(tube: Tube) -> bool:
 
 def size_of(result: RunResult) -> str:
     """A run's size as it is asked for: "3/4 inch", or "20x2.8" of a metric family."""
-    return result.size.nominal if result.tube.metric else f"{result.size.nominal} inch"
+    return nominal_of(result.size, result.tube)
+
+
+def nominal_of(size: TubeSize, tube: Tube) -> str:
+    """A size as it is asked for: "3/4 inch", or "20x2.8" of a metric family."""
+    return size.nominal if tube.metric else f"{size.nominal} inch"
 
 
 def fed_by(tree: Tree, link: int) -> Iterator[tuple[int, Link]]:

@@ -14,12 +14,13 @@ from supplycalc.findings.common import (
     finding_limit,
     is_are,
     listed,
+    nominal_of,
     published,
     size_of,
 )
 from supplycalc.model import Manifold
 from supplycalc.sizing.feed import FeedOrder
-from supplycalc.sizing.minimums import at_least, is_service
+from supplycalc.sizing.minimums import at_least, is_service, smallest_service
 from supplycalc.tables import code_limit
 
 BORE_STANDARD = "pex-sdr9"
@@ -28,37 +29,34 @@ BORE_STANDARD = "pex-sdr9"
 
 def service_under_minimum(design: Design) -> Iterator[Finding]:
     """A water service smaller than the code's or the user's smallest size."""
-    own = design.house.limits.service_minimum
     limit = code_limit("service-minimum")
-    smallest = own or limit.text
     for result in _services(design):
-        if result.tube.metric:
-            bore = design.tree.catalogue.tubes[BORE_STANDARD].size(limit.text).inside_diameter
-            if result.size.inside_diameter < bore:
-                yield Finding(
-                    level="note",
-                    code="service-under-minimum",
-                    where=result.run.name,
-                    message=(
-                        f"{result.size.nominal} has a bore of {{0}}; the smallest service of the "
-                        f"codes, {limit.text} inch, has about {{1}}"
-                    ),
-                    values=(
-                        (result.size.inside_diameter, "diameter"),
-                        (bore, "diameter"),
-                    ),
-                    remedy="ask what your own code wants for metric tube",
-                    source=limit.citation,
-                )
-        elif nominal_inches(result.size.nominal) < nominal_inches(smallest) - 1e-9:
+        sizes = result.tube.sizes
+        smallest, own = smallest_service(result.tube, design.house)
+        bore = design.tree.catalogue.tubes[BORE_STANDARD].size(limit.text).inside_diameter
+        if sizes.index(result.size) < smallest:
+            wanted = nominal_of(sizes[smallest], result.tube)
             whose = "your" if own else "the code's"
             yield Finding(
                 level="fail",
                 code="service-under-minimum",
                 where=result.run.name,
-                message=f"is {size_of(result)}; {whose} smallest water service is {smallest} inch",
-                remedy=f"lay {smallest} inch or more",
+                message=f"is {size_of(result)}; {whose} smallest water service is {wanted}",
+                remedy=f"lay {wanted} or more",
                 source=YOUR_FILE if own else limit.citation,
+            )
+        elif result.tube.metric and not own and result.size.inside_diameter < bore:
+            yield Finding(
+                level="note",
+                code="service-under-minimum",
+                where=result.run.name,
+                message=(
+                    f"{size_of(result)} has a bore of {{0}}; the smallest service of the codes, "
+                    f"{limit.text} inch, has about {{1}}"
+                ),
+                values=((result.size.inside_diameter, "diameter"), (bore, "diameter")),
+                remedy="ask what your own code wants for metric tube",
+                source=limit.citation,
             )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from supplycalc.design import Design, Finding, RunResult
-from supplycalc.findings.common import YOUR_FILE, listed, published, size_of
+from supplycalc.findings.common import YOUR_FILE, listed, nominal_of, published, size_of
 
 VELOCITY_SLACK = 1.0 + 1e-9
 
@@ -54,9 +54,8 @@ def _slower(result: RunResult) -> tuple[str, tuple[tuple[float, str], ...]]:
     for size in result.tube.sizes:
         velocity = result.design_flow / (math.pi / 4.0 * size.inside_diameter**2)
         if size.common and velocity <= result.velocity_limit * VELOCITY_SLACK:
-            unit = "" if result.tube.metric else " inch"
             return (
-                f"{size.nominal}{unit} would carry the same flow at {{0}}",
+                f"{nominal_of(size, result.tube)} would carry the same flow at {{0}}",
                 ((velocity, "velocity"),),
             )
     return "no size of this family keeps the limit: split the flow over two runs", ()

@@ -51,23 +51,50 @@ def smallest_permitted(
     names = [size.nominal for size in tube.sizes]
     if run.minimum is not None:
         asked.append((names.index(run.minimum), "your minimum"))
-    if not tube.metric:
-        if service:
-            smallest = house.limits.service_minimum or code_limit("service-minimum").text
-            asked.append((at_least(tube, smallest), "service minimum"))
-        if run.fixture is not None:
-            fixture = next(one for one in house.fixtures if one.name == run.fixture)
-            smallest = catalogue.fixtures[fixture.kind].minimum_size
-            if smallest:
-                index = at_least(tube, smallest)
-                if (
-                    from_manifold
-                    and run.length <= MANIFOLD_EXCEPTION_LENGTH
-                    and available >= code_limit("manifold-exception-pressure").value
-                ):
-                    index = max(index - 1, 0)
-                asked.append((index, "fixture minimum"))
+    if service:
+        asked.append((smallest_service(tube, house)[0], "service minimum"))
+    if not tube.metric and run.fixture is not None:
+        fixture = next(one for one in house.fixtures if one.name == run.fixture)
+        smallest = catalogue.fixtures[fixture.kind].minimum_size
+        if smallest:
+            index = at_least(tube, smallest)
+            if (
+                from_manifold
+                and run.length <= MANIFOLD_EXCEPTION_LENGTH
+                and available >= code_limit("manifold-exception-pressure").value
+            ):
+                index = max(index - 1, 0)
+            asked.append((index, "fixture minimum"))
     return max(asked)
+
+
+def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:
+    """The smallest size of a family that the water service may have.
+
+    A limit in the file holds for inch or for metric tube, as it is written, and for a family of the
+    file's own by name. The code's limit is in inches and holds for inch tube.
+
+    Args:
+        tube: the service's family [-].
+        house: for its limits [-].
+
+    Returns:
+        (index into the family's sizes, whether the file asks for it).
+
+    Source: IRC P2903.7.
+    """
+    own = house.limits.service_minimum
+    names = [size.nominal for size in tube.sizes]
+    if own in names:
+        return names.index(own), True
+    if own is not None and tube.metric and "x" in own:
+        wanted = float(own.partition("x")[0])
+        larger = [i for i, size in enumerate(tube.sizes) if size.rank >= wanted - 1e-9]
+        return (larger or [len(names) - 1])[0], True
+    if tube.metric:
+        return 0, False
+    inches = own if own is not None and "x" not in own else None
+    return at_least(tube, inches or code_limit("service-minimum").text), inches is not None
 
 
 def at_least(tube: Tube, nominal: str) -> int:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from supplycalc.model import House, Limits, Manifold
-from tests.findings.judging import FOOT, INCH, found, only, with_run
+from tests.findings.judging import FOOT, INCH, found, only, sized, with_run
 from tests.houses import cold_fixture, home_run, mixed_fixture, two_storey, well
 
 
@@ -32,6 +32,34 @@ def test_the_users_own_service_minimum() -> None:
     assert finding.level == "fail"
     assert finding.source is not None
     assert finding.source.text == "your file"
+
+
+@pytest.mark.parametrize(
+    ("limit", "size", "fails"),
+    [("32x3.0", "25x2.3", True), ("32x2.9", "32x3.0", False), ("1", "25x2.3", False)],
+)
+def test_a_metric_limit_holds_for_metric_tube(limit: str, size: str, fails: bool) -> None:
+    """By outside diameter, whatever the wall; a limit in inches says nothing of metric tube."""
+    house = with_run(
+        two_storey(limits=Limits(service_minimum=limit)),
+        "service",
+        material="pe100-sdr11",
+        joining="fusion",
+    )
+    chosen = sized(house).run("service").size
+
+    findings = found(with_run(house, "service", size=size), "service-under-minimum")
+
+    assert [one.level for one in findings] == (["fail"] if fails else [])
+    assert limit == "1" or chosen.outside_diameter >= 0.032 - 1e-9
+
+
+def test_a_metric_limit_leaves_inch_tube_to_the_code() -> None:
+    """3/4 inch by IRC P2903.7 then."""
+    house = two_storey(limits=Limits(service_minimum="25x2.3"))
+
+    assert found(with_run(house, "service", size="3/4"), "service-under-minimum") == []
+    assert only(with_run(house, "service", size="1/2"), "service-under-minimum").level == "fail"
 
 
 @pytest.mark.parametrize(("size", "noted"), [("20x2.0", True), ("25x2.3", False)])
