@@ -85,31 +85,45 @@ def _short_fronts(ways: Ways, caps: list[float]) -> tuple[list[list[Front]], lis
             upper.append(index)
             short[index] = False
             continue
-        drop, cost, cap = ways.drop[index], ways.cost[index], caps[index]
-        downs = [_down(ways, fronts, index, down) for down in ways.below[index]]
-        own: list[Front] = []
-        before: list[tuple[int, int]] = []
-        for way in ways.ways[index]:
-            points: list[Point] = []
-            added = way
-            if before and way[: len(before)] == before:
-                points += own[-1].points
-                added = way[len(before) :]
-            before = way
-            for option, d in added:
-                rise, extra = drop[option], cost[option]
-                needed, total = downs[d]
-                if needed and needed[-1] + rise > cap:
-                    needed = needed[: bisect_right(needed, cap - rise)]
-                points += [
-                    (here + rise, sum_below + extra, option, d, here)
-                    for here, sum_below in zip(needed, total, strict=False)
-                ]
-            own.append(undominated(points))
-        fronts[index] = own
+        own = fronts[index] = _full(ways, fronts, index, caps[index])
         short[index] = max([len(front.needed) for front in own]) <= _LONG
     upper.reverse()
     return fronts, upper
+
+
+def _full(ways: Ways, fronts: Sequence[Sequence[Front]], index: int, cap: float) -> list[Front]:
+    """Full fronts of a link, one for each class."""
+    drop, cost = ways.drop[index], ways.cost[index]
+    downs = [_down(ways, fronts, index, down) for down in ways.below[index]]
+    alone = not ways.children[index] and bool(downs[0][0])
+    here = ways.required[index]
+    own: list[Front] = []
+    before: list[tuple[int, int]] = []
+    for way in ways.ways[index]:
+        points: list[Point] = []
+        added = way
+        if before and way[: len(before)] == before:  # one more size than the class before
+            points += own[-1].points
+            added = way[len(before) :]
+        before = way
+        if alone:
+            points += [
+                (here + drop[option], cost[option], option, d, here)
+                for option, d in added
+                if here + drop[option] <= cap
+            ]
+            added = []
+        for option, d in added:
+            rise, extra = drop[option], cost[option]
+            needed, total = downs[d]
+            if needed and needed[-1] + rise > cap:
+                needed = needed[: bisect_right(needed, cap - rise)]
+            points += [
+                (pressure + rise, sum_below + extra, option, d, pressure)
+                for pressure, sum_below in zip(needed, total, strict=False)
+            ]
+        own.append(undominated(points))
+    return own
 
 
 def _down(

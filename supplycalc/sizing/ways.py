@@ -16,6 +16,9 @@ from supplycalc.sizing.problem import SizingProblem
 NOWHERE_NEEDED = -1e12
 """Stands for "no outlet" [Pa]: far below any pressure, yet finite, so that sums stay numbers."""
 
+_Way = list[tuple[int, int]]
+"""(option, index into `Ways.below`) of every option that a class leaves."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ways:
@@ -29,7 +32,7 @@ class Ways:
     """Cost of each option in whole units of a fine grid, so that sums do not depend on order."""
     required: list[float]
     limit: list[float]
-    ways: list[list[list[tuple[int, int]]]]
+    ways: list[list[_Way]]
     """By link and class: (option, index into `below`)."""
     below: list[list[tuple[int, ...]]]
     """By link: classes of its children, in the order of `children`."""
@@ -166,13 +169,18 @@ class _Classes:
         ranks: list[float],
     ) -> None:
         # A size is told by the number of ranks it may feed; a link without size by -1.
-        feeds = [
-            [
-                -1 if option.rank is None else bisect_right(ranks, option.ceiling)
-                for option in link.options
-            ]
-            for link in problem.links
-        ]
+        counts: dict[float, int] = {}
+        feeds: list[list[int]] = []
+        for link in problem.links:
+            onward_counts = []
+            for one in link.options:
+                count = -1
+                if one.rank is not None:
+                    count = counts.get(one.ceiling, -1)
+                    if count < 0:
+                        count = counts[one.ceiling] = bisect_right(ranks, one.ceiling)
+                onward_counts.append(count)
+            feeds.append(onward_counts)
         reached: list[set[int]] = [set() for _ in children]
         for index in roots:
             reached[index].add(len(ranks))
@@ -187,9 +195,17 @@ class _Classes:
                 for child in fed:
                     reached[child] |= onward
         classes: list[dict[int, int]] = [{} for _ in children]
-        self.ways: list[list[list[tuple[int, int]]]] = [[] for _ in children]
+        self.ways: list[list[_Way]] = [[] for _ in children]
         self.below: list[list[tuple[int, ...]]] = [[] for _ in children]
+        leaves: dict[tuple[int, frozenset[int]], tuple[dict[int, int], list[_Way]]] = {}
         for index in range(len(children) - 1, -1, -1):
+            if not children[index]:
+                kind = (id(allowed[index]), frozenset(reached[index]))
+                if kind not in leaves:
+                    leaves[kind] = _leaf(allowed[index], reached[index])
+                classes[index], self.ways[index] = leaves[kind]
+                self.below[index] = [()]
+                continue
             offers, below = feeds[index], [classes[child] for child in children[index]]
             downs: dict[tuple[int, ...], int] = {}
             down_of: dict[int, int] = {}
@@ -198,12 +214,19 @@ class _Classes:
                 way = []
                 for option in allowed[index][state]:
                     onward_state = offers[option] if offers[option] >= 0 else state
-                    down = down_of.get(onward_state) if below else 0
+                    down = down_of.get(onward_state)
                     if down is None:
                         key = tuple([child[onward_state] for child in below])
                         down = down_of[onward_state] = downs.setdefault(key, len(downs))
                     way.append((option, down))
                 classes[index][state] = seen.setdefault(tuple(way), len(seen))
             self.ways[index] = [list(way) for way in seen]
-            self.below[index] = list(downs) if below else [()]
+            self.below[index] = list(downs)
         self.root_classes = [classes[index][len(ranks)] for index in roots]
+
+
+def _leaf(row: list[list[int]], reached: set[int]) -> tuple[dict[int, int], list[_Way]]:
+    """Classes and ways of a link that feeds nothing: told by its options alone."""
+    seen: dict[tuple[int, ...], int] = {}
+    classes = {state: seen.setdefault(tuple(row[state]), len(seen)) for state in sorted(reached)}
+    return classes, [[(option, 0) for option in way] for way in seen]
