@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from supplycalc.api import compare, deliver, load, loads, size
+    from supplycalc.api import compare, compare_demand, deliver, load, loads, size
     from supplycalc.design import Design
     from supplycalc.model import House
     from supplycalc.problems import ComputationError, InputError
@@ -26,6 +26,7 @@ __all__ = [
     "InputError",
     "__version__",
     "compare",
+    "compare_demand",
     "deliver",
     "load",
     "loads",

@@ -1,21 +1,27 @@
-"""The public names, each one plain call; nothing here prints."""
+"""The public names, each one plain call; nothing here prints.
+
+A study is imported when it is called, so that `size` does not wait for the others.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import supplycalc.reading
 import supplycalc.solve
-import supplycalc.studies.compare
 from supplycalc.demand import METHODS
-from supplycalc.design import Design
-from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.studies import flow as _flow
-from supplycalc.studies.compare import Comparison
-from supplycalc.studies.flow import FlowStudy
 from supplycalc.units import parse
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from supplycalc.design import Design
+    from supplycalc.model import House
+    from supplycalc.studies.compare import Comparison
+    from supplycalc.studies.demand import DemandComparison
+    from supplycalc.studies.flow import FlowStudy
 
 
 def load(path: str | Path) -> House:
@@ -114,7 +120,9 @@ def compare(
     Raises:
         InputError: an unknown run, size or material, or a setting that does not fit the source.
     """
-    return supplycalc.studies.compare.compare(
+    from supplycalc.studies import compare as study
+
+    return study.compare(
         house,
         run=run,
         sizes=sizes,
@@ -149,7 +157,30 @@ def deliver(
         InputError: nothing is open, or an unknown fixture.
         ComputationError: flows that do not settle.
     """
-    return _flow.flow(house, tuple(open), disturbed=disturbed, at_once=at_once, method=method)
+    from supplycalc.studies import flow as study
+
+    return study.flow(house, tuple(open), disturbed=disturbed, at_once=at_once, method=method)
+
+
+def compare_demand(
+    house: House, *, run: str | None = None, methods: Sequence[str] = ()
+) -> DemandComparison:
+    """Size a house by every demand method, side by side at one run.
+
+    Args:
+        house: as `load` returns it [-].
+        run: the run to look at; None takes the first from the source [-].
+        methods: which methods; empty takes all, the file's own always among them [-].
+
+    Returns:
+        One result per method: `.methods`, `.own`, `.table`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: an unknown run or method.
+    """
+    from supplycalc.studies import demand as study
+
+    return study.compare_demand(house, run=run, methods=methods)
 
 
 def _pressure(value: str | float) -> float:

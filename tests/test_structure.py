@@ -49,7 +49,12 @@ HOMES = {
     "fluids": {"hydraulics.factor", "hydraulics.friction", "hydraulics", "supply"},
 }
 
-EXCEPTIONS = {("design", "report.machine"), ("studies", "report.comparison")}
+EXCEPTIONS = {
+    ("design", "report.machine"),
+    ("studies", "report.comparison"),
+    ("studies", "report.flow"),
+    ("studies", "report.demand"),
+}
 """A result's to_dict() knows the report; imported inside the method."""
 
 LONGEST = 400

@@ -121,19 +121,19 @@ def _outcome(
     chosen = nominal_inches(first.size.nominal)
     if chosen < nominal_inches(service) - 1e-9:
         return "smaller", (
-            "the table asks for a larger service: it rests on the fixture-unit flow and on losses "
+            "it rests on the fixture-unit flow and on losses "
             "of one pipe for all, here the service was sized by its own flow, tube and length"
         )
     if beyond is not None and not beyond.tube.metric:
         pipe = nominal_inches(beyond.size.nominal)
         if distribution and pipe < nominal_inches(distribution) - 1e-9:
             return "smaller", (
-                "the table asks for a larger distribution pipe: it takes one size for the whole "
+                "for the distribution pipe it takes one size for the whole "
                 "length, here each run was sized by its own flow and length"
             )
     if chosen > nominal_inches(service) + 1e-9:
         return "larger", (
-            "more than the table asks: the pressures that these fixtures need, the losses of the "
+            "the pressures that these fixtures need, the losses of the "
             "devices or the velocity limit decided, which the table does not look at one by one"
         )
     return "agrees", "the table asks for the same service"
