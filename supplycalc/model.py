@@ -52,6 +52,8 @@ class Project:
     """Share added to lengths measured from positions [-]."""
     percentile: float = 0.99
     """For demand methods by probability [-]."""
+    people: int | None = None
+    """Who live in the house."""
     place: Place = NOWHERE
 
 
@@ -65,6 +67,8 @@ class Tank:
     """[Pa gauge]"""
     max_pressure: float | None = None
     """Rated working pressure [Pa gauge]."""
+    relief: float | None = None
+    """Pressure at which the relief valve at the tank opens [Pa gauge]."""
     at_well: bool = False
     """Whether the tank stands at the wellhead instead of in the house."""
     place: Place = NOWHERE
@@ -90,17 +94,23 @@ class Pump:
     """Share of the measured flow [-]."""
     set_pressure: float | None = None
     """Held pressure of a constant-pressure pump [Pa gauge]."""
+    elevation: float | None = None
+    """Of a pump above ground, above the datum [m]; None: the tank gauge's."""
+    npsh_required: float | None = None
+    """Absolute head that its inlet needs above the vapour pressure [m]."""
     place: Place = NOWHERE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DropPipe:
-    """The pipe from the pump up to the wellhead."""
+    """A pipe between the pump and the tank: up to the wellhead, or on from there."""
 
     material: str
     size: str
     length: float
-    """[m]"""
+    """Developed length [m]."""
+    check_valves: int = 0
+    """Swing check valves in it."""
     place: Place = NOWHERE
 
 
@@ -121,6 +131,9 @@ class Well:
     elevation: float | None = None
     """Of the wellhead above the datum [m]; None: the tank gauge's."""
     drop_pipe: DropPipe | None = None
+    """Up to the wellhead; the suction pipe of a pump above the water."""
+    offset_pipe: DropPipe | None = None
+    """From the wellhead to a tank that stands in the house."""
     place: Place = NOWHERE
 
 
@@ -131,6 +144,8 @@ class WaterSource:
     kind: Literal["well", "main"]
     elevation: float = 0.0
     """Of the gauge above the datum [m]."""
+    altitude: float = 0.0
+    """Of the site above the sea, for the air's pressure [m]."""
     at: tuple[float, float, float] | None = None
     cut_in: float | None = None
     """[Pa gauge]"""
@@ -301,6 +316,24 @@ class Fixture:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Draw:
+    """Water that is drawn at a fixture at set times of the day."""
+
+    fixture: str
+    at: tuple[float, ...]
+    """Times after midnight [s]."""
+    duration: float | None = None
+    """[s]; None: until `volume` has run."""
+    volume: float | None = None
+    """[m3]"""
+    share: float = 1.0
+    """How far the outlet is opened [-]."""
+    side: Literal["cold", "hot", "both"] | None = None
+    """None: every side that the fixture has."""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class House:
     """Everything one file says, checked."""
 
@@ -315,6 +348,7 @@ class House:
     devices: tuple[Device, ...] = ()
     manifolds: tuple[Manifold, ...] = ()
     fixtures: tuple[Fixture, ...] = ()
+    draws: tuple[Draw, ...] = ()
     own_tubes: tuple[OwnTube, ...] = ()
     own_fittings: tuple[OwnFitting, ...] = ()
     own_devices: tuple[OwnDevice, ...] = ()

@@ -10,6 +10,7 @@ from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.model import (
     Defaults,
     Device,
+    Draw,
     DropPipe,
     Fixture,
     House,
@@ -150,6 +151,7 @@ def _house(entries: Entries, pipes: Mapping[Path, Pipe], own: Own, name: str) ->
         devices=tuple(_device(entry) for entry in entries["device"]),
         manifolds=tuple(_plain(Manifold, entry) for entry in entries["manifold"]),
         fixtures=tuple(_fixture(entry, pipes) for entry in entries["fixture"]),
+        draws=tuple(_plain(Draw, entry) for entry in entries["draw"]),
         own_tubes=own.tubes,
         own_fittings=own.fittings,
         own_devices=own.devices,
@@ -186,10 +188,12 @@ def _source(entry: Entry) -> WaterSource:
             if entry.missing(key):
                 more[key] = pump.get("set_pressure")
     if well is not None:
-        drop = well.get("drop_pipe")
-        more["well"] = _plain(
-            Well, well, drop_pipe=_plain(DropPipe, drop) if drop is not None else None
-        )
+        pipes = {
+            key: _plain(DropPipe, well.get(key))
+            for key in ("drop_pipe", "offset_pipe")
+            if well.get(key) is not None
+        }
+        more["well"] = _plain(Well, well, **pipes)
     if pump is not None:
         more["pump"] = _plain(Pump, pump)
     if tank is not None:

@@ -5,6 +5,7 @@ The check, the JSON Schema, the starter file and the reference all come from it.
 
 from __future__ import annotations
 
+from supplycalc.reading.day_fields import DRAW, PEOPLE
 from supplycalc.reading.keys import Key, Section, quantity
 from supplycalc.reading.source_fields import PUMP, TANK, WELL
 
@@ -106,6 +107,7 @@ PROJECT = Section(
             "percentile", "share", "99 %", "How sure, for demand methods by probability.",
             default="99 %", least=0.5, most=0.99999,
         ),
+        PEOPLE,
     ),
 )  # fmt: skip
 SOURCE_SECTION = Section(
@@ -117,6 +119,10 @@ SOURCE_SECTION = Section(
         ),
         quantity(
             "elevation", "elevation", "-6 ft", "Height of the gauge above the datum.", default="0",
+        ),
+        quantity(
+            "altitude", "elevation", "1200 ft", "Height of the site above the sea, for the air.",
+            default="0",
         ),
         _AT,
         quantity("cut_in", "pressure", "40 psi", "Pressure at which the pump starts (well)."),
@@ -326,6 +332,6 @@ DEVICE_KIND = Section(
 
 SECTIONS: tuple[Section, ...] = (
     PROJECT, SOURCE_SECTION, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD, FIXTURE,
-    TUBE, FITTING, DEVICE_KIND,
+    DRAW, TUBE, FITTING, DEVICE_KIND,
 )  # fmt: skip
 """In the order in which a file is best written."""

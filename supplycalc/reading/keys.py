@@ -22,6 +22,7 @@ Kind = Literal[
     "position",  # three lengths
     "fittings",  # a table of counts by fitting kind
     "names",  # a list of names
+    "times",  # a list of times of day
     "tube-sizes",  # a list of [nominal, outside, inside]
     "table",  # keys of its own
 ]

@@ -53,6 +53,8 @@ def check_rules(
     for section in ("source", "point", "device", "manifold", "fixture"):
         for entry in entries[section]:
             _height(reporter, entry)
+    for draw in entries["draw"]:
+        _draw(reporter, draw, entries["fixture"])
     if not entries["fixture"] and "fixture" not in mistyped:
         reporter.report((), "there is no fixture; write at least one [[fixture]]")
     _fixtures(reporter, entries, catalogue)
@@ -91,14 +93,15 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue) -> None:
                 reporter.report((*pump.path, one), f"{pump.label}: {one} needs {other} beside it")
     if well is not None:
         _below(reporter, well, "static_level", "pump_depth", strict=True)
-        drop = well.get("drop_pipe")
-        tube = catalogue.tubes.get(drop.get("material") or "") if drop is not None else None
-        if drop is not None and tube is not None and drop.get("size") is not None:
+        for pipe in (well.get("drop_pipe"), well.get("offset_pipe")):
+            tube = catalogue.tubes.get(pipe.get("material") or "") if pipe is not None else None
+            if pipe is None or tube is None or pipe.get("size") is None:
+                continue
             known = tuple(size.nominal for size in tube.sizes)
-            if nominal(drop.get("size"), known) is None:
-                fault = not_a_size(drop.get("size"), known, drop.get("material"))
-                message = f"{drop.label}, size: {fault}"
-                reporter.report((*drop.path, "size"), message)
+            if nominal(pipe.get("size"), known) is None:
+                fault = not_a_size(pipe.get("size"), known, pipe.get("material"))
+                message = f"{pipe.label}, size: {fault}"
+                reporter.report((*pipe.path, "size"), message)
 
 
 def _holds_pressure(pump: Entry | None) -> bool:
@@ -183,6 +186,25 @@ def _listed(reporter: Reporter, project: Entry, fixtures: list[Entry]) -> None:
         if name not in names:
             message = f"{project.label}, listed: {quoted(name)} is not the name of a fixture"
             reporter.report((*project.path, "listed", number), message, name, names)
+
+
+def _draw(reporter: Reporter, draw: Entry, fixtures: list[Entry]) -> None:
+    name, side = draw.get("fixture"), draw.get("side")
+    by_name = {fixture.get("name"): fixture for fixture in fixtures if fixture.get("name")}
+    if name is not None and name not in by_name:
+        message = f"{draw.label}, fixture: {quoted(name)} is not the name of a fixture"
+        reporter.report((*draw.path, "fixture"), message, name, tuple(by_name))
+    elif name is not None and side is not None:
+        for one in ("cold", "hot") if side == "both" else (side,):
+            if by_name[name].missing(one):
+                message = f"{draw.label}, side: {quoted(name)} has no {one} side"
+                reporter.report((*draw.path, "side"), message)
+    given = [key for key in ("duration", "volume") if not draw.missing(key)]
+    if not given:
+        message = f'{draw.label}: duration or volume is missing, such as duration = "8 min"'
+        reporter.report(draw.path, message)
+    elif len(given) > 1:
+        reporter.report((*draw.path, "volume"), f"{draw.label}: give duration or volume, not both")
 
 
 def _height(reporter: Reporter, entry: Entry) -> None:

@@ -26,6 +26,7 @@ _SHAPES: dict[str, dict[str, Any]] = {
     "position": _TRIPLE,
     "fittings": {"type": "object", "additionalProperties": {"type": "integer", "minimum": 0}},
     "names": {"type": "array", "items": {"type": "string"}, "minItems": 1},
+    "times": {"type": "array", "items": {"type": "string"}, "minItems": 1},
     "tube-sizes": {"type": "array", "items": _TRIPLE, "minItems": 1},
 }
 

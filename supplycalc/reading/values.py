@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime
 import itertools
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -174,6 +175,34 @@ def _names(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
     return _list(reporter, key, raw, path, label, _string)
 
 
+CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2}))?\s*([AaPp][Mm])?")
+
+
+def _clock(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
+    """A time of day, as text of the seconds after midnight."""
+    text = _string(reporter, key, raw, path, label)
+    if text is None:
+        return None
+    match = CLOCK.fullmatch(text)
+    if match is not None:
+        hour, minute, second = (int(part or 0) for part in match.groups()[:3])
+        half = (match[4] or "").lower()
+        if half and 1 <= hour <= 12:
+            hour = hour % 12 + (12 if half == "pm" else 0)
+            half = ""
+        if not half and hour < 24 and minute < 60 and second < 60:
+            return str(3600 * hour + 60 * minute + second)
+    reporter.report(path, f"{label}: {quoted(text)} is not a time of day, such as \"6:30\"")
+    return None
+
+
+def _times(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    """Seconds after midnight, each once, in order."""
+    raw = [raw] if isinstance(raw, str) else raw
+    found = _list(reporter, key, raw, path, label, _clock)
+    return None if found is None else tuple(sorted({float(text) for text in found}))
+
+
 def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
     if not isinstance(raw, str):
         reporter.report(path, f"{label} must be text, not {what(raw)}: {sample(key)}")
@@ -300,5 +329,5 @@ READERS: Mapping[str, Callable[[Reporter, Key, object, Path, str], Any]] = {
     "quantity": _quantity, "text": _string, "name": _string, "word": _word, "size": _size,
     "sizes": _sizes, "flag": _flag, "count": _count, "number": _number, "loss": _loss,
     "falloff": _falloff, "curve": _curve, "position": _position, "fittings": _fittings,
-    "names": _names, "tube-sizes": _tube_sizes,
+    "names": _names, "times": _times, "tube-sizes": _tube_sizes,
 }  # fmt: skip
