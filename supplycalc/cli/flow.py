@@ -51,12 +51,12 @@ def command(
       supplycalc flow house.toml --open "shower" --open "garden tap@50%"
       supplycalc flow house.toml --open "shower" --disturb --at-once 3
 
-    Sizes that the file leaves open are chosen first, as 'size' does. For a well the flows are
-    given with the source at cut-in, at cut-out and, where the pump's curve is known, with the
-    pump alone holding the flow.
+    Sizes that the file leaves open are chosen first, as 'size' does. A well's flows
+    are given with the source at cut-in, at cut-out and, where the pump's curve is
+    known, with the pump alone holding the flow.
 
-    Exit status: 0 water comes at every open outlet, 1 something fails, 2 the file or the call is
-    wrong.
+    Exit status: 0 water comes at every open outlet, 1 something fails, 2 the file
+    or the call is wrong.
     """
     destination = Destination(as_json=as_json, path=output, force=force)
     destination.check()

@@ -30,11 +30,7 @@ def main(count: int = 100_000, first: int = 1_000_000) -> None:
             steps[deliver(random_supply(seed)).iterations] += 1
         except ComputationError as error:
             failed.append((seed, str(error)))
-    total, middle = 0, 0
-    for middle, times in sorted(steps.items()):
-        total += times
-        if 2 * total >= count:
-            break
+    middle = sorted(steps.elements())[(count - len(failed)) // 2]
     within = sum(times for number, times in steps.items() if number <= 12)
     print(f"{count} supplies, seeds {first} to {first + count - 1}: {len(failed)} failed")
     print(f"Newton steps: median {middle}, most {max(steps)}, within 12 in {within / count:.1%}")
