@@ -7,6 +7,7 @@ import math
 import pytest
 
 from supplycalc.catalogue import Tube, load_catalogue, nominal_inches
+from supplycalc.catalogue.loading import FAMILIES
 from supplycalc.model import House, Loss, OwnDevice, OwnFitting, OwnTube, Project, WaterSource
 from supplycalc.tables import kelvin, load_table, to_si
 
@@ -88,6 +89,18 @@ def test_dimensions_agree_with_each_other(tube: Tube) -> None:
         assert 0.0 < size.inside_diameter < size.outside_diameter
         assert size.inside_diameter <= left + 1e-9, size.nominal
         assert size.inside_diameter >= left - 0.31 * size.wall, size.nominal
+
+
+def test_families_are_read_by_file() -> None:
+    """The list of families is that of the data files, in their order; unknown names are refused."""
+    for file, names in FAMILIES.items():
+        assert tuple(load_table(file)["tube"]) == names
+    assert list(TUBES) == [name for names in FAMILIES.values() for name in names]
+    assert "pex-sdr9" in TUBES
+    assert "pex-sdr8" not in TUBES
+    assert TUBES.get("pex-sdr8") is None
+    with pytest.raises(KeyError):
+        TUBES["pex-sdr8"]
 
 
 def test_rank_orders_inch_and_metric_families() -> None:

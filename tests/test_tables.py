@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,6 +10,7 @@ import pytest
 from supplycalc import tables
 from supplycalc.tables import (
     CHECKS,
+    DATA,
     DATA_FILES,
     RANKING,
     UnsourcedDataError,
@@ -24,7 +23,6 @@ from supplycalc.tables import (
     weakest,
 )
 
-DATA = Path(str(files("supplycalc").joinpath("data")))
 GOOD = {"source": "astm_f876", "check": "seen"}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -209,10 +210,10 @@ class FixtureKind:
 class Catalogue:
     """Everything that can be named in a file."""
 
-    tubes: dict[str, Tube] = field(default_factory=dict)
-    joinings: dict[str, Joining] = field(default_factory=dict)
-    devices: dict[str, DeviceKind] = field(default_factory=dict)
-    fixtures: dict[str, FixtureKind] = field(default_factory=dict)
+    tubes: Mapping[str, Tube] = field(default_factory=dict)
+    joinings: Mapping[str, Joining] = field(default_factory=dict)
+    devices: Mapping[str, DeviceKind] = field(default_factory=dict)
+    fixtures: Mapping[str, FixtureKind] = field(default_factory=dict)
 
 
 def nominal_inches(nominal: str) -> float:

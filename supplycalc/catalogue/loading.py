@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -22,7 +22,40 @@ from supplycalc.tables import CHECKS, Citation, cite, code_limit, kelvin, load_t
 
 OWN = Citation(key="own", text="the user's file", check="seen")
 
-TUBE_FILES = ("tubes_copper", "tubes_pex", "tubes_pe", "tubes_rigid")
+FAMILIES = {
+    "tubes_copper": ("copper-k", "copper-l", "copper-m", "copper-en1057"),
+    "tubes_pex": ("pex-sdr9", "pex-s3.2", "pex-s4", "pex-s5", "pert-sdr9", "multilayer"),
+    "tubes_pe": (
+        *("pe-cts-sdr9", "pe-sidr7", "pe-sidr9", "pe-sidr11.5", "pe-sidr15", "pe-sidr19"),
+        *("pe100-sdr11", "pe100-sdr17"),
+    ),
+    "tubes_rigid": (
+        *("cpvc-sdr11", "pvc-sch40", "pvc-sch80"),
+        *("ppr-sdr6", "ppr-sdr7.4", "ppr-sdr11", "galvanized-sch40"),
+    ),
+}
+"""Data file -> its families, so that a house of two materials reads two files."""
+
+
+class _ShippedTubes(Mapping[str, Tube]):
+    """Every shipped family by name; a data file is read when one of its families is asked for."""
+
+    __slots__ = ()
+
+    def __getitem__(self, name: str) -> Tube:
+        return _families(_FILES[name])[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in _FILES
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_FILES)
+
+    def __len__(self) -> int:
+        return len(_FILES)
+
+
+_FILES = {name: file for file, names in FAMILIES.items() for name in names}
 
 
 def load_catalogue(house: House | None = None) -> Catalogue:
@@ -64,23 +97,31 @@ def load_catalogue(house: House | None = None) -> Catalogue:
         for device in house.own_devices
     }
     return Catalogue(
-        tubes={**shipped.tubes, **{tube.name: _own_tube(tube) for tube in house.own_tubes}},
+        tubes=_with_own(shipped.tubes, {tube.name: _own_tube(tube) for tube in house.own_tubes}),
         joinings=joinings,
         devices={**shipped.devices, **devices},
         fixtures=shipped.fixtures,
     )
 
 
+def _with_own(shipped: Mapping[str, Tube], own: dict[str, Tube]) -> Mapping[str, Tube]:
+    return {**shipped, **own} if own else shipped
+
+
 @functools.cache
-def _shipped() -> Catalogue:
-    tubes = {
+def _families(file: str) -> dict[str, Tube]:
+    table = load_table(file)
+    return {
         name: _tube(name, {**table["material"][row["material"]], **row})
-        for table in map(load_table, TUBE_FILES)
         for name, row in table["tube"].items()
     }
+
+
+@functools.cache
+def _shipped() -> Catalogue:
     fittings, devices, fixtures = (load_table(name) for name in ("fittings", "devices", "fixtures"))
     return Catalogue(
-        tubes=tubes,
+        tubes=_ShippedTubes(),
         joinings={n: _joining(n, row, fittings) for n, row in fittings["joining"].items()},
         devices={n: _device(n, row, devices["units"]) for n, row in devices["device"].items()},
         fixtures={n: _fixture(n, row, fixtures) for n, row in fixtures["fixture"].items()},
