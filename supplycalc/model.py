@@ -190,6 +190,8 @@ class Limits:
     """Highest water temperature at an outlet [K]."""
     frost_depth: float | None = None
     """[m]"""
+    reserve: float = 0.0
+    """Pressure that sizing keeps to spare at every fixture, where it can [Pa]."""
     larger_than_feed: bool = False
     """True lets a run be larger than the run that feeds it."""
     place: Place = NOWHERE

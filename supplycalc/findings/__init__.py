@@ -37,6 +37,7 @@ RULES: tuple[Rule, ...] = (
     burial.slab_joint,
     burial.slab_meeting,
     sizes.larger_than_feed,
+    pressure.reserve_not_kept,
     pressure.pressure_thin,
     source.thermal_expansion,
     hot_water.stored_hot,

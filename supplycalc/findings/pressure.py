@@ -77,6 +77,21 @@ def pressure_thin(design: Design) -> Iterator[Finding]:
     )
 
 
+def reserve_not_kept(design: Design) -> Iterator[Finding]:
+    """The file asks for a reserve that no choice of sizes keeps."""
+    reserve = design.house.limits.reserve
+    if 0.0 <= design.worst.margin < reserve - PRESSURE_SLACK:
+        yield Finding(
+            level="warn",
+            code="reserve-not-kept",
+            where=design.worst.name,
+            message="{0} to spare; you ask for {1}, which no choice of sizes keeps",
+            values=((design.worst.margin, "pressure"), (reserve, "pressure")),
+            remedy="allow larger sizes, raise the source's pressure, or do with less",
+            source=YOUR_FILE,
+        )
+
+
 def static_over_limit(design: Design) -> Iterator[Finding]:
     """Too much pressure at a fixture with nothing running, and the valve setting that cures it."""
     code = code_limit("max-static")

@@ -165,6 +165,11 @@ LIMITS = Section(
         ),
         quantity("max_hot", "temperature", "120 degF", "Hottest water at an outlet."),
         quantity("frost_depth", "cover", "42 in", "Depth that frost reaches, from your office."),
+        quantity(
+            "reserve", "pressure", "5 psi",
+            "Pressure to keep to spare at every fixture; without it the least pipe that works.",
+            default="0 psi",
+        ),
         Key(
             name="larger_than_feed", kind="flag", example="true", default="false",
             help="Whether a run may be larger than the run that feeds it.",

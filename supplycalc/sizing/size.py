@@ -27,7 +27,8 @@ def choose(situation: Situation) -> tuple[Account, bool]:
     """Choose the cheapest sizes that keep every limit; the least bad ones where none do.
 
     Least bad: every fixture gets what it requires, or where that is out of reach, all that the
-    largest permitted sizes would give it, less 0.1 psi for which no pipe is bought.
+    largest permitted sizes would give it, less 0.1 psi for which no pipe is bought. The reserve
+    that the file asks for is kept where any choice of sizes keeps it, and left aside otherwise.
 
     Args:
         situation: the tree with its design flows and the sizes that limits leave [-].
@@ -37,8 +38,9 @@ def choose(situation: Situation) -> tuple[Account, bool]:
 
     Source: our own (exact Pareto fronts, see `fronts`).
     """
-    problem = _problem(situation)
-    solution = cheapest(problem)
+    solution = cheapest(_problem(situation, reserve=situation.tree.house.limits.reserve))
+    if not solution.feasible:
+        solution = cheapest(_problem(situation))
     if not solution.feasible:
         best = account(situation, largest_sizes(situation))
         within_reach = _problem(situation, reachable=best.pressure)
@@ -89,10 +91,12 @@ def largest_sizes(situation: Situation) -> list[int]:
     return sizes
 
 
-def _problem(situation: Situation, reachable: Sequence[float] | None = None) -> SizingProblem:
+def _problem(
+    situation: Situation, *, reserve: float = 0.0, reachable: Sequence[float] | None = None
+) -> SizingProblem:
     """The abstract problem; with `reachable`, no outlet is asked for more than that pressure."""
     order = feed_order(situation.choices)
-    required = list(situation.required)
+    required = [asked + reserve for asked in situation.required]
     if reachable is not None:
         required = [
             min(asked, most - NOT_WORTH_PIPE)
@@ -237,6 +241,8 @@ def _decided(
     if tried.worst_margin < -1e-6 and tried.worst_margin < done.worst_margin:
         outlet = situation.tree.outlets[tried.worst_outlet]
         return "pressure", f"{outlet.name} would fall short"
+    if tried.worst_margin < situation.tree.house.limits.reserve - 1e-6 <= done.worst_margin:
+        return "reserve", "the reserve you ask for would not be kept"
     mine = order.ceiling(choice.options[smaller].size)
     for below in fed:
         other = situation.choices[below]

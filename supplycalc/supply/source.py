@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from supplycalc.catalogue import Catalogue
@@ -79,7 +80,7 @@ def pump_head(pump: Pump, flow: float) -> float:
     Source: our own.
     """
     curve = pump.curve
-    for (flow_a, head_a), (flow_b, head_b) in zip(curve, curve[1:], strict=False):
+    for (flow_a, head_a), (flow_b, head_b) in itertools.pairwise(curve):
         if flow <= flow_b or (flow_b, head_b) == curve[-1]:
             return head_a + (head_b - head_a) * (flow - flow_a) / (flow_b - flow_a)
     return curve[-1][1]

@@ -237,3 +237,17 @@ def test_a_valve_that_stands_there_is_set_lower() -> None:
     assert "set valve to" in finding.remedy
     assert max(one.static_pressure for one in changed.outlets) == pytest.approx(80.0 * PSI)
     assert changed.worst.margin == pytest.approx(left, abs=0.01)
+
+
+def test_a_reserve_that_can_be_kept_is_kept_and_told_of_otherwise() -> None:
+    """[limits] reserve enlarges pipe until it is kept; where nothing keeps it, a warning says so."""
+    plain = sized(two_storey())
+    asked = plain.worst.margin + 2.0 * PSI
+    kept = sized(two_storey(limits=Limits(reserve=asked)))
+    beyond = sized(two_storey(limits=Limits(reserve=60.0 * PSI)))
+
+    assert kept.worst.margin >= asked - 1e-6
+    assert kept.cost > plain.cost
+    assert "reserve-not-kept" not in {one.code for one in kept.findings}
+    assert beyond.cost == plain.cost
+    assert "reserve-not-kept" in {one.code for one in beyond.findings if one.level == "warn"}
