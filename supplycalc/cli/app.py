@@ -6,6 +6,7 @@ import importlib
 import os
 import re
 import sys
+import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -123,7 +124,7 @@ class OneCommand(TyperCommand):
             str(one.metavar) if one.required else f"[{one.metavar}]" for one in arguments
         )
         usage = " ".join(filter(None, (ctx.command_path, names, "[options]")))
-        formatter.write(f"{summary}\n\nUsage: {usage}\n\n{rest}\n")
+        formatter.write(f"{summary}\n\nUsage: {usage}\n\n{_filled(rest)}\n")
         records = [one.get_help_record(ctx) for one in self.get_params(ctx)]
         with formatter.section("Options"):
             formatter.write_dl(
@@ -132,6 +133,15 @@ class OneCommand(TyperCommand):
                     for name, text in filter(None, records)
                 ]
             )
+
+
+def _filled(text: str) -> str:
+    """Paragraphs filled to the width; those with indented lines (examples) stay as written."""
+    parts = text.split("\n\n")
+    return "\n\n".join(
+        part if "\n " in part else textwrap.fill(part, WIDTH, break_on_hyphens=False)
+        for part in parts
+    )
 
 
 _TYPE = re.compile(r" <(?:str|path|file)>$")

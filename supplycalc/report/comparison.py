@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.report.machine import cost_quantity, quantity, source_to_dict, unit_system
-from supplycalc.report.pages import finding_lines
+from supplycalc.report.pages import LABELS
 from supplycalc.report.view import Cell, Column, Table
-from supplycalc.report.wording import THIN_MARGIN, finding_text
+from supplycalc.report.wording import THIN_MARGIN, amount, finding_text, first_words
 from supplycalc.units import show
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def option_verdict(option: Option, system: UnitSystem) -> str:
     if design is None:
         return option.reason
     if design.worst.margin < 0 and design.shortfall > 0:
-        return f"FAILS, short by {show(-design.worst.margin, 'pressure', system)}"
+        return f"FAILS, short by {amount(-design.worst.margin, system)}"
     fails = [finding for finding in design.findings if finding.level == "fail"]
     if fails:
         return f"FAILS, {fails[0].code.replace('-', ' ')}"
@@ -35,22 +35,21 @@ def option_verdict(option: Option, system: UnitSystem) -> str:
     if design.worst.margin < THIN_MARGIN:
         words.append("thin margin")
     if option.too_fast:
-        words.append("over speed limit")
+        words.append("over velocity limit")
     return ", ".join(words)
 
 
 def label(result: Comparison, option: Option, system: UnitSystem) -> str:
-    """The choice in words, e.g. "service 3/4, cut-in 40.0 psi"."""
-    words = []
+    """The choice in words, e.g. "service at 3/4 with cut-in 40.0 psi"."""
+    text = result.subject
     if option.material is not None:
-        words.append(option.material)
+        text += f" in {option.material}"
     if option.size is not None:
-        words.append(option.size)
-    text = f"{result.subject} {' '.join(words)}".strip() if words else ""
+        text += f" at {option.size}"
     if option.setting is not None:
         setting = f"{result.setting} {show(option.setting, 'pressure', system)}"
-        text = f"{text}, {setting}" if text else setting
-    return text or result.subject
+        text = f"{text} with {setting}" if text else setting
+    return text
 
 
 def answer(result: Comparison, system: UnitSystem) -> str:
@@ -59,8 +58,13 @@ def answer(result: Comparison, system: UnitSystem) -> str:
     if best is None or best.design is None:
         return "None of these works; 'supplycalc size' says what would mend it."
     worst = best.design.worst
-    spare = show(worst.margin, "pressure", system)
-    least = "is enough: the one with least pipe that works" if len(result.options) > 1 else "works"
+    spare = amount(worst.margin, system)
+    least = "works"
+    if len(result.options) > 1 and not result.runs:
+        least = "is the lowest that works"
+    elif len(result.options) > 1:
+        cost = "with least pipe" if best.design.cost_basis == "pipe mass" else "that costs least"
+        least = f"works and is the choice {cost}"
     text = f"{label(result, best, system)} {least}, with {spare} to spare at {worst.name}"
     if worst.margin < THIN_MARGIN:
         text += ", which is a thin margin"
@@ -84,7 +88,7 @@ def comparison_table(result: Comparison, system: UnitSystem) -> Table:
     columns.append(Column(name="gets", dimension="pressure"))
     columns.append(Column(name="to spare", dimension="pressure", wrap=True))
     if result.runs:
-        columns.append(Column(name="speed", dimension="velocity"))
+        columns.append(Column(name="velocity", dimension="velocity", wrap=True))
         columns.append(Column(name="loss", dimension="pressure"))
     if any(one.design and one.design.cost_basis != "pipe mass" for one in result.options):
         columns.append(Column(name="price", digits=2))
@@ -126,17 +130,25 @@ def comparison_page(page: Page, result: Comparison, system: UnitSystem) -> None:
     page.table(comparison_table(result, system), system)
     several = " (the highest of its runs)" if len(result.runs) > 1 else ""
     if result.runs:
-        page.paragraph(f"speed and loss: in {result.subject}{several}; pipe: of the whole house.")
+        page.paragraph(
+            f"velocity and loss: in {result.subject}{several}; pipe: of the whole house."
+        )
     differing = list(_differing(result))
     if differing:
-        page.heading("What differs between them")
-        for option, finding in differing:
+        page.heading("What else differs between them")
+    before: Option | None = None
+    for option, finding in differing:
+        if option is not before:
             page.paragraph(f"{label(result, option, system)}:", indent=2, hang=2)
-            finding_lines(page, finding, system)
+            before = option
+        word, style = LABELS[finding.level]
+        message = finding_text(finding, system)
+        text = f"{first_words(finding, message)}{message}"
+        page.paragraph(text, label=word, style=style, indent=4, hang=5)
 
 
 def _differing(result: Comparison) -> Iterator[tuple[Option, Finding]]:
-    """Failures and warnings that not every option has."""
+    """Failures and warnings that not every option has; the table tells who is short already."""
     there = [(one, one.design.findings) for one in result.options if one.design is not None]
     seen: dict[tuple[str, str], int] = {}
     for _, findings in there:
@@ -144,7 +156,9 @@ def _differing(result: Comparison) -> Iterator[tuple[Option, Finding]]:
             seen[key] = seen.get(key, 0) + 1
     for option, findings in there:
         for finding in findings:
-            if finding.level != "note" and seen[finding.code, finding.where] < len(there):
+            if finding.level == "note" or finding.code == "pressure-short":
+                continue
+            if seen[finding.code, finding.where] < len(there):
                 yield option, finding
 
 

@@ -8,9 +8,11 @@ from supplycalc.report import view
 from supplycalc.report.cautions import cautions
 from supplycalc.report.terminal import Page
 from supplycalc.report.wording import (
+    amount,
     assumption_text,
     cite,
     finding_text,
+    first_words,
     remedy_text,
     sentence,
     verdict,
@@ -94,8 +96,9 @@ def finding_lines(page: Page, finding: Finding, system: UnitSystem) -> None:
     """One finding: level, where, what; then what mends it and where the limit comes from."""
     label, style = LABELS[finding.level]
     message = finding_text(finding, system)
-    where = "" if not finding.where or finding.where in message else f"{finding.where}: "
-    page.paragraph(f"{where}{message}", label=label, style=style, indent=2, hang=5)
+    page.paragraph(
+        f"{first_words(finding, message)}{message}", label=label, style=style, indent=2, hang=5
+    )
     if finding.remedy:
         remedy = sentence(finding.remedy, finding.remedy_values, system)
         word = "To do" if finding.level == "note" else "To mend it"
@@ -108,7 +111,7 @@ def _remedies(page: Page, design: Design, system: UnitSystem) -> None:
         return
     page.heading("Changes that mend it, each computed to work; do one of them")
     for number, remedy in enumerate(design.remedies, start=1):
-        spare = show(remedy.worst_margin, "pressure", system)
+        spare = amount(remedy.worst_margin, system)
         text = f"{remedy_text(remedy, system)}: then {spare} to spare at {remedy.worst_name}"
         if remedy.cost > 0 and design.cost_basis == "pipe mass":
             text += f"; {show(remedy.cost, 'mass', system)} more pipe"

@@ -214,7 +214,7 @@ def _lines(group: str, sources: tuple[Sourced, ...]) -> Iterator[tuple[str, tupl
     for one in sources:
         if one.group == group:
             material, dot, _ = one.name.partition(".")
-            is_property = dot and one.file.startswith("tubes")
+            is_property = dot and "rows" not in one.data and one.file.startswith("tubes")
             shared.setdefault(material if is_property else one.name, []).append(one)
     for name, several in shared.items():
         yield name, tuple(several)

@@ -62,6 +62,21 @@ def assumption_text(one: Assumption, system: UnitSystem) -> str:
     return text if one.source is None else f"{text} [{cite(one.source)}]"
 
 
+def first_words(finding: Finding, message: str) -> str:
+    """Where a finding stands, as the start of its sentence; nothing if the sentence begins so."""
+    return "" if not finding.where or message.startswith(finding.where) else f"{finding.where}: "
+
+
+def amount(value: float, system: UnitSystem) -> str:
+    """A pressure to spare or short; one that rounds to nothing is told as less than a digit."""
+    text = show(value, "pressure", system)
+    number, unit = text.split()
+    if float(number) != 0.0 or value <= 0.0:
+        return text
+    digits = len(number.partition(".")[2])
+    return f"less than {10.0**-digits:.{digits}f} {unit}"
+
+
 def verdict(design: Design, system: UnitSystem) -> str:
     """The answer in one sentence that a person can act on.
 
@@ -83,7 +98,7 @@ def verdict(design: Design, system: UnitSystem) -> str:
 
 def _works(design: Design, system: UnitSystem) -> str:
     worst = design.worst
-    spare = show(worst.margin, "pressure", system)
+    spare = amount(worst.margin, system)
     needs = show(worst.required, "pressure", system)
     gets = show(worst.residual, "pressure", system)
     chosen = _first_choice(design)
@@ -117,17 +132,19 @@ def _look_at(design: Design) -> str:
 
 def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) -> str:
     worst = short[0]
-    by = show(-worst.margin, "pressure", system)
-    gets = show(worst.residual, "pressure", system)
+    by = amount(-worst.margin, system)
+    gets = f"gets {show(worst.residual, 'pressure', system)}"
+    if worst.residual < 0:
+        gets = "the pressure is used up before it gets there"
     needs = show(worst.required, "pressure", system)
-    text = f"Fails: {worst.name} is short by {by} (gets {gets}, needs {needs})"
+    text = f"Fails: {worst.name} is short by {by} ({gets}, needs {needs})"
     others = len({one.fixture.name for one in short} - {worst.fixture.name})
     if others:
         text += f", and {others} more {'fixture falls' if others == 1 else 'fixtures fall'} short"
     if not design.remedies:
         return f"{text}; nothing that was tried mends it."
     first = design.remedies[0]
-    spare = show(first.worst_margin, "pressure", system)
+    spare = amount(first.worst_margin, system)
     return (
         f"{text}; to mend it, {remedy_text(first, system)} "
         f"(computed: then {spare} to spare at {first.worst_name})."
@@ -137,7 +154,7 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
 def _other_fail(fails: Sequence[Finding], system: UnitSystem) -> str:
     first = fails[0]
     message = finding_text(first, system).rstrip(".")
-    where = "" if first.where and first.where in message else f"{first.where}: "
+    where = first_words(first, message)
     text = f"Fails, though no fixture is short of pressure: {where}{message}"
     if first.remedy:
         mend = sentence(first.remedy, first.remedy_values, system).rstrip(".")

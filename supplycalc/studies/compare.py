@@ -84,15 +84,19 @@ class Comparison:
 
     @property
     def cheapest(self) -> Option | None:
-        """The cheapest option that passes; the earlier one where costs are equal."""
+        """The cheapest option that passes, or the lowest setting where only that changes."""
         passing = [option for option in self.options if option.ok]
-        return min(passing, key=_cost, default=None)
+        return min(passing, key=_cost if self.runs else _setting, default=None)
 
     @property
     def cheapest_unflawed(self) -> Option | None:
         """The cheapest option that passes and keeps its velocity limit in the compared runs."""
         passing = [option for option in self.options if option.ok and not option.too_fast]
         return min(passing, key=_cost, default=None)
+
+
+def _setting(option: Option) -> float:
+    return option.setting or 0.0
 
 
 def _cost(option: Option) -> float:

@@ -1,0 +1,96 @@
+"""`supplycalc sources`: every table and formula, its source and how it was checked."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from supplycalc.cli.app import app
+from supplycalc.demand import METHODS
+from supplycalc.report.sources import all_sources, find
+from supplycalc.tables import DATA_FILES, all_citations
+
+RUNNER = CliRunner()
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(app, [str(arg) for arg in args])
+
+
+def test_no_data_file_and_no_source_is_left_out() -> None:
+    """Every shipped data file is listed, and every source key that any table names."""
+    listed = all_sources()
+
+    assert {one.file for one in listed if one.file} == set(DATA_FILES)
+    named = {one.citation.key for one in all_citations()}
+    shown = json.dumps(json.loads(run("sources", "--json").stdout))
+    assert named - {one.citation.key for one in listed} <= {key for key in named if key in shown}
+
+
+def test_every_line_says_how_it_was_checked() -> None:
+    """Each name stands in the list; marks are of the known kind."""
+    text = run("sources").stdout
+    told = " ".join(text.split())
+    known = {"seen", "memory", "derived", "common practice", "tested"}
+    for one in all_sources():
+        assert set(one.marks) <= known, one.name
+        material = one.name.partition(".")[0]
+        assert f" {one.name} [" in told or f"'supplycalc sources {material}'" in told
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert all(method in told for method in METHODS)
+
+
+def test_one_tables_rows_are_those_of_the_standard() -> None:
+    """Type L copper, 3/4 inch: 0.875 in outside, 0.045 in wall (ASTM B88), bore by subtraction."""
+    result = run("sources", "copper-l")
+    row = next(line.split() for line in result.stdout.splitlines() if line.startswith("3/4 "))
+
+    assert result.exit_code == 0
+    assert row[1:4] == ["0.875", "0.045", "0.785"]
+    assert "Source: " in result.stdout
+
+
+@pytest.mark.parametrize("one", all_sources(), ids=lambda one: f"{one.file}:{one.name}")
+def test_every_table_can_be_shown(one: Any) -> None:
+    """By its own name, within the terminal's width and without error."""
+    result = run("sources", one.name)
+
+    assert result.exit_code == 0
+    assert one.name in result.stdout
+    assert find(one.name, all_sources())[0].name == one.name
+
+
+def test_an_unknown_name_gets_the_nearest() -> None:
+    """Exit status 2."""
+    result = run("sources", "coper-l")
+
+    assert result.exit_code == 2
+    assert "did you mean 'copper-l'?" in result.stderr
+
+
+def test_json_holds_the_published_figures_and_no_nan() -> None:
+    """Rows as in the data file; figures that a source leaves out are null."""
+    text = run("sources", "--json").stdout
+    data = json.loads(text, parse_constant=lambda word: pytest.fail(word))
+    tube = next(one for one in data["sources"] if one["name"] == "copper-l")
+
+    assert data["schema"] == "supplycalc-sources/1"
+    assert next(r for r in tube["data"]["rows"] if r[0] == "3/4")[:3] == ["3/4", 0.875, 0.045]
+    assert not math.isnan(tube["data"]["rows"][0][1])
+
+
+def test_csv_has_one_line_per_table(tmp_path: Path) -> None:
+    """For a reader who ticks sources off."""
+    target = tmp_path / "sources.csv"
+    run("sources", "-o", target)
+    rows = list(csv.DictReader(target.open(encoding="utf-8", newline="")))
+
+    assert [row["name"] for row in rows] == [one.name for one in all_sources()]
+    assert all(row["source"] for row in rows)

@@ -1,0 +1,124 @@
+"""Sentences: values in the reader's units, sources with their marks, names left alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from supplycalc import reading
+from supplycalc.report import view
+from supplycalc.report.cautions import cautions
+from supplycalc.report.machine import quantity, to_json
+from supplycalc.report.view import Column, Table
+from supplycalc.report.wording import amount, cite, sentence, verdict
+from supplycalc.solve import size
+from supplycalc.tables import Citation
+from tests.commands.files import cottage
+
+PSI = 6894.757293168361
+
+
+def test_marks_are_filled_and_other_braces_stay() -> None:
+    """A name of the user's with braces in it breaks nothing."""
+    text = "{0} at {room {2}}: {1} {7} {"
+    values = ((20 * PSI, "pressure"), (1.5 * 0.3048, "length"))
+
+    assert sentence(text, values, "us") == "20.0 psi at {room {2}}: 1.5 ft {7} {"
+
+
+def test_a_source_from_memory_says_so() -> None:
+    """So does a limit without any source."""
+    seen = Citation(key="a", text="Code X, Table 1", edition="2018")
+    memory = Citation(key="a", text="Code X 2018, Table 1", edition="2018", check="memory")
+
+    assert cite(seen) == "Code X, Table 1, 2018"
+    assert cite(memory) == "Code X 2018, Table 1 (from memory, check against your code)"
+    assert cite(None) == "common practice, no source"
+
+
+def test_what_rounds_to_nothing_is_not_told_as_nothing() -> None:
+    """0.02 psi to spare is less than 0.1 psi; nothing at all is 0.0."""
+    assert amount(0.02 * PSI, "us") == "less than 0.1 psi"
+    assert amount(0.02 * PSI, "metric") == "less than 1 kPa"
+    assert amount(0.4 * PSI, "us") == "0.4 psi"
+    assert amount(0.0, "us") == "0.0 psi"
+
+
+def test_json_never_holds_what_json_does_not_know() -> None:
+    """Values that are not finite become null; NaN elsewhere is refused."""
+    assert quantity(float("inf"), "velocity", "us") is None
+    with pytest.raises(ValueError, match="JSON"):
+        to_json({"x": float("nan")})
+
+
+def test_cautions_fit_the_design(tmp_path: Path) -> None:
+    """Scald with hot water, trench when buried, pump with a well, the rest always."""
+    house = reading.load(cottage(tmp_path))
+    text = cottage(tmp_path, name="cold").read_text(encoding="utf-8")
+    cold = "\n\n".join(
+        part
+        for part in text.replace('buried = "40 in"\n', "").split("\n\n")
+        if '"tank heater"' not in part
+    )
+    cold = "\n".join(line for line in cold.splitlines() if not line.startswith("hot = "))
+    cold = cold.replace('kind = "well"', 'kind = "main"').replace("cut_in", "residual")
+    cold = cold.replace("cut_out", "static").replace("tub-shower", "hose-bibb")
+    cold = cold.replace("kitchen-sink", "hose-bibb")
+
+    full = " ".join(cautions(size(house)))
+    plain = " ".join(cautions(size(reading.loads(cold))))
+
+    for word in ("Scalding", "Trench", "Electricity", "Contamination", "estimate"):
+        assert word in full
+        assert (word in plain) is (word in ("Contamination", "estimate"))
+
+
+def test_a_thin_margin_is_called_thin(tmp_path: Path) -> None:
+    """The bath is raised until less than 5 psi are left; above that nothing is said of it."""
+    words = []
+    for feet in range(0, 40, 2):
+        design = size(reading.load(cottage(tmp_path, bath=f"{feet} ft")), mend=False)
+        said = verdict(design, "us")
+        words.append(said.split()[0])
+        if design.ok:
+            assert ("thin margin" in said) is (design.worst.margin < 5 * PSI)
+
+    assert words[0] == "Works"
+    assert words[-1] == "Fails:"
+
+
+def test_an_account_that_rounds_is_found_out(tmp_path: Path) -> None:
+    """37.8 - 2.8 = 35.0 adds up; one tenth off does not."""
+    columns = (
+        Column(name="step"),
+        Column(name="height", dimension="pressure"),
+        Column(name="loss", dimension="pressure"),
+        Column(name="pressure", dimension="pressure"),
+    )
+
+    def steps(loss: float) -> Table:
+        rows = (
+            ("source", None, None, 37.8 * PSI),
+            ("run", 0.0, loss * PSI, 35.0 * PSI),
+            ("needed", None, None, 20.0 * PSI),
+            ("to spare", None, None, 15.0 * PSI),
+        )
+        return Table(title="t", columns=columns, rows=rows)
+
+    assert view.adds_up(steps(2.8), "us")
+    assert not view.adds_up(steps(2.9), "us")
+
+
+def test_the_account_ends_where_the_fixture_does(tmp_path: Path) -> None:
+    """Every step's pressure follows from the one before, manifolds included; no step is lost."""
+    design = size(reading.load(cottage(tmp_path)))
+    for outlet in design.outlets:
+        rows = view.account(design, outlet).rows
+        pressure = float(rows[0][-1] or 0.0)
+        for _, _, _, height, loss, after in rows[1:-2]:
+            pressure += float(height or 0.0) - float(loss or 0.0)
+            assert after == pytest.approx(pressure, abs=1e-6)
+        assert pressure == pytest.approx(outlet.residual, abs=1e-6)
+        names = [row[0] for row in rows]
+        assert [name for name in names if name in outlet.path] == list(outlet.path)
