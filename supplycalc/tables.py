@@ -38,6 +38,11 @@ SI = {
     "1/K": 1.0,
     "K": 1.0,
     "gal": 3.785411784e-3,
+    "gal/day": 3.785411784e-3 / 86400.0,
+    "l/day": 1e-3 / 86400.0,
+    "min": 60.0,
+    "h": 3600.0,
+    "hp": 745.6998715822702,
 }
 """Factors from the units that data files use; temperatures go through `kelvin`."""
 
@@ -59,6 +64,8 @@ DATA_FILES = (
     "demand_din1988",
     "demand_prescriptive",
     "findings_limits",
+    "well",
+    "day",
 )
 
 

@@ -1,0 +1,176 @@
+"""Limits of wells, pumps and tanks from the data file, in SI with their sources."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
+
+LARGE_MOTOR = 0.75
+"""[hp] Up to here the limits of cycling are those of small motors."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """A figure of which only a range is known."""
+
+    low: float
+    high: float
+    citation: Citation
+
+    @property
+    def middle(self) -> float:
+        """The middle of the range."""
+        return 0.5 * (self.low + self.high)
+
+
+@functools.cache
+def well_limit(name: str) -> CodeLimit:
+    """A limit of well.toml by its name, in SI.
+
+    Args:
+        name: e.g. "suction-lift" [-].
+
+    Returns:
+        The limit with its citation.
+
+    Raises:
+        KeyError: there is no such limit.
+
+    Source: named in the data file, row by row.
+    """
+    row = load_table("well")["limit"][name]
+    return CodeLimit(
+        name=name,
+        title=row["title"],
+        value=to_si(row["value"], row["unit"]),
+        text="",
+        citation=cite(row),
+    )
+
+
+@functools.cache
+def formula_source(name: str) -> Citation:
+    """Where a formula of wells and tanks comes from [-].
+
+    Args:
+        name: "drawdown" or "total-head" [-].
+
+    Returns:
+        The citation.
+
+    Source: named in the data file.
+    """
+    return cite(load_table("well")["formula"][name])
+
+
+@functools.cache
+def efficiency(name: str) -> Spread:
+    """Usual range of an efficiency [-].
+
+    Args:
+        name: a kind of pump, wire to water; "motor" or "pump-end" [-].
+
+    Returns:
+        The range [-].
+
+    Source: common practice, no source.
+    """
+    row = load_table("well")["efficiency"][name]
+    return Spread(low=row["low"], high=row["high"], citation=cite(row))
+
+
+def _row(table: str, value: float) -> tuple[float, Citation]:
+    """The second column of the first row whose first column reaches a value."""
+    data = load_table("well")[table]
+    return next(second for first, second in data["rows"] if value <= first), cite(data)
+
+
+def least_run_time(flow: float, motor_power: float) -> tuple[float, Citation]:
+    """Least time that a pump should run, by its motor or its flow, whichever is longer.
+
+    Args:
+        flow: mean flow while it fills the tank [m3/s].
+        motor_power: rated shaft power [W].
+
+    Returns:
+        (time [s], where it comes from).
+
+    Source: trade articles on cycling; tank sizing practice (from memory).
+    """
+    by_motor = _row("min_run_by_motor", motor_power / to_si(1.0, "hp"))
+    by_flow = _row("min_run_by_flow", flow / to_si(1.0, "gpm"))
+    minutes, citation = by_motor if by_motor[0] >= by_flow[0] else by_flow
+    return to_si(minutes, "min"), citation
+
+
+def most_starts_per_hour(motor_power: float) -> tuple[float, Citation]:
+    """Most starts of a motor in an hour.
+
+    Args:
+        motor_power: rated shaft power [W].
+
+    Returns:
+        (starts per hour [1/h], where it comes from).
+
+    Source: Water Systems Council tank standard, as quoted.
+    """
+    return _row("starts_per_hour", motor_power / to_si(1.0, "hp"))
+
+
+def most_starts_per_day(motor_power: float) -> tuple[float, Citation]:
+    """Most starts of a motor in 24 hours.
+
+    Args:
+        motor_power: rated shaft power [W].
+
+    Returns:
+        (starts per day [1/d], where it comes from).
+
+    Source: submersible motor application tables (from memory between the ends of the range).
+    """
+    return _row("starts_per_day", motor_power / to_si(1.0, "hp"))
+
+
+@functools.cache
+def tank_volumes(metric: bool) -> tuple[float, ...]:
+    """Common volumes of diaphragm tanks, ascending [m3].
+
+    Args:
+        metric: litres instead of gallons [-].
+
+    Returns:
+        The volumes.
+
+    Source: common practice, no source.
+    """
+    row = load_table("well")["tank_volumes"]
+    unit = 1e-3 if metric else to_si(1.0, "gal")
+    return tuple(volume * unit for volume in row["metric" if metric else "us"])
+
+
+@functools.cache
+def switch_settings() -> tuple[tuple[float, float], ...]:
+    """Usual settings of the pressure switch [Pa gauge], low to high.
+
+    Returns:
+        (cut-in, cut-out) pairs.
+
+    Source: Water Systems Council, as reprinted; 50/70 psi from memory.
+    """
+    rows = load_table("well")["switch"]["rows"]
+    return tuple((to_si(low, "psi"), to_si(high, "psi")) for low, high, _ in rows)
+
+
+@functools.cache
+def one_point_ratios() -> tuple[float, float, float]:
+    """Head without flow over the head at a pump's one known point: lowest, usual, highest [-].
+
+    Returns:
+        The three ratios.
+
+    Source: common practice, no source.
+    """
+    row = load_table("well")["one_point"]
+    return row["low"], row["usual"], row["high"]
