@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from supplycalc.report.machine import cost_quantity, quantity, source_to_dict, unit_system
 from supplycalc.report.pages import LABELS
 from supplycalc.report.view import Cell, Column, Table
-from supplycalc.report.wording import THIN_MARGIN, amount, finding_text, first_words
+from supplycalc.report.wording import THIN_MARGIN, USED_UP, amount, finding_text, first_words
 from supplycalc.units import show
 
 if TYPE_CHECKING:
@@ -133,6 +133,8 @@ def comparison_page(page: Page, result: Comparison, system: UnitSystem) -> None:
         page.paragraph(
             f"velocity and loss: in {result.subject}{several}; pipe: of the whole house."
         )
+    if any(one.design is not None and one.design.worst.residual < 0 for one in result.options):
+        page.paragraph(USED_UP)
     differing = list(_differing(result))
     if differing:
         page.heading("What else differs between them")

@@ -8,6 +8,7 @@ from supplycalc.report import view
 from supplycalc.report.cautions import cautions
 from supplycalc.report.terminal import Page
 from supplycalc.report.wording import (
+    USED_UP,
     amount,
     assumption_text,
     cite,
@@ -48,6 +49,8 @@ def size_page(
     page.paragraph(
         "gets: pressure at the fixture's stop while the design flow runs; needs: what it asks for."
     )
+    if design.worst.residual < 0:
+        page.paragraph(USED_UP)
     page.table(view.schedule(design), system)
     page.paragraph(_cost(design, system))
     if why:

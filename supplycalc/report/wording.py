@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 THIN_MARGIN = 5 * 6894.757293168361
 """[Pa] 5 psi: less than this to spare is called thin; our own."""
+USED_UP = "Below zero: at these flows the pressure is used up before the water gets there."
 FROM_MEMORY = "from memory, check against your code"
 NO_SOURCE = "common practice, no source"
 _MARK = re.compile(r"\{(\d+)\}")
