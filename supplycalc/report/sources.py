@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -330,16 +331,16 @@ def sources_to_dict(sources: tuple[Sourced, ...]) -> dict[str, Any]:
                 "edition": one.citation.edition or None,
                 "check": list(one.marks),
                 "note": one.citation.note or None,
-                "data": _without_nan(one.data) or None,
+                "data": _finite(one.data) or None,
             }
             for one in sources
         ],
     }
 
 
-def _without_nan(value: Any) -> Any:
+def _finite(value: Any) -> Any:
     if isinstance(value, dict):
-        return {key: _without_nan(one) for key, one in value.items()}
+        return {key: _finite(one) for key, one in value.items()}
     if isinstance(value, list):
-        return [_without_nan(one) for one in value]
-    return None if isinstance(value, float) and value != value else value
+        return [_finite(one) for one in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
