@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.catalogue import load_catalogue
 from supplycalc.design import Assumption, Design
 from supplycalc.hydraulics.fittings import default_allowance
 from supplycalc.model import House
+from supplycalc.supply.limits import one_point_ratios
+from supplycalc.supply.pump import one_point
 from supplycalc.tree import Tree
 
 
@@ -106,6 +109,14 @@ def _source(house: House) -> Iterator[Assumption]:
             "the flow at which it was read is not given"
         )
     well = source.well
+    point = one_point(house, load_catalogue(house)) if source.kind == "well" else None
+    if point is not None:
+        yield Assumption(
+            text="the pump's curve is guessed from its one known point, {0} at {1}: a parabola "
+            f"whose head without flow is {one_point_ratios()[1]:.2f} times that head, or what "
+            "cut-out needs if that is more",
+            values=((point.flow, "flow"), (point.head, "head")),
+        )
     if source.pump is not None and source.pump.curve and well is not None:
         if well.static_level is None:
             yield Assumption(text="the well's water stands at the wellhead (no static level given)")

@@ -19,12 +19,13 @@ from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
 from supplycalc.delivery.use import Use, figure, rating
 from supplycalc.design import Design
 from supplycalc.hydraulics.devices import FALLOFF_POWER
-from supplycalc.hydraulics.friction import pressure_gradient_with_slope
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Run
 from supplycalc.sizing.choices import loss_of
-from supplycalc.supply.source import MAIN_EXPONENT, lift, pump_head
+from supplycalc.supply.pump import lift, pump_head
+from supplycalc.supply.rising import rising_loss_with_slope
+from supplycalc.supply.source import MAIN_EXPONENT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,21 +221,12 @@ def pump_law(house: House, catalogue: Catalogue) -> Law:
     flows = [flow for flow, _ in pump.curve]
     heads = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(pump.curve)]
     deeper = 1.0 / well.specific_capacity if well is not None and well.specific_capacity else 0.0
-    drop = well.drop_pipe if well is not None else None
-    rho, mu = density(house.water.cold), viscosity(house.water.cold)
-    if drop is not None:
-        tube = catalogue.tubes[drop.material]
-        bore = tube.size(drop.size).inside_diameter
 
     def law(flow: float) -> tuple[float, float]:
         piece = min(max(bisect.bisect_left(flows, flow) - 1, 0), len(heads) - 1)
-        value = weight * (pump_head(pump, flow) - lift(house, flow))
-        slope = weight * (heads[piece] - deeper)
-        if drop is not None:
-            lost, rise = pressure_gradient_with_slope(flow, bore, tube.roughness, rho, mu)
-            value -= lost * drop.length
-            slope -= rise * drop.length
-        return value, min(slope, 0.0)
+        lost, rise = rising_loss_with_slope(house, catalogue, flow)
+        value = weight * (pump_head(pump, flow) - lift(house, flow)) - lost
+        return value, min(weight * (heads[piece] - deeper) - rise, 0.0)
 
     return law
 

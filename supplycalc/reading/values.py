@@ -192,7 +192,7 @@ def _clock(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
             half = ""
         if not half and hour < 24 and minute < 60 and second < 60:
             return str(3600 * hour + 60 * minute + second)
-    reporter.report(path, f"{label}: {quoted(text)} is not a time of day, such as \"6:30\"")
+    reporter.report(path, f'{label}: {quoted(text)} is not a time of day, such as "6:30"')
     return None
 
 

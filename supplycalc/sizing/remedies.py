@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from supplycalc.design import Design, Remedy
 from supplycalc.model import Fixture, House, Loss, Run
+from supplycalc.supply.pump import with_curve
 
 Try = Callable[[House], Design]
 PSI = 6894.757293168361
@@ -96,6 +97,7 @@ def raise_switch(house: House, rise: float) -> House:
 
     Source: our own.
     """
+    house = with_curve(house)  # a guessed curve does not grow with the switch
     source = house.source
     tank = source.tank
     if tank is not None and tank.precharge is not None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.design import SourcePressure
-from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, pipe_loss
-from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import House, Pump, WaterSource
+from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
+from supplycalc.hydraulics.water import density
+from supplycalc.model import House, WaterSource
+from supplycalc.supply.pump import lift, pump_head, with_curve
+from supplycalc.supply.rising import rising_loss_with_slope
 
 MAIN_EXPONENT = 1.852
 """A main's pressure falls with flow as Hazen-Williams friction does: NFPA 291 (from memory)."""
@@ -18,12 +19,13 @@ MAIN_EXPONENT = 1.852
 def source_pressure(house: House, catalogue: Catalogue, design_flow: float) -> SourcePressure:
     """Lowest working and highest static pressure at the source.
 
-    A well gives cut-in pressure, or less where the pump's curve cannot hold the design flow at
-    cut-in. A main gives its residual, corrected for flow when its static pressure is known too.
+    A well gives cut-in pressure, or less where the pump's curve, given or guessed from one point,
+    cannot hold the design flow at cut-in. A main gives its residual, corrected for flow when its
+    static pressure is known too.
 
     Args:
         house: the house [-].
-        catalogue: for the drop pipe's bore [-].
+        catalogue: for the pipes up to the tank [-].
         design_flow: of the whole house [m3/s].
 
     Returns:
@@ -44,7 +46,8 @@ def source_pressure(house: House, catalogue: Catalogue, design_flow: float) -> S
     cut_in = source.cut_in or 0.0
     cut_out = source.cut_out if source.cut_out is not None else cut_in
     working, limited_by, pump_flow = cut_in, "cut-in", None
-    if source.pump is not None and len(source.pump.curve) > 1:
+    house = with_curve(house, catalogue)
+    if house.source.pump is not None and len(house.source.pump.curve) > 1:
         pump_flow = flow_at_pressure(house, catalogue, cut_in)
         held = pump_pressure(house, catalogue, design_flow)
         if held < cut_in:
@@ -67,77 +70,12 @@ def _main(source: WaterSource, flow: float) -> float:
     return max(static - (static - residual) * math.pow(flow / at, MAIN_EXPONENT), 0.0)
 
 
-def pump_head(pump: Pump, flow: float) -> float:
-    """Head of a pump by its curve, straight between the given points and beyond the last.
-
-    Args:
-        pump: with a curve of two points or more [-].
-        flow: [m3/s].
-
-    Returns:
-        Head [m of water].
-
-    Source: our own.
-    """
-    curve = pump.curve
-    for (flow_a, head_a), (flow_b, head_b) in itertools.pairwise(curve):
-        if flow <= flow_b or (flow_b, head_b) == curve[-1]:
-            return head_a + (head_b - head_a) * (flow - flow_a) / (flow_b - flow_a)
-    return curve[-1][1]
-
-
-def lift(house: House, flow: float) -> float:
-    """Height from the pumping water level to the source's gauge, with drawdown at this flow.
-
-    Args:
-        house: with a well [-].
-        flow: pumped [m3/s].
-
-    Returns:
-        Lift [m].
-
-    Source: pumping level = static level + flow / specific capacity (MIL-HDBK-1164).
-    """
-    source, well = house.source, house.source.well
-    if well is None:
-        return 0.0
-    wellhead = well.elevation if well.elevation is not None else source.elevation
-    level = well.static_level or 0.0
-    if well.specific_capacity:
-        level += flow / well.specific_capacity
-    return source.elevation - wellhead + level
-
-
-def drop_pipe_loss(house: House, catalogue: Catalogue, flow: float) -> float:
-    """Friction in the pipe from the pump to the wellhead.
-
-    Args:
-        house: with or without a drop pipe [-].
-        catalogue: for its bore [-].
-        flow: pumped [m3/s].
-
-    Returns:
-        Loss [Pa]; 0 where no drop pipe is given.
-
-    Source: Darcy-Weisbach.
-    """
-    pipe = house.source.well.drop_pipe if house.source.well else None
-    if pipe is None:
-        return 0.0
-    tube = catalogue.tubes[pipe.material]
-    bore = tube.size(pipe.size).inside_diameter
-    cold = house.water.cold
-    return sum(
-        pipe_loss(flow, pipe.length, bore, tube.roughness, 0.0, density(cold), viscosity(cold))
-    )
-
-
 def pump_pressure(house: House, catalogue: Catalogue, flow: float) -> float:
     """Pressure that the pump alone holds at the source's gauge at a given flow.
 
     Args:
         house: with a well and a pump curve [-].
-        catalogue: for the drop pipe's bore [-].
+        catalogue: for the pipes up to the tank [-].
         flow: [m3/s].
 
     Returns:
@@ -150,7 +88,7 @@ def pump_pressure(house: House, catalogue: Catalogue, flow: float) -> float:
         return math.inf
     weight = density(house.water.cold) * STANDARD_GRAVITY
     head = pump_head(pump, flow) - lift(house, flow)
-    return weight * head - drop_pipe_loss(house, catalogue, flow)
+    return weight * head - rising_loss_with_slope(house, catalogue, flow)[0]
 
 
 def flow_at_pressure(house: House, catalogue: Catalogue, pressure: float) -> float:
@@ -158,7 +96,7 @@ def flow_at_pressure(house: House, catalogue: Catalogue, pressure: float) -> flo
 
     Args:
         house: with a well and a pump curve [-].
-        catalogue: for the drop pipe's bore [-].
+        catalogue: for the pipes up to the tank [-].
         pressure: [Pa gauge].
 
     Returns:

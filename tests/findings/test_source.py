@@ -50,7 +50,7 @@ def test_a_large_pump_is_not() -> None:
         (4.0, 40.0, "pump-cannot-hold"),
         (30.0, 40.0, None),
         (30.0, 20.0, "pump-unknown"),
-        (4.0, 55.0, None),
+        (4.0, 55.0, "pump-cannot-hold"),
     ],
 )
 def test_a_bucket_test_stands_in_for_a_curve(

@@ -1,0 +1,180 @@
+"""A pump's head over flow, as given or as one known point lets guess it."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, replace
+
+from supplycalc.catalogue import Catalogue, load_catalogue
+from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
+from supplycalc.hydraulics.water import density
+from supplycalc.model import House, Pump
+from supplycalc.supply.limits import one_point_ratios, well_limit
+from supplycalc.supply.rising import rising_loss_with_slope
+
+PIECES = 24
+"""Straight pieces that stand for the parabola through one point, up to no head."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnePoint:
+    """The one point of a pump that is known."""
+
+    flow: float
+    """[m3/s]"""
+    head: float
+    """Total head at the pump [m]."""
+    uncertainty: float
+    """Share of the flow [-]."""
+    measured: bool
+    """From a bucket test, not from a sheet."""
+
+
+def pump_head(pump: Pump, flow: float) -> float:
+    """Head of a pump by its curve, straight between the given points and beyond the last.
+
+    A real curve bulges above the straight lines, so that few points err on the safe side.
+
+    Args:
+        pump: with a curve of two points or more [-].
+        flow: [m3/s].
+
+    Returns:
+        Head [m of water].
+
+    Source: our own.
+    """
+    curve = pump.curve
+    for (flow_a, head_a), (flow_b, head_b) in itertools.pairwise(curve):
+        if flow <= flow_b or (flow_b, head_b) == curve[-1]:
+            return head_a + (head_b - head_a) * (flow - flow_a) / (flow_b - flow_a)
+    return curve[-1][1]
+
+
+def lift(house: House, flow: float) -> float:
+    """Height from the pumping water level to the source's gauge, with drawdown at this flow.
+
+    Args:
+        house: with a well [-].
+        flow: pumped [m3/s].
+
+    Returns:
+        Lift [m].
+
+    Source: pumping level = static level + flow / specific capacity (MIL-HDBK-1164).
+    """
+    source, well = house.source, house.source.well
+    if well is None:
+        return 0.0
+    wellhead = well.elevation if well.elevation is not None else source.elevation
+    level = well.static_level or 0.0
+    if well.specific_capacity:
+        level += flow / well.specific_capacity
+    return source.elevation - wellhead + level
+
+
+def head_for(house: House, catalogue: Catalogue, flow: float, pressure: float) -> float:
+    """Total head that a pump must give for a flow at a pressure at the source's gauge.
+
+    Args:
+        house: with a well [-].
+        catalogue: for the pipes up to the tank [-].
+        flow: [m3/s].
+        pressure: [Pa gauge].
+
+    Returns:
+        Total dynamic head [m]: lift from the pumping level, friction, pressure.
+
+    Source: MIL-HDBK-1164, appendix A.
+    """
+    weight = density(house.water.cold) * STANDARD_GRAVITY
+    loss = rising_loss_with_slope(house, catalogue, flow)[0]
+    return lift(house, flow) + (loss + pressure) / weight
+
+
+def one_point(house: House, catalogue: Catalogue) -> OnePoint | None:
+    """The one point that is known of a pump without a curve.
+
+    Args:
+        house: with or without a pump [-].
+        catalogue: for the pipes up to the tank [-].
+
+    Returns:
+        A point of the sheet or of a bucket test; None where there is a curve, or nothing.
+
+    Source: `head_for` at the flow and pressure of the test.
+    """
+    pump = house.source.pump
+    if pump is None or len(pump.curve) > 1:
+        return None
+    if pump.curve and pump.curve[0][0] > 0.0:
+        flow, head = pump.curve[0]
+        return OnePoint(flow=flow, head=head, uncertainty=0.0, measured=False)
+    if pump.measured_flow is None or pump.measured_pressure is None:
+        return None
+    own = pump.measured_uncertainty
+    return OnePoint(
+        flow=pump.measured_flow,
+        head=head_for(house, catalogue, pump.measured_flow, pump.measured_pressure),
+        uncertainty=well_limit("bucket-uncertainty").value if own is None else own,
+        measured=True,
+    )
+
+
+def curve_through(
+    flow: float, head: float, head_without_flow: float
+) -> tuple[tuple[float, float], ...]:
+    """A falling parabola through one point, in straight pieces down to no head.
+
+    Args:
+        flow: of the known point [m3/s].
+        head: at that flow [m].
+        head_without_flow: [m].
+
+    Returns:
+        (flow [m3/s], head [m]) points, flow ascending.
+
+    Source: common practice, no source: head = head_without_flow - c flow^2.
+    """
+    fall = (head_without_flow - head) / flow**2
+    widest = (head_without_flow / fall) ** 0.5
+    flows = sorted({widest * i / PIECES for i in range(PIECES + 1)} | {flow})
+    return tuple((q, head_without_flow - fall * q * q) for q in flows)
+
+
+def with_curve(
+    house: House,
+    catalogue: Catalogue | None = None,
+    *,
+    ratio: float | None = None,
+    flow_share: float = 1.0,
+) -> House:
+    """The same house whose pump has a curve, guessed where only one point is known.
+
+    A pump that was measured at work reaches cut-out, so its head without flow is taken to be no
+    less than cut-out needs with the usual margin.
+
+    Args:
+        house: with or without a pump [-].
+        catalogue: None loads the house's own [-].
+        ratio: head without flow over head at the known point; None takes the usual one [-].
+        flow_share: of the known point's flow, to try its uncertainty [-].
+
+    Returns:
+        The house; unchanged where nothing is known or a curve is given.
+
+    Source: common practice, no source.
+    """
+    pump = house.source.pump
+    if pump is None or len(pump.curve) > 1:
+        return house
+    catalogue = catalogue or load_catalogue(house)
+    point = one_point(house, catalogue)
+    if point is None or point.head <= 0.0:
+        return house
+    top = point.head * (one_point_ratios()[1] if ratio is None else ratio)
+    if point.measured and house.source.cut_out is not None:
+        reached = house.source.cut_out + well_limit("pump-margin").value
+        top = max(top, head_for(house, catalogue, 0.0, reached))
+    curve = curve_through(point.flow * flow_share, point.head, top)
+    return replace(house, source=replace(house.source, pump=replace(pump, curve=curve)))

@@ -1,0 +1,84 @@
+"""The pipes between pump and tank: the drop pipe, and the offset pipe on from the wellhead."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.hydraulics.fittings import fitting_k
+from supplycalc.hydraulics.friction import pressure_gradient_with_slope
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import DropPipe, House
+
+CHECK_VALVE = ("threaded", "check-valve")
+"""Joining and kind of fitting whose figures stand for the check valves."""
+
+
+def rising_pipes(house: House) -> Iterator[DropPipe]:
+    """The pipes that the pump pushes through before the tank [-].
+
+    Args:
+        house: with a well or without [-].
+
+    Returns:
+        The drop pipe, and the offset pipe unless the tank stands at the wellhead.
+
+    Source: our own.
+    """
+    well, tank = house.source.well, house.source.tank
+    if well is None:
+        return
+    if well.drop_pipe is not None:
+        yield well.drop_pipe
+    if well.offset_pipe is not None and not (tank is not None and tank.at_well):
+        yield well.offset_pipe
+
+
+def pipe_loss_with_slope(
+    pipe: DropPipe, house: House, catalogue: Catalogue, flow: float
+) -> tuple[float, float]:
+    """Loss of one of these pipes with its check valves, and its slope.
+
+    Args:
+        pipe: drop pipe or offset pipe [-].
+        house: for the water's temperature [-].
+        catalogue: for bore and check valves [-].
+        flow: pumped [m3/s].
+
+    Returns:
+        (loss [Pa], derivative by flow [Pa s/m3]).
+
+    Source: Darcy-Weisbach; check valves by K of threaded ones, fittings.toml.
+    """
+    tube = catalogue.tubes[pipe.material]
+    size = tube.size(pipe.size)
+    rho, mu = density(house.water.cold), viscosity(house.water.cold)
+    gradient, slope = pressure_gradient_with_slope(
+        flow, size.inside_diameter, tube.roughness, rho, mu
+    )
+    loss, rise = gradient * pipe.length, slope * pipe.length
+    if pipe.check_valves:
+        joining, kind = CHECK_VALVE
+        k = pipe.check_valves * fitting_k(catalogue.joinings[joining], kind, tube, size)
+        area = math.pi / 4.0 * size.inside_diameter**2
+        half = 0.5 * k * rho / area**2
+        loss, rise = loss + half * flow * flow, rise + 2.0 * half * flow
+    return loss, rise
+
+
+def rising_loss_with_slope(house: House, catalogue: Catalogue, flow: float) -> tuple[float, float]:
+    """Loss between pump and tank, and its slope.
+
+    Args:
+        house: with or without such pipes [-].
+        catalogue: for bores and check valves [-].
+        flow: pumped [m3/s].
+
+    Returns:
+        (loss [Pa], derivative by flow [Pa s/m3]); 0 where no pipe is given.
+
+    Source: Darcy-Weisbach.
+    """
+    parts = [pipe_loss_with_slope(pipe, house, catalogue, flow) for pipe in rising_pipes(house)]
+    return math.fsum(loss for loss, _ in parts), math.fsum(rise for _, rise in parts)
