@@ -13,9 +13,22 @@ footnote, from memory)."""
 
 
 def is_service(tree: Tree, link: int, outlets_below: int) -> bool:
-    """Whether a run belongs to the water service: from the source, or buried and shared [-]."""
+    """Whether a run belongs to the water service: from the source, or buried and shared.
+
+    A fixture's own branch never does: a tap beside the tank is no service.
+
+    Args:
+        tree: the supply [-].
+        link: index of the run [-].
+        outlets_below: how many outlets it feeds [-].
+
+    Returns:
+        True for the service.
+
+    Source: our own reading of IRC P2903.7.
+    """
     run = tree.links[link]
-    if not isinstance(run, Run):
+    if not isinstance(run, Run) or run.fixture is not None:
         return False
     return int(tree.parent[link]) == 0 or (run.buried is not None and outlets_below > 2)
 

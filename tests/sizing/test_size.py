@@ -1,0 +1,228 @@
+"""Sizes of real houses: limits that bind, ties between runs, reasons, least bad, remedies."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.design import Design
+from supplycalc.model import Device, House, Limits, Loss, Project, Tank, WaterSource
+from supplycalc.problems import ComputationError
+from supplycalc.sizing.remedies import free_sizes, map_runs, raise_switch, with_run, with_size
+from supplycalc.solve import size
+from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, two_storey, well
+
+
+def nominals(design: Design) -> dict[str, str]:
+    """Run name -> chosen size."""
+    return {one.run.name: one.size.nominal for one in design.runs}
+
+
+def one_tap(feet: float = 50.0, gpm: float = 5.0, **run: object) -> House:
+    """A single tap on a single pipe."""
+    tap = cold_fixture("tap", "hose-bibb", "source", feet, **run)
+    return two_storey(runs=(), devices=(), fixtures=(replace(tap, flow=gpm * GPM),))
+
+
+def test_velocity_enlarges_a_pipe_that_pressure_would_leave_small() -> None:
+    """5 gpm in 1/2 inch PEX runs at 9.05 ft/s (0.475 in bore), over the general 8 ft/s."""
+    design = size(one_tap(feet=1.0))
+    run = design.runs[0]
+
+    assert (run.size.nominal, run.decided_by) == ("3/4", "velocity")
+    assert run.next_smaller is not None
+    assert run.next_smaller.velocity / FOOT == pytest.approx(9.05, abs=0.01)
+
+
+def test_a_limit_of_the_users_own_replaces_the_published_one() -> None:
+    """With 10 ft/s allowed the half inch stays."""
+    house = replace(one_tap(feet=1.0), limits=Limits(velocity_cold=10.0 * FOOT))
+
+    assert nominals(size(house)) == {"tap cold": "1/2"}
+
+
+def test_a_fixed_size_is_never_enlarged() -> None:
+    """The user's 1/2 inch stays, and the velocity gets a warning."""
+    design = size(one_tap(feet=1.0, size="1/2"))
+
+    assert (design.runs[0].size.nominal, design.runs[0].decided_by) == ("1/2", "fixed by you")
+    assert [one.level for one in design.findings if one.code == "velocity-over-limit"] == ["warn"]
+
+
+def test_pressure_enlarges_a_long_pipe() -> None:
+    """The same tap 1,000 ft away needs more for pressure than for velocity."""
+    design = size(one_tap(feet=1000.0))
+
+    assert design.runs[0].decided_by == "pressure"
+    assert design.worst.margin >= 0.0
+    assert design.runs[0].next_smaller is not None
+    assert design.runs[0].next_smaller.worst_margin < 0.0
+
+
+def test_a_service_is_at_least_three_quarters() -> None:
+    """IRC P2903.7: the service is 3/4 inch though half an inch would do."""
+    design = size(home_run(1))
+    service = design.run("service")
+
+    assert (service.size.nominal, service.decided_by) == ("3/4", "service minimum")
+
+
+def test_no_run_is_larger_than_what_feeds_it() -> None:
+    """Along every path nominal sizes never grow."""
+    design = size(two_storey(source=well(25.0, 45.0)))
+    rank = {one.run.name: one.size.rank for one in design.runs}
+
+    for outlet in design.outlets:
+        sizes = [rank[name] for name in outlet.path if name in rank]
+        assert sizes == sorted(sizes, reverse=True)
+
+
+def test_a_small_fixed_feed_keeps_what_it_feeds_small() -> None:
+    """Behind a 1/2 inch service nothing is larger, whatever the velocity; findings tell of it."""
+    house = with_run(two_storey(), "service", lambda run: replace(run, size="1/2"))
+    design = size(house)
+
+    assert set(nominals(design).values()) <= {"3/8", "1/2"}
+    assert any(one.code == "velocity-over-limit" for one in design.findings)
+
+
+def test_runs_of_a_group_share_one_size() -> None:
+    """A far branch decides for the near ones, and they say so."""
+    fixtures = (
+        cold_fixture("near", "lavatory", "manifold", 5.0, group="home runs"),
+        cold_fixture("far", "kitchen-sink", "manifold", 300.0, group="home runs"),
+    )
+    design = size(home_run(fixtures=fixtures))
+    alone = size(
+        home_run(
+            fixtures=tuple(
+                replace(one, cold=replace(one.cold, group=None)) for one in fixtures if one.cold
+            )
+        )
+    )
+
+    assert design.run("near cold").size.nominal == design.run("far cold").size.nominal
+    assert alone.run("near cold").size.nominal != alone.run("far cold").size.nominal
+    assert design.run("near cold").decided_by in {"its group", "pressure"}
+
+
+def test_a_group_without_a_common_size_is_an_error() -> None:
+    """Half an inch here and an inch there cannot be one size."""
+    fixtures = (
+        cold_fixture("a", "lavatory", "manifold", 5.0, group="g", size="1/2"),
+        cold_fixture("b", "lavatory", "manifold", 5.0, group="g", size="1"),
+    )
+
+    with pytest.raises(ComputationError, match="no size in common"):
+        size(home_run(fixtures=fixtures))
+
+
+def test_uncommon_sizes_are_taken_only_where_named() -> None:
+    """5/8 inch PEX is made but not kept by most counters."""
+    named = with_run(two_storey(), "trunk", lambda run: replace(run, sizes=("1/2", "5/8", "1")))
+
+    assert "5/8" not in nominals(size(two_storey())).values()
+    assert "5/8" not in {name for one in size(two_storey()).runs for name in one.allowed}
+    assert "5/8" in size(named).run("trunk").allowed
+
+
+def test_a_reducing_valve_limits_what_is_behind_it() -> None:
+    """Behind the valve pressure is its setting less its fall-off, whatever stands before it."""
+    valve = Device(
+        name="valve", kind="pressure-reducing-valve", start="source", end="reduced",
+        setting=45.0 * PSI, falloff=10.0 * PSI, falloff_flow=5.0 * GPM, loss=Loss(), elevation=0.0,
+    )  # fmt: skip
+    tap = replace(cold_fixture("tap", "hose-bibb", "reduced", 1.0, size="1"), flow=5.0 * GPM)
+    design = size(two_storey(source=well(90.0, 110.0), runs=(), devices=(valve,), fixtures=(tap,)))
+    outlet = design.worst
+
+    assert outlet.residual / PSI == pytest.approx(35.0, abs=0.05)
+    assert outlet.static_pressure / PSI == pytest.approx(45.0, abs=1e-9)
+    assert outlet.residual == pytest.approx(
+        design.source.design_pressure + outlet.static_change - outlet.loss, abs=1e-6
+    )
+
+
+def test_hazen_williams_is_an_option() -> None:
+    """PPFA's table of PEX SDR 9 (from memory): 3/4 inch, 5 gpm, 5.9 psi per 100 ft at C 150.
+
+    The table's own constants run 1.6 % above the SI form (10.67), argued with the friction tables.
+    """
+    house = replace(
+        one_tap(feet=100.0, size="3/4"), project=Project(name="x", friction="hazen-williams")
+    )
+
+    assert size(house).runs[0].friction_loss / PSI == pytest.approx(5.9, rel=0.025)
+
+
+def test_where_nothing_serves_every_fixture_gets_what_is_within_reach() -> None:
+    """A high shower falls short; the low sink is served all the same, in ordinary sizes."""
+    house = two_storey(source=well(20.0, 40.0))
+    design = size(house)
+    largest = size(map_runs(house, lambda run: replace(run, size="2")), mend=False)
+    best = {(one.fixture.name, one.side): one.residual for one in largest.outlets}
+
+    assert not design.optimal
+    assert design.shortfall > 0.0
+    for one in design.outlets:
+        within_reach = min(one.required, best[one.fixture.name, one.side] - 700.0)
+        assert one.residual >= within_reach - 1e-6
+
+
+def test_remedies_were_computed_and_work() -> None:
+    """The first remedy of a low switch, applied by hand, gives the margin that it told."""
+    house = two_storey(source=well(20.0, 40.0))
+    design = size(house)
+    first = design.remedies[0]
+    rise = first.values[0][0] - 20.0 * PSI
+    changed = size(raise_switch(house, rise), mend=False)
+
+    assert "pressure switch" in first.text
+    assert changed.worst.margin == pytest.approx(first.worst_margin)
+    assert changed.worst.margin >= 0.0
+
+
+def test_a_switch_is_never_raised_beyond_the_tanks_rating() -> None:
+    """With a tank rated 45 psi no switch setting is offered."""
+    source = replace(well(20.0, 40.0), tank=Tank(max_pressure=45.0 * PSI))
+    design = size(two_storey(source=source))
+
+    assert not any("switch" in one.text for one in design.remedies)
+
+
+def test_a_run_can_be_shortened_by_just_enough() -> None:
+    """A tap at the end of too long a half inch: the length told is the least that works."""
+    house = replace(
+        one_tap(feet=240.0, gpm=3.0, size="1/2"),
+        source=WaterSource(kind="main", residual=35.0 * PSI),
+    )
+    design = size(house)
+    (shorter,) = (one for one in design.remedies if "shorter" in one.text)
+    cut = shorter.values[0][0]
+
+    def margin(less: float) -> float:
+        changed = with_run(house, "tap cold", lambda run: replace(run, length=run.length - less))
+        return size(changed, mend=False).worst.margin
+
+    assert margin(cut) >= 0.0
+    assert margin(cut * 0.99 - 0.02) < 0.0
+
+
+def test_larger_sizes_and_a_device_left_out_are_tried() -> None:
+    """A fixed 1/2 inch behind a filter: both mends are found, each with its cost."""
+    fixtures = (cold_fixture("tap", "hose-bibb", "filtered", 60.0, size="1/2"),)
+    filter_ = Device(
+        name="filter", kind="device", start="source", end="filtered",
+        loss=Loss(quadratic=12.0 * PSI, reference_flow=5.0 * GPM),
+    )  # fmt: skip
+    design = size(
+        two_storey(source=well(36.0, 56.0), runs=(), devices=(filter_,), fixtures=fixtures)
+    )
+    texts = [one.text for one in design.remedies]
+
+    assert any(text.startswith("make tap cold 3/4 instead of 1/2") for text in texts)
+    assert any(text.startswith("leave filter out") for text in texts)
+    grown = with_size(design.house, design.runs[0].run, "3/4")
+    assert size(grown, mend=False).worst.margin >= 0.0
+    assert nominals(size(free_sizes(design.house), mend=False)) != nominals(design)
