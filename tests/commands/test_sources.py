@@ -57,14 +57,14 @@ def test_one_tables_rows_are_those_of_the_standard() -> None:
     assert "Source: " in result.stdout
 
 
-@pytest.mark.parametrize("one", all_sources(), ids=lambda one: f"{one.file}:{one.name}")
-def test_every_table_can_be_shown(one: Any) -> None:
+def test_every_table_can_be_shown() -> None:
     """By its own name, within the terminal's width and without error."""
-    result = run("sources", one.name)
-
-    assert result.exit_code == 0
-    assert one.name in result.stdout
-    assert find(one.name, all_sources())[0].name == one.name
+    sources = all_sources()
+    for name in dict.fromkeys(one.name for one in sources):
+        result = run("sources", name)
+        assert result.exit_code == 0, name
+        assert name in " ".join(result.stdout.split())
+        assert find(name, sources)[0].name == name
 
 
 def test_an_unknown_name_gets_the_nearest() -> None:
