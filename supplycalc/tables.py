@@ -66,6 +66,9 @@ DATA_FILES = (
     "findings_limits",
     "well",
     "day",
+    "hot_water",
+    "parts",
+    "slab",
 )
 
 

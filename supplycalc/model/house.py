@@ -147,6 +147,8 @@ class Run:
     roughness: float | None = None
     """Overrides the material's, for old pipe [m]."""
     insulated: bool = False
+    circulated: bool = False
+    """Kept hot up to its end by a circulation line or a heating cable."""
     length_measured: bool = False
     """Length comes from positions, allowance included."""
     fixture: str | None = None

@@ -209,7 +209,7 @@ def _water(entry: Entry | None) -> Water:
 def _run(entry: Entry, pipe: Pipe, name: str, end: str, fixture: str | None = None) -> Run:
     keys = (
         "fittings", "fitting_allowance", "group", "buried", "embedded", "joints", "roughness",
-        "insulated",
+        "insulated", "circulated",
     )  # fmt: skip
     return Run(
         name=name,

@@ -76,6 +76,10 @@ _PIPE = (
         name="insulated", kind="flag", example="true", default="false",
         help="Whether the pipe is insulated.",
     ),
+    Key(
+        name="circulated", kind="flag", example="true", default="false",
+        help="Whether a hot pipe is kept hot to its end by a circulation line or a heating cable.",
+    ),
 )  # fmt: skip
 _BRANCH = (_FROM, *_PIPE)
 

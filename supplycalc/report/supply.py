@@ -148,6 +148,10 @@ def _run(run: Run, system: UnitSystem) -> Iterator[str]:
         yield f"buried {show(run.buried, 'cover', system)}"
     if run.embedded:
         yield "in or under a slab"
+    if run.insulated:
+        yield "insulated"
+    if run.circulated:
+        yield "kept hot"
     if run.length_measured:
         yield "length from positions"
 
