@@ -14,11 +14,14 @@ Ties: the percentile is the smallest flow whose cumulative probability reaches t
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+ComplexArray = NDArray[np.complex128]
 
 STEP = 0.05 * 3.785411784e-3 / 60.0
 """Grid of flows [m3/s]: 0.05 gpm, of which the US tables' flows are multiples."""
@@ -28,6 +31,9 @@ TIE = 1e-12
 
 LOST = 1e-14
 """Probability that may lie beyond the end of a row's grid [-]."""
+
+FEW = 192
+"""Grid points of a branch with a few fixtures: such rows are transformed together [-]."""
 
 LARGEST_BLOCK = 1 << 18
 """Complex numbers worked on at once, so that they stay in the cache [-]."""
@@ -64,11 +70,11 @@ def percentile_flows(
     classes = _Classes(probability, flow, step)
     length = classes.lengths(counts)
     for size, members in _batches(length):
-        mass = classes.masses(counts[members], size)
-        cumulative = np.cumsum(mass, axis=1)
-        reached = cumulative >= levels[members, None]
-        reached[:, -1] = True
-        result[members] = np.argmax(reached, axis=1) * step
+        for first, mass in classes.masses(counts[members], size):
+            here = members[first : first + mass.shape[0]]
+            reached = np.cumsum(mass, axis=1, out=mass) >= levels[here, None]
+            reached[:, -1] = True
+            result[here] = np.argmax(reached, axis=1) * step
     return result
 
 
@@ -94,8 +100,9 @@ def probability_masses(
     row = np.asarray(counts, dtype=np.int64)[None, :]
     classes = _Classes(probability, flow, step)
     size = _good_length(int(classes.lengths(row)[0]))
-    masses: FloatArray = np.maximum(classes.masses(row, size)[0], 0.0)
-    return masses
+    _, masses = next(classes.masses(row, size))
+    result: FloatArray = np.maximum(masses[0], 0.0)
+    return result
 
 
 def zero_chance(counts: IntArray, probability: FloatArray) -> FloatArray:
@@ -184,8 +191,11 @@ class _Classes:
         )
         return result
 
-    def masses(self, counts: IntArray, size: int) -> FloatArray:
-        """Probability of each grid flow below `size`, one row per set."""
+    def waves(self, size: int) -> ComplexArray:
+        """Logarithm of each class's characteristic function on `size` grid points.
+
+        From real numbers: numpy's complex logarithm takes ten times as long.
+        """
         harmonics = np.arange(size // 2 + 1)
         circle = np.exp(np.arange(size) * (-2j * np.pi / size))
         wave = circle[np.outer(self.place, harmonics) % size]
@@ -194,13 +204,20 @@ class _Classes:
         real = 1.0 + self.probability[:, None] * (wave.real - 1.0)
         imaginary = self.probability[:, None] * wave.imag
         square = np.maximum(real * real + imaginary * imaginary, 1e-300)
-        # logarithms as real numbers: numpy's complex one takes ten times as long
+        logarithm = np.empty(wave.shape, dtype=np.complex128)
+        np.multiply(0.5, np.log(square), out=logarithm.real)
+        np.arctan2(imaginary, real, out=logarithm.imag)
+        return logarithm
+
+    def masses(self, counts: IntArray, size: int) -> Iterator[tuple[int, FloatArray]]:
+        """Blocks of sets: number of the first, probability of each grid flow below `size`."""
+        logarithm = self.waves(size)
         share = counts.astype(np.float64)
-        exponent = np.empty((share.shape[0], harmonics.size), dtype=np.complex128)
-        exponent.real = share @ (0.5 * np.log(square))
-        exponent.imag = share @ np.arctan2(imaginary, real)
-        masses: FloatArray = np.fft.irfft(np.exp(exponent), size)
-        return masses
+        rows = max(LARGEST_BLOCK // size, 1)
+        for first in range(0, share.shape[0], rows):
+            # einsum, since a threaded product of so thin matrices stalls on a busy machine
+            exponent = np.einsum("rk,kf->rf", share[first : first + rows], logarithm)
+            yield first, np.fft.irfft(np.exp(exponent, out=exponent), size)
 
 
 def _good_length(length: int) -> int:
@@ -218,12 +235,7 @@ def _batches(length: IntArray) -> list[tuple[int, IntArray]]:
         return []
     longest = _good_length(int(length.max()))
     if length.size * longest <= LARGEST_BLOCK:
-        sizes = np.minimum(4 ** np.ceil(np.log2(np.maximum(length, 64)) / 2).astype(int), longest)
+        sizes = np.where(length <= FEW, min(FEW, longest), longest)
     else:
         sizes = np.array([_good_length(one) for one in length.tolist()])
-    batches = []
-    for size in np.unique(sizes).tolist():
-        members = np.flatnonzero(sizes == size)
-        rows = max(LARGEST_BLOCK // size, 1)
-        batches += [(size, members[i : i + rows]) for i in range(0, members.size, rows)]
-    return batches
+    return [(size, np.flatnonzero(sizes == size)) for size in np.unique(sizes).tolist()]

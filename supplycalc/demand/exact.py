@@ -15,8 +15,7 @@ from supplycalc.demand.loads import (
     Demand,
     fixture_flows,
     greatest_below,
-    largest_below,
-    not_below_largest,
+    largest_flows,
 )
 from supplycalc.demand.peak_demand_study import outdoor_flows, probabilities
 from supplycalc.demand.probability import Use, fixtures_below
@@ -68,15 +67,16 @@ def design_flows(tree: Tree) -> Demand:
     silent = zero_chance(below.counts, below.probability).tolist()
     mean = mean_flow(below.counts, below.probability, below.flow).tolist()
     busy = (below.counts @ below.probability).tolist()
-    largest = largest_below(tree)
+    largest = largest_flows(tree)
     return Demand(
         method="exact",
         load_name="expected busy fixtures",
         load=tuple(busy[row] for row in mixture),
-        design_flow=not_below_largest(
-            [flows[row] + outside for row, outside in zip(mixture, outdoor, strict=True)], largest
+        design_flow=tuple(
+            max(flows[row] + outside, alone)
+            for row, outside, alone in zip(mixture, outdoor, largest, strict=True)
         ),
-        largest=tuple(top[0] if top else 0.0 for top in largest),
+        largest=tuple(largest),
         zero_chance=tuple(silent[row] for row in mixture),
         mean_flow=tuple(mean[row] for row in mixture),
     )
@@ -89,18 +89,22 @@ def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
     usual = load_table("demand_probability")["mixing"]
     usual_mixed = to_si(usual["value"], usual["unit"])
 
+    uses: dict[tuple[object, ...], Use] = {}
+
     def use(fixture: Fixture) -> Use | None:
         if fixture.kind not in chance or fixture.continuous is not None:
             return None
-        flow = own[fixture.name]
-        mixed = fixture.use_temperature
-        if mixed is None and tree.kind_of(fixture).valves != ("plain",):
-            mixed = usual_mixed
-        if mixed is not None and fixture.cold is not None and fixture.hot is not None:
-            share = hot_share(mixed, water.cold, water.hot)
-            columns = Columns(cold=flow * (1.0 - share), hot=flow * share, total=flow)
-        else:
+        both = fixture.cold is not None and fixture.hot is not None
+        key = (fixture.kind, own[fixture.name], fixture.use_temperature, both)
+        if key not in uses:
+            flow, mixed = own[fixture.name], fixture.use_temperature
+            if mixed is None and tree.kind_of(fixture).valves != ("plain",):
+                mixed = usual_mixed
             columns = Columns(cold=flow, hot=flow, total=flow)
-        return Use(probability=chance[fixture.kind], flow=columns)
+            if mixed is not None and both:
+                share = hot_share(mixed, water.cold, water.hot)
+                columns = Columns(cold=flow * (1.0 - share), hot=flow * share, total=flow)
+            uses[key] = Use(probability=chance[fixture.kind], flow=columns)
+        return uses[key]
 
     return use

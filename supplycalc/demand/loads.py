@@ -233,6 +233,26 @@ def not_above_all(tree: Tree, flows: FloatArray) -> FloatArray:
     return result
 
 
+def largest_flows(tree: Tree) -> list[float]:
+    """Flow of the largest single fixture at or below each link, continuous loads left out.
+
+    Args:
+        tree: the supply [-].
+
+    Returns:
+        One flow per link [m3/s].
+
+    Source: our own.
+    """
+    return greatest_below(
+        tree,
+        [
+            0.0 if fixture.continuous is not None else flow
+            for fixture, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True)
+        ],
+    )
+
+
 def fixture_flows(tree: Tree) -> list[float]:
     """Flow of each fixture when it runs alone, in file order [m3/s]."""
     flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}

@@ -21,9 +21,8 @@ from supplycalc.demand.loads import (
     Demand,
     fixture_flows,
     greatest_below,
-    largest_below,
+    largest_flows,
     not_below_feeds,
-    not_below_largest,
 )
 from supplycalc.demand.probability import Below, Use, fixtures_below
 from supplycalc.model import Fixture
@@ -133,7 +132,7 @@ def design_flows(tree: Tree) -> Demand:
     flows, rules = estimates(below)
     outdoor = greatest_below(tree, outdoor_flows(tree))
     mixture = below.mixture.tolist()
-    largest = largest_below(tree)
+    largest = largest_flows(tree)
     summed = [flows[row] + outside for row, outside in zip(mixture, outdoor, strict=True)]
     silent = zero_chance(below.counts, below.probability).tolist()
     mean = mean_flow(below.counts, below.probability, below.flow).tolist()
@@ -142,8 +141,8 @@ def design_flows(tree: Tree) -> Demand:
         method="peak-demand-study",
         load_name="expected busy fixtures",
         load=tuple(busy[row] for row in mixture),
-        design_flow=not_below_largest(not_below_feeds(tree, summed), largest),
-        largest=tuple(top[0] if top else 0.0 for top in largest),
+        design_flow=tuple(map(max, not_below_feeds(tree, summed), largest)),
+        largest=tuple(largest),
         zero_chance=tuple(silent[row] for row in mixture),
         mean_flow=tuple(mean[row] for row in mixture),
         rule=tuple(rules[row] for row in mixture),

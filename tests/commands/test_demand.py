@@ -1,0 +1,135 @@
+"""`supplycalc demand` on real files: text, JSON, CSV, wrong calls, the Python name."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+import supplycalc
+from supplycalc.cli.app import app
+from supplycalc.demand import METHODS
+from supplycalc.reading.fields import DEMAND_METHODS
+from tests.commands.files import SCENARIOS
+
+RUNNER = CliRunner()
+FILES = sorted(SCENARIOS.glob("*.toml"))
+RIDGE = SCENARIOS / "ridge-cottage.toml"
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(app, [str(arg) for arg in args])
+
+
+def test_the_file_and_the_program_know_the_same_methods() -> None:
+    """Every method that can be written can be computed, and the other way round."""
+    assert set(DEMAND_METHODS) == set(METHODS)
+
+
+def test_every_method_stands_in_one_table() -> None:
+    """The answer first, one row per method, reasons and the code's table, within 80 columns."""
+    result = run("demand", RIDGE)
+    lines = result.stdout.splitlines()
+
+    assert result.exit_code == 0
+    assert lines[0].startswith("The service line 'service' carries ")
+    for method in METHODS:
+        assert sum(line.startswith(f"{method} ") for line in lines) == 1
+    assert "Why they differ" in lines
+    assert "IRC Table AP201.1" in result.stdout
+    assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_every_scenario_can_be_compared(path: Path) -> None:
+    """Passing, failing and metric houses alike; the status is that of `size`."""
+    result, alone = run("demand", path, "--every-run"), run("size", path)
+
+    assert result.exit_code == alone.exit_code
+    assert max(map(len, result.stdout.splitlines())) <= 90
+    assert "Traceback" not in result.stdout
+
+
+def test_json_gives_what_size_gives() -> None:
+    """For each method the service's flow and size are those of `size --method`."""
+    data = json.loads(run("demand", RIDGE, "--json").stdout)
+
+    assert data["schema"] == "supplycalc-demand/1"
+    assert data["run"] == "service"
+    assert data["is_service"] is True
+    assert [one["method"] for one in data["methods"]] == list(METHODS)
+    for one in data["methods"]:
+        alone = json.loads(run("size", RIDGE, "--method", one["method"], "--json").stdout)
+        service = next(each for each in alone["runs"] if each["name"] == "service")
+        assert one["design_flow"] == service["design_flow"]
+        assert one["size"] == service["size"]
+        assert one["worst"]["margin"] == alone["worst"]["margin"]
+        assert one["ok"] == alone["ok"]
+
+
+def test_any_run_can_be_looked_at() -> None:
+    """A branch: the largest fixture decides by most methods, and the text says so."""
+    data = json.loads(run("demand", RIDGE, "--run", "upstairs toilet cold", "--json").stdout)
+
+    flows = {one["method"]: one["design_flow"]["value"] for one in data["methods"]}
+    assert flows["irc"] == pytest.approx(3.0)
+    assert data["is_service"] is False
+    assert any("largest single fixture decides" in text for text in data["why"])
+
+
+def test_chosen_methods_and_the_files_own() -> None:
+    """--methods exact: that one, and irc because the file asks for it."""
+    data = json.loads(run("demand", RIDGE, "--methods", "exact", "--json").stdout)
+
+    assert [one["method"] for one in data["methods"]] == ["irc", "exact"]
+
+
+def test_a_csv_of_every_run(tmp_path: Path) -> None:
+    """One line per run, one column per method."""
+    target = tmp_path / "flows.csv"
+    result = run("demand", RIDGE, "--every-run", "-o", target)
+    lines = list(csv.reader(target.read_text(encoding="utf-8").splitlines()))
+
+    assert result.exit_code == 0
+    assert len(lines[0]) == 1 + len(METHODS)
+    assert any(line[0] == "service" for line in lines)
+
+
+def test_units_change_what_is_shown_only() -> None:
+    """The metric page tells the same flows in L/min."""
+    us = json.loads(run("demand", RIDGE, "--json").stdout)
+    metric = json.loads(run("demand", RIDGE, "--units", "metric", "--json").stdout)
+
+    for one, other in zip(us["methods"], metric["methods"], strict=True):
+        assert other["design_flow"]["value"] == pytest.approx(
+            one["design_flow"]["value"] * 3.785411784
+        )
+
+
+@pytest.mark.parametrize(
+    ("args", "message"),
+    [
+        (("--run", "servise"), "did you mean 'service'"),
+        (("--methods", "exakt"), "did you mean 'exact'"),
+    ],
+)
+def test_wrong_words_name_the_nearest(args: tuple[str, ...], message: str) -> None:
+    """An unknown run or method ends with 2 and the nearest word."""
+    result = run("demand", RIDGE, *args)
+
+    assert result.exit_code == 2
+    assert message in result.stderr
+
+
+def test_the_python_name_gives_the_same() -> None:
+    """supplycalc.compare_demand(house).to_dict() is the JSON of the command."""
+    data = json.loads(run("demand", RIDGE, "--json").stdout)
+
+    house = supplycalc.load(RIDGE)
+
+    assert supplycalc.compare_demand(house).to_dict() == data
