@@ -63,6 +63,7 @@ DATA_FILES = (
     "demand_en806",
     "demand_din1988",
     "demand_prescriptive",
+    "demand_guide",
     "findings_limits",
     "well",
     "day",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from supplycalc.demand import METHODS
+from supplycalc.demand.guide import GuideFlow, guide_flow
 from supplycalc.demand.loads import Demand, GroupUse, greatest_below
 from supplycalc.demand.peak_demand_study import outdoor_flows
 from supplycalc.design import Design, OutletResult, RunResult
@@ -120,6 +121,8 @@ class DemandComparison:
     methods: tuple[MethodResult, ...]
     outdoor: float
     """[m3/s] Flow of the largest hose bibb below, which methods by probability add whole."""
+    guide: GuideFlow | None
+    """What a guide to private water systems asks of the pump; None on a main."""
     table: TableCheck | None
     """The code's table of sizes beside the design by the file's own method."""
 
@@ -202,6 +205,9 @@ def compare_demand(
         outdoor=0.0
         if sized is None or sized.design is None
         else _outdoor(sized.design, sized.index),
+        guide=guide_flow(fixture.kind for fixture in house.fixtures)
+        if house.source.kind == "well"
+        else None,
         table=table_check(own.design) if own.design is not None else None,
     )
 

@@ -1,7 +1,8 @@
 """Published worked examples of fixture demand, each at the tolerance of its own rounding.
 
-Left out, because the package has no such method: the allowances of farm and well guides (sums of
-printed allowances), the National Standard Plumbing Code's own curve as a method, manifold tables.
+Left out, because the package has no such rule: the farm part of the well guide (a use of 5 gpm
+allowance and 10 gpm flow), a day's water in two hours, manifold tables; and the pressure arithmetic
+of the office building and the factory, which needs losses that only their tables give.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from supplycalc.demand import METHODS
 from supplycalc.demand.din1988 import peak_flow
 from supplycalc.demand.distribution import percentile_flows
 from supplycalc.demand.fixture_units import load_curve
+from supplycalc.demand.guide import guide_flow
 from supplycalc.demand.prescriptive import carrying
 from supplycalc.hydraulics.water import density
 from supplycalc.tables import to_si
@@ -172,6 +174,21 @@ def test_measured_peaks_of_houses_bound_one_house() -> None:
 
     assert exact.design_flow[0] / GPM <= 12.0
     assert irc.design_flow[0] > exact.design_flow[0]
+
+
+def test_house_on_a_well_by_the_guides_allowances() -> None:
+    """Private Water Systems, page on household uses (seen): two lavatories, toilet, kitchen sink,
+    dishwasher, clothes washer and the tub that its total needs: 7.25 gpm, exactly (steps of 0.25).
+    With the largest use at its full flow, 7.25 - 2 + 8 = 13.25 gpm (our arithmetic)."""
+    kinds = [
+        "lavatory", "lavatory", "water-closet", "kitchen-sink", "dishwasher", "clothes-washer",
+        "tub-shower",
+    ]  # fmt: skip
+    guide = guide_flow(kinds)
+
+    assert guide is not None
+    assert guide.allowances / GPM == pytest.approx(7.25, abs=1e-9)
+    assert guide.pump / GPM == pytest.approx(13.25, abs=1e-9)
 
 
 def test_home_peak_flow_by_size_of_house() -> None:

@@ -1,0 +1,57 @@
+"""A second opinion for homes on a well: the allowances of a guide to private water systems.
+
+Not a method for pipes: the guide asks what the pump should give. The allowances of all indoor uses
+are added; of the largest use its full flow takes the place of its allowance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from supplycalc.tables import Citation, cite, load_table, to_si
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GuideFlow:
+    """What the guide asks of a home's pump."""
+
+    allowances: float
+    """Sum of the allowances [m3/s]."""
+    pump: float
+    """The same with the largest use at its full flow [m3/s]."""
+    largest: str
+    """Kind of the largest use."""
+    left_out: tuple[str, ...]
+    """Kinds that the guide's table does not have."""
+    citation: Citation
+
+
+def guide_flow(kinds: Iterable[str]) -> GuideFlow | None:
+    """Add up the guide's allowances for a home's fixtures.
+
+    Args:
+        kinds: kind of each fixture of one home [-].
+
+    Returns:
+        The flows; None where the guide lists none of the fixtures.
+
+    Source: Private Water Systems (Midwest Plan Service / U.S. Department of Agriculture figures),
+        pages on household uses and pump capacity.
+    """
+    table = load_table("demand_guide")["allowances"]
+    rows = {row[0]: (row[1], row[2]) for row in table["rows"]}
+    every = tuple(kinds)
+    listed = [kind for kind in every if kind in rows]
+    if not listed:
+        return None
+    largest = max(listed, key=lambda kind: rows[kind][1])
+    total = sum(rows[kind][0] for kind in listed)
+    allowance, full = rows[largest]
+    return GuideFlow(
+        allowances=to_si(total, "gpm"),
+        pump=to_si(total - allowance + full, "gpm"),
+        largest=largest,
+        left_out=tuple(dict.fromkeys(kind for kind in every if kind not in rows)),
+        citation=cite(table),
+    )
