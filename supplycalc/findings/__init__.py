@@ -5,6 +5,7 @@ from __future__ import annotations
 from supplycalc.design import Design, Finding
 from supplycalc.findings import (
     burial,
+    consumption,
     contamination,
     hot_water,
     materials,
@@ -14,6 +15,7 @@ from supplycalc.findings import (
     sizes,
     source,
     velocity,
+    well,
 )
 from supplycalc.findings.common import Rule
 
@@ -31,8 +33,10 @@ RULES: tuple[Rule, ...] = (
     sizes.service_under_minimum,
     sizes.fixture_minimum,
     prescriptive.below_table,
+    consumption.flow_over_limit,
     source.pump_cannot_hold,
     source.precharge,
+    well.well_supply,
     velocity.velocity_over_limit,
     burial.slab_joint,
     burial.slab_meeting,

@@ -171,6 +171,12 @@ DIMENSIONS: dict[str, Dimension] = {
     "time": Dimension(
         phrase="a time", base="time", units=("s", "min", "h", "d"), examples=("28 s", "2 min"),
         us=("s", 1), metric=("s", 1), whole_from=10.0),
+    "minutes": Dimension(
+        phrase="a time", base="time", units=("min", "s", "h", "d"), examples=("2 min", "90 s"),
+        us=("min", 1), metric=("min", 1), whole_from=10.0),
+    "hours": Dimension(
+        phrase="a time", base="time", units=("h", "min", "s", "d"), examples=("2 h", "45 min"),
+        us=("h", 2), metric=("h", 2), whole_from=100.0),
     "power": Dimension(
         phrase="a power", base="power", units=("hp", "W", "kW"), examples=("0.5 hp", "370 W"),
         us=("hp", 2), metric=("kW", 2)),

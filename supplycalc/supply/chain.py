@@ -1,0 +1,125 @@
+"""Pump, pipes and well as one falling chain of straight pieces: flow over pressure at the tank.
+
+On each piece flow = a - b * pressure, which is what makes the tank's motion exact. The chain goes
+through every point of the pump's curve and through as many more as keep it within `TOLERANCE` of
+the true law, friction included.
+"""
+
+from __future__ import annotations
+
+import bisect
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.model import House
+from supplycalc.supply.source import pump_pressure
+
+TOLERANCE = 100.0
+"""Most that a piece may be off the true law [Pa]; 0.015 psi."""
+LEAST_FALL = 1.0
+"""Least fall of pressure along a piece [Pa], so that a level piece of a curve has a slope."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chain:
+    """Points of flow rising and pressure falling, the first without flow."""
+
+    flow: tuple[float, ...]
+    """[m3/s]"""
+    pressure: tuple[float, ...]
+    """[Pa gauge] that the pump can hold at the tank."""
+
+    def flow_at(self, pressure: float) -> float:
+        """Flow at a pressure [Pa] in m3/s; none above the first point."""
+        return self.line(self.piece_at(pressure))(pressure)
+
+    def pressure_at(self, flow: float) -> float:
+        """Pressure at a flow [m3/s] in Pa; beyond the last point as the last piece falls."""
+        i = min(max(bisect.bisect_right(self.flow, flow) - 1, 0), len(self.flow) - 2)
+        share = (flow - self.flow[i]) / (self.flow[i + 1] - self.flow[i])
+        return self.pressure[i] + share * (self.pressure[i + 1] - self.pressure[i])
+
+    def piece_at(self, pressure: float) -> int:
+        """Number of the piece at a pressure [Pa]; -1 above the first point."""
+        low, high = 0, len(self.pressure)
+        while low < high:
+            middle = (low + high) // 2
+            if self.pressure[middle] > pressure:
+                low = middle + 1
+            else:
+                high = middle
+        return min(low - 1, len(self.flow) - 2)
+
+    def coefficients(self, piece: int) -> tuple[float, float]:
+        """(a [m3/s], b [m3/s per Pa]) of flow = a - b pressure; (0, 0) for piece -1."""
+        if piece < 0:
+            return 0.0, 0.0
+        b = (self.flow[piece + 1] - self.flow[piece]) / (
+            self.pressure[piece] - self.pressure[piece + 1]
+        )
+        return self.flow[piece] + b * self.pressure[piece], b
+
+    def line(self, piece: int) -> Callable[[float], float]:
+        """Flow [m3/s] over pressure [Pa] on one piece, never negative."""
+        a, b = self.coefficients(piece)
+        return lambda pressure: max(a - b * pressure, 0.0)
+
+    def ends(self, piece: int) -> tuple[float, float]:
+        """Lower and upper pressure of a piece [Pa]; the outermost have none."""
+        low = self.pressure[piece + 1] if piece + 2 < len(self.pressure) else float("-inf")
+        return low, self.pressure[piece] if piece >= 0 else float("inf")
+
+
+def chain(house: House, catalogue: Catalogue, *, level_follows: bool) -> Chain:
+    """The chain of a house's pump.
+
+    Args:
+        house: with a well and a pump curve [-].
+        catalogue: for the pipes up to the tank [-].
+        level_follows: whether the well's level falls at once with the flow (specific capacity);
+            otherwise the chain is for water at its static level, and a lower level counts as so
+            much more pressure [-].
+
+    Returns:
+        The chain, down to no pressure at the tank.
+
+    Source: total dynamic head rearranged (MIL-HDBK-1164).
+    """
+    well, pump = house.source.well, house.source.pump
+    if pump is None:
+        return Chain(flow=(0.0, 1e-9), pressure=(0.0, -1.0))
+    if not level_follows and well is not None:
+        well = replace(well, specific_capacity=None)
+        house = replace(house, source=replace(house.source, well=well))
+
+    def law(flow: float) -> float:
+        return pump_pressure(house, catalogue, flow)
+
+    flows = sorted({0.0, *(flow for flow, _ in pump.curve)})
+    while law(flows[-1]) > 0.0:
+        flows.append(2.0 * flows[-1])
+    flows = flows[: next(i for i, flow in enumerate(flows) if law(flow) <= 0.0) + 1]
+    if len(flows) == 1:
+        flows.append(1e-6)
+    points = [(flows[0], law(flows[0]))]
+    for flow in flows[1:]:
+        _refine(law, points, flow, law(flow))
+    pressures = [points[0][1]]
+    for _, pressure in points[1:]:
+        pressures.append(min(pressure, pressures[-1] - LEAST_FALL))
+    return Chain(flow=tuple(flow for flow, _ in points), pressure=tuple(pressures))
+
+
+def _refine(
+    law: Callable[[float], float], points: list[tuple[float, float]], flow: float, pressure: float
+) -> None:
+    """Append points up to (flow, pressure), halving where the straight line is too far off."""
+    last_flow, last_pressure = points[-1]
+    middle = 0.5 * (last_flow + flow)
+    at_middle = law(middle)
+    if abs(at_middle - 0.5 * (last_pressure + pressure)) > TOLERANCE:
+        _refine(law, points, middle, at_middle)
+        _refine(law, points, flow, pressure)
+    else:
+        points.append((flow, pressure))

@@ -1,0 +1,200 @@
+"""One cycle of a pump with a switch: how long it fills the tank, how often it starts.
+
+The tank's air follows Boyle's law and the pump's flow its chain of straight pieces, so that the
+time over each piece is an integral in closed form.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+from supplycalc.supply.chain import Chain
+from supplycalc.supply.tank import air_constant, drawdown
+
+# Gauss-Legendre points and weights for pieces on which flow hardly changes; M. Abramowitz and
+# I. A. Stegun, Handbook of Mathematical Functions, table 25.4
+_GAUSS = (
+    (0.1834346424956498, 0.3626837833783620),
+    (0.5255324099163290, 0.3137066458778873),
+    (0.7966664774136267, 0.2223810344533745),
+    (0.9602898564975363, 0.1012285362903763),
+)
+_NEARLY_LEVEL = 0.1
+_DRAWS = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vessel:
+    """A tank between the two settings of a switch."""
+
+    volume: float
+    """[m3]"""
+    precharge: float
+    """[Pa gauge]"""
+    cut_in: float
+    """[Pa gauge]"""
+    cut_out: float
+    """[Pa gauge]"""
+    atmosphere: float
+    """[Pa absolute]"""
+
+    @property
+    def drawdown(self) -> float:
+        """Water between cut-out and cut-in [m3]."""
+        return drawdown(self.volume, self.precharge, self.cut_in, self.cut_out, self.atmosphere)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cycling:
+    """How a pump cycles."""
+
+    run_time: float
+    """From cut-in to cut-out while nothing is drawn [s]; inf where it never gets there."""
+    starts_per_hour: float
+    """The most, at the worst steady draw [1/h]."""
+    worst_draw: float
+    """[m3/s]"""
+    drawdown: float
+    """[m3]"""
+    mean_flow: float
+    """Drawdown over run time [m3/s]."""
+
+
+def fill_time(vessel: Vessel, chain: Chain, draw: float = 0.0) -> float:
+    """Time that a pump runs from cut-in to cut-out.
+
+    Args:
+        vessel: the tank and the switch [-].
+        chain: of the pump [-].
+        draw: steady flow to the house meanwhile [m3/s].
+
+    Returns:
+        Time [s]; inf where the pump does not gain on the draw all the way up.
+
+    Source: our own, exact for the chain.
+    """
+    bottom = max(vessel.cut_in, vessel.precharge)
+    if chain.flow_at(vessel.cut_out) <= draw:
+        return math.inf
+    air = air_constant(vessel.volume, vessel.precharge, vessel.atmosphere)
+    edges = [bottom, *(p for p in reversed(chain.pressure) if bottom < p < vessel.cut_out)]
+    edges.append(vessel.cut_out)
+    total = 0.0
+    for low, high in itertools.pairwise(edges):
+        if high > low:
+            a, b = chain.coefficients(chain.piece_at(0.5 * (low + high)))
+            start, end = air / (low + vessel.atmosphere), air / (high + vessel.atmosphere)
+            total += _time_over(a + b * vessel.atmosphere - draw, b * air, start, end)
+    return total
+
+
+def _time_over(a: float, c: float, start: float, end: float) -> float:
+    """Time in which air shrinks from start to end [m3] at the rate a - c / air [m3/s]."""
+    if abs(c) > _NEARLY_LEVEL * abs(a) * end and a != 0.0:
+        ratio = (a * start - c) / (a * end - c)
+        return (start - end) / a + c / a**2 * math.log(ratio)
+    middle, half = 0.5 * (start + end), 0.5 * (start - end)
+    total = 0.0
+    for x, weight in _GAUSS:
+        for sign in (-1.0, 1.0):
+            air = middle + sign * half * x
+            total += weight * air / (a * air - c)
+    return half * total
+
+
+def starts_per_hour(vessel: Vessel, chain: Chain, draw: float) -> float:
+    """Starts in an hour while a steady flow is drawn.
+
+    Args:
+        vessel: the tank and the switch [-].
+        chain: of the pump [-].
+        draw: [m3/s].
+
+    Returns:
+        Starts per hour [1/h]; 0 where the pump never stops or never starts.
+
+    Source: water balance of the tank: 1 / (drawdown/draw + fill time).
+    """
+    if draw <= 0.0:
+        return 0.0
+    return 3600.0 / (vessel.drawdown / draw + fill_time(vessel, chain, draw))
+
+
+def simple_starts_per_hour(drawdown: float, pump_flow: float, draw: float | None = None) -> float:
+    """Starts in an hour where the pump's flow does not change with pressure.
+
+    Args:
+        drawdown: of the tank [m3].
+        pump_flow: [m3/s].
+        draw: [m3/s]; None takes the worst, half the pump's flow.
+
+    Returns:
+        Starts per hour [1/h].
+
+    Source: water balance; at the worst draw a quarter of pump flow over drawdown.
+    """
+    draw = 0.5 * pump_flow if draw is None else draw
+    return 3600.0 / (drawdown / draw + drawdown / (pump_flow - draw))
+
+
+def cycling(vessel: Vessel, chain: Chain) -> Cycling:
+    """How a pump cycles, at no draw and at the worst draw.
+
+    Args:
+        vessel: the tank and the switch [-].
+        chain: of the pump [-].
+
+    Returns:
+        Run time, most starts per hour and the draw that causes them.
+
+    Source: our own; the most is found by golden section over the draw.
+    """
+    run_time = fill_time(vessel, chain)
+    most = chain.flow_at(vessel.cut_out)
+    if not math.isfinite(run_time) or run_time <= 0.0 or vessel.drawdown <= 0.0:
+        return Cycling(
+            run_time=run_time if vessel.drawdown > 0.0 else 0.0,
+            starts_per_hour=0.0 if vessel.drawdown > 0.0 else math.inf,
+            worst_draw=0.0,
+            drawdown=vessel.drawdown,
+            mean_flow=0.0,
+        )
+    golden = 0.5 * (math.sqrt(5.0) - 1.0)
+    low, high = 0.0, most
+    for _ in range(_DRAWS):
+        if high - low < 1e-9 * most:
+            break
+        left, right = high - golden * (high - low), low + golden * (high - low)
+        if starts_per_hour(vessel, chain, left) < starts_per_hour(vessel, chain, right):
+            low = left
+        else:
+            high = right
+    worst = 0.5 * (low + high)
+    return Cycling(
+        run_time=run_time,
+        starts_per_hour=starts_per_hour(vessel, chain, worst),
+        worst_draw=worst,
+        drawdown=vessel.drawdown,
+        mean_flow=vessel.drawdown / run_time,
+    )
+
+
+def volume_for_run_time(vessel: Vessel, chain: Chain, least: float) -> float:
+    """Tank volume at which the pump runs long enough; run time goes with volume.
+
+    Args:
+        vessel: any tank with the same charge and switch [-].
+        chain: of the pump [-].
+        least: run time wanted [s].
+
+    Returns:
+        Volume [m3]; 0 where the pump never reaches cut-out, and so never stops.
+
+    Source: our own.
+    """
+    run_time = fill_time(vessel, chain)
+    if not math.isfinite(run_time):
+        return 0.0
+    return vessel.volume * least / run_time if run_time > 0.0 else math.inf

@@ -1,0 +1,267 @@
+"""Well, pump, switch and tank of a house together, with what had to be assumed."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.model import House, Pump
+from supplycalc.supply.air import atmospheric_pressure
+from supplycalc.supply.chain import Chain, chain
+from supplycalc.supply.cycle import Cycling, Vessel, cycling, fill_time, starts_per_hour
+from supplycalc.supply.limits import efficiency, one_point_ratios, well_limit
+from supplycalc.supply.pump import head_for, lift, one_point, pump_head, with_curve
+from supplycalc.supply.rising import rising_loss_with_slope
+from supplycalc.supply.well import water_weight
+from supplycalc.tables import code_limit, to_si
+
+MOTORS = (1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0)
+"""[hp] usual rated powers of domestic pump motors; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperatingPoint:
+    """Where pump and system meet at one pressure."""
+
+    name: str
+    pressure: float
+    """At the source's gauge [Pa gauge]."""
+    flow: float
+    """[m3/s]; 0 where the pump does not reach the pressure."""
+    drawdown: float
+    """Of the well's level [m]."""
+    lift: float
+    """From the pumping level to the gauge [m]."""
+    friction_head: float
+    """[m]"""
+    total_head: float
+    """[m]"""
+    reached: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """A well supply whose pump has a curve."""
+
+    house: House
+    """With the curve, guessed where need be."""
+    catalogue: Catalogue
+    chain: Chain
+    """With the level that follows the flow."""
+    cut_in: float
+    """[Pa gauge]; of a constant-pressure pump, the pressure at which it starts again."""
+    cut_out: float
+    """[Pa gauge]; of a constant-pressure pump, the pressure it holds."""
+    precharge: float
+    """[Pa gauge]"""
+    precharge_assumed: bool
+    atmosphere: float
+    """[Pa absolute]"""
+    motor_power: float
+    """[W]"""
+    motor_assumed: bool
+
+    @property
+    def pump(self) -> Pump:
+        """The pump."""
+        pump = self.house.source.pump
+        assert pump is not None
+        return pump
+
+    @property
+    def held(self) -> bool:
+        """Whether the pump changes its speed to hold one pressure."""
+        return self.pump.kind == "constant-pressure"
+
+    @property
+    def vessel(self) -> Vessel | None:
+        """The tank between the switch's settings; None where no volume is given."""
+        tank = self.house.source.tank
+        if tank is None or tank.volume is None:
+            return None
+        return self.vessel_of(tank.volume)
+
+    def vessel_of(self, volume: float) -> Vessel:
+        """A tank of a volume [m3] in this one's place."""
+        return Vessel(
+            volume=volume,
+            precharge=self.precharge,
+            cut_in=self.cut_in,
+            cut_out=self.cut_out,
+            atmosphere=self.atmosphere,
+        )
+
+    def cycles(self, vessel: Vessel) -> Cycling:
+        """How the pump cycles with a tank; a constant-pressure pump only at draws it sleeps at."""
+        if not self.held:
+            return cycling(vessel, self.chain)
+        draw = min(well_limit("sleep-flow").value, 0.5 * self.chain.flow_at(self.cut_out))
+        run_time = fill_time(vessel, self.chain)
+        return Cycling(
+            run_time=run_time,
+            starts_per_hour=starts_per_hour(vessel, self.chain, draw),
+            worst_draw=draw,
+            drawdown=vessel.drawdown,
+            mean_flow=vessel.drawdown / run_time if run_time > 0.0 else 0.0,
+        )
+
+
+def station(house: House, catalogue: Catalogue) -> Station | None:
+    """Put a house's well supply together.
+
+    Args:
+        house: on a well or not [-].
+        catalogue: for the pipes up to the tank [-].
+
+    Returns:
+        The station; None on a main, without a pump that something is known of, or without a
+        switch.
+
+    Source: precharge 2 psi below cut-in (Water Systems Council, 2007) where none is given; motor
+        by its work at cut-in (common practice, no source) where none is given.
+    """
+    if house.source.kind != "well" or house.source.pump is None:
+        return None
+    house = with_curve(house, catalogue)
+    source, pump = house.source, house.source.pump
+    held = pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None
+    cut_in, cut_out = source.cut_in, source.cut_out
+    if pump is not None and held and pump.set_pressure is not None:
+        cut_out = pump.set_pressure
+        cut_in = cut_out - well_limit("restart-fall").value
+    if pump is None or len(pump.curve) < 2 or cut_in is None or cut_out is None:
+        return None
+    charge = source.tank.precharge if source.tank is not None else None
+    falling = chain(house, catalogue, level_follows=True)
+    flow = falling.flow_at(cut_in)
+    return Station(
+        house=house,
+        catalogue=catalogue,
+        chain=falling,
+        cut_in=cut_in,
+        cut_out=cut_out,
+        precharge=usual_precharge(cut_in, cut_out, held) if charge is None else charge,
+        precharge_assumed=charge is None,
+        atmosphere=atmospheric_pressure(source.altitude),
+        motor_power=motor_for(house, flow, pump_head(pump, flow))
+        if pump.motor_power is None
+        else pump.motor_power,
+        motor_assumed=pump.motor_power is None,
+    )
+
+
+def usual_precharge(cut_in: float, cut_out: float, held: bool) -> float:
+    """Air charge by the trade's rules.
+
+    Args:
+        cut_in: [Pa gauge].
+        cut_out: or the pressure that a constant-pressure pump holds [Pa gauge].
+        held: whether it is such a pump [-].
+
+    Returns:
+        Precharge [Pa gauge].
+
+    Source: Water Systems Council, Pressure Tanks, 2007; for constant pressure from memory.
+    """
+    if held:
+        return well_limit("precharge-share").value * cut_out
+    return max(cut_in - code_limit("precharge-below-cut-in").value, 0.0)
+
+
+def motor_for(house: House, flow: float, head: float) -> float:
+    """Usual motor for a pump's work.
+
+    Args:
+        house: for the water's weight [-].
+        flow: [m3/s].
+        head: [m].
+
+    Returns:
+        Rated shaft power [W], the next usual one up.
+
+    Source: hydraulic power over a pump end's usual efficiency (common practice, no source).
+    """
+    shaft = water_weight(house.water.cold) * flow * head / efficiency("pump-end").middle
+    horsepower = shaft / to_si(1.0, "hp")
+    return to_si(next((one for one in MOTORS if one >= horsepower), horsepower), "hp")
+
+
+def operating_point(one: Station, name: str, pressure: float) -> OperatingPoint:
+    """Where a pump works at one pressure at the gauge.
+
+    Args:
+        one: the station [-].
+        name: what to call the point [-].
+        pressure: [Pa gauge].
+
+    Returns:
+        The point.
+
+    Source: intersection of the pump's and the system's curve; total head by MIL-HDBK-1164.
+    """
+    house = one.house
+    flow = one.chain.flow_at(pressure)
+    weight = water_weight(house.water.cold)
+    friction = rising_loss_with_slope(house, one.catalogue, flow)[0] / weight
+    height = lift(house, flow)
+    return OperatingPoint(
+        name=name,
+        pressure=pressure,
+        flow=flow,
+        drawdown=height - lift(house, 0.0),
+        lift=height,
+        friction_head=friction,
+        total_head=height + friction + pressure / weight,
+        reached=flow > 0.0,
+    )
+
+
+def speed_for(one: Station, flow: float) -> float:
+    """Share of full speed at which a constant-pressure pump holds its pressure.
+
+    Args:
+        one: with such a pump [-].
+        flow: drawn [m3/s].
+
+    Returns:
+        Speed over full speed [-]; 1 where even that is not enough.
+
+    Source: affinity laws, flow ~ N and head ~ N^2 (Hydraulic Institute, from memory).
+    """
+    wanted = head_for(one.house, one.catalogue, flow, one.cut_out)
+    low, high = 0.05, 1.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if middle**2 * pump_head(one.pump, flow / middle) < wanted:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def guesses(house: House, catalogue: Catalogue) -> tuple[Station, ...]:
+    """Stations with every extreme of what one known point leaves open.
+
+    Args:
+        house: with a pump [-].
+        catalogue: for the pipes up to the tank [-].
+
+    Returns:
+        One for each extreme of the curve's shape and of the measured flow; empty where the pump's
+        curve is given.
+
+    Source: common practice, no source.
+    """
+    point = one_point(house, catalogue)
+    if point is None:
+        return ()
+    low, _, high = one_point_ratios()
+    off = point.uncertainty
+    found = []
+    for ratio, share in itertools.product((low, high), {1.0 - off, 1.0 + off}):
+        tried = with_curve(house, catalogue, ratio=ratio, flow_share=max(share, 0.01))
+        one = station(tried, catalogue)
+        if one is not None:
+            found.append(one)
+    return tuple(found)

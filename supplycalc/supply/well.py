@@ -1,0 +1,162 @@
+"""The well itself: levels, what its bore stores, whether it keeps up with a house."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
+from supplycalc.hydraulics.water import density
+from supplycalc.model import Well
+
+DAY = 86400.0
+"""[s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Balance:
+    """What a well can give against what a house needs."""
+
+    daily_need: float
+    """[m3]"""
+    daily_yield: float
+    """[m3] in 24 hours; inf where no yield is known"""
+    period: float
+    """[s] in which the day's need must be available"""
+    period_yield: float
+    """[m3]"""
+    bore_storage: float
+    """Usable water standing in the bore [m3]."""
+    storage: float
+    """What a storage tank must hold beside [m3]."""
+
+    @property
+    def keeps_up(self) -> bool:
+        """Whether a day's yield covers a day's need."""
+        return self.daily_yield >= self.daily_need
+
+
+def drawdown_from_air_line(static_pressure: float, pumping_pressure: float, weight: float) -> float:
+    """Fall of the water level, from the pressures in an air line before and while pumping.
+
+    Args:
+        static_pressure: at rest [Pa gauge].
+        pumping_pressure: while pumping [Pa gauge].
+        weight: density times gravity of the water [N/m3].
+
+    Returns:
+        Drawdown [m].
+
+    Source: MIL-HDBK-1164, appendix A.
+    """
+    return (static_pressure - pumping_pressure) / weight
+
+
+def water_weight(temperature: float) -> float:
+    """Weight of a volume of water.
+
+    Args:
+        temperature: [K].
+
+    Returns:
+        Density times gravity [N/m3].
+
+    Source: hydrostatics.
+    """
+    return density(temperature) * STANDARD_GRAVITY
+
+
+def bore_storage(diameter: float, depth: float, static_level: float, allowance: float) -> float:
+    """Water in the bore that can be used before the pump is in danger.
+
+    Args:
+        diameter: inside the casing [m].
+        depth: of the pump, or of the well [m].
+        static_level: depth of the water at rest [m].
+        allowance: kept above that depth [m].
+
+    Returns:
+        Volume [m3]; 0 where the water stands no higher.
+
+    Source: The Groundwater Project, Domestic Wells, box 1.
+    """
+    return math.pi / 4.0 * diameter**2 * max(depth - static_level - allowance, 0.0)
+
+
+def available_drawdown(well: Well, allowance: float) -> float | None:
+    """How far the level may fall before the pump is in danger.
+
+    Args:
+        well: the well [-].
+        allowance: water kept above the pump [m].
+
+    Returns:
+        [m]; None where the pump's depth or the static level is not known.
+
+    Source: our own.
+    """
+    if well.pump_depth is None or well.static_level is None:
+        return None
+    return max(well.pump_depth - well.static_level - allowance, 0.0)
+
+
+def sustained_yield(well: Well, allowance: float) -> float | None:
+    """Flow that a well gives for good: the driller's figure, or what its drawdown allows.
+
+    Args:
+        well: the well [-].
+        allowance: water kept above the pump [m].
+
+    Returns:
+        Flow [m3/s], the lower of both where both are known; None where neither is.
+
+    Source: specific capacity times available drawdown.
+    """
+    found = [] if well.recovery is None else [well.recovery]
+    available = available_drawdown(well, allowance)
+    if well.specific_capacity and available is not None:
+        found.append(well.specific_capacity * available)
+    return min(found, default=None)
+
+
+def usable_storage(well: Well, allowance: float) -> float:
+    """Water standing in a well's bore above what the pump needs.
+
+    Args:
+        well: the well [-].
+        allowance: water kept above the pump [m].
+
+    Returns:
+        Volume [m3]; 0 where the bore or the levels are not known.
+
+    Source: `bore_storage`.
+    """
+    if well.diameter is None or well.pump_depth is None or well.static_level is None:
+        return 0.0
+    return bore_storage(well.diameter, well.pump_depth, well.static_level, allowance)
+
+
+def balance(daily_need: float, sustained: float | None, stored: float, period: float) -> Balance:
+    """Whether yield and storage cover a day's need within the peak period.
+
+    Args:
+        daily_need: water for a day [m3].
+        sustained: yield [m3/s]; None: not known, taken to be enough.
+        stored: usable in the bore [m3].
+        period: in which the day's need must be available [s].
+
+    Returns:
+        The balance with the storage that is missing.
+
+    Source: The Groundwater Project, Domestic Wells, box 1 (after Nova Scotia, 2004).
+    """
+    flow = math.inf if sustained is None else sustained
+    in_period = flow * period
+    return Balance(
+        daily_need=daily_need,
+        daily_yield=flow * DAY,
+        period=period,
+        period_yield=in_period,
+        bore_storage=stored,
+        storage=max(daily_need - in_period - stored, 0.0),
+    )
