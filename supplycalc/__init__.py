@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from supplycalc.api import compare, compare_demand, deliver, load, loads, size
+    from supplycalc.api import compare, compare_demand, deliver, load, loads, locked_in, size
     from supplycalc.design import Design
     from supplycalc.model import House
     from supplycalc.problems import ComputationError, InputError
@@ -30,6 +30,7 @@ __all__ = [
     "deliver",
     "load",
     "loads",
+    "locked_in",
     "size",
 ]
 

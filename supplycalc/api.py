@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from supplycalc.studies.compare import Comparison
     from supplycalc.studies.demand import DemandComparison
     from supplycalc.studies.flow import FlowStudy
+    from supplycalc.studies.slab import SlabStudy
 
 
 def load(path: str | Path) -> House:
@@ -181,6 +182,25 @@ def compare_demand(
     from supplycalc.studies import demand as study
 
     return study.compare_demand(house, run=run, methods=methods)
+
+
+def locked_in(house: House, method: str | None = None) -> SlabStudy:
+    """Tell what the pour or the backfill locks in, and what can still be added later.
+
+    Args:
+        house: as `load` returns it [-].
+        method: demand method; None takes the file's [-].
+
+    Returns:
+        The study: `.runs`, `.outcomes`, `.checklist`, `.tests`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: there is no such method.
+        ComputationError: no trustworthy result can be computed.
+    """
+    from supplycalc.studies import slab as study
+
+    return study.slab(house, known_method(method))
 
 
 def _pressure(value: str | float) -> float:

@@ -55,6 +55,7 @@ DATA_FILES = (
     "devices",
     "fixtures",
     "code_limits",
+    "consumption_limits",
     "delivery",
     "demand_irc",
     "demand_ipc",

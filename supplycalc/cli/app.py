@@ -37,6 +37,7 @@ COMMANDS = (
     Entry("compare", "the same design with each choice, in one table", "What if?"),
     Entry("flow", "what really comes out when these are open", "What if the washer fills?"),
     Entry("demand", "demand methods side by side", "How much water must it carry?"),
+    Entry("slab", "what the pour or the backfill locks in", "What can't be changed later?"),
     Entry("sources", "every table and formula with its source", "Where do the numbers come from?"),
     Entry("schema", "JSON Schema of the file, for editors", "How is the file written?"),
 )

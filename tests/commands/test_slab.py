@@ -1,0 +1,75 @@
+"""`supplycalc slab` on real files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from typer.testing import CliRunner
+
+from supplycalc.cli.app import app
+from tests.commands.files import SCENARIOS, cottage
+
+RUNNER = CliRunner()
+RIDGE = SCENARIOS / "ridge-cottage.toml"
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(app, [str(arg) for arg in args])
+
+
+def test_the_page_answers_first_and_fits() -> None:
+    """What is locked in, in one sentence; checklist and test pressures; 80 columns."""
+    result = run("slab", RIDGE)
+    lines = result.stdout.splitlines()
+
+    assert result.exit_code == 0
+    assert lines[0].startswith("Locked in: service at 1-1/4")
+    assert max(map(len, lines)) <= 80
+    assert "Before the pour or the backfill" in lines
+    assert "here 42 in or more" in " ".join(result.stdout.split())
+    assert "Trench:" in result.stdout
+
+
+def test_json_has_every_quantity_with_its_unit() -> None:
+    """One entry per locked run, the surprises and the checklist with their sources."""
+    data = json.loads(run("slab", RIDGE, "--json").stdout)
+    service = data["runs"][0]
+
+    assert data["schema"] == "supplycalc-slab/1"
+    assert service["size"] == "1-1/4"
+    assert service["spare_flow"]["unit"] == "gpm"
+    assert service["larger"]["size"] == "1-1/2"
+    assert {one["code"] for one in data["surprises"]} == {
+        "bath-added", "treatment-added", "weaker-pump", "lower-pressure",
+    }  # fmt: skip
+    assert all(one["source"] for one in [*data["checklist"], *data["tests"]])
+
+
+def test_a_house_that_falls_short_says_so_and_leaves_with_1(tmp_path: Path) -> None:
+    """Nothing is to be poured before it works."""
+    result = run("slab", cottage(tmp_path, bath="90 ft"))
+
+    assert result.exit_code == 1
+    assert result.stdout.startswith("Do not pour yet.")
+
+
+def test_nothing_locked_in_is_told(tmp_path: Path) -> None:
+    """A file without buried runs gets a hint how to write them."""
+    path = cottage(tmp_path)
+    path.write_text(path.read_text(encoding="utf-8").replace('buried = "40 in"\n', ""))
+    result = run("slab", path)
+
+    assert result.exit_code == 0
+    assert result.stdout.startswith("Nothing gets locked in")
+
+
+def test_csv_holds_the_locked_runs(tmp_path: Path) -> None:
+    """-o with .csv writes the table of locked runs."""
+    target = tmp_path / "slab.csv"
+    result = run("slab", RIDGE, "-o", target)
+
+    assert result.exit_code == 0
+    assert target.read_text(encoding="utf-8").splitlines()[1].startswith("service,")
