@@ -239,9 +239,9 @@ def test_the_usual_file_does_not_need_pint() -> None:
     [
         (37.4 * PSI, "pressure", "37.4 psi", "258 kPa"),
         (7 * GAL / 60, "flow", "7.0 gpm", "26.5 L/min"),
-        (5.25 * FT, "length", "5.2 ft", "1.60 m"),
-        (140 * FT, "length", "140 ft", "43 m"),
-        (-6 * FT, "elevation", "-6.0 ft", "-1.83 m"),
+        (5.25 * FT, "length", "5.2 ft", "1.6 m"),
+        (140 * FT, "length", "140 ft", "42.7 m"),
+        (-6 * FT, "elevation", "-6 ft", "-1.83 m"),
         (8 * FT, "velocity", "8.0 ft/s", "2.44 m/s"),
         (283.15, "temperature", "50 degF", "10 degC"),
         (10.0, "temperature-difference", "18 degF", "10 degC"),
@@ -251,7 +251,7 @@ def test_the_usual_file_does_not_need_pint() -> None:
         (0.2, "share", "20 %", "20 %"),
         (28.0, "time", "28 s", "28 s"),
         (-1e-9, "pressure", "0.0 psi", "0 kPa"),
-        (-0.001, "elevation", "0.0 ft", "0.00 m"),
+        (-0.001, "elevation", "0 ft", "0 m"),
         (255.3722, "temperature", "0 degF", "-18 degC"),
     ],
 )
