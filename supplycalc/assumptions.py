@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.catalogue import load_catalogue
+from supplycalc.demand.sources import method_source
 from supplycalc.design import Assumption, Design
 from supplycalc.hydraulics.fittings import default_allowance
 from supplycalc.model import House
@@ -24,7 +25,7 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
 
     Source: our own.
     """
-    return (*assumed_in(design.tree), *_fittings(design), *_devices(design))
+    return (*assumed_in(design.tree), *_groups(design), *_fittings(design), *_devices(design))
 
 
 def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
@@ -52,6 +53,18 @@ def _water(tree: Tree) -> Iterator[Assumption]:
         yield Assumption(text="cold water at {0}", values=((water.cold, "temperature"),))
     if "hot" not in water.given and "hot" in tree.side:
         yield Assumption(text="hot water at {0}", values=((water.hot, "temperature"),))
+
+
+def _groups(design: Design) -> Iterator[Assumption]:
+    """Group values of the demand method's table that were used, by run."""
+    for use in design.demand.groups_used:
+        times = f"{use.count} x " if use.count > 1 else ""
+        part = "" if use.complete else ", as a cap for a part of that group"
+        yield Assumption(
+            text=f"demand: the fixtures that {use.run} feeds are one kind of room and count as "
+            f"{times}{use.title} ({use.value:.4g}){part}",
+            source=method_source(design.demand.method),
+        )
 
 
 def _fittings(design: Design) -> Iterator[Assumption]:

@@ -1,0 +1,33 @@
+"""The code's largest flows of fixtures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.design import Design, Finding
+from supplycalc.tables import cite, load_table, to_si
+
+
+def flow_over_limit(design: Design) -> Iterator[Finding]:
+    """A flow that the file gives a fixture is more than the code lets it draw."""
+    table = load_table("consumption_limits")["flow"]
+    limits = {kind: (gpm, psi) for kind, gpm, psi in table["rows"]}
+    for fixture in design.house.fixtures:
+        if fixture.flow is None or fixture.kind not in limits:
+            continue
+        gpm, psi = limits[fixture.kind]
+        limit = to_si(gpm, "gpm")
+        if fixture.flow > limit * (1 + 1e-6):
+            yield Finding(
+                level="warn",
+                code="flow-over-code-limit",
+                where=fixture.name,
+                message="the file gives it {0}; the code lets it draw at most {1} at {2}",
+                values=(
+                    (fixture.flow, "flow"),
+                    (limit, "flow"),
+                    (to_si(psi, "psi"), "pressure"),
+                ),
+                remedy="fit one that keeps the limit, or count each head of a shower as a fixture",
+                source=cite(table),
+            )
