@@ -53,6 +53,8 @@ def demand_page(
         page.paragraph(text, indent=2, hang=2)
     if every_run:
         page.table(every_run_table(result), system)
+        if exact_of(result) is not None:
+            page.table(exact_table(result), system)
 
 
 def demand_table(result: DemandComparison) -> Table:
@@ -118,6 +120,62 @@ def every_run_table(result: DemandComparison) -> Table:
     )
 
 
+def exact_of(result: DemandComparison) -> MethodResult | None:
+    """The result of method `exact`, where it is among them and could be computed."""
+    return next(
+        (one for one in result.methods if one.method == "exact" and one.design is not None), None
+    )
+
+
+def exact_table(result: DemandComparison) -> Table:
+    """What the computed distribution says of every run: percentile, no flow at all, mean."""
+    one = exact_of(result)
+    design = None if one is None else one.design
+    return Table(
+        title="Method exact, every run",
+        columns=(
+            Column(name="run", wrap=True),
+            Column(name="flow", dimension="flow"),
+            Column(name="largest fixture", dimension="flow", wrap=True),
+            Column(name="mean", dimension="flow"),
+            Column(name="nothing runs, % of the time", digits=1, wrap=True),
+        ),
+        rows=tuple(
+            (
+                run.run.name,
+                design.demand.design_flow[run.index],
+                design.demand.largest[run.index],
+                design.demand.mean_flow[run.index],
+                100.0 * design.demand.zero_chance[run.index],
+            )
+            for run in (() if design is None else design.runs)
+            if design is not None
+        ),
+    )
+
+
+def _runs(result: DemandComparison, system: UnitSystem) -> list[dict[str, Any]]:
+    computed = [one for one in result.methods if one.design is not None]
+    exact = exact_of(result)
+    known = None if exact is None else exact.demand
+    first = computed[0].design if computed else None
+    return [
+        {
+            "name": run.run.name,
+            "design_flow": {
+                one.method: quantity(one.demand.design_flow[run.index], "flow", system)
+                for one in computed
+                if one.demand is not None
+            },
+            "zero_chance": None if known is None else known.zero_chance[run.index],
+            "mean_flow": None
+            if known is None
+            else quantity(known.mean_flow[run.index], "flow", system),
+        }
+        for run in (() if first is None else first.runs)
+    ]
+
+
 def demand_to_dict(result: DemandComparison, units: str | None = None) -> dict[str, Any]:
     """The JSON contract of `demand`.
 
@@ -143,6 +201,7 @@ def demand_to_dict(result: DemandComparison, units: str | None = None) -> dict[s
         "is_service": result.is_service,
         "methods": [_method(one, system) for one in result.methods],
         "why": list(reasons(result, system)),
+        "runs": _runs(result, system),
         "guide": None
         if guide is None
         else {

@@ -117,8 +117,8 @@ FORMULAS = (
     _formula(
         "exact-demand",
         "distribution of the sum of independent fixtures by characteristic functions and one "
-        "Fourier transform on a grid of 0.05 gpm; the percentile is the least flow whose cumulative "
-        "probability is at least the level less 1e-12",
+        "Fourier transform on a grid of 0.05 gpm; the percentile is the least flow whose "
+        "cumulative probability is at least the level less 1e-12",
         "textbook probability; the tests hold it equal to the binomial and to repeated convolution",
         "tested",
     ),

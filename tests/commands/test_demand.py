@@ -72,6 +72,26 @@ def test_json_gives_what_size_gives() -> None:
         assert one["ok"] == alone["ok"]
 
 
+def test_json_gives_every_run() -> None:
+    """Per run every method's flow, and from the exact one the chance of no flow and the mean."""
+    data = json.loads(run("demand", RIDGE, "--json").stdout)
+    runs = {one["name"]: one for one in data["runs"]}
+
+    assert set(runs["service"]["design_flow"]) == set(METHODS)
+    for one in runs.values():
+        assert 0.0 < one["zero_chance"] <= 1.0
+        assert one["mean_flow"]["value"] <= one["design_flow"]["exact"]["value"]
+    service = next(one for one in data["methods"] if one["method"] == "exact")
+    assert runs["service"]["zero_chance"] == service["zero_chance"]
+
+
+def test_groups_stand_in_the_report_of_size_too() -> None:
+    """A bathroom on a riser of its own: the assumptions say that its group value was used."""
+    page = run("size", SCENARIOS / "old-farmhouse.toml").stdout
+
+    assert "full bath (3.6)" in " ".join(page.split())
+
+
 def test_any_run_can_be_looked_at() -> None:
     """A branch: the largest fixture decides by most methods, and the text says so."""
     data = json.loads(run("demand", RIDGE, "--run", "upstairs toilet cold", "--json").stdout)
