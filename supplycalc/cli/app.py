@@ -36,6 +36,7 @@ COMMANDS = (
     Entry("size", "choose every size, find the worst fixture", "Does it work, in which sizes?"),
     Entry("compare", "the same design with each choice, in one table", "What if?"),
     Entry("flow", "what really comes out when these are open", "What if the washer fills?"),
+    Entry("hot", "wait for hot water, what would bring it sooner", "How long until it is hot?"),
     Entry("demand", "demand methods side by side", "How much water must it carry?"),
     Entry("slab", "what the pour or the backfill locks in", "What can't be changed later?"),
     Entry("sources", "every table and formula with its source", "Where do the numbers come from?"),

@@ -93,7 +93,7 @@ def design_to_dict(design: Design, units: str | None = None) -> dict[str, Any]:
         "devices": [_device(design, one, system) for one in design.devices],
         "fixtures": [_outlet(one, system) for one in design.outlets],
         "cost": _cost(design, system),
-        "findings": [_finding(one, system) for one in design.findings],
+        "findings": [finding_to_dict(one, system) for one in design.findings],
         "assumptions": [assumption_to_dict(one, system) for one in design.assumptions],
         "remedies": [
             {
@@ -216,7 +216,8 @@ def source_to_dict(source: Citation | None) -> dict[str, Any]:
     return {"source": text, "source_check": source.check}
 
 
-def _finding(one: Finding, system: UnitSystem) -> dict[str, Any]:
+def finding_to_dict(one: Finding, system: UnitSystem) -> dict[str, Any]:
+    """A finding with its values, its remedy and its source."""
     return {
         "level": one.level,
         "code": one.code,

@@ -158,6 +158,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "volume": Dimension(
         phrase="a volume", base="volume", units=("gal", "L", "m3", "imp gal"),
         examples=("44 gal", "170 L"), us=("gal", 1), metric=("L", 1)),
+    "pipe-volume": Dimension(
+        phrase="a volume", base="volume", units=("gal", "L"), examples=("0.5 gal", "1.9 L"),
+        us=("gal", 2), metric=("L", 2)),
     "head": Dimension(
         phrase="a head (a height of water)", base="head", units=("ft", "m", *_PRESSURE),
         examples=("92 ft", "28 m"), us=("ft", 1), metric=("m", 2), whole_from=30.0),
