@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from supplycalc.delivery.lists import add_up, descend, eliminate
+from supplycalc.delivery.lists import State, add_up, descend, eliminate
 from supplycalc.delivery.live import Live, laws_of
 from supplycalc.delivery.outlets import NEAR, SMALLEST_SLOPE_FLOW, Mixers, settle
 from supplycalc.delivery.problem import Law, Problem
@@ -197,6 +197,20 @@ class ArrayEngine:
 
     def _at_mixers(self, values: Array) -> tuple[list[float], list[float]]:
         return _plain(values[self._cold_at]), _plain(values[self._hot_at])
+
+    def state(self) -> State:
+        """The present draws, to come back to with `restore`."""
+        return list(self.opening), self.mixers.state()
+
+    def restore(self, state: State) -> None:
+        """Draw as at an earlier `state`."""
+        self._draws = np.array(state[0])
+        self.mixers.restore(state[1])
+
+    def ratio_excess(self, j: int) -> float:
+        """What a ratio mixer would draw at the present pressures less what it draws [m3/s]."""
+        cold, hot = self._at_mixers(self._pressure)
+        return self.mixers.ratio_excess(j, cold[j], hot[j])
 
     def gain(self) -> float:
         """Power that is left over along the last step at the present draws [W]."""

@@ -14,6 +14,9 @@ from supplycalc.hydraulics.friction import (
     pressure_gradient_with_slope,
 )
 
+State = tuple[list[float], tuple[list[float], list[float], list[float]]]
+"""Draws of the openings and of the mixers."""
+
 
 class ListEngine:
     """Draws of everything open, and how to improve them.
@@ -107,6 +110,20 @@ class ListEngine:
 
     def _at_mixers(self, values: list[float]) -> tuple[list[float], list[float]]:
         return [values[i] for i in self._live.cold_at], [values[i] for i in self._live.hot_at]
+
+    def state(self) -> State:
+        """The present draws, to come back to with `restore`."""
+        return list(self.opening), self.mixers.state()
+
+    def restore(self, state: State) -> None:
+        """Draw as at an earlier `state`."""
+        self.opening = list(state[0])
+        self.mixers.restore(state[1])
+
+    def ratio_excess(self, j: int) -> float:
+        """What a ratio mixer would draw at the present pressures less what it draws [m3/s]."""
+        cold, hot = self._at_mixers(self.pressure)
+        return self.mixers.ratio_excess(j, cold[j], hot[j])
 
     def gain(self) -> float:
         """Power that is left over along the last step at the present draws [W].

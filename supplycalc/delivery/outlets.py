@@ -104,22 +104,54 @@ class Mixers:
         self.cold, self.hot, self.chamber = [0.0] * count, [0.0] * count, [0.0] * count
         for j, (cold, hot) in enumerate(zip(*self._bounds, strict=True)):
             self._put(j, share * cold, share * hot, 0.0)
-        self._from = self._to = self._state()
+        self._from = self._to = self.state()
+        self._frozen = False
 
     def __len__(self) -> int:
         return len(self._mixers)
 
-    def _state(self) -> tuple[list[float], list[float], list[float]]:
+    def restore(self, state: tuple[list[float], list[float], list[float]]) -> None:
+        """Go back to draws and chamber pressures of an earlier `state`."""
+        self.cold, self.hot, self.chamber = (list(values) for values in state)
+
+    def state(self) -> tuple[list[float], list[float], list[float]]:
+        """Draws of the cold and hot sides [m3/s] and chamber pressures [Pa], copied."""
         return list(self.cold), list(self.hot), list(self.chamber)
+
+    @property
+    def ratios(self) -> list[int]:
+        """Which of the mixers keep a ratio."""
+        return [j for j, mixer in enumerate(self._mixers) if mixer.kind == "ratio"]
+
+    def freeze(self, frozen: bool) -> None:
+        """Let the ratio mixers draw what they draw, whatever the pressure, or free them again."""
+        self._frozen = frozen
+
+    def most(self, j: int) -> float:
+        """The most that a ratio mixer can draw [m3/s]."""
+        return self._bounds[0][j] + self._bounds[1][j]
+
+    def put_ratio(self, j: int, flow: float) -> None:
+        """Let a ratio mixer draw a given flow [m3/s]."""
+        share = self._mixers[j].hot_share
+        self._put(j, (1.0 - share) * flow, share * flow, 0.0)
+
+    def ratio_excess(self, j: int, cold: float, hot: float) -> float:
+        """What a ratio mixer would draw at its sides' pressures [Pa], less what it draws [m3/s]."""
+        mixer = self._mixers[j]
+        wanted = mixer.coefficient * math.sqrt(max(min(cold, hot), 0.0))
+        return min(wanted, mixer.cap) - self._total(j)
 
     def miss(self, cold: Sequence[float], hot: Sequence[float]) -> list[float]:
         """Pressure by which each mixer misses its laws at its sides' pressures [Pa]."""
         found = []
         for j, mixer in enumerate(self._mixers):
-            total = min(self.cold[j] + self.hot[j], mixer.cap)
             if mixer.kind == "ratio":
-                total = self._total(j)
-                found.append(miss(min(cold[j], hot[j]), total, mixer.coefficient, mixer.cap))
+                found.append(
+                    0.0
+                    if self._frozen
+                    else miss(min(cold[j], hot[j]), self._total(j), mixer.coefficient, mixer.cap)
+                )
                 continue
             cold_port, hot_port, outlet = self._ports[j]
             inside = self.chamber[j]
@@ -167,6 +199,8 @@ class Mixers:
     def _ratio(self, j: int, mixer: Mixer, cold: float, hot: float, drag: float) -> MixerForm:
         flow = self._total(j)
         share = (1.0 - mixer.hot_share, mixer.hot_share)
+        if self._frozen:
+            return MixerForm((0.0, 0.0), (self.cold[j], self.hot[j]), (0.0, 0.0), flow, None, False)
         g, c = draw(min(cold, hot), flow, mixer.coefficient, mixer.cap, drag)
         if g == 0.0:
             fixed = (c * share[0], c * share[1])
@@ -195,12 +229,12 @@ class Mixers:
         x: Sequence[float],
     ) -> None:
         """Note where the linear forms lead at new pressures and x, within the bounds."""
-        self._from = self._state()
+        self._from = self.state()
         for j, form in enumerate(forms):
             to_cold = form.g[0] * cold[j] + form.c[0] + form.per[0] * x[j]
             to_hot = form.g[1] * hot[j] + form.c[1] + form.per[1] * x[j]
             self._put(j, to_cold, to_hot, x[j])
-        self._to = self._state()
+        self._to = self.state()
 
     def move(self, share: float) -> None:
         """Stand at `share` of the way of the last step."""

@@ -15,8 +15,8 @@ RELATIVE_TOLERANCE = 1e-11
 """Most that an outlet may miss its law by, over the largest pressure at rest [-]."""
 ABSOLUTE_TOLERANCE = 1e-6
 """The same as a pressure [Pa], which decides where everything is dry."""
-MOST_ITERATIONS = 300
-"""Newton steps after which the search is given up [-]."""
+MOST_ITERATIONS = 100
+"""Newton steps after which another way is tried, or the search given up [-]."""
 ARRAYS_FROM = 150
 """Live links from which numpy is faster than plain lists [-]."""
 
@@ -27,9 +27,11 @@ _SHORTEST = 1e-3  # share of a step below which damping has to help
 _FIRST_DAMPING = 0.01
 _FACTOR = 4.0
 _MOST_DAMPING = 10.0
-_PATIENCE = 8  # steps without halving the best residual, after which, near the end, plain
-_PLAIN = 4  # steps are taken whatever they seem to gain: the gain means less behind valves
+_PATIENCE = 8  # steps without halving the best residual, after which, near the end, some
+_PLAIN = 4  # plain steps are tried whatever they seem to gain: gain means less behind valves
 _NEAR = 1e-3  # of the pressure at rest
+_ROUNDS = 40
+_HALVINGS = 40
 
 Engine = Literal["lists", "arrays"]
 
@@ -42,7 +44,8 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
     gain); a step that overshoots along it is shortened, and one that does not descend is repeated
     with each outlet held back by a drag, which is the proximal-point method and so finds the
     minimum from any start. Reducing valves and mixers that keep a ratio have no such function;
-    there the same rules are a safeguard without proof, and the residual decides.
+    there the same rules are a safeguard without proof, ratio mixers are settled one by one where
+    they fail, and the residual decides.
 
     Args:
         problem: the tree and what is open [-].
@@ -67,6 +70,8 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
     )
     tolerance = RELATIVE_TOLERANCE * live.scale + ABSOLUTE_TOLERANCE
     iterations = _settle(work, tolerance, live.scale)
+    if iterations >= MOST_ITERATIONS and work.mixers.ratios:
+        iterations += _settle_ratios_in_turn(work, tolerance, live.scale)
     misses = work.misses()
     if max(misses, default=0.0) > tolerance or not all(map(math.isfinite, work.pressure)):
         raise ComputationError(_failure(problem, misses, iterations))
@@ -82,12 +87,10 @@ def _settle(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> i
             return iteration
         waiting = 0 if residual < _ENOUGH * best else waiting + 1
         best = min(best, residual)
-        if waiting >= _PATIENCE and waiting % _PATIENCE < _PLAIN and residual < _NEAR * scale:
-            damping = 0.0
-            work.aim(0.0)
-            work.move(1.0)
-            residual = work.evaluate()
-            continue
+        if waiting and waiting % _PATIENCE == 0 and residual < _NEAR * scale:
+            residual = _try_plain_steps(work, residual, max(tolerance, _ENOUGH * best))
+            if residual <= tolerance:
+                return iteration + _PLAIN
         work.aim(damping)
         descent = work.gain()
         share = 1.0
@@ -110,6 +113,48 @@ def _settle(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> i
         else:
             damping = damping / _FACTOR if damping > 1e-4 else 0.0
     return MOST_ITERATIONS
+
+
+def _try_plain_steps(work: ListEngine | ArrayEngine, residual: float, enough: float) -> float:
+    """A few undamped steps, undone unless they bring the residual below `enough` [Pa]."""
+    state = work.state()
+    for _ in range(_PLAIN):
+        work.aim(0.0)
+        work.move(1.0)
+        after = work.evaluate()
+        if after <= enough:
+            return after
+    work.restore(state)
+    work.evaluate()
+    return residual
+
+
+def _settle_ratios_in_turn(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> int:
+    """The slow way for mixers that keep a ratio: one after the other, all else settled each time.
+
+    While their draws are given, the rest is the convex problem. A mixer that draws more sees less
+    pressure, so that its own draw can be bracketed. After each round Newton tries to finish.
+    """
+    steps = 0
+    for _ in range(_ROUNDS):
+        for j in work.mixers.ratios:
+            work.mixers.freeze(True)
+            low, high = 0.0, work.mixers.most(j)
+            for _ in range(_HALVINGS):
+                middle = 0.5 * (low + high)
+                work.mixers.put_ratio(j, middle)
+                steps += _settle(work, tolerance, scale)
+                low, high = (middle, high) if work.ratio_excess(j) > 0.0 else (low, middle)
+            if low == 0.0:
+                work.mixers.put_ratio(j, 0.0)
+                steps += _settle(work, tolerance, scale)
+        work.mixers.freeze(False)
+        before = work.state()
+        steps += _settle(work, tolerance, scale)
+        if max(work.misses()) <= tolerance:
+            break
+        work.restore(before)
+    return steps
 
 
 def _failure(problem: Problem, misses: list[float], iterations: int) -> str:
