@@ -39,6 +39,7 @@ COMMANDS = (
     Entry("hot", "wait for hot water, what would bring it sooner", "How long until it is hot?"),
     Entry("demand", "demand methods side by side", "How much water must it carry?"),
     Entry("slab", "what the pour or the backfill locks in", "What can't be changed later?"),
+    Entry("well", "pump, well and tank: operating points, starts", "Do pump and well hold it?"),
     Entry("sources", "every table and formula with its source", "Where do the numbers come from?"),
     Entry("schema", "JSON Schema of the file, for editors", "How is the file written?"),
 )

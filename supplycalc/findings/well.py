@@ -138,14 +138,14 @@ def _short_cycling(one: Station) -> Iterator[Finding]:
         return
     needed = volume_for_run_time(vessel, one.chain, least)
     standard = standard_volume(needed, one.house.project.units == "metric")
-    many = "" if standard is not None else "several tanks together of "
+    what = "a tank of {0} (least {1})" if standard is not None else "tanks of {0} together"
     yield Finding(
         level="warn",
         code="short-cycling",
         where="pump",
         message="runs only {0} to fill the tank; it should run {1}, or its motor wears out early",
         values=((run_time, "time"), (least, "time")),
-        remedy=f"fit {many or 'a tank of '}{{0}} (least {{1}}), with its air charge right",
+        remedy=f"fit {what}, with the air charge right",
         remedy_values=((standard or needed, "volume"), (needed, "volume")),
         source=published(source),
     )

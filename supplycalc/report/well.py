@@ -1,0 +1,392 @@
+"""What `well` prints and its JSON: does the pump hold it, does the well keep up, which tank."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from supplycalc.report.pages import finding_lines
+from supplycalc.report.view import Cell, Column, Table
+from supplycalc.report.wording import assumption_text, cite, finding_text
+from supplycalc.units import show
+
+if TYPE_CHECKING:
+    from supplycalc.design import Finding
+    from supplycalc.model import UnitSystem
+    from supplycalc.report.terminal import Page
+    from supplycalc.studies.switch import SwitchOption
+    from supplycalc.studies.well_check import WellCheck
+    from supplycalc.studies.well_parts import Duty, TankCheck, Yield
+
+CAUTIONS = (
+    "Electricity and water: switch off and lock out the pump's circuit before you open the "
+    "pressure switch or the well, and prove it dead. Wiring, bonding and grounding are a licensed "
+    "electrician's work.",
+    "Pressure: the tank's air charge is set with the pump off and the tank drained. A tank, pipe "
+    "or heater over its rating bursts; keep relief valves free.",
+    "Well: its cap stays tight, and everything that goes in is disinfected. After any work "
+    "disinfect, flush and have the water tested before anyone drinks. Never climb into a well or "
+    "a pit: the air in it can kill.",
+    "Drilling, pump setting and well closing are licensed work in many places; local code decides.",
+)
+"""Common practice, no source."""
+
+
+def answer(check: WellCheck, system: UnitSystem) -> str:
+    """Does the supply hold, in one or two sentences."""
+    flow = show(check.design_flow, "flow", system)
+    fails = [one for one in check.findings if one.level == "fail"]
+    if check.station is None:
+        if check.duty is None:
+            return "Nothing can be said: the file names no pressure switch."
+        head = show(check.duty.head, "head", system)
+        text = f"The file names no pump: it must give {flow} against {head}"
+        text += f" to hold {show(check.pressure_to_hold, 'pressure', system)}"
+        return f"{text}{_failing(fails, system)}."
+    word = "the set pressure" if check.station.held else "cut-in"
+    cut_in = f"{word}, {show(check.pressure_to_hold, 'pressure', system)}"
+    held = check.held_pressure or 0.0
+    if check.holds:
+        text = f"The pump holds the design flow of {flow} at {cut_in}"
+    elif held > 0.0:
+        sinks = show(held, "pressure", system)
+        gives = show(check.points[0].flow, "flow", system)
+        text = (
+            f"The pump does not hold the design flow of {flow} at {cut_in}: it gives {gives} "
+            f"there, and while {flow} run the pressure sinks to {sinks}"
+        )
+    else:
+        text = f"The pump cannot give the design flow of {flow} at any pressure"
+    return f"{text}{_failing(fails, system)}."
+
+
+def _failing(fails: list[Finding], system: UnitSystem) -> str:
+    if not fails:
+        return ""
+    message = finding_text(fails[0], system)
+    return f"; but it fails: {fails[0].where} {message}"
+
+
+def well_page(page: Page, check: WellCheck, system: UnitSystem) -> None:
+    """Write the result of `well`."""
+    style = "red" if not check.ok else "green" if check.holds else "yellow"
+    page.paragraph(answer(check, system), style=style)
+    if check.points:
+        page.table(points_table(check), system)
+        _speeds(page, check, system)
+        _uncertain(page, check, system)
+    if check.duty is not None:
+        page.table(duty_table(check.duty), system)
+        page.paragraph(
+            "A curve through the duty point or above it holds the design flow at cut-in; below "
+            "the least head without flow the pump never stops."
+        )
+    if check.tank is not None:
+        page.table(
+            tank_table(check.tank, held=check.station is not None and check.station.held), system
+        )
+        page.paragraph(tank_words(check.tank, system))
+    if check.suction is not None:
+        one = check.suction
+        page.paragraph(
+            f"Suction at cut-in: {show(one.lift, 'length', system)} of lift and "
+            f"{show(one.friction_head, 'head', system)} of friction, "
+            f"{show(one.limit, 'length', system)} the practical limit here; "
+            f"{show(one.available, 'head', system)} of suction head available."
+        )
+    page.table(yield_table(check.supply), system)
+    page.paragraph(yield_words(check.supply, system))
+    if check.switches:
+        page.table(switch_table(check, system), system)
+        page.table(switch_parts_table(check, system), system)
+        page.paragraph(
+            "Sizes as they are. Set the air charge with every change of the switch; over 80 psi "
+            "at rest a house needs a pressure-reducing valve."
+        )
+    page.heading("Findings")
+    if not check.findings:
+        page.paragraph("None: no limit is broken.", indent=2)
+    for finding in check.findings:
+        finding_lines(page, finding, system)
+    page.heading("Assumed, because the file leaves it out")
+    for assumption in check.assumptions:
+        page.paragraph(assumption_text(assumption, system), label="-", indent=2, hang=2)
+    page.heading("Take care")
+    for caution in (*CAUTIONS, separation_words(system)):
+        page.paragraph(caution, indent=2, hang=2)
+
+
+def separation_words(system: UnitSystem) -> str:
+    """How far a well stays from what soils it, with the source."""
+    from supplycalc.tables import cite as cited
+    from supplycalc.tables import load_table, to_si
+
+    table = load_table("well")["separation"]
+    parts = [f"{what} {show(to_si(feet, 'ft'), 'length', system)}" for what, feet in table["rows"]]
+    where = cite(cited(table))
+    return f"Distances of a well, for example: {', '.join(parts)} ({where}); local rules decide."
+
+
+def points_table(check: WellCheck) -> Table:
+    """Where pump and system meet."""
+    return Table(
+        title="Where the pump works",
+        columns=(
+            Column(name="at", wrap=True),
+            Column(name="pressure", dimension="pressure"),
+            Column(name="flow", dimension="flow"),
+            Column(name="well falls", dimension="length", wrap=True),
+            Column(name="lift", dimension="head"),
+            Column(name="friction", dimension="head"),
+            Column(name="total head", dimension="head", wrap=True),
+        ),
+        rows=tuple(
+            (
+                one.name if one.reached else f"{one.name} (not reached)",
+                one.pressure,
+                one.flow,
+                one.drawdown,
+                one.lift,
+                one.friction_head,
+                one.total_head,
+            )
+            for one in check.points
+        ),
+    )
+
+
+def _speeds(page: Page, check: WellCheck, system: UnitSystem) -> None:
+    if check.speeds is not None:
+        low, high = check.speeds
+        page.paragraph(
+            f"It holds its pressure at {low:.0%} of full speed without draw and at {high:.0%} at "
+            "the design flow (affinity laws, from memory)."
+        )
+
+
+def _uncertain(page: Page, check: WellCheck, system: UnitSystem) -> None:
+    one = check.uncertain
+    if one is None:
+        return
+
+    def between(ends: tuple[float, float], dimension: str) -> str:
+        return " to ".join(show(end, dimension, system) for end in ends)
+
+    known = "a bucket test" if one.point.measured else "one point of the sheet"
+    page.paragraph(
+        f"The pump is known by {known} alone: {show(one.point.flow, 'flow', system)} at "
+        f"{show(one.point.head, 'head', system)}, sure to "
+        f"{one.point.uncertainty:.0%}. That leaves open {between(one.flow_at_cut_in, 'flow')} "
+        f"at cut-in, {between(one.flow_at_cut_out, 'flow')} at cut-out, "
+        f"{between(one.held_pressure, 'pressure')} at the design flow."
+    )
+
+
+def duty_table(duty: Duty) -> Table:
+    """What a pump must give."""
+    rows: list[tuple[Cell, ...]] = [
+        ("duty point: the design flow at cut-in", duty.flow, duty.head, None),
+        ("to hold the design flow at cut-out too", duty.flow, duty.head_at_cut_out, None),
+        ("least: the largest fixture alone", duty.least_flow, None, None),
+        ("least without flow: cut-out and 10 psi", 0.0, duty.least_shut_off, None),
+    ]
+    if duty.most_shut_off is not None:
+        rows.append(("most without flow: the tank's rating", 0.0, duty.most_shut_off, None))
+    if duty.most_flow is not None:
+        rows.append(("most: what the well sustains", duty.most_flow, None, None))
+    low, high = duty.motor_power
+    rows.append(("motor, by a pump end of 65 %", None, None, low))
+    rows.append(("motor, by a pump end of 45 %", None, None, high))
+    return Table(
+        title="What the pump must give",
+        columns=(
+            Column(name="what", wrap=True),
+            Column(name="flow", dimension="flow"),
+            Column(name="total head", dimension="head"),
+            Column(name="power", dimension="power"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def finite(value: float) -> float | None:
+    """A number, or None where it is infinite."""
+    return value if math.isfinite(value) else None
+
+
+def tank_table(tank: TankCheck, *, held: bool) -> Table:
+    """How the pump cycles, with the tank as it is and with its charge lost."""
+    rows: list[tuple[Cell, ...]] = []
+    for name, one in (("as it is", tank.cycles), ("air charge lost", tank.waterlogged)):
+        if one is not None:
+            rows.append(
+                (
+                    name,
+                    one.drawdown,
+                    finite(one.run_time),
+                    finite(one.starts_per_hour),
+                    one.worst_draw,
+                )
+            )
+    rows.append(("limit", None, tank.least_run_time, tank.most_starts, None))
+    return Table(
+        title="Pressure tank: one cycle of the pump",
+        columns=(
+            Column(name="tank", wrap=True),
+            Column(name="usable", dimension="volume"),
+            Column(name="run time", dimension="time"),
+            Column(name="starts an hour", digits=1, wrap=True),
+            Column(
+                name="at a draw of" if held else "worst at a draw of", dimension="flow", wrap=True
+            ),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def tank_words(tank: TankCheck, system: UnitSystem) -> str:
+    """Which tank it should be."""
+    least = show(tank.least_run_time, "time", system)
+    if tank.needed <= 0.0:
+        return "The pump does not reach cut-out, so no tank gives it a rest."
+    if not math.isfinite(tank.needed):
+        return "No tank helps: with this air charge it gives no water between cut-out and cut-in."
+    needed = show(tank.needed, "volume", system)
+    text = f"For a run time of {least} the tank needs {needed}"
+    if tank.standard is not None:
+        text += f"; the next common one is {show(tank.standard, 'volume', system)}"
+    else:
+        text += ", which takes several tanks together"
+    if tank.peak_shortfall > 0.0 and math.isfinite(tank.needed_for_peak):
+        text += (
+            f". To cover also what the pump lacks over a peak of 7 minutes "
+            f"({show(tank.peak_shortfall, 'volume', system)}), "
+            f"{show(tank.needed_for_peak, 'volume', system)}"
+        )
+    source = cite(tank.run_time_source)
+    return f"{text}. Run time: {source}; starts: {cite(tank.starts_source)}."
+
+
+def yield_table(supply: Yield) -> Table:
+    """The well against a day's need."""
+    found = supply.balance
+    rows: list[tuple[Cell, ...]] = [
+        (f"a day's water for {supply.people} people", found.daily_need),
+        ("what the well gives in 24 hours", finite(found.daily_yield)),
+        ("what it gives in 2 hours", finite(found.period_yield)),
+        ("usable in the bore", found.bore_storage),
+        ("storage needed beside, to have the day's water within 2 hours", found.storage),
+    ]
+    return Table(
+        title="Well: does it keep up?",
+        columns=(Column(name="what", wrap=True), Column(name="water", dimension="volume")),
+        rows=tuple(rows),
+    )
+
+
+def yield_words(supply: Yield, system: UnitSystem) -> str:
+    """Whether the well keeps up, and what to build where it does not."""
+    if supply.sustained is None:
+        return (
+            "The file does not say what the well sustains (recovery), so it is taken to be enough."
+        )
+    lasting = show(supply.sustained, "flow", system)
+    text = f"The well sustains {lasting}, the less of what the file and its drawdown say"
+    if supply.peak_flow_short > 0.0:
+        text += (
+            f"; the design flow is {show(supply.peak_flow_short, 'flow', system)} more, which "
+            "only bore, tank or storage can give, and not for long"
+        )
+    if supply.second_pump is not None:
+        flow, head = supply.second_pump
+        text += (
+            f". From storage a second pump must give {show(flow, 'flow', system)} at "
+            f"{show(head, 'head', system)}, the level of the storage taken at the tank's height"
+        )
+    return f"{text}."
+
+
+def _named(one: SwitchOption, system: UnitSystem) -> str:
+    low = show(one.cut_in, "pressure", system, unit=False)
+    high = show(one.cut_out, "pressure", system, unit=False)
+    now = " now" if one.now else ""
+    return f"{low.removesuffix('.0')}/{high.removesuffix('.0')}{now}"
+
+
+def _unit(system: UnitSystem) -> str:
+    return "psi" if system == "us" else "kPa"
+
+
+def switch_table(check: WellCheck, system: UnitSystem) -> Table:
+    """What raising the switch does at the worst fixture and for the pump."""
+    rows: list[tuple[Cell, ...]] = []
+    for one in check.switches:
+        flow = one.pump_flow
+        words = "" if one.reached else "never stops"
+        rows.append(
+            (
+                _named(one, system),
+                one.residual,
+                one.margin,
+                one.required_head,
+                None if flow is None else flow[0],
+                None if flow is None else flow[1],
+                words or _worst_word(one),
+            )
+        )
+    return Table(
+        title=f"Raising the switch ({_unit(system)}): worst fixture and pump",
+        columns=(
+            Column(name="switch"),
+            Column(name="worst gets", dimension="pressure", wrap=True),
+            Column(name="to spare", dimension="pressure", wrap=True),
+            Column(name="head needed at cut-in", dimension="head", wrap=True),
+            Column(name="pump at cut-in", dimension="flow", wrap=True),
+            Column(name="at cut-out", dimension="flow", wrap=True),
+            Column(name="verdict", wrap=True),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def _worst_word(one: SwitchOption) -> str:
+    if not one.rated:
+        return f"over the rating of {one.weakest}"
+    if one.over_limit:
+        return "over 80 psi at rest"
+    return "works" if one.margin >= 0.0 else "worst is short"
+
+
+def switch_parts_table(check: WellCheck, system: UnitSystem) -> Table:
+    """What raising the switch does to tank and ratings."""
+    rows: list[tuple[Cell, ...]] = []
+    for one in check.switches:
+        cycles = one.cycles
+        rows.append(
+            (
+                _named(one, system),
+                one.precharge,
+                None if cycles is None else cycles.drawdown,
+                None if cycles is None else finite(cycles.run_time),
+                None if one.tank_needed is None else finite(one.tank_needed),
+                one.highest,
+                one.pressure_there if one.rating is not None else None,
+                one.rating,
+                one.weakest,
+            )
+        )
+    return Table(
+        title="Raising the switch: tank and ratings",
+        columns=(
+            Column(name="switch"),
+            Column(name="air charge", dimension="pressure", wrap=True),
+            Column(name="usable", dimension="volume"),
+            Column(name="run time", dimension="time", wrap=True),
+            Column(name="tank needed", dimension="volume", wrap=True),
+            Column(name="most at rest", dimension="pressure", wrap=True),
+            Column(name="there", dimension="pressure"),
+            Column(name="rated", dimension="pressure"),
+            Column(name="weakest part", wrap=True),
+        ),
+        rows=tuple(rows),
+    )
