@@ -21,6 +21,7 @@ from supplycalc.model.house import (
     UnitSystem,
     Water,
 )
+from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.source import (
     DropPipe,
     Pump,
@@ -38,6 +39,7 @@ __all__ = [
     "Fixture",
     "Friction",
     "House",
+    "Layout",
     "Limits",
     "Loss",
     "Manifold",
@@ -45,13 +47,17 @@ __all__ = [
     "OwnFitting",
     "OwnTube",
     "Point",
+    "Position",
     "Project",
     "Pump",
     "Run",
     "Side",
+    "Storey",
     "Tank",
     "UnitSystem",
+    "Wall",
     "Water",
     "WaterSource",
     "Well",
+    "Zone",
 ]

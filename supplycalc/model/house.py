@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from supplycalc.model.layout import Layout, Storey, Wall, Zone
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
 
@@ -248,6 +249,10 @@ class House:
     manifolds: tuple[Manifold, ...] = ()
     fixtures: tuple[Fixture, ...] = ()
     draws: tuple[Draw, ...] = ()
+    layout: Layout = field(default_factory=Layout)
+    storeys: tuple[Storey, ...] = ()
+    walls: tuple[Wall, ...] = ()
+    zones: tuple[Zone, ...] = ()
     own_tubes: tuple[OwnTube, ...] = ()
     own_fittings: tuple[OwnFitting, ...] = ()
     own_devices: tuple[OwnDevice, ...] = ()

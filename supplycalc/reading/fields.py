@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from supplycalc.reading.day_fields import DRAW, PEOPLE
 from supplycalc.reading.keys import Key, Section, quantity
+from supplycalc.reading.layout_fields import LAYOUT, STOREY, WALL, ZONE
 from supplycalc.reading.source_fields import PUMP, TANK, WELL
 
 DEMAND_METHODS = (
@@ -341,6 +342,6 @@ DEVICE_KIND = Section(
 
 SECTIONS: tuple[Section, ...] = (
     PROJECT, SOURCE_SECTION, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD, FIXTURE,
-    DRAW, TUBE, FITTING, DEVICE_KIND,
+    DRAW, LAYOUT, STOREY, WALL, ZONE, TUBE, FITTING, DEVICE_KIND,
 )  # fmt: skip
 """In the order in which a file is best written."""
