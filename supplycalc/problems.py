@@ -17,6 +17,8 @@ class Place:
         return f"{self.file}:{self.line}" if self.line else self.file
 
 
+MOST_CHOICES = 20
+"""A message lists no more words to choose from than these."""
 NOWHERE = Place("(built in code)")
 
 
@@ -31,10 +33,14 @@ class Problem:
     """The word or value as it stands in the file, for the nearest-word look-up."""
     valid: tuple[str, ...] = field(default=())
     """The words that would be right."""
+    meant: str = ""
+    """The valid word for what people call by this value, where it is spelled otherwise."""
 
     @property
     def nearest(self) -> str | None:
-        """The valid word most like the value, if one is near enough."""
+        """The valid word meant, or most like the value, if one is near enough."""
+        if self.meant:
+            return self.meant
         matches = difflib.get_close_matches(self.value, self.valid, n=1, cutoff=0.55)
         return matches[0] if matches else None
 
@@ -43,7 +49,7 @@ class Problem:
         """The message with the nearest word, or with the choices where they are few."""
         if self.nearest is not None:
             return f"{self.message}; did you mean {self.nearest!r}?"
-        if 0 < len(self.valid) <= 12:
+        if 0 < len(self.valid) <= MOST_CHOICES:
             return f"{self.message}; choose from: {', '.join(self.valid)}"
         return self.message
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from supplycalc.catalogue import Catalogue, Tube
 from supplycalc.model import OwnFitting
+from supplycalc.reading.everyday import everyday
 from supplycalc.reading.links import Entries, Link
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 
@@ -159,7 +160,8 @@ class PipeReader:
         for kind, _ in entry.get("fittings") or ():
             if kind not in valid:
                 message = f"{entry.label}: {quoted(kind)} is not a fitting known for {joining!r}"
-                self.reporter.report((*entry.path, "fittings", kind), message, kind, valid)
+                meant = everyday("fittings", kind, valid)
+                self.reporter.report((*entry.path, "fittings", kind), message, kind, valid, meant)
 
 
 _UNIT = re.compile(r"\s*(?:inches|inch|in\.?|mm|\")$")

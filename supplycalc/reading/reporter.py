@@ -46,11 +46,16 @@ class Reporter:
         return Place(self.file, self.places.line(path))
 
     def report(
-        self, path: Path, message: str, value: str = "", valid: tuple[str, ...] = ()
+        self,
+        path: Path,
+        message: str,
+        value: str = "",
+        valid: tuple[str, ...] = (),
+        meant: str = "",
     ) -> Problem:
         """Note one problem."""
         place = self.place(path)
-        problem = Problem(place=place, message=message, value=value, valid=valid)
+        problem = Problem(place=place, message=message, value=value, valid=valid, meant=meant)
         self.problems.append(problem)
         return problem
 

@@ -11,6 +11,8 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from supplycalc.problems import MOST_CHOICES
+from supplycalc.reading.everyday import everyday
 from supplycalc.reading.keys import Key
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Reporter, quoted
@@ -73,7 +75,11 @@ def _word(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> 
     if text in valid:
         return text
     noun = _NOUNS.get(key.among, "one of the choices")
-    reporter.report(path, f"{label}: {quoted(text)} is not {noun}", text, valid)
+    message = f"{label}: {quoted(text)} is not {noun}"
+    problem = reporter.report(path, message, text, valid, everyday(key.among, text, valid))
+    if problem.nearest is None and len(valid) > MOST_CHOICES:
+        reporter.problems.remove(problem)
+        reporter.report(path, f"{message}; 'supplycalc sources' lists them", text, valid)
     return None
 
 

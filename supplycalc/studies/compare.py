@@ -12,6 +12,7 @@ from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.design import Design, RunResult
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError, InputError, Place, Problem
+from supplycalc.reading.everyday import everyday
 from supplycalc.reading.pipes import nominal
 from supplycalc.sizing.remedies import map_runs, raise_switch
 from supplycalc.solve import size as size_house
@@ -171,8 +172,12 @@ def compare(
     )
 
 
-def _problem(where: str, message: str, value: str = "", valid: Sequence[str] = ()) -> Problem:
-    return Problem(place=Place(where), message=message, value=value, valid=tuple(valid))
+def _problem(
+    where: str, message: str, value: str = "", valid: Sequence[str] = (), meant: str = ""
+) -> Problem:
+    return Problem(
+        place=Place(where), message=message, value=value, valid=tuple(valid), meant=meant
+    )
 
 
 def all_runs(house: House) -> Iterator[Run]:
@@ -217,7 +222,9 @@ def _check_materials(
     for material in materials:
         if material not in catalogue.tubes:
             message = f"{material!r} is not a known tube"
-            problems.append(_problem("materials", message, material, tuple(catalogue.tubes)))
+            tubes = tuple(catalogue.tubes)
+            meant = everyday("tubes", material, tubes)
+            problems.append(_problem("materials", message, material, tubes, meant))
 
 
 def _check_source(

@@ -1,0 +1,96 @@
+"""What people call things, and what the tables call them: for "did you mean" in messages."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+_SPACES = re.compile(r"[\s_-]+")
+
+EVERYDAY: Mapping[str, Mapping[str, str]] = {
+    "fixtures": {
+        "bath": "tub-shower", "tub": "tub-shower", "bath tub": "bathtub",
+        "bath shower": "tub-shower", "shower bath": "tub-shower", "shower tub": "tub-shower",
+        "soaking tub": "bathtub", "shower head": "shower", "shower stall": "shower",
+        "toilet": "water-closet", "wc": "water-closet", "loo": "water-closet",
+        "closet": "water-closet", "commode": "water-closet", "flush toilet": "water-closet",
+        "one piece toilet": "water-closet-one-piece",
+        "flush valve toilet": "flush-valve-closet", "flushometer": "flush-valve-closet",
+        "basin": "lavatory", "wash basin": "lavatory", "washbasin": "lavatory", "lav": "lavatory",
+        "hand basin": "lavatory", "vanity": "lavatory", "bathroom sink": "lavatory",
+        "sink": "kitchen-sink", "kitchen": "kitchen-sink", "kitchen faucet": "kitchen-sink",
+        "kitchen tap": "kitchen-sink", "wet bar": "bar-sink", "prep sink": "bar-sink",
+        "washer": "clothes-washer", "washing machine": "clothes-washer",
+        "laundry": "clothes-washer", "laundry washer": "clothes-washer",
+        "dish washer": "dishwasher", "laundry sink": "laundry-tub", "laundry tray": "laundry-tub",
+        "service sink": "utility-sink", "mop sink": "utility-sink", "slop sink": "utility-sink",
+        "hose": "hose-bibb", "hose bib": "hose-bibb", "hose tap": "hose-bibb",
+        "garden tap": "hose-bibb", "garden hose": "hose-bibb", "outdoor tap": "hose-bibb",
+        "outside tap": "hose-bibb", "tap": "hose-bibb", "spigot": "hose-bibb",
+        "sillcock": "hose-bibb", "sill cock": "hose-bibb", "yard hydrant": "hose-bibb",
+        "faucet": "lavatory", "bubbler": "drinking-fountain", "water fountain": "drinking-fountain",
+    },
+    "devices": {
+        "water heater": "heater", "tank heater": "heater", "boiler": "heater", "geyser": "heater",
+        "hot water tank": "heater", "cylinder": "heater", "tankless": "tankless-heater",
+        "tankless water heater": "tankless-heater", "on demand heater": "tankless-heater",
+        "combi": "tankless-heater", "instant heater": "tankless-heater",
+        "prv": "pressure-reducing-valve", "reducing valve": "pressure-reducing-valve",
+        "pressure regulator": "pressure-reducing-valve", "regulator": "pressure-reducing-valve",
+        "pressure reducer": "pressure-reducing-valve", "reducer": "pressure-reducing-valve",
+        "water softener": "softener", "filter": "cartridge-filter",
+        "sediment filter": "cartridge-filter", "water filter": "cartridge-filter",
+        "whole house filter": "cartridge-filter", "iron remover": "iron-filter",
+        "uv lamp": "uv", "uv light": "uv", "ultraviolet": "uv", "water meter": "meter",
+        "backflow": "backflow-preventer", "rpz": "backflow-preventer", "check valve": "check",
+        "non return valve": "check", "tempering valve": "mixing-valve", "mixer": "mixing-valve",
+        "thermostatic valve": "mixing-valve", "ball valve": "stop-valve",
+        "shut off valve": "stop-valve", "shutoff": "stop-valve", "shutoff valve": "stop-valve",
+        "valve": "stop-valve",
+    },
+    "tubes": {
+        "pex": "pex-sdr9", "pex a": "pex-sdr9", "pex b": "pex-sdr9", "copper": "copper-l",
+        "copper type l": "copper-l", "copper type k": "copper-k", "copper type m": "copper-m",
+        "type l": "copper-l", "type k": "copper-k", "type m": "copper-m",
+        "poly": "pe-cts-sdr9", "polyethylene": "pe-cts-sdr9", "black poly": "pe-sidr15",
+        "pe": "pe-cts-sdr9", "hdpe": "pe100-sdr11", "pe100": "pe100-sdr11", "cpvc": "cpvc-sdr11",
+        "pvc": "pvc-sch40", "galvanized": "galvanized-sch40", "galvanised": "galvanized-sch40",
+        "steel": "galvanized-sch40", "iron": "galvanized-sch40", "ppr": "ppr-sdr7.4",
+        "pp r": "ppr-sdr7.4", "pert": "pert-sdr9", "pe rt": "pert-sdr9", "pex al pex": "multilayer",
+        "mlc": "multilayer", "composite": "multilayer",
+    },
+    "joinings": {
+        "sweat": "soldered", "solder": "soldered", "brazed": "soldered", "glued": "socket",
+        "solvent": "socket", "clamp": "crimp", "cinch": "crimp", "welded": "fusion",
+        "electrofusion": "fusion", "barbed": "insert", "barb": "insert", "push fit": "push",
+        "push to connect": "push", "screwed": "threaded", "cold expansion": "expansion",
+    },
+    "fittings": {
+        "elbow": "elbow-90", "ell": "elbow-90", "90": "elbow-90", "elbow 90 deg": "elbow-90",
+        "elbows": "elbow-90", "45": "elbow-45", "tee": "tee-branch", "tee through": "tee-run",
+        "tee straight": "tee-run", "valve": "ball-valve", "stop valve": "stop",
+        "angle stop": "stop", "sweep": "bend", "long sweep": "bend", "coupler": "coupling",
+        "check": "check-valve", "union": "coupling",
+    },
+}  # fmt: skip
+"""By the catalogue's list: an everyday word (small letters, single spaces) -> the table's."""
+
+
+def everyday(among: str, word: str, valid: tuple[str, ...]) -> str:
+    """The table's word for what people call a thing.
+
+    Args:
+        among: the list, a key of `EVERYDAY` [-].
+        word: as it stands in the file [-].
+        valid: the words that would be right [-].
+
+    Returns:
+        One of `valid`, or nothing where the word is not among those people use.
+
+    Source: our own.
+    """
+    plain = _SPACES.sub(" ", word.strip().lower())
+    if plain.replace(" ", "-") in valid:
+        return plain.replace(" ", "-")
+    meant = EVERYDAY.get(among, {}).get(plain, "")
+    return meant if meant in valid else ""

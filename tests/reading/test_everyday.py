@@ -1,0 +1,56 @@
+"""Everyday words: what people call a thing leads to the word of the tables, not to a lookalike."""
+
+from __future__ import annotations
+
+import pytest
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.reading.everyday import EVERYDAY, everyday
+from tests.reading.good import problems_of, spoilt
+
+
+def _lists() -> dict[str, tuple[str, ...]]:
+    shipped = load_catalogue()
+    kinds = {kind for joining in shipped.joinings.values() for kind in joining.kinds}
+    return {
+        "fixtures": tuple(shipped.fixtures),
+        "devices": tuple(shipped.devices),
+        "tubes": tuple(shipped.tubes),
+        "joinings": tuple(shipped.joinings),
+        "fittings": tuple(kinds),
+    }
+
+
+def test_every_everyday_word_leads_to_a_word_of_the_catalogue() -> None:
+    """None of them is a catalogue word itself, and each is written as it is looked up."""
+    lists = _lists()
+    assert set(EVERYDAY) == set(lists)
+    for among, words in EVERYDAY.items():
+        for word, meant in words.items():
+            assert meant in lists[among], word
+            assert everyday(among, word.upper(), lists[among]) in (meant, word), word
+
+
+@pytest.mark.parametrize(
+    ("word", "kind"),
+    [
+        ("toilet", "water-closet"),
+        ("WC", "water-closet"),
+        ("basin", "lavatory"),
+        ("washing machine", "clothes-washer"),
+        ("Kitchen Sink", "kitchen-sink"),
+        ("hose", "hose-bibb"),
+    ],
+)
+def test_a_fixture_by_its_everyday_name(word: str, kind: str) -> None:
+    """By likeness of letters alone "basin" would lead to a bar sink."""
+    (problem,) = problems_of(spoilt('"water-closet"', f'"{word}"'))
+    assert problem.endswith(f"is not a known kind of fixture; did you mean {kind!r}?")
+
+
+def test_a_word_like_none_is_told_with_the_choices() -> None:
+    """All kinds of fixture; of the many tubes, the place where they are listed."""
+    (problem,) = problems_of(spoilt('"water-closet"', '"zzz"'))
+    assert "; choose from: tub-shower, " in problem
+    (problem,) = problems_of(spoilt('material = "pex-sdr9"', 'material = "zzz"'))
+    assert problem.endswith("is not a known material; 'supplycalc sources' lists them")
