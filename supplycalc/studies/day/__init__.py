@@ -1,0 +1,1 @@
+"""A day, or a year of days, in the life of a supply, event by event."""
