@@ -8,6 +8,7 @@ make a room is read from the pipes, as for the group values of the American tabl
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -18,6 +19,7 @@ from supplycalc.demand.groups import (
     CLOSET,
     DISHWASHER,
     LAUNDRY_TUB,
+    NOTHING,
     SINK,
     WASHER,
     Family,
@@ -38,11 +40,11 @@ from supplycalc.demand.loads import (
     not_below_largest,
     sum_below,
 )
-from supplycalc.model import Fixture
+from supplycalc.model import Fixture, Side
 from supplycalc.tables import load_table, to_si
 from supplycalc.tree import FloatArray, Tree
 
-NOTHING = Columns(cold=0.0, hot=0.0, total=0.0)
+SIDES: tuple[Side, Side] = ("cold", "hot")
 SHOWER = frozenset({"shower"})
 LEFT_OUT = frozenset({"bidet", "urinal"})
 FAMILIES = (
@@ -115,7 +117,32 @@ def design_flows(tree: Tree) -> Demand:
     Source: DIN 1988-300:2012-05, Tables 2 and 3 and the rule of the usage unit.
     """
     columns = _columns(tree)
-    found = rooms(tree, FAMILIES, ONE_ROOM)
+    by_cold, by_hot = (_by_rooms(tree, columns, side) for side in SIDES)
+    floor = _one_room(tree, columns)
+    flow = np.maximum(np.minimum(by_cold.flow, by_hot.flow), floor)
+    told = by_cold if by_cold.flow[0] <= by_hot.flow[0] and by_cold.used else by_hot
+    largest = largest_below(tree)
+    return Demand(
+        method="din1988",
+        load_name="litres per second summed",
+        load=tuple((told.total / to_si(1.0, "l/s")).tolist()),
+        design_flow=not_below_largest(flow.tolist(), largest),
+        largest=tuple(top[0] if top else 0.0 for top in largest),
+        groups_used=told.used,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _ByRooms:
+    total: FloatArray
+    """Sum of the calculation flows that count [m3/s]."""
+    flow: FloatArray
+    used: tuple[GroupUse, ...]
+
+
+def _by_rooms(tree: Tree, columns: Callable[[Fixture], Columns], side: Side) -> _ByRooms:
+    """Sums and peaks with the rooms that one side's runs tell."""
+    found = rooms(tree, FAMILIES, side, ONE_ROOM)
     names = {tree.house.fixtures[number].name for room in found for number in room.fixtures}
     alone = loads(tree, lambda one: NOTHING if one.name in names else columns(one))
     sums, peaks = np.zeros(len(tree)), np.zeros(len(tree))
@@ -132,16 +159,7 @@ def design_flows(tree: Tree) -> Demand:
         used.append(_use(tree, room, sum(_counted(tree, sides[top], columns)[:2])))
     total = np.maximum(alone + sum_below(tree, sums), 0.0)
     by_rooms = np.maximum(alone + sum_below(tree, peaks), 0.0)
-    flow = np.maximum(np.minimum(peak_flow(total), by_rooms), _one_room(tree, columns))
-    largest = largest_below(tree)
-    return Demand(
-        method="din1988",
-        load_name="litres per second summed",
-        load=tuple((total / to_si(1.0, "l/s")).tolist()),
-        design_flow=not_below_largest(flow.tolist(), largest),
-        largest=tuple(top[0] if top else 0.0 for top in largest),
-        groups_used=tuple(used),
-    )
+    return _ByRooms(total=total, flow=np.minimum(peak_flow(total), by_rooms), used=tuple(used))
 
 
 @cache
@@ -175,7 +193,10 @@ def _columns(tree: Tree) -> Callable[[Fixture], Columns]:
 def _counted(
     tree: Tree, sides: dict[int, int], columns: Callable[[Fixture], Columns]
 ) -> list[float]:
-    """Flows of a room's draw-offs that count at a link, the largest first [m3/s]."""
+    """Flows of a room's draw-offs that count at a link, the largest first [m3/s].
+
+    What is left out beside others still counts where it alone is more than they are together.
+    """
     basins, baths, showers, others, omitted = [], [], [], [], []
     for number, side in sides.items():
         fixture = tree.house.fixtures[number]
@@ -192,7 +213,8 @@ def _counted(
             others.append(flow)
     bathing = baths if sum(baths) >= sum(showers) else showers
     counted = [*others, *bathing, *sorted(basins, reverse=True)[:1]]
-    return sorted(counted or omitted, reverse=True)
+    alone = max(omitted, default=0.0)
+    return sorted(counted, reverse=True) if sum(counted) >= alone else [alone]
 
 
 ROOM_PARTS = (

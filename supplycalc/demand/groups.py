@@ -19,8 +19,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from supplycalc.demand.loads import Columns, GroupUse, count_below, loads, sum_below
-from supplycalc.model import Fixture
+from supplycalc.model import Fixture, Side
 from supplycalc.tree import FloatArray, Tree
+
+NOTHING = Columns(cold=0.0, hot=0.0, total=0.0)
 
 CLOSET = frozenset({"water-closet", "water-closet-one-piece"})
 VALVE_CLOSET = frozenset({"flush-valve-closet"})
@@ -70,23 +72,23 @@ class Room:
 def rooms(
     tree: Tree,
     families: Sequence[Family],
+    side: Side,
     at_most: Sequence[tuple[frozenset[str], int]] = (),
-    worth: Callable[[Family, Sequence[int]], float] = lambda family, fixtures: 0.0,
 ) -> tuple[Room, ...]:
-    """Find the rooms: each fixture stands in at most one.
+    """Find the rooms as the cold runs, or the hot runs, tell them.
 
-    A cold run and a hot run may claim different fixtures; the claim that is worth most goes first,
-    then the one with most fixtures. Without further limits a run that feeds several bathrooms and
-    nothing else counts as one room with several groups.
+    The uppermost run on that side which feeds fixtures of one kind of room and no other makes a
+    room of them. Without further limits a run that feeds several bathrooms and nothing else counts
+    as one room with several groups.
 
     Args:
         tree: the supply [-].
         families: kinds of room; no kind of fixture stands in two of them [-].
+        side: whose runs are looked at, "cold" or "hot" [-].
         at_most: kinds of fixture and how many of them one room may have [-].
-        worth: what it saves to take these fixtures for one room of the family [any].
 
     Returns:
-        Rooms of two fixtures or more.
+        Rooms of two fixtures or more, from the source down.
 
     Source: our own reading of International Residential Code 2018, Table P2903.6 (group rows).
     """
@@ -105,26 +107,24 @@ def rooms(
         if run is not None
     )
     points = [end for end, _ in ends]
-    small = np.ones(len(tree), dtype=bool)
+    looked_at = np.array([one == side for one in tree.side])
+    looked_at[0] = False
     for kinds, most in at_most:
-        small &= (
+        looked_at &= (
             count_below(tree, [float(one.kind in kinds) for one in tree.house.fixtures]) <= most
         )
-    claims: list[tuple[float, int, int, int, tuple[int, ...]]] = []
+    claims: list[tuple[int, int, tuple[int, ...]]] = []
     for k in range(len(families)):
         own = count_below(tree, [float(one == k) for one in kind])
-        dedicated = (own == everyone) & (own > 0.5) & small
-        dedicated[0] = False
+        dedicated = (own == everyone) & (own > 0.5) & looked_at
         top = dedicated.copy()
         top[1:] &= ~dedicated[tree.parent[1:]]
         for link in np.flatnonzero(top & (own > 1.5)).tolist():
             inside = ends[bisect_left(points, link) : bisect_left(points, int(tree.last[link]))]
-            numbers = tuple(dict.fromkeys(number for _, number in inside))
-            saves = round(worth(families[k], numbers), 9)
-            claims.append((-saves, -len(numbers), link, k, numbers))
+            claims.append((link, k, tuple(dict.fromkeys(number for _, number in inside))))
     taken: set[int] = set()
     found = []
-    for _, _, link, k, numbers in sorted(claims):
+    for link, k, numbers in sorted(claims):
         free = tuple(number for number in numbers if number not in taken)
         if len(free) > 1:
             taken.update(free)
@@ -139,6 +139,10 @@ def grouped_loads(
 ) -> tuple[FloatArray, tuple[GroupUse, ...]]:
     """Add up fixture loads, those of a room by its group values.
 
+    For each kind of room the cold runs and the hot runs may tell different rooms; in every pipe the
+    lesser load counts. One fixture more can then never lower a load, since what is a room with it
+    is one without it, too.
+
     Args:
         tree: the supply [-].
         columns: a fixture's loads by itself [the method's own unit].
@@ -150,22 +154,29 @@ def grouped_loads(
     Source: International Residential Code 2018, Table P2903.6, group rows; our own rule for which
         fixtures make a group.
     """
+    grouped = frozenset[str]().union(*(family.members for family in families))
+    total = loads(tree, lambda one: NOTHING if one.kind in grouped else columns(one))
+    used: list[GroupUse] = []
+    for family in families:
+        by_cold, cold_uses = _family_loads(tree, columns, family, "cold")
+        by_hot, hot_uses = _family_loads(tree, columns, family, "hot")
+        total = total + np.minimum(by_cold, by_hot)
+        used += hot_uses if by_hot[0] < by_cold[0] - 1e-9 else cold_uses or hot_uses
+    return total, tuple(used)
 
-    def worth(family: Family, numbers: Sequence[int]) -> float:
-        fixtures = {number: tree.house.fixtures[number] for number in numbers}
-        sides = {
-            n: (one.cold is not None) + 2 * (one.hot is not None) for n, one in fixtures.items()
-        }
-        value = {number: columns(one) for number, one in fixtures.items()}
-        kind = {number: one.kind for number, one in fixtures.items()}
-        single = sum(at_link(value[number], sides[number]) for number in numbers)
-        return single - _cover(family, sides, value, kind).load
 
-    found = rooms(tree, families, worth=worth)
-    inside = {number for room in found for number in room.fixtures}
-    names = {tree.house.fixtures[number].name for number in inside}
-    nothing = Columns(cold=0.0, hot=0.0, total=0.0)
-    alone = loads(tree, lambda one: nothing if one.name in names else columns(one))
+def _family_loads(
+    tree: Tree, columns: Callable[[Fixture], Columns], family: Family, side: Side
+) -> tuple[FloatArray, list[GroupUse]]:
+    """Loads of one family's fixtures with the rooms that one side's runs tell."""
+    found = rooms(tree, (family,), side)
+    inside = {tree.house.fixtures[number].name for room in found for number in room.fixtures}
+    alone = loads(
+        tree,
+        lambda one: (
+            columns(one) if one.kind in family.members and one.name not in inside else NOTHING
+        ),
+    )
     at_point = np.zeros(len(tree))
     used: list[GroupUse] = []
     for room in found:
@@ -175,7 +186,7 @@ def grouped_loads(
             if link != top:
                 at_point[tree.parent[link]] -= cover.load
         used += _uses(tree, room, covers, top)
-    return alone + sum_below(tree, at_point), tuple(used)
+    return alone + sum_below(tree, at_point), used
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
+
 from supplycalc.demand.fixture_units import Curve, code_demand, load_curve
 from supplycalc.demand.groups import (
     BASIN,
@@ -17,10 +19,11 @@ from supplycalc.demand.groups import (
     Group,
 )
 from supplycalc.demand.loads import Columns, Demand
+from supplycalc.model import Fixture
 from supplycalc.tables import load_table
 from supplycalc.tree import Tree
 
-FLUSH_VALVE = "flush-valve-closet"
+FLUSH_VALVE, HOSE_BIBB = "flush-valve-closet", "hose-bibb"
 
 
 def design_flows(tree: Tree) -> Demand:
@@ -28,7 +31,8 @@ def design_flows(tree: Tree) -> Demand:
 
     Below one fixture unit the table gives nothing; such a pipe feeds a single small fixture and
     carries that fixture's own flow. Between rows the table is read by straight lines. Group values
-    count where one run feeds the fixtures of a room.
+    count where one run feeds the fixtures of a room. A hose bibb for which the file asks more than
+    its row stands for counts as the fixture units of that flow.
 
     Args:
         tree: the supply [-].
@@ -40,15 +44,39 @@ def design_flows(tree: Tree) -> Demand:
     """
     table = fixture_units()
     rows = {name: kind.rows["irc"] for name, kind in tree.catalogue.fixtures.items()}
+
+    def columns(fixture: Fixture) -> Columns:
+        row = table[rows[fixture.kind]]
+        if rows[fixture.kind] != HOSE_BIBB or fixture.flow is None:
+            return row
+        units = max(row.total, equivalent_units(fixture.flow))
+        return Columns(cold=units, hot=row.hot, total=units)
+
     return code_demand(
         tree,
         method="irc",
-        columns=lambda fixture: table[rows[fixture.kind]],
+        columns=columns,
         families=families(),
         valve_kinds={name for name, row in rows.items() if row == FLUSH_VALVE},
         tank=conversion("flush_tank"),
         valve=conversion("flush_valve"),
     )
+
+
+def equivalent_units(flow: float) -> float:
+    """Fixture units for which the flush-tank column of the estimating table gives a flow.
+
+    Args:
+        flow: of a hose bibb or the like [m3/s].
+
+    Returns:
+        Fixture units [-]; 0 below the table, the last row's beyond it.
+
+    Source: International Residential Code 2018/2021, Table P2903.6, footnote on hose bibbs (from
+        memory).
+    """
+    curve = conversion("flush_tank")
+    return float(np.interp(flow, curve.flows, curve.loads, left=0.0))
 
 
 @cache

@@ -123,3 +123,30 @@ def test_eight_bathrooms_on_one_run_are_no_usage_unit() -> None:
 
     assert demand.groups_used == ()
     assert load_at(tree, demand, "block cold run") == pytest.approx(8 * 0.35)
+
+
+@pytest.mark.parametrize(
+    ("method", "rooms", "more"),
+    [
+        ("irc", {"alone": ["tub-shower"], "room": ["kitchen-sink", "dishwasher", "bar-sink"]},
+         ("room", "water-closet")),
+        ("ipc", {"alone": ["tub-shower", "tub-shower", "hose-bibb"],
+                 "room": ["tub-shower", "water-closet"]}, ("alone", "kitchen-sink")),
+        ("din1988", {"alone": ["tub-shower", "shower"]}, ("alone", "bar-sink")),
+        ("din1988", {"alone": ["water-closet", "water-closet", "bidet", "bidet", "bidet"]},
+         ("alone", "tub-shower")),
+        ("din1988", {"alone": ["tub-shower"], "1": ["tub-shower"], "2": ["tub-shower"],
+                     "3": ["bidet"]}, ("3", "water-closet")),
+    ],
+)  # fmt: skip
+def test_a_fixture_that_makes_or_breaks_a_room_never_lowers_a_flow(
+    method: str, rooms: dict[str, list[str]], more: tuple[str, str]
+) -> None:
+    """Cases that once did: cold and hot runs that tell different rooms, and what is left out."""
+    grown = {name: [*kinds, more[1]] if name == more[0] else kinds for name, kinds in rooms.items()}
+    tree, before = demand_of(rooms, method)
+    grown_tree, after = demand_of(grown, method)
+
+    new = dict(zip(grown_tree.names, after.design_flow, strict=True))
+    for name, flow in zip(tree.names, before.design_flow, strict=True):
+        assert new[name] >= flow - 1e-12, name
