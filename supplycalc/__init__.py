@@ -12,7 +12,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from supplycalc.api import compare, compare_demand, deliver, load, loads, locked_in, size
+    from supplycalc.api import (
+        compare,
+        compare_demand,
+        deliver,
+        hot_water,
+        lay_out,
+        load,
+        load_prices,
+        loads,
+        locked_in,
+        parts,
+        size,
+        write,
+    )
     from supplycalc.design import Design
     from supplycalc.model import House
     from supplycalc.problems import ComputationError, InputError
@@ -28,10 +41,15 @@ __all__ = [
     "compare",
     "compare_demand",
     "deliver",
+    "hot_water",
+    "lay_out",
     "load",
+    "load_prices",
     "loads",
     "locked_in",
+    "parts",
     "size",
+    "write",
 ]
 
 _HOMES = {

@@ -14,14 +14,18 @@ from supplycalc.problems import InputError, Place, Problem
 from supplycalc.units import parse
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from supplycalc.design import Design
     from supplycalc.model import House
+    from supplycalc.reading.prices import PriceList
     from supplycalc.studies.compare import Comparison
     from supplycalc.studies.demand import DemandComparison
     from supplycalc.studies.flow import FlowStudy
+    from supplycalc.studies.hot_water import HotStudy
+    from supplycalc.studies.layout import LayoutStudy
+    from supplycalc.studies.parts import PartsList
     from supplycalc.studies.slab import SlabStudy
 
 
@@ -56,21 +60,93 @@ def loads(text: str, name: str = "(text)") -> House:
     return supplycalc.reading.loads(text, name)
 
 
-def size(house: House, method: str | None = None) -> Design:
+def size(house: House, method: str | None = None, *, prices: PriceList | None = None) -> Design:
     """Choose every open size at least cost, and judge the design.
 
     Args:
         house: as `load` returns it [-].
         method: demand method; None takes the file's [-].
+        prices: as `load_prices` returns it; None: the least mass of pipe [-].
 
     Returns:
         The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.
 
     Raises:
-        InputError: there is no such method.
+        InputError: there is no such method, or no price for what the file fixes.
         ComputationError: no trustworthy result can be computed.
     """
-    return supplycalc.solve.size(house, known_method(method))
+    return supplycalc.solve.size(house, known_method(method), prices=prices)
+
+
+def load_prices(path: str | Path, house: House | None = None) -> PriceList:
+    """Read a price list from a TOML file.
+
+    Args:
+        path: of the file [-].
+        house: whose own tubes and fittings may have prices; None: the shipped ones alone [-].
+
+    Returns:
+        The price list, checked.
+
+    Raises:
+        InputError: everything that is wrong with the file, in file order.
+    """
+    from supplycalc.catalogue import load_catalogue
+    from supplycalc.reading import prices
+
+    return prices.load_prices(path, load_catalogue(house))
+
+
+def hot_water(
+    house: House,
+    *,
+    factor: float | None = None,
+    draws: Mapping[str, float] | None = None,
+    method: str | None = None,
+) -> HotStudy:
+    """Find how long every outlet waits for hot water, and what would bring it sooner.
+
+    Args:
+        house: as `load` returns it [-].
+        factor: water drawn before it is hot over the pipe's volume [-]; None takes the usual one.
+        draws: fixture -> draws of hot water a day [1/d].
+        method: demand method for sizing; None takes the file's [-].
+
+    Returns:
+        The study: `.outlets`, `.gains`, `.findings`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: there is no hot outlet, or an unknown one.
+    """
+    from supplycalc.studies import hot_water as study
+
+    return study.hot_water(house, factor=factor, draws=draws, method=known_method(method))
+
+
+def parts(
+    house: House,
+    *,
+    prices: PriceList | None = None,
+    waste: float | None = None,
+    method: str | None = None,
+) -> PartsList:
+    """List what to buy.
+
+    Args:
+        house: as `load` returns it [-].
+        prices: as `load_prices` returns it [-].
+        waste: share added to every run [-]; None takes the usual one.
+        method: demand method for sizing; None takes the file's [-].
+
+    Returns:
+        The list: `.items`, `.lots`, `.total`, `.unpriced`, `.to_dict()`; lengths in SI.
+
+    Raises:
+        InputError: there is no such method.
+    """
+    from supplycalc.studies import parts as study
+
+    return study.parts(house, prices=prices, waste=waste, method=known_method(method))
 
 
 def known_method(method: str | None) -> str | None:
@@ -182,6 +258,40 @@ def compare_demand(
     from supplycalc.studies import demand as study
 
     return study.compare_demand(house, run=run, methods=methods)
+
+
+def lay_out(house: House, method: str | None = None) -> LayoutStudy:
+    """Compare home runs, submanifolds and trunks, and find where the manifold should stand.
+
+    Args:
+        house: as `load` returns it, with positions [-].
+        method: demand method; None takes the file's [-].
+
+    Returns:
+        The study: `.options`, `.chosen`, `.places`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: positions are missing, or a place cannot be reached by pipe.
+        ComputationError: no trustworthy result can be computed.
+    """
+    from supplycalc.studies import layout as study
+
+    return study.layout(house, known_method(method))
+
+
+def write(house: House, remark: str = "") -> str:
+    """Write a house as the text of an input file.
+
+    Args:
+        house: as `load` returns it, perhaps changed since [-].
+        remark: first lines, as comments [-].
+
+    Returns:
+        TOML that `loads` reads as the same house.
+    """
+    from supplycalc.reading import writing
+
+    return writing.write(house, remark)
 
 
 def locked_in(house: House, method: str | None = None) -> SlabStudy:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -216,6 +217,7 @@ class Catalogue:
     fixtures: Mapping[str, FixtureKind] = field(default_factory=dict)
 
 
+@functools.lru_cache(maxsize=512)
 def nominal_inches(nominal: str) -> float:
     """A nominal inch size as a number, for order [in].
 

@@ -72,6 +72,10 @@ class Page:
             span = first if label else len(part)
             self.lines.append(Line(part, style if span else "", span))
 
+    def verbatim(self, text: str) -> None:
+        """One line as it is, its blanks kept; for small drawings."""
+        self.lines.append(Line(clean(text)))
+
     def table(self, table: Table, system: UnitSystem) -> None:
         """A heading and its table."""
         self.heading(table.title)

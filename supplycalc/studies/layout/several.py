@@ -1,0 +1,174 @@
+"""Two or more submanifolds: where they stand and who hangs from which, found by exchange.
+
+All pairs, let alone triples, of places are too many to size each. Places are exchanged one by one
+while a sum of lengths, each weighed with what a metre of that pipe costs in the home-run house,
+falls (the interchange heuristic for p-median problems); then every place is moved to its neighbours
+while the really sized house gets cheaper. Not proven to be the best; every figure told is sized.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from supplycalc.model import House
+from supplycalc.studies.layout.places import Ground
+from supplycalc.studies.layout.shapes import manifold_house
+from supplycalc.studies.trial import Trial, try_house
+
+NEIGHBOURS = 8
+"""Places around each that are tried; our own."""
+MOST_TRIALS = 120
+"""Houses sized while moving; our own."""
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Several:
+    """A house with several submanifolds."""
+
+    house: House
+    trial: Trial
+    places: tuple[int, ...]
+    """Indices of the ground's places."""
+    served: tuple[tuple[str, ...], ...]
+    """Names of the fixtures at each."""
+    tried: int
+    """How many houses were sized."""
+
+
+def several(ground: Ground, home: Trial, count: int) -> Several | None:
+    """Find places for a number of submanifolds.
+
+    Args:
+        ground: the candidate places [-].
+        home: the home-run house at its best place, for the weight of a metre of each pipe [-].
+        count: how many submanifolds [-].
+
+    Returns:
+        The cheapest house found, or None where there are not so many places with fixtures at each.
+
+    Source: Teitz and Bart, Operations Research 16 (1968), for the exchange (from memory).
+    """
+    if count > min(len(ground.places), len(ground.frame.fixtures)):
+        return None
+    weights = _Weights(ground, home)
+    chosen = _exchange(weights, count)
+    found: dict[tuple[int, ...], Several] = {}
+
+    def sized(places: Sequence[int]) -> Several:
+        key = tuple(sorted(places))
+        if key not in found:
+            found[key] = _sized(ground, weights, key)
+        return found[key]
+
+    best = sized(chosen)
+    improved = True
+    while improved and len(found) < MOST_TRIALS:
+        improved = False
+        for number in range(count):
+            for other in _around(ground, best.places[number]):
+                places = [*best.places[:number], other, *best.places[number + 1 :]]
+                if len(set(places)) < count or len(found) >= MOST_TRIALS:
+                    continue
+                tried = sized(places)
+                if _key(tried) < _key(best):
+                    best, improved = tried, True
+                    break
+    if not all(best.served):
+        return None
+    return replace(best, tried=len(found))
+
+
+def _key(one: Several) -> tuple[bool, bool, float]:
+    """Every manifold with fixtures first, then enough pressure, then cost or shortfall."""
+    trial = one.trial
+    figure = trial.cost if trial.feasible else -trial.worst_margin
+    return (not all(one.served), not trial.feasible, figure)
+
+
+class _Weights:
+    """Weighed lengths from every place to every fixture, and of the mains to every place."""
+
+    def __init__(self, ground: Ground, home: Trial) -> None:
+        price: dict[str, float] = {}
+        for i, choice in enumerate(home.situation.choices):
+            if choice is not None:
+                one = choice.options[home.done.sizes[i]]
+                price[choice.run.name] = one.cost / choice.run.length
+        frame = ground.frame
+        each = [
+            sum(price[run.name] for run in (one.cold, one.hot) if run is not None)
+            for one in frame.fixtures
+        ]
+        lengths = np.array([[way.length for way in ways] for ways in ground.to_fixture])
+        self.branches: FloatArray = lengths * np.array(each)
+        cold, hot = price.get("cold main", 0.0), price.get("hot main", 0.0)
+        self.mains: FloatArray = np.array(
+            [
+                cold * a.length + hot * b.length
+                for a, b in zip(ground.from_origin, ground.from_heater, strict=True)
+            ]
+        )
+
+    def nearest(self, places: Sequence[int]) -> list[int]:
+        """For each fixture the number of its manifold among the places [-]."""
+        rows: FloatArray = self.branches[list(places)]
+        return [int(one) for one in rows.argmin(axis=0)]
+
+
+def _exchange(weights: _Weights, count: int) -> list[int]:
+    branches, mains = weights.branches, weights.mains
+    chosen: list[int] = []
+    held: FloatArray = np.full(branches.shape[1], np.inf)
+    while len(chosen) < count:
+        totals = np.minimum(branches, held).sum(axis=1) + mains
+        totals[chosen] = np.inf
+        chosen.append(int(totals.argmin()))
+        held = np.minimum(held, branches[chosen[-1]])
+    best = float(held.sum() + mains[chosen].sum())
+    improved = True
+    while improved:
+        improved = False
+        for number in range(count):
+            rest = [one for k, one in enumerate(chosen) if k != number]
+            held = branches[rest].min(axis=0)
+            totals = np.minimum(branches, held).sum(axis=1) + mains + mains[rest].sum()
+            totals[rest] = np.inf
+            place = int(totals.argmin())
+            if totals[place] < best - 1e-9:
+                chosen[number], best, improved = place, float(totals[place]), True
+    return chosen
+
+
+def _around(ground: Ground, place: int) -> list[int]:
+    """The nearest other places on the same storey."""
+    at, storey = ground.places[place]
+    others = [i for i, (_, name) in enumerate(ground.places) if i != place and name == storey]
+    others.sort(
+        key=lambda i: (
+            abs(ground.places[i][0][0] - at[0]) + abs(ground.places[i][0][1] - at[1]),
+            i,
+        )
+    )
+    return others[:NEIGHBOURS]
+
+
+def _sized(ground: Ground, weights: _Weights, places: tuple[int, ...]) -> Several:
+    nearest = weights.nearest(places)
+    members = [[i for i, k in enumerate(nearest) if k == number] for number in range(len(places))]
+    spots = [
+        ground.spot(place, f"{number}.", fixtures)
+        for number, (place, fixtures) in enumerate(zip(places, members, strict=True), start=1)
+    ]
+    house = manifold_house(ground.frame, spots, ground.to_heater)
+    return Several(
+        house=house,
+        trial=try_house(house, ground.frame.catalogue),
+        places=places,
+        served=tuple(tuple(ground.frame.fixtures[i].name for i in one) for one in members),
+        tried=1,
+    )
