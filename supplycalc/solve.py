@@ -10,26 +10,36 @@ from supplycalc.demand import design_flows
 from supplycalc.design import Design
 from supplycalc.findings import judge
 from supplycalc.model import House
-from supplycalc.sizing.choices import prepare
+from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.choices import pipe_mass, prepare
 from supplycalc.sizing.evaluate import device_results, outlet_results, run_results
+from supplycalc.sizing.price_cost import only_priced, price_cost
 from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.size import choose, reasons
 from supplycalc.supply.source import source_pressure
 from supplycalc.tree import build_tree
 
 
-def size(house: House, method: str | None = None, *, mend: bool = True) -> Design:
+def size(
+    house: House,
+    method: str | None = None,
+    *,
+    mend: bool = True,
+    prices: PriceList | None = None,
+) -> Design:
     """Size a house at least cost, judge it, and where it falls short find what mends it.
 
     Args:
         house: a checked house [-].
         method: demand method; None takes the project's [-].
         mend: whether to look for remedies [-].
+        prices: price list that decides what is cheapest [-]; None: the mass of pipe.
 
     Returns:
         The design with findings, assumptions and remedies.
 
     Raises:
+        InputError: a fixed size has no price, or no size of a run has one.
         ComputationError: no trustworthy result can be computed.
 
     Source: our own.
@@ -37,18 +47,21 @@ def size(house: House, method: str | None = None, *, mend: bool = True) -> Desig
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
     catalogue = load_catalogue(house)
-    design = _size(house, catalogue)
+    design = _size(house, catalogue, prices)
     if mend and design.shortfall > 0.0:
-        found = remedies(design, lambda changed: _size(changed, catalogue))
+        found = remedies(design, lambda changed: _size(changed, catalogue, prices))
         design = replace(design, remedies=found)
     return design
 
 
-def _size(house: House, catalogue: Catalogue) -> Design:
+def _size(house: House, catalogue: Catalogue, prices: PriceList | None) -> Design:
+    if prices is not None:
+        house = only_priced(house, catalogue, prices)
     tree = build_tree(house, catalogue)
     demand = design_flows(tree)
     source = source_pressure(house, catalogue, demand.design_flow[0])
-    situation = prepare(tree, demand, source.design_pressure, source.static_pressure)
+    cost = pipe_mass if prices is None else price_cost(prices)
+    situation = prepare(tree, demand, source.design_pressure, source.static_pressure, cost)
     done, feasible = choose(situation)
     outlets = outlet_results(situation, done)
     runs = run_results(situation, done, reasons(situation, done))
@@ -64,7 +77,7 @@ def _size(house: House, catalogue: Catalogue) -> Design:
             for i, choice in enumerate(situation.choices)
             if choice is not None
         ),
-        cost_basis="pipe mass",
+        cost_basis="pipe mass" if prices is None else "price list",
         optimal=feasible,
         shortfall=0.0 if feasible else max(-outlets[0].margin, 0.0),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -17,6 +18,10 @@ def command(
         typer.Option(
             metavar="METHOD", help="Demand method, instead of the file's; see 'supplycalc sources'."
         ),
+    ] = None,
+    prices: Annotated[
+        Path | None,
+        typer.Option(metavar="PATH", help="Price list (TOML): the cheapest by price, not mass."),
     ] = None,
     why: Annotated[
         bool, typer.Option("--why", help="Also show what each next smaller size would have done.")
@@ -37,6 +42,7 @@ def command(
       supplycalc size house.toml --why            what a size less would do
       supplycalc size house.toml --units metric
       supplycalc size house.toml -o schedule.csv  the runs for a spreadsheet
+      supplycalc size house.toml --prices prices.toml
       supplycalc size house.toml --json
 
     Prints the verdict, the worst fixture with its pressure from the source to the
@@ -50,13 +56,13 @@ def command(
     destination.check()
     house = read_house(file)
 
-    from supplycalc.api import size
+    from supplycalc.api import load_prices, size
     from supplycalc.report import view
     from supplycalc.report.machine import design_to_dict
     from supplycalc.report.pages import size_page
 
     system = system_of(house, units)
-    design = size(house, method)
+    design = size(house, method, prices=None if prices is None else load_prices(prices, house))
     destination.send(
         page=lambda page: size_page(page, design, system, why=why, details=verbose),
         data=lambda: design_to_dict(design, system),

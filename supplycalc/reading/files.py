@@ -81,12 +81,15 @@ def decode(content: bytes, name: str) -> str:
         raise _wrong(Place(name, line), message) from None
 
 
-def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Places]:
+def parse_toml(
+    text: str, name: str, needs: str = "at least a [source] and a fixture"
+) -> tuple[dict[str, Any], Places]:
     """Parse a text as TOML.
 
     Args:
         text: of the file [-].
         name: of the file, for messages [-].
+        needs: what an empty file lacks, in words [-].
 
     Returns:
         The tables and the places of their keys.
@@ -107,7 +110,7 @@ def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Places]:
         # such as a whole number of thousands of digits
         raise _wrong(Place(name), f"the file cannot be read as TOML: {error}") from None
     if not data:
-        raise _wrong(Place(name), "the file is empty: it needs at least a [source] and a fixture")
+        raise _wrong(Place(name), f"the file is empty: it needs {needs}")
     return data, places
 
 

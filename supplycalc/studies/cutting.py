@@ -157,7 +157,7 @@ def _opened(pieces: Sequence[Piece], stock: Sequence[Stock], kind: Stock) -> lis
 def _mixes(
     pieces: Sequence[Piece], stock: Sequence[Stock], bound: float, handling: float
 ) -> tuple[Iterator[tuple[Stock, ...]], bool]:
-    """Mixes of stock cheaper than a bound and long enough in all, cheapest first; if that is all."""
+    """Mixes cheaper than a bound and long enough, the cheapest first; and whether that is all."""
     total = math.fsum(one.length for one in pieces)
     found: list[tuple[float, tuple[int, ...]]] = []
     kinds = stock[::-1]

@@ -1,0 +1,323 @@
+"""Price list (TOML) -> `PriceList`, or `InputError` with everything that is wrong."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from supplycalc.catalogue import Catalogue, load_catalogue
+from supplycalc.problems import NOWHERE, InputError, Place
+from supplycalc.reading.check import check_sections, unknown_sections
+from supplycalc.reading.files import parse_toml, read_text
+from supplycalc.reading.keys import Key, Section, quantity
+from supplycalc.reading.pipes import nominal, not_a_size
+from supplycalc.reading.reporter import Entry, Reporter, quoted
+
+PART_KINDS = (
+    "elbow-90", "elbow-45", "tee", "reducer", "coupling", "adapter", "cap", "wall-elbow",
+    "ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve", "drain-valve",
+    "stop", "washer-valve", "port-valve", "port-cap", "manifold", "crimp-ring", "expansion-ring",
+    "clamp", "support", "sleeve", "insulation",
+)  # fmt: skip
+"""Parts that a list counts beside pipe and devices."""
+
+_PRICE = Key(
+    name="price", kind="number", example="42.50", required=True, least=0.0, most=1e6,
+    help="In the list's currency.",
+)  # fmt: skip
+
+LIST = Section(
+    name="list", many=False, required=True, help="What the prices are.",
+    keys=(
+        Key(name="name", kind="text", example='"Counter, spring"', help="What the list is called."),
+        Key(
+            name="date", kind="text", example='"2026-03-01"', required=True,
+            help="Day of the prices, year first.",
+        ),
+        Key(
+            name="currency", kind="text", example='"USD"', required=True,
+            help="What prices are in, such as USD or EUR.",
+        ),
+    ),
+)  # fmt: skip
+PIPE = Section(
+    name="pipe", many=True, help="One size of tube in one length.",
+    keys=(
+        Key(
+            name="material", kind="word", among="tubes", example='"pex-sdr9"', required=True,
+            help="Family of the tube, as house files call it.",
+        ),
+        Key(name="size", kind="size", example='"3/4"', required=True, help="Nominal size."),
+        quantity(
+            "length", "length", "300 ft", "Length that the price is for: a coil or a stick.",
+            positive=True, required=True,
+        ),
+        _PRICE,
+        Key(
+            name="cut", kind="flag", example="true", default="false",
+            help="Whether any length is cut, at the price of this one.",
+        ),
+    ),
+)  # fmt: skip
+PART = Section(
+    name="part", many=True, help="A fitting, a valve, a support or another part.",
+    keys=(
+        Key(
+            name="kind", kind="word", among="parts", example='"elbow-90"', required=True,
+            help="As the parts list calls it; a device by its kind.",
+        ),
+        Key(
+            name="size", kind="text", example='"3/4 x 3/4 x 1/2"',
+            help="Nominal size; of tees run x run x branch, of reducers large x small.",
+            default="any size",
+        ),
+        Key(
+            name="joined", kind="word", among="joinings", example='"crimp"',
+            help="Way of joining.", default="any",
+        ),
+        Key(
+            name="ports", kind="count", example="8", least=1, most=200,
+            help="Of a manifold.", default="any number",
+        ),
+        Key(
+            name="pack", kind="count", example="25", default="1", least=1, most=100000,
+            help="How many the price is for.",
+        ),
+        quantity(
+            "length", "length", "6 ft", "Length that the price is for, where it goes by length.",
+            positive=True,
+        ),
+        _PRICE,
+    ),
+)  # fmt: skip
+SECTIONS = (LIST, PIPE, PART)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PipePrice:
+    """One size of tube in one length."""
+
+    material: str
+    size: str
+    length: float
+    """[m]"""
+    price: float
+    cut: bool = False
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartPrice:
+    """One part; None stands for any."""
+
+    kind: str
+    size: str | None
+    joined: str | None
+    ports: int | None
+    price: float
+    pack: int = 1
+    length: float | None = None
+    """[m]"""
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceList:
+    """Prices of one day in one currency."""
+
+    name: str
+    date: datetime.date
+    currency: str
+    pipes: tuple[PipePrice, ...]
+    parts: tuple[PartPrice, ...]
+
+    def pipe(self, material: str, size: str) -> tuple[PipePrice, ...]:
+        """Every length of a size that has a price."""
+        return tuple(one for one in self.pipes if (one.material, one.size) == (material, size))
+
+    def part(
+        self, kind: str, size: str, joining: str | None = None, ports: int | None = None
+    ) -> PartPrice | None:
+        """The price that fits a part best; None where none does."""
+        fitting = [
+            one
+            for one in self.parts
+            if one.kind == kind
+            and one.size in (None, same_size(kind, size))
+            and one.joined in (None, joining)
+            and one.ports in (None, ports)
+        ]
+        return max(
+            fitting,
+            key=lambda one: (one.size is not None, one.ports is not None, one.joined is not None),
+            default=None,
+        )
+
+
+def same_size(kind: str, size: str) -> str:
+    """A size as the list keeps it: parts of it in one order, joined by " x ".
+
+    Args:
+        kind: of part; the two ends of a reducer may stand in either order [-].
+        size: such as "3/4 x 1/2" [-].
+
+    Returns:
+        The size.
+    """
+    parts = [part.strip() for part in size.split(" x ")]
+    if kind == "reducer":
+        parts.sort()
+    return " x ".join(parts)
+
+
+def load_prices(path: str | Path, catalogue: Catalogue | None = None) -> PriceList:
+    """Read a price list from a TOML file.
+
+    Args:
+        path: of the file [-].
+        catalogue: whose names may be used; None takes the shipped one [-].
+
+    Returns:
+        The price list, checked.
+
+    Raises:
+        InputError: everything that is wrong with the file, in file order.
+
+    Source: our own.
+    """
+    return loads_prices(read_text(path), str(path), catalogue)
+
+
+def loads_prices(text: str, name: str = "(text)", catalogue: Catalogue | None = None) -> PriceList:
+    """Read a price list from text; see `load_prices`.
+
+    Args:
+        text: as in a file [-].
+        name: what messages call it [-].
+        catalogue: whose names may be used; None takes the shipped one [-].
+
+    Returns:
+        The price list, checked.
+
+    Raises:
+        InputError: everything that is wrong with the text, in file order.
+
+    Source: our own.
+    """
+    known = catalogue or load_catalogue()
+    data, places = parse_toml(
+        text.removeprefix("\ufeff"), name, "a [list] and at least one [[pipe]] or [[part]]"
+    )
+    choices = {
+        "tubes": tuple(known.tubes),
+        "joinings": tuple(known.joinings),
+        "parts": tuple(dict.fromkeys((*PART_KINDS, *_own_kinds(known), *known.devices))),
+    }
+    reporter = Reporter(file=name, places=places, choices=choices)
+    unknown = unknown_sections(reporter, data, SECTIONS)
+    mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
+    entries = check_sections(reporter, data, SECTIONS, mistyped)
+    date = _date(reporter, entries["list"])
+    pipes = [one for entry in entries["pipe"] for one in _pipe(reporter, entry, known)]
+    parts = [one for entry in entries["part"] for one in _part(reporter, entry, known)]
+    _no_price_twice(reporter, entries["pipe"], pipes)
+    _no_price_twice(reporter, entries["part"], parts)
+    if not reporter.problems and not (pipes or parts):
+        reporter.report((), "the list has no prices: write [[pipe]] or [[part]]")
+    if reporter.problems or date is None:
+        raise InputError(reporter.problems)
+    head = entries["list"][0]
+    return PriceList(
+        name=head.get("name") or Path(name).stem,
+        date=date,
+        currency=head.get("currency"),
+        pipes=tuple(pipes),
+        parts=tuple(parts),
+    )
+
+
+def _own_kinds(catalogue: Catalogue) -> Iterator[str]:
+    """Fittings of the user's own."""
+    for joining in catalogue.joinings.values():
+        yield from joining.own
+
+
+def _date(reporter: Reporter, entries: list[Entry]) -> datetime.date | None:
+    if not entries or entries[0].get("date") is None:
+        return None
+    text = entries[0].get("date")
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        message = f'[list], date: {quoted(text)} is not a day, year first, such as "2026-03-01"'
+        reporter.report(("list", "date"), message)
+        return None
+
+
+def _no_price_twice(
+    reporter: Reporter, entries: list[Entry], found: list[PipePrice] | list[PartPrice]
+) -> None:
+    seen: dict[object, Place] = {}
+    paths = {entry.place: entry.path for entry in entries}
+    for one in found:
+        key = (
+            (one.material, one.size, one.length, one.cut)
+            if isinstance(one, PipePrice)
+            else (one.kind, one.size, one.joined, one.ports)
+        )
+        first = seen.setdefault(key, one.place)
+        if first is not one.place:
+            message = f"this has a price already, in line {first.line}"
+            reporter.report(paths[one.place], message)
+
+
+def _pipe(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> Iterator[PipePrice]:
+    material, text = entry.get("material"), entry.get("size")
+    if material is None or text is None:
+        return
+    known = tuple(size.nominal for size in catalogue.tubes[material].sizes)
+    size = nominal(text, known)
+    if size is None:
+        message = f"{entry.label}, size: {not_a_size(text, known, material)}"
+        reporter.report((*entry.path, "size"), message)
+        return
+    if entry.get("length") is None or entry.get("price") is None:
+        return
+    yield PipePrice(
+        material=material,
+        size=size,
+        length=entry.get("length"),
+        price=entry.get("price"),
+        cut=bool(entry.get("cut")),
+        place=entry.place,
+    )
+
+
+def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> Iterator[PartPrice]:
+    kind, text = entry.get("kind"), entry.get("size")
+    if kind is None or entry.get("price") is None:
+        return
+    size = None
+    if text is not None:
+        every = tuple(
+            dict.fromkeys(one.nominal for t in catalogue.tubes.values() for one in t.sizes)
+        )
+        found = [nominal(part, every) for part in text.split(" x ")]
+        if None in found or len(found) > 3:
+            hint = "sizes such as '3/4' or, of a tee, '3/4 x 3/4 x 1/2'"
+            message = f"{entry.label}, size: {quoted(text)} is not made of {hint}"
+            reporter.report((*entry.path, "size"), message)
+            return
+        size = same_size(kind, " x ".join(one for one in found if one is not None))
+    yield PartPrice(
+        kind=kind,
+        size=size,
+        joined=entry.get("joined"),
+        ports=entry.get("ports"),
+        price=entry.get("price"),
+        pack=entry.get("pack") or 1,
+        length=entry.get("length"),
+        place=entry.place,
+    )
