@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from statistics import NormalDist
 
 from supplycalc.demand.distribution import mean_flow, percentile_flows, variance, zero_chance
 from supplycalc.demand.loads import (
@@ -55,7 +54,7 @@ def modified_wistort(mean: float, spread: float, silent: float, level: float = L
     """
     if silent >= 1.0:
         return 0.0
-    z = NormalDist().inv_cdf(level)
+    z = _normal(level)
     under = max((1.0 - silent) * spread - silent * mean * mean, 0.0)
     return (mean + z * math.sqrt(under)) / (1.0 - silent)
 
@@ -73,7 +72,14 @@ def wistort(mean: float, spread: float, level: float = LEVEL) -> float:
 
     Source: R. Wistort, A New Look at Determining Water Demands in Buildings, 1994 (from memory).
     """
-    return mean + NormalDist().inv_cdf(level) * math.sqrt(spread)
+    return mean + _normal(level) * math.sqrt(spread)
+
+
+def _normal(level: float) -> float:
+    """The standard normal percentile; imported here so that other methods need not wait for it."""
+    from statistics import NormalDist
+
+    return NormalDist().inv_cdf(level)
 
 
 def estimates(below: Below, level: float = LEVEL) -> tuple[list[float], list[str]]:
