@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from supplycalc.catalogue import Catalogue, Tube, nominal_inches
-from supplycalc.model import House, Run
+from supplycalc.model import Device, House, Run
 from supplycalc.tables import code_limit
 from supplycalc.tree import Tree
 
-MANIFOLD_EXCEPTION_LENGTH = 18.288
-"""[m] 60 ft: a branch from a manifold no longer than this may be one size smaller (IPC Table 604.5
-footnote, from memory)."""
+BEHIND_THE_SERVICE = frozenset(
+    {
+        *("softener", "cartridge-filter", "iron-filter", "neutralizer", "uv"),
+        *("heater", "tankless-heater", "mixing-valve"),
+    }
+)
+"""Devices that stand in the house: what they feed is distribution, not service. A meter, a backflow
+preventer or a reducing valve at the street has the service behind it."""
 
 
 def is_service(tree: Tree, link: int, outlets_below: int) -> bool:
     """Whether a run belongs to the water service: from the source, or buried and shared.
 
-    A fixture's own branch never does: a tap beside the tank is no service.
+    A meter or a valve before the run changes nothing; treatment and heaters stand in the house. A
+    fixture's own branch never belongs to the service: a tap beside the tank is none.
 
     Args:
         tree: the supply [-].
@@ -30,7 +36,12 @@ def is_service(tree: Tree, link: int, outlets_below: int) -> bool:
     run = tree.links[link]
     if not isinstance(run, Run) or run.fixture is not None:
         return False
-    return int(tree.parent[link]) == 0 or (run.buried is not None and outlets_below > 2)
+    if run.buried is not None and outlets_below > 2:
+        return True
+    above = int(tree.parent[link])
+    while isinstance(before := tree.links[above], Device) and before.kind not in BEHIND_THE_SERVICE:
+        above = int(tree.parent[above])
+    return above == 0
 
 
 def smallest_permitted(
@@ -73,7 +84,7 @@ def smallest_permitted(
             index = at_least(tube, smallest)
             if (
                 from_manifold
-                and run.length <= MANIFOLD_EXCEPTION_LENGTH
+                and run.length <= code_limit("manifold-exception-length").value + 1e-9
                 and available >= code_limit("manifold-exception-pressure").value
             ):
                 index = max(index - 1, 0)
