@@ -22,6 +22,14 @@ REDUCING_VALVE_TOP = 80 * PSI
 """Highest static pressure the codes allow in a house (IRC P2903.3.1)."""
 BOOSTER_TOP = 150 * PSI
 """No remedy is sought beyond this pressure at rest; our own."""
+PROTECTIVE = frozenset(
+    {
+        *("backflow-preventer", "double-check", "dual-check", "check"),
+        *("uv", "mixing-valve", "stop-valve"),
+    }
+)
+"""Kinds of device that guard against contamination or scalding, or shut the water off: no remedy is
+to do without them."""
 LONGEST_CUT = 0.5
 """A run cannot be made shorter than half by moving things; our own."""
 
@@ -191,23 +199,27 @@ def _together(design: Design, works: Callable[[House], Design | None]) -> Iterat
 
 
 def _devices(design: Design) -> Iterator[_Tried]:
-    """Devices with a loss of their own on the worst fixture's path, left out."""
+    """Devices with a loss of their own on the worst fixture's path, left out.
+
+    Heaters, reducing valves and what protects stay; a meter can only be a larger one.
+    """
     path = set(design.worst.path)
     for result in design.devices:
         device = result.device
         if device.name not in path or device.setting is not None or result.loss <= 0.0:
             continue
-        hot = design.tree.catalogue.devices[device.kind].hot
-        if hot:
+        if design.tree.catalogue.devices[device.kind].hot or device.kind in PROTECTIVE:
             continue
+        what = f"leave {device.name} out of this path, or fit one with next to no loss"
+        if device.kind == "meter":
+            what = f"have {device.name} replaced by a larger one with next to no loss"
         changed = tuple(
             replace(one, loss=Loss()) if one.name == device.name else one
             for one in design.house.devices
         )
         yield _Tried(
             house=replace(design.house, devices=changed),
-            text=f"leave {device.name} out of this path, or fit one with next to no loss "
-            "(it takes {0} at {1})",
+            text=what + " (it takes {0} at {1})",
             values=((result.loss, "pressure"), (result.design_flow, "flow")),
         )
 

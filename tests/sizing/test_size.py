@@ -11,7 +11,7 @@ from supplycalc.model import Device, House, Limits, Loss, Project, Tank, WaterSo
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.remedies import free_sizes, map_runs, raise_switch, with_run, with_size
 from supplycalc.solve import size
-from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, two_storey, well
+from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, pipe, two_storey, well
 
 
 def nominals(design: Design) -> dict[str, str]:
@@ -66,6 +66,29 @@ def test_a_service_is_at_least_three_quarters() -> None:
     service = design.run("service")
 
     assert (service.size.nominal, service.decided_by) == ("3/4", "service minimum")
+
+
+@pytest.mark.parametrize(
+    ("kind", "chosen"),
+    [("meter", "3/4"), ("pressure-reducing-valve", "3/4"), ("softener", "3/8"), ("heater", "3/8")],
+)
+def test_the_service_behind_a_meter_is_a_service(kind: str, chosen: str) -> None:
+    """IRC P2903.7 holds from the main to the house, whatever stands at the street."""
+    first = Device(
+        name="first", kind=kind, start="source", end="behind", elevation=0.0,
+        loss=Loss(quadratic=PSI, reference_flow=10.0 * GPM),
+        setting=50.0 * PSI if kind == "pressure-reducing-valve" else None,
+    )  # fmt: skip
+    design = size(
+        two_storey(
+            devices=(first,),
+            runs=(pipe("line", "behind", "entry", 5.0),),
+            fixtures=(cold_fixture("basin", "lavatory", "entry"),),
+        ),
+        mend=False,
+    )
+
+    assert nominals(design)["line"] == chosen
 
 
 def test_no_run_is_larger_than_what_feeds_it() -> None:
@@ -226,3 +249,30 @@ def test_larger_sizes_and_a_device_left_out_are_tried() -> None:
     grown = with_size(design.house, design.runs[0].run, "3/4")
     assert size(grown, mend=False).worst.margin >= 0.0
     assert nominals(size(free_sizes(design.house), mend=False)) != nominals(design)
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [
+        ("softener", "leave it out"),
+        ("meter", "have it replaced by a larger one"),
+        ("backflow-preventer", ""),
+        ("uv", ""),
+        ("mixing-valve", ""),
+    ],
+)
+def test_what_protects_is_never_left_out(kind: str, told: str) -> None:
+    """No remedy does without a backflow preventer, a lamp or a mixing valve; a meter must stay."""
+    device = Device(
+        name="it", kind=kind, start="source", end="behind",
+        loss=Loss(quadratic=12.0 * PSI, reference_flow=5.0 * GPM),
+    )  # fmt: skip
+    fixtures = (cold_fixture("tap", "hose-bibb", "behind", 60.0, size="1/2"),)
+    design = size(
+        two_storey(source=well(30.0, 50.0), runs=(), devices=(device,), fixtures=fixtures)
+    )
+    without = [one.text for one in design.remedies if "next to no loss" in one.text]
+
+    assert design.shortfall > 0.0
+    assert len(without) == bool(told)
+    assert all(text.startswith(told) for text in without)
