@@ -6,12 +6,17 @@ from collections.abc import Iterator
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.demand.sources import method_source
-from supplycalc.design import Assumption, Design
+from supplycalc.design import Assumption, Design, DeviceResult
 from supplycalc.hydraulics.fittings import default_allowance
-from supplycalc.model import House
+from supplycalc.model import House, WaterSource
+from supplycalc.sizing.choices import valve_limit
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
+from supplycalc.tables import Citation
 from supplycalc.tree import Tree
+
+MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
+"""Why the exponent 1.852: fire flow tests are carried over so (from memory)."""
 
 
 def assumptions(design: Design) -> tuple[Assumption, ...]:
@@ -89,12 +94,22 @@ def _fittings(design: Design) -> Iterator[Assumption]:
         )
 
 
+def _sags(source: WaterSource) -> bool:
+    """Whether the main's pressure is corrected for flow: both pressures and the flow are known."""
+    static, residual = source.static, source.residual
+    known = static is not None and residual is not None and source.residual_flow is not None
+    return source.kind == "main" and known and (static or 0.0) > (residual or 0.0)
+
+
 def _devices(design: Design) -> Iterator[Assumption]:
     path = set(design.worst.path)
     for result in design.devices:
         kind = design.tree.catalogue.devices[result.device.kind]
         if result.assumed and kind.loss is not None:
             on_path = result.device.name in path
+            if result.device.setting is not None:
+                yield from _valve(design, result, on_path)
+                continue
             yield Assumption(
                 text=f"{result.device.name}: the usual loss of its kind ({kind.title}), here {{0}} "
                 "at {1}; its data sheet decides"
@@ -103,6 +118,33 @@ def _devices(design: Design) -> Iterator[Assumption]:
                 source=kind.citation,
                 weight=result.loss if on_path else 0.0,
             )
+
+
+def _valve(design: Design, result: DeviceResult, on_path: bool) -> Iterator[Assumption]:
+    """A reducing valve without a data sheet: what it is taken to hold while water runs."""
+    device, kind = result.device, design.tree.catalogue.devices[result.device.kind]
+    outlet = result.end_pressure
+    holds = valve_limit(device, design.tree.catalogue, result.design_flow)
+    limits = outlet >= holds - 1.0
+    if limits and device.falloff is not None:
+        return  # its own sheet decides
+    text = f"{device.name}: the usual figures of its kind ({kind.title}): "
+    if limits:
+        text += "at {1} it lets {0} through, {2} less than its setting"
+    else:
+        text += "at {1} it stands wide open, as less than its setting of {2} arrives, and loses {0}"
+    weight = (device.setting or 0.0) - holds if limits else result.loss
+    yield Assumption(
+        text=f"{text}; its data sheet decides"
+        + ("" if on_path else " (not on the way to the worst fixture)"),
+        values=(
+            (outlet if limits else result.loss, "pressure"),
+            (result.design_flow, "flow"),
+            (weight if limits else device.setting or 0.0, "pressure"),
+        ),
+        source=kind.citation,
+        weight=weight if on_path else 0.0,
+    )
 
 
 def _heights(tree: Tree) -> Iterator[Assumption]:
@@ -116,10 +158,38 @@ def _source(house: House) -> Iterator[Assumption]:
         yield Assumption(
             text="the main's highest pressure is not given; its residual is taken for it"
         )
+    if _sags(source):
+        yield Assumption(
+            text="the main's pressure at other flows than {0}, where {1} was read, follows from "
+            "its {2} with nothing running: it falls with the flow to the power 1.852",
+            values=(
+                (source.residual_flow or 0.0, "flow"),
+                (source.residual or 0.0, "pressure"),
+                (source.static or 0.0, "pressure"),
+            ),
+            source=MAIN_SAG,
+        )
     if source.kind == "main" and source.residual is not None and source.residual_flow is None:
         yield Assumption(
             text="the main keeps its residual pressure at this design's flow: "
             "the flow at which it was read is not given"
+        )
+    if source.kind == "main" and source.residual is None and source.static is not None:
+        yield Assumption(
+            text="the main keeps its pressure at rest, {0}, at this design's flow: no residual is "
+            "given, and every main falls when water flows",
+            values=((source.static, "pressure"),),
+        )
+    if source.kind == "main" and source.static is None and source.residual_flow is not None:
+        yield Assumption(
+            text="the main keeps its residual pressure at more than {0} too: its static pressure, "
+            "which would tell how it falls, is not given",
+            values=((source.residual_flow, "flow"),),
+        )
+    elif source.kind == "main" and source.residual_flow is not None and not _sags(source):
+        yield Assumption(
+            text="the main keeps its residual pressure at this design's flow: its pressure with "
+            "nothing running is not given, or not above that"
         )
     well = source.well
     point = one_point(house, load_catalogue(house)) if source.kind == "well" else None
