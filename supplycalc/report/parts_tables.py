@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from typing import TYPE_CHECKING
 
@@ -218,7 +219,7 @@ def list_table(found: PartsList) -> Table:
             (
                 one.group,
                 one.kind.replace("-", " "),
-                one.size,
+                in_inches(one.size),
                 one.material,
                 float(one.count),
                 one.length,
@@ -232,6 +233,16 @@ def list_table(found: PartsList) -> Table:
             for one in found.items
         ),
     )
+
+
+def in_inches(size: str) -> str:
+    """A size with its unit, as a spreadsheet takes a bare 3/4 for a day of March."""
+    if size and all(_INCHES.fullmatch(part) for part in size.split(" x ")):
+        return f"{size} in"
+    return size
+
+
+_INCHES = re.compile(r"[0-9]{1,2}(?:-[0-9]+/[0-9]+)?|[0-9]+/[0-9]+")
 
 
 def option_table(found: PartsOptions) -> Table:
