@@ -42,6 +42,7 @@ COMMANDS = (
     Entry("layout", "home runs, submanifolds or trunk; where they start", "Which layout?"),
     Entry("slab", "what the pour or the backfill locks in", "What can't be changed later?"),
     Entry("well", "pump, well and tank: operating points, starts", "Do pump and well hold it?"),
+    Entry("day", "the supply through a day of draws", "What is a day like?"),
     Entry("sources", "every table and formula with its source", "Where do the numbers come from?"),
     Entry("schema", "JSON Schema of the file, for editors", "How is the file written?"),
 )

@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import mul
 
 ORDER = 15
 """Terms of the series beyond the first."""
@@ -82,10 +83,7 @@ def stored(volume: float, fall: float, air: float, atmosphere: float, r: Rates) 
     p, s = [first], [fall, (q - r.i0 - i1 * fall) / area if area else 0.0]
     over, bw = -1.0 / volume, b * r.w
     for n in range(1, ORDER):
-        total = u[n] * first
-        for k in range(1, n):
-            total += u[k] * p[n - k]
-        now = total * over
+        now = over * sum(map(mul, u[1:], reversed(p)))
         p.append(now)
         q = -b * now - bw * s[n]
         u.append((d * now - q) / (n + 1))

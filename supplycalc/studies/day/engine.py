@@ -7,12 +7,12 @@ emptying, and every edge of the straight pieces that pump and house are made of.
 from __future__ import annotations
 
 import math
-from collections import deque
 from collections.abc import Callable, Iterable
 
 from supplycalc.problems import ComputationError
 from supplycalc.studies.day.draws import PlannedDraw
-from supplycalc.studies.day.laws import Laws, OpenSet
+from supplycalc.studies.day.laws import Laws
+from supplycalc.studies.day.openings import Openings
 from supplycalc.studies.day.piece import (
     Edge,
     State,
@@ -25,7 +25,7 @@ from supplycalc.studies.day.piece import (
     pumped_at,
 )
 from supplycalc.studies.day.plant import Plant
-from supplycalc.studies.day.tally import Event, OpenDraw, Tally, Watch
+from supplycalc.studies.day.tally import Event, Tally
 from supplycalc.supply.motion import value
 
 STUCK = 1000
@@ -44,11 +44,11 @@ class Engine:
         draws: Iterable[PlannedDraw],
         end: float,
         *,
-        keep_series: bool = False,
+        keep_until: float = 0.0,
         progress: Callable[[float], None] | None = None,
     ) -> None:
         self.plant, self.laws, self.end = one, laws, end
-        self.tally = Tally(series=[] if keep_series else None)
+        self.tally = Tally(series=[] if keep_until > 0.0 else None)
         self.state = State(
             time=0.0,
             pressure=one.cut_out,
@@ -57,13 +57,8 @@ class Engine:
             on=False,
             mode="tank",
         )
-        self._progress = progress
-        self._draws = iter(draws)
-        self._next = next(self._draws, None)
-        self._waiting: dict[str, deque[PlannedDraw]] = {}
-        self._open: list[OpenDraw] = []
-        self._set: OpenSet = laws.of(())
-        self._watches: tuple[Watch, ...] = ()
+        self._progress, self._keep_until = progress, keep_until
+        self._openings = Openings(laws, draws, self.tally)
         self._locked_until = math.inf
         self._started = 0.0
 
@@ -74,7 +69,7 @@ class Engine:
         self._due()
         while state.time < self.end:
             before = state.time
-            self._move(self._until())
+            self._move(self._openings.until(min(self.end, self._locked_until)))
             self._due()
             still = still + 1 if state.time <= before else 0
             if still > STUCK:
@@ -91,31 +86,20 @@ class Engine:
 
     # ---- motion
 
-    def _until(self) -> float:
-        """The next time at which something is due anyway."""
-        until = min(self.end, self._locked_until)
-        if self._next is not None and self._next.start < until:
-            until = self._next.start
-        for one in self._open:
-            if one.end < until:
-                until = one.end
-        return until
-
     def _move(self, until: float) -> None:
         """One piece of motion, up to the first event or `until`."""
-        one, state = self.plant, self.state
-        if not state.on and not self._open:
+        one, state, opened = self.plant, self.state, self._openings
+        if not state.on and not opened.draws:
             if one.area and state.fall > 0.0:
                 state.fall = self._recovered(state.fall, until - state.time)
             state.time = until
             return
-        now = piece(one, state, self._set, self._locked_until < math.inf)
+        now = piece(one, state, opened.set, self._locked_until < math.inf)
         whole = until - state.time
         span, event = first_edge(one, state, now, min(now.motion.reach, whole))
-        if any(draw.left < math.inf for draw in self._open):
-            left = [draw.left for draw in self._open]
-            span, event = first_full(now, left, span, event)
-        self.tally.count(one, state, now, span, self._open, self._watches)
+        if opened.by_volume:
+            span, event = first_full(now, [draw.left for draw in opened.draws], span, event)
+        self.tally.count(one, state, now, span, opened.draws, opened.watches)
         state.time = until if span == whole else state.time + span
         state.pressure = value(now.motion.pressure, span)
         if one.area:
@@ -146,7 +130,7 @@ class Engine:
         elif kind in ("dry", "inflow"):
             state.fall = at
         elif kind == "full":
-            self._open[int(at)].left = 0.0
+            self._openings.draws[int(at)].left = 0.0
         if kind == "filled":
             state.mode = "tank"
         elif kind == "dry":
@@ -158,66 +142,25 @@ class Engine:
         elif kind == "piece" and state.mode == "hold":
             state.mode = "tank"
 
-    # ---- what is due
-
     def _due(self) -> None:
         """Begin and end what is due now, and see to the switch."""
-        now, changed = self.state.time, False
-        if any(one.end <= now or one.left <= 0.0 for one in self._open):
-            changed = True
-            self._end_draws(now)
-        while self._next is not None and self._next.start <= now:
-            draw, self._next = self._next, next(self._draws, None)
-            name = draw.use.fixture.name
-            if any(one.fixture == name for one in self._open):
-                self._waiting.setdefault(name, deque()).append(draw)
-            else:
-                self._begin(draw)
-                changed = True
+        now = self.state.time
+        changed = self._openings.due(now)
         if changed:
-            self._reset_open()
+            if self.state.mode == "empty":
+                self.state.pressure = self.plant.precharge
+            self.state.mode = "tank"
         if now >= self._locked_until:
             self._locked_until = math.inf
         self._switch()
         if changed:
             self._note("draw")
 
-    def _end_draws(self, now: float) -> None:
-        for one in [one for one in self._open if one.end <= now or one.left <= 0.0]:
-            self._open.remove(one)
-            self.tally.events += 1
-            queue = self._waiting.get(one.fixture)
-            if queue:
-                self._begin(queue.popleft())
-
-    def _begin(self, draw: PlannedDraw) -> None:
-        self._open.append(
-            OpenDraw(
-                number=self.laws.number(draw.use),
-                fixture=draw.use.fixture.name,
-                end=math.inf if draw.duration is None else self.state.time + draw.duration,
-                left=math.inf if draw.volume is None else draw.volume,
-            )
-        )
-        self.tally.draws += 1
-        self.tally.events += 1
-
-    def _reset_open(self) -> None:
-        self._open.sort(key=lambda one: one.number)
-        self._set = self.laws.of(tuple(one.number for one in self._open))
-        watches = self.tally.watches
-        self._watches = tuple(
-            watches.setdefault(one.outlet.name, Watch(one.outlet)) for one in self._set.connections
-        )
-        if self.state.mode == "empty":
-            self.state.pressure = self.plant.precharge
-        self.state.mode = "tank"
-
     # ---- pump
 
     def _net(self, pressure: float) -> float:
         """Growth of the tank's air at a pressure [m3/s]."""
-        return drawn_at(self._set, pressure) - pumped_at(self.plant, self.state, pressure)
+        return drawn_at(self._openings.set, pressure) - pumped_at(self.plant, self.state, pressure)
 
     def _switch(self) -> None:
         one, state = self.plant, self.state
@@ -232,7 +175,7 @@ class Engine:
             self._start()
         if not state.on or state.mode != "tank" or state.pressure < one.cut_out * (1.0 - _SAME):
             return
-        drawn = drawn_at(self._set, one.cut_out)
+        drawn = drawn_at(self._openings.set, one.cut_out)
         if one.control == "switch" or drawn < one.sleep:
             self._stop("stop")
         elif pumped_at(one, state, one.cut_out) >= drawn:
@@ -244,7 +187,7 @@ class Engine:
         state.mode = "empty"
         state.air = one.volume
         if state.on:
-            state.pressure = balance_pressure(one, state, self._set)
+            state.pressure = balance_pressure(one, state, self._openings.set)
         else:  # it collapses, to where the switch starts the pump if it may
             state.pressure = one.cut_in if self._locked_until == math.inf else 0.0
         if state.pressure < self.tally.lowest:
@@ -276,10 +219,14 @@ class Engine:
 
     def _note(self, what: str) -> None:
         """Keep a line of the series, where that is asked for."""
-        if self.tally.series is None:
+        if self.tally.series is None or self.state.time > self._keep_until:
             return
         one, state = self.plant, self.state
-        drawn = drawn_at(self._set, state.pressure) if state.on or state.mode == "tank" else 0.0
+        drawn = (
+            drawn_at(self._openings.set, state.pressure)
+            if state.on or state.mode == "tank"
+            else 0.0
+        )
         pumped = drawn if state.mode == "hold" else pumped_at(one, state, state.pressure)
         self.tally.series.append(
             Event(
