@@ -160,8 +160,8 @@ def _source(house: House) -> Iterator[Assumption]:
         )
     if _sags(source):
         yield Assumption(
-            text="the main's pressure at other flows than {0}, where {1} was read, follows from "
-            "its {2} with nothing running: it falls with the flow to the power 1.852",
+            text="the main falls from its {2} at rest, through the {1} read at {0}, with the "
+            "flow to the power 1.852",
             values=(
                 (source.residual_flow or 0.0, "flow"),
                 (source.residual or 0.0, "pressure"),
@@ -185,11 +185,6 @@ def _source(house: House) -> Iterator[Assumption]:
             text="the main keeps its residual pressure at more than {0} too: its static pressure, "
             "which would tell how it falls, is not given",
             values=((source.residual_flow, "flow"),),
-        )
-    elif source.kind == "main" and source.residual_flow is not None and not _sags(source):
-        yield Assumption(
-            text="the main keeps its residual pressure at this design's flow: its pressure with "
-            "nothing running is not given, or not above that"
         )
     well = source.well
     point = one_point(house, load_catalogue(house)) if source.kind == "well" else None

@@ -278,10 +278,11 @@ def _assumptions(
             yield f"{material} is joined the way called {joining!r}", _OUR_OWN
     measured = sum(pipe.measured for pipe in pipes.values())
     if measured:
-        runs = "1 run comes" if measured == 1 else f"{measured} runs come"
+        runs = (
+            "the length of 1 run comes" if measured == 1 else f"the lengths of {measured} runs come"
+        )
         yield (
-            f"the length of {runs} from positions along the building's axes, with {allowance:.0%} "
-            "added",
+            f"{runs} from positions along the building's axes, with {allowance:.0%} added",
             _OUR_OWN,
         )
 

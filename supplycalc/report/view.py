@@ -125,14 +125,22 @@ SOURCE_STEP = {
     "residual": "source, the main's residual pressure",
     "pump": "source, what the pump holds at this flow",
 }
+MAIN_AT_FLOW = "source, what the main keeps at this flow"
+
+
+def source_step(design: Design) -> str:
+    """What an account calls its first line: the pressure that the source is counted on for."""
+    given, counted = design.house.source.residual, design.source.design_pressure
+    if design.source.limited_by == "residual" and (given is None or abs(given - counted) > 1.0):
+        return MAIN_AT_FLOW
+    return SOURCE_STEP.get(design.source.limited_by, "source")
 
 
 def account(design: Design, outlet: OutletResult) -> Table:
     """The pressure from the source to one fixture connection, step by step."""
     rows: list[tuple[Cell, ...]] = []
     pressure = design.source.design_pressure
-    label = SOURCE_STEP.get(design.source.limited_by, "source")
-    rows.append((label, None, None, None, None, pressure))
+    rows.append((source_step(design), None, None, None, None, pressure))
     for step in _steps(design, outlet):
         before = step.start_pressure
         if step.result is None:

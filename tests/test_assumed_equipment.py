@@ -1,0 +1,56 @@
+"""What is taken for granted of a reducing valve and of a main read at another flow is told."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from supplycalc.model import Device, House, Limits, Project, WaterSource
+from supplycalc.report.view import MAIN_AT_FLOW, source_step
+from supplycalc.report.wording import assumption_text
+from supplycalc.solve import size
+from tests.houses import FOOT, GPM, PSI, cold_fixture, pipe
+
+
+def _house(source: WaterSource, setting: float) -> House:
+    valve = Device(
+        name="valve",
+        kind="pressure-reducing-valve",
+        start="entry",
+        end="cut",
+        setting=setting * PSI,
+    )
+    return House(
+        project=Project(name="main street"),
+        source=source,
+        limits=Limits(max_static=200 * PSI),
+        runs=(pipe("service", "source", "entry", 30.0),),
+        devices=(valve,),
+        fixtures=(cold_fixture("tap", "hose-bibb", "cut", elevation=3 * FOOT),),
+    )
+
+
+def _told(house: House) -> list[str]:
+    return [assumption_text(one, "us") for one in size(house).assumptions]
+
+
+def test_a_valve_without_a_sheet_is_told_by_what_it_lets_through() -> None:
+    """The usual fall-off, 10 psi at 18 gpm to the power 0.7, is no loss; a valve that its setting
+    does not reach stands open. The catalogue's figures: common practice, no source."""
+    main = WaterSource(kind="main", residual=90 * PSI)
+    text = next(one for one in _told(_house(main, 55.0)) if one.startswith("valve:"))
+    flow = size(_house(main, 55.0)).devices[0].design_flow / GPM
+    fall = 10.0 * (flow / 18.0) ** 0.7
+    assert f"it lets {55.0 - fall:.1f} psi through, {fall:.1f} psi less than its setting" in text
+    text = next(one for one in _told(_house(main, 100.0)) if one.startswith("valve:"))
+    assert "wide open, as less than its setting of 100.0 psi arrives, and loses 0.3 psi" in text
+
+
+def test_a_main_read_at_another_flow_is_told() -> None:
+    """The account then starts from a pressure that stands nowhere in the file."""
+    main = WaterSource(kind="main", static=70 * PSI, residual=60 * PSI, residual_flow=10 * GPM)
+    words = "the main falls from its 70.0 psi at rest, through the 60.0 psi read at 10.0 gpm"
+    assert any(words in one for one in _told(_house(main, 50.0)))
+    assert source_step(size(_house(main, 50.0))) == MAIN_AT_FLOW
+    still = dataclasses.replace(main, residual_flow=None)
+    assert not any("1.852" in one for one in _told(_house(still, 50.0)))
+    assert source_step(size(_house(still, 50.0))) == "source, the main's residual pressure"
