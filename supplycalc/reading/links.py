@@ -177,6 +177,8 @@ def _feeding(reporter: Reporter, links: list[Link]) -> tuple[dict[str, Link], bo
                     f"{link.label} ends at {quoted(link.end)}, which {other.label} feeds already "
                     f"(line {other.place.line})"
                 )
+                if "branch" in (link.kind, other.kind):
+                    message += "; a fixture's name and side name its own point: choose another"
                 reporter.report(path, message)
         else:
             feeding[link.end] = link

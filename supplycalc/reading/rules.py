@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from supplycalc.catalogue import Catalogue
-from supplycalc.model import SOURCE
+from supplycalc.model import SOURCE, UnitSystem
 from supplycalc.reading.links import Entries
 from supplycalc.reading.pipes import nominal, not_a_size
 from supplycalc.reading.reporter import Entry, Reporter, quoted
@@ -31,8 +31,10 @@ def check_rules(
 
     Source: our own.
     """
+    units = [project.get("units") for project in entries["project"]]
+    system: UnitSystem = "metric" if "metric" in units else "us"
     for source in entries["source"]:
-        _source(reporter, source, catalogue)
+        _source(reporter, source, catalogue, system)
     for water in entries["water"]:
         _water(reporter, water)
     for limits in entries["limits"]:
@@ -52,7 +54,7 @@ def check_rules(
             reporter.report(point.path, f"{point.label}: give its elevation or its position (at)")
     for section in ("source", "point", "device", "manifold", "fixture"):
         for entry in entries[section]:
-            _height(reporter, entry)
+            _height(reporter, entry, system)
     for draw in entries["draw"]:
         _draw(reporter, draw, entries["fixture"])
     if not entries["fixture"] and "fixture" not in mistyped:
@@ -61,7 +63,7 @@ def check_rules(
     _points_twice(reporter, entries)
 
 
-def _source(reporter: Reporter, source: Entry, catalogue: Catalogue) -> None:
+def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: UnitSystem) -> None:
     kind = source.get("kind")
     foreign = {"well": MAIN_ONLY, "main": WELL_ONLY}.get(kind, ())
     wrong = [key for key in foreign if not source.missing(key)]
@@ -82,8 +84,8 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue) -> None:
             "it was read at (residual_flow)"
         )
         reporter.report(source.path, message)
-    _below(reporter, source, "cut_in", "cut_out", strict=True)
-    _below(reporter, source, "residual", "static", strict=False)
+    _below(reporter, source, "cut_in", "cut_out", system, strict=True)
+    _below(reporter, source, "residual", "static", system, strict=False)
     if pump is not None:
         for one, other in (
             ("measured_flow", "measured_pressure"),
@@ -92,7 +94,11 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue) -> None:
             if not pump.missing(one) and pump.missing(other):
                 reporter.report((*pump.path, one), f"{pump.label}: {one} needs {other} beside it")
     if well is not None:
-        _below(reporter, well, "static_level", "pump_depth", strict=True)
+        level, depth = well.get("static_level"), well.get("pump_depth")
+        if level is not None and depth is not None and depth <= level:
+            seen = f"{show(depth, 'length', system)} against {show(level, 'length', system)}"
+            message = f"{well.label}: pump_depth must be deeper than static_level ({seen})"
+            reporter.report((*well.path, "pump_depth"), message)
         for pipe in (well.get("drop_pipe"), well.get("offset_pipe")):
             tube = catalogue.tubes.get(pipe.get("material") or "") if pipe is not None else None
             if pipe is None or tube is None or pipe.get("size") is None:
@@ -112,13 +118,18 @@ def _holds_pressure(pump: Entry | None) -> bool:
     )
 
 
-def _below(reporter: Reporter, entry: Entry, low: str, high: str, *, strict: bool) -> None:
+def _below(
+    reporter: Reporter, entry: Entry, low: str, high: str, system: UnitSystem, *, strict: bool
+) -> None:
+    """Two pressures in order."""
     low_value, high_value = entry.get(low), entry.get(high)
     if low_value is None or high_value is None:
         return
     if low_value > high_value or (strict and low_value == high_value):
         words = "above" if strict else "at or above"
-        reporter.report((*entry.path, high), f"{entry.label}: {high} must be {words} {low}")
+        seen, than = (show(value, "pressure", system) for value in (high_value, low_value))
+        message = f"{entry.label}: {high} must be {words} {low} ({seen} against {than})"
+        reporter.report((*entry.path, high), message)
 
 
 def _water(reporter: Reporter, water: Entry) -> None:
@@ -207,11 +218,11 @@ def _draw(reporter: Reporter, draw: Entry, fixtures: list[Entry]) -> None:
         reporter.report((*draw.path, "volume"), f"{draw.label}: give duration or volume, not both")
 
 
-def _height(reporter: Reporter, entry: Entry) -> None:
+def _height(reporter: Reporter, entry: Entry, system: UnitSystem) -> None:
     elevation, at = entry.get("elevation"), entry.get("at")
     if elevation is None or at is None or abs(elevation - at[2]) < SAME_HEIGHT:
         return
-    words = " and ".join(show(height, "elevation", "us") for height in (elevation, at[2]))
+    words = " and ".join(show(height, "elevation", system) for height in (elevation, at[2]))
     message = f"{entry.label}: elevation and the third number of at disagree ({words})"
     reporter.report((*entry.path, "elevation"), message)
 
