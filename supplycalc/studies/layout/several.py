@@ -34,8 +34,8 @@ class Several:
     trial: Trial
     places: tuple[int, ...]
     """Indices of the ground's places."""
-    served: tuple[tuple[str, ...], ...]
-    """Names of the fixtures at each."""
+    members: tuple[tuple[int, ...], ...]
+    """Indices of the frame's fixtures at each."""
     tried: int
     """How many houses were sized."""
 
@@ -57,15 +57,22 @@ def several(ground: Ground, home: Trial, count: int) -> Several | None:
         return None
     weights = _Weights(ground, home)
     chosen = _exchange(weights, count)
+    members = weights.members(chosen)
+    if not all(members):
+        chosen, members = _clusters(weights, count)
+    if len(set(chosen)) < count or not all(members):
+        return None
     found: dict[tuple[int, ...], Several] = {}
 
-    def sized(places: Sequence[int]) -> Several:
-        key = tuple(sorted(places))
+    def sized(places: Sequence[int], so_far: Sequence[Sequence[int]]) -> Several:
+        """With each fixture at its nearest place, or as before where one would get none."""
+        key = tuple(places)
         if key not in found:
-            found[key] = _sized(ground, weights, key)
+            nearest = weights.members(places)
+            found[key] = _sized(ground, key, nearest if all(nearest) else so_far)
         return found[key]
 
-    best = sized(chosen)
+    best = sized(chosen, members)
     improved = True
     while improved and len(found) < MOST_TRIALS:
         improved = False
@@ -74,20 +81,17 @@ def several(ground: Ground, home: Trial, count: int) -> Several | None:
                 places = [*best.places[:number], other, *best.places[number + 1 :]]
                 if len(set(places)) < count or len(found) >= MOST_TRIALS:
                     continue
-                tried = sized(places)
+                tried = sized(places, best.members)
                 if _key(tried) < _key(best):
                     best, improved = tried, True
                     break
-    if not all(best.served):
-        return None
     return replace(best, tried=len(found))
 
 
-def _key(one: Several) -> tuple[bool, bool, float]:
-    """Every manifold with fixtures first, then enough pressure, then cost or shortfall."""
+def _key(one: Several) -> tuple[bool, float]:
+    """Enough pressure first, then cost, or how far it falls short."""
     trial = one.trial
-    figure = trial.cost if trial.feasible else -trial.worst_margin
-    return (not all(one.served), not trial.feasible, figure)
+    return not trial.feasible, trial.cost if trial.feasible else -trial.worst_margin
 
 
 class _Weights:
@@ -114,10 +118,13 @@ class _Weights:
             ]
         )
 
-    def nearest(self, places: Sequence[int]) -> list[int]:
-        """For each fixture the number of its manifold among the places [-]."""
+    def members(self, places: Sequence[int]) -> list[list[int]]:
+        """For each place the fixtures that it is nearest to [-]."""
+        found: list[list[int]] = [[] for _ in places]
         rows: FloatArray = self.branches[list(places)]
-        return [int(one) for one in rows.argmin(axis=0)]
+        for fixture, place in enumerate(rows.argmin(axis=0).tolist()):
+            found[place].append(fixture)
+        return found
 
 
 def _exchange(weights: _Weights, count: int) -> list[int]:
@@ -144,6 +151,31 @@ def _exchange(weights: _Weights, count: int) -> list[int]:
     return chosen
 
 
+def _clusters(weights: _Weights, count: int) -> tuple[list[int], list[list[int]]]:
+    """Places in the middle of groups of fixtures that start from those farthest apart."""
+    branches, mains = weights.branches, weights.mains
+    seeds = [0]
+    while len(seeds) < count:
+        # how far each fixture is from the seeds, by the best place between them
+        apart = [
+            min(float((branches[:, one] + branches[:, seed]).min()) for seed in seeds)
+            for one in range(branches.shape[1])
+        ]
+        seeds.append(max(range(len(apart)), key=lambda i: (i not in seeds, apart[i])))
+    places = [int((branches[:, one] + 1e-6 * mains).argmin()) for one in seeds]
+    members = weights.members(places)
+    for _ in range(MOST_TRIALS):
+        moved = [
+            int((branches[:, group].sum(axis=1) + mains).argmin()) if group else place
+            for place, group in zip(places, members, strict=True)
+        ]
+        regrouped = weights.members(moved)
+        if moved == places or len(set(moved)) < count or not all(regrouped):
+            break
+        places, members = moved, regrouped
+    return places, members
+
+
 def _around(ground: Ground, place: int) -> list[int]:
     """The nearest other places on the same storey."""
     at, storey = ground.places[place]
@@ -157,9 +189,7 @@ def _around(ground: Ground, place: int) -> list[int]:
     return others[:NEIGHBOURS]
 
 
-def _sized(ground: Ground, weights: _Weights, places: tuple[int, ...]) -> Several:
-    nearest = weights.nearest(places)
-    members = [[i for i, k in enumerate(nearest) if k == number] for number in range(len(places))]
+def _sized(ground: Ground, places: tuple[int, ...], members: Sequence[Sequence[int]]) -> Several:
     spots = [
         ground.spot(place, f"{number}.", fixtures)
         for number, (place, fixtures) in enumerate(zip(places, members, strict=True), start=1)
@@ -169,6 +199,6 @@ def _sized(ground: Ground, weights: _Weights, places: tuple[int, ...]) -> Severa
         house=house,
         trial=try_house(house, ground.frame.catalogue),
         places=places,
-        served=tuple(tuple(ground.frame.fixtures[i].name for i in one) for one in members),
+        members=tuple(tuple(one) for one in members),
         tried=1,
     )

@@ -1,0 +1,88 @@
+"""A thousand manifold places for a house of 40 fixtures, each sized exactly.
+
+The reference builds, reads the demand of, and sizes the whole house anew for each place, as `size`
+does without judging; a sample of places, in the same run. Both give the same cost and margin.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from dataclasses import replace
+
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.model import House, Layout, Storey, Zone
+from supplycalc.studies.layout.field import Field
+from supplycalc.studies.layout.frame import frame_of
+from supplycalc.studies.layout.places import survey
+from supplycalc.studies.layout.study import rank
+from supplycalc.studies.trial import try_house
+from tests.houses import FOOT, well
+from tests.studies.layout_houses import feet, house, placed
+
+KINDS = ("lavatory", "water-closet", "tub-shower", "shower", "kitchen-sink", "clothes-washer")
+SAMPLE = 25
+
+
+def forty(zone: bool) -> House:
+    """Forty invented fixtures on a floor of 80 ft by 50 ft; a grid of 2 ft has 41 by 26 places."""
+    rng = random.Random(40)
+    fixtures = [
+        placed("corner one", "lavatory", feet(0, 0, 3)),
+        placed("corner two", "lavatory", feet(80, 50, 3)),
+    ]
+    while len(fixtures) < 40:
+        kind = rng.choice(KINDS)
+        east, north = rng.randint(0, 80), rng.randint(0, 50)
+        if 30 <= east <= 42 and 20 <= north <= 30:
+            continue
+        at = feet(east, north, rng.randint(1, 6))
+        hot = kind != "water-closet"
+        fixtures.append(placed(f"{kind} {len(fixtures)}", kind, at, hot=hot))
+    more: dict[str, object] = {
+        "source": well(70.0, 90.0),
+        "layout": Layout(grid=2 * FOOT),
+        "storeys": (Storey(name="ground", floor=0.0, pipes_at=-1 * FOOT),),
+    }
+    if zone:
+        more["zones"] = (Zone(name="atrium", corner=feet(31, 21, -2), opposite=feet(41, 29, 9)),)
+    given = house(tuple(fixtures), entry=feet(0, 24, 1), heater=feet(4, 24, 4), **more)
+    return replace(given, limits=replace(given.limits, velocity_cold=2.4))
+
+
+@pytest.mark.parametrize("zone", [False, True], ids=["open floor", "around an atrium"])
+def test_a_thousand_places(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], zone: bool
+) -> None:
+    """Every place is sized; the sample agrees with sizing the whole house; times are printed."""
+    given = forty(zone)
+    start = time.perf_counter()
+    ground = survey(frame_of(given, load_catalogue(given)))
+    surveyed = time.perf_counter() - start
+    field = Field(ground)
+    count = len(ground.places)
+    start = time.perf_counter()
+    places = [field.place(i) for i in range(count)]
+    each = (time.perf_counter() - start) / count
+    some = random.Random(7).sample(range(count), SAMPLE)
+    start = time.perf_counter()
+    whole = [try_house(ground.house(i), ground.frame.catalogue) for i in some]
+    anew = (time.perf_counter() - start) / SAMPLE
+    for number, trial in zip(some, whole, strict=True):
+        assert places[number].cost == pytest.approx(trial.cost, rel=1e-12)
+        assert places[number].worst_margin == pytest.approx(trial.worst_margin, abs=1e-6)
+    best = min(places, key=rank)
+    benchmark.pedantic(field.place, args=(0,), rounds=5)
+
+    assert count >= (1000 if not zone else 900)
+    assert all(rank(best) <= rank(one) for one in places)
+    with capsys.disabled():
+        print(
+            f"\n{count} places, {len(given.fixtures)} fixtures, {len(field.tree)} links: "
+            f"{1e3 * each:.1f} ms each, all ways in {surveyed:.1f} s; the whole house anew takes "
+            f"{1e3 * anew:.1f} ms, {anew / each:.1f} times as long; "
+            f"{sum(one.feasible for one in places)} places work"
+        )

@@ -1,0 +1,42 @@
+"""Whatever the house: a layout's numbers are those of `size` on its file; no place is better."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import supplycalc as sc
+from supplycalc.catalogue import load_catalogue
+from supplycalc.studies.layout import layout
+from supplycalc.studies.layout.frame import frame_of
+from supplycalc.studies.layout.places import survey
+from supplycalc.studies.layout.study import rank
+from tests.studies.layout_houses import random_house
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    seed=st.integers(0, 10_000),
+    count=st.integers(2, 6),
+    storeys=st.integers(1, 2),
+    zone=st.booleans(),
+)
+def test_reported_is_what_the_file_gives(seed: int, count: int, storeys: int, zone: bool) -> None:
+    """Every layout written, read and sized again; a candidate drawn by lot sized whole."""
+    house = random_house(seed, count, storeys=storeys, zone=zone)
+    study = layout(house)
+    places = study.places.places
+    ground = survey(frame_of(house, load_catalogue(house)))
+    drawn = seed % len(places)
+    alone = sc.size(ground.house(drawn))
+
+    assert places[drawn].cost == pytest.approx(alone.cost, rel=1e-12)
+    assert places[drawn].worst_margin == pytest.approx(alone.worst.margin, abs=1e-6)
+    assert all(rank(places[study.places.best]) <= rank(one) for one in places)
+    for option in study.options:
+        again = sc.size(sc.loads(sc.write(option.house)))
+        assert again.cost == pytest.approx(option.design.cost, rel=1e-12)
+        assert again.worst.margin == pytest.approx(option.design.worst.margin, abs=1e-6)
+        assert again.worst.name == option.design.worst.name
+        assert again.ok == option.design.ok
