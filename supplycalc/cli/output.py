@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from supplycalc.report.view import Table
 
 FILE_WIDTH = 80
+FOREIGN = frozenset({".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", ".png", ".svg"})
+"""Endings of forms that nothing here writes; text under such a name would not open."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +42,9 @@ class Destination:
             return
         if target.is_dir():
             raise _refused(target, "this is a folder; name a file in it")
+        if target.suffix.lower() in FOREIGN:
+            form = target.suffix.lower()
+            raise _refused(target, f"no {form} file is written here; try .txt, .csv or .json")
         if not target.parent.is_dir():
             raise _refused(target, f"there is no folder {str(target.parent)!r}")
         if target.exists() and not self.force:

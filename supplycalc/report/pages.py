@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from supplycalc.design import Design, Finding
+from supplycalc.findings.common import listed
 from supplycalc.model import UnitSystem
 from supplycalc.report import view
 from supplycalc.report.cautions import cautions
@@ -20,6 +23,7 @@ from supplycalc.report.wording import (
 )
 from supplycalc.units import show
 
+SHORT = "pressure-short"
 LABELS = {"fail": ("FAIL", "red"), "warn": ("WARN", "yellow"), "note": ("NOTE", "bold")}
 
 
@@ -91,8 +95,39 @@ def _findings(page: Page, design: Design, system: UnitSystem) -> None:
     page.heading("Findings")
     if not design.findings:
         page.paragraph("None: no limit is broken.", indent=2)
-    for finding in sorted(design.findings, key=lambda one: list(LABELS).index(one.level)):
+    for finding, others in _alike(design.findings):
         finding_lines(page, finding, system)
+        if others:
+            _others(page, others, system)
+
+
+def _alike(findings: Iterable[Finding]) -> Iterator[tuple[Finding, list[Finding]]]:
+    """Findings by level; what is short for the same reason as one before it stands with that."""
+    told: list[tuple[Finding, list[Finding]]] = []
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for finding in sorted(findings, key=lambda one: list(LABELS).index(one.level)):
+        key = finding.code, finding.remedy
+        if finding.code == SHORT and key in alike:
+            alike[key].append(finding)
+            continue
+        alike[key] = []
+        told.append((finding, alike[key]))
+    for finding, others in told:
+        yield finding, others if len(others) > 1 else []
+        if len(others) == 1:
+            yield others[0], []
+
+
+def _others(page: Page, others: list[Finding], system: UnitSystem) -> None:
+    """The fixtures that are short for the same reason as the one before, in one line."""
+    least, most = (f(one.values[2][0] for one in others) for f in (min, max))
+    short = f"{amount(least, system)} to {amount(most, system)}"
+    if amount(least, system) == amount(most, system):
+        short = amount(most, system)
+    label, style = LABELS["fail"]
+    names = listed(one.where for one in others)
+    text = f"{names}: short by {short} for the same reason, each as the table above shows"
+    page.paragraph(text, label=label, style=style, indent=2, hang=5)
 
 
 def finding_lines(page: Page, finding: Finding, system: UnitSystem) -> None:

@@ -1,0 +1,36 @@
+"""Pages: what reads well when much is wrong at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from supplycalc import reading
+from supplycalc.report.pages import size_page
+from supplycalc.report.terminal import Page
+from supplycalc.solve import size
+from tests.commands.files import cottage
+
+PORCH = """
+[[fixture]]
+name = "{name}"
+kind = "shower"
+elevation = "{height} ft"
+cold = {{ from = "clean", length = "40 ft" }}
+"""
+
+
+def test_fixtures_short_for_one_reason_are_told_in_one_line(tmp_path: Path) -> None:
+    """The worst in full, the rest of its kind by name and range; each stays in the data."""
+    text = cottage(tmp_path, bath="90 ft").read_text(encoding="utf-8")
+    text += "".join(PORCH.format(name=f"high {i}", height=100 + i) for i in range(3))
+    design = size(reading.loads(text), mend=False)
+    page = Page(80)
+    size_page(page, design, "us")
+    told = page.text(colour=False)
+
+    short = [one for one in design.findings if one.code == "pressure-short"]
+    assert len(short) == 4
+    assert told.count("  FAIL ") == 2
+    words = " ".join(told.split())
+    assert "for the same reason, each as the table above shows" in words
+    assert all(one.where in told.split("Findings")[1] for one in short)
