@@ -105,6 +105,8 @@ class Field:
             if run is not None
         )
         varying = [i for i, _ in (*self.mains, *self.branches)]
+        self.choices: dict[tuple[int, float, int], RunChoice] = {}
+        """Of a run at a length with so many turns: on a grid they come again and again."""
         self.sheets = {i: self._sheet(i) for i in varying}
 
     def _sheet(self, i: int) -> _Sheet:
@@ -191,6 +193,9 @@ class Field:
         choice = sheet.choice
         length = developed(way.length, self.house)
         turns = way.turns
+        known = self.choices.get((i, length, turns))
+        if known is not None:
+            return known
         within = length <= self.exception
         minimum = sheet.minimum[0 if within else 1]
         options = []
@@ -206,7 +211,7 @@ class Field:
                     cost=sheet.cost[j] * length,
                 )
             )
-        return RunChoice(
+        found = self.choices[i, length, turns] = RunChoice(
             run=replace(choice.run, length=length),
             tube=choice.tube,
             options=tuple(options),
@@ -217,6 +222,7 @@ class Field:
             velocity_limit=choice.velocity_limit,
             counted_length=length,
         )
+        return found
 
     def place(self, number: int) -> Place:
         """One candidate with its figures."""
