@@ -41,7 +41,7 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
         KeyError: the joining has no such fitting.
 
     Source: named in fittings.toml; bore-ratio joinings by sudden contraction and Borda-Carnot
-    enlargement around the fitting's bore plus the turn's own K.
+    enlargement around the fitting's bore plus the turn's own K, and the same around a valve.
     """
     if kind in joining.own:
         return joining.own[kind]
@@ -50,7 +50,10 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     if kind in joining.figures:
         return _figure_k(joining, joining.figures[kind], tube, size)
     if kind in joining.valves:
-        return joining.valves[kind] * _complete_turbulence(size, tube)
+        body = joining.valves[kind] * _complete_turbulence(size, tube)
+        if joining.form == "bore-ratio":  # the inserts at its ends narrow the bore around it
+            body += bore_ratio_k(0.0, fitting_bore_ratio(joining, size))
+        return body
     if kind == "stop":
         return cv_k(load_table("fittings")["stop"]["cv"], size.inside_diameter)
     raise KeyError(kind)

@@ -181,7 +181,23 @@ def test_no_fitting_is_narrower_than_the_bound() -> None:
 def test_valves_by_complete_turbulence(kind: str, n: int) -> None:
     """Crane Technical Paper 410 (editions to 2006): K = n fT, fT 0.027, 0.025, 0.023, 0.019."""
     for nominal, ft in (("1/2", 0.027), ("3/4", 0.025), ("1", 0.023), ("2", 0.019)):
-        assert k("crimp", kind, "pex-sdr9", nominal) == pytest.approx(n * ft)
+        assert k("push", kind, "pex-sdr9", nominal) == pytest.approx(n * ft)
+
+
+@pytest.mark.parametrize("nominal", ["1/2", "3/4", "1"])
+def test_a_valve_between_inserts_narrows_like_a_fitting(nominal: str) -> None:
+    """Valve with an insert at either end: contraction, n fT, enlargement, all on the tube's flow.
+
+    The enlargement is that of `fluids` (Borda-Carnot); the contraction 0.5(1 - b^2) is Crane's.
+    """
+    size = TUBES["pex-sdr9"].size(nominal)
+    wide, narrow = size.inside_diameter, size.inside_diameter - 2 * 0.0713 * INCH
+    ft = {"1/2": 0.027, "3/4": 0.025, "1": 0.023}[nominal]
+    ends = 0.5 * (1 - (narrow / wide) ** 2) + fluids.diffuser_sharp(narrow, wide)
+
+    assert k("crimp", "ball-valve", "pex-sdr9", nominal) == pytest.approx(
+        3 * ft + fluids.change_K_basis(ends, narrow, wide)
+    )
 
 
 def test_a_joining_keeps_to_its_own_table() -> None:

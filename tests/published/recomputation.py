@@ -174,11 +174,11 @@ def fittings_k(counts: dict[str, int], joining: str, size: str, bore: float, rou
             feet = SOLDERED[size].get(kind, 0.0)
             rho, mu = water((60.0 + 459.67) / 1.8)
             k = darcy(rho * 4.0 * FOOT * bore / mu, rough / bore) * feet * FOOT / bore
-        elif kind in CRANE_N:
-            k = CRANE_N[kind] * CRANE_FT[size]
         else:
             ratio = (1.0 - 2.0 * INSERT_WALL / bore) ** 2
-            k = (0.5 * (1.0 - ratio) + (1.0 - ratio) ** 2 + BODY[kind]) / ratio**2
+            k = (0.5 * (1.0 - ratio) + (1.0 - ratio) ** 2 + BODY.get(kind, 0.0)) / ratio**2
+            if kind in CRANE_N:
+                k += CRANE_N[kind] * CRANE_FT[size]
         total += count * k
     return total
 
