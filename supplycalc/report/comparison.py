@@ -56,6 +56,13 @@ def answer(result: Comparison, system: UnitSystem) -> str:
     """Which option to take, in one sentence."""
     best, clean = result.cheapest, result.cheapest_unflawed
     if best is None or best.design is None:
+        other = result.otherwise
+        if other is not None and other.design is not None:
+            spare = amount(other.design.worst.margin, system)
+            return (
+                f"None of these works; {label(result, other, system)} does, with {spare} to spare "
+                f"at {other.design.worst.name}."
+            )
         return "None of these works; 'supplycalc size' says what would mend it."
     worst = best.design.worst
     spare = amount(worst.margin, system)
@@ -178,6 +185,7 @@ def comparison_to_dict(result: Comparison, units: str | None = None) -> dict[str
         "setting": result.setting or None,
         "best": None if best is None else result.options.index(best),
         "options": [_option(one, system) for one in result.options],
+        "otherwise": None if result.otherwise is None else _option(result.otherwise, system),
     }
 
 

@@ -12,7 +12,7 @@ STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 def to_csv(table: Table, system: UnitSystem) -> str:
-    """A table as CSV (RFC 4180, lines end in CR LF) at full precision.
+    """A table as CSV (RFC 4180, lines end in CR LF), numbers to twelve digits.
 
     Text that a spreadsheet would take for a formula gets a leading apostrophe.
 
@@ -46,7 +46,7 @@ def _written(cell: Cell) -> str:
         return ""
     if isinstance(cell, str):
         return harmless(cell)
-    return repr(float(cell))
+    return repr(float(f"{cell:.12g}"))  # 17.65, not 17.650000000000006
 
 
 def harmless(text: str) -> str:

@@ -71,6 +71,8 @@ class Comparison:
     by_size: bool
     by_material: bool
     options: tuple[Option, ...]
+    otherwise: Option | None = None
+    """Where no size asked for works: the size that does, if the file or the family has one."""
 
     def to_dict(self, units: str | None = None) -> dict[str, Any]:
         """The machine-readable form, as `supplycalc compare --json` prints it."""
@@ -158,6 +160,13 @@ def compare(
     if len(choices) > MOST_OPTIONS:
         message = f"{len(choices)} combinations are too many; at most {MOST_OPTIONS}"
         raise InputError([_problem("compare", message)])
+    options = tuple(
+        _option(house, catalogue, runs, material, size, setting, method)
+        for material, size, setting in choices
+    )
+    otherwise = None
+    if wanted and not (materials or settings) and not any(option.ok for option in options):
+        otherwise = _otherwise(house, catalogue, runs, method)
     return Comparison(
         house=house,
         subject=run or "",
@@ -165,11 +174,23 @@ def compare(
         setting="cut-in" if cut_in else "residual" if residual else "",
         by_size=bool(wanted),
         by_material=bool(materials),
-        options=tuple(
-            _option(house, catalogue, runs, material, size, setting, method)
-            for material, size, setting in choices
-        ),
+        options=options,
+        otherwise=otherwise,
     )
+
+
+def _otherwise(
+    house: House, catalogue: Catalogue, runs: Sequence[Run], method: str | None
+) -> Option | None:
+    """The runs' own choice of sizes, a fixed one opened, where that passes and is one size."""
+    names = {one.name for one in runs}
+
+    def opened(one: Run) -> Run:
+        return replace(one, size=None) if one.name in names else one
+
+    found = _option(map_runs(house, opened), catalogue, runs, None, None, None, method)
+    sizes = {one.size.nominal for one in found.runs}
+    return replace(found, size=sizes.pop()) if found.ok and len(sizes) == 1 else None
 
 
 def _problem(

@@ -11,6 +11,7 @@ from supplycalc import reading
 from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House
 from supplycalc.problems import InputError
+from supplycalc.report.comparison import answer, comparison_to_dict
 from supplycalc.solve import size
 from supplycalc.studies.compare import compare, with_material, with_setting
 from tests.commands.files import cottage
@@ -145,3 +146,21 @@ def test_the_cheapest_that_works_is_named(tmp_path: Path) -> None:
     assert result.cheapest is result.options[1]
     assert hopeless.cheapest is None
     assert not hopeless.ok
+
+
+def test_where_none_works_the_size_that_does_is_named(tmp_path: Path) -> None:
+    """It is the design of the file itself; nothing is named where that falls short too."""
+    house = reading.load(cottage(tmp_path, bath="20 ft"))
+    none = compare(house, run="service", sizes=("3/4",))
+    whole = size(house, mend=False)
+
+    assert not none.ok
+    assert none.otherwise is not None
+    assert none.otherwise.design is not None
+    assert none.otherwise.size == whole.runs[0].size.nominal == "1"
+    assert none.otherwise.design.to_dict() == whole.to_dict()
+    assert answer(none, "us").startswith("None of these works; service at 1 does, with ")
+    assert comparison_to_dict(none)["otherwise"]["size"] == "1"
+    assert compare(house, run="service", sizes=("3/4", "1")).otherwise is None
+    high = reading.load(cottage(tmp_path, bath="90 ft"))
+    assert compare(high, run="service", sizes=("3/4",)).otherwise is None
