@@ -35,7 +35,7 @@ class Thinner:
     before: str
     after: str
     outlet: str
-    """The one that gains most."""
+    """The one with the longest wait behind it."""
     wait_before: float
     """[s]"""
     wait_after: float
@@ -169,7 +169,6 @@ def _thinner(
     factor: float | None,
     draws: Mapping[str, float] | None,
 ) -> Iterator[Thinner]:
-    waits = {one.outlet.link: one for one in outlets}
     failing = {one.code for one in design.findings if one.level == "fail"}
     tried: set[tuple[str, ...]] = set()
     for result in (run for one in slow for run in one.runs):
@@ -180,17 +179,12 @@ def _thinner(
         if group in tried or len(tried) >= MOST_THINNED:
             continue
         tried.add(group)
+        before = next(one for one in outlets if any(run.run.name in group for run in one.runs))
         try:
             other = size(_with_size(design, group, less), design.demand.method, mend=False)
-            after = hot_outlets(other, factor=factor, draws=draws)
+            (now,) = hot_outlets(other, factor=factor, draws=draws, only=before.name)
         except ComputationError:
             continue
-        pairs = [
-            (waits[one.outlet.link], one)
-            for one in after
-            if any(run.run.name in group for run in one.runs)
-        ]
-        before, now = max(pairs, key=lambda pair: _less(pair[0].wait, pair[1].wait))
         new = [
             one.code for one in other.findings if one.level == "fail" and one.code not in failing
         ]
@@ -209,11 +203,6 @@ def _thinner(
             works=other.shortfall <= 0.0 and not new,
             failing=new[0] if new else "",
         )
-
-
-def _less(before: float, after: float) -> float:
-    """Time saved [s]; an outlet that never gets hot water, before or after, saves none."""
-    return before - after if math.isfinite(before) and math.isfinite(after) else -math.inf
 
 
 def _group(design: Design, one: RunResult, less: str) -> tuple[str, ...]:

@@ -217,7 +217,11 @@ def hot_of(
 
 
 def hot_outlets(
-    design: Design, *, factor: float | None = None, draws: Mapping[str, float] | None = None
+    design: Design,
+    *,
+    factor: float | None = None,
+    draws: Mapping[str, float] | None = None,
+    only: str | None = None,
 ) -> tuple[HotOutlet, ...]:
     """Every hot outlet of a sized house, the longest wait first.
 
@@ -225,6 +229,7 @@ def hot_outlets(
         design: with a size for every run [-].
         factor: water drawn over the volume in the pipe [-]; None takes the usual one.
         draws: fixture -> draws of hot water a day [1/d].
+        only: the one fixture to look at [-]; None: all of them.
 
     Returns:
         The outlets.
@@ -237,7 +242,7 @@ def hot_outlets(
     found = [
         _outlet(design, household, law, one, usual_factor() if factor is None else factor, daily)
         for one in design.tree.outlets
-        if one.side == "hot"
+        if one.side == "hot" and only in (None, one.fixture.name)
     ]
     return tuple(sorted(found, key=lambda one: (-one.wait, one.name)))
 
