@@ -1,0 +1,86 @@
+"""What can hardly be meant: pipe shorter than its rise, a source in a wrong unit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.design import Design, Finding, OutletResult
+from supplycalc.findings.common import YOUR_FILE, fed_by, listed
+from supplycalc.model import SOURCE, Device, Manifold, Run
+
+HEIGHT_SLACK = 0.9
+"""[m] 3 ft: an outlet may hang so far from the end of its measured pipe; our own."""
+LOWEST, HIGHEST = 15 * 6894.757293168361, 150 * 6894.757293168361
+"""[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
+
+
+def shorter_than_rise(design: Design) -> Iterator[Finding]:
+    """Less pipe than the height between two points of known height: not a developed length."""
+    found: dict[str, tuple[list[str], float, float]] = {}
+    for outlet in design.outlets:
+        for start, length, height in _spans(design, outlet):
+            if length < height - HEIGHT_SLACK:
+                names, least, most = found.setdefault(start, ([], length, height))
+                names.append(outlet.name)
+                found[start] = names, least, most
+                break
+    for start, (names, length, height) in found.items():
+        first = "" if len(names) == 1 else f"{names[0]}: "
+        yield Finding(
+            level="warn",
+            code="length-below-rise",
+            where=listed(names),
+            message=f"{first}{{0}} of pipe from {start} cannot span the {{1}} of height between",
+            values=((length, "length"), (height, "length")),
+            remedy=(
+                "give lengths as they run, along the pipe with every rise and drop, and check the "
+                "heights and their units"
+            ),
+            source=YOUR_FILE,
+        )
+
+
+def _spans(design: Design, outlet: OutletResult) -> Iterator[tuple[str, float, float]]:
+    """(point of stated height, pipe from there [m], difference in height [m]), nearest first."""
+    tree = design.tree
+    stated = {one.name for one in design.house.points}
+    here, length = tree.links[outlet.index], 0.0
+    links = [(outlet.index, here), *fed_by(tree, outlet.index)]
+    for position, (_, link) in enumerate(links):
+        if isinstance(link, Run):
+            length += link.length
+        above, feed = links[position + 1] if position + 1 < len(links) else (0, None)
+        if feed is None:
+            start = f"the {SOURCE}"
+        elif _has_height(feed) or tree.points[above] in stated:
+            start = feed.name if isinstance(feed, Manifold) else tree.points[above]
+        else:
+            continue
+        yield start, length, abs(outlet.elevation - float(tree.elevation[above]))
+
+
+def _has_height(link: object) -> bool:
+    return isinstance(link, Device | Manifold) and (
+        link.elevation is not None or link.at is not None
+    )
+
+
+def source_unusual(design: Design) -> Iterator[Finding]:
+    """A source far outside what houses are supplied with: most likely a wrong unit."""
+    source = design.house.source
+    low = source.cut_in if source.kind == "well" else source.residual
+    high = design.source.static_pressure
+    if low is not None and low < LOWEST:
+        seen, words = low, "is less than any pressure switch or main is set to"
+    elif high > HIGHEST:
+        seen, words = high, "is more than any house is supplied with"
+    else:
+        return
+    yield Finding(
+        level="warn",
+        code="source-unusual",
+        where="source",
+        message=f"{{0}} {words}; usual are {{1}} to {{2}}",
+        values=((seen, "pressure"), (LOWEST, "pressure"), (HIGHEST, "pressure")),
+        remedy="check the number and its unit in the file: psi, bar and kPa are easily mixed up",
+    )

@@ -1,0 +1,54 @@
+"""What can hardly be meant: pipe shorter than its rise (geometry), a source in a wrong unit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.model import Point
+from tests.findings.judging import PSI, found, only, sized
+from tests.houses import FOOT, cold_fixture, pipe, two_storey, well
+
+
+def test_pipe_that_cannot_reach_is_told_with_both_figures() -> None:
+    """12 ft of pipe from a point at 0 ft do not reach an outlet at 20 ft, whatever its route."""
+    house = two_storey()
+    landing = Point(name="landing", elevation=0.0)
+    attic = cold_fixture("attic basin", "lavatory", "landing", 12.0, elevation=20 * FOOT)
+    house = replace(
+        house,
+        points=(*house.points, landing),
+        runs=(*house.runs, pipe("landing run", house.runs[0].end, "landing", 60.0)),
+    )
+    fine = sized(replace(house, fixtures=(*house.fixtures, replace(attic, elevation=14 * FOOT))))
+    assert found(fine, "length-below-rise") == []
+
+    finding = only(sized(replace(house, fixtures=(*house.fixtures, attic))), "length-below-rise")
+    assert finding.level == "warn"
+    assert finding.where == "attic basin"
+    assert "from landing cannot span" in finding.message
+    assert [value for value, _ in finding.values] == pytest.approx([12 * FOOT, 20 * FOOT])
+
+
+def test_the_whole_way_counts_where_no_height_is_stated_between() -> None:
+    """Inherited heights are no statement: only the source is known, and the way is long enough."""
+    house = two_storey()
+    far = cold_fixture("attic basin", "lavatory", house.runs[0].end, 3.0, elevation=20 * FOOT)
+    assert found(sized(replace(house, fixtures=(*house.fixtures, far))), "length-below-rise") == []
+
+
+@pytest.mark.parametrize(
+    ("cut_in", "cut_out", "seen"), [(5.8, 8.7, 5.8), (580.0, 870.0, 870.0), (40.0, 60.0, None)]
+)
+def test_a_pressure_in_the_wrong_unit_is_asked_about(
+    cut_in: float, cut_out: float, seen: float | None
+) -> None:
+    """40 kPa and 40 bar where 40 psi are meant; common practice, no source."""
+    design = sized(two_storey(source=well(cut_in, cut_out)))
+    if seen is None:
+        assert found(design, "source-unusual") == []
+        return
+    finding = only(design, "source-unusual")
+    assert finding.values[0][0] == pytest.approx(seen * PSI)
+    assert "unit" in finding.remedy
