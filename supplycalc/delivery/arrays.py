@@ -57,13 +57,12 @@ class ArrayEngine:
         self._gain = np.array(problem.static_gain)[original]
         self._pipes(original)
         devices, limits = laws_of(problem, live)
-        self._devices = [(i, law) for i, j in enumerate(by_level) if (law := devices[j])]
+        place = self._place.tolist()
+        self._devices = [(place[j], law) for j, law in enumerate(devices) if law is not None]
         self._limits: list[list[tuple[int, Law]]] = [[] for _ in self._levels]
-        for k, level in enumerate(self._levels):
-            for i in range(level.start, level.stop):
-                law = limits[by_level[i]]
-                if law is not None:
-                    self._limits[k].append((i, law))
+        for j, law in enumerate(limits):
+            if law is not None:
+                self._limits[depth[j]].append((place[j], law))
         self._any_limit = any(self._limits)
         self._regulating = np.zeros(n, dtype=bool)
 

@@ -8,11 +8,8 @@ from collections.abc import Sequence
 from supplycalc.delivery.live import Live, laws_of
 from supplycalc.delivery.outlets import Mixers, draw, miss, settle
 from supplycalc.delivery.problem import Problem
-from supplycalc.hydraulics.friction import (
-    hazen_williams_gradient,
-    hazen_williams_slope,
-    pressure_gradient_with_slope,
-)
+from supplycalc.hydraulics.factor import LAMINAR_LIMIT, factor_and_power
+from supplycalc.hydraulics.friction import hazen_williams_gradient, hazen_williams_slope
 
 State = tuple[list[float], tuple[list[float], list[float], list[float]]]
 """Draws of the openings and of the mixers."""
@@ -65,18 +62,20 @@ class ListEngine:
         slope[0] = -falling
         for i in range(1, n):
             q = flow[i]
-            length, bore, roughness, density, viscosity, quadratic, c = self._pipes[i]
+            scale, reynolds_per_flow, relative, quadratic, c = self._pipes[i]
             lost = rise = 0.0
-            if length > 0.0:
-                if c is None:
-                    lost, rise = pressure_gradient_with_slope(
-                        q, bore, roughness, density, viscosity
-                    )
+            if scale > 0.0:
+                reynolds = reynolds_per_flow * q
+                if c is not None:
+                    lost, rise = self._hazen_williams(i, q, c)
+                elif reynolds <= LAMINAR_LIMIT:
+                    rise = 64.0 * scale
+                    lost = rise * q
                 else:
-                    lost = hazen_williams_gradient(q, bore, c, density)
-                    rise = hazen_williams_slope(q, bore, c, density)
-                lost *= length
-                rise *= length
+                    factor, power = factor_and_power(reynolds, relative)
+                    rise = factor * reynolds * scale
+                    lost = rise * q
+                    rise *= 2.0 + power
             if quadratic > 0.0:
                 lost += quadratic * q * q
                 rise += 2.0 * quadratic * q
@@ -96,6 +95,15 @@ class ListEngine:
         self.flow, self.loss, self._slope, self.pressure = flow, loss, slope, pressure
         worst = max(self.misses(), default=0.0)
         return worst if math.isfinite(worst) else math.inf
+
+    def _hazen_williams(self, i: int, flow: float, c: float) -> tuple[float, float]:
+        original, problem = self._live.original[i], self._problem
+        length = problem.length[original]
+        bore, density = problem.inside_diameter[original], problem.density[original]
+        return (
+            length * hazen_williams_gradient(flow, bore, c, density),
+            length * hazen_williams_slope(flow, bore, c, density),
+        )
 
     def misses(self) -> list[float]:
         """Pressure by which each opening, then each mixer, misses its law [Pa]."""
@@ -310,20 +318,26 @@ def descend(
     return pressure
 
 
-def _pipe(
-    problem: Problem, i: int
-) -> tuple[float, float, float, float, float, float, float | None]:
-    """Length, bore, roughness, density, viscosity, fittings' loss over flow squared, and C."""
-    bore = problem.inside_diameter[i]
-    quadratic = 0.0
-    if problem.k[i] > 0.0:
-        quadratic = problem.k[i] * problem.density[i] / 2.0 / (math.pi / 4.0 * bore * bore) ** 2
-    return (
-        problem.length[i],
-        bore,
-        problem.roughness[i],
+def _pipe(problem: Problem, i: int) -> tuple[float, float, float, float, float | None]:
+    """What of the friction law does not change with flow; see `friction.pressure_gradient`.
+
+    (2 mu L/(pi D^4), Reynolds number over flow, relative roughness, fittings' loss over flow
+    squared, C or None); all zero where there is no pipe.
+    """
+    bore, density, viscosity = (
+        problem.inside_diameter[i],
         problem.density[i],
         problem.viscosity[i],
+    )
+    quadratic = 0.0
+    if problem.k[i] > 0.0:
+        quadratic = problem.k[i] * density / 2.0 / (math.pi / 4.0 * bore * bore) ** 2
+    if problem.length[i] <= 0.0:
+        return 0.0, 0.0, 0.0, quadratic, None
+    return (
+        2.0 * viscosity * problem.length[i] / (math.pi * bore**4),
+        4.0 * density / (math.pi * bore * viscosity),
+        problem.roughness[i] / bore,
         quadratic,
         None if problem.hazen_williams_c is None else problem.hazen_williams_c[i],
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import operator
 from dataclasses import dataclass
 
 from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
@@ -47,32 +47,35 @@ def find_live(problem: Problem) -> Live:
     count = len(problem.parent)
     wanted = [False] * count
     wanted[0] = True
-    leaves = [opening.link for opening in problem.openings]
-    leaves += [link for mixer in problem.mixers for link in (mixer.cold_link, mixer.hot_link)]
+    openings, mixers, parents = problem.openings, problem.mixers, problem.parent
+    leaves = [opening.link for opening in openings]
+    leaves += [link for mixer in mixers for link in (mixer.cold_link, mixer.hot_link)]
     for leaf in leaves:
         while not wanted[leaf]:
             wanted[leaf] = True
-            leaf = problem.parent[leaf]
-    original = tuple(i for i in range(count) if wanted[i])
-    number = {i: new for new, i in enumerate(original)}
+            leaf = parents[leaf]
+    original = tuple([i for i in range(count) if wanted[i]])
+    number = [0] * count
+    for new, i in enumerate(original):
+        number[i] = new
     rest = static_pressures(problem)
-    cold_bound, hot_bound = [], []
-    for mixer in problem.mixers:
-        bounds = mixer_bounds(mixer, rest[mixer.cold_link], rest[mixer.hot_link])
-        cold_bound.append(bounds[0])
-        hot_bound.append(bounds[1])
+    bounds = [mixer_bounds(one, rest[one.cold_link], rest[one.hot_link]) for one in mixers]
+    opening_bound = []
+    for one in openings:
+        still = rest[one.link]
+        most = one.coefficient * math.sqrt(still) if still > 0.0 else 0.0
+        opening_bound.append(most if most < one.cap else one.cap)
+    live_rest = [rest[i] for i in original]
     return Live(
         original=original,
-        parent=(-1, *(number[problem.parent[i]] for i in original[1:])),
-        opening_at=tuple(number[opening.link] for opening in problem.openings),
-        cold_at=tuple(number[mixer.cold_link] for mixer in problem.mixers),
-        hot_at=tuple(number[mixer.hot_link] for mixer in problem.mixers),
-        opening_bound=tuple(
-            min(o.cap, o.coefficient * math.sqrt(max(rest[o.link], 0.0))) for o in problem.openings
-        ),
-        cold_bound=tuple(cold_bound),
-        hot_bound=tuple(hot_bound),
-        scale=max(1e3, max(abs(rest[i]) for i in original)),
+        parent=(-1, *[number[parents[i]] for i in original[1:]]),
+        opening_at=tuple([number[one.link] for one in openings]),
+        cold_at=tuple([number[one.cold_link] for one in mixers]),
+        hot_at=tuple([number[one.hot_link] for one in mixers]),
+        opening_bound=tuple(opening_bound),
+        cold_bound=tuple([cold for cold, _ in bounds]),
+        hot_bound=tuple([hot for _, hot in bounds]),
+        scale=max(1e3, max(live_rest), -min(live_rest)),
     )
 
 
@@ -87,32 +90,12 @@ def static_pressures(problem: Problem) -> list[float]:
 
     Source: hydrostatics; a reducing valve holds its setting.
     """
-    count = len(problem.parent)
-    return fall_through(problem, problem.source(0.0)[0], [0.0] * count, [0.0] * count)
-
-
-def fall_through(
-    problem: Problem, source_pressure: float, flow: Sequence[float], loss: Sequence[float]
-) -> list[float]:
-    """Follow the pressure from the source down for given flows and losses.
-
-    Args:
-        problem: the tree [-].
-        source_pressure: [Pa gauge].
-        flow: of each link [m3/s].
-        loss: of each link [Pa].
-
-    Returns:
-        Pressure at each link's end [Pa gauge].
-
-    Source: our own bookkeeping.
-    """
-    pressure = [source_pressure]
-    rows = zip(problem.parent, problem.static_gain, loss, problem.limit, flow, strict=True)
-    for i, (parent, gain, lost, limit, q) in enumerate(rows):
-        if i:
-            value = pressure[parent] + gain - lost
-            pressure.append(value if limit is None else min(value, limit(q)[0]))
+    pressure = [problem.source(0.0)[0]]
+    rows = zip(problem.parent, problem.static_gain, problem.limit, strict=True)
+    next(rows)
+    for parent, gain, limit in rows:
+        value = pressure[parent] + gain
+        pressure.append(value if limit is None else min(value, limit(0.0)[0]))
     return pressure
 
 
@@ -157,6 +140,21 @@ def mixer_bounds(mixer: Mixer, cold_rest: float, hot_rest: float) -> tuple[float
 
 
 def _check(problem: Problem) -> None:
+    count = len(problem.parent)
+    numbers = sum(problem.length) + sum(problem.k) + sum(problem.static_gain)
+    sound = math.isfinite(numbers) and min(problem.inside_diameter) > 0.0
+    if not sound or any(map(operator.ge, problem.parent, range(count))):
+        _check_each(problem)
+    outlets: list[Opening | Mixer] = [*problem.openings, *problem.mixers]
+    for outlet in outlets:
+        if not 0.0 < outlet.coefficient < math.inf or not outlet.cap > 0.0:
+            raise ComputationError(f"{outlet.name} has no opening that water could run through")
+    for mixer in problem.mixers:
+        if not 0.0 < mixer.hot_share < 1.0 or not 0.0 < mixer.port_share < 1.0:
+            raise ComputationError(f"{mixer.name} does not mix: its shares must be between 0 and 1")
+
+
+def _check_each(problem: Problem) -> None:
     rows = zip(
         problem.names,
         problem.parent,
@@ -173,13 +171,6 @@ def _check(problem: Problem) -> None:
             raise ComputationError(f"{name} has a length, K or height without a value")
         if (length > 0.0 or k > 0.0) and not 0.0 < bore < math.inf:
             raise ComputationError(f"{name} has no bore")
-    outlets: list[Opening | Mixer] = [*problem.openings, *problem.mixers]
-    for outlet in outlets:
-        if not 0.0 < outlet.coefficient < math.inf or not outlet.cap > 0.0:
-            raise ComputationError(f"{outlet.name} has no opening that water could run through")
-    for mixer in problem.mixers:
-        if not 0.0 < mixer.hot_share < 1.0 or not 0.0 < mixer.port_share < 1.0:
-            raise ComputationError(f"{mixer.name} does not mix: its shares must be between 0 and 1")
 
 
 def laws_of(problem: Problem, live: Live) -> tuple[list[Law | None], list[Law | None]]:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from supplycalc.delivery.arrays import ArrayEngine
 from supplycalc.delivery.lists import ListEngine
-from supplycalc.delivery.live import Live, fall_through, find_live
+from supplycalc.delivery.live import Live, find_live
 from supplycalc.delivery.problem import Delivered, Problem
 from supplycalc.problems import ComputationError
 
@@ -17,7 +17,7 @@ ABSOLUTE_TOLERANCE = 1e-6
 """The same as a pressure [Pa], which decides where everything is dry."""
 MOST_ITERATIONS = 100
 """Newton steps after which another way is tried, or the search given up [-]."""
-ARRAYS_FROM = 150
+ARRAYS_FROM = 80
 """Live links from which numpy is faster than plain lists [-]."""
 
 _START = 0.7  # of what each outlet would draw from the pressure at rest
@@ -172,12 +172,18 @@ def _result(
     problem: Problem, live: Live, work: ListEngine | ArrayEngine, iterations: int, residual: float
 ) -> Delivered:
     count = len(problem.parent)
-    flow, loss = [0.0] * count, [0.0] * count
-    for i, q, lost in zip(live.original, work.flow, work.loss, strict=True):
-        flow[i], loss[i] = q, lost
+    flow, pressure = [0.0] * count, [math.nan] * count
+    for i, q, p in zip(live.original, work.flow, work.pressure, strict=True):
+        flow[i], pressure[i] = q, p
+    if len(live.original) < count:
+        for i in range(1, count):
+            if pressure[i] != pressure[i]:  # nothing runs there
+                limit = problem.limit[i]
+                still = pressure[problem.parent[i]] + problem.static_gain[i]
+                pressure[i] = still if limit is None else min(still, limit(0.0)[0])
     return Delivered(
         flow=tuple(flow),
-        pressure=tuple(fall_through(problem, problem.source(flow[0])[0], flow, loss)),
+        pressure=tuple(pressure),
         opening_flow=tuple(work.opening),
         mixer_flow=tuple(zip(work.mixers.cold, work.mixers.hot, strict=True)),
         iterations=iterations,

@@ -143,11 +143,15 @@ def pump_curve(points: tuple[tuple[float, float], ...]) -> Law:
     return law
 
 
-def house_like(fixtures: int, seed: int = 1) -> Problem:
-    """A bushy tree of about two links per fixture at 1.5 bar, all fixtures open and capped."""
+def house_like(fixtures: int, seed: int = 1, *, deep: bool = False) -> Problem:
+    """A tree of about two links per fixture at 1.5 bar, all fixtures open and capped.
+
+    Bushy (a random recursive tree), or deep: every trunk link from one of the ten before it.
+    """
     rng = random.Random(seed)
     trunk = max(1, fixtures - 2)
-    parent = [-1, *(0 if i == 0 else rng.randrange(max(1, i - 9), i + 1) for i in range(trunk))]
+    reach = 9 if deep else trunk
+    parent = [-1, 0, *(rng.randrange(max(1, i - reach), i) for i in range(2, trunk + 1))]
     flow = [0] * (trunk + 1)
     outlets = []
     for j in range(fixtures):

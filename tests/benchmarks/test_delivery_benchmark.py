@@ -1,0 +1,178 @@
+"""Delivery against general solvers in one run: ratios are printed, wall clock is never asserted.
+
+    pytest tests/benchmarks/test_delivery_benchmark.py -s
+
+Against `scipy.optimize.root` (its fastest method of hybr, krylov and df-sane; residual in numpy)
+and a general Newton on the node matrix with scipy's sparse solver, which knows nothing of trees.
+All start from the same draws and must give the same flows, which is asserted.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+import time
+import warnings
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from scipy.optimize import root
+from scipy.sparse import csc_matrix
+from scipy.sparse.linalg import spsolve
+
+from supplycalc.delivery.problem import Problem
+from supplycalc.delivery.solver import deliver
+from supplycalc.hydraulics.friction import pressure_gradients_with_slopes
+from tests.delivery.supplies import house_like
+
+
+class General:
+    """The same problem in arrays, for the general solvers."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.n = len(problem.parent)
+        self.parent = np.array(problem.parent)
+        self.length, self.k = np.array(problem.length), np.array(problem.k)
+        self.bore = np.array(problem.inside_diameter)
+        self.rough = np.array(problem.roughness)
+        self.rho, self.mu = np.array(problem.density), np.array(problem.viscosity)
+        self.gain = np.array(problem.static_gain)
+        self.source = problem.source(0.0)[0]
+        self.at = np.array([o.link for o in problem.openings])
+        self.c = np.array([o.coefficient for o in problem.openings])
+        self.cap = np.array([o.cap for o in problem.openings])
+        self.quadratic = self.k * self.rho / 2.0 / (math.pi / 4.0 * self.bore**2) ** 2
+        self.last = np.arange(1, self.n + 1)
+        order = self._preorder()
+        self.place = np.argsort(order)
+        self.order = order
+
+    def _preorder(self) -> np.ndarray:
+        children: list[list[int]] = [[] for _ in range(self.n)]
+        for i in range(1, self.n):
+            children[self.parent[i]].append(i)
+        order, stack = [], [0]
+        while stack:
+            i = stack.pop()
+            order.append(i)
+            stack.extend(children[i])
+        size = [1] * self.n
+        for i in reversed(order):
+            if i:
+                size[self.parent[i]] += size[i]
+        self.last = np.array([order_at + size[i] for order_at, i in enumerate(order)])
+        return np.array(order)
+
+    def losses(self, flow: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Losses and slopes of every link."""
+        lost, rise = pressure_gradients_with_slopes(flow, self.bore, self.rough, self.rho, self.mu)
+        return (
+            lost * self.length + self.quadratic * flow * flow,
+            rise * self.length + 2.0 * self.quadratic * flow,
+        )
+
+    def pressures(self, drawn: np.ndarray) -> np.ndarray:
+        """Of the outlets, by cumulative sums in preorder: the fastest demand-driven pass."""
+        at_point = np.bincount(self.at, drawn, self.n)[self.order]
+        running = np.concatenate(([0.0], np.cumsum(at_point)))
+        flow = np.empty(self.n)
+        flow[self.order] = running[self.last] - running[:-1]
+        change = (self.gain - self.losses(flow)[0])[self.order]
+        change[0] = 0.0
+        leaving = np.bincount(self.last, change, self.n + 1)[: self.n]
+        pressure = self.source + np.cumsum(change - leaving)
+        return pressure[self.place[self.at]]
+
+    def by_root(self, method: str) -> np.ndarray:
+        """Flows by scipy.optimize.root; unknown is each outlet's square root of pressure."""
+        scale = math.sqrt(self.source)
+
+        def drawn(x: np.ndarray) -> np.ndarray:
+            return np.minimum(self.cap, self.c * np.maximum(x, 0.0) * scale)
+
+        def residual(x: np.ndarray) -> np.ndarray:
+            return self.pressures(drawn(x)) / scale**2 - x * np.abs(x)
+
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            found = root(residual, np.full(len(self.c), 0.7), method=method, tol=1e-10)
+        return drawn(found.x)
+
+    def by_node_matrix(self) -> tuple[np.ndarray, int]:
+        """Flows by Newton on the sparse node matrix, with the same states of the outlets."""
+        n, links = self.n, np.arange(1, self.n)
+        above = self.parent[1:]
+        drawn = np.minimum(self.cap, 0.7 * self.c * math.sqrt(self.source))
+        flow = np.zeros(n)
+        flow[1:] = 1e-4
+        pressure = np.full(n, self.source)
+        square = self.c**2
+        for step in range(1, 100):
+            loss, slope = self.losses(flow)
+            g = 1.0 / slope[1:]
+            offset = g * (self.gain[1:] - loss[1:] + slope[1:] * flow[1:])
+            p = pressure[self.at]
+            near = np.minimum(
+                np.maximum(drawn, 0.5 * self.c * np.sqrt(np.maximum(p, 0.0))), self.cap
+            )
+            near = np.maximum(near, 1e-9)
+            go, co = square / (2.0 * near), 0.5 * near
+            dry, held = (
+                (drawn <= 0.0) & (p <= 0.0),
+                (drawn >= self.cap) & (p >= (self.cap / self.c) ** 2),
+            )
+            go[dry | held], co[dry], co[held] = 0.0, 0.0, self.cap[held]
+            rows = np.concatenate((links, links, above, above, self.at))
+            columns = np.concatenate((links, above, above, links, self.at))
+            values = np.concatenate((g, -g, g, -g, go))
+            right = np.bincount(links, offset, n) - np.bincount(above, offset, n)
+            right -= np.bincount(self.at, co, n)
+            inner = (rows > 0) & (columns > 0)
+            right -= np.bincount(rows[(columns == 0)], values[(columns == 0)] * self.source, n)
+            matrix = csc_matrix(
+                (values[inner], (rows[inner] - 1, columns[inner] - 1)), shape=(n - 1, n - 1)
+            )
+            pressure = np.concatenate(([self.source], spsolve(matrix, right[1:])))
+            flow[1:] = g * (pressure[above] - pressure[1:]) + offset
+            new = np.clip(go * pressure[self.at] + co, 0.0, self.cap)
+            change = np.max(np.abs(new - drawn))
+            drawn = new
+            if change < 1e-13:
+                return drawn, step
+        return drawn, 100
+
+
+def seconds(work: Callable[[], object], times: int) -> float:
+    """Median processor time of a call [s], which other work on the machine disturbs least."""
+    taken = []
+    for _ in range(times):
+        start = time.process_time()
+        work()
+        taken.append(time.process_time() - start)
+    return statistics.median(taken)
+
+
+@pytest.mark.parametrize(("fixtures", "times"), [(30, 21), (1000, 5)])
+@pytest.mark.parametrize("deep", [False, True])
+def test_against_general_solvers(fixtures: int, times: int, deep: bool) -> None:
+    """The same flows to 1e-6; prints how many times longer the general solvers take."""
+    problem = house_like(fixtures, deep=deep)
+    general = General(problem)
+    found = deliver(problem)
+    ours = seconds(lambda: deliver(problem), times)
+    sparse, steps = general.by_node_matrix()
+    by_matrix = seconds(general.by_node_matrix, times)
+    line = f"\n{fixtures} outlets, {len(problem.parent) - 1} links, {'deep' if deep else 'bushy'}: "
+    line += f"ours {1e3 * ours:.2f} ms ({found.iterations} steps), "
+    line += f"sparse Newton {by_matrix / ours:.1f}x ({steps} steps)"
+    largest = max(found.opening_flow)
+    assert np.max(np.abs(sparse - found.opening_flow)) < 1e-6 * largest
+    for method in ("hybr", "krylov", "df-sane"):
+        if method == "hybr" and fixtures > 100 and deep:
+            continue
+        flows = general.by_root(method)
+        error = np.max(np.abs(flows - found.opening_flow)) / largest
+        taken = seconds(lambda method=method: general.by_root(method), 1 if fixtures > 100 else 5)
+        line += f", {method} {taken / ours:.0f}x (off by {error:.0e})"
+    print(line)
