@@ -136,13 +136,14 @@ def test_enlargement_against_the_library() -> None:
     """Borda-Carnot and sharp contraction as `fluids` has them, on the fitting's velocity head.
 
     Only the enlargement is the same formula there: exact. The contraction 0.5(1 - b^2) is the
-    textbook form; the library's rounded fits of other authors lie within a quarter of it.
+    textbook form, which lies 21 to 28 % below the library's fit (Rennels): a fifteenth of an
+    elbow's whole K.
     """
     for b in (0.6, 0.7, 0.8):
         enlargement = fluids.diffuser_sharp(Di1=b, Di2=1.0)
         contraction = fluids.contraction_sharp(Di1=1.0, Di2=b)
         assert bore_ratio_k(0.0, b) * b**4 - 0.5 * (1 - b * b) == pytest.approx(enlargement)
-        assert 0.5 * (1 - b * b) == pytest.approx(contraction, rel=0.35)
+        assert 0.5 * (1 - b * b) == pytest.approx(0.755 * contraction, rel=0.04)
 
 
 def test_insert_fittings_hurt_small_tube_most() -> None:
