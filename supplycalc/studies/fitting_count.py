@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from supplycalc.design import Design, RunResult
+from supplycalc.findings.common import feeding_run
 from supplycalc.model import Manifold
 from supplycalc.studies.pipe_lots import Lot, Strand
 from supplycalc.tables import load_table
@@ -14,6 +15,8 @@ from supplycalc.tree import Link
 BY_PLACE = ("tee-run", "tee-branch", "reducer")
 """Listed for their loss; as parts they are counted where runs meet."""
 VALVES = ("ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve")
+BORE_SLACK = 0.95
+"""Tees of another tube may be so much narrower than the pipe that feeds them; our own."""
 ENDS = {
     "adapter": 1, "cap": 1, "wall-elbow": 1, "stop": 1, "washer-valve": 1, "port-valve": 1,
     "drain-valve": 0, "port-cap": 0, "bend": 0,
@@ -82,7 +85,8 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
         after = runs[0] if runs else None
         yield from _in_line(before, after, pieces, place)
         return
-    yield from _tees(before, link, runs, [tree.links[j] for j in below if j not in results], place)
+    others = [tree.links[j] for j in below if j not in results]
+    yield from _tees(before, feeding_run(tree, i, results), runs, others, place)
 
 
 def _end(one: RunResult) -> Need:
@@ -128,7 +132,7 @@ def _same_family(one: RunResult, other: RunResult) -> bool:
 
 def _tees(
     before: RunResult | None,
-    link: Link,
+    feed: RunResult | None,
     runs: Sequence[RunResult],
     others: Sequence[Link],
     place: str,
@@ -137,11 +141,12 @@ def _tees(
     line = _line(before, runs)
     if line is None:
         return
+    at = _line_size(line, before or feed, runs)
     if before is None:
-        yield _need("adapter", line, place)
+        yield Need(kind="adapter", size=at, joining=line.run.joining, place=place)
     elif not _same_family(before, line):
         yield _need("adapter", before, place)
-        yield _need("adapter", line, place)
+        yield Need(kind="adapter", size=at, joining=line.run.joining, place=place)
     ways: list[tuple[float, str]] = []
     for one in runs:
         if _same_family(one, line):
@@ -154,16 +159,25 @@ def _tees(
         yield Need(kind="adapter", size=near.nominal, joining=line.run.joining, place=place)
         yield _need("adapter", one, place)
     for _ in others:
-        ways.append((line.size.inside_diameter, line.size.nominal))
-        yield _need("adapter", line, place)
+        ways.append((line.tube.size(at).inside_diameter, at))
+        yield Need(kind="adapter", size=at, joining=line.run.joining, place=place)
     nominals = [nominal for _, nominal in sorted(ways)]
     through = nominals.pop()
-    at = line.size.nominal
     for number, branch in enumerate(nominals, start=1):
         on = through if number == len(nominals) else at
         yield Need(
             kind="tee", size=f"{at} x {on} x {branch}", joining=line.run.joining, place=place
         )
+
+
+def _line_size(line: RunResult, feed: RunResult | None, runs: Sequence[RunResult]) -> str:
+    """Size of the tees' line: that of the pipe which feeds them, in the line's own family."""
+    if feed is not None and _same_family(feed, line):
+        return feed.size.nominal
+    least = max((one.size.inside_diameter for one in runs if _same_family(one, line)), default=0.0)
+    wanted = max(least, BORE_SLACK * feed.size.inside_diameter if feed is not None else 0.0)
+    sizes = line.tube.sizes
+    return next((s.nominal for s in sizes if s.inside_diameter >= wanted), sizes[-1].nominal)
 
 
 def _line(before: RunResult | None, runs: Sequence[RunResult]) -> RunResult | None:
@@ -313,3 +327,29 @@ def tees_without_branch(design: Design) -> tuple[str, ...]:
         if lists and not meets:
             found.append(one.run.name)
     return tuple(found)
+
+
+MANY_WAYS = 5
+"""Pipes from one point that ask for a manifold rather than tees; our own."""
+
+
+def crowded(design: Design) -> tuple[tuple[str, int], ...]:
+    """Points with so many ways out that a manifold would serve better than tees.
+
+    Args:
+        design: the sized house [-].
+
+    Returns:
+        (point, number of ways out).
+
+    Source: our own.
+    """
+    tree = design.tree
+    ways = [0] * len(tree)
+    for i in range(1, len(tree)):
+        ways[int(tree.parent[i])] += 1
+    return tuple(
+        (tree.points[i], number)
+        for i, number in enumerate(ways)
+        if number >= MANY_WAYS and not isinstance(tree.links[i], Manifold)
+    )

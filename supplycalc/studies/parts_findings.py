@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from supplycalc.design import Assumption, Finding
 from supplycalc.findings.common import is_are, listed
-from supplycalc.studies.fitting_count import tees_without_branch
+from supplycalc.studies.fitting_count import crowded, tees_without_branch
 from supplycalc.tables import cite, load_table
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ def parts_findings(found: PartsList) -> Iterator[Finding]:
     yield from _joints(found)
     yield from _manifolds(found)
     yield from _unlisted(found)
+    yield from _crowded(found)
     yield from _reducing(found)
     yield from _prices(found)
 
@@ -122,6 +123,17 @@ def _unlisted(found: PartsList) -> Iterator[Finding]:
             message=f"{is_are(lone, 'lists', 'list')} a tee, but nothing branches off there: no "
             "tee is counted",
             remedy="add the run that branches off, or the tee by hand",
+        )
+
+
+def _crowded(found: PartsList) -> Iterator[Finding]:
+    for point, number in crowded(found.design):
+        yield Finding(
+            level="note",
+            code="many-tees",
+            where=point,
+            message=f"{number} pipes leave it, counted as {number - 1} tees in a row",
+            remedy="a manifold there takes fewer joints: write [[manifold]], and count again",
         )
 
 

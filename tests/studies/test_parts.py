@@ -169,6 +169,29 @@ def test_three_ways_out_take_two_tees() -> None:
     assert found["wall-elbow", "3/4"] == 1
 
 
+def test_tees_of_another_tube_are_as_wide_as_what_feeds_them() -> None:
+    """A 1-1/4 in polyethylene service into five PEX runs of 1/2 in: a line of 1-1/4 in PEX tees."""
+    service = pipe("service", "source", "entry", 60.0, material="pe-cts-sdr9", joining="insert")
+    fixtures = tuple(cold_fixture(f"basin {i}", "lavatory", "entry", 10.0) for i in range(5))
+    house = replace(line(), runs=(replace(service, size="1-1/4"),), fixtures=fixtures)
+    found = parts(fixed(house, **{f"basin_{i}_cold": "1/2" for i in range(5)}))
+    numbers = counts(found)
+
+    assert numbers["tee", "1-1/4 x 1-1/4 x 1/2"] == 3
+    assert numbers["tee", "1-1/4 x 1/2 x 1/2"] == 1
+    adapters = {(one.size, one.material): one.count for one in found.items if one.kind == "adapter"}
+    assert adapters == {("1-1/4", "insert"): 2, ("1-1/4", "crimp"): 1}
+    assert finding(found, "many-tees").where == "entry"
+
+
+def test_tees_behind_a_device_are_as_wide_as_its_feed() -> None:
+    """Two 1/2 in runs from a filter that a 1 in pipe feeds: a 1 in tee behind it."""
+    filter_ = Device(name="filter", kind="cartridge-filter", start="entry", end="hall", loss=Loss())
+    house = replace(line(), runs=line().runs[:1], devices=(filter_,))
+
+    assert counts(parts(house))["tee", "1 x 1/2 x 1/2"] == 1
+
+
 def test_fixture_ends_by_their_kind() -> None:
     """Basins have stops, showers wall elbows, washing machines valves."""
     house = two_storey(
