@@ -260,12 +260,15 @@ def compare_demand(
     return study.compare_demand(house, run=run, methods=methods)
 
 
-def lay_out(house: House, method: str | None = None) -> LayoutStudy:
+def lay_out(
+    house: House, method: str | None = None, *, prices: PriceList | None = None
+) -> LayoutStudy:
     """Compare home runs, submanifolds and trunks, and find where the manifold should stand.
 
     Args:
         house: as `load` returns it, with positions [-].
         method: demand method; None takes the file's [-].
+        prices: as `load_prices` returns it [-]; None: what costs least is told by mass of pipe.
 
     Returns:
         The study: `.options`, `.chosen`, `.places`, `.to_dict()`; numbers in SI.
@@ -276,7 +279,7 @@ def lay_out(house: House, method: str | None = None) -> LayoutStudy:
     """
     from supplycalc.studies import layout as study
 
-    return study.layout(house, known_method(method))
+    return study.layout(house, known_method(method), prices)
 
 
 def write(house: House, remark: str = "") -> str:

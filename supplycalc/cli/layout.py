@@ -23,6 +23,12 @@ def command(
         str | None,
         typer.Option(metavar="NAME", help="Which layout to write, instead of the one advised."),
     ] = None,
+    prices: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="PATH", help="Price list (TOML): cost is then the price of all parts."
+        ),
+    ] = None,
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
@@ -37,6 +43,7 @@ def command(
       supplycalc layout house.toml
       supplycalc layout house.toml --write piped.toml
       supplycalc layout house.toml --write piped.toml --layout home-run
+      supplycalc layout house.toml --prices prices.toml
       supplycalc layout house.toml --json
 
     Works from the positions (at) of the point where distribution begins, the
@@ -54,12 +61,13 @@ def command(
     copy.check()
     house = read_house(file)
 
-    from supplycalc.api import known_method
+    from supplycalc.api import known_method, load_prices
     from supplycalc.report.layout import comparison_table, layout_page, layout_to_dict
     from supplycalc.studies.layout import layout as study
 
     system = system_of(house, units)
-    result = study(house, known_method(method))
+    listing = None if prices is None else load_prices(prices, house)
+    result = study(house, known_method(method), listing)
     chosen = result.options[result.chosen] if layout is None else result.option(layout)
     if write is not None:
         from supplycalc.reading.writing import write as text_of

@@ -21,11 +21,12 @@ if TYPE_CHECKING:
 LAYOUT_SCHEMA = "supplycalc-layout/1"
 
 
-def cost_text(option: Option, system: UnitSystem) -> str:
-    """The cost of a layout with its unit."""
-    if option.design.cost_basis == "pipe mass":
-        return f"{show(option.design.cost, 'mass', system)} of pipe"
-    return f"{option.design.cost:.2f}"
+def cost_text(study: LayoutStudy, option: Option, system: UnitSystem) -> str:
+    """The cost of a layout with its unit: everything to buy, or pipe where there is no price."""
+    if option.total is not None and study.prices is not None:
+        missing = f" ({option.unpriced} items without a price)" if option.unpriced else ""
+        return f"{option.total:.2f} {study.prices.currency} for all parts{missing}"
+    return f"{show(option.design.cost, 'mass', system)} of pipe"
 
 
 def where(at: Position, system: UnitSystem) -> str:
@@ -47,7 +48,7 @@ def answer(study: LayoutStudy, system: UnitSystem) -> str:
             f"No layout keeps the pressure; {one.title} falls short least, by {short} at "
             f"{worst.name}. 'supplycalc size' on a written layout tells what mends it."
         )
-    text = f"Of those that work, {one.title} cost least: {cost_text(one, system)}"
+    text = f"Of those that work, {one.title} cost least: {cost_text(study, one, system)}"
     text += f", {amount(worst.margin, system)} to spare at {worst.name}"
     if worst.margin < THIN_MARGIN:
         text += " (thin)"
@@ -61,14 +62,16 @@ def answer(study: LayoutStudy, system: UnitSystem) -> str:
 
 def comparison_table(study: LayoutStudy) -> Table:
     """The layouts on equal terms."""
-    mass = study.options[0].design.cost_basis == "pipe mass"
+    cost = Column(name="cost", dimension="mass")
+    if study.prices is not None:
+        cost = Column(name=f"all parts, {study.prices.currency}", digits=2, wrap=True)
     return Table(
         title="The layouts on equal terms, each sized at least cost",
         columns=(
             Column(name="layout", wrap=True),
             Column(name="to spare", dimension="pressure", wrap=True),
             Column(name="pipe", dimension="length"),
-            Column(name="cost", dimension="mass") if mass else Column(name="price", digits=2),
+            cost,
             Column(name="fittings", wrap=True),
             Column(name="ports"),
             Column(name="joints in slab", wrap=True),
@@ -80,7 +83,7 @@ def comparison_table(study: LayoutStudy) -> Table:
                 one.code,
                 one.design.worst.margin,
                 one.pipe,
-                one.design.cost,
+                one.design.cost if one.total is None else one.total,
                 ", ".join(f"{count} {kind}" for kind, count in one.fittings),
                 str(one.ports),
                 str(one.slab_joints),
@@ -237,6 +240,12 @@ def layout_to_dict(study: LayoutStudy, units: str | None = None) -> dict[str, An
         "answer": answer(study, system),
         "chosen": study.options[study.chosen].code,
         "from": study.frame.origin,
+        "prices": study.prices
+        and {
+            "name": study.prices.name,
+            "date": study.prices.date.isoformat(),
+            "currency": study.prices.currency,
+        },
         "length_allowance": study.house.project.length_allowance,
         "layouts": [_option(one, system) for one in study.options],
         "place": {
@@ -288,6 +297,7 @@ def _option(one: Option, system: UnitSystem) -> dict[str, Any]:
             "total": cost_quantity(one.design.cost, one.design, system),
             "basis": one.design.cost_basis,
         },
+        "all_parts": None if one.total is None else {"total": one.total, "unpriced": one.unpriced},
         "worst": {
             "name": worst.fixture.name,
             "side": worst.side,

@@ -8,8 +8,10 @@ from supplycalc.catalogue import Catalogue
 from supplycalc.demand import design_flows
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
-from supplycalc.sizing.choices import prepare
+from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.choices import pipe_mass, prepare
 from supplycalc.sizing.evaluate import Account, option
+from supplycalc.sizing.price_cost import only_priced, price_cost
 from supplycalc.sizing.situation import Situation
 from supplycalc.sizing.size import choose
 from supplycalc.supply.source import source_pressure
@@ -45,25 +47,30 @@ class Trial:
         return None
 
 
-def try_house(house: House, catalogue: Catalogue) -> Trial:
+def try_house(house: House, catalogue: Catalogue, prices: PriceList | None = None) -> Trial:
     """Size a house at least cost, as `size` does, and leave out the judging.
 
     Args:
         house: a checked house, perhaps changed since [-].
         catalogue: its tubes, fittings, devices and fixture kinds [-].
+        prices: price list that decides what is cheapest [-]; None: the mass of pipe.
 
     Returns:
         The sizes and pressures.
 
     Raises:
+        InputError: a fixed size has no price, or no size of a run has one.
         ComputationError: no trustworthy result can be computed.
 
     Source: our own.
     """
+    if prices is not None:
+        house = only_priced(house, catalogue, prices)
     tree = build_tree(house, catalogue)
     demand = design_flows(tree)
     source = source_pressure(house, catalogue, demand.design_flow[0])
-    return settle(prepare(tree, demand, source.design_pressure, source.static_pressure))
+    cost = pipe_mass if prices is None else price_cost(prices)
+    return settle(prepare(tree, demand, source.design_pressure, source.static_pressure, cost))
 
 
 def settle(situation: Situation) -> Trial:

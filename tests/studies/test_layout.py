@@ -69,6 +69,24 @@ def test_written_layouts_size_the_same(scenario: str) -> None:
         )
 
 
+def test_prices_decide_where_there_are_some() -> None:
+    """By the price list the written file sizes the same; the total is that of `parts`."""
+    house = random_house(9, 4)
+    prices = sc.load_prices(SCENARIOS / "prices" / "counter.toml")
+    study = sc.lay_out(house, prices=prices)
+    for option in study.options:
+        written = sc.loads(sc.write(option.house))
+        again = sc.size(written, prices=prices)
+
+        assert option.design.cost_basis == "price list"
+        assert again.cost == pytest.approx(option.design.cost, rel=1e-12)
+        assert again.worst.margin == pytest.approx(option.design.worst.margin, abs=1e-6)
+    best = study.places.places[study.places.best]
+    assert best.cost == pytest.approx(study.options[0].design.cost, rel=1e-12)
+    clean = [one for one in study.options if one.works and not one.slab_joints]
+    assert study.options[study.chosen].total == min(one.total or 0.0 for one in clean)
+
+
 def test_layouts_carry_every_fixture(study: LayoutStudy) -> None:
     """Each layout has the same outlets; only lengths and sizes differ."""
     names = {(one.fixture.name, one.side) for one in sc.size(study.house).outlets}

@@ -17,9 +17,11 @@ from supplycalc.hydraulics.fittings import fitting_k
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Manifold, Position
+from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.choices import narrow, pipe_mass, prepare
 from supplycalc.sizing.feed import reconcile
 from supplycalc.sizing.minimums import is_service, smallest_permitted
+from supplycalc.sizing.price_cost import only_priced, price_cost
 from supplycalc.sizing.situation import RunChoice, Situation, SizeOption
 from supplycalc.studies.layout.frame import turn_kind
 from supplycalc.studies.layout.places import Ground
@@ -73,15 +75,20 @@ class _Sheet:
 class Field:
     """Sizes the home-run house at any place of a ground, exactly and quickly."""
 
-    def __init__(self, ground: Ground) -> None:
-        """Work out once what all places share."""
+    def __init__(self, ground: Ground, prices: PriceList | None = None) -> None:
+        """Work out once what all places share; a price list decides what is cheapest."""
         self.ground = ground
         house = ground.house(0)
         self.catalogue = load_catalogue(house)
+        if prices is not None:
+            house = only_priced(house, self.catalogue, prices)
+        self.cost = pipe_mass if prices is None else price_cost(prices)
         self.tree = build_tree(house, self.catalogue)
         demand = design_flows(self.tree)
         source = source_pressure(house, self.catalogue, demand.design_flow[0])
-        self.situation = prepare(self.tree, demand, source.design_pressure, source.static_pressure)
+        self.situation = prepare(
+            self.tree, demand, source.design_pressure, source.static_pressure, self.cost
+        )
         self.house = house
         self.exception = code_limit("manifold-exception-length").value + 1e-9
         """[m] Longest branch that may be a size under its minimum."""
@@ -161,7 +168,7 @@ class Field:
             dynamic=tuple(rho * one.velocity * abs(one.velocity) / 2.0 for one in options),
             k_fixed=tuple(one.k - turns * k for one, k in zip(options, k_turn, strict=True)),
             k_turn=tuple(k_turn),
-            cost=tuple(pipe_mass(unit, tube, size) for size in tube.sizes),
+            cost=tuple(self.cost(unit, tube, size) for size in tube.sizes),
             short=short,
             long=long,
             minimum=(minimum[0], minimum[1]),

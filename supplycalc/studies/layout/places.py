@@ -48,10 +48,11 @@ def _candidates(frame: Frame, spacing: float) -> Iterator[tuple[Position, str]]:
     if house.walls:
         for wall in house.walls:
             long = math.dist(wall.start, wall.end)
-            steps = max(math.ceil(long / spacing - 1e-9), 1)
+            steps = math.ceil(long / spacing - 1e-9)
             for i in range(steps + 1):
                 east, north, floor = (
-                    a + (b - a) * i / steps for a, b in zip(wall.start, wall.end, strict=True)
+                    a + (b - a) * i / max(steps, 1)
+                    for a, b in zip(wall.start, wall.end, strict=True)
                 )
                 yield (east, north, floor + above), wall.name
         return

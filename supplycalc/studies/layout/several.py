@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from supplycalc.model import House
+from supplycalc.reading.prices import PriceList
 from supplycalc.studies.layout.places import Ground
 from supplycalc.studies.layout.shapes import manifold_house
 from supplycalc.studies.trial import Trial, try_house
@@ -40,13 +41,16 @@ class Several:
     """How many houses were sized."""
 
 
-def several(ground: Ground, home: Trial, count: int) -> Several | None:
+def several(
+    ground: Ground, home: Trial, count: int, prices: PriceList | None = None
+) -> Several | None:
     """Find places for a number of submanifolds.
 
     Args:
         ground: the candidate places [-].
         home: the home-run house at its best place, for the weight of a metre of each pipe [-].
         count: how many submanifolds [-].
+        prices: price list that decides what is cheapest [-]; None: the mass of pipe.
 
     Returns:
         The cheapest house found, or None where there are not so many places with fixtures at each.
@@ -69,7 +73,7 @@ def several(ground: Ground, home: Trial, count: int) -> Several | None:
         key = tuple(places)
         if key not in found:
             nearest = weights.members(places)
-            found[key] = _sized(ground, key, nearest if all(nearest) else so_far)
+            found[key] = _sized(ground, key, nearest if all(nearest) else so_far, prices)
         return found[key]
 
     best = sized(chosen, members)
@@ -189,7 +193,12 @@ def _around(ground: Ground, place: int) -> list[int]:
     return others[:NEIGHBOURS]
 
 
-def _sized(ground: Ground, places: tuple[int, ...], members: Sequence[Sequence[int]]) -> Several:
+def _sized(
+    ground: Ground,
+    places: tuple[int, ...],
+    members: Sequence[Sequence[int]],
+    prices: PriceList | None,
+) -> Several:
     spots = [
         ground.spot(place, f"{number}.", fixtures)
         for number, (place, fixtures) in enumerate(zip(places, members, strict=True), start=1)
@@ -197,7 +206,7 @@ def _sized(ground: Ground, places: tuple[int, ...], members: Sequence[Sequence[i
     house = manifold_house(ground.frame, spots, ground.to_heater)
     return Several(
         house=house,
-        trial=try_house(house, ground.frame.catalogue),
+        trial=try_house(house, ground.frame.catalogue, prices),
         places=places,
         members=tuple(tuple(one) for one in members),
         tried=1,

@@ -12,6 +12,7 @@ from supplycalc.design import Design
 from supplycalc.model import House, Manifold, Position
 from supplycalc.problems import InputError, Problem
 from supplycalc.problems import Place as FilePlace
+from supplycalc.reading.prices import PriceList
 from supplycalc.solve import size as size_house
 from supplycalc.studies.hot_water import HotOutlet, hot_outlets
 from supplycalc.studies.layout.field import Field, Place
@@ -19,6 +20,7 @@ from supplycalc.studies.layout.frame import Frame, frame_of
 from supplycalc.studies.layout.places import Ground, survey
 from supplycalc.studies.layout.several import several
 from supplycalc.studies.layout.trunk import Method, TrunkTree, trunk_house
+from supplycalc.studies.parts import parts_of
 from supplycalc.studies.trial import try_house
 
 FLAT = (0.01, 0.02, 0.05, 0.10)
@@ -50,6 +52,10 @@ class Option:
     ports: int
     """Ports of all manifolds, spare ones included."""
     slab_joints: int
+    total: float | None
+    """Price of everything to buy for the house, by the price list; None without one."""
+    unpriced: int
+    """Items of it that have no price in the list."""
     outlets: tuple[HotOutlet, ...]
     """Every hot outlet, the longest wait first."""
     hot_volume: float
@@ -114,6 +120,7 @@ class LayoutStudy:
     chosen: int
     """Index of the one to build: the cheapest that works without joints in a slab."""
     places: PlaceStudy
+    prices: PriceList | None
 
     @property
     def ok(self) -> bool:
@@ -138,12 +145,13 @@ class LayoutStudy:
         return layout_to_dict(self, units)
 
 
-def layout(house: House, method: str | None = None) -> LayoutStudy:
+def layout(house: House, method: str | None = None, prices: PriceList | None = None) -> LayoutStudy:
     """Compare home runs, submanifolds and trunk and branches, and place the manifold.
 
     Args:
         house: a checked house with positions [-].
         method: demand method; None takes the project's [-].
+        prices: price list that decides what is cheapest [-]; None: the mass of pipe.
 
     Returns:
         The layouts, each sized as `size` does, and every manifold place.
@@ -162,16 +170,16 @@ def layout(house: House, method: str | None = None) -> LayoutStudy:
         ground = survey(frame)
     except ValueError as error:
         raise InputError([Problem(place=house.place, message=str(error))]) from None
-    field = Field(ground)
+    field = Field(ground, prices)
     places = tuple(field.place(i) for i in range(len(ground.places)))
     best = min(range(len(places)), key=lambda i: (*rank(places[i]), i))
     options = [
         _option(
             frame, "home-run", "home runs from one manifold", ground.house(best),
-            f"each of {len(places)} places sized",
+            f"each of {len(places)} places sized", prices,
         ),
-        *_several(ground, field, best),
-        *_trunks(ground),
+        *_several(ground, field, best, prices),
+        *_trunks(ground, prices),
     ]  # fmt: skip
     return LayoutStudy(
         house=house,
@@ -185,6 +193,7 @@ def layout(house: House, method: str | None = None) -> LayoutStudy:
             unreachable=ground.unreachable,
             freedom=tuple(_freedom(places, best)),
         ),
+        prices=prices,
     )
 
 
@@ -205,14 +214,15 @@ def rank(place: Place) -> tuple[bool, float, float]:
 
 
 def _worth(option: Option) -> tuple[bool, bool, float]:
-    return not option.works, option.slab_joints > 0, option.design.cost
+    price = option.design.cost if option.total is None else option.total
+    return not option.works, option.slab_joints > 0, price
 
 
-def _several(ground: Ground, field: Field, best: int) -> Iterator[Option]:
+def _several(ground: Ground, field: Field, best: int, prices: PriceList | None) -> Iterator[Option]:
     home = field.trial(best)
     words = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
     for count in range(2, ground.frame.house.layout.submanifolds + 1):
-        found = several(ground, home, count)
+        found = several(ground, home, count, prices)
         if found is None:
             return
         yield _option(
@@ -221,10 +231,11 @@ def _several(ground: Ground, field: Field, best: int) -> Iterator[Option]:
             f"home runs from {words[count]} submanifolds",
             found.house,
             f"places exchanged, then moved; {found.tried} houses sized, not proven best",
+            prices,
         )
 
 
-def _trunks(ground: Ground) -> Iterator[Option]:
+def _trunks(ground: Ground, prices: PriceList | None) -> Iterator[Option]:
     """The cheapest trunk of each method, over the levels that it may use."""
     frame, routes = ground.frame, ground.routes
     every = list(range(len(routes.levels)))
@@ -242,7 +253,7 @@ def _trunks(ground: Ground) -> Iterator[Option]:
                 tree = trunk_house(frame, routes, method, levels)
             except ValueError:
                 continue
-            trial = try_house(tree.house, frame.catalogue)
+            trial = try_house(tree.house, frame.catalogue, prices)
             figure = trial.cost if trial.feasible else -trial.worst_margin
             tried.append(((not trial.feasible, tree.slab_tees > 0, figure), tree))
         if tried:
@@ -253,11 +264,14 @@ def _trunks(ground: Ground) -> Iterator[Option]:
                     "Steiner tree on the grid of lines through all ends (Mehlhorn's method: at "
                     f"most {tree.bound:.2f} times the shortest)"
                 )
-            yield _option(frame, code, title, tree.house, text)
+            yield _option(frame, code, title, tree.house, text, prices)
 
 
-def _option(frame: Frame, code: str, title: str, house: House, method: str) -> Option:
-    design = size_house(house, mend=False)
+def _option(
+    frame: Frame, code: str, title: str, house: House, method: str, prices: PriceList | None
+) -> Option:
+    design = size_house(house, mend=False, prices=prices)
+    buy = None if prices is None else parts_of(design, prices=prices)
     new = [one for one in design.runs if one.run.name not in _kept_names(frame)]
     lengths: dict[tuple[str, str], float] = {}
     kinds: Counter[str] = Counter()
@@ -290,6 +304,8 @@ def _option(frame: Frame, code: str, title: str, house: House, method: str) -> O
         fittings=tuple(sorted(kinds.items())),
         ports=sum(one.ports or 0 for one in manifolds),
         slab_joints=slab_joints,
+        total=None if buy is None else buy.total,
+        unpriced=0 if buy is None else len(buy.unpriced),
         outlets=hot_outlets(design) if any(side == "hot" for side in design.tree.side) else (),
         hot_volume=volume,
         places=tuple(_stands(manifolds)),
