@@ -11,6 +11,7 @@ from supplycalc.delivery.problem import Delivered, Law, Problem
 from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.use import Rating, Use, figure, rating
 from supplycalc.design import Design
+from supplycalc.hydraulics.water import density
 
 _ROUNDS = 40
 _SHARE_TOLERANCE = 1e-9
@@ -98,9 +99,10 @@ class Household:
         wanted = self.use_temperature(use)
         cold = self.design.house.water.cold
         least = figure("mixing", "least-share")[0]
-        if hot <= cold:
+        if hot <= wanted:
             return 1.0 - least
-        return min(max((wanted - cold) / (hot - cold), least), 1.0 - least)
+        warms, cools = density(cold) * (wanted - cold), density(hot) * (hot - wanted)
+        return min(max(warms / (warms + cools), least), 1.0 - least)
 
     def use_temperature(self, use: Use) -> float:
         """Wanted temperature of a use [K]: the file's, else the usual one."""
