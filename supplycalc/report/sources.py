@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.report.view import Cell, Column, Table
+from supplycalc.report.properties import cell, properties
+from supplycalc.report.view import Column, Table
 from supplycalc.tables import DATA_FILES, Citation, cite, load_table
 
 if TYPE_CHECKING:
@@ -30,7 +31,6 @@ GROUPS = (
     ("findings", "Limits"),
     ("demand", "Demand"),
 )
-NOT_SHOWN = ("title", "source", "check", "note", "columns", "rows")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -298,39 +298,9 @@ def rows_of(one: Sourced) -> Table | None:
         title=f"Rows as published{unit}",
         columns=tuple(Column(name=str(name).replace("_", " "), wrap=True) for name in names),
         rows=tuple(
-            tuple(_cell(row[i]) if i < len(row) else None for i in range(width)) for row in rows
+            tuple(cell(row[i]) if i < len(row) else None for i in range(width)) for row in rows
         ),
     )
-
-
-def _cell(value: Any) -> Cell:
-    return value if isinstance(value, str) else f"{value:g}" if _is_number(value) else str(value)
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _properties(one: Sourced) -> Iterator[tuple[str, str, Citation | None]]:
-    """What a table holds beside its rows: (name, value as published, its own source)."""
-    for key, value in one.data.items():
-        if key in NOT_SHOWN:
-            continue
-        if isinstance(value, dict):
-            inside = {name: part for name, part in value.items() if name not in NOT_SHOWN}
-            if set(inside) <= {"value", "unit"}:
-                text = " ".join(str(inside[part]) for part in ("value", "unit") if part in inside)
-            else:
-                text = "; ".join(f"{name} {_plain(part)}" for name, part in inside.items())
-            yield key, text, cite(value) if "source" in value else None
-        else:
-            yield key, _plain(value), None
-
-
-def _plain(value: Any) -> str:
-    if isinstance(value, list):
-        return ", ".join(_plain(one) for one in value)
-    return str(value)
 
 
 def table_page(page: Page, one: Sourced) -> None:
@@ -343,10 +313,10 @@ def table_page(page: Page, one: Sourced) -> None:
     rows = rows_of(one)
     if rows is not None:
         page.table(rows, "us")
-    properties = list(_properties(one))
-    if properties:
+    beside = list(properties(one.file, one.data))
+    if beside:
         page.blank()
-    for key, text, citation in properties:
+    for key, text, citation in beside:
         where = "" if citation is None else f" [{citation.check}: {_text(citation)}]"
         page.paragraph(
             f"{text}{where}", label=f"{key.replace('_', ' ')}:", style="bold", indent=2, hang=4

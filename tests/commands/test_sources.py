@@ -94,3 +94,19 @@ def test_csv_has_one_line_per_table(tmp_path: Path) -> None:
 
     assert [row["name"] for row in rows] == [one.name for one in all_sources()]
     assert all(row["source"] for row in rows)
+
+
+def test_properties_are_told_in_words_with_their_units() -> None:
+    """No Python is shown: no braces, no True or nan; feet and gpm are named."""
+    names = json.loads(run("sources", "--json").stdout)["sources"]
+    for name in dict.fromkeys(one["name"] for one in names):
+        told = run("sources", name).stdout
+        for sign in ("{'", "['", "[[", ": True", ": False", " nan"):
+            assert sign not in told, (name, sign)
+
+    assert "form: equivalent length in ft of the same tube, by size" in run(
+        "sources", "soldered"
+    ).stdout.replace("\n      ", " ")
+    shower = run("sources", "shower").stdout
+    assert "valve, flow and pressure: pressure-balanced, 2.5, 20; thermostatic, 2.5, 20;" in shower
+    assert "units: flow in gpm, pressure in psi" in shower
