@@ -262,7 +262,7 @@ def _way(
 def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
     first = cases[0]
     for i, one in enumerate(first.outflows):
-        yield from _flow_findings(one)
+        yield from _flow_findings(one, first.alone[i])
         for case in cases:
             step = list(_temperature_findings(design, case, case.outflows[i], case.alone[i]))
             if step:
@@ -278,7 +278,9 @@ def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
                 values=((common.velocity, "velocity"), (common.run.velocity_limit, "velocity")),
                 remedy="a larger size for this run, if they often run together",
             )
-    low = [(s.pressure, s.name) for way in first.ways for s in way.steps if s.pressure < 0.0]
+    low = [
+        (s.pressure, s.name) for way in first.ways for s in way.steps if s.pressure < 0.0 < s.flow
+    ]
     if low:
         pressure, name = min(low)
         yield Finding(
@@ -293,14 +295,18 @@ def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
         )
 
 
-def _flow_findings(one: Outflow) -> Iterator[Finding]:
+def _flow_findings(one: Outflow, alone: Outflow) -> Iterator[Finding]:
     if one.dry:
         yield Finding(
             level="fail",
             code="dry",
             where=one.use.name,
-            message="nothing comes out: the pressure does not reach it while the others run",
-            remedy="run fewer at once, or give it more pressure",
+            message="nothing comes out, even with the others shut: the pressure does not reach it"
+            if alone.dry
+            else "nothing comes out: the pressure does not reach it while the others run",
+            remedy="more pressure at the source"
+            if alone.dry
+            else "run fewer at once, or give it more pressure",
         )
     elif one.share_of_rated < POOR * one.use.share:
         yield Finding(
