@@ -103,26 +103,31 @@ def locked_table(study: SlabStudy, system: UnitSystem) -> Table:
     )
 
 
-def spares_table(one: LockedRun, load_name: str) -> Table:
-    """What can still be added through one run."""
-    columns = [
-        Column(name="added", wrap=True),
-        Column(name="as chosen"),
-        Column(name="if rest grows"),
-    ]
+def spares_table(study: SlabStudy) -> Table:
+    """What can still be added through each run that more than one fixture hangs from."""
+    shared = [one for one in study.runs if one.spares]
+    load_name = study.design.demand.load_name
+    names = [spare.name for spare in shared[0].spares]
+    columns = [Column(name="run", wrap=True), Column(name="tried beside", wrap=True)]
+    columns += [Column(name=name, wrap=True) for name in names]
     if load_name:
-        columns.append(Column(name=f"{load_name} added", digits=1, wrap=True))
+        columns.append(Column(name=f"most {load_name}", digits=1, wrap=True))
+    rows: list[tuple[Cell, ...]] = []
+    for one in shared:
+        cells: list[Cell] = [one.result.run.name, one.beside]
+        cells += [_count(spare) for spare in one.spares]
+        if load_name:
+            cells.append(max(spare.rest_load for spare in one.spares))
+        rows.append(tuple(cells))
     return Table(
-        title=f"What can still be added through {one.result.run.name}, tried beside {one.beside}",
+        title="How many of each can still be added: as chosen / if rest grows",
         columns=tuple(columns),
-        rows=tuple(_spare_row(spare, load_name) for spare in one.spares),
+        rows=tuple(rows),
     )
 
 
-def _spare_row(spare: Spare, load_name: str) -> tuple[Cell, ...]:
-    most = f"{spare.rest_count} or more" if spare.capped else str(spare.rest_count)
-    cells: tuple[Cell, ...] = (spare.name, str(spare.count), most)
-    return (*cells, spare.rest_load if spare.rest_count else None) if load_name else cells
+def _count(spare: Spare) -> str:
+    return f"{spare.count} / {spare.rest_count}{'+' if spare.capped else ''}"
 
 
 def larger_table(study: SlabStudy) -> Table:
@@ -231,9 +236,11 @@ def slab_page(page: Page, study: SlabStudy, system: UnitSystem) -> None:
         page.paragraph(
             "A branch to one fixture: how much more that fixture may draw at its pressure."
         )
-    for one in study.runs:
-        if one.spares:
-            page.table(spares_table(one, study.design.demand.load_name), system)
+    if any(one.spares for one in study.runs):
+        page.table(spares_table(study), system)
+        load_name = study.design.demand.load_name
+        most = f"; most {load_name}: the largest load added so" if load_name else ""
+        page.paragraph(f"One kind at a time{most}; +: no more were tried.")
     page.table(larger_table(study), system)
     page.table(outcome_table(study, system), system)
     _checklist(page, study, system)
