@@ -244,6 +244,12 @@ def parts_assumptions(found: PartsList) -> Iterator[Assumption]:
     planned = [fixture.name for fixture in found.design.house.fixtures if fixture.planned]
     if planned:
         yield Assumption(text=f"planned fixtures are counted in: {listed(planned)}")
+    kept = [one.run.name for one in found.design.runs if one.run.circulated]
+    if kept:
+        yield Assumption(
+            text=f"{listed(kept)} {is_are(kept, 'is', 'are')} kept hot: the return line, its pump "
+            "and its tee, or the heating cable, are not counted"
+        )
     yield Assumption(
         text="not counted: solder, cement, tape, hangers' screws, the well, its pump and tank, and "
         "the fixtures themselves"

@@ -235,6 +235,9 @@ def goes_on(run: Run, size: TubeSize, after: RunResult) -> bool:
     Source: our own.
     """
     same = (run.material, run.joining) == (after.run.material, after.run.joining)
+    if run.circulated != after.run.circulated:
+        # the return line starts between them
+        return False
     return same and size.nominal == after.size.nominal
 
 

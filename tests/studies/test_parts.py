@@ -122,6 +122,19 @@ def test_runs_in_line_of_one_size_go_through() -> None:
     assert "service + trunk" in {one.name for one in found.strands}
 
 
+def test_pipe_does_not_go_through_where_a_return_starts() -> None:
+    """Kept hot up to its end: the next run is a piece of its own, and the list says what lacks."""
+
+    def each(run: Run) -> Run:
+        return replace(run, circulated=run.name == "service")
+
+    found = parts(map_runs(fixed(line(), trunk="1"), each))
+
+    assert counts(found)["coupling", "1"] == 1
+    assert "service + trunk" not in {one.name for one in found.strands}
+    assert any("return line" in one.text for one in found.assumptions)
+
+
 def test_sticks_are_joined_by_couplings() -> None:
     """60 ft of 20 ft sticks and 5 % waste: three full ones and a rest, three couplings."""
 
