@@ -106,8 +106,9 @@ def _works(design: Design, system: UnitSystem) -> str:
     with_it = f" with {chosen}" if chosen else ""
     end = _look_at(design)
     if worst.margin < THIN_MARGIN:
+        spare = spare if spare.startswith("less") else f"only {spare}"
         return (
-            f"Works{with_it}, but with a thin margin: only {spare} to spare at {worst.name}, which "
+            f"Works{with_it}, but with a thin margin: {spare} to spare at {worst.name}, which "
             f"gets {gets} and needs {needs}; measure before you build on it{end}."
         )
     return (

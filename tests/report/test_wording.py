@@ -83,6 +83,7 @@ def test_a_thin_margin_is_called_thin(tmp_path: Path) -> None:
         words.append(said.split()[0])
         if design.ok:
             assert ("thin margin" in said) is (design.worst.margin < 5 * PSI)
+            assert "only less" not in said
 
     assert words[0] == "Works"
     assert words[-1] == "Fails:"
