@@ -8,12 +8,15 @@ lb/ft3, i.e. 0.43310 psi/ft, good to 0.01 %; what is compared carries that round
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
+import fluids
 import pytest
 
 from supplycalc.catalogue import load_catalogue
-from supplycalc.model import House, Pump, Water, WaterSource, Well
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import DropPipe, House, Pump, Tank, Water, WaterSource, Well
 from supplycalc.supply.source import flow_at_pressure, pump_pressure, source_pressure
 from tests.houses import FOOT, GPM, PSI, two_storey
 
@@ -62,6 +65,30 @@ def test_pressure_that_the_pump_holds(
     held = pump_pressure(on_well(gauge, well), load_catalogue(), gpm * GPM)
 
     assert held / PSI == pytest.approx((200.0 - lift) * PSI_PER_FOOT, rel=2e-4)
+
+
+@pytest.mark.parametrize("at_well", [False, True])
+def test_friction_up_to_the_gauge_costs_pressure(at_well: bool) -> None:
+    """160 ft of drop pipe, and 90 ft on to a tank in the house, in 1 inch PE SDR 9 (0.860 in).
+
+    Darcy-Weisbach with the friction factor of `fluids`: both solve Colebrook.
+    """
+    pipe = DropPipe(material="pe-cts-sdr9", size="1", length=160.0 * FOOT)
+    well = Well(static_level=80.0 * FOOT, drop_pipe=pipe)
+    plain = on_well(0.0, replace(well, drop_pipe=None))
+    piped = on_well(0.0, replace(well, offset_pipe=replace(pipe, length=90.0 * FOOT)))
+    piped = replace(piped, source=replace(piped.source, tank=Tank(at_well=at_well)))
+    bore, flow = 0.860 * 0.0254, 10.0 * GPM
+    rho, mu = density(SIXTY_F), viscosity(SIXTY_F)
+    speed = flow / (math.pi * bore**2 / 4.0)
+    factor = fluids.friction_factor(Re=rho * speed * bore / mu, eD=0.0015e-3 / bore)
+    length = (160.0 if at_well else 250.0) * FOOT
+    friction = factor * length / bore * rho * speed**2 / 2.0
+    lost = pump_pressure(plain, load_catalogue(), flow) - pump_pressure(
+        piped, load_catalogue(), flow
+    )
+
+    assert lost == pytest.approx(friction, rel=1e-6)
 
 
 def test_a_pump_that_cannot_hold_cut_in_decides() -> None:
