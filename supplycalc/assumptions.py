@@ -85,9 +85,12 @@ def _fittings(design: Design) -> Iterator[Assumption]:
             if result.run.name in path:
                 weight += result.friction_loss * share / (1.0 + share)
     if counted:
+        runs, their = f"the {counted} runs that list", "their"
+        if counted == 1:
+            runs, their = "the run that lists", "its"
         yield Assumption(
-            text=f"fittings of the {counted} runs that list none: {share:.0%} added to their "
-            "length; to the worst fixture this costs {0}",
+            text=f"fittings of {runs} none: {share:.0%} added to {their} length; "
+            "to the worst fixture this costs {0}",
             values=((weight, "pressure"),),
             source=source,
             weight=weight,
@@ -103,9 +106,10 @@ def _sags(source: WaterSource) -> bool:
 
 def _devices(design: Design) -> Iterator[Assumption]:
     path = set(design.worst.path)
+    own = {one.name for one in design.house.own_devices}
     for result in design.devices:
         kind = design.tree.catalogue.devices[result.device.kind]
-        if result.assumed and kind.loss is not None:
+        if result.assumed and kind.loss is not None and kind.name not in own:
             on_path = result.device.name in path
             if result.device.setting is not None:
                 yield from _valve(design, result, on_path)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
-from supplycalc.model import Device, House, Limits, Project, WaterSource
+from supplycalc.model import Device, House, Limits, Loss, OwnDevice, Project, WaterSource
 from supplycalc.report.view import MAIN_AT_FLOW, source_step
 from supplycalc.report.wording import assumption_text
 from supplycalc.solve import size
@@ -54,3 +54,26 @@ def test_a_main_read_at_another_flow_is_told() -> None:
     still = dataclasses.replace(main, residual_flow=None)
     assert not any("1.852" in one for one in _told(_house(still, 50.0)))
     assert source_step(size(_house(still, 50.0))) == "source, the main's residual pressure"
+
+
+def test_a_device_kind_of_the_file_is_no_assumption() -> None:
+    """Its loss is the user's own figure."""
+    own = OwnDevice(name="barn-filter", loss=Loss(constant=2 * PSI), source="the sheet")
+    house = _house(WaterSource(kind="main", residual=90 * PSI), 55.0)
+    filters = tuple(
+        Device(name=f"one {kind}", kind=kind, start=start, end=kind)
+        for kind, start in (("barn-filter", "entry"), ("uv", "barn-filter"))
+    )
+    valve = dataclasses.replace(house.devices[0], start="uv")
+    texts = _told(dataclasses.replace(house, own_devices=(own,), devices=(*filters, valve)))
+    assert not any("one barn-filter" in one for one in texts)
+    assert any(one.startswith("one uv: the usual loss") for one in texts)
+
+
+def test_one_run_without_fittings_is_told_in_the_singular() -> None:
+    """Small, but the first thing that a reader of one line of pipe sees."""
+    house = _house(WaterSource(kind="main", residual=90 * PSI), 55.0)
+    (service,) = house.runs
+    bare = dataclasses.replace(house, runs=(dataclasses.replace(service, fittings=None),))
+    words = "fittings of the run that lists none: 50% added to its length"
+    assert any(one.startswith(words) for one in _told(bare))
