@@ -1,9 +1,10 @@
 """A house computed a second time from textbook formulas and code tables, without the package.
 
 Written on its own from the published formulas: nothing of supplycalc is imported, and every figure
-below was typed from its source, not read from the package's data. Only what two houses need is
-here: copper, PEX and polyethylene, soldered and insert fittings, the residential code's demand with
-the bathroom's group value, a main or a well whose pump holds its cut-in. Sizes are taken as given.
+below was typed from its source, not read from the package's data. Only what three houses need is
+here: copper, PEX, CPVC and polyethylene, soldered, socket and insert fittings, the residential
+code's demand with the bathroom's group value, a main or a well whose pump holds its cut-in. Sizes
+are taken as given.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ FOOT, INCH = 0.3048, 0.0254
 UNITS = {"ft": FOOT, "in": INCH, "psi": PSI, "gpm": GPM}
 
 # Tubes: roughness [mm], bore [in] by nominal size, how they are joined.
-# ASTM B88 type K and L; ASTM F876, average wall; ASTM D2737 SDR 9, average wall (from memory).
+# ASTM B88 type K and L; ASTM F876 and D2846, average wall; ASTM D2737 SDR 9, average wall, and
+# D2239 (from memory).
 # Roughness of drawn tube and plastic: Hydraulic Institute, Engineering Data Book.
 TUBES: dict[str, tuple[float, dict[str, float], str]] = {
     "copper-k": (
@@ -50,6 +52,16 @@ TUBES: dict[str, tuple[float, dict[str, float], str]] = {
         {"3/8": 0.350, "1/2": 0.475, "3/4": 0.671, "1": 0.862, "1-1/4": 1.054, "1-1/2": 1.244},
         "crimp",
     ),
+    "cpvc-sdr11": (
+        0.0015,
+        {"1/2": 0.469, "3/4": 0.695, "1": 0.901, "1-1/4": 1.105, "1-1/2": 1.309, "2": 1.716},
+        "socket",
+    ),
+    "pe-sidr7": (
+        0.0015,
+        {"3/4": 0.824, "1": 1.049, "1-1/4": 1.380, "1-1/2": 1.610, "2": 2.067},
+        "insert",
+    ),
     "pe-cts-sdr9": (0.0015, {"3/4": 0.669, "1": 0.860, "1-1/4": 1.051, "1-1/2": 1.241}, "insert"),
 }
 # Copper Tube Handbook, Table 14.7 (from memory): feet of the same tube.
@@ -61,11 +73,21 @@ SOLDERED = {
     "1-1/4": {"elbow-90": 3.0, "tee-branch": 5.5, "tee-run": 0.5, "ball-valve": 0.5},
     "1-1/2": {"elbow-90": 4.0, "tee-branch": 7.0, "tee-run": 0.5, "ball-valve": 0.5},
 }
+# Trade table of PVC and CPVC socket fittings: feet of the same tube.
+SOCKET = {
+    "1/2": {"elbow-90": 1.5, "tee-run": 1.0, "tee-branch": 4.0},
+    "3/4": {"elbow-90": 2.0, "tee-run": 1.4, "tee-branch": 5.0},
+    "1": {"elbow-90": 2.5, "tee-run": 1.7, "tee-branch": 6.0},
+    "1-1/4": {"elbow-90": 3.8, "tee-run": 2.3, "tee-branch": 7.0},
+    "1-1/2": {"elbow-90": 4.0, "tee-run": 2.7, "tee-branch": 8.0},
+    "2": {"elbow-90": 5.7, "tee-run": 4.3, "tee-branch": 12.0},
+}
+LENGTHS = {"soldered": SOLDERED, "socket": SOCKET}
 INSERT_WALL = 0.0713 * INCH
 BODY = {"elbow-90": 1.0, "tee-run": 0.9, "tee-branch": 1.8}
 # Crane Technical Paper 410: n of n*fT, and fT by nominal size (from memory).
 CRANE_N = {"ball-valve": 3.0}
-CRANE_FT = {"1/2": 0.027, "3/4": 0.025, "1": 0.023, "1-1/4": 0.022, "1-1/2": 0.021}
+CRANE_FT = {"1/2": 0.027, "3/4": 0.025, "1": 0.023, "1-1/4": 0.022, "1-1/2": 0.021, "2": 0.019}
 PORT_K = 0.5 + 1.0
 
 # Residential code, Table P2903.6: cold, hot, total (from memory).
@@ -104,6 +126,7 @@ ESTIMATE = [
     *((1, 3.0), (2, 5.0), (3, 6.5), (4, 8.0), (5, 9.4), (6, 10.7), (7, 11.8), (8, 12.8)),
     *((9, 13.7), (10, 14.6), (11, 15.4), (12, 16.0), (13, 16.5), (14, 17.0), (15, 17.5)),
     *((16, 18.0), (17, 18.4), (18, 18.8), (19, 19.2), (20, 19.6), (25, 21.5), (30, 23.3)),
+    *((35, 24.9), (40, 26.3), (45, 27.7), (50, 29.1), (60, 32.0), (70, 35.0), (80, 38.0)),
 ]
 # Usual losses where a file gives none: AWWA C700 meter, tank heater (common practice).
 USUAL = {"meter": (15.0, 30.0), "heater": (2.0, 7.0)}
@@ -170,10 +193,12 @@ def fittings_k(counts: dict[str, int], joining: str, size: str, bore: float, rou
     """Sum of K on the tube's velocity head."""
     total = 0.0
     for kind, count in counts.items():
-        if joining == "soldered":
-            feet = SOLDERED[size].get(kind, 0.0)
+        if joining in LENGTHS and not (joining == "socket" and kind in CRANE_N):
+            feet = LENGTHS[joining][size].get(kind, 0.0)
             rho, mu = water((60.0 + 459.67) / 1.8)
             k = darcy(rho * 4.0 * FOOT * bore / mu, rough / bore) * feet * FOOT / bore
+        elif joining == "socket":
+            k = CRANE_N[kind] * CRANE_FT[size]
         else:
             ratio = (1.0 - 2.0 * INSERT_WALL / bore) ** 2
             k = (0.5 * (1.0 - ratio) + (1.0 - ratio) ** 2 + BODY.get(kind, 0.0)) / ratio**2

@@ -1,4 +1,4 @@
-"""Two whole houses against a second computation that shares no line with the package.
+"""Three whole houses against a second computation that shares no line with the package.
 
 `recomputation.py` reads the file with tomllib and works from textbook formulas (Darcy-Weisbach,
 Colebrook by repetition, Borda-Carnot, hydrostatics), IAPWS SR6-08 for water, and tables typed from
@@ -22,7 +22,7 @@ from tests.published.recomputation import recompute
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
-@pytest.mark.parametrize("name", ["old-farmhouse", "ridge-cottage"])
+@pytest.mark.parametrize("name", ["old-farmhouse", "ridge-cottage", "bunkhouse"])
 def test_every_loss_and_every_residual(name: str) -> None:
     """Flow and loss of each run and device, and the residual pressure of each connection."""
     path = SCENARIOS / f"{name}.toml"
