@@ -104,18 +104,31 @@ def command(
     return 0 if result.ok else 1
 
 
+LEAST_KPA = 20.0
+"""A plain number below is most likely meant in bar: no house runs at 3 psi."""
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
 def _pressures(option: str, text: str | None, system: UnitSystem) -> tuple[float, ...]:
     """The pressures of a list; a plain number is in the unit that tables show."""
     from supplycalc.units import NotAQuantity, parse, unit_of
 
     found, problems = [], []
     for part in listed(text):
-        try:
-            float(part)
-        except ValueError:
-            written = part
-        else:
+        written = part
+        if _is_number(part):
             written = f"{part} {unit_of('pressure', system)}"
+            if system == "metric" and 0.0 < float(part) < LEAST_KPA:
+                reason = f"'{part}' is {part} kPa here, next to nothing; write '{part} bar' for bar"
+                problems.append(Problem(place=Place(option), message=reason))
+                continue
         try:
             found.append(parse(written, "pressure"))
         except NotAQuantity as error:

@@ -89,6 +89,8 @@ def test_none_that_works_leaves_with_1(tmp_path: Path) -> None:
         (("--run", "servise"), "run: 'servise' is not a run"),
         (("--run", "service", "--sizes", "7/9"), "sizes: '7/9' is not a size of pe-cts-sdr9"),
         (("--cut-in", "40 ft"), "cut-in: "),
+        (("--cut-in", "2.8", "--units", "metric"), "write '2.8 bar' for bar"),
+        (("--run", "service", "--materials", "copper"), "did you mean 'copper-l'?"),
         ((), "nothing to compare"),
     ],
 )
