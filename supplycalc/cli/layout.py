@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from supplycalc.cli.options import File, Force, Json, Output, UnitsOption, read_house, system_of
-from supplycalc.cli.output import Destination
+from supplycalc.cli.output import Destination, say
 
 
 def command(
@@ -52,8 +52,8 @@ def command(
     out, sized and compared. For one manifold every place on the grid or along the
     walls is sized. The written file gives the same numbers with 'size'.
 
-    Exit status: 0 the advised layout passes, 1 something fails, 2 the file or the
-    call is wrong.
+    Exit status: 0 the advised layout, or the one named, passes, 1 something fails,
+    2 the file or the call is wrong.
     """
     destination = Destination(as_json=as_json, path=output, force=force)
     destination.check()
@@ -66,6 +66,7 @@ def command(
     from supplycalc.studies.layout import layout as study
 
     system = system_of(house, units)
+    say("sizing every place for the manifold; a large house takes a minute")
     listing = None if prices is None else load_prices(prices, house)
     result = study(house, known_method(method), listing)
     chosen = result.options[result.chosen] if layout is None else result.option(layout)

@@ -30,6 +30,7 @@ GROUPS = (
     ("consumption", "Limits"),
     ("findings", "Limits"),
     ("demand", "Demand"),
+    ("slab", "Before the pour"),
 )
 
 
@@ -148,6 +149,20 @@ FORMULAS = (
         "AS/NZS 3500.1 is left out: no text of its tables of simultaneous flow was found to cite",
         "none",
         "common practice",
+    ),
+    _formula(
+        "trunk-layout",
+        "tree of pipe on the lines through everything to be joined, at most 2 - 2/ends times the "
+        "shortest",
+        "M. Hanan, SIAM J. Appl. Math. 14 (1966) 255; K. Mehlhorn, Inf. Process. Lett. 27 (1988) "
+        "125, as networkx implements it",
+        "memory",
+    ),
+    _formula(
+        "submanifolds",
+        "places exchanged one by one, then moved while the sized house gets cheaper",
+        "M. B. Teitz and P. Bart, Operations Research 16 (1968) 955",
+        "memory",
     ),
     _formula(
         "sizing",

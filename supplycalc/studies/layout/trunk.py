@@ -28,7 +28,7 @@ IN_SLAB = 1e-3
 """Share by which a piece in the slab counts longer, so that an equal way above it is taken."""
 
 
-MOST_CORRIDORS = 40
+MOST_CORRIDORS = 20
 """Lines that are made cheap in turn; our own."""
 
 
