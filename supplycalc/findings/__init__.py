@@ -44,6 +44,7 @@ RULES: tuple[Rule, ...] = (
     burial.slab_joint,
     burial.slab_meeting,
     sizes.larger_than_feed,
+    plausible.constant_loss,
     pressure.reserve_not_kept,
     pressure.pressure_thin,
     source.thermal_expansion,

@@ -84,3 +84,30 @@ def source_unusual(design: Design) -> Iterator[Finding]:
         values=((seen, "pressure"), (LOWEST, "pressure"), (HIGHEST, "pressure")),
         remedy="check the number and its unit in the file: psi, bar and kPa are easily mixed up",
     )
+
+
+def constant_loss(design: Design) -> Iterator[Finding]:
+    """Equipment that the file gives one loss at every flow, which only a spring would have."""
+    fixed = [
+        one
+        for one in design.devices
+        if one.device.loss is not None
+        and one.device.loss.constant > 0.0
+        and one.device.loss.linear == one.device.loss.quadratic == 0.0
+        and not one.device.loss.curve
+    ]
+    if fixed:
+        yield Finding(
+            level="note",
+            code="constant-loss",
+            where=listed(one.device.name for one in fixed),
+            message=(
+                "loses {0} at every flow, as the file gives it; real equipment loses about four "
+                "times as much at twice the flow"
+                if len(fixed) == 1
+                else "lose as much at every flow, as the file gives it; real equipment loses about "
+                "four times as much at twice the flow"
+            ),
+            values=((fixed[0].loss, "pressure"),),
+            remedy="write the loss with the flow it belongs to, as its sheet gives it",
+        )

@@ -155,6 +155,12 @@ class PipeReader:
         return found
 
     def _fittings(self, entry: Entry, joining: str) -> None:
+        if not entry.missing("fittings") and not entry.missing("fitting_allowance"):
+            message = (
+                f"{entry.label}: give fittings (counted) or fitting_allowance (a share of the "
+                "length in their place), not both"
+            )
+            self.reporter.report((*entry.path, "fitting_allowance"), message)
         own = tuple(one.name for one in self.own_fittings if one.joining in (None, joining))
         valid = (*self.catalogue.joinings[joining].kinds, *own)
         for kind, _ in entry.get("fittings") or ():

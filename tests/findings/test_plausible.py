@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from supplycalc.model import Point
-from tests.findings.judging import PSI, found, only, sized
+from supplycalc.model import Device, Loss, Point
+from tests.findings.judging import GPM, PSI, found, only, sized
 from tests.houses import FOOT, cold_fixture, pipe, two_storey, well
 
 
@@ -52,3 +52,19 @@ def test_a_pressure_in_the_wrong_unit_is_asked_about(
     finding = only(design, "source-unusual")
     assert finding.values[0][0] == pytest.approx(seen * PSI)
     assert "unit" in finding.remedy
+
+
+@pytest.mark.parametrize(
+    ("loss", "told"),
+    [(Loss(constant=12 * PSI), True), (Loss(quadratic=12 * PSI, reference_flow=7 * GPM), False)],
+)
+def test_one_loss_at_every_flow_is_noted(loss: Loss, told: bool) -> None:
+    """A softener is no spring: loss grows about with the square of flow (turbulent, textbook)."""
+    house = two_storey()
+    start = house.runs[0].end
+    softener = Device(name="softener", kind="softener", start=start, end="soft", loss=loss)
+    tap = cold_fixture("tap", "hose-bibb", "soft", 10.0)
+    case = replace(house, devices=(*house.devices, softener), fixtures=(*house.fixtures, tap))
+    findings = found(sized(case), "constant-loss")
+    assert [one.where for one in findings] == (["softener"] if told else [])
+    assert all(one.level == "note" for one in findings)

@@ -73,7 +73,7 @@ elevation = "1' 7 3/8\\""
 name = "basin \\"north\\" ü"
 kind = "lavatory"
 at = ["1 ft", "-2.37 m", "80 cm"]
-hot = { from = "tempered", length = "13 ft 5 in", fittings = {}, fitting_allowance = "12.5 %" }
+hot = { from = "tempered", length = "13 ft 5 in", fitting_allowance = "12.5 %" }
 use_temperature = "38 degC"
 continuous = "0.013 L/s"
 
