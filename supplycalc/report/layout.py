@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from supplycalc.studies.layout.study import Option
 
 LAYOUT_SCHEMA = "supplycalc-layout/1"
+SOONER = 2.0
+"""[s] A gain of less is not worth a sentence; our own."""
 
 
 def cost_text(study: LayoutStudy, option: Option, system: UnitSystem) -> str:
@@ -57,7 +59,28 @@ def answer(study: LayoutStudy, system: UnitSystem) -> str:
         text += f", hot water at {slowest.name} after {show(slowest.wait, 'time', system)}"
     if one.slab_joints:
         text += f"; but {one.slab_joints} joints would lie in the slab"
-    return f"{text}."
+    return f"{text}.{_sooner(study, one, system)}"
+
+
+def _sooner(study: LayoutStudy, chosen: Option, system: UnitSystem) -> str:
+    """A further sentence on the layout that brings hot water soonest, where that is another."""
+    working = [
+        one
+        for one in study.options
+        if one.works and one.longest_wait is not None and one.slab_joints <= chosen.slab_joints
+    ]
+    if not working or chosen.longest_wait is None:
+        return ""
+    best = min(working, key=lambda one: one.longest_wait.wait if one.longest_wait else 0.0)
+    assert best.longest_wait is not None
+    gain = chosen.longest_wait.wait - best.longest_wait.wait
+    if best is chosen or gain < SOONER:
+        return ""
+    wait = show(best.longest_wait.wait, "time", system)
+    return (
+        f" Hot water comes soonest from {best.title}, after {wait} at most, for "
+        f"{cost_text(study, best, system)}."
+    )
 
 
 def comparison_table(study: LayoutStudy) -> Table:
@@ -185,7 +208,12 @@ def layout_page(page: Page, study: LayoutStudy, system: UnitSystem) -> None:
     page.paragraph(answer(study, system), style="green" if works else "red")
     page.table(comparison_table(study), system)
     for one in study.options:
-        page.paragraph(f"{one.code}: {one.title}; {one.method}.", indent=2, hang=2)
+        text = f"{one.code}: {one.title}; {one.method}."
+        spots = dict.fromkeys(at for _, at in one.places)
+        if spots:
+            places = "; ".join(where(at, system) for at in spots)
+            text += f" {'Manifolds' if len(spots) > 1 else 'Manifold'} at {places}."
+        page.paragraph(text, indent=2, hang=2)
     allowance = study.house.project.length_allowance
     page.paragraph(
         f"Lengths run along the building's axes, drop and rise counted, with {allowance:.0%} "
