@@ -3,8 +3,8 @@
 Each example is read from text, as a user would write it, with the example's own bore, roughness and
 fittings as the file's own entries; the stated answer is compared with the account that the design
 gives. Tolerances come from the rounding of the stated answers and of the friction factor that the
-author read from a chart; they are argued at each test. Velocity head at an outlet is not pressure in
-our accounts; where an author counts it, it is taken off his figure.
+author read from a chart; they are argued at each test. Velocity head at an outlet is not pressure
+in our accounts; where an author counts it, it is taken off his figure.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ def sized(text: str) -> Design:
 def test_domestic_riser() -> None:
     """Munson, Young, Okiishi, Fundamentals of Fluid Mechanics, Example 8.8 (from memory).
 
-    12 gpm through 60 ft of 0.0625 ft drawn copper (5e-6 ft) to a faucet 20 ft up, four elbows K 1.5,
-    a globe valve K 10 and the faucet K 2: 30.5 psi at the basement with all losses, 21.3 with pipe
-    friction alone, 10.7 with none, jet velocity head at the 0.50 in outlet included (2.07 psi). The
-    author's f of 0.0215 is read from a chart: 0.5 %.
+    12 gpm through 60 ft of 0.0625 ft drawn copper (5e-6 ft) to a faucet 20 ft up, four elbows K
+    1.5, a globe valve K 10 and the faucet K 2: 30.5 psi at the basement with all losses, 21.3 with
+    pipe friction alone, 10.7 with none, jet velocity head at the 0.50 in outlet included (2.07
+    psi). The author's f of 0.0215 is read from a chart: 0.5 %.
     """
     design = sized(
         """
@@ -62,7 +62,7 @@ kind = "hose-bibb"
 elevation = "20 ft"
 flow = "12 gpm"
 cold = { from = "source", length = "60 ft", material = "drawn-tube", fittings = { "book-elbow" = 4, "book-globe-valve" = 1, "book-faucet" = 1 } }
-"""
+"""  # noqa: E501
     )
     run = design.runs[0]
     static = -design.worst.static_change / PSI
@@ -78,7 +78,7 @@ def test_private_well_pump_head() -> None:
     """Masters, Renewable and Efficient Electric Power Systems, Example 9.21.
 
     4 gpm lifted 160 ft through 251.5 ft equivalent length of 3/4 inch pipe: friction 10.5 ft, total
-    170.5 ft. The table behind it is Darcy-Weisbach for new steel in schedule 40 bore, printed to two
+    170.5 ft. The table behind it is Darcy-Weisbach for new steel in schedule 40 bore, in two
     digits (4.2 ft per 100 ft): 1.5 %. The stated total is rounded to 0.5 ft.
     """
     design = sized(
@@ -111,7 +111,7 @@ cold = { from = "source", length = "251.5 ft", material = "table-pipe", fittings
 
 
 def test_single_pipe_in_us_units() -> None:
-    """Cengel and Cimbala, Fluid Mechanics, Example 8-3: 0.2 ft3/s through 200 ft of 2 inch stainless.
+    """Cengel and Cimbala, Fluid Mechanics, Example 8-3: 0.2 ft3/s, 200 ft of 2 inch stainless.
 
     Stated 11.8 psi with f 0.0174 (three digits, 0.3 %) and 60 degF water: 0.5 %.
     """
@@ -145,8 +145,8 @@ def test_pressure_account_of_the_plumbing_code() -> None:
     """International Plumbing Code, Appendix E, Table E103.3(1), lines A to J (from memory).
 
     55.00 psi less 15.00 required, meter 11.00, tap 1.61, 21 ft of height at 0.433 psi/ft 9.09,
-    backflow preventer 9.00 leave 9.30 psi for friction. Sums close to the cent; 0.433 psi/ft against
-    our density at 60 degF is 0.03 %, 0.003 psi: 0.01 psi.
+    backflow preventer 9.00 leave 9.30 psi for friction. Sums close to the cent; 0.433 psi/ft
+    against our density at 60 degF is 0.03 %, 0.003 psi: 0.01 psi.
     """
     design = sized(
         """
@@ -194,8 +194,8 @@ cold = { from = "c", length = "0.001 ft", size = "2", fittings = {} }
 def test_pump_head_of_a_long_line() -> None:
     """Crane, Technical Paper 410, problem 7-15: 100 gpm, 3 inch schedule 40, 500 ft, lift 400 ft.
 
-    Four elbows 30 fT, a gate valve 8 fT, a lift check (K on the pipe by the stated sum), exit: K 69.7
-    less pipe fL/D. Stated 421 ft; the paper rounds heads to whole feet: 0.3 %.
+    Four elbows 30 fT, a gate valve 8 fT, a lift check (K on the pipe by the stated sum), exit: K
+    69.7 less pipe fL/D. Stated 421 ft; the paper rounds heads to whole feet: 0.3 %.
     """
     design = sized(
         """
@@ -229,7 +229,7 @@ kind = "hose-bibb"
 elevation = "400 ft"
 flow = "100 gpm"
 cold = { from = "source", length = "500 ft", material = "schedule-40", fittings = { "paper-elbow" = 4, "paper-gate-valve" = 1, "paper-lift-check" = 1, "paper-exit" = 1 } }
-"""
+"""  # noqa: E501
     )
     head = (design.runs[0].loss - design.worst.static_change) / (62.298 * 16.01846 * 9.80665)
 
