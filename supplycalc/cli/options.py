@@ -27,6 +27,10 @@ UnitsOption = Annotated[
     Units | None,
     typer.Option("--units", help="Units to show; without it, the file's own."),
 ]
+UnitsPublished = Annotated[
+    Units | None,
+    typer.Option("--units", help="Taken as by every command; figures stay in their own units."),
+]
 Output = Annotated[
     Path | None,
     typer.Option(
@@ -47,9 +51,10 @@ def read_house(file: Path) -> House:
         return reading.load(file)
     import sys
 
-    from supplycalc.reading.files import decode
+    from supplycalc.reading.files import MOST_BYTES, decode
 
-    return reading.loads(decode(sys.stdin.buffer.read(), "<stdin>"), "<stdin>")
+    content = sys.stdin.buffer.read(MOST_BYTES + 1)  # no more, as of a file
+    return reading.loads(decode(content, "<stdin>"), "<stdin>")
 
 
 def system_of(house: House, units: Units | None) -> UnitSystem:

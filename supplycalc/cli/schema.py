@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from supplycalc.cli.options import Force, Output
+from supplycalc.cli.options import Force, Json, Output, UnitsPublished
 from supplycalc.cli.output import Destination
 
 
-def command(output: Output = None, force: Force = False) -> int:
+def command(
+    as_json: Json = True,
+    units: UnitsPublished = None,
+    output: Output = None,
+    force: Force = False,
+) -> int:
     """Print the JSON Schema of the supply file, for editors.
 
     Examples:
@@ -17,6 +22,7 @@ def command(output: Output = None, force: Force = False) -> int:
     where the file's first line is
       #:schema ./supplycalc.schema.json
     """
+    del as_json, units  # it is JSON in any case, and units are examples
     destination = Destination(as_json=True, path=output, force=force)
     destination.check()
 

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.cli.options import Force, Json, Output
+from supplycalc.cli.options import Force, Json, Output, UnitsPublished
 from supplycalc.cli.output import Destination
 
 
@@ -16,6 +16,7 @@ def command(
         typer.Argument(metavar="NAME", help="A table or formula, to see its rows."),
     ] = None,
     as_json: Json = False,
+    units: UnitsPublished = None,
     output: Output = None,
     force: Force = False,
 ) -> int:
@@ -30,6 +31,7 @@ def command(
     Each line says how its figures were checked; what comes from memory is marked,
     so that you check it against your code. Rows are in their published units.
     """
+    del units
     destination = Destination(as_json=as_json, path=output, force=force)
     destination.check()
 

@@ -110,3 +110,13 @@ def test_properties_are_told_in_words_with_their_units() -> None:
     shower = run("sources", "shower").stdout
     assert "valve, flow and pressure: pressure-balanced, 2.5, 20; thermostatic, 2.5, 20;" in shower
     assert "units: flow in gpm, pressure in psi" in shower
+
+
+@pytest.mark.parametrize("command", ["sources", "schema"])
+def test_the_shared_options_are_taken_where_they_change_nothing(command: str) -> None:
+    """Every command has --json and --units; published figures and examples stay as they are."""
+    plain = run(command, "--json")
+
+    assert plain.exit_code == 0
+    assert run(command, "--json", "--units", "metric").stdout == plain.stdout
+    assert json.loads(plain.stdout)
