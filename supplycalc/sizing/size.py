@@ -241,6 +241,8 @@ def _decided(
     if tried.worst_margin < -1e-6 and tried.worst_margin < done.worst_margin:
         outlet = situation.tree.outlets[tried.worst_outlet]
         return "pressure", f"{outlet.name} would fall short"
+    if done.worst_margin < -1e-6 and (shorter := _shorter(situation, done, tried)):
+        return "pressure", shorter
     if tried.worst_margin < situation.tree.house.limits.reserve - 1e-6 <= done.worst_margin:
         return "reserve", "the reserve you ask for would not be kept"
     mine = order.ceiling(choice.options[smaller].size)
@@ -252,3 +254,16 @@ def _decided(
     if len(members) > 1:
         return "its group", "another run of the group decided"
     return "least cost", "dearer for the house as a whole"
+
+
+def _shorter(situation: Situation, done: Account, tried: Account) -> str:
+    """Where some outlet is short anyway: which one a change would leave shorter, if any."""
+    found, most = "", 1e-6
+    for outlet in situation.tree.outlets:
+        before = done.pressure[outlet.link] - outlet.required_pressure
+        after = tried.pressure[outlet.link] - outlet.required_pressure
+        if after < -1e-6 and before - after > most:
+            most = before - after
+            verb = "shorter still" if before < -1e-6 else "short"
+            found = f"{outlet.name} would fall {verb}"
+    return found

@@ -296,3 +296,20 @@ def test_what_protects_is_never_left_out(kind: str, told: str) -> None:
     assert design.shortfall > 0.0
     assert len(without) == bool(told)
     assert all(text.startswith(told) for text in without)
+
+
+def test_in_a_design_that_falls_short_pressure_decides_what_keeps_others_up() -> None:
+    """A larger pipe to an outlet that is not the worst is there for that outlet's own pressure."""
+    house = two_storey(source=well(30.0, 50.0))
+    high = cold_fixture("roof tap", "hose-bibb", house.runs[0].end, 10.0, elevation=90 * FOOT)
+    design = size(replace(house, fixtures=(*house.fixtures, high)), mend=False)
+    kept = [
+        one
+        for one in design.runs
+        if one.next_smaller is not None and "fall short" in one.next_smaller.reason
+    ]
+
+    assert design.worst.name == "roof tap"
+    assert not design.ok
+    assert {one.decided_by for one in kept} == {"pressure"}
+    assert any(one.next_smaller.worst_margin == design.worst.margin for one in kept)
