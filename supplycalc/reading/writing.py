@@ -156,6 +156,8 @@ def _run_value(run: Run, name: str, value: Any, house: House) -> Any:
         return None
     if name == "material" and value == defaults.material:
         return None
+    if name == "fitting_allowance" and run.fittings is not None:
+        return None  # counted fittings leave it nothing to stand for
     if name == "joined":
         usual = load_catalogue(house).tubes[run.material].joinings
         taken = defaults.fittings if defaults.fittings in usual else usual[0]
@@ -182,7 +184,8 @@ def _text(value: Any, key: Key, system: UnitSystem) -> str:
     if key.kind == "position":
         return _list(written_quantity(one, key.dimension, system) for one in value)
     if key.kind == "fittings":
-        return "{ " + ", ".join(f"{kind} = {count}" for kind, count in value) + " }"
+        counts = ", ".join(f"{kind} = {count}" for kind, count in value)
+        return f"{{ {counts} }}" if counts else "{}"
     if key.kind in ("names", "sizes"):
         return _list(value)
     if key.kind == "times":

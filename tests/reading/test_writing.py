@@ -73,7 +73,8 @@ elevation = "1' 7 3/8\\""
 name = "basin \\"north\\" ü"
 kind = "lavatory"
 at = ["1 ft", "-2.37 m", "80 cm"]
-hot = { from = "tempered", length = "13 ft 5 in", fitting_allowance = "12.5 %" }
+cold = { from = "entry", length = "13 ft 5 in", fitting_allowance = "12.5 %" }
+hot = { from = "tempered", length = "13 ft 5 in", fittings = {} }
 use_temperature = "38 degC"
 continuous = "0.013 L/s"
 
