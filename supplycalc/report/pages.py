@@ -49,6 +49,13 @@ def size_page(
     page.table(steps, system)
     if not view.adds_up(steps, system):
         page.paragraph("Each figure is rounded by itself, so the last digit may be one off.")
+    for valve in design.devices:
+        if valve.device.setting is not None and valve.device.name in design.worst.path:
+            page.paragraph(
+                f"{valve.device.name}: a reducing valve set to "
+                f"{show(valve.device.setting, 'pressure', system)}; its loss is what it takes away "
+                "at this flow."
+            )
     page.table(view.fixtures(design), system)
     page.paragraph(
         "gets: pressure at the fixture's stop while the design flow runs; needs: what it asks for."

@@ -34,3 +34,18 @@ def test_fixtures_short_for_one_reason_are_told_in_one_line(tmp_path: Path) -> N
     words = " ".join(told.split())
     assert "for the same reason, each as the table above shows" in words
     assert all(one.where in told.split("Findings")[1] for one in short)
+
+
+def test_a_reducing_valves_loss_is_explained(tmp_path: Path) -> None:
+    """Its figure in the account follows from no flow and no data sheet."""
+    text = cottage(tmp_path).read_text(encoding="utf-8")
+    plain, valved = Page(80), Page(80)
+    size_page(plain, size(reading.loads(text), mend=False), "us")
+    text = text.replace(
+        'kind = "cartridge-filter"', 'kind = "pressure-reducing-valve"\nsetting = "45 psi"'
+    )
+    size_page(valved, size(reading.loads(text), mend=False), "us")
+    words = "filter: a reducing valve set to 45.0 psi; its loss is what it takes away at this flow."
+
+    assert words in " ".join(valved.text(colour=False).split())
+    assert "reducing valve" not in plain.text(colour=False)
