@@ -1,8 +1,8 @@
 """A random day: what so many people draw, and when, from one seed.
 
-How often a person uses what comes from studies of end uses; in the busy hour each fixture runs as
-often as the demand method's own probability says, and the rest of its day is spread over the other
-hours. Every day has its own stream of random numbers, so that day 40 is the same in a run of 40
+How often a person uses what comes from studies of end uses; in the busy hour each fixture runs at
+least as often as the demand method's own probability says, and the rest of its day is spread over
+the other hours. Every day has its own stream of random numbers, so that day 40 is the same in a run of 40
 days and in one of 365.
 """
 
@@ -131,9 +131,9 @@ def _busy(
 
 
 def _hourly(per_day: float, busy: float, weights: list[float]) -> tuple[float, ...]:
-    """Expected uses by hour; the busiest hour gets its own, the others share the rest."""
+    """Expected uses by hour; the busiest hour gets its own if that is more, and the others less."""
     peak = max(range(24), key=lambda hour: weights[hour])
-    if not busy:
+    if busy <= per_day * weights[peak] / math.fsum(weights):
         return tuple(per_day * weight / math.fsum(weights) for weight in weights)
     rest = math.fsum(weights) - weights[peak]
     return tuple(

@@ -196,9 +196,9 @@ def _assumptions(
             source=uses,
         )
         yield Assumption(
-            text="when: hours of the day; in the busy hour each fixture runs as often as the Peak "
-            "Water Demand Study has it (the study's own probabilities, from memory), at most half "
-            "of a day's uses",
+            text="when: hours of the day; in the busy hour each fixture runs at least as often as "
+            "the Peak Water Demand Study has it (its probabilities, from memory), at most half of "
+            "a day's uses",
             source=hours,
         )
         if people_assumed:

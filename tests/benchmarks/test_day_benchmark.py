@@ -1,0 +1,43 @@
+"""A year of a six-person house: events per second, and cost against the number of events.
+
+Run by hand: pytest tests/benchmarks/test_day_benchmark.py -s. Wall clock is reported, not asserted;
+what is asserted is that the work done for an event does not grow with the length of the run.
+"""
+
+from __future__ import annotations
+
+import time
+
+import supplycalc
+from supplycalc.design import Design
+from supplycalc.studies.day.result import Day
+from supplycalc.studies.day.study import day
+from tests.commands.files import SCENARIOS
+
+PEOPLE, SEED = 6, 1
+
+
+def timed(design: Design, days: int) -> tuple[Day, float]:
+    """A run and its seconds."""
+    start = time.perf_counter()
+    found = day(design, days=days, seed=SEED, people=PEOPLE, keep_days=1)
+    return found, time.perf_counter() - start
+
+
+def test_a_year_and_how_it_grows() -> None:
+    """Steps for an event stay the same from a month to a year; the solver is asked ever less."""
+    design = supplycalc.size(supplycalc.load(SCENARIOS / "ridge-cottage.toml"))
+    rows = []
+    for days in (30, 60, 120, 365):
+        found, seconds = timed(design, days)
+        tally = found.tally
+        rows.append((days, tally.events, tally.steps, found.solves, seconds))
+        print(
+            f"{days:4d} days: {tally.events:7d} events, {tally.steps:7d} steps, "
+            f"{found.solves:5d} solves, {seconds:6.2f} s, {tally.events / seconds:6.0f} events/s, "
+            f"imbalance {found.imbalance / tally.drawn:.1e}"
+        )
+        assert abs(found.imbalance) < 1e-9 * tally.drawn
+    per_event = [steps / events for _, events, steps, _, _ in rows]
+    assert max(per_event) < 1.1 * min(per_event)
+    assert rows[-1][3] < 12 * rows[0][3]

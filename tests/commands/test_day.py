@@ -1,0 +1,121 @@
+"""`supplycalc day` on real files: screen, chart, JSON, CSV, exit codes."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from supplycalc.cli.app import app
+from supplycalc.report.text import encodable
+from tests.commands.files import SCENARIOS, cottage
+
+RUNNER = CliRunner()
+COTTAGE = SCENARIOS / "ridge-cottage.toml"
+SLOW = SCENARIOS / "slow-well.toml"
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(app, [str(arg) for arg in args])
+
+
+@pytest.mark.parametrize("path", [COTTAGE, SLOW, SCENARIOS / "old-farmhouse.toml"])
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_a_day_fits_the_screen(path: Path, system: str) -> None:
+    """A sentence first, 80 columns, a chart where there is a tank."""
+    result = run("day", path, "--units", system, "--seed", 3)
+    lines = result.stdout.splitlines()
+
+    assert result.exit_code == (1 if "  FAIL " in result.stdout else 0)
+    assert lines[0].startswith("In the day ")
+    assert max(map(len, lines)) <= 80
+    assert ("│" in result.stdout) is ("farmhouse" not in path.stem)
+    assert "{0}" not in result.stdout
+
+
+def test_a_terminal_without_box_drawing_gets_plain_characters() -> None:
+    """No question marks stand in for the chart."""
+    text = run("day", COTTAGE, "--seed", 3).stdout
+
+    assert "?" not in encodable(text, "ascii").replace("What is", "")
+
+
+def test_the_files_schedule_dries_the_well() -> None:
+    """The slow well's wash day: the pump runs dry, the exit status says so."""
+    result = run("day", SLOW)
+    data = json.loads(run("day", SLOW, "--json").stdout)
+
+    assert result.exit_code == 1
+    assert "ran dry" in result.stdout
+    assert data["seed"] is None
+    assert len(data["well"]["dry_runs"]) >= 1
+    assert {one["code"] for one in data["findings"]} >= {"runs-dry", "tank-empty"}
+
+
+def test_json_balances_and_keeps_every_event() -> None:
+    """Water in = water out to 1e-9; starts and stops in the series are the pump's."""
+    data = json.loads(run("day", COTTAGE, "--seed", 5, "--days", 3, "--json").stdout)
+    water = {key: data["water"][key]["value"] for key in ("drawn", "pumped", "tank_change")}
+    whats = [one["event"] for one in data["series"]]
+
+    assert water["pumped"] - water["drawn"] == pytest.approx(
+        water["tank_change"], abs=1e-9 * water["drawn"]
+    )
+    assert whats.count("start") == data["pump"]["starts"] == len(data["pump"]["start_times"])
+    assert data["series"][-1]["time"]["value"] == pytest.approx(3 * 86400.0)
+    assert all(one["lowest"]["value"] > 0.0 for one in data["fixtures"])
+
+
+def test_the_series_as_csv(tmp_path: Path) -> None:
+    """One line per event, time rising, pressures within the switch's band."""
+    target = tmp_path / "day.csv"
+    result = run("day", COTTAGE, "--seed", 5, "-o", target)
+    with target.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    times = [float(row["time [s]"]) for row in rows]
+    pressures = [float(row["pressure [psi]"]) for row in rows]
+
+    assert result.exit_code == 0
+    assert times == sorted(times)
+    assert 50.0 - 1e-9 <= min(pressures) <= max(pressures) <= 70.0 + 1e-9
+    assert {"start", "stop", "draw", "begin", "end"} <= {row["event"] for row in rows}
+
+
+def test_same_seed_same_bytes() -> None:
+    """And another seed another day."""
+    one, again, other = (run("day", COTTAGE, "--seed", n, "--json").stdout for n in (8, 8, 9))
+
+    assert one == again != other
+
+
+def test_watching_one_fixture() -> None:
+    """Only its connections are in the table."""
+    data = json.loads(run("day", COTTAGE, "--watch", "upstairs bath", "--json").stdout)
+    wrong = run("day", COTTAGE, "--watch", "upstair bath")
+
+    assert {one["name"] for one in data["fixtures"]} == {"upstairs bath"}
+    assert wrong.exit_code == 2
+    assert "upstairs bath" in wrong.stderr
+
+
+def test_a_waterlogged_tank_as_a_what_if() -> None:
+    """More starts, and the page says that it is a what-if."""
+    whole = json.loads(run("day", COTTAGE, "--seed", 4, "--json").stdout)
+    result = run("day", COTTAGE, "--seed", 4, "--waterlogged")
+    lost = json.loads(run("day", COTTAGE, "--seed", 4, "--waterlogged", "--json").stdout)
+
+    assert lost["pump"]["starts"] > 2 * whole["pump"]["starts"]
+    assert "WHAT IF" in result.stdout
+
+
+def test_what_a_day_cannot_do_without(tmp_path: Path) -> None:
+    """A pump: the message shows how to write one."""
+    result = run("day", cottage(tmp_path))
+
+    assert result.exit_code == 2
+    assert "measured_flow" in result.stderr

@@ -1,0 +1,111 @@
+"""`supplycalc well` on real files: screen, JSON, CSV, exit codes."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from supplycalc.cli.app import app
+from tests.commands.files import SCENARIOS, cottage
+
+RUNNER = CliRunner()
+WELLS = sorted(
+    path for path in SCENARIOS.glob("*.toml") if 'kind      = "well"' in path.read_text("utf-8")
+)
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return RUNNER.invoke(app, [str(arg) for arg in args])
+
+
+def test_the_scenarios_have_wells() -> None:
+    """Those that the tests below go through."""
+    assert {path.stem for path in WELLS} >= {"ridge-cottage", "slow-well"}
+
+
+@pytest.mark.parametrize("path", WELLS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_every_well_fits_the_screen(path: Path, system: str) -> None:
+    """A verdict first, 80 columns, and the code says whether anything fails."""
+    result = run("well", path, "--units", system)
+    lines = result.stdout.splitlines()
+
+    assert result.exit_code == (1 if "  FAIL " in result.stdout else 0)
+    assert max(map(len, lines)) <= 80
+    assert "Findings" in lines
+    assert "Take care" in lines
+    assert "{0}" not in result.stdout
+    assert " nan" not in result.stdout
+
+
+def test_json_says_what_the_page_says() -> None:
+    """Operating points, limits with their sources, and one entry per switch setting."""
+    result = run("well", SCENARIOS / "ridge-cottage.toml", "--json", "--units", "us")
+    data = json.loads(result.stdout)
+
+    assert data["schema"] == "supplycalc-well/1"
+    assert data["holds"] is True
+    assert [point["at"] for point in data["points"]] == ["cut-in", "cut-out"]
+    assert data["points"][0]["pressure"] == {"value": pytest.approx(50.0), "unit": "psi"}
+    assert data["points"][0]["flow"]["value"] > data["points"][1]["flow"]["value"]
+    assert [one["now"] for one in data["switches"]].count(True) == 1
+    assert data["tank"]["least_run_time"]["source_check"] == "seen"
+    assert (
+        data["tank"]["waterlogged"]["drawdown"]["value"]
+        < (data["tank"]["cycles"]["drawdown"]["value"])
+    )
+
+
+def test_a_bucket_test_and_a_slow_well(tmp_path: Path) -> None:
+    """What one point leaves open is told, storage and second pump are sized, CSV holds the table."""
+    target = tmp_path / "switch.csv"
+    data = json.loads(run("well", SCENARIOS / "slow-well.toml", "--json").stdout)
+    written = run("well", SCENARIOS / "slow-well.toml", "-o", target)
+    with target.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.reader(stream))
+
+    assert data["uncertain"]["measured"] is True
+    low, high = (end["value"] for end in data["uncertain"]["flow_at_cut_in"])
+    assert low < data["points"][0]["flow"]["value"] < high
+    assert data["well"]["people"] == 6
+    assert data["well"]["storage"]["value"] > 0.0
+    assert data["well"]["second_pump"]["flow"] == data["design_flow"]
+    assert written.exit_code in (0, 1)
+    assert rows[0][0] == "switch"
+    assert len(rows) == 1 + len(data["switches"])
+
+
+def test_more_people_need_more_storage() -> None:
+    """By 100 gal for each."""
+    few, many = (
+        json.loads(run("well", SCENARIOS / "slow-well.toml", "--json", "--people", n).stdout)
+        for n in (6, 8)
+    )
+    more = many["well"]["storage"]["value"] - few["well"]["storage"]["value"]
+
+    assert more == pytest.approx(200.0, rel=1e-9)
+
+
+def test_a_house_without_a_pump_gets_a_duty_point(tmp_path: Path) -> None:
+    """Head and flow that a pump must give."""
+    result = run("well", cottage(tmp_path))
+    data = json.loads(run("well", cottage(tmp_path, name="d"), "--json").stdout)
+
+    assert "names no pump" in result.stdout
+    assert data["holds"] is None
+    assert data["duty"]["flow"] == data["design_flow"]
+    assert data["duty"]["head"]["unit"] == "ft"
+
+
+def test_a_main_is_refused() -> None:
+    """With its line, and exit status 2."""
+    result = run("well", SCENARIOS / "old-farmhouse.toml")
+
+    assert result.exit_code == 2
+    assert "comes from a main" in result.stderr

@@ -1,0 +1,127 @@
+"""What the well's parts show together: each rule at work, and silent where all is well."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.design import Finding
+from supplycalc.findings.well import CODES, standard_volume, well_supply
+from supplycalc.model import House, Pump, Tank, Well
+from supplycalc.supply.cycle import fill_time
+from supplycalc.supply.limits import well_limit
+from supplycalc.supply.station import station
+from tests.findings.judging import FOOT, GPM, PSI, sized
+from tests.supply.stations import CURVE, GALLON, house
+
+GOOD_TANK = Tank(
+    volume=119.0 * GALLON, precharge=38.0 * PSI, max_pressure=125.0 * PSI, relief=75.0 * PSI
+)
+
+
+def found(one: House, code: str) -> list[Finding]:
+    """What the rule finds under one code."""
+    assert code in CODES
+    return [finding for finding in well_supply(sized(one)) if finding.code == code]
+
+
+def test_a_good_supply_is_silent() -> None:
+    """Pump, tank, switch, relief valve and well that fit each other."""
+    assert list(well_supply(sized(house(tank=GOOD_TANK)))) == []
+
+
+def test_a_switch_above_the_pump() -> None:
+    """Cut-out beyond the shut-off pressure: the pump never stops."""
+    weak = Pump(curve=tuple((q, 0.65 * h) for q, h in CURVE), motor_power=373.0)
+    (finding,) = found(house(pump=weak, tank=GOOD_TANK), "switch-above-pump")
+
+    assert finding.level == "fail"
+    assert finding.values[0][0] == pytest.approx(60.0 * PSI)
+    assert finding.values[1][0] < 60.0 * PSI
+
+
+def test_short_cycling_names_a_tank_that_cures_it() -> None:
+    """With the tank of the remedy the pump runs as long as it should."""
+    small = replace(GOOD_TANK, volume=14.0 * GALLON)
+    (finding,) = found(house(tank=small), "short-cycling")
+    cured = house(tank=replace(small, volume=finding.remedy_values[0][0]))
+    one = station(cured, load_catalogue())
+    assert one is not None
+    assert one.vessel is not None
+
+    assert finding.level == "warn"
+    assert finding.values[0][0] < finding.values[1][0]
+    assert fill_time(one.vessel, one.chain) >= finding.values[1][0]
+    assert found(cured, "short-cycling") == []
+
+
+def test_the_next_common_volume() -> None:
+    """The smallest that is large enough, gallons or litres; none beyond the largest."""
+    assert standard_volume(40.0 * GALLON, metric=False) == pytest.approx(44.0 * GALLON)
+    assert standard_volume(44.0 * GALLON, metric=False) == pytest.approx(44.0 * GALLON)
+    assert standard_volume(0.140, metric=True) == pytest.approx(0.150)
+    assert standard_volume(1.0, metric=False) is None
+
+
+def test_a_pump_too_large_for_its_well() -> None:
+    """12 gpm from a well of 3 gpm; with the bore known, the time until it is empty."""
+    low = Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT, recovery=3.0 * GPM)
+    (plain,) = found(house(tank=GOOD_TANK, well=low), "pump-oversized")
+    bore = replace(low, diameter=6.0 * 0.0254)
+    (timed,) = found(house(tank=GOOD_TANK, well=bore), "pump-oversized")
+    area = 3.141592653589793 / 4.0 * (6.0 * 0.0254) ** 2
+    stored = area * (90.0 * FOOT - well_limit("submergence").value)
+
+    assert len(plain.values) == 2
+    assert timed.values[2][0] == pytest.approx(stored / (timed.values[0][0] - 3.0 * GPM), rel=1e-9)
+    assert (
+        found(house(tank=GOOD_TANK, well=replace(low, recovery=30 * GPM)), "pump-oversized") == []
+    )
+
+
+def test_suction_and_depth_of_jet_pumps() -> None:
+    """Too high above the water fails; an ejector below 200 ft is warned of."""
+    jet = Pump(curve=CURVE, kind="jet", motor_power=373.0)
+    high = house(pump=jet, tank=GOOD_TANK, well=Well(static_level=30.0 * FOOT))
+    deep = house(pump=jet, tank=GOOD_TANK, well=Well(static_level=60 * FOOT, pump_depth=230 * FOOT))
+    needy = house(
+        pump=replace(jet, npsh_required=9.0), tank=GOOD_TANK, well=Well(static_level=10.0 * FOOT)
+    )
+
+    assert [one.level for one in found(high, "suction-lift")] == ["fail"]
+    assert [one.level for one in found(needy, "suction-lift")] == ["fail"]
+    assert found(deep, "suction-lift") == []
+    assert [one.level for one in found(deep, "jet-depth")] == ["warn"]
+
+
+@pytest.mark.parametrize(
+    ("rating", "relief", "level"),
+    [
+        (100.0, None, "note"),
+        (80.0, None, "warn"),
+        (None, None, "note"),
+        (80.0, 90.0, "fail"),
+        (100.0, 62.0, "warn"),
+        (100.0, 75.0, None),
+    ],
+)
+def test_relief_valves(rating: float | None, relief: float | None, level: str | None) -> None:
+    """The pump reaches 95 psi against a shut tank; the valve must open between cut-out and rating."""
+    tank = replace(
+        GOOD_TANK,
+        max_pressure=None if rating is None else rating * PSI,
+        relief=None if relief is None else relief * PSI,
+    )
+
+    assert [one.level for one in found(house(tank=tank), "relief-valve")] == (
+        [] if level is None else [level]
+    )
+
+
+def test_a_stretched_diaphragm() -> None:
+    """A charge of 10 psi at 60 psi fills two thirds of the tank with water."""
+    (finding,) = found(house(tank=replace(GOOD_TANK, precharge=10.0 * PSI)), "tank-stretched")
+
+    assert finding.values[0][0] == pytest.approx(1.0 - 24.696 / 74.696, abs=1e-4)

@@ -1,0 +1,150 @@
+"""Properties of days: water is neither made nor lost, the switch keeps its band, larger is calmer.
+
+The house's flow is taken from the solver at rungs of pressure as always; only draws, tank, pump and
+well are drawn at random.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from supplycalc.delivery.laws import constant_source
+from supplycalc.model import Draw, House, Pump, Tank, Well
+from supplycalc.solve import size
+from supplycalc.studies.day.draws import DAY, scheduled
+from supplycalc.studies.day.engine import Engine
+from supplycalc.studies.day.laws import Laws
+from supplycalc.studies.day.plant import Plant, plant
+from supplycalc.studies.day.tally import Tally
+from supplycalc.supply.station import station
+from tests.houses import FOOT, GPM, PSI, cold_fixture
+from tests.supply.stations import CURVE, GALLON, house
+
+STEADY = "tap with a regulator"
+HOUSE = house()
+HOUSE = replace(
+    HOUSE,
+    fixtures=(
+        *HOUSE.fixtures,
+        replace(
+            cold_fixture(STEADY, "lavatory", "entry", 20.0), flow=4.0 * GPM, pressure=3.0 * PSI
+        ),
+    ),
+)
+DESIGN = size(HOUSE, mend=False)
+LAWS = Laws(DESIGN, constant_source(50.0 * PSI))
+NAMES = tuple(fixture.name for fixture in DESIGN.house.fixtures)
+SETTINGS = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+@st.composite
+def draws(draw: st.DrawFn) -> Draw:
+    """Any fixture at any time, by time or by volume."""
+    by_volume = draw(st.booleans())
+    return Draw(
+        fixture=draw(st.sampled_from(NAMES)),
+        at=(draw(st.floats(0.0, DAY - 1.0)),),
+        duration=None if by_volume else draw(st.floats(1.0, 1800.0)),
+        volume=draw(st.floats(0.1, 60.0)) * GALLON if by_volume else None,
+        share=draw(st.sampled_from((0.3, 1.0))),
+    )
+
+
+SCHEDULES = st.lists(draws(), min_size=1, max_size=10).map(tuple)
+WELLS = st.one_of(
+    st.just(Well(static_level=60.0 * FOOT)),
+    st.builds(
+        Well,
+        static_level=st.just(60.0 * FOOT),
+        pump_depth=st.floats(70.0, 200.0).map(lambda feet: feet * FOOT),
+        specific_capacity=st.one_of(st.none(), st.floats(0.02, 3.0).map(lambda c: c * GPM / FOOT)),
+        recovery=st.floats(0.2, 15.0).map(lambda gpm: gpm * GPM),
+        diameter=st.floats(0.1, 1.2),
+    ),
+)
+
+
+def run(
+    scheme: tuple[Draw, ...], *, scale: float, volume: float, charge: float, well: Well
+) -> tuple[Tally, Plant, Engine]:
+    """A day of the test house with one plant."""
+    pump = Pump(curve=tuple((scale * q, h) for q, h in CURVE), motor_power=560.0)
+    tank = Tank(volume=volume * GALLON, precharge=charge * PSI)
+    source = replace(DESIGN.house.source, pump=pump, tank=tank, well=well)
+    one: House = replace(DESIGN.house, source=source, draws=scheme)
+    found = station(one, DESIGN.tree.catalogue)
+    assert found is not None
+    moved = plant(found)
+    engine = Engine(moved, LAWS, scheduled(one, 1), DAY, keep_until=DAY)
+    return engine.run(), moved, engine
+
+
+@SETTINGS
+@given(
+    SCHEDULES,
+    st.floats(0.2, 4.0),
+    st.floats(2.0, 150.0),
+    st.floats(0.0, 55.0),
+    WELLS,
+)
+def test_water_is_neither_made_nor_lost(
+    scheme: tuple[Draw, ...], scale: float, volume: float, charge: float, well: Well
+) -> None:
+    """Pumped = drawn + change of the tank, to 1e-9 of what was drawn; and the parts add up.
+
+    Each of the three is summed by itself: pumped from the pump's law, drawn from each outlet's,
+    the tank from the last state.
+    """
+    tally, one, engine = run(scheme, scale=scale, volume=volume, charge=charge, well=well)
+    change = one.air / (one.cut_out + one.atmosphere) - engine.state.air
+    scale_of_it = max(tally.drawn, one.volume)
+
+    assert tally.pumped - tally.drawn == pytest.approx(change, abs=1e-9 * scale_of_it)
+    assert sum(tally.used.values()) == pytest.approx(tally.drawn, rel=1e-9)
+    assert len(tally.starts) - len(tally.runs) in (0, 1)
+    assert tally.run_time <= DAY
+
+
+@SETTINGS
+@given(SCHEDULES, st.floats(3.0, 6.0), st.floats(5.0, 150.0), st.floats(10.0, 39.9))
+def test_pressure_stays_in_the_band_while_the_pump_can_hold_it(
+    scheme: tuple[Draw, ...], scale: float, volume: float, charge: float
+) -> None:
+    """Where the pump at cut-in gives more than anything drawn, nothing falls below cut-in."""
+    well = Well(static_level=60.0 * FOOT)
+    tally, one, _ = run(scheme, scale=scale, volume=volume, charge=charge, well=well)
+    most = max((event.drawn for event in tally.series or ()), default=0.0)
+    if most >= one.chain.flow_at(one.cut_in):
+        return
+
+    assert tally.highest <= one.cut_out * (1.0 + 1e-12)
+    if tally.draws:
+        assert tally.lowest >= one.cut_in * (1.0 - 1e-12)
+    assert tally.empty == 0.0
+
+
+@SETTINGS
+@given(
+    st.lists(st.tuples(st.floats(0.0, DAY - 1.0), st.floats(0.5, 40.0)), min_size=1, max_size=25),
+    st.floats(2.0, 5.0),
+    st.floats(5.0, 60.0),
+    st.floats(1.2, 4.0),
+)
+def test_a_larger_tank_never_starts_the_pump_more_often(
+    volumes: list[tuple[float, float]], scale: float, small: float, factor: float
+) -> None:
+    """The same draws: at a tap whose regulator keeps its flow the same at every pressure."""
+    scheme = tuple(
+        Draw(fixture=STEADY, at=(at,), volume=gallons * GALLON) for at, gallons in volumes
+    )
+    well = Well(static_level=60.0 * FOOT)
+    starts = [
+        len(run(scheme, scale=scale, volume=volume, charge=38.0, well=well)[0].starts)
+        for volume in (small, factor * small)
+    ]
+
+    assert starts[1] <= starts[0]

@@ -1,0 +1,32 @@
+"""Small invented well supplies for the tests."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.model import House, Pump, Tank, Well
+from supplycalc.supply.station import Station, station
+from tests.houses import FOOT, GPM, PSI, two_storey, well
+
+GALLON = 3.785411784e-3
+CURVE = tuple((q * GPM, h * FOOT) for q, h in ((0, 280), (5, 262), (10, 215), (15, 130)))
+
+
+def house(**parts: object) -> House:
+    """The two-storey house with a pump, a tank and a well; parts override."""
+    given: dict[str, object] = {
+        "pump": Pump(curve=CURVE, motor_power=373.0),
+        "tank": Tank(volume=44.0 * GALLON, precharge=38.0 * PSI),
+        "well": Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT),
+    }
+    given.update(parts)
+    return two_storey(source=replace(well(), **given))  # type: ignore[arg-type]
+
+
+def well_station(**parts: object) -> Station:
+    """The station of that house."""
+    one = house(**parts)
+    found = station(one, load_catalogue(one))
+    assert found is not None
+    return found

@@ -1,0 +1,115 @@
+"""Filling time and starts, held against numerical quadrature and the trade's simple rule."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from scipy.integrate import quad
+
+from supplycalc.supply.chain import Chain
+from supplycalc.supply.cycle import (
+    Vessel,
+    cycling,
+    fill_time,
+    simple_starts_per_hour,
+    starts_per_hour,
+    volume_for_run_time,
+)
+from supplycalc.supply.tank import air_constant
+from tests.houses import GPM, PSI
+from tests.supply.stations import GALLON, well_station
+
+
+def by_quadrature(vessel: Vessel, chain: Chain, draw: float) -> float:
+    """The filling time by an adaptive rule, piece by piece."""
+    air = air_constant(vessel.volume, vessel.precharge, vessel.atmosphere)
+    edges = sorted({vessel.cut_in, vessel.cut_out, *chain.pressure})
+    edges = [p for p in edges if vessel.cut_in <= p <= vessel.cut_out]
+    total = 0.0
+    for low, high in zip(edges, edges[1:], strict=False):
+        ends = (air / (high + vessel.atmosphere), air / (low + vessel.atmosphere))
+        total += quad(
+            lambda u: 1.0 / (chain.flow_at(air / u - vessel.atmosphere) - draw), *ends,
+            epsabs=0.0, epsrel=1e-11,
+        )[0]  # fmt: skip
+    return total
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.9, 0.999])
+def test_filling_time_is_the_integral(share: float) -> None:
+    """Closed form against quadrature, to the quadrature's own 1e-11 with room for rounding."""
+    one = well_station()
+    vessel = one.vessel
+    assert vessel is not None
+    draw = share * one.chain.flow_at(vessel.cut_out)
+
+    found = fill_time(vessel, one.chain, draw)
+
+    assert found == pytest.approx(by_quadrature(vessel, one.chain, draw), rel=1e-9)
+
+
+def test_a_pump_that_never_gets_there_never_stops() -> None:
+    """No finite time where the draw, or the pump's own weakness, keeps it below cut-out."""
+    one = well_station()
+    vessel = one.vessel
+    assert vessel is not None
+
+    assert fill_time(vessel, one.chain, one.chain.flow_at(vessel.cut_out)) == math.inf
+    above = replace(vessel, cut_out=one.chain.pressure[0] + PSI)
+    assert fill_time(above, one.chain) == math.inf
+    assert cycling(above, one.chain).starts_per_hour == 0.0
+    assert volume_for_run_time(above, one.chain, 60.0) == 0.0
+
+
+def test_a_pump_of_constant_flow_follows_the_simple_rule() -> None:
+    """With a nearly upright chain the most starts are a quarter of flow over drawdown."""
+    flow = 10.0 * GPM
+    upright = Chain(flow=(0.0, flow, flow * (1 + 1e-9)), pressure=(9e6, 8e6, -1e6))
+    vessel = Vessel(
+        volume=80.0 * GALLON, precharge=28 * PSI, cut_in=30 * PSI, cut_out=50 * PSI,
+        atmosphere=14.7 * PSI,
+    )  # fmt: skip
+    found = cycling(vessel, upright)
+
+    assert found.run_time == pytest.approx(vessel.drawdown / flow, rel=1e-6)
+    assert found.worst_draw == pytest.approx(0.5 * flow, rel=1e-4)
+    assert found.starts_per_hour == pytest.approx(
+        simple_starts_per_hour(vessel.drawdown, flow), rel=1e-6
+    )
+
+
+def test_the_worst_draw_is_the_worst() -> None:
+    """No other steady draw starts the pump more often."""
+    one = well_station()
+    vessel = one.vessel
+    assert vessel is not None
+    found = cycling(vessel, one.chain)
+    most = one.chain.flow_at(vessel.cut_out)
+
+    for i in range(1, 60):
+        assert starts_per_hour(vessel, one.chain, most * i / 60) <= found.starts_per_hour + 1e-9
+    assert starts_per_hour(vessel, one.chain, 0.0) == 0.0
+
+
+def test_run_time_goes_with_volume() -> None:
+    """The volume asked for gives the run time asked for."""
+    one = well_station()
+    vessel = one.vessel
+    assert vessel is not None
+    volume = volume_for_run_time(vessel, one.chain, 90.0)
+
+    assert fill_time(replace(vessel, volume=volume), one.chain) == pytest.approx(90.0, rel=1e-12)
+
+
+def test_a_charge_above_cut_in_leaves_less() -> None:
+    """The tank is empty before the pump starts: only the part above the charge counts."""
+    one = well_station()
+    vessel = one.vessel
+    assert vessel is not None
+    over = replace(vessel, precharge=45.0 * PSI)
+    same = replace(vessel, precharge=45.0 * PSI, cut_in=45.0 * PSI)
+
+    assert over.drawdown == same.drawdown
+    assert fill_time(over, one.chain) == fill_time(same, one.chain)

@@ -1,0 +1,145 @@
+"""The station as a whole: points, motors, constant pressure, suction."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.hydraulics.water import density, vapour_pressure
+from supplycalc.model import DropPipe, Pump, Tank, Well
+from supplycalc.supply.air import SEA_LEVEL, practical_suction_lift, suction_head_available
+from supplycalc.supply.limits import (
+    least_run_time,
+    most_starts_per_day,
+    most_starts_per_hour,
+    tank_volumes,
+    well_limit,
+)
+from supplycalc.supply.pump import pump_head
+from supplycalc.supply.station import operating_point, speed_for, station, usual_precharge
+from supplycalc.supply.suction import suction
+from supplycalc.tables import to_si
+from tests.houses import FOOT, GPM, PSI, two_storey
+from tests.supply.stations import CURVE, GALLON, house, well_station
+
+HP = to_si(1.0, "hp")
+
+
+def test_no_station_without_a_pump() -> None:
+    """A main, a pump of which nothing is known, and no pump at all."""
+    catalogue = load_catalogue()
+
+    assert station(two_storey(), catalogue) is None
+    assert station(house(pump=Pump()), catalogue) is None
+
+
+def test_an_operating_point_adds_up() -> None:
+    """Total head is lift, friction and pressure, and it is the pump's head at that flow.
+
+    The chain is within 100 Pa of the curve: 0.01 m.
+    """
+    pipe = DropPipe(material="pe-cts-sdr9", size="1", length=40.0)
+    one = well_station(
+        well=Well(static_level=20.0, specific_capacity=1.0 * GPM / FOOT, drop_pipe=pipe)
+    )
+    point = operating_point(one, "cut-in", 40.0 * PSI)
+    weight = density(one.house.water.cold) * 9.80665
+
+    assert point.total_head == pytest.approx(
+        point.lift + point.friction_head + 40.0 * PSI / weight, rel=1e-12
+    )
+    assert point.total_head == pytest.approx(pump_head(one.pump, point.flow), abs=0.011)
+    assert point.drawdown == pytest.approx(point.flow / (1.0 * GPM / FOOT), rel=1e-12)
+    assert point.lift == pytest.approx(20.0 + point.drawdown, rel=1e-12)
+    assert not operating_point(one, "beyond", 400.0 * PSI).reached
+
+
+def test_charge_and_motor_where_the_file_is_silent() -> None:
+    """2 psi below cut-in; 70 % of a held pressure; the next usual motor up."""
+    one = well_station(tank=Tank(volume=44.0 * GALLON), pump=Pump(curve=CURVE))
+
+    assert one.precharge_assumed
+    assert one.precharge == pytest.approx(38.0 * PSI, rel=1e-12)
+    assert one.motor_assumed
+    assert one.motor_power / HP == pytest.approx(1.0, rel=1e-9)
+    assert usual_precharge(55 * PSI, 60 * PSI, held=True) == pytest.approx(42 * PSI, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("horsepower", "starts", "daily", "minutes"),
+    [(0.5, 15.0, 300, 1.0), (0.75, 15.0, 300, 1.0), (1.0, 7.5, 100, 2.0), (7.5, 7.5, 50, 2.0)],
+)
+def test_limits_of_cycling(horsepower: float, starts: float, daily: float, minutes: float) -> None:
+    """By motor as the tables have it; a large flow asks for longer runs of a small motor too."""
+    power = horsepower * HP
+
+    assert most_starts_per_hour(power)[0] == starts
+    assert most_starts_per_day(power)[0] == daily
+    assert least_run_time(8.0 * GPM, power)[0] == minutes * 60.0
+    assert least_run_time(25.0 * GPM, power)[0] == 120.0
+
+
+def test_tank_volumes_ascend() -> None:
+    """In both unit systems."""
+    for metric in (False, True):
+        volumes = tank_volumes(metric)
+        assert list(volumes) == sorted(volumes)
+
+
+def test_a_constant_pressure_pump_slows_down() -> None:
+    """By the affinity laws the head at the found speed is what is needed; more flow, more speed."""
+    pump = Pump(curve=CURVE, kind="constant-pressure", set_pressure=50.0 * PSI)
+    one = well_station(pump=pump, tank=Tank(volume=10.0 * GALLON))
+    slow, fast = speed_for(one, 0.0), speed_for(one, 8.0 * GPM)
+    weight = density(one.house.water.cold) * 9.80665
+    needed = 60.0 * FOOT + 50.0 * PSI / weight
+
+    assert one.held
+    assert one.cut_in == pytest.approx(45.0 * PSI, rel=1e-12)
+    assert slow < fast <= 1.0
+    assert slow**2 * pump_head(pump, 0.0) == pytest.approx(needed, rel=1e-9)
+    assert fast**2 * pump_head(pump, 8.0 * GPM / fast) == pytest.approx(needed, rel=1e-9)
+
+
+def test_suction_of_a_jet_pump() -> None:
+    """Lift from the pumping level to the pump, friction in the suction pipe, NPSH by definition."""
+    pipe = DropPipe(material="pe-cts-sdr9", size="1-1/4", length=12.0)
+    jet = Pump(curve=CURVE, kind="jet", elevation=1.0)
+    well = Well(static_level=4.0, specific_capacity=6.0 * GPM / FOOT, drop_pipe=pipe, elevation=0.5)
+    one = well_station(pump=jet, well=well)
+    found = suction(one)
+    assert found is not None
+    flow = one.chain.flow_at(40.0 * PSI)
+    weight = density(one.house.water.cold) * 9.80665
+    held = (SEA_LEVEL - vapour_pressure(one.house.water.cold)) / weight
+
+    assert found.lift == pytest.approx(0.5 + 4.0 + flow / (6.0 * GPM / FOOT), rel=1e-12)
+    assert found.available == pytest.approx(held - found.lift - found.friction_head, rel=1e-12)
+    assert found.limit == pytest.approx(25.0 * FOOT, rel=1e-6)
+    assert found.ok
+    far = well_station(pump=jet, well=replace(well, static_level=8.0))
+    assert not suction(far).ok  # type: ignore[union-attr]
+    needy = well_station(pump=replace(jet, npsh_required=8.0), well=well)
+    assert not suction(needy).ok  # type: ignore[union-attr]
+
+
+def test_no_suction_in_the_water() -> None:
+    """A submersible, and a jet with its ejector in the well, do not suck."""
+    well = Well(static_level=4.0, pump_depth=20.0)
+
+    assert suction(well_station(well=well)) is None
+    assert suction(well_station(pump=Pump(curve=CURVE, kind="jet"), well=well)) is None
+
+
+def test_thin_air_takes_from_the_lift() -> None:
+    """About 1.1 ft per 1000 ft; available head falls alike."""
+    at_sea = practical_suction_lift(well_limit("suction-lift").value, 0.0)
+    high = practical_suction_lift(well_limit("suction-lift").value, 1000.0 * FOOT)
+    lost = suction_head_available(3.0, 0.0, 0.0, 283.15) - suction_head_available(
+        3.0, 0.0, 1000.0 * FOOT, 283.15
+    )
+
+    assert (at_sea - high) / FOOT == pytest.approx(1.2, abs=0.1)
+    assert lost == pytest.approx(at_sea - high, rel=1e-3)
