@@ -64,7 +64,7 @@ class Water:
     """Water temperatures [K]."""
 
     cold: float = 283.15
-    hot: float = 322.039
+    hot: float = (120.0 + 459.67) / 1.8
     given: tuple[str, ...] = ()
     """Which of the two the file gives."""
     place: Place = NOWHERE

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import difflib
 import re
 import tomllib
 from pathlib import Path
@@ -35,7 +36,7 @@ def read_text(path: str | Path) -> str:
         with path.open("rb") as stream:
             content = stream.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        raise _wrong(here, "there is no such file", path.name, _neighbours(path)) from None
+        raise _no_file(path) from None
     except IsADirectoryError:
         raise _wrong(here, "this is a folder, not a file", valid=_inside(path)) from None
     except PermissionError:
@@ -176,8 +177,19 @@ def _wrong(place: Place, message: str, value: str = "", valid: tuple[str, ...] =
     return InputError([Problem(place=place, message=message, value=value, valid=valid)])
 
 
-def _neighbours(path: Path) -> tuple[str, ...]:
-    return _inside(path.parent)
+def _no_file(path: Path) -> InputError:
+    """With the file meant, by its name without the ending, which all have in common."""
+    others = _inside(path.parent)
+    stems = {Path(name).stem: name for name in others}
+    near = difflib.get_close_matches(path.stem, stems, n=1, cutoff=0.6)
+    problem = Problem(
+        place=Place(str(path)),
+        message="there is no such file",
+        value=path.name if near else "",
+        valid=others,
+        meant=stems[near[0]] if near else "",
+    )
+    return InputError([problem])
 
 
 def _inside(folder: Path) -> tuple[str, ...]:

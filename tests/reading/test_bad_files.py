@@ -87,6 +87,7 @@ def test_missing_files_folders_and_forbidden_ones(tmp_path: Path) -> None:
     (tmp_path / "ridge.toml").write_text(GOOD)
     cases = {
         tmp_path / "rigde.toml": "there is no such file; did you mean 'ridge.toml'?",
+        tmp_path / "missing.toml": "there is no such file; choose from: ridge.toml",
         tmp_path / "no" / "such.toml": "there is no such file",
         tmp_path: "this is a folder, not a file; choose from: ridge.toml",
         tmp_path / "nul\0byte.toml": "the file cannot be read (embedded null byte)",
