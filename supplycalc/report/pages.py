@@ -82,7 +82,7 @@ def _basis(design: Design, system: UnitSystem) -> str:
     flow = show(demand.design_flow[0], "flow", system)
     text = f"{name}: design flow {flow} by method '{demand.method}'"
     if demand.load_name:
-        text += f" ({demand.load[0]:.1f} {demand.load_name})"
+        text += f" ({demand.load[0]:.{view.load_digits(design)}f} {demand.load_name})"
     working = show(source.design_pressure, "pressure", system)
     highest = show(source.static_pressure, "pressure", system)
     return f"{text}; {working} at the source while it runs, {highest} at most."

@@ -125,6 +125,8 @@ SOURCE_STEP = {
     "residual": "source, the main's residual pressure",
     "pump": "source, what the pump holds at this flow",
 }
+SMALL_LOAD = 2.0
+"""A house's load below this is shown with a digit more."""
 MAIN_AT_FLOW = "source, what the main keeps at this flow"
 
 
@@ -212,6 +214,11 @@ def _steps(design: Design, outlet: OutletResult) -> Iterator[_Step]:
         yield _Step(name=design.tree.names[index], start_pressure=start, result=one)
 
 
+def load_digits(design: Design) -> int:
+    """Decimals of a load in the demand method's units: litres per second need more than units."""
+    return 1 if design.demand.load[0] >= SMALL_LOAD else 2
+
+
 def next_smaller(design: Design) -> Table:
     """For each run what the next smaller size would have done."""
     rows: list[tuple[Cell, ...]] = []
@@ -255,7 +262,7 @@ def details(design: Design) -> Table:
             Column(name="bore", dimension="diameter"),
             Column(name="counted length", dimension="length", wrap=True),
             Column(name="sum of K", digits=2, wrap=True),
-            Column(name=design.demand.load_name or "load", digits=1, wrap=True),
+            Column(name=design.demand.load_name or "load", digits=load_digits(design), wrap=True),
             Column(name="Reynolds number", digits=0, wrap=True),
             Column(name="velocity limit", dimension="velocity", wrap=True),
             Column(name="pipe loss", dimension="pressure", wrap=True),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from supplycalc import reading
+from supplycalc.report import view
 from supplycalc.report.pages import size_page
 from supplycalc.report.terminal import Page
 from supplycalc.solve import size
@@ -49,3 +50,17 @@ def test_a_reducing_valves_loss_is_explained(tmp_path: Path) -> None:
 
     assert words in " ".join(valved.text(colour=False).split())
     assert "reducing valve" not in plain.text(colour=False)
+
+
+def test_small_loads_keep_a_digit_more(tmp_path: Path) -> None:
+    """0.15 l/s of a shower and 0.07 l/s of a basin (DIN 1988-300) are not both 0.1."""
+    house = reading.load(cottage(tmp_path))
+    page = Page(80)
+    size_page(page, size(house, "din1988", mend=False), "metric", details=True)
+    few = size(house, "din1988", mend=False)
+
+    assert few.demand.load[0] < view.SMALL_LOAD
+    assert f"({few.demand.load[0]:.2f} litres per second summed)" in " ".join(
+        page.text(colour=False).split()
+    )
+    assert view.load_digits(size(house, "irc", mend=False)) == 1
