@@ -111,6 +111,41 @@ def test_a_manifolds_branch_may_be_one_size_smaller(
     assert nominals(design)["sink cold"] == chosen
 
 
+def test_runs_of_a_group_share_the_size_that_the_neediest_takes() -> None:
+    """A near and a far tap: alone half and three quarter inch, as a group both three quarters."""
+    source = well(40.0, 60.0)
+
+    def taps(group: str | None) -> House:
+        near = cold_fixture("near", "hose-bibb", "manifold", 5.0, group=group)
+        far = cold_fixture("far", "hose-bibb", "manifold", 220.0, group=group)
+        return home_run(
+            source=source,
+            fixtures=tuple(replace(one, flow=4.0 * GPM) for one in (near, far)),
+        )
+
+    alone, tied = size(taps(None), mend=False), size(taps("taps"), mend=False)
+
+    assert nominals(alone)["near cold"] == "1/2"
+    assert nominals(alone)["far cold"] == "3/4"
+    assert nominals(tied)["near cold"] == nominals(tied)["far cold"] == "3/4"
+    assert tied.worst.margin >= 0.0
+    assert tied.cost > alone.cost
+
+
+@pytest.mark.parametrize(("valve", "psi"), [(None, 20.0), ("thermostatic", 20.0), ("plain", 8.0)])
+def test_required_pressure_by_the_kind_of_valve(valve: str | None, psi: float) -> None:
+    """IPC Table 604.3: a shower with a balancing or thermostatic valve 20 psi, a plain one 8."""
+    house = two_storey(
+        fixtures=tuple(
+            replace(one, kind="shower", valve=valve) if one.name == "bath" else one
+            for one in two_storey().fixtures
+        )
+    )
+    required = {one.required for one in size(house, mend=False).outlets if "bath" in one.name}
+
+    assert required == {psi * PSI}
+
+
 def test_no_run_is_larger_than_what_feeds_it() -> None:
     """Along every path nominal sizes never grow."""
     design = size(two_storey(source=well(25.0, 45.0)))
