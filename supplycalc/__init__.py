@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from supplycalc.api import (
+        check_well,
         compare,
         compare_demand,
         deliver,
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
         loads,
         locked_in,
         parts,
+        run_day,
         size,
         write,
     )
@@ -38,6 +40,7 @@ __all__ = [
     "House",
     "InputError",
     "__version__",
+    "check_well",
     "compare",
     "compare_demand",
     "deliver",
@@ -48,6 +51,7 @@ __all__ = [
     "loads",
     "locked_in",
     "parts",
+    "run_day",
     "size",
     "write",
 ]

@@ -21,12 +21,14 @@ if TYPE_CHECKING:
     from supplycalc.model import House
     from supplycalc.reading.prices import PriceList
     from supplycalc.studies.compare import Comparison
+    from supplycalc.studies.day.result import Day
     from supplycalc.studies.demand import DemandComparison
     from supplycalc.studies.flow import FlowStudy
     from supplycalc.studies.hot_water import HotStudy
     from supplycalc.studies.layout import LayoutStudy
     from supplycalc.studies.parts import PartsList
     from supplycalc.studies.slab import SlabStudy
+    from supplycalc.studies.well_check import WellCheck
 
 
 def load(path: str | Path) -> House:
@@ -314,6 +316,65 @@ def locked_in(house: House, method: str | None = None) -> SlabStudy:
     from supplycalc.studies import slab as study
 
     return study.slab(house, known_method(method))
+
+
+def check_well(house: House, *, people: int | None = None, method: str | None = None) -> WellCheck:
+    """Check pump, well, switch and pressure tank of a house on a well.
+
+    Args:
+        house: as `load` returns it [-].
+        people: who live there; None takes the file's number [-].
+        method: demand method; None takes the file's [-].
+
+    Returns:
+        The check: `.holds`, `.points`, `.tank`, `.supply`, `.switches`, `.findings`, `.to_dict()`;
+        numbers in SI.
+
+    Raises:
+        InputError: the house stands on a main, or there is no such method.
+        ComputationError: no trustworthy result can be computed.
+    """
+    from supplycalc.studies.well_check import well_check
+
+    return well_check(supplycalc.solve.size(house, known_method(method), mend=False), people)
+
+
+def run_day(
+    house: House,
+    *,
+    days: int = 1,
+    seed: int | None = None,
+    people: int | None = None,
+    waterlogged: bool = False,
+    method: str | None = None,
+) -> Day:
+    """Run a house through its draws, event by event.
+
+    Args:
+        house: as `load` returns it [-].
+        days: how many [-].
+        seed: of random days; None takes the file's schedule, or seed 1 where it has none [-].
+        people: for random days; None takes the file's number [-].
+        waterlogged: whether the tank has lost its air charge [-].
+        method: demand method for sizing; None takes the file's [-].
+
+    Returns:
+        What happened: `.tally`, `.outlets`, `.energy`, `.findings`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: pump or tank are not known well enough, or there is no such method.
+        ComputationError: flows that do not settle.
+    """
+    from supplycalc.studies.day.study import day
+
+    return day(
+        supplycalc.solve.size(house, known_method(method), mend=False),
+        days=days,
+        seed=seed,
+        people=people,
+        waterlogged=waterlogged,
+        keep_days=days,
+    )
 
 
 def _pressure(value: str | float) -> float:

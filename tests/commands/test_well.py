@@ -63,7 +63,7 @@ def test_json_says_what_the_page_says() -> None:
 
 
 def test_a_bucket_test_and_a_slow_well(tmp_path: Path) -> None:
-    """What one point leaves open is told, storage and second pump are sized, CSV holds the table."""
+    """What one point leaves open is told, storage and second pump are sized, the CSV is whole."""
     target = tmp_path / "switch.csv"
     data = json.loads(run("well", SCENARIOS / "slow-well.toml", "--json").stdout)
     written = run("well", SCENARIOS / "slow-well.toml", "-o", target)

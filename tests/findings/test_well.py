@@ -108,7 +108,7 @@ def test_suction_and_depth_of_jet_pumps() -> None:
     ],
 )
 def test_relief_valves(rating: float | None, relief: float | None, level: str | None) -> None:
-    """The pump reaches 95 psi against a shut tank; the valve must open between cut-out and rating."""
+    """The pump reaches 95 psi against a shut tank; the valve opens between cut-out and rating."""
     tank = replace(
         GOOD_TANK,
         max_pressure=None if rating is None else rating * PSI,

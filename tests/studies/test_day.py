@@ -10,6 +10,7 @@ from itertools import pairwise
 import pytest
 from scipy.integrate import solve_ivp
 
+import supplycalc
 from supplycalc.delivery.laws import constant_source
 from supplycalc.design import Design
 from supplycalc.model import Draw, House, Pump, Tank, Well
@@ -298,3 +299,13 @@ def test_what_is_refused(parts: dict[str, object], options: dict[str, object], w
     """Each with a message that says what is missing."""
     with pytest.raises(InputError, match=words):
         day(sized(**parts), **options)  # type: ignore[arg-type]
+
+
+def test_the_public_names() -> None:
+    """The same objects as the commands print; they turn into tables."""
+    one = replace(house(pump=STRONG), draws=DRAWS)
+    whole, check = supplycalc.run_day(one), supplycalc.check_well(one, people=3)
+
+    assert whole.to_dict()["schema"] == "supplycalc-day/1"
+    assert whole.tally.drawn == day(sized()).tally.drawn
+    assert check.to_dict()["well"]["people"] == 3

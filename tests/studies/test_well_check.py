@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 
@@ -165,7 +166,7 @@ def test_raising_the_switch() -> None:
 
     assert [round(one.cut_in / PSI) for one in options] == [30, 40, 50]
     assert (now.residual, now.margin) == pytest.approx((strong.worst.residual, strong.worst.margin))
-    for low, high in zip(options, options[1:], strict=False):
+    for low, high in itertools.pairwise(options):
         assert high.residual - low.residual == pytest.approx(10.0 * PSI, rel=1e-9)
         assert high.required_head > low.required_head
         assert high.pump_flow[0] < low.pump_flow[0]  # type: ignore[index]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 
@@ -28,7 +29,7 @@ def by_quadrature(vessel: Vessel, chain: Chain, draw: float) -> float:
     edges = sorted({vessel.cut_in, vessel.cut_out, *chain.pressure})
     edges = [p for p in edges if vessel.cut_in <= p <= vessel.cut_out]
     total = 0.0
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in itertools.pairwise(edges):
         ends = (air / (high + vessel.atmosphere), air / (low + vessel.atmosphere))
         total += quad(
             lambda u: 1.0 / (chain.flow_at(air / u - vessel.atmosphere) - draw), *ends,

@@ -1,4 +1,4 @@
-"""The motion of tank and well against scipy's integrator of eighth order, and against arithmetic."""
+"""The motion of tank and well against an integrator of eighth order, and against arithmetic."""
 
 from __future__ import annotations
 

@@ -2,8 +2,8 @@
 
 How often a person uses what comes from studies of end uses; in the busy hour each fixture runs at
 least as often as the demand method's own probability says, and the rest of its day is spread over
-the other hours. Every day has its own stream of random numbers, so that day 40 is the same in a run of 40
-days and in one of 365.
+the other hours. Every day has its own stream of random numbers, so that day 40 is the same in a run
+of 40 days and in one of 365.
 """
 
 from __future__ import annotations

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from supplycalc import tree
 from supplycalc.design import Assumption, Design, Finding
 from supplycalc.studies.day.plant import Plant
 from supplycalc.studies.day.tally import Tally
+from supplycalc.tree import Outlet as Connection
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlet:
     """What happened at one connection of a fixture."""
 
-    outlet: tree.Outlet
+    outlet: Connection
     lowest: float
     """While it ran, by the solver [Pa gauge]."""
     interpolated: float
