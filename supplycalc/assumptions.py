@@ -49,6 +49,7 @@ def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
         *_water(tree),
         *_heights(tree),
         *_source(tree.house),
+        *_roughness(tree),
     )
 
 
@@ -58,6 +59,18 @@ def _water(tree: Tree) -> Iterator[Assumption]:
         yield Assumption(text="cold water at {0}", values=((water.cold, "temperature"),))
     if "hot" not in water.given and "hot" in tree.side:
         yield Assumption(text="hot water at {0}", values=((water.hot, "temperature"),))
+
+
+def _roughness(tree: Tree) -> Iterator[Assumption]:
+    """A roughness that the friction formula in force has no place for."""
+    if tree.house.project.friction != "hazen-williams":
+        return
+    rough = [run.name for _, run in tree.runs() if run.roughness is not None]
+    if rough:
+        yield Assumption(
+            text=f"the roughness of {', '.join(rough)} is left aside: Hazen-Williams knows only C, "
+            "and new tube's C is taken"
+        )
 
 
 def _groups(design: Design) -> Iterator[Assumption]:

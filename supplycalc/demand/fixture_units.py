@@ -128,7 +128,6 @@ def code_demand(
     alone = np.array([top[0] if top else 0.0 for top in largest])
     flow = np.where(units < 1.0 - 1e-9, alone, flows_by_column(units, valves, tank, valve))
     flow = not_above_all(tree, flow)
-    flow = not_above_all(tree, flow)
     return Demand(
         method=method,
         load_name="fixture units",

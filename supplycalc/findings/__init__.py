@@ -38,6 +38,8 @@ RULES: tuple[Rule, ...] = (
     plausible.source_unusual,
     plausible.shorter_than_rise,
     source.pump_cannot_hold,
+    source.pump_beyond_curve,
+    source.main_at_rest_only,
     source.precharge,
     well.well_supply,
     velocity.velocity_over_limit,

@@ -20,6 +20,40 @@ METER = "meter"
 TANK_HEATER = "heater"
 
 
+def pump_beyond_curve(design: Design) -> Iterator[Finding]:
+    """The design flow is more than the pump's curve tells of."""
+    pump, flow = design.house.source.pump, design.demand.design_flow[0]
+    if pump is None or len(pump.curve) < 2 or flow <= pump.curve[-1][0] * (1.0 + 1e-9):
+        return
+    yield Finding(
+        level="warn",
+        code="pump-beyond-curve",
+        where="pump",
+        message=(
+            "its curve ends at {0} and the design flow is {1}; beyond its last point the curve is "
+            "carried on straight, while real ones fall faster"
+        ),
+        values=((pump.curve[-1][0], "flow"), (flow, "flow")),
+        remedy="give the curve to its end; if it ends there, take a pump that gives this flow",
+        source=YOUR_FILE,
+    )
+
+
+def main_at_rest_only(design: Design) -> Iterator[Finding]:
+    """A main of which only the pressure at rest is known: while water flows it is less."""
+    source = design.house.source
+    if source.kind == "main" and source.residual is None and source.static is not None:
+        yield Finding(
+            level="warn",
+            code="main-at-rest-only",
+            where="source",
+            message="only the pressure at rest, {0}, is known; while water flows it is less",
+            values=((source.static, "pressure"),),
+            remedy="read the gauge with two hoses running and give residual and residual_flow",
+            source=None,
+        )
+
+
 def pump_cannot_hold(design: Design) -> Iterator[Finding]:
     """The pump, by its curve or its bucket test, gives less than the design flow at cut-in."""
     source, pressure = design.house.source, design.source

@@ -144,7 +144,8 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
     if others:
         text += f", and {others} more {'fixture falls' if others == 1 else 'fixtures fall'} short"
     if not design.remedies:
-        return f"{text}; nothing that was tried mends it."
+        source = "a booster" if design.house.source.kind == "main" else "a higher switch setting"
+        return f"{text}; larger pipe, shorter runs, devices left out and {source} do not mend it."
     first = design.remedies[0]
     spare = amount(first.worst_margin, system)
     return (

@@ -9,8 +9,8 @@ from supplycalc.catalogue import Catalogue, Tube, TubeSize
 from supplycalc.model import House, Run
 from supplycalc.problems import InputError, Problem
 from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.choices import pipe_mass
-from supplycalc.sizing.remedies import map_runs
 
 BEYOND = 1e6
 """What a kilogram of tube without a price counts: the solver is not offered it, so any large cost

@@ -5,12 +5,12 @@ Nothing here is a guess: a remedy is returned only after the changed house was s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from supplycalc.design import Design, Remedy
-from supplycalc.model import Fixture, House, Loss, Run
-from supplycalc.supply.pump import with_curve
+from supplycalc.model import Device, House, Loss
+from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
 
 Try = Callable[[House], Design]
 PSI = 6894.757293168361
@@ -64,21 +64,27 @@ def remedies(design: Design, size: Try) -> tuple[Remedy, ...]:
         new = fails - (old_fails - {"pressure-short"})
         return None if changed.shortfall > 0.0 or new else changed
 
-    found: list[tuple[int, Remedy]] = []
-    for order, candidates in enumerate(
-        (_switch(design), _reducing_valve(design), _larger(design), _devices(design))
-    ):
+    def first_that_works(candidates: Iterable[_Tried]) -> Iterator[Remedy]:
         for candidate in candidates:
             changed = works(candidate.house)
             if changed is not None:
-                found.append((order, _remedy(design, changed, candidate)))
-                if order < 2:
-                    break
+                yield _remedy(design, changed, candidate)
+                return
+
+    found: list[tuple[int, Remedy]] = []
+    for order, ways in enumerate(
+        ([_switch(design)], _reducing_valves(design), _larger(design), _devices(design))
+    ):
+        for way in ways:
+            found.extend((order, remedy) for remedy in first_that_works(way))
     found.extend((4, remedy) for remedy in _shorter(design, works))
     if not found:
         found.extend((5, remedy) for remedy in _together(design, works))
     if not found:
-        found.extend((6, remedy) for remedy in _booster(design, works))
+        found.extend((6, remedy) for remedy in first_that_works(_switch_and_sizes(design)))
+        found.extend((6, remedy) for remedy in first_that_works(_devices_and_sizes(design)))
+    if not found:
+        found.extend((7, remedy) for remedy in _booster(design, works))
     found.sort(key=lambda item: (item[0], item[1].cost))
     return tuple(remedy for _, remedy in found)
 
@@ -90,34 +96,6 @@ def _remedy(design: Design, changed: Design, tried: _Tried) -> Remedy:
         worst_margin=changed.worst.margin,
         worst_name=changed.worst.name,
         cost=max(changed.cost - design.cost, 0.0),
-    )
-
-
-def raise_switch(house: House, rise: float) -> House:
-    """The same house with cut-in, cut-out and precharge higher.
-
-    Args:
-        house: on a well [-].
-        rise: [Pa].
-
-    Returns:
-        The changed house.
-
-    Source: our own.
-    """
-    house = with_curve(house)  # a guessed curve does not grow with the switch
-    source = house.source
-    tank = source.tank
-    if tank is not None and tank.precharge is not None:
-        tank = replace(tank, precharge=tank.precharge + rise)
-    return replace(
-        house,
-        source=replace(
-            source,
-            cut_in=(source.cut_in or 0.0) + rise,
-            cut_out=None if source.cut_out is None else source.cut_out + rise,
-            tank=tank,
-        ),
     )
 
 
@@ -143,26 +121,25 @@ def _switch(design: Design) -> Iterator[_Tried]:
         )
 
 
-def _reducing_valve(design: Design) -> Iterator[_Tried]:
+def _reducing_valves(design: Design) -> Iterator[Iterator[_Tried]]:
     for device in design.house.devices:
-        if device.setting is None:
-            continue
-        setting = device.setting
-        while setting + 5 * PSI <= REDUCING_VALVE_TOP:
-            setting += 5 * PSI
-            changed = tuple(
-                replace(one, setting=setting) if one.name == device.name else one
-                for one in design.house.devices
-            )
-            yield _Tried(
-                house=replace(design.house, devices=changed),
-                text=f"set {device.name} to {{0}}",
-                values=((setting, "pressure"),),
-            )
+        if device.setting is not None:
+            yield _higher_setting(design.house, device, device.setting)
 
 
-def _larger(design: Design) -> Iterator[_Tried]:
-    """Each run or group on the short fixtures' paths, freed to take larger sizes."""
+def _higher_setting(house: House, device: Device, setting: float) -> Iterator[_Tried]:
+    while setting + 5 * PSI <= REDUCING_VALVE_TOP:
+        setting += 5 * PSI
+        raised = replace(device, setting=setting)
+        yield _Tried(
+            house=with_device(house, device.name, raised),
+            text=f"set {device.name} to {{0}}",
+            values=((setting, "pressure"),),
+        )
+
+
+def _larger(design: Design) -> Iterator[list[_Tried]]:
+    """Each run or group on the short fixtures' paths with its larger sizes, the next one first."""
     short = {name for outlet in design.outlets if outlet.margin < 0 for name in outlet.path}
     seen: set[str] = set()
     for result in design.runs:
@@ -176,10 +153,14 @@ def _larger(design: Design) -> Iterator[_Tried]:
             for size in result.tube.sizes
             if size.common or size.nominal == result.size.nominal
         ]
-        for larger in names[names.index(result.size.nominal) + 1 :]:
-            what = f"every run of group {run.group!r}" if run.group else run.name
-            house = with_size(design.house, run, larger)
-            yield _Tried(house=house, text=f"make {what} {larger} instead of {result.size.nominal}")
+        what = f"every run of group {run.group!r}" if run.group else run.name
+        yield [
+            _Tried(
+                house=with_size(design.house, run, larger),
+                text=f"make {what} {larger} instead of {result.size.nominal}",
+            )
+            for larger in names[names.index(result.size.nominal) + 1 :]
+        ]
 
 
 def _together(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
@@ -198,7 +179,35 @@ def _together(design: Design, works: Callable[[House], Design | None]) -> Iterat
     )
 
 
-def _devices(design: Design) -> Iterator[_Tried]:
+def _switch_and_sizes(design: Design) -> Iterator[_Tried]:
+    """A higher switch and every size free."""
+    for tried in _switch(design):
+        yield replace(
+            tried,
+            house=free_sizes(tried.house),
+            text=tried.text + ", and allow every size that is made",
+        )
+
+
+def _devices_and_sizes(design: Design) -> Iterator[_Tried]:
+    """A device left out and every size free; with a higher switch too where that is not enough."""
+    switches = list(_switch(design))
+    for (tried,) in _devices(design):
+        freed = free_sizes(tried.house)
+        yield replace(tried, house=freed, text=tried.text + ", and allow every size that is made")
+    for (tried,) in _devices(design):
+        for switch in switches:
+            source = switch.house.source
+            marks = "{2} / {3}"
+            yield _Tried(
+                house=replace(free_sizes(tried.house), source=source),
+                text=f"{tried.text}, allow every size that is made, and set the pressure switch "
+                f"to {marks}",
+                values=(*tried.values, *switch.values),
+            )
+
+
+def _devices(design: Design) -> Iterator[list[_Tried]]:
     """Devices with a loss of their own on the worst fixture's path, left out.
 
     Heaters, reducing valves and what protects stay; a meter can only be a larger one.
@@ -213,15 +222,13 @@ def _devices(design: Design) -> Iterator[_Tried]:
         what = f"leave {device.name} out of this path, or fit one with next to no loss"
         if device.kind == "meter":
             what = f"have {device.name} replaced by a larger one with next to no loss"
-        changed = tuple(
-            replace(one, loss=Loss()) if one.name == device.name else one
-            for one in design.house.devices
-        )
-        yield _Tried(
-            house=replace(design.house, devices=changed),
-            text=what + " (it takes {0} at {1})",
-            values=((result.loss, "pressure"), (result.design_flow, "flow")),
-        )
+        yield [
+            _Tried(
+                house=with_device(design.house, device.name, replace(device, loss=Loss())),
+                text=what + " (it takes {0} at {1})",
+                values=((result.loss, "pressure"), (result.design_flow, "flow")),
+            )
+        ]
 
 
 def _shorter(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
@@ -292,83 +299,3 @@ def _booster(design: Design, works: Callable[[House], Design | None]) -> Iterato
                 values=((rise, "pressure"), (changed.source.design_pressure, "pressure")),
             ),
         )
-
-
-def with_run(house: House, name: str, change: Callable[[Run], Run]) -> House:
-    """The same house with one run, or one fixture's branch, changed.
-
-    Args:
-        house: the house [-].
-        name: of the run [-].
-        change: gives the new run for the old one [-].
-
-    Returns:
-        The changed house.
-
-    Source: our own.
-    """
-
-    def each(run: Run) -> Run:
-        return change(run) if run.name == name else run
-
-    return map_runs(house, each)
-
-
-def map_runs(house: House, each: Callable[[Run], Run]) -> House:
-    """The same house with every run and branch passed through a function.
-
-    Args:
-        house: the house [-].
-        each: gives the new run for the old one [-].
-
-    Returns:
-        The changed house.
-
-    Source: our own.
-    """
-
-    def fixture(one: Fixture) -> Fixture:
-        cold = None if one.cold is None else each(one.cold)
-        hot = None if one.hot is None else each(one.hot)
-        return replace(one, cold=cold, hot=hot)
-
-    return replace(
-        house,
-        runs=tuple(each(run) for run in house.runs),
-        fixtures=tuple(fixture(one) for one in house.fixtures),
-    )
-
-
-def with_size(house: House, like: Run, nominal: str) -> House:
-    """The same house with one run, or its whole group, fixed at a size.
-
-    Args:
-        house: the house [-].
-        like: the run, or any run of the group [-].
-        nominal: the size [-].
-
-    Returns:
-        The changed house.
-
-    Source: our own.
-    """
-
-    def each(run: Run) -> Run:
-        same = run.name == like.name or (like.group is not None and run.group == like.group)
-        return replace(run, size=nominal, sizes=()) if same else run
-
-    return map_runs(house, each)
-
-
-def free_sizes(house: House) -> House:
-    """The same house with no size fixed or excluded.
-
-    Args:
-        house: the house [-].
-
-    Returns:
-        The changed house.
-
-    Source: our own.
-    """
-    return map_runs(house, lambda run: replace(run, size=None, sizes=()))

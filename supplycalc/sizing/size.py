@@ -21,14 +21,17 @@ from supplycalc.sizing.situation import RunChoice, Situation
 
 NOT_WORTH_PIPE = 689.5
 """[Pa] 0.1 psi: where pressure is short anyway, larger pipe is not chosen for less; our own."""
+NOT_WORTH_SHARE = 0.05
+"""Nor for less than this share of what is short; our own."""
 
 
 def choose(situation: Situation) -> tuple[Account, bool]:
     """Choose the cheapest sizes that keep every limit; the least bad ones where none do.
 
     Least bad: every fixture gets what it requires, or where that is out of reach, all that the
-    largest permitted sizes would give it, less 0.1 psi for which no pipe is bought. The reserve
-    that the file asks for is kept where any choice of sizes keeps it, and left aside otherwise.
+    largest permitted sizes would give it, less what no pipe is bought for: 0.1 psi, or 5 % of what
+    is short. The reserve that the file asks for is kept where any choice of sizes keeps it, and
+    left aside otherwise.
 
     Args:
         situation: the tree with its design flows and the sizes that limits leave [-].
@@ -42,14 +45,23 @@ def choose(situation: Situation) -> tuple[Account, bool]:
     if not solution.feasible:
         solution = cheapest(_problem(situation))
     if not solution.feasible:
-        best = account(situation, largest_sizes(situation))
-        within_reach = _problem(situation, reachable=best.pressure)
-        solution = replace(cheapest(within_reach), feasible=False)
+        solution = replace(
+            cheapest(_problem(situation, reachable=_reach(situation))), feasible=False
+        )
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(situation.choices)
     ]
     return account(situation, sizes), solution.feasible
+
+
+def _reach(situation: Situation) -> list[float]:
+    """What is asked of each outlet where not all can be served [Pa]."""
+    best = account(situation, largest_sizes(situation)).pressure
+    return [
+        math.inf if most >= asked else most - max(NOT_WORTH_PIPE, NOT_WORTH_SHARE * (asked - most))
+        for asked, most in zip(situation.required, best, strict=True)
+    ]
 
 
 def largest_sizes(situation: Situation) -> list[int]:
@@ -98,10 +110,7 @@ def _problem(
     order = feed_order(situation.choices)
     required = [asked + reserve for asked in situation.required]
     if reachable is not None:
-        required = [
-            min(asked, most - NOT_WORTH_PIPE)
-            for asked, most in zip(required, reachable, strict=True)
-        ]
+        required = [min(pair) for pair in zip(required, reachable, strict=True)]
     groups: dict[str, int] = {}
     links = []
     for i, choice in enumerate(situation.choices):

@@ -14,7 +14,7 @@ from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError, InputError, Place, Problem
 from supplycalc.reading.everyday import everyday
 from supplycalc.reading.pipes import nominal
-from supplycalc.sizing.remedies import map_runs, raise_switch
+from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.solve import size as size_house
 
 MOST_OPTIONS = 200

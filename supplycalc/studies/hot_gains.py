@@ -11,7 +11,7 @@ from supplycalc.delivery.use import figure
 from supplycalc.design import Design, RunResult
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError
-from supplycalc.sizing.remedies import map_runs
+from supplycalc.sizing.changes import map_runs
 from supplycalc.solve import size
 from supplycalc.studies.hot_heat import insulated, still_cold, warm_time
 from supplycalc.studies.hot_pipe import bore_area, cold_stretch, hot_limit

@@ -10,7 +10,8 @@ from typing import Any
 from supplycalc.catalogue import Catalogue
 from supplycalc.design import Design, RunResult
 from supplycalc.model import Fixture, House, Run
-from supplycalc.sizing.remedies import SWITCH_STEP, map_runs
+from supplycalc.sizing.changes import map_runs
+from supplycalc.sizing.remedies import SWITCH_STEP
 from supplycalc.solve import size as size_house
 from supplycalc.studies import surprises
 from supplycalc.studies.checklist import CheckItem, PressureTest, checklist, pressure_tests

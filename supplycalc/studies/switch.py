@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from supplycalc.design import Design
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
-from supplycalc.sizing.remedies import map_runs, raise_switch
+from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.solve import size
 from supplycalc.supply.cycle import Cycling, volume_for_run_time
 from supplycalc.supply.limits import least_run_time, switch_settings

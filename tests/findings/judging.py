@@ -8,7 +8,7 @@ from dataclasses import replace
 from supplycalc.design import Design, Finding
 from supplycalc.findings import judge
 from supplycalc.model import House, Run
-from supplycalc.sizing.remedies import map_runs
+from supplycalc.sizing.changes import map_runs
 from supplycalc.solve import size
 
 FOOT = 0.3048

@@ -240,7 +240,7 @@ def test_a_valve_that_stands_there_is_set_lower() -> None:
 
 
 def test_a_reserve_that_can_be_kept_is_kept_and_told_of_otherwise() -> None:
-    """[limits] reserve enlarges pipe until it is kept; where nothing keeps it, a warning says it."""
+    """[limits] reserve enlarges pipe until it is kept; where nothing does, a warning says so."""
     plain = sized(two_storey())
     asked = plain.worst.margin + 2.0 * PSI
     kept = sized(two_storey(limits=Limits(reserve=asked)))

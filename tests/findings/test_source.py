@@ -21,6 +21,25 @@ def pumped(scale: float) -> Design:
     return sized(two_storey(source=source))
 
 
+def test_a_curve_that_ends_too_early_is_warned_of() -> None:
+    """A curve to 15 gpm says nothing of a design flow beyond; one to 30 gpm does."""
+    short, long_ = pumped(0.8), pumped(2.0)
+    finding = only(short, "pump-beyond-curve")
+
+    assert finding.level == "warn"
+    assert finding.values[0][0] == pytest.approx(12.0 * GPM)
+    assert finding.values[1][0] > 12.0 * GPM
+    assert found(long_, "pump-beyond-curve") == []
+
+
+def test_a_main_known_at_rest_only_is_warned_of() -> None:
+    """Without a residual the pressure at rest is no flowing pressure."""
+    rest = replace(MAIN, static=60.0 * PSI, residual=None, residual_flow=None)
+
+    assert only(two_storey(source=rest), "main-at-rest-only").level == "warn"
+    assert found(two_storey(source=MAIN), "main-at-rest-only") == []
+
+
 def test_a_small_pump_is_warned_of() -> None:
     """The warning says what the pump sinks to and what it holds at cut-in."""
     design = pumped(0.4)

@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from supplycalc.demand import design_flows
 from supplycalc.design import Design
 from supplycalc.model import Device, Fixture, House, Loss, Project, Run
+from supplycalc.sizing.changes import map_runs, with_run
 from supplycalc.sizing.choices import prepare
 from supplycalc.sizing.evaluate import account
-from supplycalc.sizing.remedies import map_runs, with_run
 from supplycalc.solve import size
 from supplycalc.tree import build_tree
 from tests.houses import FOOT, GPM, PSI, branch, pipe, well

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from supplycalc.model import House, Run
-from supplycalc.sizing.remedies import map_runs
+from supplycalc.sizing.changes import map_runs
 from supplycalc.solve import size
 from supplycalc.studies.cutting import Piece, Stock, cut
 from supplycalc.studies.parts import parts_of

@@ -10,7 +10,7 @@ import pytest
 from supplycalc.model import House, Run
 from supplycalc.problems import InputError
 from supplycalc.reading.prices import PriceList, loads_prices
-from supplycalc.sizing.remedies import map_runs
+from supplycalc.sizing.changes import map_runs
 from supplycalc.solve import size
 from tests.houses import FOOT, cold_fixture, pipe, two_storey
 

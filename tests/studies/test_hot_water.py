@@ -15,7 +15,7 @@ from supplycalc.delivery.use import Use, full_use
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold, Run
 from supplycalc.problems import InputError
-from supplycalc.sizing.remedies import map_runs
+from supplycalc.sizing.changes import map_runs
 from supplycalc.solve import size
 from supplycalc.studies.hot_findings import checks, wants_insulation
 from supplycalc.studies.hot_heat import heat_held, insulated, still_cold, warm_time

@@ -10,7 +10,7 @@ import pytest
 from supplycalc.design import Finding
 from supplycalc.model import Device, House, Loss, Manifold, Run
 from supplycalc.reading.prices import PriceList, loads_prices
-from supplycalc.sizing.remedies import map_runs
+from supplycalc.sizing.changes import map_runs
 from supplycalc.solve import size
 from supplycalc.studies.parts import PartsList, parts, parts_of
 from supplycalc.studies.parts_around import sleeve_size, sleeves

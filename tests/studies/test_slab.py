@@ -11,7 +11,7 @@ import pytest
 import supplycalc as sc
 from supplycalc.design import Design
 from supplycalc.model import Fixture, House
-from supplycalc.sizing.remedies import map_runs
+from supplycalc.sizing.changes import map_runs
 from supplycalc.studies.checklist import checklist, pressure_tests
 from supplycalc.studies.slab import SlabStudy, slab
 from supplycalc.studies.surprises import SETS, with_set, with_steady_flow

@@ -1,0 +1,134 @@
+"""Houses with one thing changed: what remedies, comparisons and studies size instead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from supplycalc.model import Device, Fixture, House, Run
+from supplycalc.supply.pump import with_curve
+
+
+def raise_switch(house: House, rise: float) -> House:
+    """The same house with cut-in, cut-out and precharge higher.
+
+    Args:
+        house: on a well [-].
+        rise: [Pa].
+
+    Returns:
+        The changed house.
+
+    Source: our own.
+    """
+    house = with_curve(house)  # a guessed curve does not grow with the switch
+    source = house.source
+    tank = source.tank
+    if tank is not None and tank.precharge is not None:
+        tank = replace(tank, precharge=tank.precharge + rise)
+    return replace(
+        house,
+        source=replace(
+            source,
+            cut_in=(source.cut_in or 0.0) + rise,
+            cut_out=None if source.cut_out is None else source.cut_out + rise,
+            tank=tank,
+        ),
+    )
+
+
+def with_device(house: House, name: str, device: Device) -> House:
+    """The same house with another device in the place of one.
+
+    Args:
+        house: the house [-].
+        name: of the device that goes [-].
+        device: the one that comes [-].
+
+    Returns:
+        The changed house.
+
+    Source: our own.
+    """
+    devices = tuple(device if one.name == name else one for one in house.devices)
+    return replace(house, devices=devices)
+
+
+def with_run(house: House, name: str, change: Callable[[Run], Run]) -> House:
+    """The same house with one run, or one fixture's branch, changed.
+
+    Args:
+        house: the house [-].
+        name: of the run [-].
+        change: gives the new run for the old one [-].
+
+    Returns:
+        The changed house.
+
+    Source: our own.
+    """
+
+    def each(run: Run) -> Run:
+        return change(run) if run.name == name else run
+
+    return map_runs(house, each)
+
+
+def map_runs(house: House, each: Callable[[Run], Run]) -> House:
+    """The same house with every run and branch passed through a function.
+
+    Args:
+        house: the house [-].
+        each: gives the new run for the old one [-].
+
+    Returns:
+        The changed house.
+
+    Source: our own.
+    """
+
+    def fixture(one: Fixture) -> Fixture:
+        cold = None if one.cold is None else each(one.cold)
+        hot = None if one.hot is None else each(one.hot)
+        return replace(one, cold=cold, hot=hot)
+
+    return replace(
+        house,
+        runs=tuple(each(run) for run in house.runs),
+        fixtures=tuple(fixture(one) for one in house.fixtures),
+    )
+
+
+def with_size(house: House, like: Run, nominal: str) -> House:
+    """The same house with one run, or its whole group, fixed at a size.
+
+    Args:
+        house: the house [-].
+        like: the run, or any run of the group [-].
+        nominal: the size [-].
+
+    Returns:
+        The changed house.
+
+    Source: our own.
+    """
+
+    def each(run: Run) -> Run:
+        same = run.name == like.name or (like.group is not None and run.group == like.group)
+        return replace(run, size=nominal, sizes=()) if same else run
+
+    return map_runs(house, each)
+
+
+def free_sizes(house: House) -> House:
+    """The same house with no size fixed or excluded.
+
+    Args:
+        house: the house [-].
+
+    Returns:
+        The changed house.
+
+    Source: our own.
+    """
+    return map_runs(house, lambda run: replace(run, size=None, sizes=()))
