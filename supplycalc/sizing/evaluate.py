@@ -60,14 +60,54 @@ def account(situation: Situation, sizes: Sizes) -> Account:
     for i, limit in enumerate(situation.outlet_limit):
         if limit < math.inf:
             loss[i] = pressure[parent[i]] + situation.static_gain[i] - pressure[i]
+    return _judged(situation, tuple(sizes), tuple(loss), tuple(pressure))
+
+
+def with_one_size(situation: Situation, done: Account, link: int, size: int) -> Account:
+    """The account when one run of a finished one takes another size.
+
+    What hangs below the run gains or loses the same pressure everywhere, so nothing else is
+    followed anew; with a reducing valve in the tree everything is.
+
+    Args:
+        situation: the tree with its design flows [-].
+        done: the account to start from [-].
+        link: index of the run [-].
+        size: index of its new size in its family [-].
+
+    Returns:
+        The new account.
+
+    Source: our own bookkeeping.
+    """
+    sizes = (*done.sizes[:link], size, *done.sizes[link + 1 :])
+    if min(situation.outlet_limit) < math.inf:
+        return account(situation, sizes)
+    more = option(situation, sizes, link).loss - done.loss[link]
+    last = int(situation.tree.last[link])
+    below = [pressure - more for pressure in done.pressure[link:last]]
+    return _judged(
+        situation,
+        sizes,
+        (*done.loss[:link], done.loss[link] + more, *done.loss[link + 1 :]),
+        (*done.pressure[:link], *below, *done.pressure[last:]),
+    )
+
+
+def _judged(
+    situation: Situation,
+    sizes: tuple[int, ...],
+    loss: tuple[float, ...],
+    pressure: tuple[float, ...],
+) -> Account:
     margins = [
         pressure[outlet.link] - outlet.required_pressure for outlet in situation.tree.outlets
     ]
     worst = min(range(len(margins)), key=margins.__getitem__)
     return Account(
-        sizes=tuple(sizes),
-        loss=tuple(loss),
-        pressure=tuple(pressure),
+        sizes=sizes,
+        loss=loss,
+        pressure=pressure,
         worst_margin=margins[worst],
         worst_outlet=worst,
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from supplycalc.design import NextSmaller
-from supplycalc.sizing.evaluate import Account, account, option
+from supplycalc.sizing.evaluate import Account, account, option, with_one_size
 from supplycalc.sizing.feed import (
     FeedOrder,
     feed_order,
@@ -187,15 +187,14 @@ def _reason(
     smaller = _next_smaller(choice, chosen)
     if smaller is None:
         return ("fixed by you" if choice.run.size else "smallest made"), None
-    sizes = list(done.sizes)
     name = choice.options[smaller].size.nominal
+    tried = done
     for member in members:
         other = situation.choices[member]
         assert other is not None
         position = [one.size.nominal for one in other.options]
         if name in position:
-            sizes[member] = position.index(name)
-    tried = account(situation, sizes)
+            tried = with_one_size(situation, tried, member, position.index(name))
     outlet = situation.tree.outlets[tried.worst_outlet]
     velocity = choice.options[smaller].velocity
     decided, reason = _decided(situation, done, tried, link, choice, smaller, members, fed, order)

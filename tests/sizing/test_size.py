@@ -6,11 +6,16 @@ from dataclasses import replace
 
 import pytest
 
+from supplycalc.demand import design_flows
 from supplycalc.design import Design
 from supplycalc.model import Device, House, Limits, Loss, Project, Tank, WaterSource
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.changes import free_sizes, map_runs, raise_switch, with_run, with_size
+from supplycalc.sizing.choices import prepare
+from supplycalc.sizing.evaluate import account, with_one_size
+from supplycalc.sizing.size import choose
 from supplycalc.solve import size
+from supplycalc.tree import build_tree
 from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, pipe, two_storey, well
 
 
@@ -375,3 +380,36 @@ def test_two_changes_are_tried_where_no_single_one_mends() -> None:
     assert "filter" in pair.text
     assert "every size" in pair.text
     assert pair.worst_margin >= 0.0
+
+
+@pytest.mark.parametrize("behind_a_valve", [False, True])
+def test_one_size_changed_is_the_whole_account_anew(behind_a_valve: bool) -> None:
+    """The short way round gives the pressures of the long one, for every run and size."""
+    house = two_storey()
+    if behind_a_valve:
+        heater = replace(house.devices[0], kind="pressure-reducing-valve", setting=30.0 * PSI)
+        house = replace(house, devices=(heater,), fixtures=house.fixtures[2:3])
+        house = replace(house, runs=house.runs[:2])
+        house = replace(house, devices=(replace(heater, start="hall", end="reduced"),))
+        house = replace(
+            house,
+            fixtures=tuple(
+                replace(one, cold=replace(one.cold, start="reduced"))
+                for one in house.fixtures
+                if one.cold is not None
+            ),
+        )
+    tree = build_tree(house)
+    situation = prepare(tree, design_flows(tree), 40.0 * PSI, 60.0 * PSI)
+    done, _ = choose(situation)
+    for link, choice in enumerate(situation.choices):
+        for size_index in range(len(choice.options) if choice is not None else 0):
+            sizes = [*done.sizes[:link], size_index, *done.sizes[link + 1 :]]
+            short, long_ = (
+                with_one_size(situation, done, link, size_index),
+                account(situation, sizes),
+            )
+
+            assert short.pressure == pytest.approx(long_.pressure, rel=1e-12, abs=1e-6)
+            assert short.worst_margin == pytest.approx(long_.worst_margin, abs=1e-6)
+            assert short.sizes == long_.sizes
