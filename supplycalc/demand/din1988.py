@@ -257,7 +257,7 @@ def _largest_of(
 
 def _use(tree: Tree, room: Room, peak: float) -> GroupUse:
     return GroupUse(
-        title=f"{room.family.title} as one usage unit, l/s",
+        title=f"one usage unit, a {room.family.title}, in l/s",
         count=1,
         run=tree.names[room.link],
         fixtures=tuple(tree.house.fixtures[number].name for number in room.fixtures),
