@@ -157,7 +157,8 @@ DIMENSIONS: dict[str, Dimension] = {
         us=("ft/s", 1), metric=("m/s", 2)),
     "volume": Dimension(
         phrase="a volume", base="volume", units=("gal", "L", "m3", "imp gal"),
-        examples=("44 gal", "170 L"), us=("gal", 1), metric=("L", 1)),
+        examples=("44 gal", "170 L"), us=("gal", 1), metric=("L", 1), whole_from=100.0,
+        as_written=True),
     "pipe-volume": Dimension(
         phrase="a volume", base="volume", units=("gal", "L"), examples=("0.5 gal", "1.9 L"),
         us=("gal", 2), metric=("L", 2)),
