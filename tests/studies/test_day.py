@@ -164,6 +164,23 @@ def test_a_pump_too_weak_for_the_draw() -> None:
     assert "tank-empty" in {one.code for one in found.findings}
 
 
+def test_an_empty_tank_over_a_falling_level() -> None:
+    """While the pump alone feeds the tap its pressure falls with the well's level, never rises."""
+    weak = Pump(curve=tuple((0.25 * q, 0.8 * h) for q, h in CURVE), motor_power=373.0)
+    wide = replace(BORE, specific_capacity=0.05 * GPM / FOOT, diameter=0.15)
+    found = day(
+        sized((Draw(fixture="garden tap", at=(60.0,), duration=7200.0),), pump=weak, well=wide)
+    )
+    series = found.tally.series or []
+    start = max(i for i, one in enumerate(series) if one.what == "empty")
+    fed = [one for one in series[start:] if one.drawn > 0.0 and one.pump_on]
+
+    assert found.tally.empty > 600.0
+    assert len(fed) >= 2
+    assert all(b.pressure <= a.pressure + 1e-6 for a, b in pairwise(fed))
+    assert all(one.pump_flow == pytest.approx(one.drawn, rel=1e-6) for one in fed)
+
+
 def test_a_well_that_runs_dry_and_recovers() -> None:
     """The pump stops at the edge, waits its half hour, and the level has risen meanwhile."""
     poor = replace(BORE, specific_capacity=0.05 * GPM / FOOT, recovery=1.0 * GPM)

@@ -29,7 +29,8 @@ from supplycalc.studies.day.tally import Event, Tally
 from supplycalc.supply.motion import value
 
 STUCK = 1000
-"""Steps without any time passing after which a run is given up."""
+"""Steps in which no time passes, one after the other, after which a run is given up."""
+_MOMENT = 1e-9
 _SAME = 1e-12
 _TOLD = 200
 
@@ -71,7 +72,7 @@ class Engine:
             before = state.time
             self._move(self._openings.until(min(self.end, self._locked_until)))
             self._due()
-            still = still + 1 if state.time <= before else 0
+            still = still + 1 if state.time - before < _MOMENT else 0
             if still > STUCK:
                 raise ComputationError(
                     f"the supply does not settle at {state.time:.1f} s: pump and draws switch "

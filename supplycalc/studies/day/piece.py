@@ -12,6 +12,8 @@ from supplycalc.supply.motion import Motion, Rates, crossing, integral, stored, 
 
 EDGE = 1e-9
 """[-] of a rung: nearer than this counts as on it."""
+BALANCED = 1e-13
+"""[m3/s] Flows nearer to each other than this are equal: 9 mm3 in a day."""
 Edge = tuple[str, float]
 """What happens, and the pressure [Pa] or fall [m] at which it does."""
 
@@ -161,12 +163,14 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
     Source: our own.
     """
     pressure = state.pressure
-    growing = drawn_at(opened, pressure) > pumped_at(one, state, pressure)
+    if state.mode == "tank" and _at_rest(one, state, opened):
+        return _resting(one, state, opened)
+    falling = _pressure_falls(one, state, opened)
     place = pressure / RUNG
     nearest = round(place)
     number = math.floor(place)
     if abs(place - nearest) < EDGE:
-        number = nearest - 1 if growing else nearest
+        number = nearest - 1 if falling else nearest
     cell = opened.cell(number) if opened.uses else None
     chain_piece, a, b = -1, 0.0, 0.0
     ends = (-math.inf, math.inf)
@@ -214,6 +218,34 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
     rates = Rates(a, b, c, d, one.weight, i0, i1, area)
     motion = stored(state.air, state.fall, one.air, one.atmosphere, rates)
     return Piece(motion, cell, a, b, chain_piece, (("down", low), ("up", high)), ends)
+
+
+def _at_rest(one: Plant, state: State, opened: OpenSet) -> bool:
+    """Whether what is pumped, drawn and flowing in are the same: then nothing moves any more."""
+    pumped = pumped_at(one, state, state.pressure)
+    if abs(drawn_at(opened, state.pressure) - pumped) > BALANCED:
+        return False
+    i0, i1 = inflow(one, state.fall)
+    return not one.area or abs(pumped - i0 - i1 * state.fall) <= BALANCED
+
+
+def _resting(one: Plant, state: State, opened: OpenSet) -> Piece:
+    """Nothing moves until a draw begins or ends: the pump gives just what is drawn."""
+    drawn = drawn_at(opened, state.pressure)
+    cell = opened.cell(math.floor(state.pressure / RUNG)) if opened.uses else None
+    y = state.pressure + one.weight * state.fall
+    number = one.chain.piece_at(y) if state.on else -1
+    motion = Motion([state.pressure], [state.fall], math.inf)
+    return Piece(motion, cell, drawn, 0.0, number, (), (-math.inf, math.inf))
+
+
+def _pressure_falls(one: Plant, state: State, opened: OpenSet) -> bool:
+    """Whether the pressure at the tank is about to fall."""
+    pumped = pumped_at(one, state, state.pressure)
+    if state.mode == "tank":
+        return drawn_at(opened, state.pressure) > pumped
+    i0, i1 = inflow(one, state.fall)  # an empty tank's pressure falls with the well's level
+    return pumped > i0 + i1 * state.fall
 
 
 def _back_pressure_rises(one: Plant, state: State, opened: OpenSet) -> bool:
