@@ -6,6 +6,7 @@ well are drawn at random.
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 
 import pytest
@@ -39,6 +40,9 @@ DESIGN = size(HOUSE, mend=False)
 LAWS = Laws(DESIGN, constant_source(50.0 * PSI))
 NAMES = tuple(fixture.name for fixture in DESIGN.house.fixtures)
 # Few examples: a long draw over a slow well settles the supply anew a thousand times (seconds).
+pytestmark = pytest.mark.skipif(
+    bool(os.environ.get("CI")), reason="drawn days can take minutes each: by hand"
+)
 SETTINGS = settings(
     max_examples=25,
     deadline=None,
