@@ -23,7 +23,7 @@ from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Run
 from supplycalc.sizing.choices import loss_of
-from supplycalc.supply.pump import lift, pump_head
+from supplycalc.supply.pump import lift, pump_head, with_curve
 from supplycalc.supply.rising import rising_loss_with_slope
 from supplycalc.supply.source import MAIN_EXPONENT
 
@@ -170,14 +170,15 @@ def source_cases(house: House, catalogue: Catalogue) -> tuple[SourceCase, ...]:
 
     Returns:
         For a main one case; for a well cut-in and cut-out, and the pump alone where its curve is
-        given; for a constant-pressure pump what it holds.
+        given or guessed from one point; for a constant-pressure pump what it holds.
 
     Source: our own.
     """
     source = house.source
     if source.kind == "main":
         return (SourceCase(name="main", law=_main_law(house)),)
-    pump = source.pump
+    house = with_curve(house, catalogue)
+    pump = house.source.pump
     curve = pump_law(house, catalogue) if pump is not None and len(pump.curve) > 1 else None
     if pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None:
         held = constant_source(pump.set_pressure)

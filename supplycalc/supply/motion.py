@@ -59,11 +59,11 @@ class Motion:
     """Time over which they hold [s]."""
 
 
-def stored(volume: float, fall: float, air: float, atmosphere: float, r: Rates) -> Motion:
+def stored(pressure: float, fall: float, air: float, atmosphere: float, r: Rates) -> Motion:
     """The motion of a tank that has water in it.
 
     Args:
-        volume: of the air [m3].
+        pressure: at the tank [Pa gauge].
         fall: of the well's level [m].
         air: absolute pressure times volume of the air [J].
         atmosphere: [Pa absolute].
@@ -76,10 +76,10 @@ def stored(volume: float, fall: float, air: float, atmosphere: float, r: Rates) 
         G. Wanner, Solving Ordinary Differential Equations I, I.8 (from memory).
     """
     b, d, i1, area = r.b, r.d, r.i1, r.area
-    first = air / volume
-    gauge = first - atmosphere
-    q = r.a - b * (gauge + r.w * fall)
-    u = [volume, r.c + d * gauge - q]
+    first = pressure + atmosphere
+    volume = air / first
+    q = r.a - b * (pressure + r.w * fall)
+    u = [volume, r.c + d * pressure - q]
     p, s = [first], [fall, (q - r.i0 - i1 * fall) / area if area else 0.0]
     over, bw = -1.0 / volume, b * r.w
     for n in range(1, ORDER):
@@ -93,7 +93,7 @@ def stored(volume: float, fall: float, air: float, atmosphere: float, r: Rates) 
         reach = min(reach, _reach(s, max(fall, 1.0)))
     else:
         s = [0.0]
-    p[0] = gauge
+    p[0] = pressure
     return Motion(p, s, reach)
 
 
@@ -200,11 +200,11 @@ def crossing(series: Sequence[float], level: float, end: float) -> float:
 
     Source: Newton's method kept inside a shrinking bracket.
     """
-    rising = value(series, end) > level
     low, high = 0.0, end
     start, at_end = series[0] - level, value(series, end) - level
-    t = end * start / (start - at_end) if start != at_end else 0.5 * end
-    t = min(max(t, 0.0), end)
+    rising = at_end > 0.0
+    # a series that begins on the level may leave it on the other side first
+    t = end * start / (start - at_end) if start * at_end < 0.0 else 0.5 * end
     for _ in range(_ITERATIONS):
         off = value(series, t) - level
         if off == 0.0:

@@ -49,7 +49,7 @@ def test_series_agree_with_an_integrator(seed: int) -> None:
         area=chance.choice((0.0, 0.0182, 0.5)),
     )
     fall = chance.uniform(0.5, 6.0) if rates.area else 0.0
-    motion = stored(volume, fall, air, AIR, rates)
+    motion = stored(air / volume - AIR, fall, air, AIR, rates)
     span = min(motion.reach, 400.0)
     expected = reference(rates, volume, fall, air, span)
 

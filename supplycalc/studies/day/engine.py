@@ -90,6 +90,9 @@ class Engine:
     def _move(self, until: float) -> None:
         """One piece of motion, up to the first event or `until`."""
         one, state, opened = self.plant, self.state, self._openings
+        if until - state.time < _MOMENT:
+            state.time = until
+            return
         if not state.on and not opened.draws:
             if one.area and state.fall > 0.0:
                 state.fall = self._recovered(state.fall, until - state.time)

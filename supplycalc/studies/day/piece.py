@@ -10,8 +10,10 @@ from supplycalc.studies.day.laws import RUNG, Cell, OpenSet
 from supplycalc.studies.day.plant import Plant
 from supplycalc.supply.motion import Motion, Rates, crossing, integral, stored, through, value
 
-EDGE = 1e-9
+EDGE = 1e-12
 """[-] of a rung: nearer than this counts as on it."""
+SLACK = 1e-15
+"""[-] of a pressure: nearer to an end of the chain's piece than this counts as on it."""
 BALANCED = 1e-13
 """[m3/s] Flows nearer to each other than this are equal: 9 mm3 in a day."""
 Edge = tuple[str, float]
@@ -176,17 +178,21 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
     ends = (-math.inf, math.inf)
     if state.on:
         y = pressure + one.weight * state.fall
-        slack = 1e-9 * (abs(y) + 1e5) * (1.0 if _back_pressure_rises(one, state, opened) else -1.0)
+        slack = SLACK * (abs(y) + 1e3) * (1.0 if _back_pressure_rises(one, state, opened) else -1.0)
         chain_piece = one.chain.piece_at(y + slack)
         a, b = one.chain.coefficients(chain_piece)
         ends = one.chain.ends(chain_piece)
     i0, i1 = inflow(one, state.fall)
     area = one.area
-    at_rest = area and not one.gain and state.fall <= 0.0
-    if at_rest and pumped_at(one, state, pressure) <= one.most_inflow:
-        area = 0.0  # more comes in than is pumped: the level stays until that turns
-        if state.on:
-            ends = (max(ends[0], one.chain.pressure_at(one.most_inflow)), ends[1])
+    if area and not one.gain and state.fall <= 0.0:
+        pumped, most = pumped_at(one, state, pressure), one.most_inflow
+        turning = falling and pumped >= most * (1.0 - 1e-9)
+        if pumped <= most and not turning:
+            area = 0.0  # more comes in than is pumped: the level stays until that turns
+            if state.on:
+                ends = (max(ends[0], one.chain.pressure_at(most)), ends[1])
+        else:
+            i0 = most
     c, d = cell.total if cell is not None else (0.0, 0.0)
     low: Edge = ("edge", number * RUNG)
     high: Edge = ("edge", (number + 1) * RUNG)
@@ -204,8 +210,8 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
             return Piece(motion, _dry(cell), 0.0, 0.0, -1, (), (-math.inf, math.inf))
         second = -b * one.weight / (b + d) if b + d > 0.0 else 0.0
         first = pressure - second * state.fall
-        pumped = Rates(c + d * first, d * second, 0.0, 0.0, 0.0, i0, i1, area)
-        motion = through(state.fall, (first, second), pumped)
+        rates = Rates(c + d * first, d * second, 0.0, 0.0, 0.0, i0, i1, area)
+        motion = through(state.fall, (first, second), rates)
         full: Edge = ("filled", one.precharge)
         high = min(high, full, key=_level)
         return Piece(motion, cell, a, b, chain_piece, (("down", low), ("up", high)), ends)
@@ -216,7 +222,7 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
     if one.precharge >= low[1]:
         low = ("empty", one.precharge)
     rates = Rates(a, b, c, d, one.weight, i0, i1, area)
-    motion = stored(state.air, state.fall, one.air, one.atmosphere, rates)
+    motion = stored(pressure, state.fall, one.air, one.atmosphere, rates)
     return Piece(motion, cell, a, b, chain_piece, (("down", low), ("up", high)), ends)
 
 
@@ -225,6 +231,8 @@ def _at_rest(one: Plant, state: State, opened: OpenSet) -> bool:
     pumped = pumped_at(one, state, state.pressure)
     if abs(drawn_at(opened, state.pressure) - pumped) > BALANCED:
         return False
+    if one.area and not one.gain and state.fall <= 0.0:
+        return pumped <= one.most_inflow
     i0, i1 = inflow(one, state.fall)
     return not one.area or abs(pumped - i0 - i1 * state.fall) <= BALANCED
 
