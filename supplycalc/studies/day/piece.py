@@ -115,12 +115,13 @@ def balance_pressure(one: Plant, state: State, opened: OpenSet) -> float:
     return 0.5 * (low + high)
 
 
-def inflow(one: Plant, fall: float) -> tuple[float, float]:
-    """How water comes into the well.
+def inflow(one: Plant, fall: float, pumped: float) -> tuple[float, float]:
+    """How water comes into the well, where two rules meet by which way the level is going.
 
     Args:
         one: the plant [-].
         fall: of the level [m].
+        pumped: out of the well [m3/s].
 
     Returns:
         (i0 [m3/s], i1 [m3/s per m]) of inflow = i0 + i1 * fall.
@@ -130,7 +131,9 @@ def inflow(one: Plant, fall: float) -> tuple[float, float]:
     if not one.area:
         return 0.0, 0.0
     if one.gain:
-        if one.gain * fall >= one.most_inflow * (1.0 - 1e-12):
+        over = one.gain * fall - one.most_inflow
+        at_edge = abs(over) <= 1e-12 * one.most_inflow
+        if (over > 0.0 and not at_edge) or (at_edge and pumped > one.most_inflow):
             return one.most_inflow, 0.0
         return 0.0, one.gain
     return (one.most_inflow, 0.0) if fall > 0.0 else (0.0, 0.0)
@@ -182,7 +185,7 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
         chain_piece = one.chain.piece_at(y + slack)
         a, b = one.chain.coefficients(chain_piece)
         ends = one.chain.ends(chain_piece)
-    i0, i1 = inflow(one, state.fall)
+    i0, i1 = inflow(one, state.fall, pumped_at(one, state, pressure))
     area = one.area
     if area and not one.gain and state.fall <= 0.0:
         pumped, most = pumped_at(one, state, pressure), one.most_inflow
@@ -233,7 +236,7 @@ def _at_rest(one: Plant, state: State, opened: OpenSet) -> bool:
         return False
     if one.area and not one.gain and state.fall <= 0.0:
         return pumped <= one.most_inflow
-    i0, i1 = inflow(one, state.fall)
+    i0, i1 = inflow(one, state.fall, pumped)
     return not one.area or abs(pumped - i0 - i1 * state.fall) <= BALANCED
 
 
@@ -252,7 +255,7 @@ def _pressure_falls(one: Plant, state: State, opened: OpenSet) -> bool:
     pumped = pumped_at(one, state, state.pressure)
     if state.mode == "tank":
         return drawn_at(opened, state.pressure) > pumped
-    i0, i1 = inflow(one, state.fall)  # an empty tank's pressure falls with the well's level
+    i0, i1 = inflow(one, state.fall, pumped)  # an empty tank's pressure falls with the well's level
     return pumped > i0 + i1 * state.fall
 
 
@@ -264,7 +267,7 @@ def _back_pressure_rises(one: Plant, state: State, opened: OpenSet) -> bool:
         growth = drawn_at(opened, state.pressure) - pumped
         rate = -(state.pressure + one.atmosphere) * growth / state.air
     if one.area:
-        i0, i1 = inflow(one, state.fall)
+        i0, i1 = inflow(one, state.fall, pumped)
         rate += one.weight * (pumped - i0 - i1 * state.fall) / one.area
     return rate >= 0.0
 
