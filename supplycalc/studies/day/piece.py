@@ -136,7 +136,7 @@ def inflow(one: Plant, fall: float, pumped: float) -> tuple[float, float]:
         if (over > 0.0 and not at_edge) or (at_edge and pumped > one.most_inflow):
             return one.most_inflow, 0.0
         return 0.0, one.gain
-    return (one.most_inflow, 0.0) if fall > 0.0 else (0.0, 0.0)
+    return one.most_inflow if fall > 0.0 else min(pumped, one.most_inflow), 0.0
 
 
 def inflow_edge(one: Plant) -> float:
@@ -234,8 +234,6 @@ def _at_rest(one: Plant, state: State, opened: OpenSet) -> bool:
     pumped = pumped_at(one, state, state.pressure)
     if abs(drawn_at(opened, state.pressure) - pumped) > BALANCED:
         return False
-    if one.area and not one.gain and state.fall <= 0.0:
-        return pumped <= one.most_inflow
     i0, i1 = inflow(one, state.fall, pumped)
     return not one.area or abs(pumped - i0 - i1 * state.fall) <= BALANCED
 
@@ -247,6 +245,7 @@ def _resting(one: Plant, state: State, opened: OpenSet) -> Piece:
     y = state.pressure + one.weight * state.fall
     number = one.chain.piece_at(y) if state.on else -1
     motion = Motion([state.pressure], [state.fall], math.inf)
+    cell = cell if state.on else _dry(cell)
     return Piece(motion, cell, drawn, 0.0, number, (), (-math.inf, math.inf))
 
 
