@@ -6,7 +6,6 @@ well are drawn at random.
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 
 import pytest
@@ -39,12 +38,9 @@ HOUSE = replace(
 DESIGN = size(HOUSE, mend=False)
 LAWS = Laws(DESIGN, constant_source(50.0 * PSI))
 NAMES = tuple(fixture.name for fixture in DESIGN.house.fixtures)
-# Few examples: a long draw over a slow well settles the supply anew a thousand times (seconds).
-pytestmark = pytest.mark.skipif(
-    bool(os.environ.get("CI")), reason="drawn days can take minutes each: by hand"
-)
+# A long draw over a slow well can take ten thousand steps (a second).
 SETTINGS = settings(
-    max_examples=25,
+    max_examples=100,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
     phases=(Phase.explicit, Phase.reuse, Phase.generate, Phase.shrink),

@@ -14,7 +14,7 @@ import supplycalc
 from supplycalc.delivery.laws import constant_source
 from supplycalc.design import Design
 from supplycalc.model import Draw, House, Pump, Tank, Well
-from supplycalc.problems import InputError
+from supplycalc.problems import ComputationError, InputError
 from supplycalc.solve import size
 from supplycalc.studies.day.habits import habits, random_days
 from supplycalc.studies.day.laws import RUNG, Laws
@@ -69,6 +69,17 @@ def test_the_pump_starts_and_stops_where_the_switch_says() -> None:
     water = drawdown(44 * GALLON, 38 * PSI, 40 * PSI, 60 * PSI, 101325.0)
     for start, stop in zip(starts, stops, strict=False):
         assert stop.water - start.water == pytest.approx(water, rel=1e-9)
+
+
+def test_a_supply_too_fast_to_follow_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A tank of a thimble cycles without end; the message says where to look."""
+    monkeypatch.setattr("supplycalc.studies.day.engine.MOST_STEPS", 2000)
+    tank = Tank(volume=0.001 * GALLON, precharge=38.0 * PSI)
+
+    with pytest.raises(
+        ComputationError, match=r"2001 changes in .* s; look for a tank far smaller"
+    ):
+        day(sized(tank=tank))
 
 
 @pytest.mark.parametrize("well", [Well(static_level=60.0 * FOOT), BORE])

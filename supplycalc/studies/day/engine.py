@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterable
 
 from supplycalc.problems import ComputationError
-from supplycalc.studies.day.draws import PlannedDraw
+from supplycalc.studies.day.draws import DAY, PlannedDraw
 from supplycalc.studies.day.laws import Laws
 from supplycalc.studies.day.openings import Openings
 from supplycalc.studies.day.piece import (
@@ -30,6 +30,8 @@ from supplycalc.supply.motion import value
 
 STUCK = 1000
 """Steps in which no time passes, one after the other, after which a run is given up."""
+MOST_STEPS = 1_000_000
+"""Pieces of motion for each day asked, after which a run is given up: twelve a second."""
 _MOMENT = 1e-9
 _SAME = 1e-12
 _TOLD = 200
@@ -66,6 +68,7 @@ class Engine:
     def run(self) -> Tally:
         """Move to the end and return what was counted; ComputationError where it cannot settle."""
         state, told, still = self.state, 0.0, 0
+        most = MOST_STEPS * max(self.end / DAY, 1.0)
         self._note("begin")
         self._due()
         while state.time < self.end:
@@ -79,6 +82,12 @@ class Engine:
                     "without end"
                 )
             self.tally.steps += 1
+            if self.tally.steps > most:
+                raise ComputationError(
+                    f"the supply moves too fast to follow: {self.tally.steps} changes in "
+                    f"{state.time:.0f} s; look for a tank far smaller than pump and "
+                    "draws, or a switch with next to no range"
+                )
             if self._progress is not None and state.time - told > self.end / _TOLD:
                 told = state.time
                 self._progress(state.time / self.end)
