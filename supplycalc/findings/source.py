@@ -63,6 +63,20 @@ def pump_cannot_hold(design: Design) -> Iterator[Finding]:
         "a larger pump, or demand spread over time; a tank only delays the fall, since after its "
         "drawdown the pump alone feeds the house"
     )
+    if pressure.limited_by == "pump" and pressure.design_pressure <= 0.0:
+        yield Finding(
+            level="fail",
+            code="pump-cannot-hold",
+            where="source",
+            message=(
+                "the pump cannot give the design flow of {0} at any pressure; at the cut-in of {1} "
+                "it gives {2}"
+            ),
+            values=((flow, "flow"), (cut_in, "pressure"), (pressure.pump_flow or 0.0, "flow")),
+            remedy=advice,
+            source=YOUR_FILE,
+        )
+        return
     if pressure.limited_by == "pump":
         yield Finding(
             level="warn",

@@ -11,7 +11,6 @@ from supplycalc.report.wording import assumption_text, cite, finding_text
 from supplycalc.units import show
 
 if TYPE_CHECKING:
-    from supplycalc.design import Finding
     from supplycalc.model import UnitSystem
     from supplycalc.report.terminal import Page
     from supplycalc.studies.switch import SwitchOption
@@ -33,38 +32,38 @@ CAUTIONS = (
 
 
 def answer(check: WellCheck, system: UnitSystem) -> str:
-    """Does the supply hold, in one or two sentences."""
-    flow = show(check.design_flow, "flow", system)
+    """Does the supply hold, in one or two sentences; what fails comes first."""
     fails = [one for one in check.findings if one.level == "fail"]
+    if not fails:
+        return _holding(check, system)
+    text = f"Fails ({fails[0].where}): {finding_text(fails[0], system)}."
+    if fails[0].code == "pump-cannot-hold":
+        return text
+    return f"{text} {_holding(check, system)}"
+
+
+def _holding(check: WellCheck, system: UnitSystem) -> str:
+    """What the pump holds or must hold."""
+    flow = show(check.design_flow, "flow", system)
     if check.station is None:
         if check.duty is None:
             return "Nothing can be said: the file names no pressure switch."
         head = show(check.duty.head, "head", system)
-        text = f"The file names no pump: it must give {flow} against {head}"
-        text += f" to hold {show(check.pressure_to_hold, 'pressure', system)}"
-        return f"{text}{_failing(fails, system)}."
+        hold = show(check.pressure_to_hold, "pressure", system)
+        return f"The file names no pump: it must give {flow} against {head} to hold {hold}."
     word = "the set pressure" if check.station.held else "cut-in"
     cut_in = f"{word}, {show(check.pressure_to_hold, 'pressure', system)}"
     held = check.held_pressure or 0.0
     if check.holds:
-        text = f"The pump holds the design flow of {flow} at {cut_in}"
-    elif held > 0.0:
-        sinks = show(held, "pressure", system)
-        gives = show(check.points[0].flow, "flow", system)
-        text = (
-            f"The pump does not hold the design flow of {flow} at {cut_in}: it gives {gives} "
-            f"there, and while {flow} run the pressure sinks to {sinks}"
-        )
-    else:
-        text = f"The pump cannot give the design flow of {flow} at any pressure"
-    return f"{text}{_failing(fails, system)}."
-
-
-def _failing(fails: list[Finding], system: UnitSystem) -> str:
-    if not fails:
-        return ""
-    message = finding_text(fails[0], system)
-    return f"; but it fails: {fails[0].where} {message}"
+        return f"The pump holds the design flow of {flow} at {cut_in}."
+    if held <= 0.0:
+        return f"The pump cannot give the design flow of {flow} at any pressure."
+    sinks = show(held, "pressure", system)
+    gives = show(check.points[0].flow, "flow", system)
+    return (
+        f"The pump does not hold the design flow of {flow} at {cut_in}: it gives {gives} "
+        f"there, and while {flow} run the pressure sinks to {sinks}."
+    )
 
 
 def well_page(page: Page, check: WellCheck, system: UnitSystem) -> None:

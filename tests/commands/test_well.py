@@ -103,6 +103,19 @@ def test_a_house_without_a_pump_gets_a_duty_point(tmp_path: Path) -> None:
     assert data["duty"]["head"]["unit"] == "ft"
 
 
+def test_a_pump_too_small_for_the_house_fails(tmp_path: Path) -> None:
+    """The verdict begins with it, and the exit status says so."""
+    text = (SCENARIOS / "ridge-cottage.toml").read_text("utf-8")
+    start = text.index("curve = ")
+    weak = text[:start] + 'curve = [["0 gpm", "250 ft"], ["2 gpm", "150 ft"]]\n'
+    path = tmp_path / "weak.toml"
+    path.write_text(weak + text[text.index("[source.well]") :], "utf-8")
+    result = run("well", path)
+
+    assert result.stdout.startswith("Fails (source): the pump cannot give the design flow of")
+    assert result.exit_code == 1
+
+
 def test_a_main_is_refused() -> None:
     """With its line, and exit status 2."""
     result = run("well", SCENARIOS / "old-farmhouse.toml")

@@ -42,7 +42,7 @@ def test_a_main_known_at_rest_only_is_warned_of() -> None:
 
 def test_a_small_pump_is_warned_of() -> None:
     """The warning says what the pump sinks to and what it holds at cut-in."""
-    design = pumped(0.4)
+    design = pumped(0.7)
     finding = only(design, "pump-cannot-hold")
 
     assert finding.level == "warn"
@@ -52,6 +52,18 @@ def test_a_small_pump_is_warned_of() -> None:
     assert finding.values[1][0] < 40.0 * PSI
     assert finding.values[2][0] == pytest.approx(40.0 * PSI)
     assert 0.0 < finding.values[3][0] < design.demand.design_flow[0]
+
+
+def test_a_pump_that_cannot_give_the_flow_fails() -> None:
+    """Below 0 psi at the design flow no pressure is left: that is a failure, not a warning."""
+    design = pumped(0.3)
+    finding = only(design, "pump-cannot-hold")
+
+    assert finding.level == "fail"
+    assert design.source.design_pressure == 0.0
+    assert finding.values[0][0] == pytest.approx(design.demand.design_flow[0])
+    assert 0.0 < finding.values[2][0] < design.demand.design_flow[0]
+    assert "at any pressure" in finding.message
 
 
 def test_a_large_pump_is_not() -> None:
