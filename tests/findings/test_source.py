@@ -42,7 +42,7 @@ def test_a_main_known_at_rest_only_is_warned_of() -> None:
 
 def test_a_small_pump_is_warned_of() -> None:
     """The warning says what the pump sinks to and what it holds at cut-in."""
-    design = pumped(0.7)
+    design = pumped(0.8)
     finding = only(design, "pump-cannot-hold")
 
     assert finding.level == "warn"
