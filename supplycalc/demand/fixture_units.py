@@ -101,8 +101,9 @@ def code_demand(
 ) -> Demand:
     """Design flows of a code of the fixture-unit kind with cold, hot and total columns.
 
-    Below one fixture unit the tables give nothing; such a pipe feeds a single small fixture and
-    carries that fixture's own flow. No pipe is given more than its fixtures can draw together.
+    The tables begin at one fixture unit. Below it, where a basin and a drinking fountain or two
+    share a pipe, that first row is read; since no pipe is given more than its fixtures can draw
+    together, such a pipe carries all its small fixtures at once, and a single one its own flow.
 
     Args:
         tree: the supply [-].
@@ -117,7 +118,7 @@ def code_demand(
         Fixture units, design flows in m3/s and the group values that were used.
 
     Source: International Residential Code 2018/2021, Section P2903.6; International Plumbing Code
-        2018, Appendix E.
+        2018, Appendix E; that the first row holds below it is our own, on the safe side.
     """
     units, used = grouped_loads(tree, columns, families)
     valves = count_below(
@@ -126,8 +127,8 @@ def code_demand(
     )
     largest = largest_below(tree)
     alone = np.array([top[0] if top else 0.0 for top in largest])
-    flow = np.where(units < 1.0 - 1e-9, alone, flows_by_column(units, valves, tank, valve))
-    flow = not_above_all(tree, flow)
+    read = np.where(units > 1e-9, np.maximum(units, tank.loads[0]), 0.0)
+    flow = not_above_all(tree, flows_by_column(read, valves, tank, valve))
     return Demand(
         method=method,
         load_name="fixture units",

@@ -29,10 +29,10 @@ FLUSH_VALVE, HOSE_BIBB = "flush-valve-closet", "hose-bibb"
 def design_flows(tree: Tree) -> Demand:
     """Design flows by fixture units: cold, hot and total columns, then the conversion table.
 
-    Below one fixture unit the table gives nothing; such a pipe feeds a single small fixture and
-    carries that fixture's own flow. Between rows the table is read by straight lines. Group values
-    count where one run feeds the fixtures of a room. A hose bibb for which the file asks more than
-    its row stands for counts as the fixture units of that flow.
+    Below one fixture unit the table's first row is read, though no pipe gets more than its fixtures
+    draw together. Between rows the table is read by straight lines. Group values count where one
+    run feeds the fixtures of a room. A hose bibb for which the file asks more than its row stands
+    for counts as the fixture units of that flow.
 
     Args:
         tree: the supply [-].

@@ -66,6 +66,20 @@ def test_uniform_code_counts_further_hose_bibbs_less() -> None:
     assert at(tree, demand.load, "hose-bibb 1 cold") == pytest.approx(2.5)
 
 
+@pytest.mark.parametrize("method", ["irc", "ipc"])
+def test_small_fixtures_below_one_unit_all_run(method: str) -> None:
+    """IRC: a basin's cold side 0.5 and a drinking fountain 0.25 make 0.75 units, below the table,
+    whose first row of 3.0 gpm is then read: both run, 0.8 + 0.75 gpm (Tables P2903.6, P2903.1 and
+    IPC 604.3). The basin by itself keeps its own 0.8 gpm."""
+    house = house_of({"hall": ["lavatory", "drinking-fountain"]}, method)
+    tree, demand = done(house)
+
+    if method == "irc":
+        assert at(tree, demand.load, "hall cold run") == pytest.approx(0.75)
+    assert gpm(tree, demand, "hall cold run") == pytest.approx(1.55)
+    assert gpm(tree, demand, "hall hot run") == pytest.approx(0.8)
+
+
 def test_a_flush_valve_takes_the_valve_column_where_it_is_fed() -> None:
     """IRC: 6.0 + 2 x 1.4 units = 8.8: the cold side and the service read the valve column (24.1 gpm
     between 22.2 and 24.6; but the valve alone draws 25), the hot side the tank column."""
