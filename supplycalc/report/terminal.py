@@ -146,26 +146,44 @@ def _limits(
     columns: tuple[Column, ...], headers: list[str], rows: list[list[str]], width: int
 ) -> list[int]:
     """Width of each column; the widest text that may be broken gives way first."""
-    least = [
-        max((len(cell) for cell in cells), default=0) if column.is_number else NARROWEST
-        for column, cells in zip(columns, _columns(headers, rows), strict=True)
-    ]
     wanted = [
         max((len(part) for cell in (header, *cells) for part in cell.split("\n")), default=1)
         for header, cells in zip(headers, _columns(headers, rows), strict=True)
+    ]
+    limits = [max(want, 1) for want in wanted]
+    if sum(limits) + GAP * (len(limits) - 1) <= width:
+        return limits
+    least = [
+        max((len(cell) for cell in cells), default=0) if column.is_number else NARROWEST
+        for column, cells in zip(columns, _columns(headers, rows), strict=True)
     ]
     least = [
         max(low, max(len(word) for word in header.split())) if column.wrap else want
         for column, low, header, want in zip(columns, least, headers, wanted, strict=True)
     ]
-    limits = [max(want, 1) for want in wanted]
-    while sum(limits) + GAP * (len(limits) - 1) > width:
-        spare = [limit - low for limit, low in zip(limits, least, strict=True)]
-        if max(spare) <= 0:
-            break
-        widest = max((i for i in range(len(limits)) if spare[i] > 0), key=lambda i: (limits[i], -i))
-        limits[widest] -= 1
+    whole = [
+        max(low, min(_longest_word(cells), want)) if column.wrap else low
+        for column, low, want, cells in zip(
+            columns, least, wanted, _columns(headers, rows), strict=True
+        )
+    ]
+    # a word is broken only where whole words leave the table too wide
+    for lows in (whole, least):
+        while sum(limits) + GAP * (len(limits) - 1) > width:
+            spare = [limit - low for limit, low in zip(limits, lows, strict=True)]
+            if max(spare) <= 0:
+                break
+            widest = max(
+                (i for i in range(len(limits)) if spare[i] > 0), key=lambda i: (limits[i], -i)
+            )
+            limits[widest] -= 1
     return limits
+
+
+def _longest_word(cells: list[str]) -> int:
+    """Of what is never broken but by force: words, and their parts at hyphens."""
+    pieces = (piece for cell in cells for piece in textwrap.wrap(cell, 1, break_long_words=False))
+    return max(map(len, pieces), default=0)
 
 
 def _columns(headers: list[str], rows: list[list[str]]) -> list[list[str]]:

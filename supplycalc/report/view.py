@@ -255,6 +255,8 @@ def next_smaller(design: Design) -> Table:
 
 def details(design: Design) -> Table:
     """What the losses were computed from, for a reader who follows by hand."""
+    load = design.demand.load_name
+    counted = () if not load else (Column(name=load, digits=load_digits(design), wrap=True),)
     return Table(
         title="What the losses were computed from",
         columns=(
@@ -262,9 +264,9 @@ def details(design: Design) -> Table:
             Column(name="bore", dimension="diameter"),
             Column(name="counted length", dimension="length", wrap=True),
             Column(name="sum of K", digits=2, wrap=True),
-            Column(name=design.demand.load_name or "load", digits=load_digits(design), wrap=True),
+            *counted,
             Column(name="Reynolds number", digits=0, wrap=True),
-            Column(name="velocity limit", dimension="velocity", wrap=True),
+            Column(name="speed limit", dimension="velocity", wrap=True),
             Column(name="pipe loss", dimension="pressure", wrap=True),
             Column(name="fitting loss", dimension="pressure", wrap=True),
         ),
@@ -274,8 +276,8 @@ def details(design: Design) -> Table:
                 one.size.inside_diameter,
                 one.counted_length,
                 one.k,
-                one.load,
-                _reynolds(one),
+                *((one.load,) if counted else ()),
+                float(f"{_reynolds(one):.3g}"),
                 one.velocity_limit,
                 one.friction_loss,
                 one.fitting_loss,

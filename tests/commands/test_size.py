@@ -209,6 +209,19 @@ def test_verbose_shows_what_losses_come_from(house: Path) -> None:
     assert "Reynolds" not in run("size", house).stdout
 
 
+def test_the_verbose_table_breaks_no_name(house: Path) -> None:
+    """Words of names stay whole in 80 columns; a method without units has no column of loads."""
+    names = {one["name"] for one in json.loads(run("size", house, "--json").stdout)["runs"]}
+    counted, listed = (
+        run("size", house, "-v", "--method", method).stdout.partition("were computed from")[2]
+        for method in ("irc", "listed")
+    )
+
+    assert all(word in counted for name in names for word in name.split())
+    assert "fixture" in counted.partition("---")[0]
+    assert "load" not in listed.partition("---")[0]
+
+
 def test_a_csv_file_gets_the_schedule(house: Path, tmp_path: Path) -> None:
     """The runs with their sizes, units in the heading, and a word on stderr."""
     target = tmp_path / "schedule.csv"

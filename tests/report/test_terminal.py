@@ -48,6 +48,20 @@ def test_every_word_of_a_wrapped_cell_is_still_there() -> None:
         assert word in text
 
 
+def test_a_word_is_broken_only_where_nothing_else_gives_way() -> None:
+    """A long phrase in one column gives way before a long word in another is cut."""
+    table = Table(
+        title="Runs",
+        columns=(Column(name="run", wrap=True), Column(name="why", wrap=True)),
+        rows=(("clotheswashingmachine hot", "so that the water is not too slow"),),
+    )
+    roomy, tight = ("\n".join(draw(table, "us", width)) for width in (32, 24))
+
+    assert "clotheswashingmachine" in roomy
+    assert "clotheswashingmachine" not in tight
+    assert max(len(line) for line in tight.splitlines()) <= 24
+
+
 def test_control_characters_become_visible() -> None:
     """Escapes, bells, carriage returns and direction marks can't reach the terminal."""
     assert clean("a\x1b[31mb\x07\u202ec\x9bd") == "a\\x1b[31mb\\x07\\u202ec\\x9bd"
