@@ -42,7 +42,8 @@ def command(
     house = read_house(file)
 
     from supplycalc.api import known_method
-    from supplycalc.report.well import switch_table, well_page
+    from supplycalc.report.switch import switch_table
+    from supplycalc.report.well import well_page
     from supplycalc.report.well_json import well_to_dict
     from supplycalc.solve import size
     from supplycalc.studies.well_check import well_check

@@ -270,7 +270,8 @@ def _assumptions(
     if source.missing("elevation") and source.missing("at"):
         yield "the source's gauge stands at the height of the datum", _OUR_OWN
     pump = source.get("pump")
-    if pump is not None and source.get("kind") == "well" and source.missing("cut_in"):
+    known = pump is None or not (pump.missing("curve") and pump.missing("measured_flow"))
+    if not known and source.get("kind") == "well" and source.missing("cut_in"):
         yield "the constant-pressure pump holds its set pressure at every flow", _OUR_OWN
     joinings = {pipe.material: pipe.joining for pipe in pipes.values() if pipe.joining_assumed}
     for material, joining in joinings.items():

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from supplycalc.report.pages import finding_lines
+from supplycalc.report.switch import finite, switch_parts_table, switch_table
 from supplycalc.report.view import Cell, Column, Table
 from supplycalc.report.wording import assumption_text, cite, finding_text
 from supplycalc.units import show
@@ -13,7 +14,6 @@ from supplycalc.units import show
 if TYPE_CHECKING:
     from supplycalc.model import UnitSystem
     from supplycalc.report.terminal import Page
-    from supplycalc.studies.switch import SwitchOption
     from supplycalc.studies.well_check import WellCheck
     from supplycalc.studies.well_parts import Duty, TankCheck, Yield
 
@@ -50,7 +50,9 @@ def _holding(check: WellCheck, system: UnitSystem) -> str:
             return "Nothing can be said: the file names no pressure switch."
         head = show(check.duty.head, "head", system)
         hold = show(check.pressure_to_hold, "pressure", system)
-        return f"The file names no pump: it must give {flow} against {head} to hold {hold}."
+        known = check.design.house.source.pump is not None
+        lack = "does not say what the pump can give" if known else "names no pump"
+        return f"The file {lack}: it must give {flow} against {head} to hold {hold}."
     word = "the set pressure" if check.station.held else "cut-in"
     cut_in = f"{word}, {show(check.pressure_to_hold, 'pressure', system)}"
     held = check.held_pressure or 0.0
@@ -98,9 +100,10 @@ def well_page(page: Page, check: WellCheck, system: UnitSystem) -> None:
     if check.switches:
         page.table(switch_table(check, system), system)
         page.table(switch_parts_table(check, system), system)
+        limit = show(check.switches[0].limit, "pressure", system)
         page.paragraph(
-            "Sizes as they are. Set the air charge with every change of the switch; over 80 psi "
-            "at rest a house needs a pressure-reducing valve."
+            "Sizes as they are. Set the air charge with every change of the switch; over "
+            f"{limit} at rest the house needs a pressure-reducing valve."
         )
     page.heading("Findings")
     if not check.findings:
@@ -208,11 +211,6 @@ def duty_table(duty: Duty) -> Table:
     )
 
 
-def finite(value: float) -> float | None:
-    """A number, or None where it is infinite."""
-    return value if math.isfinite(value) else None
-
-
 def tank_table(tank: TankCheck, *, held: bool) -> Table:
     """How the pump cycles, with the tank as it is and with its charge lost."""
     rows: list[tuple[Cell, ...]] = []
@@ -245,6 +243,8 @@ def tank_table(tank: TankCheck, *, held: bool) -> Table:
 
 def tank_words(tank: TankCheck, system: UnitSystem) -> str:
     """Which tank it should be."""
+    if tank.usual is not None or tank.needed is None or tank.least_run_time is None:
+        return _held_tank_words(tank, system)
     least = show(tank.least_run_time, "time", system)
     if tank.needed <= 0.0:
         return "The pump does not reach cut-out, so no tank gives it a rest."
@@ -256,14 +256,25 @@ def tank_words(tank: TankCheck, system: UnitSystem) -> str:
         text += f"; the next common one is {show(tank.standard, 'volume', system)}"
     else:
         text += ", which takes several tanks together"
-    if tank.peak_shortfall > 0.0 and math.isfinite(tank.needed_for_peak):
+    if tank.peak_shortfall > 0.0 and math.isfinite(tank.needed_for_peak or 0.0):
         text += (
             f". To cover also what the pump lacks over a peak of 7 minutes "
             f"({show(tank.peak_shortfall, 'volume', system)}), "
-            f"{show(tank.needed_for_peak, 'volume', system)}"
+            f"{show(tank.needed_for_peak or 0.0, 'volume', system)}"
         )
     source = cite(tank.run_time_source)
     return f"{text}. Run time: {source}; starts: {cite(tank.starts_source)}."
+
+
+def _held_tank_words(tank: TankCheck, system: UnitSystem) -> str:
+    """A pump that changes its speed needs no tank to rest by."""
+    assert tank.usual is not None
+    low, high = (show(end, "volume", system) for end in tank.usual)
+    return (
+        "The pump slows down as less is drawn and stops only at a trickle, so that a small tank "
+        f"does: {low} to {high} are usual ({cite(tank.run_time_source)}). Starts: "
+        f"{cite(tank.starts_source)}."
+    )
 
 
 def yield_table(supply: Yield) -> Table:
@@ -303,89 +314,3 @@ def yield_words(supply: Yield, system: UnitSystem) -> str:
             f"{show(head, 'head', system)}, the level of the storage taken at the tank's height"
         )
     return f"{text}."
-
-
-def _named(one: SwitchOption, system: UnitSystem) -> str:
-    low = show(one.cut_in, "pressure", system, unit=False)
-    high = show(one.cut_out, "pressure", system, unit=False)
-    now = " now" if one.now else ""
-    return f"{low.removesuffix('.0')}/{high.removesuffix('.0')}{now}"
-
-
-def _unit(system: UnitSystem) -> str:
-    return "psi" if system == "us" else "kPa"
-
-
-def switch_table(check: WellCheck, system: UnitSystem) -> Table:
-    """What raising the switch does at the worst fixture and for the pump."""
-    rows: list[tuple[Cell, ...]] = []
-    for one in check.switches:
-        flow = one.pump_flow
-        words = "" if one.reached else "never stops"
-        rows.append(
-            (
-                _named(one, system),
-                one.residual,
-                one.margin,
-                one.required_head,
-                None if flow is None else flow[0],
-                None if flow is None else flow[1],
-                words or _worst_word(one),
-            )
-        )
-    return Table(
-        title=f"Raising the switch ({_unit(system)}): worst fixture and pump",
-        columns=(
-            Column(name="switch"),
-            Column(name="worst gets", dimension="pressure", wrap=True),
-            Column(name="to spare", dimension="pressure", wrap=True),
-            Column(name="head needed at cut-in", dimension="head", wrap=True),
-            Column(name="pump at cut-in", dimension="flow", wrap=True),
-            Column(name="at cut-out", dimension="flow", wrap=True),
-            Column(name="verdict", wrap=True),
-        ),
-        rows=tuple(rows),
-    )
-
-
-def _worst_word(one: SwitchOption) -> str:
-    if not one.rated:
-        return f"over the rating of {one.weakest}"
-    if one.over_limit:
-        return "over 80 psi at rest"
-    return "works" if one.margin >= 0.0 else "worst is short"
-
-
-def switch_parts_table(check: WellCheck, system: UnitSystem) -> Table:
-    """What raising the switch does to tank and ratings."""
-    rows: list[tuple[Cell, ...]] = []
-    for one in check.switches:
-        cycles = one.cycles
-        rows.append(
-            (
-                _named(one, system),
-                one.precharge,
-                None if cycles is None else cycles.drawdown,
-                None if cycles is None else finite(cycles.run_time),
-                None if one.tank_needed is None else finite(one.tank_needed),
-                one.highest,
-                one.pressure_there if one.rating is not None else None,
-                one.rating,
-                one.weakest,
-            )
-        )
-    return Table(
-        title="Raising the switch: tank and ratings",
-        columns=(
-            Column(name="switch"),
-            Column(name="air charge", dimension="pressure", wrap=True),
-            Column(name="usable", dimension="volume"),
-            Column(name="run time", dimension="time", wrap=True),
-            Column(name="tank needed", dimension="volume", wrap=True),
-            Column(name="most at rest", dimension="pressure", wrap=True),
-            Column(name="there", dimension="pressure"),
-            Column(name="rated", dimension="pressure"),
-            Column(name="weakest part", wrap=True),
-        ),
-        rows=tuple(rows),
-    )

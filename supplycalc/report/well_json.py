@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.report.machine import assumption_to_dict, quantity, source_to_dict, unit_system
-from supplycalc.report.well import answer, finite
+from supplycalc.report.switch import finite
+from supplycalc.report.well import answer
 from supplycalc.report.wording import finding_text, sentence
 
 if TYPE_CHECKING:
@@ -92,7 +93,9 @@ def well_to_dict(check: WellCheck, units: str | None = None) -> dict[str, Any]:
         and {
             "cycles": cycle(tank.cycles),
             "waterlogged": cycle(tank.waterlogged),
-            "least_run_time": limit(amount(tank.least_run_time, "time"), tank.run_time_source),
+            "usual": tank.usual and [amount(end, "volume") for end in tank.usual],
+            "least_run_time": tank.least_run_time
+            and limit(amount(tank.least_run_time, "time"), tank.run_time_source),
             "most_starts_per_hour": limit(tank.most_starts, tank.starts_source),
             "most_starts_per_day": limit(tank.most_starts_per_day, tank.starts_per_day_source),
             "needed": amount(tank.needed, "volume"),

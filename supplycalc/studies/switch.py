@@ -43,6 +43,8 @@ class SwitchOption:
     """Least volume for the run time [m3]."""
     highest: float
     """Highest pressure at rest anywhere in the house [Pa gauge]."""
+    limit: float
+    """Highest pressure at rest that the file, or else the codes, allow in a house [Pa gauge]."""
     weakest: str
     """The part with the least rating left: a run or the tank; empty where none is known."""
     rating: float | None
@@ -62,8 +64,8 @@ class SwitchOption:
 
     @property
     def over_limit(self) -> bool:
-        """Whether the highest pressure is above what codes allow in a house."""
-        return self.highest > code_limit("max-static").value + 1.0
+        """Whether the highest pressure is above what is allowed in a house."""
+        return self.highest > self.limit + 1.0
 
 
 def switch_options(design: Design) -> tuple[SwitchOption, ...]:
@@ -163,6 +165,9 @@ def _option(before: Design, design: Design, now: bool, charge: float) -> SwitchO
         cycles=cycles,
         tank_needed=needed,
         highest=max(outlet.static_pressure for outlet in design.outlets),
+        limit=code_limit("max-static").value
+        if design.house.limits.max_static is None
+        else design.house.limits.max_static,
         weakest=weakest,
         rating=rating,
         pressure_there=there,

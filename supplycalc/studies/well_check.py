@@ -132,6 +132,18 @@ def _starts(one: Station | None, tank: TankCheck | None) -> Iterator[Finding]:
     most = tank.cycles.starts_per_hour
     if math.isinf(most) or most <= tank.most_starts * (1.0 + 1e-9):
         return
+    if tank.usual is not None and one.vessel is not None and one.vessel.volume >= tank.usual[0]:
+        yield Finding(
+            level="note",
+            code="starts-per-hour",
+            where="pump",
+            message=f"a steady draw just under {{0}}, such as a running toilet, lets it stop and "
+            f"start {most:.0f} times an hour; {tank.most_starts:g} are the most for its motor",
+            values=((tank.cycles.worst_draw, "flow"),),
+            remedy="mend what drips or runs on; ask the maker how often its drive may start",
+            source=tank.starts_source,
+        )
+        return
     yield Finding(
         level="warn",
         code="starts-per-hour",

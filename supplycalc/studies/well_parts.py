@@ -60,22 +60,25 @@ class TankCheck:
 
     cycles: Cycling | None
     """None where no volume is given."""
-    least_run_time: float
-    """[s]"""
+    usual: tuple[float, float] | None
+    """Volumes usual for a constant-pressure pump [m3]; None for a pump that fills and rests."""
+    least_run_time: float | None
+    """[s]; None for a constant-pressure pump, which slows down instead of resting."""
     run_time_source: Citation
+    """Of the least run time, or of the usual volumes."""
     most_starts: float
     """[1/h]"""
     starts_source: Citation
     most_starts_per_day: float
     starts_per_day_source: Citation
-    needed: float
-    """Volume that gives the least run time [m3]; inf where nothing does."""
+    needed: float | None
+    """Volume that gives the least run time [m3]; inf where nothing does; None without a limit."""
     standard: float | None
-    """The next common volume [m3]; None: more than the largest."""
+    """The next common volume [m3]; None: more than the largest, or no limit."""
     peak_shortfall: float
     """Water that the pump lacks over the peak minutes [m3]."""
-    needed_for_peak: float
-    """Volume whose drawdown covers that beside the least run time's [m3]."""
+    needed_for_peak: float | None
+    """Volume whose drawdown covers that beside the least run time's [m3]; None without a limit."""
     waterlogged: Cycling | None
     """With the air charge lost."""
 
@@ -211,26 +214,30 @@ def tank_check(one: Station, flow: float) -> TankCheck:
     trial = vessel or one.vessel_of(to_si(44.0, "gal"))
     cycles = one.cycles(trial)
     least, source = least_run_time(cycles.mean_flow, one.motor_power)
+    smallest, largest = well_limit("held-tank-least"), well_limit("held-tank-most")
     starts, starts_source = most_starts_per_hour(one.motor_power)
     daily, daily_source = most_starts_per_day(one.motor_power)
-    needed = volume_for_run_time(trial, one.chain, least)
+    needed = None if one.held else volume_for_run_time(trial, one.chain, least)
     missing = max(flow - one.chain.flow_at(one.cut_in), 0.0) * well_limit("peak-minutes").value
     share = drawdown(1.0, one.precharge, one.cut_in, one.cut_out, one.atmosphere)
-    for_peak = needed + missing / share if share > 0.0 else math.inf
+    for_peak = math.inf
+    if share > 0.0:
+        for_peak = (needed or 0.0) + missing / share
     flat = well_limit("precharge-lost").value
     metric = one.house.project.units == "metric"
     return TankCheck(
         cycles=cycles if vessel is not None else None,
-        least_run_time=least,
-        run_time_source=source,
+        usual=(smallest.value, largest.value) if one.held else None,
+        least_run_time=None if one.held else least,
+        run_time_source=smallest.citation if one.held else source,
         most_starts=starts,
         starts_source=starts_source,
         most_starts_per_day=daily,
         starts_per_day_source=daily_source,
         needed=needed,
-        standard=standard_volume(needed, metric),
+        standard=None if needed is None else standard_volume(needed, metric),
         peak_shortfall=missing,
-        needed_for_peak=for_peak,
+        needed_for_peak=None if one.held else for_peak,
         waterlogged=one.cycles(replace(vessel, precharge=flat)) if vessel is not None else None,
     )
 

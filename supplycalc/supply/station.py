@@ -129,7 +129,8 @@ def station(house: House, catalogue: Catalogue) -> Station | None:
     cut_in, cut_out = source.cut_in, source.cut_out
     if pump is not None and held and pump.set_pressure is not None:
         cut_out = pump.set_pressure
-        cut_in = cut_out - well_limit("restart-fall").value
+        given = source.cut_in if source.cut_in is not None else cut_out
+        cut_in = given if given < cut_out else cut_out - well_limit("restart-fall").value
     if pump is None or len(pump.curve) < 2 or cut_in is None or cut_out is None:
         return None
     charge = source.tank.precharge if source.tank is not None else None

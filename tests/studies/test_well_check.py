@@ -150,6 +150,10 @@ def test_a_constant_pressure_pump() -> None:
     assert check.tank.cycles.worst_draw == well_limit("sleep-flow").value
     assert 0.3 < check.speeds[0] < check.speeds[1] <= 1.0
     assert check.switches == ()
+    assert check.tank.needed is None
+    assert check.tank.usual == (
+        pytest.approx(5.0 * GALLON, rel=1e-9), pytest.approx(20.0 * GALLON, rel=1e-9)
+    )  # fmt: skip
 
 
 def test_a_main_has_no_well() -> None:

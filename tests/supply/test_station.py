@@ -97,10 +97,23 @@ def test_a_constant_pressure_pump_slows_down() -> None:
     needed = 60.0 * FOOT + 50.0 * PSI / weight
 
     assert one.held
-    assert one.cut_in == pytest.approx(45.0 * PSI, rel=1e-12)
     assert slow < fast <= 1.0
     assert slow**2 * pump_head(pump, 0.0) == pytest.approx(needed, rel=1e-9)
     assert fast**2 * pump_head(pump, 8.0 * GPM / fast) == pytest.approx(needed, rel=1e-9)
+
+
+def test_where_a_constant_pressure_pump_wakes() -> None:
+    """At the file's cut-in where that is below the set pressure, else by the usual fall."""
+    pump = Pump(curve=CURVE, kind="constant-pressure", set_pressure=50.0 * PSI)
+    source = replace(house(pump=pump).source, cut_in=42.0 * PSI, cut_out=50.0 * PSI)
+    catalogue = load_catalogue()
+    early = station(replace(house(pump=pump), source=source), catalogue)
+    usual = station(replace(house(pump=pump), source=replace(source, cut_in=50.0 * PSI)), catalogue)
+    assert early is not None
+    assert usual is not None
+
+    assert early.cut_in == pytest.approx(42.0 * PSI, rel=1e-12)
+    assert usual.cut_in == pytest.approx(45.0 * PSI, rel=1e-12)
 
 
 def test_suction_of_a_jet_pump() -> None:
