@@ -118,6 +118,8 @@ class Dimension:
     signed: bool = False
     whole_from: float = math.inf
     """Shown without decimals from this number on."""
+    grouped: bool = False
+    """Shown with a comma for each thousand: water of a day or a year runs to many digits."""
     as_written: bool = False
     """Shown without trailing zeros, as people write it: 85 ft, 8.5 ft."""
 
@@ -158,7 +160,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "volume": Dimension(
         phrase="a volume", base="volume", units=("gal", "L", "m3", "imp gal"),
         examples=("44 gal", "170 L"), us=("gal", 1), metric=("L", 1), whole_from=100.0,
-        as_written=True),
+        as_written=True, grouped=True),
     "pipe-volume": Dimension(
         phrase="a volume", base="volume", units=("gal", "L"), examples=("0.5 gal", "1.9 L"),
         us=("gal", 2), metric=("L", 2)),

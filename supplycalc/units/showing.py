@@ -59,11 +59,11 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     number, name = convert(value, dimension, system)
     want = DIMENSIONS[dimension]
     digits = (want.us if system == "us" else want.metric)[1]
-    if abs(number) >= want.whole_from:
+    if abs(round(number, digits)) >= want.whole_from:
         digits = 0
-    text = f"{number:.{digits}f}"
+    text = f"{number:,.{digits}f}" if want.grouped else f"{number:.{digits}f}"
     if want.as_written and "." in text:
         text = text.rstrip("0").rstrip(".")
-    if text.startswith("-") and float(text) == 0:
+    if text.startswith("-") and not text.strip("-0."):
         text = text[1:]
     return f"{text} {name}" if unit else text
