@@ -16,6 +16,7 @@ from typer.core import TyperCommand, TyperGroup
 
 from supplycalc import __version__
 from supplycalc.cli.output import hush, put, say
+from supplycalc.cli.values import take_as_given
 from supplycalc.problems import ComputationError, InputError, Place, Problem
 
 PROGRAM = "supplycalc"
@@ -99,6 +100,11 @@ class Commands(TyperGroup):
                 return typer.main.get_command(single)
         return None
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the call without loading typer's checks where none is needed."""
+        take_as_given(self.get_params(ctx))
+        return super().parse_args(ctx, args)
+
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find the command, or name the nearest."""
         name = args[0]
@@ -121,6 +127,11 @@ class Commands(TyperGroup):
 
 class OneCommand(TyperCommand):
     """A command whose help is its docstring as it stands, examples first, then its options."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the call without loading typer's checks where none is needed."""
+        take_as_given(self.get_params(ctx))
+        return super().parse_args(ctx, args)
 
     def format_help(self, ctx: Any, formatter: Any) -> None:
         """Summary, usage, examples and the rest, options."""
