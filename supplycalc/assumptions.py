@@ -7,9 +7,14 @@ from collections.abc import Iterator
 from supplycalc.catalogue import load_catalogue
 from supplycalc.demand.sources import method_source
 from supplycalc.design import Assumption, Design, DeviceResult
-from supplycalc.hydraulics.fittings import default_allowance
-from supplycalc.model import House, WaterSource
+from supplycalc.hydraulics.fittings import (
+    default_allowance,
+    manifold_port_citation,
+    manifold_port_k,
+)
+from supplycalc.model import House, Manifold, WaterSource
 from supplycalc.sizing.choices import valve_limit
+from supplycalc.sizing.port import device_port, port_loss
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
 from supplycalc.tables import Citation
@@ -30,7 +35,14 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
 
     Source: our own.
     """
-    return (*assumed_in(design.tree), *_groups(design), *_fittings(design), *_devices(design))
+    return (
+        *assumed_in(design.tree),
+        *_groups(design),
+        *_fittings(design),
+        *_devices(design),
+        *_one_point(design),
+        *_ports(design),
+    )
 
 
 def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
@@ -134,6 +146,69 @@ def _devices(design: Design) -> Iterator[Assumption]:
                 values=((result.loss, "pressure"), (result.design_flow, "flow")),
                 source=kind.citation,
                 weight=result.loss if on_path else 0.0,
+            )
+
+
+def _one_point(design: Design) -> Iterator[Assumption]:
+    """Beds and cartridges known at one flow and used below it, where the square tells too little.
+
+    A bed loses in proportion to the flow at a house's velocities, its valve and ports with the
+    square; how much of each, the catalogue's usual loss of the kind says.
+    """
+    path = set(design.worst.path)
+    for result in design.devices:
+        device, usual = result.device, design.tree.catalogue.devices[result.device.kind].loss
+        own = device.loss
+        if own is None or usual is None or usual.linear <= 0.0:
+            continue
+        part = result.design_flow / own.reference_flow
+        if own.curve or own.constant or own.linear or not own.quadratic or not 0.0 < part < 1.0:
+            continue
+        share = usual.linear / (usual.linear + usual.quadratic)
+        square = own.quadratic * part * part
+        mixed = own.quadratic * (share * part + (1.0 - share) * part * part)
+        on_path = device.name in path
+        yield Assumption(
+            text=f"{device.name}: {{0}} at {{1}} is all the file knows of it; at {{2}} the square "
+            "of the flow makes {3} of it, but a bed or cartridge loses partly in proportion "
+            f"({share:.0%} is usual), which makes {{4}}; give its curve"
+            + ("" if on_path else " (not on the way to the worst fixture)"),
+            values=(
+                (own.quadratic, "pressure"),
+                (own.reference_flow, "flow"),
+                (result.design_flow, "flow"),
+                (square, "pressure"),
+                (mixed, "pressure"),
+            ),
+            source=design.tree.catalogue.devices[device.kind].citation,
+            weight=mixed - square if on_path else 0.0,
+        )
+
+
+def _ports(design: Design) -> Iterator[Assumption]:
+    """What hangs right on a manifold, without the pipe that would tell the port."""
+    tree, path = design.tree, set(design.worst.path)
+    for result in design.devices:
+        size = device_port(tree, result.index, result.design_flow)
+        if size is None:
+            continue
+        lost = port_loss(tree, result.index, result.design_flow)
+        on_path = result.device.name in path
+        yield Assumption(
+            text=f"{result.device.name} hangs right on a port of {result.device.start}: the port "
+            f"is taken as {size.nominal} and {manifold_port_k():g} of its velocity heads, {{0}} at "
+            "{1}; write a run where there is pipe between"
+            + ("" if on_path else " (not on the way to the worst fixture)"),
+            values=((lost, "pressure"), (result.design_flow, "flow")),
+            source=manifold_port_citation(),
+            weight=lost if on_path else 0.0,
+        )
+    for i, link in enumerate(tree.links):
+        above = tree.links[int(tree.parent[i])]
+        if isinstance(link, Manifold) and isinstance(above, Manifold):
+            yield Assumption(
+                text=f"{link.name} is taken as the longer body of {above.name}, with nothing lost "
+                "between; write a run where it is fed from a port"
             )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from supplycalc.model import WaterSource
+from supplycalc.model import Device, Loss, WaterSource
 from supplycalc.solve import size
-from tests.houses import GPM, PSI, two_storey
+from tests.houses import GPM, PSI, cold_fixture, two_storey
 
 
 def told(**source: float) -> list[str]:
@@ -35,3 +37,51 @@ def test_what_a_main_is_taken_to_do(source: dict[str, float], words: list[str]) 
     assert len(texts) == len(words)
     for text, word in zip(texts, words, strict=True):
         assert word in text
+
+
+@pytest.mark.parametrize(
+    ("kind", "share", "at"),
+    [("softener", 0.4, 20.0), ("cartridge-filter", 0.5, 20.0), ("softener", 0.4, 8.0)],
+)
+def test_a_bed_known_at_one_flow(kind: str, share: float, at: float) -> None:
+    """10 psi at 20 gpm says too little at less by the square alone: a bed loses partly in
+    proportion (40 % of a softener's, half of a cartridge's; common practice). Below its one point
+    the difference is told, above it the square is on the safe side and nothing is."""
+    device = Device(
+        name="treatment",
+        kind=kind,
+        start="hall",
+        end="treated",
+        loss=Loss(quadratic=10.0 * PSI, reference_flow=at * GPM),
+    )
+    plain = two_storey()
+    house = two_storey(
+        devices=(*plain.devices, device),
+        fixtures=(*plain.fixtures, cold_fixture("late", "hose-bibb", "treated", 5.0)),
+    )
+    design = size(house, mend=False)
+    result = next(one for one in design.devices if one.device.name == "treatment")
+    told = [one for one in design.assumptions if "all the file knows" in one.text]
+
+    assert result.design_flow == pytest.approx(5.0 * GPM)
+    part = 5.0 / at
+    assert result.loss == pytest.approx(10.0 * PSI * part**2)
+    assert len(told) == 1
+    mixed = 10.0 * PSI * (share * part + (1.0 - share) * part**2)
+    assert told[0].values[-1][0] == pytest.approx(mixed)
+
+
+def test_no_word_where_the_square_is_safe() -> None:
+    """Above the given flow, for a curve, and for what has no bed, the square needs no excuse."""
+    plain = two_storey()
+    heater = replace(plain.devices[0], loss=Loss(quadratic=2.0 * PSI, reference_flow=90.0 * GPM))
+    bed = Device(
+        name="softener",
+        kind="softener",
+        start="heater inlet",
+        end="soft",
+        loss=Loss(quadratic=8.0 * PSI, reference_flow=2.0 * GPM),
+    )
+    design = size(two_storey(devices=(replace(heater, start="soft"), bed)), mend=False)
+
+    assert not [one for one in design.assumptions if "all the file knows" in one.text]

@@ -19,10 +19,12 @@ from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
 from supplycalc.delivery.use import Use, figure, rating
 from supplycalc.design import Design
 from supplycalc.hydraulics.devices import FALLOFF_POWER
+from supplycalc.hydraulics.fittings import manifold_port_k
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Run
 from supplycalc.sizing.choices import loss_of
+from supplycalc.sizing.port import device_port
 from supplycalc.supply.pump import lift, pump_head, with_curve
 from supplycalc.supply.rising import rising_loss_with_slope
 from supplycalc.supply.source import MAIN_EXPONENT
@@ -69,6 +71,9 @@ def base_problem(design: Design) -> Problem:
         if isinstance(link, Device):
             device[i] = device_law(loss_of(link, tree.catalogue))
             limit[i] = _valve(link, tree.catalogue)
+            port = device_port(tree, i, design.demand.design_flow[i])
+            if port is not None:
+                bore[i], k[i] = port.inside_diameter, manifold_port_k()
     by_c = tree.house.project.friction == "hazen-williams"
     return Problem(
         names=tree.names,

@@ -14,6 +14,7 @@ from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Loss, Manifold, Run
 from supplycalc.sizing.feed import reconcile
 from supplycalc.sizing.minimums import is_service, smallest_permitted
+from supplycalc.sizing.port import port_loss
 from supplycalc.sizing.situation import RunChoice, Situation, SizeOption
 from supplycalc.tree import Tree
 
@@ -65,7 +66,7 @@ def prepare(
     for i in range(1, count):
         link, flow = tree.links[i], demand.design_flow[i]
         if isinstance(link, Device):
-            losses[i] = device_loss(loss_of(link, catalogue), flow)
+            losses[i] = device_loss(loss_of(link, catalogue), flow) + port_loss(tree, i, flow)
             if link.setting is not None:
                 still[i] = link.setting
                 limits[i] = valve_limit(link, catalogue, flow)
