@@ -238,7 +238,9 @@ def deliver(
     """
     from supplycalc.studies import flow as study
 
-    return study.flow(house, tuple(open), disturbed=disturbed, at_once=at_once, method=method)
+    return study.flow(
+        house, tuple(open), disturbed=disturbed, at_once=at_once, method=known_method(method)
+    )
 
 
 def compare_demand(

@@ -62,11 +62,18 @@ def command(
     destination.check()
     house = read_house(file)
 
+    from supplycalc.api import known_method
     from supplycalc.report.flow import flow_page, flow_to_dict, outflow_table
     from supplycalc.studies.flow import flow
 
     system = system_of(house, units)
-    study = flow(house, tuple(opened or ()), disturbed=disturb, at_once=at_once, method=method)
+    study = flow(
+        house,
+        tuple(opened or ()),
+        disturbed=disturb,
+        at_once=at_once,
+        method=known_method(method),
+    )
     destination.send(
         page=lambda page: flow_page(page, study, system, paths=paths),
         data=lambda: flow_to_dict(study, system),

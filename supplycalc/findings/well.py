@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from supplycalc.design import Design, Finding
 from supplycalc.findings.common import PRESSURE_SLACK, published
 from supplycalc.supply.cycle import fill_time, volume_for_run_time
 from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
-from supplycalc.supply.station import Station, station
+from supplycalc.supply.station import Station, station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.well import sustained_yield, usable_storage
 
@@ -129,13 +129,15 @@ def _short_cycling(one: Station) -> Iterator[Finding]:
     vessel = one.vessel
     if vessel is None or one.held:
         return
-    run_time = fill_time(vessel, one.chain) if vessel.drawdown > 0.0 else 0.0
-    if math.isinf(run_time):
+    if one.chain.flow_at(one.cut_out) <= 0.0:
         return
+    run_time = fill_time(vessel, one.chain) if vessel.drawdown > 0.0 else 0.0
     mean = vessel.drawdown / run_time if run_time > 0.0 else one.chain.flow_at(one.cut_in)
     least, source = least_run_time(mean, one.motor_power)
     if run_time >= least * (1.0 - 1e-9):
         return
+    if run_time == 0.0:  # no tank helps with an air charge as high as cut-out
+        vessel = replace(vessel, precharge=usual_precharge(one.cut_in, one.cut_out, one.held))
     needed = volume_for_run_time(vessel, one.chain, least)
     standard = standard_volume(needed, one.house.project.units == "metric")
     what = "a tank of {0} (least {1})" if standard is not None else "tanks of {0} together"

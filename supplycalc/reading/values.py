@@ -281,6 +281,10 @@ def _curve(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
         if not falls and right[1] < left[1]:
             reporter.report((*path, i), f"{label}, entry {i + 1}: the loss rises as flow rises")
             return None
+    if falls and len(rows) > 1 and rows[-1][1] == rows[-2][1]:
+        message = f"{label}, entry {len(rows)}: the head must fall at last, or the flow has no end"
+        reporter.report((*path, len(rows) - 1), message)
+        return None
     if not falls and len(rows) < 2:
         reporter.report(path, f"{label} needs two points; one is written loss = '12 psi at 7 gpm'")
         return None

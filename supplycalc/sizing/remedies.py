@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from supplycalc.design import Design, Remedy
 from supplycalc.model import Device, House, Loss
+from supplycalc.problems import ComputationError, InputError
 from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
 
 Try = Callable[[House], Design]
@@ -59,7 +60,10 @@ def remedies(design: Design, size: Try) -> tuple[Remedy, ...]:
     old_fails = {finding.code for finding in design.findings if finding.level == "fail"}
 
     def works(house: House) -> Design | None:
-        changed = size(house)
+        try:
+            changed = size(house)
+        except (ComputationError, InputError):  # such as a size that the price list lacks
+            return None
         fails = {finding.code for finding in changed.findings if finding.level == "fail"}
         new = fails - (old_fails - {"pressure-short"})
         return None if changed.shortfall > 0.0 or new else changed

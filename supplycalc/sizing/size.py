@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from supplycalc.design import NextSmaller
+from supplycalc.problems import ComputationError
 from supplycalc.sizing.evaluate import Account, account, option, with_one_size
 from supplycalc.sizing.feed import (
     FeedOrder,
@@ -18,11 +19,15 @@ from supplycalc.sizing.feed import (
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem
 from supplycalc.sizing.situation import RunChoice, Situation
+from supplycalc.units import show
 
 NOT_WORTH_PIPE = 689.5
 """[Pa] 0.1 psi: where pressure is short anyway, larger pipe is not chosen for less; our own."""
 NOT_WORTH_SHARE = 0.05
 """Nor for less than this share of what is short; our own."""
+MOST_LOSS = 1e8
+"""[Pa] Ten times the highest pressure that a file may name: a loss beyond it is a slip of the pen,
+and next to it the pressures of a house would drown in rounding; our own."""
 
 
 def choose(situation: Situation) -> tuple[Account, bool]:
@@ -39,8 +44,12 @@ def choose(situation: Situation) -> tuple[Account, bool]:
     Returns:
         The pressures for the chosen sizes, and whether every outlet keeps its pressure.
 
+    Raises:
+        ComputationError: whatever the sizes, more pressure is lost than any water supply has.
+
     Source: our own (exact Pareto fronts, see `fronts`).
     """
+    _refuse_absurd(situation)
     solution = cheapest(_problem(situation, reserve=situation.tree.house.limits.reserve))
     if not solution.feasible:
         solution = cheapest(_problem(situation))
@@ -53,6 +62,29 @@ def choose(situation: Situation) -> tuple[Account, bool]:
         for i, choice in enumerate(situation.choices)
     ]
     return account(situation, sizes), solution.feasible
+
+
+def _refuse_absurd(situation: Situation) -> None:
+    least = [
+        situation.device_loss[i]
+        if choice is None
+        else min(choice.options[j].loss for j in choice.allowed)
+        for i, choice in enumerate(situation.choices)
+    ]
+    if math.fsum(least) <= MOST_LOSS:
+        return
+    tree, loss = situation.tree, account(situation, largest_sizes(situation)).loss
+    lost = [math.fsum(loss[i] for i in tree.path(link)) for link in range(len(tree))]
+    if max(lost) <= MOST_LOSS:
+        return
+    way = tree.path(lost.index(max(lost)))
+    worst = max(way, key=loss.__getitem__)
+    most = show(MOST_LOSS, "pressure", tree.house.project.units)
+    flow = show(float(situation.demand.design_flow[worst]), "flow", tree.house.project.units)
+    raise ComputationError(
+        f"more than {most} would be lost on the way through {tree.names[way[-1]]}, most of it in "
+        f"{tree.names[worst]} at {flow}; check lengths, bores, losses and flows"
+    )
 
 
 def _reach(situation: Situation) -> list[float]:

@@ -158,25 +158,26 @@ def _mixes(
     pieces: Sequence[Piece], stock: Sequence[Stock], bound: float, handling: float
 ) -> tuple[Iterator[tuple[Stock, ...]], bool]:
     """Mixes cheaper than a bound and long enough, the cheapest first; and whether that is all."""
-    total = math.fsum(one.length for one in pieces)
+    wanted = math.fsum(one.length for one in pieces) - SLACK
     found: list[tuple[float, tuple[int, ...]]] = []
     kinds = stock[::-1]
+    below = bound * (1.0 - 1e-12)
+    rates = [(kind.cost + handling) / kind.length for kind in kinds]
 
     def extend(k: int, counts: tuple[int, ...], cost: float, length: float) -> None:
-        if len(found) > MOST_MIXES:
-            return
-        if k == len(kinds):
-            if length >= total - SLACK:
-                found.append((cost, counts))
-            return
-        each = kinds[k].cost + handling
-        number = 0
-        while cost + number * each < bound * (1.0 - 1e-12):
-            extend(
-                k + 1, (*counts, number), cost + number * each, length + number * kinds[k].length
-            )
-            if length + number * kinds[k].length >= total - SLACK:
-                break
+        each, further = kinds[k].cost + handling, kinds[k].length
+        last = k == len(kinds) - 1
+        rate = 0.0 if last else min(rates[k + 1 :])
+        number = max(math.ceil((wanted - length) / further) - 1, 0) if last else 0
+        while (spent := cost + number * each) < below and len(found) <= MOST_MIXES:
+            missing = wanted - length - number * further
+            if missing <= 0.0:
+                rest = (0,) * (len(kinds) - 1 - k)
+                found.append((spent, (*counts, number, *rest)))
+                return
+            # what is missing costs at least so much more
+            if not last and spent + missing * rate < below:
+                extend(k + 1, (*counts, number), spent, wanted - missing)
             number += 1
 
     extend(0, (), 0.0, 0.0)

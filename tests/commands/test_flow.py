@@ -134,3 +134,11 @@ def test_a_dry_outlet_leaves_with_1(tmp_path: Path) -> None:
     assert result.exit_code == 1
     assert "nothing comes out at far bath" in result.stdout
     assert "FAIL" in result.stdout
+
+
+def test_an_unknown_method_is_told_with_the_nearest() -> None:
+    """As by every other command."""
+    result = run(RIDGE, "--open", "upstairs bath", "--method", "ircc")
+
+    assert result.exit_code == 2
+    assert "'ircc' is not a demand method; did you mean 'irc'?" in result.stderr

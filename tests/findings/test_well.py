@@ -57,6 +57,16 @@ def test_short_cycling_names_a_tank_that_cures_it() -> None:
     assert found(cured, "short-cycling") == []
 
 
+def test_an_air_charge_above_cut_out_is_mended_with_the_right_one() -> None:
+    """No tank holds water then; the one that is named does with the usual charge."""
+    full = replace(GOOD_TANK, precharge=80.0 * PSI)
+    (finding,) = found(house(tank=full), "short-cycling")
+    cured = replace(GOOD_TANK, volume=finding.remedy_values[0][0])
+
+    assert finding.values[0][0] == 0.0
+    assert found(house(tank=cured), "short-cycling") == []
+
+
 def test_the_next_common_volume() -> None:
     """The smallest that is large enough, gallons or litres; none beyond the largest."""
     assert standard_volume(40.0 * GALLON, metric=False) == pytest.approx(44.0 * GALLON)

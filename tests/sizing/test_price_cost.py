@@ -113,3 +113,15 @@ def test_nothing_is_guessed() -> None:
     other = map_runs(house(), lambda run: replace(run, material="copper-l", joining="soldered"))
     with pytest.raises(InputError, match="copper-l 1/2 or 3/4"):
         size(other, prices=prices())
+
+
+def test_a_remedy_without_a_price_is_not_tried() -> None:
+    """A house that falls short is sized all the same where the list lacks the larger sizes."""
+    fixtures = (cold_fixture("shower", "shower", "entry", 60.0, elevation=20.0, size="3/8"),)
+    runs = (pipe("service", "source", "entry", 60.0, sizes=("3/4",)),)
+    short = two_storey(runs=runs, devices=(), fixtures=fixtures)
+    design = size(short, prices=prices({"3/8": 0.6, "3/4": 0.8}))
+
+    assert design.shortfall > 0.0
+    assert design.remedies
+    assert not any("1 instead" in one.text for one in design.remedies)

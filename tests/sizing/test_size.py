@@ -8,7 +8,7 @@ import pytest
 
 from supplycalc.demand import design_flows
 from supplycalc.design import Design
-from supplycalc.model import Device, House, Limits, Loss, Project, Tank, WaterSource
+from supplycalc.model import Device, House, Limits, Loss, OwnTube, Project, Tank, WaterSource
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.changes import free_sizes, map_runs, raise_switch, with_run, with_size
 from supplycalc.sizing.choices import prepare
@@ -413,3 +413,30 @@ def test_one_size_changed_is_the_whole_account_anew(behind_a_valve: bool) -> Non
             assert short.pressure == pytest.approx(long_.pressure, rel=1e-12, abs=1e-6)
             assert short.worst_margin == pytest.approx(long_.worst_margin, abs=1e-6)
             assert short.sizes == long_.sizes
+
+
+@pytest.mark.parametrize("absurd", ["bore", "device"])
+def test_a_loss_beyond_any_supply_is_an_error_that_names_the_place(absurd: str) -> None:
+    """A bore in micrometres, a device with a slip in its flow: no figure would mean anything."""
+    runs = (pipe("service", "source", "entry", 60.0), pipe("trunk", "entry", "hall", 30.0))
+    fixtures = (
+        cold_fixture("tap", "hose-bibb", "hall", 10.0),
+        cold_fixture("sink", "kitchen-sink", "entry", 10.0),
+    )
+    house = two_storey(runs=runs, devices=(), fixtures=fixtures)
+    name = "trunk"
+    if absurd == "bore":
+        tube = OwnTube(name="own", sizes=(("1/2", 1e-3, 1e-6), ("3/4", 2e-3, 2e-6)), roughness=0.0)
+        house = with_run(
+            replace(house, own_tubes=(tube,)),
+            "trunk",
+            lambda one: replace(one, material="own", joining="none"),
+        )
+    else:
+        name = "filter"
+        loss = Loss(quadratic=12.0 * PSI, reference_flow=7e-6 * GPM)
+        filter_ = Device(name="filter", kind="device", start="entry", end="hall", loss=loss)
+        house = replace(house, runs=runs[:1], devices=(filter_,))
+
+    with pytest.raises(ComputationError, match=f"most of it in {name} at "):
+        size(house)

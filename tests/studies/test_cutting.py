@@ -134,3 +134,14 @@ def test_many_short_pieces() -> None:
     sound(found, wanted)
     assert len(found.cuts) >= math.ceil(sum(lengths) / 10.0)
     assert found.least
+
+
+def test_many_pieces_from_many_coils_are_not_tried_one_by_one() -> None:
+    """Sixty pieces and twelve coils: mixes that cannot hold all at less are never followed."""
+    kinds = [Stock(length=3.0 + 7.0 * i, cost=(3.0 + 7.0 * i) ** 0.97) for i in range(12)]
+    wanted = pieces(*(1.0 + 0.37 * (i % 53) for i in range(60)))
+    found = cut(wanted, kinds)
+    least = sum(one.length for one in wanted) * min(one.cost / one.length for one in kinds)
+
+    sound(found, wanted)
+    assert least <= found.cost <= 1.05 * least
