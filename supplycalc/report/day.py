@@ -19,12 +19,18 @@ if TYPE_CHECKING:
 
 DAY = 86400.0
 CHART_HEIGHT = 12
-CAUTIONS = (
+WELL_CAUTIONS = (
     "Electricity and water: switch off and lock out the pump's circuit before you open switch or "
     "well; drain the tank before touching its air charge. Licensed trades decide.",
     "Well: keep it capped and away from what soils it; after any work disinfect, flush and have "
     "the water tested before anyone drinks.",
-    "A run of days is a draw of chances, not a promise: people differ from the mean by far.",
+)
+"""Common practice, no source."""
+CAUTIONS = (
+    "Scalding: where pressure falls while others draw, a plain mixer changes its temperature; only "
+    "a pressure-balanced or thermostatic valve guards a shower.",
+    "A run of days is a draw of chances, not a promise: people differ from the mean by far. Your "
+    "local code, its inspector and licensed trades decide.",
 )
 """Common practice, no source."""
 
@@ -35,6 +41,11 @@ def clock(time: float, days: int = 1) -> str:
     day, rest = divmod(seconds, int(DAY))
     text = f"{rest // 3600}:{rest % 3600 // 60:02d}"
     return f"day {day + 1}, {text}" if days > 1 else text
+
+
+def _long(time: float) -> str:
+    """A stretch of time in minutes, or in hours where there are several."""
+    return f"{time / 60.0:.0f} min" if time < 7200.0 else f"{time / 3600.0:.1f} h"
 
 
 def _span(day: Day) -> str:
@@ -50,7 +61,7 @@ def answer(day: Day, system: UnitSystem) -> str:
         times = "once" if starts == 1 else f"{starts} times"
         text += (
             f" and the pump starts {times} (at most {day.most_in_an_hour} within an hour), "
-            f"running {show(day.tally.run_time, 'hours', system)}"
+            f"running {_long(day.tally.run_time)}"
         )
     short = [one for one in day.outlets if one.below > 0.0]
     if day.tally.dry_runs:
@@ -78,10 +89,16 @@ def day_page(page: Page, day: Day, system: UnitSystem) -> None:
         first = [one for one in day.tally.series if one.time <= DAY]
         page.lines.extend(Line(text) for text in chart(first, system, page.width))
     page.table(outlet_table(day), system)
-    page.paragraph("lowest and below: while water runs there; what else ran then stands beside it.")
+    page.paragraph(
+        "runs: minutes a day; lowest: while water runs there, and what else ran then; below: "
+        f"minutes in {_span(day)} with less than it needs."
+    )
     if day.plant is not None:
         page.table(pump_table(day), system)
     page.table(use_table(day), system)
+    idle = [one.name for one in day.design.house.fixtures if one.name not in day.tally.used]
+    if idle:
+        page.paragraph(f"Not used in {_span(day)}: {', '.join(idle)}.")
     page.heading("Findings")
     if not day.findings:
         page.paragraph("None: no limit is broken.", indent=2)
@@ -91,7 +108,7 @@ def day_page(page: Page, day: Day, system: UnitSystem) -> None:
     for assumption in day.assumptions:
         page.paragraph(assumption_text(assumption, system), label="-", indent=2, hang=2)
     page.heading("Take care")
-    for caution in CAUTIONS:
+    for caution in (*(WELL_CAUTIONS if day.plant is not None else ()), *CAUTIONS):
         page.paragraph(caution, indent=2, hang=2)
 
 
@@ -150,7 +167,7 @@ def outlet_table(day: Day) -> Table:
         rows.append(
             (
                 one.outlet.name,
-                one.running,
+                one.running / day.days,
                 max(one.lowest, 0.0),
                 one.outlet.required_pressure,
                 one.below,
@@ -162,7 +179,7 @@ def outlet_table(day: Day) -> Table:
         title="Fixtures while they run, the tightest first",
         columns=(
             Column(name="fixture", wrap=True),
-            Column(name="runs", dimension="hours"),
+            Column(name="runs", dimension="minutes"),
             Column(name="lowest", dimension="pressure"),
             Column(name="needs", dimension="pressure"),
             Column(name="below", dimension="minutes"),
@@ -182,16 +199,16 @@ def pump_table(day: Day) -> Table:
         ("pump starts", _number(len(tally.starts))),
         ("most within an hour", _number(day.most_in_an_hour)),
         ("most in a day", _number(day.most_in_a_day)),
-        ("running, hours", _number(tally.run_time / 3600.0, 2)),
-        ("shortest run, s", _number(min(runs), 0) if runs else "none ended"),
-        ("longest run, s", _number(max(runs), 0) if runs else "none ended"),
-        ("energy, kWh", _number(day.energy / 3.6e6, 2)),
+        ("running", _long(tally.run_time)),
+        ("shortest run", f"{min(runs):.0f} s" if runs else "none ended"),
+        ("longest run", f"{max(runs):.0f} s" if runs else "none ended"),
+        ("energy", f"{_energy(day.energy)} kWh"),
     ]
     if low is not None and high is not None:
-        ends = f"{low / 3.6e6:.2f} to {high / 3.6e6:.2f}"
-        rows.append(("energy by usual efficiencies, kWh", ends))
+        ends = f"{_energy(low)} to {_energy(high)} kWh"
+        rows.append(("energy by usual efficiencies", ends))
     if tally.empty > 0.0:
-        rows.append(("tank empty, minutes", _number(tally.empty / 60.0, 1)))
+        rows.append(("tank empty", f"{tally.empty / 60.0:.1f} min"))
     if one is not None and one.area:
         rows.append(("times run dry", _number(len(tally.dry_runs))))
     return Table(
@@ -201,8 +218,14 @@ def pump_table(day: Day) -> Table:
     )
 
 
-def _number(value: float, digits: int = 0) -> str:
-    return f"{value:.{digits}f}"
+def _number(value: float) -> str:
+    return f"{value:.0f}"
+
+
+def _energy(value: float) -> str:
+    """In kWh, to two digits: by usual efficiencies it is no surer."""
+    text = f"{value / 3.6e6:#.2g}" if value < 99.5 * 3.6e6 else f"{value / 3.6e6:.0f}"
+    return text.rstrip(".")
 
 
 def use_table(day: Day) -> Table:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +37,30 @@ def test_a_day_fits_the_screen(path: Path, system: str) -> None:
     assert max(map(len, lines)) <= 80
     assert ("│" in result.stdout) is ("farmhouse" not in path.stem)
     assert "{0}" not in result.stdout
+
+
+def test_times_are_told_as_people_say_them() -> None:
+    """Minutes while there are few, hours for a month; energy no finer than its guess."""
+    day, month = (run("day", COTTAGE, "--seed", 3, *more).stdout for more in ((), ("--days", 30)))
+    first, many = (" ".join(text.split()).partition(";")[0] for text in (day, month))
+
+    assert re.search(r"running \d+ min", first)
+    assert re.search(r"running \d+\.\d h", many)
+    assert re.search(r"^energy +\S{1,4} kWh$", day, re.MULTILINE)
+
+
+def test_cautions_fit_the_source_and_the_unused_is_named(tmp_path: Path) -> None:
+    """A house on a main has no pump to lock out; a garden tap is not drawn at random."""
+    main = run("day", SCENARIOS / "old-farmhouse.toml", "--seed", 3).stdout
+    own = run("day", COTTAGE, "--seed", 3).stdout
+    lost = " ".join(run("day", SLOW, "--seed", 3, "--waterlogged").stdout.split())
+
+    assert "lock out the pump" not in main
+    assert "lock out the pump" in own
+    assert "Scalding" in main
+    assert re.search(r"Not used in the day: .*garden tap", " ".join(own.split()))
+    assert "give the tank its air charge again" in lost
+    assert "larger tank" not in lost
 
 
 def test_a_terminal_without_box_drawing_gets_plain_characters() -> None:

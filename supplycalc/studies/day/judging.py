@@ -102,6 +102,11 @@ def _starts(day: Day) -> Iterator[Finding]:
     hourly, hourly_source = most_starts_per_hour(power)
     daily, daily_source = most_starts_per_day(power)
     remedy = "fit a larger tank with the right air charge; mend what drips"
+    if day.waterlogged:
+        remedy = (
+            "give the tank its air charge again, with the pump locked out and the tank drained; "
+            "where it does not hold it, replace the tank"
+        )
     if day.most_in_an_hour > hourly:
         yield Finding(
             level="warn",
