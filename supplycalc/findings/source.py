@@ -18,12 +18,31 @@ from supplycalc.tables import code_limit
 CHECKS = ("check", "dual-check", "double-check", "backflow-preventer", "pressure-reducing-valve")
 METER = "meter"
 TANK_HEATER = "heater"
+CARRIED_ON = 1.5
+"""So many times the last given flow a pump's curve may be carried on without a word; our own."""
 
 
 def pump_beyond_curve(design: Design) -> Iterator[Finding]:
-    """The design flow is more than the pump's curve tells of."""
+    """The design flow, or the flow at cut-in, is more than the pump's curve tells of."""
     pump, flow = design.house.source.pump, design.demand.design_flow[0]
-    if pump is None or len(pump.curve) < 2 or flow <= pump.curve[-1][0] * (1.0 + 1e-9):
+    if pump is None or len(pump.curve) < 2:
+        return
+    last = pump.curve[-1][0]
+    if flow <= last * (1.0 + 1e-9):
+        given = design.source.pump_flow or 0.0
+        if given > last * CARRIED_ON:
+            yield Finding(
+                level="warn",
+                code="pump-beyond-curve",
+                where="pump",
+                message=(
+                    "its curve ends at {0}; carried on straight to cut-in it gives {1}, which no "
+                    "one has measured: run times, starts and the tank's size rest on it"
+                ),
+                values=((last, "flow"), (given, "flow")),
+                remedy="give the curve down to the head at cut-in",
+                source=YOUR_FILE,
+            )
         return
     yield Finding(
         level="warn",
@@ -60,8 +79,9 @@ def pump_cannot_hold(design: Design) -> Iterator[Finding]:
     flow = design.demand.design_flow[0]
     cut_in = source.cut_in or 0.0
     advice = (
-        "a larger pump, or demand spread over time; a tank only delays the fall, since after its "
-        "drawdown the pump alone feeds the house"
+        'a larger pump, or demand spread over time: demand = "listed" in [project] takes what you '
+        "list as running at once; a tank only delays the fall, since after its drawdown the pump "
+        "alone feeds the house"
     )
     if pressure.limited_by == "pump" and pressure.design_pressure <= 0.0:
         yield Finding(

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import House
-from supplycalc.supply.source import pump_pressure
+from supplycalc.supply.source import not_endless, pump_pressure
 
 TOLERANCE = 100.0
 """Most that a piece may be off the true law [Pa]; 0.015 psi."""
@@ -84,6 +84,9 @@ def chain(house: House, catalogue: Catalogue, *, level_follows: bool) -> Chain:
     Returns:
         The chain, down to no pressure at the tank.
 
+    Raises:
+        ComputationError: the curve hardly falls, so that no flow can be told.
+
     Source: total dynamic head rearranged (MIL-HDBK-1164).
     """
     well, pump = house.source.well, house.source.pump
@@ -99,6 +102,7 @@ def chain(house: House, catalogue: Catalogue, *, level_follows: bool) -> Chain:
     flows = sorted({0.0, *(flow for flow, _ in pump.curve)})
     while law(flows[-1]) > 0.0:
         flows.append(2.0 * flows[-1])
+        not_endless(flows[-1])
     flows = flows[: next(i for i, flow in enumerate(flows) if law(flow) <= 0.0) + 1]
     if len(flows) == 1:
         flows.append(1e-6)

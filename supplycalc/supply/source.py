@@ -9,11 +9,15 @@ from supplycalc.design import SourcePressure
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House, WaterSource
+from supplycalc.problems import ComputationError
 from supplycalc.supply.pump import lift, pump_head, with_curve
 from supplycalc.supply.rising import rising_loss_with_slope
 
 MAIN_EXPONENT = 1.852
 """A main's pressure falls with flow as Hazen-Williams friction does: NFPA 291 (from memory)."""
+
+MOST_PUMPED = 1.0
+"""[m3/s] A pump whose curve, carried on, gives more is not told by its curve at all; our own."""
 
 
 def source_pressure(house: House, catalogue: Catalogue, design_flow: float) -> SourcePressure:
@@ -102,6 +106,9 @@ def flow_at_pressure(house: House, catalogue: Catalogue, pressure: float) -> flo
     Returns:
         Flow [m3/s]; 0 where the pump cannot reach that pressure.
 
+    Raises:
+        ComputationError: the curve hardly falls, so that no flow can be told.
+
     Source: intersection of pump and system curve, by bisection.
     """
     pump = house.source.pump
@@ -110,6 +117,7 @@ def flow_at_pressure(house: House, catalogue: Catalogue, pressure: float) -> flo
     low, high = 0.0, pump.curve[-1][0]
     while pump_pressure(house, catalogue, high) > pressure:
         low, high = high, 2.0 * high
+        not_endless(high)
     for _ in range(60):
         middle = 0.5 * (low + high)
         if pump_pressure(house, catalogue, middle) > pressure:
@@ -117,3 +125,21 @@ def flow_at_pressure(house: House, catalogue: Catalogue, pressure: float) -> flo
         else:
             high = middle
     return 0.5 * (low + high)
+
+
+def not_endless(flow: float) -> None:
+    """Refuse a flow that only a pump curve without an end would give.
+
+    Args:
+        flow: reached by carrying the curve on [m3/s].
+
+    Raises:
+        ComputationError: it is more than `MOST_PUMPED`.
+
+    Source: our own.
+    """
+    if flow > MOST_PUMPED:
+        raise ComputationError(
+            "the pump's curve hardly falls: carried on, it would give a river at this pressure; "
+            "give the curve ([source.pump], curve) down to where its head falls"
+        )
