@@ -21,6 +21,8 @@ from supplycalc.tables import Citation, code_limit
 
 OUTDOOR_KINDS = ("hose-bibb",)
 VALVE_KIND = "pressure-reducing-valve"
+NEXT_TO_NOTHING = 500.0
+"""[Pa] A margin on either side of 0 below this shows as 0 kPa or 0.1 psi at most."""
 
 
 def pressure_short(design: Design) -> Iterator[Finding]:
@@ -164,17 +166,20 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
         )
     if setting <= 0.0:
         return "split the supply into pressure zones, each behind its own reducing valve", ()
-    text += f"; that leaves {{1}} {_enough(left)} at {worst.name} with these sizes"
+    text += f"; that leaves {_enough(left, 1)} at {worst.name} with these sizes"
     values: Values = ((setting, "pressure"), (abs(left), "pressure"))
     if not valves and design.house.source.kind == "well":
         less = design.worst.margin - excess
-        text += f"; or set the pressure switch {{2}} lower, which leaves {{3}} {_enough(less)}"
+        text += f"; or set the pressure switch {{2}} lower, which leaves {_enough(less, 3)}"
         values += ((excess, "pressure"), (abs(less), "pressure"))
     return text, values
 
 
-def _enough(margin: float) -> str:
-    return "to spare" if margin >= 0.0 else "too little"
+def _enough(margin: float, mark: int) -> str:
+    """What is left, in words around the value's mark; next to nothing is told as nothing."""
+    if abs(margin) < NEXT_TO_NOTHING:
+        return "nothing to spare"
+    return f"{{{mark}}} {'to spare' if margin >= 0.0 else 'too little'}"
 
 
 def _lost_at_set_valve(design: Design, valve: DeviceResult, excess: float) -> float:

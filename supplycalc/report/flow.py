@@ -26,6 +26,9 @@ FLOW_SCHEMA = "supplycalc-flow/1"
 SLIGHT = 0.005
 """Share of a flow that is called nothing [-]."""
 
+WELL_SETTLED = 100.0
+"""[Pa] Flows that agree to less are not spoken of: no digit shown depends on it."""
+
 
 def answer(study: FlowStudy, system: UnitSystem) -> str:
     """What comes out, in one sentence."""
@@ -78,15 +81,17 @@ def flow_page(page: Page, study: FlowStudy, system: UnitSystem, *, paths: bool =
     page.heading("Assumptions")
     for one in study.assumptions:
         page.paragraph(f"- {assumption_text(one, system)}", indent=2, hang=2)
-    page.paragraph(
-        f"- sizes as 'supplycalc size' chooses them; flows settled to {first.residual:.0e} Pa in "
-        f"{first.iterations} steps",
-        indent=2,
-        hang=2,
-    )
+    page.paragraph(f"- sizes as 'supplycalc size' chooses them{_settled(first)}", indent=2, hang=2)
     page.heading("Take care")
     for caution in flow_cautions(study):
         page.paragraph(caution, indent=2, hang=2)
+
+
+def _settled(case: Case) -> str:
+    """Nothing where flows and pressures agree far below the last digit shown, as they should."""
+    if case.residual < WELL_SETTLED:
+        return ""
+    return f"; flows and pressures agree only to {case.residual:.0e} Pa"
 
 
 def flow_cautions(study: FlowStudy) -> tuple[str, ...]:

@@ -106,9 +106,11 @@ def parts_page(page: Page, found: PartsList, system: UnitSystem) -> None:
 
 
 def _body(loss: float, total: int, spare: int, system: UnitSystem) -> str:
+    lost = amount(loss, system)
+    lost = lost if lost.startswith("less") else f"up to {lost}"
     return (
         f"{total} ports, {spare} spare, a valve at each used port, one shut-off and one drain; the "
-        f"body loses up to {amount(loss, system)}, which the sizing leaves out."
+        f"body loses {lost}, which the sizing leaves out."
     )
 
 

@@ -139,19 +139,34 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
     if worst.residual < 0:
         gets = "the pressure is used up before it gets there"
     needs = show(worst.required, "pressure", system)
-    text = f"Fails: {worst.name} is short by {by} ({gets}, needs {needs})"
+    text = f"Fails: {_pump(design, system)}{worst.name} is short by {by} ({gets}, needs {needs})"
     others = len({one.fixture.name for one in short} - {worst.fixture.name})
     if others:
         text += f", and {others} more {'fixture falls' if others == 1 else 'fixtures fall'} short"
     if not design.remedies:
         source = "a booster" if design.house.source.kind == "main" else "a higher switch setting"
-        return f"{text}; larger pipe, shorter runs, devices left out and {source} do not mend it."
+        first_of_all = (
+            "; start with the pump, or with less at once" if _pump(design, system) else ""
+        )
+        return (
+            f"{text}; larger pipe, shorter runs, devices left out and {source} do not mend it"
+            f"{first_of_all}."
+        )
     first = design.remedies[0]
     spare = amount(first.worst_margin, system)
     return (
         f"{text}; to mend it, {remedy_text(first, system)} "
         f"(computed: then {spare} to spare at {first.worst_name})."
     )
+
+
+def _pump(design: Design, system: UnitSystem) -> str:
+    """What comes before all pipe: the pump gives less than the design flow."""
+    if design.source.limited_by != "pump" or design.source.pump_flow is None:
+        return ""
+    flow = show(design.demand.design_flow[0], "flow", system)
+    gives = show(design.source.pump_flow, "flow", system)
+    return f"the pump gives {gives} at cut-in, the design flow is {flow}; "
 
 
 def _other_fail(fails: Sequence[Finding], system: UnitSystem) -> str:

@@ -389,6 +389,6 @@ def _assumptions(
         values=(
             (household.design.house.water.hot, "temperature"),
             (figure("heat", "surroundings")[0], "temperature"),
-            (figure("heat", "foam-thickness")[0], "diameter"),
+            (figure("heat", "foam-thickness")[0], "thickness"),
         ),
     )

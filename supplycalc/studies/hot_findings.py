@@ -376,6 +376,6 @@ def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[As
         "foam; in a slab or in the ground pipe cools faster",
         values=(
             (figure("heat", "surroundings")[0], "temperature"),
-            (figure("heat", "foam-thickness")[0], "diameter"),
+            (figure("heat", "foam-thickness")[0], "thickness"),
         ),
     )

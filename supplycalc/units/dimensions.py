@@ -139,6 +139,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "roughness": Dimension(
         phrase="a roughness", base="length", units=("in", "ft", "mm"),
         examples=("0.0005 ft", "0.15 mm"), us=("in", 5), metric=("mm", 4)),
+    "thickness": Dimension(
+        phrase="a thickness", base="length", units=("in", "mm"), examples=("0.5 in", "13 mm"),
+        us=("in", 2), metric=("mm", 0), as_written=True),
     "cover": Dimension(
         phrase="a depth", base="length", units=_LENGTH, examples=("42 in", "1.1 m"),
         us=("in", 0), metric=("m", 2)),

@@ -52,6 +52,20 @@ def test_one_outlet_alone() -> None:
     assert "Scalding" not in result.stdout
 
 
+def test_no_solvers_figures_on_the_page() -> None:
+    """How closely the solver agrees with itself is for JSON; foam is half an inch, not 0.500."""
+    us, metric = (
+        " ".join(
+            run(RIDGE, "--open", "garden tap", "--open", "upstairs bath", *more).stdout.split()
+        )
+        for more in ((), ("--units", "metric"))
+    )
+
+    assert " Pa " not in us
+    assert "insulated ones have 0.5 in of foam" in us
+    assert "insulated ones have 13 mm of foam" in metric
+
+
 def test_json_tells_what_the_table_tells() -> None:
     """Flows per case, what each lost to the other, the path of every outlet."""
     data = json.loads(

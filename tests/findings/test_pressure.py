@@ -128,6 +128,22 @@ def test_static_pressure_at_the_limit_passes_and_above_it_fails() -> None:
     assert "P2903.3.1" in finding.source.text
 
 
+def test_next_to_nothing_is_told_as_nothing() -> None:
+    """A reducing valve that leaves 0 kPa, on either side, leaves nothing to spare."""
+    design = sized(high_static(90.0))
+    base = with_margin(design, 0.0)
+    lost = only(base, "static-over-limit").remedy_values[1][0]
+    words = {
+        left: only(with_margin(design, lost + left), "static-over-limit").remedy
+        for left in (-2000.0, -100.0, 100.0, 2000.0)
+    }
+
+    assert "{1} too little" in words[-2000.0]
+    assert "leaves nothing to spare" in words[-100.0]
+    assert "leaves nothing to spare" in words[100.0]
+    assert "{1} to spare" in words[2000.0]
+
+
 def test_height_counts_in_static_pressure() -> None:
     """An outlet 10 m below the gauge stands 98 kPa (14.2 psi) higher than the gauge shows."""
     low = (cold_fixture("cellar", "lavatory", "manifold", 20.0, elevation=-10.0),)

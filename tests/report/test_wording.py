@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from supplycalc import reading
+from supplycalc.model import Pump, Well
 from supplycalc.report import view
 from supplycalc.report.cautions import cautions
 from supplycalc.report.machine import quantity, to_json
@@ -15,6 +17,7 @@ from supplycalc.report.wording import amount, cite, sentence, verdict
 from supplycalc.solve import size
 from supplycalc.tables import Citation
 from tests.commands.files import cottage
+from tests.houses import FOOT, GPM, two_storey, well
 
 PSI = 6894.757293168361
 
@@ -87,6 +90,27 @@ def test_a_thin_margin_is_called_thin(tmp_path: Path) -> None:
 
     assert words[0] == "Works"
     assert words[-1] == "Fails:"
+
+
+def test_a_weak_pump_comes_first_in_the_verdict() -> None:
+    """Where the pump gives less than the design flow, no pipe mends that; a strong one is silent.
+
+    The curve falls from 240 ft to 100 ft; at 0.4 of its flows it gives a few gpm at 40 psi.
+    """
+    said = {}
+    for scale in (0.4, 3.0):
+        curve = tuple(
+            (scale * q * GPM, h * FOOT) for q, h in ((0, 240), (5, 220), (10, 180), (15, 100))
+        )
+        source = replace(well(), pump=Pump(curve=curve), well=Well(static_level=60.0 * FOOT))
+        design = size(two_storey(source=source))
+        said[scale] = verdict(design, "us")
+        flow = f"the design flow is {design.demand.design_flow[0] / GPM:.1f} gpm; "
+
+        assert (flow in said[scale]) is (scale < 1.0)
+    assert said[0.4].startswith("Fails: the pump gives ")
+    assert "start with the pump" in said[0.4]
+    assert "pump" not in said[3.0]
 
 
 def test_an_account_that_rounds_is_found_out(tmp_path: Path) -> None:
