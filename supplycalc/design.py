@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Literal
 
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.demand.loads import Demand
 from supplycalc.model import Device, Fixture, House, Run, Side
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation
 from supplycalc.tree import Tree
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from supplycalc.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, order=True)

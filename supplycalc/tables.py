@@ -5,9 +5,10 @@ from __future__ import annotations
 import functools
 import tomllib
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from supplycalc.records import dataclass
 
 DATA = Path(__file__).with_name("data")
 """Plain files: importlib.resources would import zipfile and take a fifth of the loading time."""

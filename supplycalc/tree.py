@@ -8,7 +8,6 @@ slice i+1 .. last[i]: sums over what hangs below a link are differences of one c
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 
 from supplycalc.catalogue import Catalogue, FixtureKind, load_catalogue
 from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Run, Side, WaterSource
+from supplycalc.records import dataclass
 
 if TYPE_CHECKING:
     import networkx

@@ -12,6 +12,7 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "supplycalc"
 
 ORDER = (
+    "records",
     "problems",
     "model",
     "units",

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 
 from supplycalc.model import Loss, Side
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, kelvin
 
 VERY_HOT = kelvin(140.0, "degF")

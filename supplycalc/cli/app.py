@@ -8,7 +8,6 @@ import re
 import sys
 import textwrap
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Annotated, Any
 
 import typer
@@ -18,6 +17,7 @@ from supplycalc import __version__
 from supplycalc.cli.output import hush, put, say
 from supplycalc.cli.values import take_as_given
 from supplycalc.problems import ComputationError, InputError, Place, Problem
+from supplycalc.records import dataclass
 
 PROGRAM = "supplycalc"
 WORKS, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130

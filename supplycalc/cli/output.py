@@ -6,11 +6,11 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.records import dataclass
 
 if TYPE_CHECKING:
     from supplycalc.model import UnitSystem

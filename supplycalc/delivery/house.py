@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bisect
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from supplycalc.catalogue import Catalogue
@@ -23,6 +23,7 @@ from supplycalc.hydraulics.fittings import manifold_port_k
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Run
+from supplycalc.records import dataclass
 from supplycalc.sizing.choices import loss_of
 from supplycalc.sizing.port import device_port
 from supplycalc.supply.pump import lift, pump_head, with_curve

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import operator
-from dataclasses import dataclass
 
 from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
 from supplycalc.problems import ComputationError
+from supplycalc.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

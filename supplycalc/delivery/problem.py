@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
+
+from supplycalc.records import dataclass
 
 Law = Callable[[float], tuple[float, float]]
 """Pressure [Pa] at a flow [m3/s, not negative], and its derivative by flow [Pa s/m3]."""

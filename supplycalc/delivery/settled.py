@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from supplycalc.delivery.heat import arriving_temperature
 from supplycalc.delivery.house import base_problem, mean_temperature, valve_of, with_uses
@@ -12,6 +11,7 @@ from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.use import Rating, Use, figure, rating
 from supplycalc.design import Design
 from supplycalc.hydraulics.water import density
+from supplycalc.records import dataclass
 
 _ROUNDS = 40
 _SHARE_TOLERANCE = 1e-9

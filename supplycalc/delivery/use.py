@@ -6,11 +6,11 @@ import functools
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from supplycalc.model import Fixture, House
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, cite, load_table, to_si
 from supplycalc.tree import Tree
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from supplycalc.demand.loads import (
     not_below_largest,
 )
 from supplycalc.model import Fixture
+from supplycalc.records import dataclass
 from supplycalc.tables import load_table, to_si
 from supplycalc.tree import FloatArray, Tree
 

@@ -14,12 +14,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from supplycalc.demand.loads import Columns, GroupUse, count_below, loads, sum_below
 from supplycalc.model import Fixture, Side
+from supplycalc.records import dataclass
 from supplycalc.tree import FloatArray, Tree
 
 NOTHING = Columns(cold=0.0, hot=0.0, total=0.0)

@@ -7,8 +7,8 @@ are added; of the largest use its full flow takes the place of its allowance.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 

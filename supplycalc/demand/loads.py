@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from supplycalc.model import Fixture
+from supplycalc.records import dataclass
 from supplycalc.tree import FloatArray, Tree
 
 

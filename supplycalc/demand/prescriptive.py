@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 ABOVE = (45.0, 60.0)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from supplycalc.demand.loads import Columns
 from supplycalc.model import Fixture
+from supplycalc.records import dataclass
 from supplycalc.tree import FloatArray, IntArray, Tree
 
 

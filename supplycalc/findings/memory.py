@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from supplycalc.catalogue import FixtureKind
 from supplycalc.design import Design, Finding
 from supplycalc.findings.common import listed
 from supplycalc.model import Fixture
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, cite, code_limit, load_table
 
 REMEDY = "check it against your own code or standard before you rely on it"

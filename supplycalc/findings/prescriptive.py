@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.demand import irc, upc
@@ -16,6 +15,7 @@ from supplycalc.demand.prescriptive import (
 from supplycalc.design import Design, Finding, RunResult
 from supplycalc.findings.common import by_index
 from supplycalc.model import Device
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 TITLES = {"irc": "IRC Table AP201.1", "upc": "UPC Table 610.4"}

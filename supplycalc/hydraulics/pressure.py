@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from supplycalc.hydraulics import friction
+from supplycalc.records import dataclass
 from supplycalc.tree import FloatArray, IntArray
 
 STANDARD_GRAVITY = 9.80665

@@ -6,12 +6,13 @@ user picked), temperatures [K]. Nothing here computes; what a value leads to is 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from supplycalc.model.layout import Layout, Storey, Wall, Zone
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
+from supplycalc.records import dataclass
 
 Side = Literal["cold", "hot"]
 UnitSystem = Literal["us", "metric"]

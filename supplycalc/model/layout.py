@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from supplycalc.problems import NOWHERE, Place
+from supplycalc.records import dataclass
 
 Position = tuple[float, float, float]
 """East, north, up along the building's axes [m]."""

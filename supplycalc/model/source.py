@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from supplycalc.problems import NOWHERE, Place
+from supplycalc.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
+
+from supplycalc.records import dataclass
 
 Kind = Literal[
     "quantity",  # text with a number and a unit

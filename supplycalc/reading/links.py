@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from supplycalc.model import SOURCE, Side
 from supplycalc.problems import Place
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.records import dataclass
 
 LinkKind = Literal["run", "device", "manifold", "branch"]
 LONGEST_LOOP = 12

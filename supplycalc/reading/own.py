@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import (
@@ -18,6 +17,7 @@ from supplycalc.model import (
 from supplycalc.reading.fields import DEVICE_KIND, FITTING, TUBE
 from supplycalc.reading.links import Entries
 from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.records import dataclass
 
 OWN_SECTIONS = (TUBE, FITTING, DEVICE_KIND)
 _WORD = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from supplycalc.catalogue import Catalogue, Tube
 from supplycalc.model import OwnFitting
 from supplycalc.reading.everyday import everyday
 from supplycalc.reading.links import Entries, Link
 from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.records import dataclass
 
 Position = tuple[float, float, float]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from supplycalc.catalogue import Catalogue, load_catalogue
@@ -14,6 +13,7 @@ from supplycalc.reading.files import parse_toml, read_text
 from supplycalc.reading.keys import Key, Section, quantity
 from supplycalc.reading.pipes import nominal, not_a_size
 from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.records import dataclass
 
 PART_KINDS = (
     "elbow-90", "elbow-45", "tee", "reducer", "coupling", "adapter", "cap", "wall-elbow",

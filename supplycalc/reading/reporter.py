@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from supplycalc.problems import Place, Problem
 from supplycalc.reading.places import Path, Places
+from supplycalc.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

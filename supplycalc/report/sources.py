@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.records import dataclass
 from supplycalc.report.properties import cell, properties
 from supplycalc.report.view import Column, Table
 from supplycalc.tables import DATA_FILES, Citation, cite, load_table

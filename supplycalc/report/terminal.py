@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from supplycalc.records import dataclass
 from supplycalc.report.text import clean
 
 if TYPE_CHECKING:

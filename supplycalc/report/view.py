@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from supplycalc.design import Design, DeviceResult, OutletResult, RunResult
 from supplycalc.model import Manifold, UnitSystem
+from supplycalc.records import dataclass
 from supplycalc.units import convert, show, unit_of
 
 Cell = str | float | None

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from supplycalc.design import DeviceResult, NextSmaller, OutletResult, RunResult
 from supplycalc.hydraulics.pressure import pressures_below
 from supplycalc.model import Device, Manifold, Run
+from supplycalc.records import dataclass
 from supplycalc.sizing.situation import Situation, SizeOption
 
 Sizes = Sequence[int]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.catalogue import TubeSize, nominal_inches
 from supplycalc.problems import ComputationError
+from supplycalc.records import dataclass
 from supplycalc.sizing.situation import RunChoice, Situation
 from supplycalc.tree import Tree
 

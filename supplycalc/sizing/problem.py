@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from supplycalc.records import dataclass
 
 TOLERANCE = 1e-6
 """How far the pressure needed may exceed the pressure available [Pa]: room for rounding only."""

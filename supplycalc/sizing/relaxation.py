@@ -10,10 +10,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from operator import sub
 
+from supplycalc.records import dataclass
 from supplycalc.sizing.pareto import Front
 from supplycalc.sizing.ways import Ways
 

@@ -6,11 +6,12 @@ Nothing here is a guess: a remedy is returned only after the changed house was s
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.design import Design, Remedy
 from supplycalc.model import Device, House, Loss
 from supplycalc.problems import ComputationError, InputError
+from supplycalc.records import dataclass
 from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
 
 Try = Callable[[House], Design]

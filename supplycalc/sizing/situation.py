@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.demand.loads import Demand
 from supplycalc.model import Run
+from supplycalc.records import dataclass
 from supplycalc.tree import Tree
 
 

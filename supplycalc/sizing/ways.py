@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 
+from supplycalc.records import dataclass
 from supplycalc.sizing.problem import SizingProblem
 
 NOWHERE_NEEDED = -1e12

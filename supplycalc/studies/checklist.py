@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, cite, code_limit, load_table, to_si
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from supplycalc.catalogue import Catalogue, load_catalogue
@@ -14,6 +14,7 @@ from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError, InputError, Place, Problem
 from supplycalc.reading.everyday import everyday
 from supplycalc.reading.pipes import nominal
+from supplycalc.records import dataclass
 from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.solve import size as size_house
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from supplycalc.records import dataclass
 
 SLACK = 1e-9
 """[m] Differences below this are rounding."""

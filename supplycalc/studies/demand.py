@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from supplycalc.demand import METHODS
@@ -14,6 +13,7 @@ from supplycalc.design import Design, OutletResult, RunResult
 from supplycalc.findings.prescriptive import TableCheck, table_check
 from supplycalc.model import House
 from supplycalc.problems import ComputationError, InputError, Place, Problem
+from supplycalc.records import dataclass
 from supplycalc.solve import size
 from supplycalc.studies.compare import all_runs
 

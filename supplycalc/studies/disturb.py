@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.delivery.house import SourceCase
 from supplycalc.delivery.problem import Mixer, Opening, Problem
 from supplycalc.delivery.settled import Household, Outflow
 from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.use import Use
+from supplycalc.records import dataclass
 
 MOST_SETS = 500
 """Sets that are simply all tried; beyond, branch and bound finds the same worst one [-]."""

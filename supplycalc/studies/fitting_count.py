@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from supplycalc.design import Design, RunResult
 from supplycalc.findings.common import feeding_run
 from supplycalc.model import Manifold
+from supplycalc.records import dataclass
 from supplycalc.studies.pipe_lots import Lot, Strand
 from supplycalc.tables import load_table
 from supplycalc.tree import Link

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from supplycalc.delivery.house import SourceCase, source_cases, valve_of
@@ -15,6 +14,7 @@ from supplycalc.findings.common import scald_times
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House, Manifold
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.records import dataclass
 from supplycalc.solve import size
 from supplycalc.studies.disturb import Disturbance, disturb
 from supplycalc.tables import code_limit

@@ -5,13 +5,13 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.delivery.use import figure
 from supplycalc.design import Assumption, Design, Finding, RunResult
 from supplycalc.findings.common import is_are, listed
 from supplycalc.model import Manifold
+from supplycalc.records import dataclass
 from supplycalc.studies.hot_pipe import hot_limit
 from supplycalc.studies.hot_water import HotOutlet
 from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.delivery.heat import run_loss_per_length
 from supplycalc.delivery.use import figure
 from supplycalc.design import Design, RunResult
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError
+from supplycalc.records import dataclass
 from supplycalc.sizing.changes import map_runs
 from supplycalc.solve import size
 from supplycalc.studies.hot_heat import insulated, still_cold, warm_time

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.delivery.house import hot_runs, source_cases
@@ -15,6 +14,7 @@ from supplycalc.design import Assumption, Design, Finding, RunResult
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.records import dataclass
 from supplycalc.solve import size
 from supplycalc.studies.hot_heat import (
     HEAT_CAPACITY,

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 
 GROUPS = (
     "pipe",

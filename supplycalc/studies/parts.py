@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from supplycalc.design import Assumption, Design, Finding
 from supplycalc.model import House
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 from supplycalc.solve import size
 from supplycalc.studies.fitting_count import (
     Need,

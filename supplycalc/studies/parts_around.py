@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from supplycalc.design import Design, RunResult
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 from supplycalc.studies.hot_findings import wants_insulation
 from supplycalc.studies.part_items import Item, priced
 from supplycalc.tables import load_table, to_si

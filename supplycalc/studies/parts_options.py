@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from supplycalc.model import House
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 from supplycalc.studies.compare import Comparison, Option, compare
 from supplycalc.studies.parts import PartsList, parts_of
 

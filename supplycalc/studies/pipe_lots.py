@@ -5,12 +5,12 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from supplycalc.catalogue import Tube, TubeSize, nominal_inches
 from supplycalc.design import Design, RunResult
 from supplycalc.model import Run
 from supplycalc.reading.prices import PipePrice, PriceList
+from supplycalc.records import dataclass
 from supplycalc.studies.cutting import Cut, Piece, Stock, cut
 from supplycalc.tables import load_table, to_si
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from supplycalc.design import Design, RunResult
 from supplycalc.hydraulics.pressure import pipe_loss
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Manifold
+from supplycalc.records import dataclass
 from supplycalc.studies.fitting_count import VALVES, Need
 from supplycalc.tables import load_table, to_si
 

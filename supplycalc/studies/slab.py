@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.design import Design, RunResult
 from supplycalc.model import Fixture, House, Run
+from supplycalc.records import dataclass
 from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.remedies import SWITCH_STEP
 from supplycalc.solve import size as size_house

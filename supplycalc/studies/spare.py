@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.design import Design, RunResult
 from supplycalc.model import Fixture, House
+from supplycalc.records import dataclass
 from supplycalc.studies.surprises import SETS, with_set, with_steady_flow
 from supplycalc.studies.trial import Trial, attempt
 

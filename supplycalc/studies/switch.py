@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.design import Design
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
+from supplycalc.records import dataclass
 from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.solve import size
 from supplycalc.supply.cycle import Cycling, volume_for_run_time

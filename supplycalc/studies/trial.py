@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from supplycalc.catalogue import Catalogue
 from supplycalc.demand import design_flows
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 from supplycalc.sizing.choices import pipe_mass, prepare
 from supplycalc.sizing.evaluate import Account, option
 from supplycalc.sizing.price_cost import only_priced, price_cost

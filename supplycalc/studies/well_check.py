@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from supplycalc.design import Assumption, Design, Finding
 from supplycalc.findings.well import CODES
 from supplycalc.problems import InputError, Problem
+from supplycalc.records import dataclass
 from supplycalc.studies.switch import SwitchOption, switch_options
 from supplycalc.studies.well_parts import (
     Duty,

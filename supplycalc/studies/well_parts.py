@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.design import Design
 from supplycalc.findings.well import standard_volume
 from supplycalc.model import House
+from supplycalc.records import dataclass
 from supplycalc.supply.cycle import Cycling, volume_for_run_time
 from supplycalc.supply.limits import (
     efficiency,

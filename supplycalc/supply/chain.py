@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import bisect
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import House
+from supplycalc.records import dataclass
 from supplycalc.supply.source import not_endless, pump_pressure
 
 TOLERANCE = 100.0

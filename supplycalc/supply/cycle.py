@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
 
+from supplycalc.records import dataclass
 from supplycalc.supply.chain import Chain
 from supplycalc.supply.tank import air_constant, drawdown
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
 
+from supplycalc.records import dataclass
 from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
 
 LARGE_MOTOR = 0.75

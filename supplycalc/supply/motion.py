@@ -15,8 +15,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from operator import mul
+
+from supplycalc.records import dataclass
 
 ORDER = 15
 """Terms of the series beyond the first."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House, Pump
+from supplycalc.records import dataclass
 from supplycalc.supply.limits import one_point_ratios, well_limit
 from supplycalc.supply.rising import rising_loss_with_slope
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import House, Pump
+from supplycalc.records import dataclass
 from supplycalc.supply.air import atmospheric_pressure
 from supplycalc.supply.chain import Chain, chain
 from supplycalc.supply.cycle import Cycling, Vessel, cycling, fill_time, starts_per_hour

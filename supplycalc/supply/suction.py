@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from supplycalc.records import dataclass
 from supplycalc.supply.air import practical_suction_lift, suction_head_available
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.rising import pipe_loss_with_slope

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from supplycalc.records import dataclass
 
 INCH = 0.0254
 FOOT = 0.3048

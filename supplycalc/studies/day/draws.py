@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from supplycalc.delivery.use import Through, Use, full_use
 from supplycalc.model import Draw, Fixture, House
+from supplycalc.records import dataclass
 
 DAY = 86400.0
 """[s]"""

@@ -11,11 +11,11 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from supplycalc.delivery.use import Use, full_use
 from supplycalc.demand.peak_demand_study import probabilities
 from supplycalc.model import Fixture
+from supplycalc.records import dataclass
 from supplycalc.studies.day.draws import DAY, PlannedDraw
 from supplycalc.tables import Citation, cite, load_table, to_si
 from supplycalc.tree import Tree

@@ -7,14 +7,13 @@ Rungs are computed when they are first needed and kept.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from supplycalc.delivery.laws import constant_source
 from supplycalc.delivery.problem import Law
 from supplycalc.delivery.settled import Household
 from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.use import Use
 from supplycalc.design import Design
+from supplycalc.records import dataclass
 from supplycalc.tables import PSI
 from supplycalc.tree import Outlet
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import zip_longest
 
+from supplycalc.records import dataclass
 from supplycalc.studies.day.laws import RUNG, Cell, OpenSet
 from supplycalc.studies.day.plant import Plant
 from supplycalc.supply.motion import Motion, Rates, crossing, integral, stored, through, value

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from supplycalc.model import House
 from supplycalc.problems import InputError, Problem
+from supplycalc.records import dataclass
 from supplycalc.supply.chain import Chain, chain
 from supplycalc.supply.limits import Spread, efficiency, well_limit
 from supplycalc.supply.pump import lift, pump_head

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from supplycalc.design import Assumption, Design, Finding
+from supplycalc.records import dataclass
 from supplycalc.studies.day.plant import Plant
 from supplycalc.studies.day.tally import Tally
 from supplycalc.tree import Outlet as Connection

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from supplycalc.records import dataclass
 from supplycalc.studies.day.piece import Piece, State
 from supplycalc.studies.day.plant import Plant
 from supplycalc.supply.motion import Motion, crossing, integral, value

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.demand import design_flows
@@ -18,6 +18,7 @@ from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Manifold, Position
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 from supplycalc.sizing.choices import narrow, pipe_mass, prepare
 from supplycalc.sizing.feed import reconcile
 from supplycalc.sizing.minimums import is_service, smallest_permitted

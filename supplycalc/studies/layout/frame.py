@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.catalogue import Catalogue, Tube
 from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Position, Run
 from supplycalc.problems import InputError, Problem
+from supplycalc.records import dataclass
 from supplycalc.tree import Tree, build_tree
 
 FLEXIBLE = ("pex-", "pert-", "pe-", "pe100-", "multilayer")

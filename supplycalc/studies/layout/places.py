@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from supplycalc.model import House, Position
+from supplycalc.records import dataclass
 from supplycalc.studies.layout.frame import Frame
 from supplycalc.studies.layout.routes import Routes, Way, inside, ticks
 from supplycalc.studies.layout.shapes import Spot, manifold_house

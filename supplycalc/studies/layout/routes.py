@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from supplycalc.model import House, Position, Zone
+from supplycalc.records import dataclass
 
 TICK = 1e-4
 """[m]"""

@@ -9,13 +9,14 @@ while the really sized house gets cheaper. Not proven to be the best; every figu
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from supplycalc.model import House
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 from supplycalc.studies.layout.places import Ground
 from supplycalc.studies.layout.shapes import manifold_house
 from supplycalc.studies.trial import Trial, try_house

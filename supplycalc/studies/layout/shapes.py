@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from supplycalc.model import Fixture, House, Manifold, Point, Position, Run, Side
+from supplycalc.records import dataclass
 from supplycalc.studies.layout.frame import Frame, turn_kind
 from supplycalc.studies.layout.routes import Way
 from supplycalc.units.dimensions import FOOT

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from supplycalc.design import Design
@@ -13,6 +13,7 @@ from supplycalc.model import House, Manifold, Position
 from supplycalc.problems import InputError, Problem
 from supplycalc.problems import Place as FilePlace
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import dataclass
 from supplycalc.solve import size as size_house
 from supplycalc.studies.hot_water import HotOutlet, hot_outlets
 from supplycalc.studies.layout.field import Field, Place

@@ -10,11 +10,12 @@ takes its own shortest way and ways that meet share one pipe: longer, but with l
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from supplycalc.model import Fixture, House, Point, Position, Run, Side
+from supplycalc.records import dataclass
 from supplycalc.studies.layout.frame import Frame
 from supplycalc.studies.layout.routes import TICK, Routes, Way, inside, ticks
 from supplycalc.studies.layout.shapes import assembled, branch_run, main_run
