@@ -91,7 +91,8 @@ def peak_flow(total: FloatArray) -> FloatArray:
     Returns:
         Peak flows [m3/s].
 
-    Source: DIN 1988-300:2012-05, Table 3 (constants from memory); holding 0.2 l/s is our own.
+    Source: DIN 1988-300:2012-05, Table 3 (constants as quoted in a glossary); holding 0.2 l/s is
+        our own.
     """
     a, b, c, low, _ = load_table("demand_din1988")["residential"]["rows"][0]
     lowest = to_si(low, "l/s")

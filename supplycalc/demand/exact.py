@@ -56,8 +56,8 @@ def design_flows(tree: Tree) -> Demand:
         The design flows in m3/s, chance of no flow and mean; the load is the expected number of
         busy fixtures.
 
-    Source: our own; probabilities from the Peak Water Demand Study, 2017 (from memory), flows of
-        the fixture table.
+    Source: our own; probabilities from the Peak Water Demand Study, 2017, as copied in public
+        source code; flows of the fixture table.
     """
     below = fixtures_below(tree, _use(tree))
     level = tree.house.project.percentile

@@ -11,6 +11,8 @@ from supplycalc.demand.loads import (
     Columns,
     Demand,
     count_below,
+    fixture_flows,
+    greatest_below,
     largest_below,
     not_above_all,
     not_below_largest,
@@ -98,6 +100,7 @@ def code_demand(
     valve_kinds: Collection[str],
     tank: Curve,
     valve: Curve,
+    apart: Collection[str] = (),
 ) -> Demand:
     """Design flows of a code of the fixture-unit kind with cold, hot and total columns.
 
@@ -113,6 +116,8 @@ def code_demand(
         valve_kinds: kinds of fixture with a flushometer valve [-].
         tank: the code's conversion for flush tanks [-].
         valve: the code's conversion for flushometer valves [-].
+        apart: kinds of fixture without units, of which the largest flow below a pipe is added to
+            the flow of the others [-].
 
     Returns:
         Fixture units, design flows in m3/s and the group values that were used.
@@ -128,7 +133,10 @@ def code_demand(
     largest = largest_below(tree)
     alone = np.array([top[0] if top else 0.0 for top in largest])
     read = np.where(units > 1e-9, np.maximum(units, tank.loads[0]), 0.0)
-    flow = not_above_all(tree, flows_by_column(read, valves, tank, valve))
+    flow = not_above_all(tree, flows_by_column(read, valves, tank, valve), apart)
+    if apart:
+        added, others = _largest_apart(tree, apart)
+        flow = np.maximum(flow, others) + added
     return Demand(
         method=method,
         load_name="fixture units",
@@ -137,3 +145,13 @@ def code_demand(
         largest=tuple(alone.tolist()),
         groups_used=used,
     )
+
+
+def _largest_apart(tree: Tree, apart: Collection[str]) -> tuple[FloatArray, FloatArray]:
+    """The largest flow below each link of these kinds, and of all others [m3/s]."""
+    own, others = [], []
+    for one, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True):
+        counted = flow if one.continuous is None else 0.0
+        own.append(counted if one.kind in apart else 0.0)
+        others.append(0.0 if one.kind in apart else counted)
+    return np.array(greatest_below(tree, own)), np.array(greatest_below(tree, others))

@@ -1,7 +1,8 @@
 """Demand method `ipc`: fixture units of the plumbing code, with the table the IRC reprints.
 
 Differs from `irc` in its groups: one value for a bathroom with flush tank, one with flushometer
-valve, none for half baths, kitchens and laundries.
+valve, none for half baths, kitchens and laundries. And in what is drawn outdoors: the table has no
+hose bibb; lawn sprinklers and the like are estimated in gpm and added to the fixtures' flow.
 """
 
 from __future__ import annotations
@@ -15,11 +16,15 @@ from supplycalc.demand.loads import Columns, Demand
 from supplycalc.tables import load_table
 from supplycalc.tree import Tree
 
-FLUSH_VALVE = "water_closet_flushometer_valve"
+FLUSH_VALVE, HOSE_BIBB = "water_closet_flushometer_valve", "hose-bibb"
 
 
 def design_flows(tree: Tree) -> Demand:
     """Design flows by fixture units of the International Plumbing Code, private occupancy.
+
+    Hose bibbs have no units. Of those below a pipe the largest, with the flow of the file or of the
+    code's table of outlets, is added to the fixtures' flow; what else runs beside it the file calls
+    continuous.
 
     Args:
         tree: the supply [-].
@@ -27,7 +32,9 @@ def design_flows(tree: Tree) -> Demand:
     Returns:
         Fixture units and design flows in m3/s.
 
-    Source: International Plumbing Code 2018, Appendix E, Tables E103.3(2) and E103.3(3).
+    Source: International Plumbing Code 2018, Appendix E, E102.2 and Tables E103.3(2) and
+        E103.3(3); Table 604.3 for the hose bibb. That one of several is enough is our own reading,
+        after Uniform Plumbing Code 2018, Appendix M.
     """
     table = _columns("fixture_units")
     rows = {name: kind.rows["ipc"] for name, kind in tree.catalogue.fixtures.items()}
@@ -39,6 +46,7 @@ def design_flows(tree: Tree) -> Demand:
         valve_kinds={name for name, row in rows.items() if row == FLUSH_VALVE},
         tank=conversion("flush_tank"),
         valve=conversion("flush_valve"),
+        apart={name for name, row in rows.items() if row == HOSE_BIBB},
     )
 
 

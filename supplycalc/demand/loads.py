@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -208,7 +208,7 @@ def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
     return raised
 
 
-def not_above_all(tree: Tree, flows: FloatArray) -> FloatArray:
+def not_above_all(tree: Tree, flows: FloatArray, apart: Collection[str] = ()) -> FloatArray:
     """Lower each flow to what all fixtures below draw together, which no pipe can exceed.
 
     A code's table is made for many fixtures; read at the load of one it gives more than that one
@@ -217,6 +217,7 @@ def not_above_all(tree: Tree, flows: FloatArray) -> FloatArray:
     Args:
         tree: the supply [-].
         flows: of each link, without continuous loads [m3/s].
+        apart: kinds of fixture whose flow is none of these [-].
 
     Returns:
         One flow per link [m3/s].
@@ -227,7 +228,7 @@ def not_above_all(tree: Tree, flows: FloatArray) -> FloatArray:
     flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
 
     def columns(fixture: Fixture) -> Columns:
-        flow = flow_of[fixture.name]
+        flow = 0.0 if fixture.kind in apart else flow_of[fixture.name]
         return Columns(cold=flow, hot=flow, total=flow)
 
     result: FloatArray = np.minimum(flows, loads(tree, columns))

@@ -3,7 +3,7 @@
 S. Buchberger, T. Omaghomi, T. Wolfe, J. Hewitt, D. Cole: Peak Water Demand Study, 2017. Each kind
 of fixture has a probability p of running in the busy hour and a design flow q. The design flow is
 the 99th percentile of the flow while any water runs at all (zero-truncated), estimated in one of
-three ways by H, the expected number of busy fixtures (limits of H from memory).
+three ways by H, the expected number of busy fixtures (limits of H as quoted in a review).
 
 The estimators do not meet at their limits, and a truncated percentile can fall where a small
 fixture joins a large one. No run is therefore given less than a run it feeds.
@@ -92,7 +92,7 @@ def estimates(below: Below, level: float = LEVEL) -> tuple[list[float], list[str
     Returns:
         For each mixture its flow [m3/s] and the rule that gave it.
 
-    Source: Peak Water Demand Study, 2017; limits of H from memory.
+    Source: Peak Water Demand Study, 2017; limits of H as quoted in a review of the literature.
     """
     counts, p, q = below.counts, below.probability, below.flow
     limit = dict(load_table("demand_probability")["limit"]["rows"])
@@ -131,8 +131,8 @@ def design_flows(tree: Tree) -> Demand:
     Returns:
         The design flows in m3/s; the load is H, the expected number of busy fixtures.
 
-    Source: Peak Water Demand Study, 2017, and Uniform Plumbing Code 2018, Appendix M (p, q, limits
-        of H and the hose bibb rule from memory).
+    Source: Peak Water Demand Study, 2017, and Uniform Plumbing Code 2018, Appendix M (p and
+        q as copied in public source code; that one of several hose bibbs is enough, from memory).
     """
     below = fixtures_below(tree, _use(tree))
     flows, rules = estimates(below)
@@ -166,7 +166,7 @@ def outdoor_flows(tree: Tree) -> list[float]:
     Returns:
         One flow per fixture, in file order [m3/s].
 
-    Source: Uniform Plumbing Code 2018, Appendix M (from memory).
+    Source: Uniform Plumbing Code 2018, M 102.5; that the largest is enough, from memory.
     """
     known = probabilities(tree)
     return [
@@ -184,10 +184,11 @@ def probabilities(tree: Tree) -> dict[str, float]:
     Returns:
         Probability by kind [-]; kinds without one are left out.
 
-    Source: Peak Water Demand Study, 2017; flush valves R. B. Hunter, BMS 65, 1940 (from memory).
+    Source: Peak Water Demand Study, 2017; flush valves R. B. Hunter, BMS 65, 1940 (from memory, as
+        is the bar sink).
     """
     table = load_table("demand_probability")
-    study = {name: p for name, p, _ in table["fixtures"]["rows"]}
+    study = {name: p for name, p, *_ in table["fixtures"]["rows"]}
     flush_valve = dict(table["older"]["rows"])["flush-valve"]
     found: dict[str, float] = {}
     for name, kind in tree.catalogue.fixtures.items():
@@ -200,7 +201,7 @@ def probabilities(tree: Tree) -> dict[str, float]:
 
 def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
     chance = probabilities(tree)
-    study = {name: q for name, _, q in load_table("demand_probability")["fixtures"]["rows"]}
+    study = {name: q for name, _, q, _ in load_table("demand_probability")["fixtures"]["rows"]}
     uses: dict[tuple[str, float | None], Use] = {}
 
     def use(fixture: Fixture) -> Use | None:

@@ -71,7 +71,7 @@ def demand_from_memory(design: Design) -> Iterator[Finding]:
     if tables.conversion is not None:
         conversion = load_table(tables.conversion[0])[tables.conversion[1]]
         load = design.demand.load[0]
-        if not _seen(conversion, load):
+        if conversion["check"] == "memory":
             name = design.demand.load_name
             parts.append(f"its flow for {load:.1f} {name}" if name else "its flow for the sum")
             citation = citation if doubtful else cite(conversion, "memory")
@@ -161,13 +161,3 @@ def _checks(table: dict[str, Any]) -> dict[str, str]:
         return {row[0]: table["check"] for row in table["rows"]}
     column = columns.index("check")
     return {row[0]: row[column] for row in table["rows"]}
-
-
-def _seen(conversion: dict[str, Any], load: float) -> bool:
-    """Whether both rows between which a load is read were verified."""
-    if "rows_seen" not in conversion:
-        return bool(conversion["check"] != "memory")
-    rows = [float(row[0]) for row in conversion["rows"]]
-    below = max((row for row in rows if row <= load), default=rows[0])
-    above = min((row for row in rows if row >= load), default=rows[-1])
-    return {below, above} <= {float(row) for row in conversion["rows_seen"]}

@@ -119,10 +119,10 @@ def reasons(result: DemandComparison, system: UnitSystem) -> Iterator[str]:
             f"By {', '.join(floor)} the largest single fixture decides "
             f"({show(some.largest, 'flow', system)}): no pipe is sized for less."
         )
-    if result.outdoor > 0.0 and (study or exact):
+    if result.outdoor > 0.0 and {"exact", "ipc", "peak-demand-study"} & computed.keys():
         yield (
-            "exact and peak-demand-study know no chance of use for a hose bibb: the largest below "
-            f"({show(result.outdoor, 'flow', system)}) is added whole."
+            "exact and peak-demand-study know no chance of use for a hose bibb, and ipc no fixture "
+            f"units: the largest below ({show(result.outdoor, 'flow', system)}) is added whole."
         )
     steady = max((one.continuous for one in computed.values()), default=0.0)
     if steady > 0.0:
@@ -133,7 +133,7 @@ def reasons(result: DemandComparison, system: UnitSystem) -> Iterator[str]:
 def _verb(one: MethodResult) -> str:
     start = {
         "irc": "reads the residential code's table, which lies above Hunter's curve for one house",
-        "ipc": "reads the same table as irc, with fewer group values",
+        "ipc": "reads the same table as irc, with fewer group values and hose bibbs in gpm",
         "upc": "reads Hunter's curve of 1940, made for larger buildings and fixtures",
         "peak-demand-study": "takes measured use of efficient fixtures, while water runs",
         "en806": "adds cold and hot loading units and reads pipe tables made for 2 m/s",

@@ -128,8 +128,9 @@ FORMULAS = (
         "peak-demand-study",
         "up to H = 1.25 all combinations while water runs, up to 5 modified Wistort, above it "
         "Wistort; no run less than a run it feeds",
-        "Peak Water Demand Study, 2017; the limits of H",
-        "memory",
+        "Peak Water Demand Study, 2017: limits of H, answers for 1, 3 and 27 dwellings, as quoted "
+        "in a review of the literature; the tests hold those answers",
+        "tested",
     ),
     _formula(
         "en806-flow",

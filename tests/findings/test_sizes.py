@@ -127,10 +127,13 @@ def sinks(feet: float, cut_in: float) -> House:
 
 @pytest.mark.parametrize(
     ("feet", "cut_in", "excused"),
-    [(60.0, 40.0, True), (60.1, 40.0, False), (60.0, 34.9, False), (60.0, 35.0, True)],
+    [(60.0, 45.0, True), (60.1, 45.0, False), (60.0, 39.9, False), (60.0, 40.0, True)],
 )
 def test_the_manifold_exception(feet: float, cut_in: float, excused: bool) -> None:
-    """IPC 604.5 (from memory): one size less up to 60 ft from a manifold with 35 psi."""
+    """IRC P2903.8.2 (as summarised): one size less up to 60 ft from a manifold with 40 psi.
+
+    The plumbing code's footnote asks 35 psi (from memory); the safer of the two holds.
+    """
     house = sinks(feet, cut_in)
     notes = found(house, "manifold-exception")
     fails = found(house, "size-under-fixture-minimum")
@@ -141,7 +144,7 @@ def test_the_manifold_exception(feet: float, cut_in: float, excused: bool) -> No
         assert notes[0].where == "sink 0 cold and sink 1 cold"
         assert notes[0].values[0][0] == pytest.approx(60.0 * FOOT)
         assert notes[0].source is not None
-        assert notes[0].source.check == "memory"
+        assert notes[0].source.check == "seen"
 
 
 def test_a_run_larger_than_its_feed() -> None:

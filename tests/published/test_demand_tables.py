@@ -220,10 +220,10 @@ def test_german_peak_never_falls_at_the_lower_end_of_its_range() -> None:
 def test_study_flows_keep_the_consumption_limits() -> None:
     """Design flows of the study are those of efficient fixtures: none above the residential code's
     limits (IRC Table P2903.2: lavatory and sink 2.2 gpm, shower head 2.5 gpm)."""
-    flow = {name: gpm for name, _, gpm in rows("demand_probability", "fixtures")}
+    flow = {name: gpm for name, _, gpm, *_ in rows("demand_probability", "fixtures")}
 
     assert flow["lavatory_faucet"] <= 2.2
     assert flow["kitchen_faucet"] <= 2.2
     assert flow["bar_sink"] <= 2.2
     assert flow["shower_per_head"] <= 2.5
-    assert all(0.0 < p < 0.1 for _, p, _ in rows("demand_probability", "fixtures"))
+    assert all(0.0 < p < 0.1 for _, p, *_ in rows("demand_probability", "fixtures"))

@@ -99,16 +99,16 @@ def test_the_service_behind_a_meter_is_a_service(kind: str, chosen: str) -> None
 @pytest.mark.parametrize(
     ("feet", "cut_in", "start", "chosen"),
     [
-        (60.0, 35.0, "manifold", "3/8"),
-        (60.1, 35.0, "manifold", "1/2"),
-        (60.0, 34.9, "manifold", "1/2"),
-        (60.0, 35.0, "entry", "1/2"),
+        (60.0, 40.0, "manifold", "3/8"),
+        (60.1, 40.0, "manifold", "1/2"),
+        (60.0, 39.9, "manifold", "1/2"),
+        (60.0, 40.0, "entry", "1/2"),
     ],
 )
 def test_a_manifolds_branch_may_be_one_size_smaller(
     feet: float, cut_in: float, start: str, chosen: str
 ) -> None:
-    """IPC Table 604.5, footnote (from memory): from a manifold, up to 60 ft, 35 psi or more."""
+    """IRC P2903.8.2 (as summarised): from a manifold, up to 60 ft, 40 psi or more."""
     sink = cold_fixture("sink", "kitchen-sink", start, feet)
     basin = cold_fixture("basin", "lavatory", "manifold")
     design = size(home_run(source=well(cut_in, 55.0), fixtures=(sink, basin)), mend=False)

@@ -74,8 +74,9 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
     Returns:
         One habit for each use that the house has a fixture for.
 
-    Source: Residential End Uses of Water, 1999 and 2016 (from memory but for showers and
-        dishwashers); hours of the day common practice; busy hour by the Peak Water Demand Study.
+    Source: Residential End Uses of Water, 1999 and 2016 (from memory but for showers,
+        toilets and dishwashers); hours of the day common practice; busy hour by the Peak Water
+        Demand Study.
     """
     table = load_table("day")["use"]
     hours = load_table("day")["hours"]

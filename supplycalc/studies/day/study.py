@@ -197,7 +197,7 @@ def _assumptions(
         )
         yield Assumption(
             text="when: hours of the day; in the busy hour each fixture runs at least as often as "
-            "the Peak Water Demand Study has it (its probabilities, from memory), at most half of "
+            "the Peak Water Demand Study has it, at most half of "
             "a day's uses",
             source=hours,
         )
