@@ -9,13 +9,13 @@ from supplycalc.report.pages import finding_lines
 from supplycalc.report.switch import finite, switch_parts_table, switch_table
 from supplycalc.report.view import Cell, Column, Table
 from supplycalc.report.wording import assumption_text, cite, finding_text
-from supplycalc.units import show
+from supplycalc.units import convert, show, unit_of
 
 if TYPE_CHECKING:
     from supplycalc.model import UnitSystem
     from supplycalc.report.terminal import Page
     from supplycalc.studies.well_check import WellCheck
-    from supplycalc.studies.well_parts import Duty, TankCheck, Yield
+    from supplycalc.studies.well_parts import Duty, TankCheck
 
 CAUTIONS = (
     "Electricity and water: switch off and lock out the pump's circuit before you open the "
@@ -95,8 +95,8 @@ def well_page(page: Page, check: WellCheck, system: UnitSystem) -> None:
             f"{show(one.limit, 'length', system)} the practical limit here; "
             f"{show(one.available, 'head', system)} of suction head available."
         )
-    page.table(yield_table(check.supply), system)
-    page.paragraph(yield_words(check.supply, system))
+    page.table(yield_table(check, system), system)
+    page.paragraph(yield_words(check, system))
     if check.switches:
         page.table(switch_table(check, system), system)
         page.table(switch_parts_table(check, system), system)
@@ -174,13 +174,15 @@ def _uncertain(page: Page, check: WellCheck, system: UnitSystem) -> None:
     def between(ends: tuple[float, float], dimension: str) -> str:
         return " to ".join(show(end, dimension, system) for end in ends)
 
+    held = f"{between(one.held_pressure, 'pressure')} at the design flow"
+    if one.held_pressure[1] <= 0.0:
+        held = "and none at the design flow, which it cannot give"
     known = "a bucket test" if one.point.measured else "one point of the sheet"
     page.paragraph(
         f"The pump is known by {known} alone: {show(one.point.flow, 'flow', system)} at "
         f"{show(one.point.head, 'head', system)}, sure to "
         f"{one.point.uncertainty:.0%}. That leaves open {between(one.flow_at_cut_in, 'flow')} "
-        f"at cut-in, {between(one.flow_at_cut_out, 'flow')} at cut-out, "
-        f"{between(one.held_pressure, 'pressure')} at the design flow."
+        f"at cut-in, {between(one.flow_at_cut_out, 'flow')} at cut-out, {held}."
     )
 
 
@@ -277,14 +279,31 @@ def _held_tank_words(tank: TankCheck, system: UnitSystem) -> str:
     )
 
 
-def yield_table(supply: Yield) -> Table:
+def _about(value: float, dimension: str, system: UnitSystem) -> str:
+    """A number to two digits, without its unit: no more is known of it."""
+    return f"{float(f'{convert(value, dimension, system)[0]:.2g}'):,.12g}"
+
+
+def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     """The well against a day's need."""
-    found = supply.balance
+    supply, found = check.supply, check.supply.balance
+    bound = ", at most" if supply.by_drawdown else ""
+
+    def given(volume: float) -> Cell:
+        if not math.isfinite(volume):
+            return "unknown"
+        return _about(volume, "volume", system) if supply.by_drawdown else volume
+
     rows: list[tuple[Cell, ...]] = [
         (f"a day's water for {supply.people} people", found.daily_need),
-        ("what the well gives in 24 hours", finite(found.daily_yield)),
-        ("what it gives in 2 hours", finite(found.period_yield)),
-        ("usable in the bore", found.bore_storage),
+        (f"what the well gives in 24 hours{bound}", given(found.daily_yield)),
+        (f"what it gives in 2 hours{bound}", given(found.period_yield)),
+    ]
+    if check.points:
+        pumped = check.points[0].flow * found.period
+        rows.append(("what the pump lifts in 2 hours", pumped))
+    rows += [
+        ("usable in the bore", found.bore_storage if supply.bore_known else "unknown"),
         ("storage needed beside, to have the day's water within 2 hours", found.storage),
     ]
     return Table(
@@ -294,14 +313,23 @@ def yield_table(supply: Yield) -> Table:
     )
 
 
-def yield_words(supply: Yield, system: UnitSystem) -> str:
+def yield_words(check: WellCheck, system: UnitSystem) -> str:
     """Whether the well keeps up, and what to build where it does not."""
+    supply, well = check.supply, check.design.house.source.well
     if supply.sustained is None:
         return (
             "The file does not say what the well sustains (recovery), so it is taken to be enough."
         )
-    lasting = show(supply.sustained, "flow", system)
-    text = f"The well sustains {lasting}, the less of what the file and its drawdown say"
+    text = f"The well sustains {show(supply.sustained, 'flow', system)}, as the file says"
+    if supply.by_drawdown and well is not None and well.specific_capacity:
+        most = f"{_about(supply.sustained, 'flow', system)} {unit_of('flow', system)}"
+        text = (
+            f"By its drawdown alone the well gives at most about {most}: its level can fall "
+            f"{show(supply.drawdown or 0.0, 'length', system)}, at "
+            f"{show(well.specific_capacity, 'specific-capacity', system)}. That is an upper "
+            "bound: the deeper and the longer a well is pumped, the less a further fall gives. "
+            "Have its yield tested and write it as recovery"
+        )
     if supply.peak_flow_short > 0.0:
         text += (
             f"; the design flow is {show(supply.peak_flow_short, 'flow', system)} more, which "

@@ -115,11 +115,14 @@ def well_to_dict(check: WellCheck, units: str | None = None) -> dict[str, Any]:
         "well": {
             "people": supply.people,
             "sustained": amount(supply.sustained, "flow"),
+            "upper_bound": supply.by_drawdown,
             "daily_need": amount(supply.balance.daily_need, "volume"),
             "daily_yield": amount(supply.balance.daily_yield, "volume"),
             "period": amount(supply.balance.period, "hours"),
             "period_yield": amount(supply.balance.period_yield, "volume"),
-            "bore_storage": amount(supply.balance.bore_storage, "volume"),
+            "bore_storage": amount(supply.balance.bore_storage, "volume")
+            if supply.bore_known
+            else None,
             "storage": amount(supply.balance.storage, "volume"),
             "second_pump": supply.second_pump
             and {

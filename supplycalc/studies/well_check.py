@@ -235,9 +235,18 @@ def _assumptions(design: Design, one: Station | None, supply: Yield) -> Iterator
             text="the well gives what is asked of it: neither recovery nor specific capacity with "
             "levels and depth of the pump is given"
         )
+    elif supply.by_drawdown:
+        yield Assumption(
+            text="what the well gives for good is reckoned from its specific capacity in a "
+            "straight line, an upper bound: a driller's test, written as recovery, tells it"
+        )
     if well is None or well.drop_pipe is None:
         yield Assumption(text="no friction between pump and tank: the file names no drop pipe")
-    elif well.offset_pipe is None and not (source.tank is not None and source.tank.at_well):
+    elif (
+        well.offset_pipe is None
+        and not (source.tank is not None and source.tank.at_well)
+        and not any("offset_pipe" in each.text for each in design.assumptions)  # told with heights
+    ):
         yield Assumption(
             text="no friction between wellhead and tank: the file names no offset pipe"
         )

@@ -23,6 +23,7 @@ from supplycalc.supply.station import OperatingPoint, Station, guesses, operatin
 from supplycalc.supply.tank import drawdown
 from supplycalc.supply.well import (
     Balance,
+    available_drawdown,
     balance,
     sustained_yield,
     usable_storage,
@@ -94,6 +95,12 @@ class Yield:
     """[m3/s]"""
     sustained: float | None
     """[m3/s]"""
+    by_drawdown: bool
+    """Whether that is specific capacity times the drawdown at hand: an upper bound."""
+    drawdown: float | None
+    """How far the level may fall before the pump is in danger [m]; None: not known."""
+    bore_known: bool
+    """Whether the file tells what stands in the bore."""
     balance: Balance
     second_pump: tuple[float, float] | None
     """Flow [m3/s] and head [m] of a pump from storage to the tank; None: not needed."""
@@ -261,6 +268,7 @@ def well_yield(design: Design, people: int | None) -> Yield:
     number = int(load_table("day")["people"]["value"]) if given is None else given
     per_person = well_limit("per-person-planning").value
     sustained = None if well is None else sustained_yield(well, allowance)
+    fall = None if well is None else available_drawdown(well, allowance)
     stored = 0.0 if well is None else usable_storage(well, allowance)
     flow = design.demand.design_flow[0]
     found = balance(
@@ -277,6 +285,9 @@ def well_yield(design: Design, people: int | None) -> Yield:
         people_assumed=given is None,
         per_person=per_person,
         sustained=sustained,
+        by_drawdown=sustained is not None and (well is None or sustained != well.recovery),
+        drawdown=fall,
+        bore_known=well is not None and well.diameter is not None and fall is not None,
         balance=found,
         second_pump=second,
         peak_flow_short=short,

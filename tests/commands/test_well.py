@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -79,6 +80,21 @@ def test_a_bucket_test_and_a_slow_well(tmp_path: Path) -> None:
     assert written.exit_code in (0, 1)
     assert rows[0][0] == "switch"
     assert len(rows) == 1 + len(data["switches"])
+
+
+def test_what_is_hardly_known_is_not_shown_to_the_gallon() -> None:
+    """A yield by drawdown alone: two digits, "at most", a bound; a bore not given is unknown."""
+    result = run("well", SCENARIOS / "ridge-cottage.toml")
+    data = json.loads(run("well", SCENARIOS / "ridge-cottage.toml", "--json").stdout)["well"]
+    text = " ".join(result.stdout.split())
+    (shown,) = re.findall(r"gives in 24 hours, at most ([0-9,]+)", text)
+
+    assert "That is an upper bound" in text
+    assert re.fullmatch(r"[0-9]{2}0,000", shown)
+    assert int(shown.replace(",", "")) == pytest.approx(data["daily_yield"]["value"], rel=0.05)
+    assert "usable in the bore unknown" in text
+    assert data["upper_bound"] is True
+    assert data["bore_storage"] is None
 
 
 def test_more_people_need_more_storage() -> None:

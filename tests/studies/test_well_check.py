@@ -104,6 +104,23 @@ def test_yield_against_the_day() -> None:
     assert not dry.ok
 
 
+def test_a_yield_by_drawdown_alone_is_an_upper_bound() -> None:
+    """1.5 gpm for each of 85 ft (150 ft deep, water at 60 ft, 5 ft kept above the pump)."""
+    base = Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT)
+    guessed = replace(base, specific_capacity=1.5 * GPM / FOOT)
+    alone = well_check(sized(well=guessed))
+    tested = well_check(sized(well=replace(guessed, recovery=5.0 * GPM)))
+    unknown = well_check(sized(well=base))
+    fall = 90.0 * FOOT - well_limit("submergence").value
+
+    assert alone.supply.sustained == pytest.approx(1.5 * GPM / FOOT * fall, rel=1e-12)
+    assert [one.supply.by_drawdown for one in (alone, tested, unknown)] == [True, False, False]
+    assert any("upper bound" in one.text for one in alone.assumptions)
+    assert not any("upper bound" in one.text for one in tested.assumptions)
+    assert not alone.supply.bore_known
+    assert well_check(sized(well=replace(base, diameter=0.15))).supply.bore_known
+
+
 def test_people_come_from_the_call_the_file_or_are_assumed() -> None:
     """In this order."""
     design = sized()
