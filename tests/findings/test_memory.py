@@ -67,20 +67,39 @@ def test_every_method_can_be_asked() -> None:
 
 
 def test_bores() -> None:
-    """3/4 inch PEX has a published bore, 1-1/2 inch is from memory."""
+    """PEX has published bores, those of polyethylene by inside diameter are from memory."""
     seen = sized(with_run(sinks(3), "service", size="3/4"))
-    remembered = sized(with_run(sinks(3), "service", size="1-1/2"))
+    remembered = sized(
+        with_run(sinks(3), "service", size="1-1/2", material="pe-sidr9", joining="insert")
+    )
 
     assert told(seen, "inside diameters") == []
     (finding,) = told(remembered, "inside diameters")
     assert "1-1/2" in finding.message
     assert finding.source is not None
-    assert "F876" in finding.source.text
+    assert "D2239" in finding.source.text
 
 
 def test_a_limit_from_memory_that_decided() -> None:
-    """PEX's hot limit of 8 ft/s is from memory: told where speed decided a hot run's size."""
-    design = sized(two_storey())
+    """A hot limit marked as from memory is told where speed decided a hot run's size.
+
+    None of the shipped limits bears that mark, so PEX's gets it here.
+    """
+
+    def remembered(design: Design) -> Design:
+        tube = next(run.tube for run in design.runs if run.run.name == "hot trunk")
+        marked = replace(tube.citations["velocity_hot"], check="memory")
+        tube = replace(tube, citations={**tube.citations, "velocity_hot": marked})
+        return replace(
+            design,
+            runs=tuple(
+                replace(run, tube=tube) if run.run.name == "hot trunk" else run
+                for run in design.runs
+            ),
+        )
+
+    shipped = sized(two_storey())
+    design = remembered(shipped)
 
     def decided(by: str, one: Design = design) -> list[Finding]:
         runs = tuple(
@@ -89,9 +108,10 @@ def test_a_limit_from_memory_that_decided() -> None:
         )
         return told(replace(one, runs=runs), "limits")
 
-    own = sized(two_storey(limits=Limits(velocity_hot=2.0)))
+    own = remembered(sized(two_storey(limits=Limits(velocity_hot=2.0))))
 
     assert len(decided("velocity")) == 1
     assert "hot velocity limit" in decided("velocity")[0].message
     assert decided("pressure") == []
+    assert decided("velocity", shipped) == []
     assert decided("velocity", own) == []

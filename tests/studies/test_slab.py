@@ -15,6 +15,7 @@ from supplycalc.sizing.changes import map_runs
 from supplycalc.studies.checklist import checklist, pressure_tests
 from supplycalc.studies.slab import SlabStudy, slab
 from supplycalc.studies.surprises import SETS, with_set, with_steady_flow
+from supplycalc.tables import load_table
 from tests.commands.files import cottage
 from tests.houses import FOOT, PSI, branch, home_run, pipe, two_storey
 
@@ -228,6 +229,19 @@ def test_the_checklist_fits_what_is_covered() -> None:
     assert {"Slab sleeve", "No joints"} <= pour
     assert {"Pressure test", "Record", "Where it comes up"} <= pour & set(trench)
     assert checklist(buried=True, embedded=False)[0].here is None
+
+
+def test_the_sleeve_rule_bears_one_mark() -> None:
+    """Checklist and parts list cite one rule, IRC P2603.4 and IPC 305.3 (seen): two sizes larger.
+
+    They used to say "from memory" in the one place and "seen" in the other.
+    """
+    item, part = load_table("slab")["item"]["sleeve"], load_table("parts")["sleeve"]
+
+    assert (item["source"], item["check"]) == (part["source"], part["check"])
+    assert item["check"] == "seen"
+    assert part["value"] == 2
+    assert "two pipe sizes larger" in item["text"]
 
 
 def test_scenario_files_have_an_answer() -> None:
