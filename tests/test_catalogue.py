@@ -169,12 +169,18 @@ def test_pressure_ratings(name: str, nominal: str, degrees: float, psi: float) -
 
 
 def test_metric_ratings() -> None:
-    """EN 12201 PE 100: 16 and 10 bar at 20 degC; EN 1057 15x1.0: 87 bar at 65 degC."""
+    """EN 12201 PE 100: 16 and 10 bar at 20 degC; EN 1057 15x1.0: 87 bar at 65 degC.
+
+    ISO 15874 class 2 (as in GB/T 18742.1): 8, 6 and 4 bar for S 2.5, S 3.2 and S 5.
+    """
     for name, nominal, celsius, bar in (
         ("pe100-sdr11", "32x3.0", 10.0, 16.0),
         ("pe100-sdr17", "32x2.0", 20.0, 10.0),
         ("copper-en1057", "15x1.0", 60.0, 87.0),
         ("ppr-sdr7.4", "25x3.5", 45.0, 11.0),
+        ("ppr-sdr6", "25x4.2", 70.0, 8.0),
+        ("ppr-sdr7.4", "25x3.5", 70.0, 6.0),
+        ("ppr-sdr11", "25x2.3", 70.0, 4.0),
     ):
         tube = TUBES[name]
         rating = tube.pressure_rating(tube.size(nominal), celsius + 273.15)
