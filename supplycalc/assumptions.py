@@ -12,7 +12,7 @@ from supplycalc.hydraulics.fittings import (
     manifold_port_citation,
     manifold_port_k,
 )
-from supplycalc.model import House, Manifold, WaterSource
+from supplycalc.model import House, Manifold, Run, WaterSource
 from supplycalc.sizing.choices import valve_limit
 from supplycalc.sizing.port import device_port, port_loss
 from supplycalc.supply.limits import one_point_ratios
@@ -20,6 +20,10 @@ from supplycalc.supply.pump import one_point
 from supplycalc.tables import Citation
 from supplycalc.tree import Tree
 
+SAME_PLACE = 1.0
+"""[m] A gauge is not meant to stand at the wellhead where their heights differ by more; our own."""
+SHORT_LINE = 10.0
+"""[m] A line from a wellhead to a house is longer than this or buried; our own."""
 MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
 """Why the exponent 1.852: fire flow tests are carried over so (from memory)."""
 
@@ -61,6 +65,7 @@ def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
         *_water(tree),
         *_heights(tree),
         *_source(tree.house),
+        *_line_from_well(tree),
         *_roughness(tree),
     )
 
@@ -292,3 +297,49 @@ def _source(house: House) -> Iterator[Assumption]:
             yield Assumption(text="the well's water stands at the wellhead (no static level given)")
         if well.specific_capacity is None:
             yield Assumption(text="the well's level does not fall while pumping")
+
+
+def _line_from_well(tree: Tree) -> Iterator[Assumption]:
+    """The line between well and house, where heights or lengths hint that the file forgot it."""
+    source = tree.house.source
+    well, tank = source.well, source.tank
+    if source.kind != "well" or well is None:
+        return
+    head = source.elevation if well.elevation is None else well.elevation
+    apart, side = abs(source.elevation - head), "above" if source.elevation > head else "below"
+    if tank is None or not tank.at_well:
+        if apart > SAME_PLACE and well.offset_pipe is None and source.pump is not None:
+            yield Assumption(
+                text="no pipe between wellhead and tank, though the tank's gauge stands {0} "
+                f"{side} the wellhead: give it as offset_pipe in [source.well]; or, where the tank "
+                "stands at the wellhead, write at_well = true and the line to the house as a run",
+                values=((apart, "length"),),
+            )
+        return
+    if apart > SAME_PLACE:
+        yield Assumption(
+            text="the tank is said to stand at the wellhead (at_well), but its gauge stands {0} "
+            f"{side} it (elevation in [source] and in [source.well])",
+            values=((apart, "length"),),
+        )
+    trunk = _trunk(tree)
+    length = sum(run.length for run in trunk)
+    if length <= SHORT_LINE and not any(run.buried for run in trunk):
+        yield Assumption(
+            text="the tank stands at the wellhead (at_well), and the runs from it come to {0} "
+            "before they part: the whole line from the well to the house must be among them",
+            values=((length, "length"),),
+        )
+
+
+def _trunk(tree: Tree) -> list[Run]:
+    """The runs through which everything flows, from the source on."""
+    found, link = [], 0
+    while True:
+        children = [i for i in range(link + 1, int(tree.last[link])) if tree.parent[i] == link]
+        if len(children) != 1:
+            return found
+        [link] = children
+        one = tree.links[link]
+        if isinstance(one, Run):
+            found.append(one)

@@ -6,9 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from supplycalc.model import Device, Loss, WaterSource
+from supplycalc.assumptions import assumed_in
+from supplycalc.model import Device, DropPipe, Loss, Pump, Tank, WaterSource, Well
 from supplycalc.solve import size
-from tests.houses import GPM, PSI, cold_fixture, two_storey
+from supplycalc.tree import build_tree
+from tests.houses import FOOT, GPM, PSI, cold_fixture, two_storey, well
 
 
 def told(**source: float) -> list[str]:
@@ -85,3 +87,47 @@ def test_no_word_where_the_square_is_safe() -> None:
     design = size(two_storey(devices=(replace(heater, start="soft"), bed)), mend=False)
 
     assert not [one for one in design.assumptions if "all the file knows" in one.text]
+
+
+PIPE = DropPipe(material="pe-cts-sdr9", size="1", length=90.0 * FOOT)
+CURVE = Pump(curve=((0.0, 300 * FOOT), (20 * GPM, 150 * FOOT)))
+
+
+@pytest.mark.parametrize(
+    ("head", "offset", "at_well", "line", "buried", "words"),
+    [
+        (-9.0, None, False, 18.0, None, ["no pipe between wellhead and tank"]),
+        (-9.0, PIPE, False, 18.0, None, []),
+        (0.0, None, False, 18.0, None, []),
+        (None, None, False, 18.0, None, []),
+        (None, None, True, 18.0, None, []),
+        (None, None, True, 4.0, 1.0, []),
+        (None, None, True, 4.0, None, ["come to {0}"]),
+        (-9.0, None, True, 18.0, None, ["but its gauge stands {0} above it"]),
+        (9.0, None, True, 4.0, None, ["but its gauge stands {0} below it", "come to {0}"]),
+    ],
+)
+def test_a_line_from_the_well_that_was_forgotten(
+    head: float | None,
+    offset: DropPipe | None,
+    at_well: bool,
+    line: float,
+    buried: float | None,
+    words: list[str],
+) -> None:
+    """Heights that differ, or a short bare run from a tank at the wellhead, hint at a line that is
+    in no run and in no offset pipe; a file with the line in it gets no word."""
+    plain = two_storey()
+    source = replace(
+        well(),
+        pump=CURVE,
+        well=Well(static_level=20.0, elevation=head, drop_pipe=PIPE, offset_pipe=offset),
+        tank=Tank(volume=0.2, at_well=at_well),
+    )
+    service = replace(plain.runs[0], length=line, buried=buried)
+    tree = build_tree(two_storey(source=source, runs=(service, *plain.runs[1:])))
+    told = [one.text for one in assumed_in(tree) if "wellhead" in one.text]
+
+    assert len(told) == len(words)
+    for text, word in zip(told, words, strict=True):
+        assert word in text

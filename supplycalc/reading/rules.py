@@ -99,7 +99,15 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
             seen = f"{show(depth, 'length', system)} against {show(level, 'length', system)}"
             message = f"{well.label}: pump_depth must be deeper than static_level ({seen})"
             reporter.report((*well.path, "pump_depth"), message)
-        for pipe in (well.get("drop_pipe"), well.get("offset_pipe")):
+        tank, offset = source.get("tank"), well.get("offset_pipe")
+        if tank is not None and tank.get("at_well") and offset is not None:
+            message = (
+                f"{offset.label} leads to a tank in the house, but the tank stands at the "
+                "wellhead (at_well); write the line to the house as a run from source, since it "
+                "carries what the house draws"
+            )
+            reporter.report(offset.path, message)
+        for pipe in (well.get("drop_pipe"), offset):
             tube = catalogue.tubes.get(pipe.get("material") or "") if pipe is not None else None
             if pipe is None or tube is None or pipe.get("size") is None:
                 continue

@@ -14,7 +14,7 @@ TANK = (
     ),
     Key(
         name="at_well", kind="flag", example="true", default="false",
-        help="Whether the tank stands at the wellhead instead of in the house.",
+        help="Whether the tank stands at the wellhead; the line to the house is then a run.",
     ),
 )  # fmt: skip
 PUMP = (
