@@ -334,7 +334,8 @@ def _line_from_well(tree: Tree) -> Iterator[Assumption]:
 
 def _trunk(tree: Tree) -> list[Run]:
     """The runs through which everything flows, from the source on."""
-    found, link = [], 0
+    found: list[Run] = []
+    link = 0
     while True:
         children = [i for i in range(link + 1, int(tree.last[link])) if tree.parent[i] == link]
         if len(children) != 1:

@@ -250,5 +250,11 @@ def _assumptions(design: Design, one: Station | None, supply: Yield) -> Iterator
         yield Assumption(
             text="no friction between wellhead and tank: the file names no offset pipe"
         )
+    if supply.second_pump is not None:
+        yield Assumption(
+            text="storage and its second pump are sized, not run: a file holds one pump. A copy of "
+            "it with the second pump in [source.pump] and without [source.well], the storage's "
+            "water then standing at the tank's gauge, shows that side by size, well and day"
+        )
     if source.altitude == 0.0:
         yield Assumption(text="the air's pressure is that at the sea (no altitude given)")

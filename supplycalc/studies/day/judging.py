@@ -6,8 +6,10 @@ from collections.abc import Iterator
 
 from supplycalc.design import Finding
 from supplycalc.findings.common import YOUR_FILE, listed
+from supplycalc.studies.day.plant import Plant
 from supplycalc.studies.day.result import Day
-from supplycalc.supply.limits import most_starts_per_day, most_starts_per_hour
+from supplycalc.supply.limits import most_starts_per_day, most_starts_per_hour, well_limit
+from supplycalc.supply.well import available_drawdown
 
 
 def day_findings(day: Day) -> Iterator[Finding]:
@@ -30,6 +32,8 @@ def day_findings(day: Day) -> Iterator[Finding]:
 
 def _dry(day: Day) -> Iterator[Finding]:
     runs = day.tally.dry_runs
+    if day.plant is not None and not day.plant.area:
+        yield from _too_deep(day, day.plant)
     if not runs or day.plant is None:
         return
     times = "once" if len(runs) == 1 else f"{len(runs)} times"
@@ -41,6 +45,28 @@ def _dry(day: Day) -> Iterator[Finding]:
         values=((day.plant.dry, "length"),),
         remedy="fit dry-run protection; fit a smaller pump or spread the draws; where the day "
         "needs more, store water and pump it twice ('supplycalc well')",
+        source=YOUR_FILE,
+    )
+
+
+def _too_deep(day: Day, one: Plant) -> Iterator[Finding]:
+    """A level that follows the pump at once and at the most flow falls to the pump."""
+    well = one.house.source.well
+    if well is None or not well.specific_capacity or not day.tally.starts:
+        return
+    available = available_drawdown(well, well_limit("submergence").value)
+    flow = one.chain.flow_at(max(min(day.tally.lowest, one.cut_in), 0.0))
+    fall = flow / well.specific_capacity
+    if available is None or fall <= available:
+        return
+    yield Finding(
+        level="fail",
+        code="runs-dry",
+        where="well",
+        message="at {0} its level falls {1} below rest; {2} are there above the pump",
+        values=((flow, "flow"), (fall, "length"), (available, "length")),
+        remedy="fit dry-run protection and a smaller pump, or hang it lower; give the casing's "
+        "diameter in [source.well] to see when it runs dry",
         source=YOUR_FILE,
     )
 

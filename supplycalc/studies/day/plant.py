@@ -16,8 +16,11 @@ from supplycalc.supply.rising import rising_loss_with_slope
 from supplycalc.supply.station import Station
 from supplycalc.supply.tank import air_constant
 from supplycalc.supply.well import available_drawdown, water_weight
+from supplycalc.tables import to_si
 
 Control = Literal["switch", "held"]
+USUAL_CASING, NARROW_CASING = to_si(6.0, "in"), to_si(4.0, "in")
+"""[m] Usual and narrowest casing of a house's drilled well; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +44,8 @@ class Plant:
     """Of water [N/m3]."""
     area: float
     """Of the bore [m2]; 0: the level follows the flow at once, or is not known."""
+    casing_assumed: bool
+    """Whether the file leaves the casing's diameter out and the usual one was taken."""
     gain: float
     """Inflow per fall of the level [m2/s]."""
     most_inflow: float
@@ -69,7 +74,8 @@ def plant(one: Station) -> Plant:
     """Put a station into the form that the engine moves.
 
     The well's level is a state of its own where the file gives the casing's diameter and how water
-    comes in; otherwise it follows the pumped flow at once by the specific capacity.
+    comes in; otherwise it follows the pumped flow at once by the specific capacity. A recovery
+    without a diameter gets the usual casing: left aside, it would make a poor well look endless.
 
     Args:
         one: the station [-].
@@ -95,8 +101,12 @@ def plant(one: Station) -> Plant:
     well = house.source.well
     area, gain, most = 0.0, 0.0, math.inf
     dry = math.inf
-    if well is not None and well.diameter and (well.specific_capacity or well.recovery):
-        area = math.pi / 4.0 * well.diameter**2
+    casing = None if well is None else well.diameter
+    assumed = well is not None and not casing and well.recovery is not None
+    if assumed:
+        casing = USUAL_CASING
+    if well is not None and casing and (well.specific_capacity or well.recovery):
+        area = math.pi / 4.0 * casing**2
         gain = well.specific_capacity or 0.0
         most = well.recovery if well.recovery is not None else math.inf
         available = available_drawdown(well, well_limit("submergence").value)
@@ -116,6 +126,7 @@ def plant(one: Station) -> Plant:
         air=air_constant(vessel.volume, one.precharge, one.atmosphere),
         weight=water_weight(house.water.cold),
         area=area,
+        casing_assumed=assumed,
         gain=gain,
         most_inflow=most,
         dry=dry,

@@ -18,11 +18,19 @@ from supplycalc.studies.day.habits import habit_sources, habits, random_days
 from supplycalc.studies.day.judging import day_findings
 from supplycalc.studies.day.laws import Laws
 from supplycalc.studies.day.main import run_on_main
-from supplycalc.studies.day.plant import Plant, plant, with_precharge
+from supplycalc.studies.day.plant import (
+    NARROW_CASING,
+    USUAL_CASING,
+    Plant,
+    plant,
+    with_precharge,
+)
 from supplycalc.studies.day.result import Day, Outlet
 from supplycalc.studies.day.tally import Tally
+from supplycalc.supply.chain import chain
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station, station
+from supplycalc.supply.well import sustained_yield
 from supplycalc.tables import cite, load_table
 
 MOST_DAYS = 3660
@@ -223,12 +231,64 @@ def _plant_assumptions(one: Plant | None) -> Iterator[Assumption]:
             f"{one.efficiency_range.low:.0%} to {one.efficiency_range.high:.0%})",
             source=one.efficiency_range.citation,
         )
-    if not one.area:
+    yield from _level_assumptions(one)
+    yield from _relief_assumptions(one)
+    well = one.house.source.well
+    lasting = None if well is None else sustained_yield(well, well_limit("submergence").value)
+    if lasting is not None and lasting < one.chain.flow_at(one.cut_in):
         yield Assumption(
-            text="the well's level follows the pump at once: casing diameter, or how water comes "
-            "in, is not given"
+            text="storage that a second pump draws from is not run: a file holds one pump; a copy "
+            "of it with the second in [source.pump] and without [source.well] shows that side"
         )
     if one.station.precharge_assumed:
         yield Assumption(
             text="air charge of the tank {0}", values=((one.station.precharge, "pressure"),)
         )
+
+
+def _level_assumptions(one: Plant) -> Iterator[Assumption]:
+    """What the well's level was taken to do, and how much that weighs."""
+    well = one.house.source.well
+    capacity = None if well is None else well.specific_capacity
+    if one.casing_assumed:
+        text = "a casing of 6 in (152 mm), as [source.well] names no diameter"
+        values: tuple[tuple[float, str], ...] = ()
+        if math.isfinite(one.dry):
+            text += "; it holds {0} down to the pump, one of 4 in (102 mm) {1}: so much later or "
+            text += "earlier the pump runs dry"
+            volume = one.area * one.dry
+            values = (
+                (volume, "volume"),
+                (volume * (NARROW_CASING / USUAL_CASING) ** 2, "volume"),
+            )
+        yield Assumption(text=text, values=values)
+    elif capacity and not one.area:
+        flow = one.chain.flow_at(one.cut_in)
+        full = chain(one.house, one.station.catalogue, level_follows=False)
+        yield Assumption(
+            text="the well's level follows the pump at once, to {0} below rest at cut-in, as no "
+            "casing diameter is given: water standing in the bore would let it fall slowly, and "
+            "the pump give {1} instead of {2} at first",
+            values=(
+                (flow / capacity, "length"),
+                (full.flow_at(one.cut_in), "flow"),
+                (flow, "flow"),
+            ),
+        )
+    elif not one.area:
+        yield Assumption(
+            text="the well gives all that is pumped and cannot run dry here: neither recovery nor "
+            "specific capacity is given"
+        )
+
+
+def _relief_assumptions(one: Plant) -> Iterator[Assumption]:
+    tank = one.house.source.tank
+    relief = None if tank is None else tank.relief
+    if relief is None:
+        return
+    if relief > one.cut_out:
+        text = "the relief valve at {0} stays shut: the pump stops at {1}"
+    else:
+        text = "the relief valve does not act here, though it opens at {0}, below cut-out at {1}"
+    yield Assumption(text=text, values=((relief, "pressure"), (one.cut_out, "pressure")))
