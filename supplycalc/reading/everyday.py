@@ -72,8 +72,17 @@ EVERYDAY: Mapping[str, Mapping[str, str]] = {
         "angle stop": "stop", "sweep": "bend", "long sweep": "bend", "coupler": "coupling",
         "check": "check-valve", "union": "coupling",
     },
+    "units": {
+        "imperial": "us", "english": "us", "american": "us", "us customary": "us",
+        "customary": "us", "inch": "us", "feet": "us", "si": "metric", "mm": "metric",
+    },
+    "kind": {
+        "city": "main", "city water": "main", "municipal": "main", "street": "main",
+        "street main": "main", "mains": "main", "public": "main", "town": "main",
+        "private well": "well", "bore": "well", "borehole": "well", "drilled well": "well",
+    },
 }  # fmt: skip
-"""By the catalogue's list: an everyday word (small letters, single spaces) -> the table's."""
+"""By the catalogue's list or the key: an everyday word (small, single spaces) -> the right one."""
 
 
 def everyday(among: str, word: str, valid: tuple[str, ...]) -> str:

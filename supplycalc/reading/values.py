@@ -51,11 +51,13 @@ def sample(key: Key) -> str:
 
 def _string(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
     if not isinstance(raw, str):
-        reporter.report(path, f"{label} must be text in quotes, not {what(raw)}: {sample(key)}")
+        reporter.report(
+            path, f"{label} must be text in quotes, not {what(raw)}; write it like {sample(key)}"
+        )
         return None
     text = raw.strip()
     if not text:
-        reporter.report(path, f"{label} is empty: {sample(key)}")
+        reporter.report(path, f"{label} is empty; write it like {sample(key)}")
     elif len(text) > LONGEST_TEXT:
         reporter.report(path, f"{label} is longer than {LONGEST_TEXT} characters")
     elif not text.isprintable():
@@ -76,7 +78,9 @@ def _word(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> 
         return text
     noun = _NOUNS.get(key.among, "one of the choices")
     message = f"{label}: {quoted(text)} is not {noun}"
-    problem = reporter.report(path, message, text, valid, everyday(key.among, text, valid))
+    problem = reporter.report(
+        path, message, text, valid, everyday(key.among or key.name, text, valid)
+    )
     if problem.nearest is None and len(valid) > MOST_CHOICES:
         reporter.problems.remove(problem)
         reporter.report(path, f"{message}; 'supplycalc sources' lists them", text, valid)
@@ -93,7 +97,7 @@ _NOUNS = {
 
 def _quantity(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
     if isinstance(raw, bool) or not isinstance(raw, str | int | float):
-        message = f"{label} must be text with a unit, not {what(raw)}: {sample(key)}"
+        message = f"{label} must be text with a unit, not {what(raw)}; write it like {sample(key)}"
         reporter.report(path, message)
         return None
     text = raw if isinstance(raw, str) else _digits(raw)
@@ -128,7 +132,7 @@ def _flag(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> 
 def _count(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> int | None:
     low, high = key.bounds()
     if isinstance(raw, bool) or not isinstance(raw, int):
-        message = f"{label} must be a whole number, not {what(raw)}: {sample(key)}"
+        message = f"{label} must be a whole number, not {what(raw)}; write it like {sample(key)}"
         reporter.report(path, message)
     elif not low <= raw <= high:
         reporter.report(path, f"{label}: {_digits(raw)} is not between {low:.0f} and {high:.0f}")
@@ -140,7 +144,7 @@ def _count(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
 def _number(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
     low, high = key.bounds()
     if isinstance(raw, bool) or not isinstance(raw, int | float) or raw != raw:
-        message = f"{label} must be a plain number, not {what(raw)}: {sample(key)}"
+        message = f"{label} must be a plain number, not {what(raw)}; write it like {sample(key)}"
         reporter.report(path, message)
     elif not low <= raw <= high:
         reporter.report(path, f"{label}: {_digits(raw)} is not between {low:g} and {high:g}")
@@ -167,7 +171,7 @@ def _list(
 ) -> tuple[str, ...] | None:
     if not isinstance(raw, list) or not raw:
         seen = "an empty list" if raw == [] else what(raw)
-        reporter.report(path, f"{label} must be a list, not {seen}: {sample(key)}")
+        reporter.report(path, f"{label} must be a list, not {seen}; write it like {sample(key)}")
         return None
     found = [one(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
     return None if None in found else tuple(item for item in found if item is not None)
@@ -211,7 +215,7 @@ def _times(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
 
 def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
     if not isinstance(raw, str):
-        reporter.report(path, f"{label} must be text, not {what(raw)}: {sample(key)}")
+        reporter.report(path, f"{label} must be text, not {what(raw)}; write it like {sample(key)}")
         return None
     try:
         return parse_loss(raw)
@@ -226,9 +230,12 @@ def _falloff(reporter: Reporter, key: Key, raw: object, path: Path, label: str) 
     if loss is None:
         return None
     if loss.quadratic <= 0 or not isinstance(raw, str) or raw.strip()[1:2] in "vV":
-        reporter.report(path, f"{label} is a pressure at a flow: {sample(key)}")
+        reporter.report(path, f"{label} is a pressure at a flow; write it like {sample(key)}")
         return None
     return loss.quadratic, loss.reference_flow
+
+
+_PARTS = {"tube-sizes": "nominal size, outside and inside diameter"}
 
 
 def _rows(
@@ -237,15 +244,16 @@ def _rows(
     """Rows of quantities; an empty dimension stands for text."""
     if not isinstance(raw, list) or not raw:
         seen = "an empty list" if raw == [] else what(raw)
-        reporter.report(path, f"{label} must be a list, not {seen}: {sample(key)}")
+        reporter.report(path, f"{label} must be a list, not {seen}; write it like {sample(key)}")
         return None
     found: list[tuple[Any, ...]] = []
     before = len(reporter.problems)
     for i, row in enumerate(raw):
         spot = f"{label}, entry {i + 1}"
         if not isinstance(row, list) or len(row) != len(dimensions):
-            words = ", ".join(dimension or "size" for dimension in dimensions)
-            reporter.report((*path, i), f"{spot} must be a list of {len(dimensions)}: [{words}]")
+            parts = _PARTS.get(key.kind, f"{dimensions[0]} and {dimensions[-1]}")
+            message = f"{spot} must be a list of {len(dimensions)}, {parts}"
+            reporter.report((*path, i), f"{message}; write it like {sample(key)}")
             continue
         values: list[Any] = []
         for j, (item, dimension) in enumerate(zip(row, dimensions, strict=True)):
@@ -294,7 +302,10 @@ def _curve(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
 def _position(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
     if not isinstance(raw, list) or len(raw) != 3:
         seen = f"a list of {len(raw)}" if isinstance(raw, list) else what(raw)
-        reporter.report(path, f"{label} must be a list of three lengths, not {seen}: {sample(key)}")
+        reporter.report(
+            path,
+            f"{label} must be a list of three lengths, not {seen}; write it like {sample(key)}",
+        )
         return None
     found = [_quantity(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
     return None if None in found else tuple(found)
@@ -305,7 +316,9 @@ def _fittings(reporter: Reporter, key: Key, raw: object, path: Path, label: str)
         hint = ""
         if isinstance(raw, str) and raw in reporter.choices.get("joinings", ()):
             hint = f'; the way of joining is written joined = "{raw}"'
-        message = f"{label} must be counts by kind, not {what(raw)}: {sample(key)}{hint}"
+        message = (
+            f"{label} must be counts by kind, not {what(raw)}; write it like {sample(key)}{hint}"
+        )
         reporter.report(path, message)
         return None
     counts: list[tuple[str, int]] = []

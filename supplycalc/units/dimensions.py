@@ -40,6 +40,7 @@ FACTORS: dict[str, dict[str, float]] = {
         "gph": GALLON / HOUR, "gal/h": GALLON / HOUR, "gal/hr": GALLON / HOUR,
         "gpd": GALLON / DAY, "gal/day": GALLON / DAY,
         "imp gpm": IMPERIAL_GALLON / MINUTE, "imperial gpm": IMPERIAL_GALLON / MINUTE,
+        "igpm": IMPERIAL_GALLON / MINUTE,
         "ft3/s": FOOT**3, "cfs": FOOT**3, "ft3/min": FOOT**3 / MINUTE, "cfm": FOOT**3 / MINUTE,
     },
     "volume": {

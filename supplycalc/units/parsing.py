@@ -28,6 +28,7 @@ from supplycalc.units.dimensions import (
     SI,
     Dimension,
 )
+from supplycalc.units.hints import hint
 
 if TYPE_CHECKING:
     import pint
@@ -48,7 +49,13 @@ QUANTITY = re.compile(rf"([+-]?)\s*({_NUMBER})\s*({_UNIT})")
 FEET_INCHES = re.compile(
     rf"([+-]?)\s*([0-9]+)\s*(?:ft\.?|foot|feet|')[ -]*({_NUMBER})\s*(?:in\.?|inch|inches|\")"
 )
-RATIO = re.compile(rf"({_NUMBER}\s*{_UNIT})\s*(?:/|\bin\b|\bper\b)\s*({_NUMBER}\s*{_UNIT})")
+_MINUTES = r"[0-9]+\s*(?:min|minutes?)"
+_SECONDS = rf"{_DECIMAL}\s*(?:s|secs?|seconds?)"
+MINUTES_SECONDS = re.compile(rf"({_MINUTES})[ ,]*({_SECONDS})")
+RATIO = re.compile(
+    rf"({_NUMBER}\s*{_UNIT})\s*(?:/|\bin\b|\bper\b)\s*"
+    rf"({_MINUTES}[ ,]*{_SECONDS}|{_NUMBER}\s*{_UNIT})"
+)
 BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
 COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(.*)")
 PLAIN = str.maketrans({
@@ -97,6 +104,10 @@ def _read(text: str, plain: str, dimension: str, want: Dimension) -> float:
         sign, feet, inches = match.groups()
         length = int(feet) * FOOT + _number(inches, text) * INCH
         return -length if sign == "-" else length
+    if base == "time" and (match := MINUTES_SECONDS.fullmatch(plain)):
+        return sum(parse(part, "time") for part in match.groups())
+    if advice := hint(plain, base):
+        raise NotAQuantity(f"{text!r}: {advice}")
     if base in RATIOS and (match := RATIO.fullmatch(plain)):
         above, below = (
             parse(part, of) for part, of in zip(match.groups(), RATIOS[base], strict=True)
@@ -125,7 +136,7 @@ def _number(digits: str, text: str) -> float:
 
 def _unit(unit: str, text: str, want: Dimension) -> tuple[float, float]:
     """Factor and offset to SI."""
-    unit = unit.replace("^", "").replace(" / ", "/")
+    unit = unit.replace("^", "").replace(" / ", "/").replace(" per ", "/")
     known = HEAD_UNITS if want.base == "head" else FACTORS[want.base]
     for word in (unit, unit.removesuffix("."), _folded(unit)):
         if word in known:
@@ -194,8 +205,6 @@ def _rare_unit(unit: str, text: str, want: Dimension) -> float:
     if found is not None:
         raise NotAQuantity(_wrong_dimension(text, found, want))
     message = f"{text!r}: {unit!r} is not a known unit for {want.phrase}"
-    if unit == "psia":
-        message += "; pressures are gauge pressures, in psi"
     raise NotAQuantity(Problem(place=NOWHERE, message=message, value=unit, valid=want.units).text)
 
 

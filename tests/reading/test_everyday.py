@@ -18,6 +18,8 @@ def _lists() -> dict[str, tuple[str, ...]]:
         "tubes": tuple(shipped.tubes),
         "joinings": tuple(shipped.joinings),
         "fittings": tuple(kinds),
+        "units": ("us", "metric"),
+        "kind": ("well", "main"),
     }
 
 
@@ -46,6 +48,23 @@ def test_a_fixture_by_its_everyday_name(word: str, kind: str) -> None:
     """By likeness of letters alone "basin" would lead to a bar sink."""
     (problem,) = problems_of(spoilt('"water-closet"', f'"{word}"'))
     assert problem.endswith(f"is not a known kind of fixture; did you mean {kind!r}?")
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "meant"),
+    [('demand = "irc"', 'units = "imperial"', "us"), ('kind = "well"', 'kind = "city"', "main")],
+)
+def test_other_words_by_their_everyday_name(right: str, wrong: str, meant: str) -> None:
+    """By letters alone "imperial" would lead to metric."""
+    (problem, *_) = problems_of(spoilt(right, wrong))
+    assert problem.endswith(f"is not one of the choices; did you mean {meant!r}?")
+
+
+def test_a_tube_of_ones_own_is_told_its_parts() -> None:
+    """Which diameter stands where."""
+    own = '[[tube]]\nname = "old"\nroughness = "0.01 mm"\nsizes = [["1/2", "0.6 in"]]\n\n[source]'
+    (problem,) = problems_of(spoilt("[source]", own))
+    assert "a list of 3, nominal size, outside and inside diameter; write it like" in problem
 
 
 def test_a_word_like_none_is_told_with_the_choices() -> None:
