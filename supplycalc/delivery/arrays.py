@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from supplycalc.delivery.lists import State, add_up, descend, eliminate
 from supplycalc.delivery.live import Live, laws_of
-from supplycalc.delivery.outlets import NEAR, SMALLEST_SLOPE_FLOW, Mixers, settle
+from supplycalc.delivery.outlets import NEAR, REVISIONS, SMALLEST_SLOPE_FLOW, Mixers, settle
 from supplycalc.delivery.problem import Law, Problem
 from supplycalc.hydraulics.friction import (
     hazen_williams_gradients,
@@ -76,7 +76,7 @@ class ArrayEngine:
         self._draws = share * self._bound
         self._from = self._to = self._draws
         self.mixers = Mixers(problem, live, share)
-        self._flow = self._loss = self._slope = self._pressure = np.zeros(n)
+        self._flow = self._slope = self._pressure = np.zeros(n)
 
     def _pipes(self, original: NDArray[np.int64]) -> None:
         p = self._problem
@@ -106,11 +106,6 @@ class ArrayEngine:
     def flow(self) -> list[float]:
         """Of each live link [m3/s]."""
         return _plain(self._flow[self._place])
-
-    @property
-    def loss(self) -> list[float]:
-        """Of each live link [Pa]."""
-        return _plain(self._loss[self._place])
 
     @property
     def pressure(self) -> list[float]:
@@ -145,7 +140,7 @@ class ArrayEngine:
         source, falling = self._problem.source(float(flow[0]))
         slope[0] = -falling
         pressure = self._fall(source, flow, self._gain - loss, slope)
-        self._flow, self._loss, self._slope, self._pressure = flow, loss, slope, pressure
+        self._flow, self._slope, self._pressure = flow, slope, pressure
         worst = max(self.misses(), default=0.0)
         return worst if math.isfinite(worst) else math.inf
 
@@ -206,6 +201,16 @@ class ArrayEngine:
         self._draws = np.array(state[0])
         self.mixers.restore(state[1])
 
+    def ease(self, most: float) -> None:
+        """Cut the draws below every link that now loses more than `most` [Pa], as its loss goes."""
+        before = self._pressure[self._parent] + self._gain
+        before[0] = most
+        share = np.sqrt(most / np.maximum(before - self._pressure, most))
+        for level in self._levels[1:]:
+            share[level] = np.minimum(share[level], share[self._parent[level]])
+        self._draws = self._draws * share[self._at]
+        self.mixers.ease(*self._at_mixers(share))
+
     def ratio_excess(self, j: int) -> float:
         """What a ratio mixer would draw at the present pressures less what it draws [m3/s]."""
         cold, hot = self._at_mixers(self._pressure)
@@ -226,16 +231,39 @@ class ArrayEngine:
 
     def aim(self, damping: float) -> None:
         """Find Newton's step from the present draws, held back by `damping`; see `move`."""
-        n = len(self._parent)
         g, c = self._linear(damping)
-        conduct, constant = _sums(self._at, g, n), _sums(self._at, c, n)
-        forms = self.mixers.forms(*self._at_mixers(self._pressure), damping)
-        if forms:
-            for side, at in enumerate((self._cold_at, self._hot_at)):
-                np.add.at(conduct, at, [form.g[side] for form in forms])
-                fixed = [form.c[side] + form.per[side] * form.x for form in forms]
-                np.add.at(constant, at, fixed)
-        shrink, pressure = self._solve(conduct, constant)
+        to = g * self._pressure[self._at] + c
+        self.mixers.free()
+        for _ in range(REVISIONS):
+            change = self._step(g, to - self._draws, damping)
+            after = to + g * change[self._at]
+            backward = after < 0.0
+            if not self.mixers.revise() and not backward.any():
+                break
+            g, to = np.where(backward, 0.0, g), np.where(backward, 0.0, to)
+        self._from = self._draws
+        self._to = np.minimum(np.maximum(after, 0.0), self._bound)
+
+    def _step(self, g: Array, more: Array, damping: float) -> Array:
+        """Changes of all pressures when openings draw `more` and G times the change; aims mixers.
+
+        See `lists.ListEngine`, which does the same.
+        """
+        n, mixers = len(self._parent), self.mixers
+        conduct, constant = _sums(self._at, g, n), _sums(self._at, more, n)
+        if not len(mixers):
+            return self._solve(conduct, constant)[1]
+        sides = self._at_mixers(self._pressure)
+        forms = mixers.forms(*sides, damping)
+        for side, at in enumerate((self._cold_at, self._hot_at)):
+            drawn = (mixers.cold, mixers.hot)[side]
+            np.add.at(conduct, at, [form.g[side] for form in forms])
+            fixed = [
+                form.g[side] * p + form.c[side] + form.per[side] * form.x - now
+                for form, p, now in zip(forms, sides[side], drawn, strict=True)
+            ]
+            np.add.at(constant, at, fixed)
+        shrink, change = self._solve(conduct, constant)
         unknown = [k for k, form in enumerate(forms) if form.row is not None]
         x = [form.x for form in forms]
         if unknown:
@@ -246,16 +274,15 @@ class ArrayEngine:
             response = self._response(shrink, columns)
             changes = settle(
                 forms,
-                *self._at_mixers(pressure),
+                *self._at_mixers(self._pressure + change),
                 response[self._cold_at].T.tolist(),
                 response[self._hot_at].T.tolist(),
             )
-            pressure = pressure + response @ np.array(changes)
-            for k, change in zip(unknown, changes, strict=True):
-                x[k] += change
-        self.mixers.aim(forms, *self._at_mixers(pressure), x)
-        self._from = self._draws
-        self._to = np.minimum(np.maximum(g * pressure[self._at] + c, 0.0), self._bound)
+            change = change + response @ np.array(changes)
+            for k, step in zip(unknown, changes, strict=True):
+                x[k] += step
+        mixers.aim(forms, *self._at_mixers(self._pressure + change), x)
+        return change
 
     def _linear(self, damping: float) -> tuple[Array, Array]:
         """G and c of every opening; as `outlets.draw`."""
@@ -277,14 +304,11 @@ class ArrayEngine:
         return g, c
 
     def _solve(self, conduct: Array, constant: Array) -> tuple[Array, Array]:
-        """(1/(1 + G slope), pressures) of the linear system; see `lists.eliminate`."""
-        holds = self._regulating.copy()
-        holds[0] = True
-        passes = np.where(holds, 0.0, 1.0)
-        fixed = np.where(holds, self._pressure, self._gain - self._loss)
-        fixed += self._slope * self._flow
+        """(1/(1 + G slope), changes of pressure) of the linear system; see `lists.eliminate`."""
+        passes = np.where(self._regulating, 0.0, 1.0)
+        passes[0] = 0.0
         if self._deep:
-            links = self._parent_list, self._slope.tolist(), fixed.tolist(), passes.tolist()
+            links = self._parent_list, self._slope.tolist(), passes.tolist()
             below = constant.tolist()
             share = eliminate(*links, conduct.tolist(), below)
             return np.array(share), np.array(descend(*links, share, below))
@@ -294,16 +318,15 @@ class ArrayEngine:
             through = 1.0 / (1.0 + g * self._slope[level])
             shrink[level] = through
             count = above.stop - above.start
-            carried = (constant[level] + g * fixed[level]) * through
-            constant[above] += np.bincount(feeder, carried, count)
+            constant[above] += np.bincount(feeder, constant[level] * through, count)
             conduct[above] += np.bincount(feeder, g * through * passes[level], count)
         shrink[0] = 1.0 / (1.0 + conduct[0] * self._slope[0])
-        fixed -= self._slope * constant
-        fixed *= shrink
+        change = -(self._slope * constant)
+        change *= shrink
         passes *= shrink
         for level in self._levels[1:]:
-            fixed[level] += passes[level] * fixed[self._parent[level]]
-        return shrink, fixed
+            change[level] += passes[level] * change[self._parent[level]]
+        return shrink, change
 
     def _response(self, shrink: Array, demand: Array) -> Array:
         """What more constant demand at points (rows) does to every pressure, per column."""

@@ -6,38 +6,48 @@ import math
 from collections.abc import Sequence
 
 from supplycalc.delivery.live import Live, laws_of
-from supplycalc.delivery.outlets import Mixers, draw, miss, settle
-from supplycalc.delivery.problem import Problem
-from supplycalc.hydraulics.factor import LAMINAR_LIMIT, factor_and_power
+from supplycalc.delivery.outlets import REVISIONS, Mixers, draw, settle
+from supplycalc.delivery.problem import Law, Problem
+from supplycalc.hydraulics.factor import product_and_power
 from supplycalc.hydraulics.friction import hazen_williams_gradient, hazen_williams_slope
 
 State = tuple[list[float], tuple[list[float], list[float], list[float]]]
 """Draws of the openings and of the mixers."""
 
+_Special = tuple[Law | None, Law | None]
+"""Further loss, and the highest pressure behind a reducing valve."""
+_Link = tuple[int, float, float, float, float, float, _Special | None]
+"""(feeding link, static gain, 2 mu L/(pi D^4), Reynolds number over flow, relative roughness,
+fittings' loss over flow squared, what else it is); zero where there is no such loss."""
+
+_CIRCLE = math.pi / 4.0  # area over diameter squared
+
 
 class ListEngine:
     """Draws of everything open, and how to improve them.
 
-    `evaluate` finds flows, losses and pressures of the present draws; `step` linearises every law
-    there and solves the tree: from the leaves up each subtree becomes "flow = G pressure + c", then
-    the pressures follow from the source down. Only mixers tie branches together: what one unit of
-    each one's unknown does to the others' pressures comes from the same elimination, and the small
-    dense system of the mixers is solved before their draws are taken.
+    `evaluate` finds flows and pressures of the present draws, with the slope of every link's loss;
+    `aim` solves for the step at which all laws, made linear there, are met: from the leaves up each
+    subtree's change of flow becomes "G times the change of pressure + c", then the changes of
+    pressure follow from the source down. Where that would draw an outlet backward, it is shut and
+    the step solved anew, lest the others lean on water that it can't give. Only mixers tie branches
+    together: what one unit of each one's unknown does to the others' pressures comes from the same
+    elimination, and the small dense system of the mixers is solved before their draws are taken.
     """
 
     def __init__(self, problem: Problem, live: Live, share: float) -> None:
         self._problem = problem
         self._live = live
-        self._devices, self._limits = laws_of(problem, live)
-        self._gain = [problem.static_gain[i] for i in live.original]
-        self._pipes = [_pipe(problem, i) for i in live.original]
-        self._regulating = [False] * len(live.parent)
+        self._links = _links(problem, live)
+        self._pipes = [(0.0, 0.0, 64.0 * link[2]) for link in self._links]
+        self._orifices = [(one.coefficient, one.cap) for one in problem.openings]
+        self._passes = [0.0] + [1.0] * (len(live.parent) - 1)
         self.opening = [share * bound for bound in live.opening_bound]
         self.mixers = Mixers(problem, live, share)
         self.flow: list[float] = []
-        self.loss: list[float] = []
         self.pressure: list[float] = []
         self._slope: list[float] = []
+        self._over: list[float] = []
         self._drag = [live.scale / max(bound, 1e-9) for bound in live.opening_bound]
         self._from = self._to = list(self.opening)
 
@@ -46,75 +56,67 @@ class ListEngine:
 
         Returns the largest pressure by which any outlet misses its law [Pa].
         """
-        live = self._live
-        parent, n = live.parent, len(live.parent)
-        flow = [0.0] * n
-        for draws, places in (
-            (self.opening, live.opening_at),
-            (self.mixers.cold, live.cold_at),
-            (self.mixers.hot, live.hot_at),
-        ):
-            for drawn, at in zip(draws, places, strict=True):
-                flow[at] += drawn
-        add_up(parent, flow)
-        loss, slope, pressure = [0.0] * n, [0.0] * n, [0.0] * n
-        pressure[0], falling = self._problem.source(flow[0])
-        slope[0] = -falling
-        for i in range(1, n):
-            q = flow[i]
-            scale, reynolds_per_flow, relative, quadratic, c = self._pipes[i]
-            lost = rise = 0.0
-            if scale > 0.0:
-                reynolds = reynolds_per_flow * q
-                if c is not None:
-                    lost, rise = self._hazen_williams(i, q, c)
-                elif reynolds <= LAMINAR_LIMIT:
-                    rise = 64.0 * scale
-                    lost = rise * q
-                else:
-                    factor, power = factor_and_power(reynolds, relative)
-                    rise = factor * reynolds * scale
-                    lost = rise * q
-                    rise *= 2.0 + power
-            if quadratic > 0.0:
-                lost += quadratic * q * q
-                rise += 2.0 * quadratic * q
-            device = self._devices[i]
-            if device is not None:
-                more, steeper = device(q)
-                lost += more
-                rise += steeper
-            value = pressure[parent[i]] + self._gain[i] - lost
-            limit = self._limits[i]
-            if limit is not None:
-                most, falling = limit(q)
-                self._regulating[i] = value > most
-                if value > most:
-                    value, rise = most, -falling
-            loss[i], slope[i], pressure[i] = lost, rise, value
-        self.flow, self.loss, self._slope, self.pressure = flow, loss, slope, pressure
+        live, mixers = self._live, self.mixers
+        flow = [0.0] * len(live.parent)
+        for at, drawn in zip(live.opening_at, self.opening, strict=True):
+            flow[at] += drawn
+        if len(mixers):
+            for draws, places in ((mixers.cold, live.cold_at), (mixers.hot, live.hot_at)):
+                for drawn, at in zip(draws, places, strict=True):
+                    flow[at] += drawn
+        add_up(live.parent, flow)
+        source, falling = self._problem.source(flow[0])
+        pressure, slope, pipes = [source], [-falling], [(flow[0], 0.0, 0.0)]
+        rows = zip(flow, self._pipes, self._links, strict=True)
+        next(rows)
+        for q, pipe, (above, gain, scale, reynolds_per_flow, roughness, k, special) in rows:
+            if q != pipe[0]:  # outlets that a regulator holds leave much as it was
+                product, power = product_and_power(reynolds_per_flow * q, roughness)
+                rise, fitting = product * scale, k * q
+                pipe = q, (rise + fitting) * q, rise * (2.0 + power) + 2.0 * fitting
+            pipes.append(pipe)
+            value, rise = pressure[above] + gain - pipe[1], pipe[2]
+            if special is not None:
+                value, rise = self._special(len(slope), special, q, value, rise)
+            pressure.append(value)
+            slope.append(rise)
+        self._pipes = pipes
+        self.flow, self._slope, self.pressure = flow, slope, pressure
+        self._over = [
+            pressure[at] - (drawn / coefficient) ** 2
+            for at, drawn, (coefficient, _) in zip(
+                live.opening_at, self.opening, self._orifices, strict=True
+            )
+        ]
         worst = max(self.misses(), default=0.0)
         return worst if math.isfinite(worst) else math.inf
 
-    def _hazen_williams(self, i: int, flow: float, c: float) -> tuple[float, float]:
-        original, problem = self._live.original[i], self._problem
-        length = problem.length[original]
-        bore, density = problem.inside_diameter[original], problem.density[original]
-        return (
-            length * hazen_williams_gradient(flow, bore, c, density),
-            length * hazen_williams_slope(flow, bore, c, density),
-        )
+    def _special(
+        self, i: int, special: _Special, flow: float, pressure: float, rise: float
+    ) -> tuple[float, float]:
+        """Pressure and slope of a link that is not only a pipe by Darcy-Weisbach."""
+        loss, limit = special
+        if loss is not None:
+            lost, steeper = loss(flow)
+            pressure -= lost
+            rise += steeper
+        if limit is not None:
+            most, falling = limit(flow)
+            regulates = pressure > most
+            self._passes[i] = 0.0 if regulates else 1.0
+            if regulates:
+                return most, -falling
+        return pressure, rise
 
     def misses(self) -> list[float]:
         """Pressure by which each opening, then each mixer, misses its law [Pa]."""
-        openings = self._problem.openings
         found = [
-            miss(self.pressure[at], drawn, opening.coefficient, opening.cap)
-            for at, drawn, opening in zip(
-                self._live.opening_at, self.opening, openings, strict=True
-            )
+            0.0 if (drawn <= 0.0 and over <= 0.0) or (drawn >= cap and over >= 0.0) else abs(over)
+            for over, drawn, (_, cap) in zip(self._over, self.opening, self._orifices, strict=True)
         ]
-        return found + self.mixers.miss(*self._at_mixers(self.pressure))
+        if len(self.mixers):
+            found += self.mixers.miss(*self._at_mixers(self.pressure))
+        return found
 
     def _at_mixers(self, values: list[float]) -> tuple[list[float], list[float]]:
         return [values[i] for i in self._live.cold_at], [values[i] for i in self._live.hot_at]
@@ -128,6 +130,18 @@ class ListEngine:
         self.opening = list(state[0])
         self.mixers.restore(state[1])
 
+    def ease(self, most: float) -> None:
+        """Cut the draws below every link that now loses more than `most` [Pa], as its loss goes."""
+        share: list[float] = []
+        for value, (above, gain, *_) in zip(self.pressure, self._links, strict=True):
+            before = most if above < 0 else self.pressure[above] + gain
+            part = math.sqrt(most / max(before - value, most))
+            share.append(part if above < 0 else min(part, share[above]))
+        self.opening = [
+            drawn * share[at] for at, drawn in zip(self._live.opening_at, self.opening, strict=True)
+        ]
+        self.mixers.ease(*self._at_mixers(share))
+
     def ratio_excess(self, j: int) -> float:
         """What a ratio mixer would draw at the present pressures less what it draws [m3/s]."""
         cold, hot = self._at_mixers(self.pressure)
@@ -139,47 +153,65 @@ class ListEngine:
         Where no valve regulates or balances, the settled state is the minimum of a convex function
         of the draws, and this is its fall along the step.
         """
-        power = self.mixers.gain(*self._at_mixers(self.pressure))
-        for j, (at, opening) in enumerate(
-            zip(self._live.opening_at, self._problem.openings, strict=True)
-        ):
-            over = self.pressure[at] - (self.opening[j] / opening.coefficient) ** 2
-            power += over * (self._to[j] - self._from[j])
+        power = 0.0
+        for over, before, after in zip(self._over, self._from, self._to, strict=True):
+            power += over * (after - before)
+        if len(self.mixers):
+            power += self.mixers.gain(*self._at_mixers(self.pressure))
         return power
 
     def move(self, share: float) -> None:
         """Stand at `share` of the way of the last step."""
-        self.opening = [a + share * (b - a) for a, b in zip(self._from, self._to, strict=True)]
         if share == 1.0:
             self.opening = list(self._to)
+        else:
+            self.opening = [a + share * (b - a) for a, b in zip(self._from, self._to, strict=True)]
         self.mixers.move(share)
 
     def aim(self, damping: float) -> None:
         """Find Newton's step from the present draws, held back by `damping`; see `move`."""
-        live, n = self._live, len(self._live.parent)
-        conduct, constant = [0.0] * n, [0.0] * n
-        draws = []
-        for j, at in enumerate(live.opening_at):
-            opening = self._problem.openings[j]
-            g, c = draw(
-                self.pressure[at],
-                self.opening[j],
-                opening.coefficient,
-                opening.cap,
-                damping * self._drag[j],
-            )
-            draws.append((g, c))
-            conduct[at] += g
-            constant[at] += c
-        forms = self.mixers.forms(*self._at_mixers(self.pressure), damping)
-        for form, cold_at, hot_at in zip(forms, live.cold_at, live.hot_at, strict=True):
-            for side, at in enumerate((cold_at, hot_at)):
-                conduct[at] += form.g[side]
-                constant[at] += form.c[side] + form.per[side] * form.x
+        live, pressure = self._live, self.pressure
+        rows = []
+        for at, drawn, (coefficient, cap), drag in zip(
+            live.opening_at, self.opening, self._orifices, self._drag, strict=True
+        ):
+            g, c = draw(pressure[at], drawn, coefficient, cap, damping * drag)
+            rows.append((at, g, g * pressure[at] + c, drawn))
+        self.mixers.free()
+        for _ in range(REVISIONS):
+            change = self._solve(rows, damping)
+            after = [to + g * change[at] for at, g, to, _ in rows]
+            if not self.mixers.revise() and min(after, default=0.0) >= 0.0:
+                break
+            rows = [
+                row if to >= 0.0 else (row[0], 0.0, 0.0, row[3])
+                for row, to in zip(rows, after, strict=True)
+            ]
+        self._from = self.opening
+        self._to = [
+            0.0 if to < 0.0 else to if to < bound else bound
+            for to, bound in zip(after, live.opening_bound, strict=True)
+        ]
 
-        fixed, passes = self._linear()
-        shrink = eliminate(live.parent, self._slope, fixed, passes, conduct, constant)
-        pressure = descend(live.parent, self._slope, fixed, passes, shrink, constant)
+    def _solve(self, rows: list[tuple[int, float, float, float]], damping: float) -> list[float]:
+        """Changes of all pressures when openings draw as `rows` tell; aims the mixers too."""
+        live, mixers, n = self._live, self.mixers, len(self._live.parent)
+        conduct, constant = [0.0] * n, [0.0] * n
+        for at, g, to, drawn in rows:
+            conduct[at] += g
+            constant[at] += to - drawn
+        if not len(mixers):
+            shrink = eliminate(live.parent, self._slope, self._passes, conduct, constant)
+            return descend(live.parent, self._slope, self._passes, shrink, constant)
+        sides = self._at_mixers(self.pressure)
+        forms = mixers.forms(*sides, damping)
+        for side, places in enumerate((live.cold_at, live.hot_at)):
+            drawn_there = (mixers.cold, mixers.hot)[side]
+            for form, at, p, drawn in zip(forms, places, sides[side], drawn_there, strict=True):
+                conduct[at] += form.g[side]
+                constant[at] += form.g[side] * p + form.c[side] + form.per[side] * form.x - drawn
+        shrink = eliminate(live.parent, self._slope, self._passes, conduct, constant)
+        change = descend(live.parent, self._slope, self._passes, shrink, constant)
         unknown = [k for k, form in enumerate(forms) if form.row is not None]
         x = [form.x for form in forms]
         if unknown:
@@ -190,48 +222,36 @@ class ListEngine:
             at_sides = [self._at_mixers(response) for response in responses]
             changes = settle(
                 forms,
-                *self._at_mixers(pressure),
+                *self._after(change),
                 [cold for cold, _ in at_sides],
                 [hot for _, hot in at_sides],
             )
-            for k, change, response in zip(unknown, changes, responses, strict=True):
-                x[k] += change
-                pressure = [p + change * more for p, more in zip(pressure, response, strict=True)]
-        self.mixers.aim(forms, *self._at_mixers(pressure), x)
-        self._from = self.opening
-        self._to = [
-            min(max(g * pressure[at] + c, 0.0), bound)
-            for at, (g, c), bound in zip(live.opening_at, draws, live.opening_bound, strict=True)
-        ]
+            for k, step, response in zip(unknown, changes, responses, strict=True):
+                x[k] += step
+                change = [p + step * more for p, more in zip(change, response, strict=True)]
+        mixers.aim(forms, *self._after(change), x)
+        return change
 
-    def _linear(self) -> tuple[list[float], list[float]]:
-        """Every link's linear form; see `eliminate`."""
-        fixed, passes = [], []
-        rows = zip(
-            self._regulating, self.pressure, self._gain, self.loss, self._slope, self.flow,
-            strict=True,
-        )  # fmt: skip
-        for i, (regulating, pressure, gain, loss, slope, flow) in enumerate(rows):
-            holds = regulating or i == 0
-            fixed.append((pressure if holds else gain - loss) + slope * flow)
-            passes.append(0.0 if holds else 1.0)
-        return fixed, passes
+    def _after(self, change: list[float]) -> tuple[list[float], list[float]]:
+        """Pressures at the mixers' sides after a change."""
+        pressure, live = self.pressure, self._live
+        return (
+            [pressure[i] + change[i] for i in live.cold_at],
+            [pressure[i] + change[i] for i in live.hot_at],
+        )
 
     def _response(
         self, shrink: list[float], cold_at: int, hot_at: int, more: tuple[float, float]
     ) -> list[float]:
         """What more constant demand at two points does to every pressure."""
         parent, n = self._live.parent, len(self._live.parent)
-        demand, change = [0.0] * n, [0.0] * n
+        demand = [0.0] * n
         demand[cold_at] += more[0]
         demand[hot_at] += more[1]
         for i in range(n - 1, 0, -1):
             if demand[i] != 0.0:
                 demand[parent[i]] += demand[i] * shrink[i]
-        for i in range(n):
-            above = 0.0 if i == 0 or self._regulating[i] else change[parent[i]]
-            change[i] = (above - self._slope[i] * demand[i]) * shrink[i]
-        return change
+        return descend(parent, self._slope, self._passes, shrink, demand)
 
 
 def add_up(parent: Sequence[int], flow: list[float]) -> None:
@@ -250,20 +270,18 @@ def add_up(parent: Sequence[int], flow: list[float]) -> None:
 def eliminate(
     parent: Sequence[int],
     slope: Sequence[float],
-    fixed: Sequence[float],
     passes: Sequence[float],
     conduct: list[float],
     constant: list[float],
 ) -> list[float]:
-    """Make each subtree "flow = G pressure + c", from the leaves up, in place.
+    """Make each subtree "change of flow = G change of pressure + c", from the leaves up, in place.
 
-    Link i is linear: the pressure at its end is passes*(pressure before it) + fixed - slope*flow,
-    with passes 0 for the source and for a valve that holds its outlet.
+    Link i is linear: the pressure at its end changes by passes*(change before it) - slope*(change
+    of its flow), with passes 0 for the source and for a valve that holds its outlet.
 
     Args:
         parent: index of the feeding link, -1 for the source [-].
         slope: of each link [Pa s/m3].
-        fixed: of each link [Pa].
         passes: 0 or 1 [-].
         conduct: G of what is open at each point; becomes that of all below [m3/s per Pa].
         constant: c of what is open at each point; becomes that of all below [m3/s].
@@ -280,7 +298,7 @@ def eliminate(
             constant[above] += constant[i]
             continue
         shrink[i] = through = 1.0 / (1.0 + g * slope[i])
-        constant[above] += (constant[i] + g * fixed[i]) * through
+        constant[above] += constant[i] * through
         conduct[above] += g * through * passes[i]
     shrink[0] = 1.0 / (1.0 + conduct[0] * slope[0])
     return shrink
@@ -289,55 +307,70 @@ def eliminate(
 def descend(
     parent: Sequence[int],
     slope: Sequence[float],
-    fixed: Sequence[float],
     passes: Sequence[float],
     shrink: Sequence[float],
     constant: Sequence[float],
 ) -> list[float]:
-    """Pressures of the linear system of `eliminate`, from the source down.
+    """Changes of pressure of the linear system of `eliminate`, from the source down.
 
     Args:
         parent: index of the feeding link, -1 for the source [-].
         slope: of each link [Pa s/m3].
-        fixed: of each link [Pa].
         passes: 0 or 1 [-].
         shrink: what `eliminate` returned [-].
         constant: c of all below each point [m3/s].
 
     Returns:
-        Pressure at each link's end [Pa].
+        Change of the pressure at each link's end [Pa].
 
     Source: our own.
     """
-    pressure: list[float] = []
-    for above, s, f, p, share, c in zip(
-        parent, slope, fixed, passes, shrink, constant, strict=True
-    ):
-        before = pressure[above] if p else 0.0
-        pressure.append((before + f - s * c) * share)
-    return pressure
+    change: list[float] = []
+    for above, s, p, share, c in zip(parent, slope, passes, shrink, constant, strict=True):
+        before = change[above] if p else 0.0
+        change.append((before - s * c) * share)
+    return change
 
 
-def _pipe(problem: Problem, i: int) -> tuple[float, float, float, float, float | None]:
-    """What of the friction law does not change with flow; see `friction.pressure_gradient`.
-
-    (2 mu L/(pi D^4), Reynolds number over flow, relative roughness, fittings' loss over flow
-    squared, C or None); all zero where there is no pipe.
-    """
-    bore, density, viscosity = (
-        problem.inside_diameter[i],
-        problem.density[i],
-        problem.viscosity[i],
+def _links(problem: Problem, live: Live) -> list[_Link]:
+    """What of every live link's law does not change with flow; see `friction.pressure_gradient`."""
+    lengths, ks, bores, gains = (
+        problem.length,
+        problem.k,
+        problem.inside_diameter,
+        problem.static_gain,
     )
-    quadratic = 0.0
-    if problem.k[i] > 0.0:
-        quadratic = problem.k[i] * density / 2.0 / (math.pi / 4.0 * bore * bore) ** 2
-    if problem.length[i] <= 0.0:
-        return 0.0, 0.0, 0.0, quadratic, None
-    return (
-        2.0 * viscosity * problem.length[i] / (math.pi * bore**4),
-        4.0 * density / (math.pi * bore * viscosity),
-        problem.roughness[i] / bore,
-        quadratic,
-        None if problem.hazen_williams_c is None else problem.hazen_williams_c[i],
-    )
+    devices, limits = laws_of(problem, live)
+    links: list[_Link] = []
+    for i, above, loss, limit in zip(live.original, live.parent, devices, limits, strict=True):
+        length, k, bore = lengths[i], ks[i], bores[i]
+        density, viscosity = problem.density[i], problem.viscosity[i]
+        area = _CIRCLE * bore * bore
+        scale = reynolds_per_flow = roughness = fittings = 0.0
+        if k > 0.0:
+            fittings = k * density / 2.0 / (area * area)
+        if length > 0.0 and problem.hazen_williams_c is None:
+            scale = 0.5 * _CIRCLE * viscosity * length / (area * area)
+            reynolds_per_flow = density * bore / (area * viscosity)
+            roughness = problem.roughness[i] / bore
+        elif length > 0.0:
+            loss = _hazen_williams(problem, i, loss)
+        special = None if loss is None and limit is None else (loss, limit)
+        links.append((above, gains[i], scale, reynolds_per_flow, roughness, fittings, special))
+    return links
+
+
+def _hazen_williams(problem: Problem, i: int, device: Law | None) -> Law:
+    """The loss of a pipe by Hazen-Williams, with that of a device in it if there is one."""
+    assert problem.hazen_williams_c is not None
+    length, c = problem.length[i], problem.hazen_williams_c[i]
+    bore, density = problem.inside_diameter[i], problem.density[i]
+
+    def law(flow: float) -> tuple[float, float]:
+        lost, steeper = (0.0, 0.0) if device is None else device(flow)
+        return (
+            lost + length * hazen_williams_gradient(flow, bore, c, density),
+            steeper + length * hazen_williams_slope(flow, bore, c, density),
+        )
+
+    return law

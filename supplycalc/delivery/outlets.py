@@ -18,6 +18,8 @@ SMALLEST_SLOPE_FLOW = 1e-9
 """Outlets are never linearised below this flow [m3/s]; the law itself is not changed."""
 NEAR = 0.5
 """An outlet that draws less than this share of what its pressure allows is linearised there."""
+REVISIONS = 12
+"""How often at most a step is solved anew with outlets shut that it would draw backward [-]."""
 _HELD = 1.0 - 1e-12
 """Share of its cap from which a mixer's summed flow counts as held: rounding of the sum."""
 
@@ -59,17 +61,27 @@ def draw(
 
     Source: tangent of p = (q/C)^2.
     """
-    if flow <= 0.0 and pressure <= 0.0:
-        return 0.0, 0.0
-    if flow >= cap and pressure >= (cap / coefficient) ** 2:
-        return 0.0, cap
     square = coefficient * coefficient
-    at = min(max(flow, NEAR * coefficient * math.sqrt(max(pressure, 0.0))), cap)
+    if flow >= cap:
+        if pressure >= cap * cap / square:
+            return 0.0, cap
+        at = cap
+    elif pressure > 0.0:
+        reach = NEAR * coefficient * math.sqrt(pressure)
+        at = flow if flow > reach else reach if reach < cap else cap
+    elif flow <= 0.0:
+        return 0.0, 0.0
+    else:
+        at = flow
     if at < SMALLEST_SLOPE_FLOW:
         slope = 2.0 * SMALLEST_SLOPE_FLOW / square + drag
         return 1.0 / slope, flow - flow * flow / square / slope
     g = 1.0 / (2.0 * at / square + drag)
     return g, g * (at * at / square + drag * flow)
+
+
+_FREE = (False, False)
+"""Whether a step holds a mixer's cold side, and its hot side, at no flow."""
 
 
 @dataclass(slots=True)
@@ -106,6 +118,8 @@ class Mixers:
             self._put(j, share * cold, share * hot, 0.0)
         self._from = self._to = self.state()
         self._frozen = False
+        self._shut = [_FREE] * count
+        self._backward = self._shut
 
     def __len__(self) -> int:
         return len(self._mixers)
@@ -113,6 +127,15 @@ class Mixers:
     def restore(self, state: tuple[list[float], list[float], list[float]]) -> None:
         """Go back to draws and chamber pressures of an earlier `state`."""
         self.cold, self.hot, self.chamber = (list(values) for values in state)
+
+    def ease(self, cold: Sequence[float], hot: Sequence[float]) -> None:
+        """Cut the draws of both sides to their shares [-], those of a ratio mixer to the less."""
+        for j, mixer in enumerate(self._mixers):
+            if self._frozen and mixer.kind == "ratio":
+                continue
+            less = min(cold[j], hot[j])
+            shares = (less, less) if mixer.kind == "ratio" else (cold[j], hot[j])
+            self._put(j, shares[0] * self.cold[j], shares[1] * self.hot[j], 0.0)
 
     def state(self) -> tuple[list[float], list[float], list[float]]:
         """Draws of the cold and hot sides [m3/s] and chamber pressures [Pa], copied."""
@@ -202,6 +225,8 @@ class Mixers:
         if self._frozen:
             return MixerForm((0.0, 0.0), (self.cold[j], self.hot[j]), (0.0, 0.0), flow, None, False)
         g, c = draw(min(cold, hot), flow, mixer.coefficient, mixer.cap, drag)
+        if any(self._shut[j]):
+            g = c = 0.0
         if g == 0.0:
             fixed = (c * share[0], c * share[1])
             return MixerForm((0.0, 0.0), fixed, (0.0, 0.0), c, None, c > 0.0)
@@ -213,6 +238,11 @@ class Mixers:
         inside = self.chamber[j]
         g_cold, c_cold = draw(cold - inside, self.cold[j], cold_port, math.inf, drag)
         g_hot, c_hot = draw(hot - inside, self.hot[j], hot_port, math.inf, drag)
+        cold_shut, hot_shut = self._shut[j]
+        if cold_shut:
+            g_cold = c_cold = 0.0
+        if hot_shut:
+            g_hot = c_hot = 0.0
         if g_cold == 0.0 and g_hot == 0.0:
             return MixerForm((0.0, 0.0), (0.0, 0.0), (0.0, 0.0), 0.0, None, False)
         pressure = inside if self._total(j) > 0.0 else max(cold, hot)
@@ -229,12 +259,25 @@ class Mixers:
         x: Sequence[float],
     ) -> None:
         """Note where the linear forms lead at new pressures and x, within the bounds."""
-        self._from = self.state()
+        before = self.state()
+        self._backward = []
         for j, form in enumerate(forms):
             to_cold = form.g[0] * cold[j] + form.c[0] + form.per[0] * x[j]
             to_hot = form.g[1] * hot[j] + form.c[1] + form.per[1] * x[j]
+            cold_shut, hot_shut = self._shut[j]
+            self._backward.append((cold_shut or to_cold < 0.0, hot_shut or to_hot < 0.0))
             self._put(j, to_cold, to_hot, x[j])
-        self._to = self.state()
+        self._from, self._to = before, self.state()
+        self.restore(before)
+
+    def free(self) -> None:
+        """Shut no side, as each step begins."""
+        self._shut = [_FREE] * len(self._mixers)
+
+    def revise(self) -> bool:
+        """Shut the sides that the step just aimed would draw backward; whether there are any."""
+        before, self._shut = self._shut, self._backward
+        return before != self._shut
 
     def move(self, share: float) -> None:
         """Stand at `share` of the way of the last step."""

@@ -17,14 +17,17 @@ ABSOLUTE_TOLERANCE = 1e-6
 """The same as a pressure [Pa], which decides where everything is dry."""
 MOST_ITERATIONS = 100
 """Newton steps after which another way is tried, or the search given up [-]."""
-ARRAYS_FROM = 80
+ARRAYS_FROM = 160
 """Live links from which numpy is faster than plain lists [-]."""
 
 _START = 0.7  # of what each outlet would draw from the pressure at rest
+_CHOKED = 10.0  # times the pressure at rest: draws that miss by more are first cut as a whole
 _ENOUGH = 0.5  # a step that halves the best residual is taken without further question
 _OVERSHOOT = 0.9  # a step may end where the power left over is this much of the start's, reversed
-_SHORTEST = 1e-3  # share of a step below which damping has to help
+_TOO_SHORT = 0.5  # nor where more than this much is left over, unless it is a whole step
+_TRIALS = 10  # of shares of one step
 _FIRST_DAMPING = 0.01
+_LEAST_DAMPING = 1e-4
 _FACTOR = 4.0
 _MOST_DAMPING = 10.0
 _PATIENCE = 8  # steps without halving the best residual, after which, near the end, some
@@ -41,11 +44,12 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
 
     Newton's method on the draws of the outlets. Where nothing regulates or balances pressure the
     settled state is the minimum of a strictly convex function (the power that the flows would still
-    gain); a step that overshoots along it is shortened, and one that does not descend is repeated
-    with each outlet held back by a drag, which is the proximal-point method and so finds the
-    minimum from any start. Reducing valves and mixers that keep a ratio have no such function;
-    there the same rules are a safeguard without proof, ratio mixers are settled one by one where
-    they fail, and the residual decides.
+    gain). Outlets that a step would draw backward are shut and the step found anew; one that
+    overshoots along it is shortened, and one that does not descend is repeated with each outlet
+    held back by a drag, which is the proximal-point method and so finds the minimum from any start.
+    Reducing valves and mixers that keep a ratio have no such function; there the same rules are a
+    safeguard without proof, ratio mixers are settled one by one where they fail, and the residual
+    decides.
 
     Args:
         problem: the tree and what is open [-].
@@ -81,8 +85,11 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
 def _settle(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> int:
     """Newton steps until the residual is within the tolerance; returns how many."""
     residual = work.evaluate()
-    best, damping, waiting = math.inf, 0.0, 0
-    for iteration in range(MOST_ITERATIONS):
+    best, damping, waiting, first = math.inf, 0.0, 0, 0
+    if residual > _CHOKED * scale:
+        work.ease(scale)
+        residual, first = work.evaluate(), 1
+    for iteration in range(first, MOST_ITERATIONS):
         if residual <= tolerance:
             return iteration
         waiting = 0 if residual < _ENOUGH * best else waiting + 1
@@ -93,26 +100,50 @@ def _settle(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> i
                 return iteration + _PLAIN
         work.aim(damping)
         descent = work.gain()
-        share = 1.0
-        work.move(share)
-        residual = work.evaluate()
-        while descent > 0.0 and residual > max(tolerance, _ENOUGH * best) and share > _SHORTEST:
-            left = work.gain()
-            if left > -_OVERSHOOT * descent:
-                break
-            share *= max(0.1, min(0.7, descent / (descent - left)))
-            work.move(share)
-            residual = work.evaluate()
-        rising = descent <= 0.0 and residual > max(tolerance, _ENOUGH * best)
-        if rising and damping < _MOST_DAMPING:
+        work.move(1.0)
+        before, residual = residual, work.evaluate()
+        enough = max(tolerance, _ENOUGH * best)
+        if residual <= enough:  # near the end the drag must go as fast as the residual
+            damping *= min(1.0 / _FACTOR, residual / before)
+            damping = damping if damping > _LEAST_DAMPING else 0.0
+        elif descent > 0.0:
+            share, residual = _shorten(work, descent, residual, enough)
+            if share < 1.0:
+                damping = max(_FACTOR * damping, _FIRST_DAMPING)
+            else:
+                damping = damping / _FACTOR if damping > _LEAST_DAMPING else 0.0
+        elif damping < _MOST_DAMPING:
             damping = max(_FACTOR * damping, _FIRST_DAMPING)
             work.move(0.0)
             residual = work.evaluate()
-        elif share < 1.0:
-            damping = max(_FACTOR * damping, _FIRST_DAMPING)
         else:
-            damping = damping / _FACTOR if damping > 1e-4 else 0.0
+            damping /= _FACTOR
     return MOST_ITERATIONS
+
+
+def _shorten(
+    work: ListEngine | ArrayEngine, descent: float, residual: float, enough: float
+) -> tuple[float, float]:
+    """Find the share of the last step at which about the most power is gained.
+
+    Returns the share and the residual there [Pa].
+    """
+    share, low, high = 1.0, 0.0, 1.0
+    for _ in range(_TRIALS):
+        left = work.gain()
+        if left < -_OVERSHOOT * descent:
+            high = share
+        elif share < 1.0 and left > _TOO_SHORT * descent:
+            low = share
+        else:
+            break
+        guess = high * max(0.1, descent / (descent - left))
+        share = 0.5 * (low + high) if low > 0.0 else guess
+        work.move(share)
+        residual = work.evaluate()
+        if residual <= enough:
+            break
+    return share, residual
 
 
 def _try_plain_steps(work: ListEngine | ArrayEngine, residual: float, enough: float) -> float:
