@@ -111,6 +111,16 @@ EN_12201 = {
 EN_12201_LARGEST = {20: 20.3, 25: 25.3, 32: 32.3, 40: 40.4, 50: 50.5, 63: 63.6}
 """Largest mean outside diameter [mm]."""
 GEOMETRY = ("copper-en1057", "multilayer")
+# EN 1057:2010, Table 3, outside diameter and walls [mm] as transcribed in a university's open
+# library of building models.
+EN_1057_WALLS = {
+    15: (0.7, 0.8, 1.0),
+    22: (0.9, 1.0, 1.1, 1.2, 1.5),
+    28: (0.9, 1.0, 1.2, 1.5),
+    35: (1.0, 1.2, 1.5),
+    42: (1.0, 1.2, 1.5),
+    54: (1.0, 1.2, 1.5, 2.0),
+}
 
 
 def test_every_family_is_checked_here() -> None:
@@ -225,6 +235,14 @@ def test_iso_4065(name: str) -> None:
         assert size.inside_diameter / MM == pytest.approx(
             outside + grown - 2 * wall - tolerance, abs=0.005
         )
+
+
+def test_metric_copper_is_of_the_standard() -> None:
+    """EN 1057:2010, Table 3, holds each diameter and wall; the bore is what two walls leave."""
+    for size in TUBES["copper-en1057"].sizes:
+        outside, bore = size.outside_diameter / MM, size.inside_diameter / MM
+        assert size.citation.check == size.bore_citation.check == "seen", size.nominal
+        assert round((outside - bore) / 2, 6) in EN_1057_WALLS[round(outside)], size.nominal
 
 
 @pytest.mark.parametrize("name", DIN_8077_MASS)
