@@ -17,7 +17,14 @@ from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
-from supplycalc.demand.loads import Columns, GroupUse, count_below, loads, sum_below
+from supplycalc.demand.loads import (
+    Columns,
+    GroupUse,
+    count_below,
+    greatest_below,
+    loads,
+    sum_below,
+)
 from supplycalc.model import Fixture, Side
 from supplycalc.records import dataclass
 from supplycalc.tree import FloatArray, Tree
@@ -31,6 +38,8 @@ BATH = frozenset({"tub-shower", "bathtub", "shower"})
 SINK, DISHWASHER = frozenset({"kitchen-sink"}), frozenset({"dishwasher"})
 WASHER, LAUNDRY_TUB = frozenset({"clothes-washer"}), frozenset({"laundry-tub"})
 """Kinds of fixture that may stand for a member of a group; a shower counts as a bath does."""
+ROOM_HEIGHT = 2.5
+"""[m] Outlets of one room, from a closet's stop to a shower's head, differ by less; our own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,8 +87,8 @@ def rooms(
     """Find the rooms as the cold runs, or the hot runs, tell them.
 
     The uppermost run on that side which feeds fixtures of one kind of room and no other makes a
-    room of them. Without further limits a run that feeds several bathrooms and nothing else counts
-    as one room with several groups.
+    room of them, unless their heights lie a storey apart. Without further limits a run that feeds
+    several bathrooms of one storey and nothing else counts as one room with several groups.
 
     Args:
         tree: the supply [-].
@@ -109,6 +118,7 @@ def rooms(
     points = [end for end, _ in ends]
     looked_at = np.array([one == side for one in tree.side])
     looked_at[0] = False
+    looked_at &= _height_below(tree) <= ROOM_HEIGHT
     for kinds, most in at_most:
         looked_at &= (
             count_below(tree, [float(one.kind in kinds) for one in tree.house.fixtures]) <= most
@@ -130,6 +140,16 @@ def rooms(
             taken.update(free)
             found.append(Room(family=families[k], link=link, fixtures=free))
     return tuple(found)
+
+
+def _height_below(tree: Tree) -> FloatArray:
+    """Difference in height between the fixtures below each link [m]."""
+    heights = [fixture.elevation for fixture in tree.house.fixtures]
+    low, high = min(heights), max(heights)
+    above = np.array(greatest_below(tree, [one - low for one in heights]))
+    below = np.array(greatest_below(tree, [high - one for one in heights]))
+    result: FloatArray = above + below - (high - low)
+    return result
 
 
 def grouped_loads(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from supplycalc.demand import METHODS, Demand
@@ -150,3 +152,32 @@ def test_a_fixture_that_makes_or_breaks_a_room_never_lowers_a_flow(
     new = dict(zip(grown_tree.names, after.design_flow, strict=True))
     for name, flow in zip(tree.names, before.design_flow, strict=True):
         assert new[name] >= flow - 1e-12, name
+
+
+@pytest.mark.parametrize(("method", "single"), [("irc", 4.3), ("ipc", 4.3)])
+def test_fixtures_a_storey_apart_are_no_room(method: str, single: float) -> None:
+    """A closet on the ground floor and a basin and bath above it hang on the same runs: 2.2 + 0.7 +
+    1.4 units, not the 3.6 of a full bath. A closet's stop 2 m under a shower's head is one room."""
+    for height, load in ((2.0, 3.6), (3.0, single)):
+        plain = house_of({"bath": BATH}, method)
+        fixtures = tuple(
+            replace(one, elevation=0.0 if one.kind == "water-closet" else height)
+            for one in plain.fixtures
+        )
+        tree = build_tree(replace(plain, fixtures=fixtures))
+        demand = METHODS[method](tree)
+
+        assert load_at(tree, demand, "service") == pytest.approx(load)
+        assert bool(demand.groups_used) is (load == 3.6)
+
+
+def test_the_floors_below_a_riser_keep_their_own_rooms() -> None:
+    """Two bathrooms, one above the other, each on runs of its own: two full baths, 7.2."""
+    plain = house_of({"bath 1": BATH, "bath 2": BATH})
+    fixtures = tuple(
+        replace(one, elevation=3.0) if one.name.startswith("bath 2") else one
+        for one in plain.fixtures
+    )
+    tree = build_tree(replace(plain, fixtures=fixtures))
+
+    assert load_at(tree, METHODS["irc"](tree), "service") == pytest.approx(7.2)
