@@ -33,7 +33,8 @@ def command(
 
     Where the pump works at cut-in and cut-out and whether it holds the design flow,
     how often it starts, which tank it needs, whether the well keeps up, and what a
-    higher switch would change. Without a pump in the file: what one must give.
+    higher switch, or another size of the pipe from the well, would change. Without
+    a pump in the file: what one must give.
 
     Exit status: 0 nothing fails, 1 something does, 2 the file or the call is wrong.
     """

@@ -9,6 +9,7 @@ from supplycalc.report.cautions import cautions
 from supplycalc.report.machine import cost_quantity, quantity, source_to_dict, unit_system
 from supplycalc.report.view import Cell, Column, Table
 from supplycalc.report.wording import cite, sentence, verdict
+from supplycalc.studies.well_pipe import offset_pipe
 from supplycalc.units import show
 
 if TYPE_CHECKING:
@@ -19,16 +20,17 @@ if TYPE_CHECKING:
     from supplycalc.studies.spare import Spare
 
 SLAB_SCHEMA = "supplycalc-slab/1"
-NOTHING = (
-    "Nothing gets locked in: no run of this file is buried or embedded. Write buried or embedded "
-    "on the runs that will be covered."
+NO_RUN = (
+    "no run of this file is buried or embedded. Write buried or embedded on the runs that will be "
+    "covered."
 )
 
 
 def answer(study: SlabStudy, system: UnitSystem) -> str:
     """What to lay now, in a sentence or two."""
     if not study.runs:
-        return NOTHING
+        pipe = _well_pipe(study, system)
+        return f"{pipe} Else {NO_RUN}" if pipe else f"Nothing gets locked in: {NO_RUN}"
     if study.design.shortfall > 0.0:
         return f"Do not pour yet. {verdict(study.design, system)}"
     text = "Locked in: " + ", ".join(
@@ -49,6 +51,18 @@ def answer(study: SlabStudy, system: UnitSystem) -> str:
     extra = _cost(study.design, one.larger.extra_cost, system)
     return (
         f"{text}. {one.result.run.name} at {one.larger.nominal} ({extra}) would also bear: {what}."
+    )
+
+
+def _well_pipe(study: SlabStudy, system: UnitSystem) -> str:
+    """The pipe from the well is no run, and lies in a trench all the same."""
+    pipe = offset_pipe(study.design.house)
+    if pipe is None:
+        return ""
+    return (
+        f"The pipe from the well, {show(pipe.length, 'length', system)} in size {pipe.size}, "
+        "gets locked in when its trench is filled: 'supplycalc well' shows what other sizes would "
+        "do."
     )
 
 
@@ -216,6 +230,8 @@ def slab_page(page: Page, study: SlabStudy, system: UnitSystem) -> None:
     page.paragraph(answer(study, system), style="red" if short else "bold")
     if not study.runs:
         return
+    if pipe := _well_pipe(study, system):
+        page.paragraph(pipe)
     if study.planned:
         page.blank()
         page.paragraph(f"Planned and counted already: {', '.join(study.planned)}.")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from supplycalc.report.pages import finding_lines
 from supplycalc.report.switch import finite, switch_parts_table, switch_table
 from supplycalc.report.view import Cell, Column, Table
+from supplycalc.report.well_pipe import TRENCH, pipe_part
 from supplycalc.report.wording import assumption_text, cite, finding_text
 from supplycalc.units import convert, show, unit_of
 
@@ -97,6 +98,7 @@ def well_page(page: Page, check: WellCheck, system: UnitSystem) -> None:
         )
     page.table(yield_table(check, system), system)
     page.paragraph(yield_words(check, system))
+    pipe_part(page, check, system)
     if check.switches:
         page.table(switch_table(check, system), system)
         page.table(switch_parts_table(check, system), system)
@@ -114,7 +116,8 @@ def well_page(page: Page, check: WellCheck, system: UnitSystem) -> None:
     for assumption in check.assumptions:
         page.paragraph(assumption_text(assumption, system), label="-", indent=2, hang=2)
     page.heading("Take care")
-    for caution in (*CAUTIONS, separation_words(system)):
+    trench = (TRENCH,) if check.pipe else ()
+    for caution in (*CAUTIONS, *trench, separation_words(system)):
         page.paragraph(caution, indent=2, hang=2)
 
 

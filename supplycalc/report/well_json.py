@@ -130,6 +130,18 @@ def well_to_dict(check: WellCheck, units: str | None = None) -> dict[str, Any]:
                 "head": amount(supply.second_pump[1], "head"),
             },
         },
+        "pipe": [
+            {
+                "size": one.nominal,
+                "now": one.now,
+                "flow": amount(one.flow, "flow"),
+                "flow_at_cut_out": amount(one.flow_at_cut_out, "flow"),
+                "velocity": amount(one.velocity, "velocity"),
+                "friction_head": amount(one.friction_head, "head"),
+                "held_pressure": amount(one.held_pressure, "pressure"),
+            }
+            for one in check.pipe
+        ],
         "switches": [_switch(one, system) for one in check.switches],
         "findings": [finding_to_dict(one, system) for one in check.findings],
         "assumptions": [assumption_to_dict(one, system) for one in check.assumptions],

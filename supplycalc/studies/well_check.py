@@ -23,6 +23,7 @@ from supplycalc.studies.well_parts import (
     uncertain,
     well_yield,
 )
+from supplycalc.studies.well_pipe import PipeOption, pipe_options
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import OperatingPoint, Station, speed_for, station
 from supplycalc.supply.suction import Suction, suction
@@ -52,6 +53,8 @@ class WellCheck:
     tank: TankCheck | None
     suction: Suction | None
     supply: Yield
+    pipe: tuple[PipeOption, ...]
+    """Other sizes of the pipe from the wellhead to a tank in the house."""
     switches: tuple[SwitchOption, ...]
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
@@ -120,6 +123,7 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
         tank=tank,
         suction=None if one is None else suction(one),
         supply=supply,
+        pipe=pipe_options(design),
         switches=switch_options(design),
         findings=tuple(sorted((*found, *extra), key=lambda each: order.index(each.level))),
         assumptions=tuple(_assumptions(design, one, supply)),

@@ -73,3 +73,12 @@ def test_csv_holds_the_locked_runs(tmp_path: Path) -> None:
 
     assert result.exit_code == 0
     assert target.read_text(encoding="utf-8").splitlines()[1].startswith("service,")
+
+
+def test_the_pipe_from_the_well_is_locked_in_too() -> None:
+    """It is no run; with the tank in the house its trench is filled all the same."""
+    text = " ".join(run("slab", SCENARIOS / "slow-well.toml").stdout.split())
+
+    assert text.startswith("The pipe from the well, 180 ft in size 1, gets locked in")
+    assert "'supplycalc well' shows" in text
+    assert "Nothing gets locked in" not in text

@@ -97,6 +97,21 @@ def test_what_is_hardly_known_is_not_shown_to_the_gallon() -> None:
     assert data["bore_storage"] is None
 
 
+def test_the_pipe_in_the_trench_is_tried_in_other_sizes() -> None:
+    """A table with the present size marked, the trench caution with it; neither without a pipe."""
+    path = SCENARIOS / "slow-well.toml"
+    text = run("well", path).stdout
+    data = json.loads(run("well", path, "--json").stdout)["pipe"]
+    without = run("well", SCENARIOS / "low-switch.toml").stdout
+
+    assert "Pipe from the well to the tank, 180 ft of pe-cts-sdr9: other sizes" in text
+    assert re.search(r"^1 now +\d", text, re.MULTILINE)
+    assert [one["now"] for one in data].count(True) == 1
+    assert "Trench" in text
+    assert "Trench" not in without
+    assert "Pipe from the well" not in without
+
+
 def test_more_people_need_more_storage() -> None:
     """By 100 gal for each."""
     few, many = (

@@ -1,0 +1,102 @@
+"""The pipe from the wellhead to a tank in the house: what other sizes would let the pump give."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from supplycalc.design import Design
+from supplycalc.model import DropPipe, House
+from supplycalc.records import dataclass
+from supplycalc.supply.pump import with_curve
+from supplycalc.supply.rising import pipe_loss_with_slope
+from supplycalc.supply.station import station
+from supplycalc.supply.well import water_weight
+
+NEIGHBOURS = 2
+"""How many sizes below and above the present one are tried; our own."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PipeOption:
+    """The pipe in one size, pump and all else as they are."""
+
+    nominal: str
+    now: bool
+    """Whether it is the size in the file."""
+    flow: float
+    """What the pump gives at cut-in, or at the pressure it holds [m3/s]."""
+    flow_at_cut_out: float
+    """[m3/s]"""
+    velocity: float
+    """In this pipe at `flow` [m/s]."""
+    friction_head: float
+    """Of this pipe at `flow` [m]."""
+    held_pressure: float
+    """What the pump alone holds at the design flow [Pa gauge]; 0: nothing."""
+
+
+def offset_pipe(house: House) -> DropPipe | None:
+    """The pipe in the trench between wellhead and tank.
+
+    Args:
+        house: on a well or not [-].
+
+    Returns:
+        The pipe; None without one, or where the tank stands at the wellhead.
+
+    Source: our own.
+    """
+    well, tank = house.source.well, house.source.tank
+    if well is None or (tank is not None and tank.at_well):
+        return None
+    return well.offset_pipe
+
+
+def pipe_options(design: Design) -> tuple[PipeOption, ...]:
+    """Try other sizes of the pipe from the wellhead to the tank.
+
+    A pump that is known by one point keeps the curve that this point gives with the present pipe.
+
+    Args:
+        design: sized, on a well [-].
+
+    Returns:
+        Up to two sizes less and more of the same tube, small to large; empty without such a pipe
+        or without a pump that something is known of.
+
+    Source: the intersection of the pump's and the system's curve, as `station` finds it.
+    """
+    pipe, catalogue = offset_pipe(design.house), design.tree.catalogue
+    if pipe is None or design.house.source.pump is None:
+        return ()
+    house = with_curve(design.house, catalogue)
+    sizes = catalogue.tubes[pipe.material].sizes
+    here = next(i for i, size in enumerate(sizes) if size.nominal == pipe.size)
+    flow = design.demand.design_flow[0]
+    found = []
+    for size in sizes[max(here - NEIGHBOURS, 0) : here + NEIGHBOURS + 1]:
+        tried = replace(pipe, size=size.nominal)
+        one = station(_with_pipe(house, tried), catalogue)
+        if one is None:
+            return ()
+        given = one.chain.flow_at(one.cut_out if one.held else one.cut_in)
+        lost = pipe_loss_with_slope(tried, house, catalogue, given)[0]
+        found.append(
+            PipeOption(
+                nominal=size.nominal,
+                now=size.nominal == pipe.size,
+                flow=given,
+                flow_at_cut_out=one.chain.flow_at(one.cut_out),
+                velocity=given / (math.pi / 4.0 * size.inside_diameter**2),
+                friction_head=lost / water_weight(house.water.cold),
+                held_pressure=max(one.chain.pressure_at(flow), 0.0),
+            )
+        )
+    return tuple(found)
+
+
+def _with_pipe(house: House, pipe: DropPipe) -> House:
+    assert house.source.well is not None
+    well = replace(house.source.well, offset_pipe=pipe)
+    return replace(house, source=replace(house.source, well=well))
