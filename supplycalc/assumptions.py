@@ -24,6 +24,8 @@ SAME_PLACE = 1.0
 """[m] A gauge is not meant to stand at the wellhead where their heights differ by more; our own."""
 SHORT_LINE = 10.0
 """[m] A line from a wellhead to a house is longer than this or buried; our own."""
+OWN_DRAW_OFFS = ("en806", "din1988")
+"""Methods whose standard has a table of draw-off flows."""
 MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
 """Why the exponent 1.852: fire flow tests are carried over so (from memory)."""
 
@@ -42,6 +44,7 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
     return (
         *assumed_in(design.tree),
         *_groups(design),
+        *_own_flows(design),
         *_fittings(design),
         *_devices(design),
         *_one_point(design),
@@ -99,6 +102,20 @@ def _groups(design: Design) -> Iterator[Assumption]:
             text=f"demand: the fixtures that {use.run} feeds are one kind of room and count as "
             f"{times}{use.title} ({use.value:.4g}){part}",
             source=method_source(design.demand.method),
+        )
+
+
+def _own_flows(design: Design) -> Iterator[Assumption]:
+    """Outlets by the American table beside a method that has draw-off flows of its own."""
+    if design.demand.method not in OWN_DRAW_OFFS:
+        return
+    usual = [one for one in design.house.fixtures if one.flow is None or one.pressure is None]
+    if usual:
+        yield Assumption(
+            text=f"demand: {len(usual)} of {len(design.house.fixtures)} outlets are judged by flow "
+            "and pressure of the American codes, as the file gives none of their own; that may be "
+            "more than this method's draw-off, and no pipe gets less than its largest outlet takes",
+            source=design.tree.kind_of(usual[0]).citation,
         )
 
 

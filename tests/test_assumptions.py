@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from supplycalc.assumptions import assumed_in
-from supplycalc.model import Device, DropPipe, Loss, Pump, Tank, WaterSource, Well
+from supplycalc.model import Device, DropPipe, Loss, Project, Pump, Tank, WaterSource, Well
 from supplycalc.solve import size
 from supplycalc.tree import build_tree
 from tests.houses import FOOT, GPM, PSI, cold_fixture, two_storey, well
@@ -131,3 +131,20 @@ def test_a_line_from_the_well_that_was_forgotten(
     assert len(told) == len(words)
     for text, word in zip(told, words, strict=True):
         assert word in text
+
+
+@pytest.mark.parametrize(("method", "given"), [("en806", 1), ("din1988", 1), ("irc", 0)])
+def test_outlets_by_another_code_than_the_method(method: str, given: int) -> None:
+    """EN 806-3 draws 0.1 l/s at a cistern, the IRC's table 3 gpm (0.19 l/s): the larger holds for
+    its pipe, and that is told; with a flow and pressure of every fixture's own there is no word."""
+    house = two_storey(project=Project(name="European", demand=method))
+    own = replace(
+        house,
+        fixtures=tuple(replace(one, flow=0.0001, pressure=100e3) for one in house.fixtures),
+    )
+
+    design = size(house, mend=False)
+    cistern = next(one for one in design.runs if one.run.name == "toilet cold")
+    assert cistern.design_flow == pytest.approx(3.0 * GPM)
+    assert len([one for one in design.assumptions if "American codes" in one.text]) == given
+    assert not [one for one in size(own, mend=False).assumptions if "American codes" in one.text]
