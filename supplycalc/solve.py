@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from supplycalc.assumptions import assumptions
 from supplycalc.catalogue import Catalogue, load_catalogue
@@ -10,14 +11,15 @@ from supplycalc.demand import design_flows
 from supplycalc.design import Design
 from supplycalc.findings import judge
 from supplycalc.model import House
-from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.choices import pipe_mass, prepare
 from supplycalc.sizing.evaluate import device_results, outlet_results, run_results
 from supplycalc.sizing.price_cost import only_priced, price_cost
-from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.size import choose, reasons
 from supplycalc.supply.source import source_pressure
 from supplycalc.tree import build_tree
+
+if TYPE_CHECKING:
+    from supplycalc.reading.prices import PriceList
 
 
 def size(
@@ -49,6 +51,8 @@ def size(
     catalogue = load_catalogue(house)
     design = _size(house, catalogue, prices)
     if mend and design.shortfall > 0.0:
+        from supplycalc.sizing.remedies import remedies
+
         found = remedies(design, lambda changed: _size(changed, catalogue, prices))
         design = replace(design, remedies=found)
     return design

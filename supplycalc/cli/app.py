@@ -275,4 +275,6 @@ def _program(
 
 def main() -> None:
     """Entry point of the `supplycalc` command."""
+    # matrices are small here: numpy's threads for them take longer to start than they save
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     app()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
@@ -160,6 +159,8 @@ def write_whole(path: Path, text: str, *, force: bool) -> None:
     """
     if path.exists() and not force:
         raise _refused(path, "the file exists; --force overwrites it")
+    import tempfile
+
     target = Path(os.path.realpath(path))
     temporary = ""
     try:

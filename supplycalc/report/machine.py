@@ -5,7 +5,6 @@ Keys are only ever added; a change of meaning gets a new number in `schema`.
 
 from __future__ import annotations
 
-import json
 import math
 from typing import TYPE_CHECKING, Any
 
@@ -41,6 +40,8 @@ def quantity(value: float | None, dimension: str, system: UnitSystem) -> dict[st
 
 def to_json(data: Any) -> str:
     """JSON text of a dictionary, refusing what JSON does not know; ends in a line break."""
+    import json
+
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 

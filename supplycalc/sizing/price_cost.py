@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from supplycalc.catalogue import Catalogue, Tube, TubeSize
 from supplycalc.model import House, Run
 from supplycalc.problems import InputError, Problem
-from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.choices import pipe_mass
+
+if TYPE_CHECKING:
+    from supplycalc.reading.prices import PriceList
 
 BEYOND = 1e6
 """What a kilogram of tube without a price counts: the solver is not offered it, so any large cost
