@@ -7,8 +7,8 @@ import functools
 from supplycalc.records import dataclass
 from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
 
-LARGE_MOTOR = 0.75
-"""[hp] Up to here the limits of cycling are those of small motors."""
+SAME_SIZE = 1.01
+"""Motors are sold by rounded powers: 0.56 kW is the 3/4 hp (0.559 kW) of the tables; our own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,9 +82,9 @@ def efficiency(name: str) -> Spread:
 
 
 def _row(table: str, value: float) -> tuple[float, Citation]:
-    """The second column of the first row whose first column reaches a value."""
+    """The second column of the first row whose first column reaches a value, or nearly so."""
     data = load_table("well")[table]
-    return next(second for first, second in data["rows"] if value <= first), cite(data)
+    return next(second for first, second in data["rows"] if value <= first * SAME_SIZE), cite(data)
 
 
 def least_run_time(flow: float, motor_power: float) -> tuple[float, Citation]:

@@ -81,6 +81,13 @@ def test_limits_of_cycling(horsepower: float, starts: float, daily: float, minut
     assert least_run_time(25.0 * GPM, power)[0] == 120.0
 
 
+def test_a_motor_in_kilowatts_is_the_same_motor() -> None:
+    """0.56 kW is how 3/4 hp (0.559 kW) is written in metric; it is no larger motor."""
+    assert most_starts_per_hour(560.0)[0] == most_starts_per_hour(0.75 * HP)[0] == 15.0
+    assert most_starts_per_day(560.0)[0] == 300
+    assert least_run_time(8.0 * GPM, 560.0)[0] == 60.0
+
+
 def test_tank_volumes_ascend() -> None:
     """In both unit systems."""
     for metric in (False, True):
