@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from supplycalc.design import Design, RunResult
 from supplycalc.hydraulics.pressure import pipe_loss
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import Manifold
+from supplycalc.model import Device, Manifold
 from supplycalc.records import dataclass
 from supplycalc.studies.fitting_count import VALVES, Need
 from supplycalc.tables import load_table, to_si
@@ -37,6 +37,8 @@ class ManifoldUse:
     body: str
     """Nominal size of its body: that of its feed, else of its largest branch."""
     ports: tuple[Port, ...]
+    bare: int
+    """Ports on which a device stands without a pipe between."""
     total: int
     """Ports to buy, spares included."""
     assumed: bool
@@ -48,7 +50,7 @@ class ManifoldUse:
     @property
     def spare(self) -> int:
         """Ports left over."""
-        return max(self.total - len(self.ports), 0)
+        return max(self.total - len(self.ports) - self.bare, 0)
 
 
 def manifolds(design: Design) -> tuple[ManifoldUse, ...]:
@@ -73,7 +75,9 @@ def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
     parent = design.tree.parent
     branches = [one for one in design.runs if int(parent[one.index]) == index]
     feed = next((one for one in design.runs if one.index == int(parent[index])), None)
-    used = len(branches)
+    links = enumerate(design.tree.links)
+    bare = sum(isinstance(one, Device) and int(parent[i]) == index for i, one in links)
+    used = len(branches) + bare
     total = manifold.ports
     if total is None:
         total = used + max(1, math.ceil(load_table("parts")["spare-ports"]["value"] * used))
@@ -84,6 +88,7 @@ def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
         feed=feed,
         body="" if body is None else body.size.nominal,
         ports=tuple(_port(number, one) for number, one in enumerate(branches, start=1)),
+        bare=bare,
         total=max(total, used),
         assumed=manifold.ports is None,
         body_loss=0.0 if body is None else _body_loss(design, index, body, total),

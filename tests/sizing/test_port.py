@@ -6,6 +6,7 @@ K 0.5 and 1.0 are those of the Hydraulic Institute's Engineering Data Book, 2nd 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -13,6 +14,7 @@ from supplycalc.delivery.house import base_problem
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold
 from supplycalc.solve import size
+from supplycalc.studies.ports import manifolds
 from tests.houses import GPM, PSI, cold_fixture, home_run, pipe
 
 INCH = 0.0254
@@ -75,6 +77,16 @@ def test_what_comes_out_meets_the_same_port() -> None:
 
     assert problem.k[index] == pytest.approx(1.5)
     assert problem.inside_diameter[index] == pytest.approx(0.475 * INCH)
+
+
+def test_the_device_takes_a_port_of_the_manifold_to_buy() -> None:
+    """Three basins and the filter: of six ports two are left, however the filter is joined."""
+    for start in ("manifold", "stub end"):
+        house = with_filter(start)
+        house = replace(house, manifolds=(replace(house.manifolds[0], ports=6),))
+        [use] = manifolds(size(house, mend=False))
+
+        assert (use.total, use.spare) == (6, 2)
 
 
 def test_a_manifold_on_a_manifold_is_one_body() -> None:
