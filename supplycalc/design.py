@@ -186,6 +186,8 @@ class Design:
     findings: tuple[Finding, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
     remedies: tuple[Remedy, ...] = ()
+    currency: str = ""
+    """The price list's, where costs are prices."""
 
     @property
     def house(self) -> House:

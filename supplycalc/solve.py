@@ -82,6 +82,7 @@ def _size(house: House, catalogue: Catalogue, prices: PriceList | None) -> Desig
             if choice is not None
         ),
         cost_basis="pipe mass" if prices is None else "price list",
+        currency="" if prices is None else prices.currency,
         optimal=feasible,
         shortfall=0.0 if feasible else max(-outlets[0].margin, 0.0),
     )

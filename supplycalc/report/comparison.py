@@ -97,8 +97,9 @@ def comparison_table(result: Comparison, system: UnitSystem) -> Table:
     if result.runs:
         columns.append(Column(name="velocity", dimension="velocity", wrap=True))
         columns.append(Column(name="loss", dimension="pressure"))
-    if any(one.design and one.design.cost_basis != "pipe mass" for one in result.options):
-        columns.append(Column(name="price", digits=2))
+    currency = {one.design.currency for one in result.options if one.design} - {""}
+    if currency:
+        columns.append(Column(name=f"pipe, {currency.pop()}", digits=2, wrap=True))
     else:
         columns.append(Column(name="pipe", dimension="mass"))
     columns.append(Column(name="verdict", wrap=True))

@@ -204,7 +204,7 @@ def cost_quantity(cost: float, design: Design, system: UnitSystem) -> dict[str, 
     """A cost on the design's basis: a mass, or a number of the price list's currency."""
     if design.cost_basis == "pipe mass":
         return quantity(cost, "mass", system)
-    return {"value": float(cost), "unit": "price list"}
+    return {"value": float(cost), "unit": design.currency or "price list"}
 
 
 def source_to_dict(source: Citation | None) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from supplycalc.report.wording import (
     cite,
     finding_text,
     first_words,
+    money,
     remedy_text,
     sentence,
     verdict,
@@ -92,7 +93,7 @@ def _cost(design: Design, system: UnitSystem) -> str:
     if design.cost_basis == "pipe mass":
         cost = f"{show(design.cost, 'mass', system)} of pipe (no price list: mass stands for cost)"
     else:
-        cost = f"{design.cost:.2f} by the price list"
+        cost = f"{money(design.cost, design.currency)} for pipe, by the price list"
     if design.optimal:
         return f"No cheaper choice of sizes keeps every limit: {cost}."
     return f"No choice of sizes keeps the pressure; this one falls short least: {cost}."
@@ -161,7 +162,7 @@ def _remedies(page: Page, design: Design, system: UnitSystem) -> None:
         if remedy.cost > 0 and design.cost_basis == "pipe mass":
             text += f"; {show(remedy.cost, 'mass', system)} more pipe"
         elif remedy.cost > 0:
-            text += f"; {remedy.cost:.2f} more"
+            text += f"; {money(remedy.cost, design.currency)} more for pipe"
         page.paragraph(text, label=f"{number}.", indent=2, hang=3)
 
 

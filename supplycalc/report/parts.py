@@ -20,7 +20,7 @@ from supplycalc.report.parts_tables import (
     port_table,
     sleeve_table,
 )
-from supplycalc.report.wording import amount, assumption_text, verdict
+from supplycalc.report.wording import amount, assumption_text, money, verdict
 from supplycalc.studies.part_items import GROUPS
 from supplycalc.studies.parts_findings import described
 from supplycalc.units import show
@@ -50,6 +50,8 @@ def answer(found: PartsList, system: UnitSystem) -> str:
         return f"{first}; no price list, so no prices."
     total = money(found.total, found.prices.currency)
     missing = len(found.unpriced)
+    if missing and found.total == 0.0:
+        return f"{first}; none of it has a price in '{found.prices.name}'."
     last = f"{total} by '{found.prices.name}' of {found.prices.date.isoformat()}"
     if missing:
         last += f", without {missing} {'item that has' if missing == 1 else 'items that have'}"
@@ -59,11 +61,6 @@ def answer(found: PartsList, system: UnitSystem) -> str:
 
 def _ring(one: Item) -> bool:
     return one.kind.endswith("-ring") or one.kind == "clamp"
-
-
-def money(amount: float, currency: str) -> str:
-    """An amount with its currency, e.g. "1,234.50 USD"."""
-    return f"{amount:,.2f} {currency}"
 
 
 def parts_page(page: Page, found: PartsList, system: UnitSystem) -> None:

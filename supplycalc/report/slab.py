@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from supplycalc.report.cautions import cautions
 from supplycalc.report.machine import cost_quantity, quantity, source_to_dict, unit_system
 from supplycalc.report.view import Cell, Column, Table
-from supplycalc.report.wording import cite, sentence, verdict
+from supplycalc.report.wording import cite, money, sentence, verdict
 from supplycalc.studies.well_pipe import offset_pipe
 from supplycalc.units import show
 
@@ -69,7 +69,7 @@ def _well_pipe(study: SlabStudy, system: UnitSystem) -> str:
 def _cost(design: Design, extra: float, system: UnitSystem) -> str:
     if design.cost_basis == "pipe mass":
         return f"{show(extra, 'mass', system)} more pipe"
-    return f"{extra:.2f} more"
+    return f"{money(extra, design.currency)} more"
 
 
 def _title(outcome: Outcome, system: UnitSystem) -> str:

@@ -22,6 +22,11 @@ NO_SOURCE = "common practice, no source"
 _MARK = re.compile(r"\{(\d+)\}")
 
 
+def money(amount: float, currency: str) -> str:
+    """An amount with its currency, e.g. "1,234.50 USD"."""
+    return f"{amount:,.2f} {currency}".rstrip()
+
+
 def sentence(text: str, values: Sequence[tuple[float, str]], system: UnitSystem) -> str:
     """Fill the marks `{0}`, `{1}`, … of a text; other braces stay as they are."""
 

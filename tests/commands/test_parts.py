@@ -140,6 +140,24 @@ def test_size_by_price() -> None:
 
     assert data["cost"]["basis"] == "price list"
     assert data["cost"]["total"]["value"] == pytest.approx(by_hand, rel=1e-9)
+    assert data["cost"]["total"]["unit"] == "USD"
+    assert f"{by_hand:,.2f} USD for pipe, by the price list" in " ".join(
+        run("size", RIDGE, "--prices", COUNTER).stdout.split()
+    )
+
+
+def test_a_list_that_prices_nothing_is_said_so(tmp_path: Path) -> None:
+    """Not "0.00 USD" for a house of tube and parts that the counter does not keep."""
+    other = tmp_path / "prices.toml"
+    other.write_text(
+        '[list]\nname = "Other counter"\ndate = "2026-03-01"\ncurrency = "USD"\n\n'
+        '[[pipe]]\nmaterial = "pvc-sch80"\nsize = "2"\nlength = "20 ft"\nprice = 60.0\n',
+        encoding="utf-8",
+    )
+    result = run("parts", RIDGE, "--prices", other)
+
+    assert "none of it has a price in" in " ".join(result.stdout.split())
+    assert "0.00 USD" not in result.stdout
 
 
 def test_sizes_by_price_in_the_list() -> None:
