@@ -43,6 +43,7 @@ else:
 
 def _record(bare: type, kw_only: bool) -> type:
     """A class with its fields as slots, its constructor and the shared methods."""
+    bare.__doc__ = bare.__doc__ or bare.__qualname__  # the library would work out a signature
     library = dataclasses.dataclass(init=False, repr=False, eq=False, slots=True, kw_only=kw_only)
     made: Any = library(bare)
     declared = dataclasses.fields(made)

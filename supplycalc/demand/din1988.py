@@ -135,6 +135,8 @@ def design_flows(tree: Tree) -> Demand:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _ByRooms:
+    """One side of the supply, counted by rooms, for every link."""
+
     total: FloatArray
     """Sum of the calculation flows that count [m3/s]."""
     flow: FloatArray

@@ -211,6 +211,8 @@ def _family_loads(
 
 @dataclass(frozen=True, slots=True)
 class _Cover:
+    """The least that covers some fixtures of a room, and with which groups."""
+
     load: float
     counts: tuple[int, ...]
     """How often each group of the family is used."""

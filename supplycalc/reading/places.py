@@ -66,6 +66,8 @@ def find_places(text: str) -> Places:
 
 
 class _Scan:
+    """A walk through the text of a file, noting the line of every key."""
+
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0

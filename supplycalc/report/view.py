@@ -190,6 +190,8 @@ def adds_up(steps: Table, system: UnitSystem) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Step:
+    """One step of the account along a path."""
+
     name: str
     start_pressure: float
     """[Pa gauge]; for a manifold the pressure in it."""

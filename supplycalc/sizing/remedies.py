@@ -38,6 +38,8 @@ LONGEST_CUT = 0.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Tried:
+    """A house with one thing changed, and in which words."""
+
     house: House
     text: str
     values: tuple[tuple[float, str], ...] = ()

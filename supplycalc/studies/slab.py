@@ -175,6 +175,8 @@ def _fixed(house: House, chosen: dict[str, str], names: Sequence[str] | dict[str
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Change:
+    """Something that can happen to the house later."""
+
     code: str
     title: str
     value: tuple[float, str] | None
