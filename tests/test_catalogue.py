@@ -297,6 +297,7 @@ def test_fixtures(name: str) -> None:
         ("shower", None, 2.5, 20.0),
         ("shower", "plain", 2.5, 8.0),
         ("lavatory", None, 0.8, 8.0),
+        ("lavatory", "thermostatic", 0.8, 8.0),  # the tables do not tell its valves apart
         ("kitchen-sink", None, 1.75, 8.0),
         ("dishwasher", None, 2.75, 8.0),
         ("laundry-tub", None, 4.0, 8.0),

@@ -200,12 +200,15 @@ class FixtureKind:
         return tuple(self.outlets)
 
     def flow(self, valve: str | None = None) -> float:
-        """Flow of the outlet alone [m3/s]; None: with its usual valve."""
-        return self.outlets[valve or self.valves[0]][0]
+        """Flow of the outlet alone [m3/s]; None, or one not told apart: with its usual valve."""
+        return self._outlet(valve)[0]
 
     def pressure(self, valve: str | None = None) -> float:
-        """Flowing pressure it needs [Pa gauge]; None: with its usual valve."""
-        return self.outlets[valve or self.valves[0]][1]
+        """Flowing pressure it needs [Pa gauge]; None, or one not told apart: with its usual valve."""
+        return self._outlet(valve)[1]
+
+    def _outlet(self, valve: str | None) -> tuple[float, float]:
+        return self.outlets.get(valve or "", self.outlets[self.valves[0]])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

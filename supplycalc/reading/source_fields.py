@@ -40,7 +40,10 @@ PUMP = (
     quantity(
         "measured_uncertainty", "share", "10 %", "How sure the bucket test is.", most=1.0
     ),
-    quantity("set_pressure", "pressure", "55 psi", "Pressure a constant-pressure pump holds."),
+    quantity(
+        "set_pressure", "pressure", "55 psi", "Pressure a constant-pressure pump holds.",
+        positive=True,
+    ),
     quantity(
         "elevation", "elevation", "-4 ft", "Height of a pump that stands above the water.",
         default="the height of the tank's gauge",

@@ -113,13 +113,15 @@ def starts_per_hour(vessel: Vessel, chain: Chain, draw: float) -> float:
         draw: [m3/s].
 
     Returns:
-        Starts per hour [1/h]; 0 where the pump never stops or never starts.
+        Starts per hour [1/h]; 0 where the pump never stops or never starts, inf where the tank
+        holds nothing.
 
     Source: water balance of the tank: 1 / (drawdown/draw + fill time).
     """
     if draw <= 0.0:
         return 0.0
-    return 3600.0 / (vessel.drawdown / draw + fill_time(vessel, chain, draw))
+    period = vessel.drawdown / draw + fill_time(vessel, chain, draw)
+    return 3600.0 / period if period > 0.0 else math.inf
 
 
 def simple_starts_per_hour(drawdown: float, pump_flow: float, draw: float | None = None) -> float:

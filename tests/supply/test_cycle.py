@@ -114,3 +114,14 @@ def test_a_charge_above_cut_in_leaves_less() -> None:
 
     assert over.drawdown == same.drawdown
     assert fill_time(over, one.chain) == fill_time(same, one.chain)
+
+
+def test_a_tank_that_holds_nothing_lets_the_pump_start_without_end() -> None:
+    """An air charge at cut-out or above it."""
+    one = well_station()
+    vessel = one.vessel
+    assert vessel is not None
+    full = replace(vessel, precharge=vessel.cut_out)
+
+    assert starts_per_hour(full, one.chain, 1e-5) == math.inf
+    assert cycling(full, one.chain).starts_per_hour == math.inf

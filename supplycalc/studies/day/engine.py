@@ -30,8 +30,9 @@ from supplycalc.supply.motion import value
 
 STUCK = 1000
 """Steps in which no time passes, one after the other, after which a run is given up."""
-MOST_STEPS = 1_000_000
-"""Pieces of motion for each day asked, after which a run is given up: twelve a second."""
+MOST_STEPS = 200_000
+"""Pieces of motion for each day begun, after which a run is given up: more than two a second, and
+about twice those of a tank of 2 gal under the worst draw, if it lasts all day."""
 _MOMENT = 1e-9
 _SAME = 1e-12
 _TOLD = 200
@@ -68,7 +69,6 @@ class Engine:
     def run(self) -> Tally:
         """Move to the end and return what was counted; ComputationError where it cannot settle."""
         state, told, still = self.state, 0.0, 0
-        most = MOST_STEPS * max(self.end / DAY, 1.0)
         self._note("begin")
         self._due()
         while state.time < self.end:
@@ -82,7 +82,7 @@ class Engine:
                     "without end"
                 )
             self.tally.steps += 1
-            if self.tally.steps > most:
+            if self.tally.steps > MOST_STEPS * max(state.time / DAY, 1.0):
                 raise ComputationError(
                     f"the supply moves too fast to follow: {self.tally.steps} changes in "
                     f"{state.time:.0f} s; look for a tank far smaller than pump and "
