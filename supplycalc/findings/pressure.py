@@ -170,6 +170,8 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
     values: Values = ((setting, "pressure"), (abs(left), "pressure"))
     if not valves and design.house.source.kind == "well":
         less = design.worst.margin - excess
+        if less < 0.0:
+            return text, values
         text += f"; or set the pressure switch {{2}} lower, which leaves {_enough(less, 3)}"
         values += ((excess, "pressure"), (abs(less), "pressure"))
     return text, values

@@ -24,6 +24,7 @@ from supplycalc.report.wording import (
 )
 from supplycalc.units import show
 
+RATED = "rating-exceeded"
 SHORT = "pressure-short"
 LABELS = {"fail": ("FAIL", "red"), "warn": ("WARN", "yellow"), "note": ("NOTE", "bold")}
 
@@ -112,10 +113,12 @@ def _findings(page: Page, design: Design, system: UnitSystem) -> None:
 def _alike(findings: Iterable[Finding]) -> Iterator[tuple[Finding, list[Finding]]]:
     """Findings by level; what is short for the same reason as one before it stands with that."""
     told: list[tuple[Finding, list[Finding]]] = []
-    alike: dict[tuple[str, str], list[Finding]] = {}
+    alike: dict[object, list[Finding]] = {}
     for finding in sorted(findings, key=lambda one: list(LABELS).index(one.level)):
-        key = finding.code, finding.remedy
-        if finding.code == SHORT and key in alike:
+        # a rating counts as the same where it is the same pressure at the same temperature
+        same = finding.values[1:] if finding.code == RATED else ()
+        key = finding.code, finding.remedy, same
+        if finding.code in (SHORT, RATED) and key in alike:
             alike[key].append(finding)
             continue
         alike[key] = []
@@ -127,14 +130,20 @@ def _alike(findings: Iterable[Finding]) -> Iterator[tuple[Finding, list[Finding]
 
 
 def _others(page: Page, others: list[Finding], system: UnitSystem) -> None:
-    """The fixtures that are short for the same reason as the one before, in one line."""
-    least, most = (f(one.values[2][0] for one in others) for f in (min, max))
-    short = f"{amount(least, system)} to {amount(most, system)}"
+    """What fails for the same reason as the one before, in one line."""
+    place = 2 if others[0].code == SHORT else 0
+    least, most = (f(one.values[place][0] for one in others) for f in (min, max))
+    ends = f"{amount(least, system)} to {amount(most, system)}"
     if amount(least, system) == amount(most, system):
-        short = amount(most, system)
+        ends = amount(most, system)
     label, style = LABELS["fail"]
     names = listed(one.where for one in others)
-    text = f"{names}: short by {short} for the same reason, each as the table above shows"
+    if others[0].code == SHORT:
+        text = f"{names}: short by {ends} for the same reason, each as the table above shows"
+    elif others[0].values[0][1] == "temperature":
+        text = f"{names}: the same, water of {sentence('{0}', others[0].values, system)}"
+    else:
+        text = f"{names}: the same, with {ends} there"
     page.paragraph(text, label=label, style=style, indent=2, hang=5)
 
 

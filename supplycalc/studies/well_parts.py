@@ -201,7 +201,7 @@ def duty(design: Design, supply: Yield) -> Duty | None:
         least_shut_off=at_rest + (cut_out + well_limit("pump-margin").value) / weight,
         most_shut_off=None if rating is None else at_rest + rating / weight,
         least_flow=max((outlet.flow for outlet in design.tree.outlets), default=0.0),
-        most_flow=supply.sustained,
+        most_flow=None if supply.by_drawdown else supply.sustained,
         motor_power=(hydraulic / pump.high, hydraulic / pump.low),
     )
 

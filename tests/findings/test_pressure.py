@@ -229,6 +229,22 @@ def test_the_advised_lower_switch_does_what_is_said() -> None:
     assert changed.worst.margin == pytest.approx(left, abs=0.01)
 
 
+def test_a_lower_switch_that_leaves_too_little_is_not_advised() -> None:
+    """At 70/90 psi ten less leave enough; with a bath that needs all of it they do not."""
+    design = sized(high_static(90.0))
+    worst = design.worst.margin
+
+    enough, short = (
+        only(with_margin(design, margin * PSI), "static-over-limit") for margin in (15.0, 5.0)
+    )
+
+    assert worst > 0.0
+    assert "pressure switch" in enough.remedy
+    assert len(enough.remedy_values) == 4
+    assert "pressure switch" not in short.remedy
+    assert len(short.remedy_values) == 2
+
+
 def test_a_valve_that_stands_there_is_set_lower() -> None:
     """With a valve on the path the advice is its new setting, and the margin is what it leaves."""
     valve = Device(

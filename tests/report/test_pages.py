@@ -37,6 +37,22 @@ def test_fixtures_short_for_one_reason_are_told_in_one_line(tmp_path: Path) -> N
     assert all(one.where in told.split("Findings")[1] for one in short)
 
 
+def test_tubes_over_one_rating_are_told_in_one_line(tmp_path: Path) -> None:
+    """The first in full, the rest by name; each stays in the data."""
+    text = cottage(tmp_path, cut_in="100 psi").read_text(encoding="utf-8")
+    text = text.replace('cut_out = "60 psi"', 'cut_out = "190 psi"')
+    text += "".join(PORCH.format(name=f"porch {i}", height=i) for i in range(3))
+    design = size(reading.loads(text), mend=False)
+    page = Page(80)
+    size_page(page, design, "us")
+    told = " ".join(page.text(colour=False).split("Findings")[1].split())
+
+    over = [one for one in design.findings if one.code == "rating-exceeded"]
+    assert len(over) > 3
+    assert told.count("is rated for") < len(over)
+    assert ": the same, with " in told
+
+
 def test_a_reducing_valves_loss_is_explained(tmp_path: Path) -> None:
     """Its figure in the account follows from no flow and no data sheet."""
     text = cottage(tmp_path).read_text(encoding="utf-8")

@@ -118,6 +118,7 @@ def test_a_yield_by_drawdown_alone_is_an_upper_bound() -> None:
     assert any("upper bound" in one.text for one in alone.assumptions)
     assert not any("upper bound" in one.text for one in tested.assumptions)
     assert not alone.supply.bore_known
+    assert well_check(sized(well=guessed, pump=None)).duty.most_flow is None  # type: ignore[union-attr]
     assert well_check(sized(well=replace(base, diameter=0.15))).supply.bore_known
 
 
