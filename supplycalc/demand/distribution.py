@@ -32,8 +32,11 @@ TIE = 1e-12
 LOST = 1e-14
 """Probability that may lie beyond the end of a row's grid [-]."""
 
-FEW = 192
+FEW = (192, 256)
 """Grid points of a branch with a few fixtures: such rows are transformed together [-]."""
+
+LADDER = tuple(np.geomspace(1e-3, 8.0, 16).tolist())
+"""Exponents that the Chernoff bound tries, over the largest flow on the grid [-]."""
 
 LARGEST_BLOCK = 1 << 18
 """Complex numbers worked on at once, so that they stay in the cache [-]."""
@@ -69,7 +72,7 @@ def percentile_flows(
     result = np.zeros(rows)
     classes = _Classes(probability, flow, step)
     length = classes.lengths(counts)
-    for size, members in _batches(length):
+    for size, members in reversed(_batches(length)):
         for first, mass in classes.masses(counts[members], size):
             here = members[first : first + mass.shape[0]]
             reached = np.cumsum(mass, axis=1, out=mass) >= levels[here, None]
@@ -168,6 +171,7 @@ class _Classes:
         position = flow / step
         self.probability = probability
         self.place = np.floor(position + 1e-6).astype(np.int64)
+        self._waves: dict[int, ComplexArray] = {}
         self.part = np.where(np.abs(position - np.rint(position)) < 1e-6, 0.0, position % 1.0)
 
     def lengths(self, counts: IntArray) -> IntArray:
@@ -180,7 +184,7 @@ class _Classes:
         top = self.place + np.ceil(self.part).astype(np.int64)
         all_running = counts @ top + 1
         highest = max(int(top.max(initial=1)), 1)
-        ladder = np.geomspace(1e-3, 8.0, 16) / highest
+        ladder = np.array(LADDER) / highest
         growth = np.exp(np.outer(self.place, ladder)) * (
             1.0 + self.part[:, None] * np.expm1(ladder)[None, :]
         )
@@ -194,29 +198,36 @@ class _Classes:
     def waves(self, size: int) -> ComplexArray:
         """Logarithm of each class's characteristic function on `size` grid points.
 
-        From real numbers: numpy's complex logarithm takes ten times as long.
+        Where a multiple of `size` is known, its harmonics are among those. Otherwise from real
+        numbers: numpy's complex logarithm takes ten times as long.
         """
+        for known, values in self._waves.items():
+            if known % size == 0:
+                return np.ascontiguousarray(values[:, :: known // size])
         harmonics = np.arange(size // 2 + 1)
         circle = np.exp(np.arange(size) * (-2j * np.pi / size))
         wave = circle[np.outer(self.place, harmonics) % size]
-        if np.any(self.part):
-            wave = wave * (1.0 + self.part[:, None] * (circle[harmonics] - 1.0)[None, :])
+        between = np.flatnonzero(self.part)
+        if between.size:
+            wave[between] *= 1.0 + self.part[between, None] * (circle[harmonics] - 1.0)
         real = 1.0 + self.probability[:, None] * (wave.real - 1.0)
         imaginary = self.probability[:, None] * wave.imag
         square = np.maximum(real * real + imaginary * imaginary, 1e-300)
         logarithm = np.empty(wave.shape, dtype=np.complex128)
         np.multiply(0.5, np.log(square), out=logarithm.real)
         np.arctan2(imaginary, real, out=logarithm.imag)
+        self._waves[size] = logarithm
         return logarithm
 
     def masses(self, counts: IntArray, size: int) -> Iterator[tuple[int, FloatArray]]:
         """Blocks of sets: number of the first, probability of each grid flow below `size`."""
-        logarithm = self.waves(size)
+        parts = self.waves(size).view(np.float64)  # real and imaginary, side by side
         share = counts.astype(np.float64)
         rows = max(LARGEST_BLOCK // size, 1)
         for first in range(0, share.shape[0], rows):
             # einsum, since a threaded product of so thin matrices stalls on a busy machine
-            exponent = np.einsum("rk,kf->rf", share[first : first + rows], logarithm)
+            exponent = np.einsum("rk,kf->rf", share[first : first + rows], parts)
+            exponent = exponent.view(np.complex128)
             yield first, np.fft.irfft(np.exp(exponent, out=exponent), size)
 
 
@@ -235,7 +246,8 @@ def _batches(length: IntArray) -> list[tuple[int, IntArray]]:
         return []
     longest = _good_length(int(length.max()))
     if length.size * longest <= LARGEST_BLOCK:
-        sizes = np.where(length <= FEW, min(FEW, longest), longest)
+        few = min(longest, next(one for one in FEW if longest % one == 0 or one == FEW[-1]))
+        sizes = np.where(length <= few, few, longest)
     else:
         sizes = np.array([_good_length(one) for one in length.tolist()])
     return [(size, np.flatnonzero(sizes == size)) for size in np.unique(sizes).tolist()]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 
@@ -109,9 +110,16 @@ def _distinct(counts: IntArray) -> tuple[IntArray, IntArray]:
     Rows are told apart by one whole number each, made with fixed odd multipliers; should two
     different rows ever share theirs, sorting whole rows decides instead.
     """
-    factors = np.random.default_rng(1).integers(1, 1 << 62, counts.shape[1]) | 1
+    factors = np.array(_factors(counts.shape[1]))
     _, first, inverse = np.unique(counts @ factors, return_index=True, return_inverse=True)
     if np.array_equal(counts[first][inverse], counts):
         return counts[first], inverse
     rows, inverse = np.unique(counts, axis=0, return_inverse=True)
     return rows, inverse.reshape(-1)
+
+
+@cache
+def _factors(count: int) -> tuple[int, ...]:
+    """Odd multipliers, always the same ones."""
+    drawn = np.random.default_rng(1).integers(1, 1 << 62, count) | 1
+    return tuple(drawn.tolist())

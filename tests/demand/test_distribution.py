@@ -119,6 +119,23 @@ def test_rows_of_any_length_agree_with_each_alone() -> None:
     assert together / GPM == pytest.approx(alone, abs=1e-9)
 
 
+@pytest.mark.parametrize("largest", [4, 9, 12, 40, 400])
+def test_harmonics_shared_between_rows_are_the_same(largest: int) -> None:
+    """Rows of ever more fixtures, on and off the grid: each alone gives the same percentile.
+
+    Long rows lend their harmonics to shorter ones whose length divides theirs; powers of two and
+    three quarters of them both occur.
+    """
+    rows = np.unique(np.geomspace(1, largest, 24).astype(np.int64))
+    counts = rows[:, None] * np.array([[1, 2, 0, 1]]) + np.array([[0, 0, 1, 0]])
+    probability = np.array([0.05, 0.2, 0.5, 0.01])
+    flow = np.array([1.5, 2.2, 0.33, 7.0]) * GPM
+    together = percentile_flows(counts, probability, flow, 0.99)
+    alone = [percentile_flows(row[None, :], probability, flow, 0.99)[0] for row in counts]
+
+    assert together == pytest.approx(alone, rel=1e-12)
+
+
 def test_monte_carlo_agrees_within_its_own_error() -> None:
     """100,000 draws of 30 fixtures: the share of draws at or below the computed percentile is the
     level within four standard errors of a share, and mean and zero chance likewise."""
