@@ -139,6 +139,7 @@ def well_to_dict(check: WellCheck, units: str | None = None) -> dict[str, Any]:
                 "velocity": amount(one.velocity, "velocity"),
                 "friction_head": amount(one.friction_head, "head"),
                 "held_pressure": amount(one.held_pressure, "pressure"),
+                "required_head": amount(one.required_head, "head"),
             }
             for one in check.pipe
         ],

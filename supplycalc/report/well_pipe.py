@@ -26,12 +26,19 @@ def pipe_part(page: Page, check: WellCheck, system: UnitSystem) -> None:
     if not check.pipe:
         return
     page.table(pipe_table(check, system), system)
-    when = "" if check.station is not None and check.station.held else " at cut-in"
-    page.paragraph(
-        f"velocity, friction: in this pipe with what the pump gives{when}; holds: the pressure at "
-        "the gauge while the design flow runs, by the pump alone. Pump and all else as they are. "
-        "A filled trench keeps its pipe: choose before."
-    )
+    if check.station is None:
+        words = (
+            "velocity, friction: in this pipe at the design flow; head: what a pump must give then "
+            "to hold cut-in."
+        )
+    else:
+        when = "" if check.station.held else " at cut-in"
+        words = (
+            f"velocity, friction: in this pipe with what the pump gives{when}; holds: the pressure "
+            "at the gauge while the design flow runs, by the pump alone. Pump and all else as they "
+            "are."
+        )
+    page.paragraph(f"{words} A filled trench keeps its pipe: choose before.")
 
 
 def pipe_table(check: WellCheck, system: UnitSystem) -> Table:
@@ -39,14 +46,28 @@ def pipe_table(check: WellCheck, system: UnitSystem) -> Table:
     pipe = offset_pipe(check.design.house)
     assert pipe is not None
     held = check.station is not None and check.station.held
-    gives = [Column(name="pump gives" if held else "pump at cut-in", dimension="flow", wrap=True)]
-    if not held:
-        gives.append(Column(name="at cut-out", dimension="flow", wrap=True))
+    if check.station is None:
+        last = [Column(name="head", dimension="head")]
+    elif held:
+        last = [
+            Column(name="pump gives", dimension="flow"),
+            Column(name="holds", dimension="pressure"),
+        ]
+    else:
+        last = [
+            Column(name="pump at cut-in", dimension="flow"),
+            Column(name="at cut-out", dimension="flow"),
+            Column(name="holds", dimension="pressure"),
+        ]
     rows: list[tuple[Cell, ...]] = []
     for one in check.pipe:
-        flows = (one.flow,) if held else (one.flow, one.flow_at_cut_out)
         size = f"{one.nominal}{' now' if one.now else ''}"
-        rows.append((size, one.velocity, one.friction_head, *flows, one.held_pressure))
+        cells: tuple[Cell, ...] = (one.flow, one.flow_at_cut_out, one.held_pressure)
+        if check.station is None:
+            cells = (one.required_head,)
+        elif held:
+            cells = (one.flow, one.held_pressure)
+        rows.append((size, one.velocity, one.friction_head, *cells))
     length = show(pipe.length, "length", system)
     return Table(
         title=f"Pipe from the well to the tank, {length} of {pipe.material}: other sizes",
@@ -54,8 +75,7 @@ def pipe_table(check: WellCheck, system: UnitSystem) -> Table:
             Column(name="size"),
             Column(name="velocity", dimension="velocity"),
             Column(name="friction", dimension="head"),
-            *gives,
-            Column(name="holds", dimension="pressure"),
+            *last,
         ),
         rows=tuple(rows),
     )

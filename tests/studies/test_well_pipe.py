@@ -36,9 +36,9 @@ def test_two_sizes_on_either_side() -> None:
     assert [one.nominal for one in options if one.now] == ["1"]
     for less, more in itertools.pairwise(options):
         assert more.flow > less.flow
-        assert more.flow_at_cut_out > less.flow_at_cut_out
+        assert (more.flow_at_cut_out or 0.0) > (less.flow_at_cut_out or 0.0)
         assert more.friction_head < less.friction_head
-        assert more.held_pressure >= less.held_pressure
+        assert (more.held_pressure or 0.0) >= (less.held_pressure or 0.0)
 
 
 def test_friction_against_a_general_library() -> None:
@@ -79,11 +79,27 @@ def test_a_bucket_test_holds_for_the_pipe_it_was_made_with() -> None:
     assert options["1-1/4"].flow > 1.01 * options["1"].flow
 
 
+def test_before_a_pump_is_bought_the_head_is_told() -> None:
+    """At the design flow: what the pipe takes more in friction, the pump must give in head."""
+    design = sized(pump=None)
+    options = pipe_options(design)
+    now = next(one for one in options if one.now)
+    duty = well_check(design).duty
+    assert duty is not None
+
+    assert now.flow == design.demand.design_flow[0]
+    assert now.required_head == pytest.approx(duty.head, rel=1e-12)
+    for one in options:
+        assert one.required_head is not None
+        assert one.required_head - now.required_head == pytest.approx(
+            one.friction_head - now.friction_head, rel=1e-9, abs=1e-9
+        )
+
+
 def test_nothing_is_tried_where_there_is_no_such_pipe() -> None:
-    """Without an offset pipe, with the tank at the well, or without a pump."""
+    """Without an offset pipe, or with the tank at the well."""
     at_well = Tank(precharge=38.0 * PSI, at_well=True)
 
     assert pipe_options(sized(well=replace(WELL, offset_pipe=None))) == ()
     assert pipe_options(sized(tank=at_well)) == ()
-    assert pipe_options(sized(pump=None)) == ()
     assert well_check(sized()).pipe == pipe_options(sized())
