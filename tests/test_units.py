@@ -270,6 +270,7 @@ def test_the_usual_file_does_not_need_pint() -> None:
         (12345.6 * GAL, "volume", "12,346 gal", "46,733 L"),
         (0.2, "share", "20 %", "20 %"),
         (0.0996, "share", "10 %", "10 %"),
+        (745.6998715822702, "power", "1 hp", "0.75 kW"),
         (28.0, "time", "28 s", "28 s"),
         (-1e-9, "pressure", "0.0 psi", "0 kPa"),
         (-0.001, "elevation", "0 ft", "0 m"),

@@ -44,7 +44,9 @@ def clock(time: float, days: int = 1) -> str:
 
 
 def _long(time: float) -> str:
-    """A stretch of time in minutes, or in hours where there are several."""
+    """A stretch of time in seconds, in minutes or in hours, whichever people would say."""
+    if time < 300.0:
+        return f"{time:.0f} s"
     return f"{time / 60.0:.0f} min" if time < 7200.0 else f"{time / 3600.0:.1f} h"
 
 
@@ -200,8 +202,8 @@ def pump_table(day: Day) -> Table:
         ("most within an hour", _number(day.most_in_an_hour)),
         ("most in a day", _number(day.most_in_a_day)),
         ("running", _long(tally.run_time)),
-        ("shortest run", f"{min(runs):.0f} s" if runs else "none ended"),
-        ("longest run", f"{max(runs):.0f} s" if runs else "none ended"),
+        ("shortest run", _long(min(runs)) if runs else "none ended"),
+        ("longest run", _long(max(runs)) if runs else "none ended"),
         ("energy", f"{_energy(day.energy)} kWh"),
     ]
     if low is not None and high is not None:

@@ -190,7 +190,7 @@ DIMENSIONS: dict[str, Dimension] = {
         us=("h", 2), metric=("h", 2), whole_from=100.0),
     "power": Dimension(
         phrase="a power", base="power", units=("hp", "W", "kW"), examples=("0.5 hp", "370 W"),
-        us=("hp", 2), metric=("kW", 2)),
+        us=("hp", 2), metric=("kW", 2), as_written=True),
     "mass": Dimension(
         phrase="a mass", base="mass", units=("lb", "kg", "g", "oz"), examples=("2 lb", "0.9 kg"),
         us=("lb", 1), metric=("kg", 1)),

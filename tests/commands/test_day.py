@@ -46,6 +46,9 @@ def test_times_are_told_as_people_say_them() -> None:
 
     assert re.search(r"running \d+ min", first)
     assert re.search(r"running \d+\.\d h", many)
+    long = run("day", SCENARIOS / "orchard-house.toml").stdout
+    assert re.search(r"^shortest run +\d+ s$", long, re.MULTILINE)
+    assert re.search(r"^longest run +3\.\d h$", long, re.MULTILINE)
     assert re.search(r"^energy +\S{1,4} kWh$", day, re.MULTILINE)
 
 
