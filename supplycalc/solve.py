@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING
 from supplycalc.assumptions import assumptions
 from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.demand import design_flows
-from supplycalc.design import Design
+from supplycalc.demand.loads import Demand
+from supplycalc.design import Design, SourcePressure
 from supplycalc.findings import judge
 from supplycalc.model import House
 from supplycalc.sizing.choices import pipe_mass, prepare
 from supplycalc.sizing.evaluate import device_results, outlet_results, run_results
 from supplycalc.sizing.price_cost import only_priced, price_cost
-from supplycalc.sizing.size import choose, reasons
+from supplycalc.sizing.situation import Situation
+from supplycalc.sizing.size import can_serve, choose, reasons
 from supplycalc.supply.source import source_pressure
 from supplycalc.tree import build_tree
 
@@ -53,19 +55,37 @@ def size(
     if mend and design.shortfall > 0.0:
         from supplycalc.sizing.remedies import remedies
 
-        found = remedies(design, lambda changed: _size(changed, catalogue, prices))
+        demand = design.demand  # no remedy changes what is drawn
+
+        def works(changed: House) -> bool:
+            return can_serve(_prepared(changed, catalogue, prices, demand)[1])
+
+        found = remedies(design, works, lambda changed: _size(changed, catalogue, prices, demand))
         design = replace(design, remedies=found)
     return design
 
 
-def _size(house: House, catalogue: Catalogue, prices: PriceList | None) -> Design:
+def _prepared(
+    house: House, catalogue: Catalogue, prices: PriceList | None, demand: Demand | None
+) -> tuple[SourcePressure, Situation]:
+    """What the source gives, and what each size of each run would do."""
     if prices is not None:
         house = only_priced(house, catalogue, prices)
     tree = build_tree(house, catalogue)
-    demand = design_flows(tree)
+    demand = demand or design_flows(tree)
     source = source_pressure(house, catalogue, demand.design_flow[0])
     cost = pipe_mass if prices is None else price_cost(prices)
-    situation = prepare(tree, demand, source.design_pressure, source.static_pressure, cost)
+    return source, prepare(tree, demand, source.design_pressure, source.static_pressure, cost)
+
+
+def _size(
+    house: House,
+    catalogue: Catalogue,
+    prices: PriceList | None,
+    demand: Demand | None = None,
+) -> Design:
+    source, situation = _prepared(house, catalogue, prices, demand)
+    tree, demand = situation.tree, situation.demand
     done, feasible = choose(situation)
     outlets = outlet_results(situation, done)
     runs = run_results(situation, done, reasons(situation, done))

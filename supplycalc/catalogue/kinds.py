@@ -204,7 +204,7 @@ class FixtureKind:
         return self._outlet(valve)[0]
 
     def pressure(self, valve: str | None = None) -> float:
-        """Flowing pressure it needs [Pa gauge]; None, or one not told apart: with its usual valve."""
+        """Flowing pressure it needs [Pa gauge]; None, or one not told apart: its usual valve's."""
         return self._outlet(valve)[1]
 
     def _outlet(self, valve: str | None) -> tuple[float, float]:

@@ -23,6 +23,9 @@ PART_KINDS = (
 )  # fmt: skip
 """Parts that a list counts beside pipe and devices."""
 
+SHORTEST = 0.3
+"""[m] No pipe is sold in shorter lengths."""
+
 _PRICE = Key(
     name="price", kind="number", example="42.50", required=True, least=0.0, most=1e6,
     help="In the list's currency.",
@@ -52,7 +55,7 @@ PIPE = Section(
         Key(name="size", kind="size", example='"3/4"', required=True, help="Nominal size."),
         quantity(
             "length", "length", "300 ft", "Length that the price is for: a coil or a stick.",
-            positive=True, required=True,
+            least=SHORTEST, required=True,
         ),
         _PRICE,
         Key(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from supplycalc.report.view import Cell, Column, Table
+from supplycalc.report.view import Cell, Column, Table, wait_cell
 from supplycalc.report.wording import amount
 from supplycalc.studies.hot_findings import checks
 from supplycalc.studies.hot_pipe import hot_limit
@@ -26,10 +26,6 @@ MOST_ROWS = 6
 def best_wait() -> float:
     """The longest wait of the best published class [s]."""
     return float(load_table("hot_water")["wait_class"]["rows"][0][1])
-
-
-def _time(value: float) -> Cell:
-    return value if math.isfinite(value) else "never"
 
 
 def outlet_table(study: HotStudy) -> Table:
@@ -53,8 +49,8 @@ def outlet_table(study: HotStudy) -> Table:
                 one.length,
                 one.volume,
                 one.flow,
-                _time(one.wait),
-                _time(one.open_wait),
+                wait_cell(one.wait),
+                wait_cell(one.open_wait),
                 one.drawn,
                 one.arrives if one.flow > 0.0 else None,
                 one.wait_class,
@@ -171,8 +167,8 @@ def _thinner(study: HotStudy, system: UnitSystem) -> Table:
                 ", ".join(one.runs),
                 f"{one.before} to {one.after}",
                 one.outlet,
-                _time(one.wait_before),
-                _time(one.wait_after),
+                wait_cell(one.wait_before),
+                wait_cell(one.wait_after),
                 thinner_result(one, system),
             )
             for one in study.gains.thinner[:MOST_ROWS]
@@ -259,8 +255,8 @@ def _kept_hot(study: HotStudy, system: UnitSystem) -> Table:
             (
                 one.run,
                 one.outlet,
-                _time(one.wait_before),
-                _time(one.wait_after),
+                wait_cell(one.wait_before),
+                wait_cell(one.wait_after),
                 one.power,
                 _in(one.yearly_energy, "energy", system),
             )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.report.cautions import cautions
 from supplycalc.report.machine import cost_quantity, quantity, unit_system
 from supplycalc.report.plan import plan
-from supplycalc.report.view import Cell, Column, Table
+from supplycalc.report.view import Cell, Column, Table, wait_cell
 from supplycalc.report.wording import THIN_MARGIN, amount
 from supplycalc.units import show
 
@@ -56,7 +57,8 @@ def answer(study: LayoutStudy, system: UnitSystem) -> str:
         text += " (thin)"
     if one.longest_wait is not None:
         slowest = one.longest_wait
-        text += f", hot water at {slowest.name} after {show(slowest.wait, 'time', system)}"
+        when = f"after {show(slowest.wait, 'time', system)}"
+        text += f", hot water at {slowest.name} {when if math.isfinite(slowest.wait) else 'never'}"
     if one.slab_joints:
         text += f"; but {one.slab_joints} joints would lie in the slab"
     return f"{text}.{_sooner(study, one, system)}"
@@ -74,7 +76,7 @@ def _sooner(study: LayoutStudy, chosen: Option, system: UnitSystem) -> str:
     best = min(working, key=lambda one: one.longest_wait.wait if one.longest_wait else 0.0)
     assert best.longest_wait is not None
     gain = chosen.longest_wait.wait - best.longest_wait.wait
-    if best is chosen or gain < SOONER:
+    if best is chosen or math.isinf(best.longest_wait.wait) or gain < SOONER:
         return ""
     wait = show(best.longest_wait.wait, "time", system)
     return (
@@ -110,7 +112,7 @@ def comparison_table(study: LayoutStudy) -> Table:
                 ", ".join(f"{count} {kind}" for kind, count in one.fittings),
                 str(one.ports),
                 str(one.slab_joints),
-                one.longest_wait.wait if one.longest_wait else None,
+                wait_cell(one.longest_wait.wait if one.longest_wait else None),
                 one.hot_volume,
             )
             for one in study.options
@@ -148,7 +150,7 @@ def wait_table(study: LayoutStudy) -> Table:
             Column(name="outlet", wrap=True),
             *(Column(name=one.code, dimension="time", wrap=True) for one in study.options),
         ),
-        rows=tuple((name, *(one.get(name) for one in waits)) for name in names),
+        rows=tuple((name, *(wait_cell(one.get(name)) for one in waits)) for name in names),
     )
 
 

@@ -39,10 +39,18 @@ def quantity(value: float | None, dimension: str, system: UnitSystem) -> dict[st
 
 
 def to_json(data: Any) -> str:
-    """JSON text of a dictionary, refusing what JSON does not know; ends in a line break."""
+    """JSON text of a dictionary, refusing what JSON does not know; ends in a line break.
+
+    Letters stand as they are; what could steer a terminal is escaped.
+    """
     import json
 
-    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
+    if not text.replace("\n", "").isprintable():
+        text = "".join(
+            one if one == "\n" or one.isprintable() else json.dumps(one)[1:-1] for one in text
+        )
+    return text + "\n"
 
 
 def unit_system(house: House, units: str | None) -> UnitSystem:

@@ -17,7 +17,9 @@ COLOURS = {"red": "31", "yellow": "33", "green": "32", "bold": "1", "dim": "2"}
 GAP = 2
 """Blanks between two columns."""
 NARROWEST = 9
-"""A column of text is not squeezed below this."""
+"""A column of text is not squeezed below this, as long as the table fits."""
+SCANT = 5
+"""Nor below this, whatever else."""
 WIDEST_PROSE = 100
 
 
@@ -168,8 +170,14 @@ def _limits(
             columns, least, wanted, _columns(headers, rows), strict=True
         )
     ]
+    scant = [
+        min(low, max(SCANT, *(len(word) for word in header.split())))
+        if column.wrap and not column.is_number
+        else low
+        for column, low, header in zip(columns, least, headers, strict=True)
+    ]
     # a word is broken only where whole words leave the table too wide
-    for lows in (whole, least):
+    for lows in (whole, least, scant):
         while sum(limits) + GAP * (len(limits) - 1) > width:
             spare = [limit - low for limit, low in zip(limits, lows, strict=True)]
             if max(spare) <= 0:

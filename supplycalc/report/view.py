@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from supplycalc.design import Design, DeviceResult, OutletResult, RunResult
@@ -11,6 +12,11 @@ from supplycalc.units import convert, show, unit_of
 
 Cell = str | float | None
 """Text, a number in SI (or a plain number), or nothing."""
+
+
+def wait_cell(wait: float | None) -> Cell:
+    """A wait [s] as a cell; without end where no water comes."""
+    return "never" if wait is not None and math.isinf(wait) else wait
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

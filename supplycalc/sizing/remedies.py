@@ -45,11 +45,12 @@ class _Tried:
     values: tuple[tuple[float, str], ...] = ()
 
 
-def remedies(design: Design, size: Try) -> tuple[Remedy, ...]:
+def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> tuple[Remedy, ...]:
     """Find changes that mend a design whose pressure falls short, the cheapest first.
 
     Args:
         design: one that falls short [-].
+        can_serve: quickly tells whether a changed house has sizes that keep every pressure [-].
         size: sizes and judges a changed house [-].
 
     Returns:
@@ -64,12 +65,20 @@ def remedies(design: Design, size: Try) -> tuple[Remedy, ...]:
 
     def works(house: House) -> Design | None:
         try:
+            if not can_serve(house):
+                return None
             changed = size(house)
         except (ComputationError, InputError):  # such as a size that the price list lacks
             return None
         fails = {finding.code for finding in changed.findings if finding.level == "fail"}
         new = fails - (old_fails - {"pressure-short"})
         return None if changed.shortfall > 0.0 or new else changed
+
+    def hopeful(house: House) -> bool:
+        try:
+            return can_serve(house)
+        except (ComputationError, InputError):
+            return True
 
     def first_that_works(candidates: Iterable[_Tried]) -> Iterator[Remedy]:
         for candidate in candidates:
@@ -83,7 +92,10 @@ def remedies(design: Design, size: Try) -> tuple[Remedy, ...]:
         ([_switch(design)], _reducing_valves(design), _larger(design), _devices(design))
     ):
         for way in ways:
-            found.extend((order, remedy) for remedy in first_that_works(way))
+            tries = list(way)
+            # each goes further than the one before: where the last falls short, all do
+            if tries and hopeful(tries[-1].house):
+                found.extend((order, remedy) for remedy in first_that_works(tries))
     found.extend((4, remedy) for remedy in _shorter(design, works))
     if not found:
         found.extend((5, remedy) for remedy in _together(design, works))

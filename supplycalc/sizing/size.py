@@ -17,7 +17,7 @@ from supplycalc.sizing.feed import (
     outranks_any_feed,
 )
 from supplycalc.sizing.fronts import cheapest
-from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem
+from supplycalc.sizing.problem import TOLERANCE, LinkProblem, Option, SizingProblem
 from supplycalc.sizing.situation import RunChoice, Situation
 from supplycalc.units import show
 
@@ -62,6 +62,20 @@ def choose(situation: Situation) -> tuple[Account, bool]:
         for i, choice in enumerate(situation.choices)
     ]
     return account(situation, sizes), solution.feasible
+
+
+def can_serve(situation: Situation) -> bool:
+    """Whether any choice of sizes gives every outlet its pressure.
+
+    Args:
+        situation: the tree with its design flows and the sizes that limits leave [-].
+
+    Returns:
+        True where the largest permitted sizes do: none leaves any outlet more pressure.
+
+    Source: our own.
+    """
+    return account(situation, largest_sizes(situation)).worst_margin >= -TOLERANCE
 
 
 def _refuse_absurd(situation: Situation) -> None:

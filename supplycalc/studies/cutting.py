@@ -99,6 +99,24 @@ def cut(pieces: Sequence[Piece], stock: Sequence[Stock]) -> Cutting:
         return Cutting(cuts=(), least=True)
     useful = _useful(stock)
     ordered = sorted(pieces, key=lambda one: (-one.length, one.name))
+    # what leaves no room beside it for the shortest piece stands alone in any cutting
+    widest = useful[-1].length - ordered[-1].length + SLACK
+    alone = [
+        Cut(stock=_fitting(one.length, useful), pieces=(one,))
+        for one in ordered
+        if one.length > widest
+    ]
+    shared, proved = _shared(ordered[len(alone) :], useful)
+    cuts = sorted(
+        [*alone, *shared], key=lambda one: (-one.stock.length, -one.used, one.pieces[0].name)
+    )
+    return Cutting(cuts=tuple(cuts), least=proved)
+
+
+def _shared(ordered: Sequence[Piece], useful: Sequence[Stock]) -> tuple[list[Cut], bool]:
+    """The cheapest cutting found, and whether it is proved; pieces from long to short."""
+    if not ordered:
+        return [], True
     handling = HANDLING * min(one.cost for one in useful)
     best = min((_opened(ordered, useful, one) for one in useful), key=lambda c: _cost(c, handling))
     bound = _cost(best, handling)
@@ -112,8 +130,7 @@ def cut(pieces: Sequence[Piece], stock: Sequence[Stock]) -> Cutting:
     if not proved:
         better, proved = _program(ordered, useful, _cost(best, handling), handling)
         best = better or best
-    cuts = sorted(best, key=lambda one: (-one.stock.length, -one.used, one.pieces[0].name))
-    return Cutting(cuts=tuple(cuts), least=proved)
+    return best, proved
 
 
 def _cost(cuts: Sequence[Cut], handling: float) -> float:

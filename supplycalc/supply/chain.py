@@ -18,6 +18,9 @@ from supplycalc.supply.source import not_endless, pump_pressure
 
 TOLERANCE = 100.0
 """Most that a piece may be off the true law [Pa]; 0.015 psi."""
+COARSE = 1e-5
+"""Nor does a piece need to be nearer than this share of the pressure itself, which decides beyond
+the pressures of any house; our own."""
 LEAST_FALL = 1.0
 """Least fall of pressure along a piece [Pa], so that a level piece of a curve has a slope."""
 
@@ -123,7 +126,8 @@ def _refine(
     last_flow, last_pressure = points[-1]
     middle = 0.5 * (last_flow + flow)
     at_middle = law(middle)
-    if abs(at_middle - 0.5 * (last_pressure + pressure)) > TOLERANCE:
+    near_enough = max(TOLERANCE, COARSE * abs(at_middle))
+    if abs(at_middle - 0.5 * (last_pressure + pressure)) > near_enough:
         _refine(law, points, middle, at_middle)
         _refine(law, points, flow, pressure)
     else:

@@ -62,6 +62,20 @@ def test_a_word_is_broken_only_where_nothing_else_gives_way() -> None:
     assert max(len(line) for line in tight.splitlines()) <= 24
 
 
+def test_many_columns_squeeze_a_phrase_further_than_usual() -> None:
+    """Eight wide numbers beside a verdict: the verdict gives way, as far as it must."""
+    table = Table(
+        title="Choices",
+        columns=(
+            *(Column(name=f"number{i}", digits=1) for i in range(7)),
+            Column(name="verdict", wrap=True),
+        ),
+        rows=((*[12345.6] * 7, "FAILS, short by 48.8 psi"),),
+    )
+
+    assert max(map(len, draw(table, "us", 77))) <= 77
+
+
 def test_control_characters_become_visible() -> None:
     """Escapes, bells, carriage returns and direction marks can't reach the terminal."""
     assert clean("a\x1b[31mb\x07\u202ec\x9bd") == "a\\x1b[31mb\\x07\\u202ec\\x9bd"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -147,3 +148,13 @@ def test_the_account_ends_where_the_fixture_does(tmp_path: Path) -> None:
         assert pressure == pytest.approx(outlet.residual, abs=1e-6)
         names = [row[0] for row in rows]
         assert [name for name in names if name in outlet.path] == list(outlet.path)
+
+
+def test_json_escapes_what_could_steer_a_terminal() -> None:
+    """Letters of every script stand as they are; controls and direction marks do not."""
+    data = {"x": "J\u00f6rg \u65e5 \u202e \x9b31m \x1b[2J \U000e0001"}
+    text = to_json(data)
+
+    assert json.loads(text) == data
+    assert "J\u00f6rg \u65e5" in text
+    assert all(one == "\n" or one.isprintable() for one in text)

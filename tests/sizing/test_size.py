@@ -12,7 +12,8 @@ from supplycalc.model import Device, House, Limits, Loss, OwnTube, Project, Tank
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.changes import free_sizes, map_runs, raise_switch, with_run, with_size
 from supplycalc.sizing.choices import prepare
-from supplycalc.sizing.evaluate import account, with_one_size
+from supplycalc.sizing.evaluate import Account, account, with_one_size
+from supplycalc.sizing.situation import Situation
 from supplycalc.sizing.size import choose
 from supplycalc.solve import size
 from supplycalc.tree import build_tree
@@ -364,6 +365,25 @@ def test_a_hopeless_house_buys_no_absurd_pipe() -> None:
 
     assert not design.optimal
     assert design.run("loft basin cold").size.nominal in {"3/8", "1/2"}
+
+
+def test_changes_that_no_size_could_make_work_are_not_sized(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Whether any sizes serve is found without choosing them; a large house would wait minutes."""
+    sized: list[House] = []
+
+    def counted(situation: Situation) -> tuple[Account, bool]:
+        sized.append(situation.tree.house)
+        return choose(situation)
+
+    monkeypatch.setattr("supplycalc.solve.choose", counted)
+    fixtures = (cold_fixture("loft basin", "lavatory", "entry", 20.0, elevation=60.0),)
+    runs = (pipe("service", "source", "entry", 40.0),)
+    design = size(two_storey(runs=runs, devices=(), fixtures=fixtures))
+
+    assert design.remedies == ()
+    assert len(sized) == 1
 
 
 def test_two_changes_are_tried_where_no_single_one_mends() -> None:

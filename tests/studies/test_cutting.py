@@ -145,3 +145,13 @@ def test_many_pieces_from_many_coils_are_not_tried_one_by_one() -> None:
 
     sound(found, wanted)
     assert least <= found.cost <= 1.05 * least
+
+
+def test_a_line_of_full_lengths_needs_no_search() -> None:
+    """Three kilometres of full coils and a rest: each full length stands alone."""
+    wanted = pieces(*([90.0] * 33), 30.0, 0.5)
+    found = cut(wanted, stock(30.0, 90.0))
+
+    sound(found, wanted)
+    assert found.least
+    assert [one.stock.length for one in found.cuts] == [90.0] * 33 + [30.0, 30.0]

@@ -11,6 +11,8 @@ import supplycalc as sc
 from supplycalc.catalogue import load_catalogue
 from supplycalc.model import Device, House, Layout, Loss, Storey, Wall
 from supplycalc.problems import InputError
+from supplycalc.report.layout import layout_page
+from supplycalc.report.terminal import Page
 from supplycalc.studies.layout import LayoutStudy, layout
 from supplycalc.studies.layout.field import Field
 from supplycalc.studies.layout.frame import frame_of
@@ -291,3 +293,15 @@ def test_the_fast_field_knows_fixed_sizes_and_groups() -> None:
         design = sc.size(ground.house(number))
         assert field.place(number).cost == pytest.approx(design.cost, rel=1e-12)
         assert field.place(number).worst_margin == pytest.approx(design.worst.margin, abs=1e-6)
+
+
+def test_a_wait_without_end_is_called_never() -> None:
+    """At a pressure that brings no water up, no layout has a time to show."""
+    given = random_house(9, 4)
+    page = Page(80)
+    found = layout(replace(given, source=replace(given.source, cut_in=10.0, cut_out=20.0)))
+    layout_page(page, found, "us")
+    text = page.text(colour=False)
+
+    assert "never" in text
+    assert " inf" not in text

@@ -129,3 +129,14 @@ def test_pipes_up_to_the_tank() -> None:
     assert rising_loss_with_slope(valves, catalogue, flow)[0] > plain
     assert rising_loss_with_slope(house(well=None), catalogue, flow) == (0.0, 0.0)
     assert (after - plain) / step == pytest.approx(slope, rel=1e-3)
+
+
+def test_a_bucket_test_that_cannot_be_still_makes_a_short_chain() -> None:
+    """Half a cubic metre a second through half an inch: pressures beyond any house are coarse."""
+    narrow = DropPipe(material="cpvc-sdr11", size="1/2", length=120.0)
+    pump = Pump(measured_flow=0.5, measured_pressure=45.0 * PSI)
+    one = with_curve(house(pump=pump, well=Well(drop_pipe=narrow)))
+    found = chain(one, load_catalogue(one), level_follows=True)
+
+    assert found.pressure[0] > 1e9
+    assert len(found.flow) < 20_000
