@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from supplycalc.studies.spare import Spare
 
 SLAB_SCHEMA = "supplycalc-slab/1"
+SWITCHED = "lower-pressure"
+"""The surprise whose title already says what the source then holds."""
 NO_RUN = (
     "no run of this file is buried or embedded. Write buried or embedded on the runs that will be "
     "covered."
@@ -212,7 +214,15 @@ def outcome_table(study: SlabStudy, system: UnitSystem) -> Table:
 
 
 def consequence(study: SlabStudy, one: Outcome, system: UnitSystem) -> str:
-    """What a surprise would mean for what is locked in."""
+    """What a surprise would mean for what is locked in, and for the pump where that gives way."""
+    words = _absorbed(study, one, system)
+    now = study.design.source.design_pressure
+    if one.code == SWITCHED or one.source_pressure is None or one.source_pressure >= now - 1.0:
+        return words
+    return f"{words}; the source then holds {show(one.source_pressure, 'pressure', system)}"
+
+
+def _absorbed(study: SlabStudy, one: Outcome, system: UnitSystem) -> str:
     if one.absorbed:
         return "absorbed as chosen"
     if one.rest_mends and one.rest_cost is not None:
@@ -311,6 +321,7 @@ def slab_to_dict(study: SlabStudy, units: str | None = None) -> dict[str, Any]:
                 "title": _title(one, system),
                 "margin": quantity(one.margin, "pressure", system),
                 "worst": one.worst_name or None,
+                "source_pressure": quantity(one.source_pressure, "pressure", system),
                 "absorbed": one.absorbed,
                 "absorbed_if_rest_grows": one.rest_mends,
                 "extra_cost": None

@@ -34,6 +34,8 @@ class Outcome:
     margin: float
     """At the worst fixture with every size as chosen [Pa]."""
     worst_name: str
+    source_pressure: float | None
+    """While the then design flow runs [Pa gauge]; None where it cannot be computed."""
     absorbed: bool
     """With every size as chosen."""
     rest_mends: bool
@@ -260,6 +262,7 @@ def _outcome(design: Design, fixed: House, locked: Sequence[RunResult], change: 
         value=change.value,
         margin=-math.inf if as_chosen is None else as_chosen.worst_margin,
         worst_name="" if as_chosen is None else as_chosen.worst_name,
+        source_pressure=None if as_chosen is None else as_chosen.situation.available,
         absorbed=absorbed,
         rest_mends=mends,
         rest_cost=rest.cost - before if rest is not None and rest.feasible else None,

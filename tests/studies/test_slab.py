@@ -140,6 +140,7 @@ def test_surprises_are_really_sized(house: House, study: SlabStudy) -> None:
     assert outcome.margin == pytest.approx(lower.worst.margin, abs=1e-6)
     assert outcome.worst_name == lower.worst.name
     assert outcome.absorbed == (lower.shortfall == 0.0)
+    assert outcome.source_pressure == pytest.approx(lower.source.design_pressure)
 
 
 def test_a_softener_stands_behind_the_service(house: House, study: SlabStudy) -> None:
