@@ -58,7 +58,7 @@ def _holding(check: WellCheck, system: UnitSystem) -> str:
     cut_in = f"{word}, {show(check.pressure_to_hold, 'pressure', system)}"
     held = check.held_pressure or 0.0
     if check.holds:
-        return f"The pump holds the design flow of {flow} at {cut_in}."
+        return f"The pump holds the design flow of {flow} at {cut_in}{_for_how_long(check, system)}"
     if held <= 0.0:
         return f"The pump cannot give the design flow of {flow} at any pressure."
     sinks = show(held, "pressure", system)
@@ -69,9 +69,18 @@ def _holding(check: WellCheck, system: UnitSystem) -> str:
     )
 
 
+def _for_how_long(check: WellCheck, system: UnitSystem) -> str:
+    """What the well says to a pump that holds the design flow."""
+    sustained = check.supply.sustained
+    if sustained is None or check.supply.peak_flow_short <= 0.0:
+        return "."
+    return f", but not for long: the well sustains only {show(sustained, 'flow', system)}."
+
+
 def well_page(page: Page, check: WellCheck, system: UnitSystem) -> None:
     """Write the result of `well`."""
-    style = "red" if not check.ok else "green" if check.holds else "yellow"
+    lasting = check.holds and check.supply.peak_flow_short <= 0.0
+    style = "red" if not check.ok else "green" if lasting else "yellow"
     page.paragraph(answer(check, system), style=style)
     if check.points:
         page.table(points_table(check), system)

@@ -71,6 +71,7 @@ def test_a_bucket_test_and_a_slow_well(tmp_path: Path) -> None:
     with target.open(encoding="utf-8", newline="") as stream:
         rows = list(csv.reader(stream))
 
+    assert "but not for long: the well sustains only" in data["verdict"]
     assert data["uncertain"]["measured"] is True
     low, high = (end["value"] for end in data["uncertain"]["flow_at_cut_in"])
     assert low < data["points"][0]["flow"]["value"] < high
