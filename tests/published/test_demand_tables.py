@@ -89,9 +89,13 @@ def test_hunter_curve_against_the_national_standard_plumbing_code() -> None:
         got = tank.flow(np.array([float(units)]))[0] / GPM
         assert got == pytest.approx(gpm, abs=max(1.0, 0.01 * gpm))
     for units, gpm in NSPC_VALVE.items():
-        if units >= 10:
-            got = valve.flow(np.array([float(units)]))[0] / GPM
-            assert got == pytest.approx(gpm, rel=0.03)
+        got = valve.flow(np.array([float(units)]))[0] / GPM
+        assert got == pytest.approx(gpm, rel=0.03)
+    # below what the chart shows the rows are that code's own
+    for curve, own, below in ((tank, NSPC_TANK, 6), (valve, NSPC_VALVE, 10)):
+        few = [units for units in own if units < below]
+        assert len(few) >= 3
+        assert curve.flow(np.array(few, float)) / GPM == pytest.approx([own[u] for u in few])
 
 
 def test_totals_lie_between_one_side_and_both() -> None:
