@@ -22,11 +22,12 @@ from supplycalc.tables import CHECKS, DATA_FILES, load_table
 DEMAND_FILES = [name for name in DATA_FILES if name.startswith("demand")]
 GPM = 3.785411784e-3 / 60.0
 
-NSPC_TANK = {120: 49, 140: 53, 160: 57, 180: 61, 200: 65, 225: 70, 250: 75, 300: 85, 400: 105,
+NSPC_TANK = {3: 3, 4: 4, 5: 4.5, 6: 5, 7: 6, 8: 7, 9: 7.5, 10: 8, 11: 8.5, 12: 9, 13: 10, 14: 10.5,
+             120: 49, 140: 53, 160: 57, 180: 61, 200: 65, 225: 70, 250: 75, 300: 85, 400: 105,
              500: 125, 750: 170, 1000: 210}  # fmt: skip
-NSPC_VALVE = {5: 22, 10: 27, 12: 29, 14: 30, 120: 74, 140: 78, 160: 83, 180: 87, 200: 91, 250: 100,
-              300: 110, 400: 125, 500: 140, 750: 175, 1000: 210}  # fmt: skip
-"""National Standard Plumbing Code, Table B.5.4, rows seen: Hunter's curve in whole gpm."""
+NSPC_VALVE = {5: 22, 6: 23, 7: 24, 8: 25, 9: 26, 10: 27, 11: 28, 12: 29, 13: 29.5, 14: 30,
+              120: 74, 140: 78, 160: 83, 180: 87, 200: 91, 250: 100, 300: 110, 400: 125, 500: 140, 750: 175, 1000: 210}  # fmt: skip
+"""National Standard Plumbing Code, Table B.5.4, rows seen: Hunter's curve in whole and half gpm."""
 
 
 def rows(file: str, table: str) -> list[list[Any]]:
