@@ -29,13 +29,16 @@ if TYPE_CHECKING:
 SIZE_SCHEMA = "supplycalc-size/1"
 PROBLEMS_SCHEMA = "supplycalc-problems/1"
 
+DIGITS = 14
+"""Of a number in JSON: 60.0, not 59.99999999999999; far more than any input knows."""
+
 
 def quantity(value: float | None, dimension: str, system: UnitSystem) -> dict[str, Any] | None:
     """A quantity as {"value", "unit"}; None where there is no finite value."""
     if value is None or not math.isfinite(value):
         return None
     number, unit = convert(value, dimension, system)
-    return {"value": number, "unit": unit}
+    return {"value": float(f"{number:.{DIGITS}g}"), "unit": unit}
 
 
 def to_json(data: Any) -> str:

@@ -17,6 +17,7 @@ from supplycalc.report.view import Column, Table
 from supplycalc.report.wording import amount, cite, sentence, verdict
 from supplycalc.solve import size
 from supplycalc.tables import Citation
+from supplycalc.units import parse
 from tests.commands.files import cottage
 from tests.houses import FOOT, GPM, two_storey, well
 
@@ -47,6 +48,14 @@ def test_what_rounds_to_nothing_is_not_told_as_nothing() -> None:
     assert amount(0.02 * PSI, "metric") == "less than 1 kPa"
     assert amount(0.4 * PSI, "us") == "0.4 psi"
     assert amount(0.0, "us") == "0.0 psi"
+
+
+def test_json_shows_what_was_written() -> None:
+    """60 psi of a file stay 60.0, whatever the way through pascal does to the last bits."""
+    shown = quantity(parse("60 psi", "pressure"), "pressure", "us")
+
+    assert shown == {"value": 60.0, "unit": "psi"}
+    assert quantity(1.0 / 3.0, "length", "metric") == {"value": 0.33333333333333, "unit": "m"}
 
 
 def test_json_never_holds_what_json_does_not_know() -> None:
