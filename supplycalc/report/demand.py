@@ -63,7 +63,7 @@ def demand_table(result: DemandComparison) -> Table:
         title=f"Demand at {result.run}, by every method",
         columns=(
             Column(name="method"),
-            Column(name="load", digits=1),
+            Column(name="load", digits=1, small=True),
             Column(name="of", wrap=True),
             Column(name="flow", dimension="flow"),
             Column(name="size"),

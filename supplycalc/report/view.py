@@ -28,6 +28,8 @@ class Column:
     """Key of `units.DIMENSIONS`; None: text, or a plain number with `digits`."""
     digits: int | None = None
     """Decimals of a plain number."""
+    small: bool = False
+    """Whether a plain number below 1 keeps two digits that say something: 0.037, not 0.0."""
     wrap: bool = False
     """Whether its text may be broken over lines where the table is too wide."""
 
@@ -52,6 +54,8 @@ class Column:
             return cell
         if self.dimension is not None:
             return show(cell, self.dimension, system, unit=False)
+        if self.small and 0.0 < abs(cell) < 1.0:
+            return f"{cell:.2g}"
         return f"{cell:.{self.digits or 0}f}"
 
     def number(self, cell: Cell, system: UnitSystem) -> Cell:

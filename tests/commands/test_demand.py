@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -153,3 +154,13 @@ def test_the_python_name_gives_the_same() -> None:
     house = supplycalc.load(RIDGE)
 
     assert supplycalc.compare_demand(house).to_dict() == data
+
+
+def test_a_small_load_is_not_shown_as_none() -> None:
+    """A fraction of a busy fixture keeps its digits on the page."""
+    data = json.loads(run("demand", RIDGE, "--json").stdout)
+    text = run("demand", RIDGE).stdout
+    load = next(one["load"] for one in data["methods"] if one["method"] == "exact")
+
+    assert 0.0 < load < 1.0
+    assert re.search(rf"^exact +{load:.2g} +expected", text, re.MULTILINE)
