@@ -142,7 +142,10 @@ def test_more_flow_never_raises_a_residual(house: House, which: int, more: float
 @FEW
 @given(houses(), st.integers(0, 10), st.floats(0.1, 20.0))
 def test_more_height_never_raises_a_residual(house: House, which: int, feet: float) -> None:
-    """A fixture higher up loses exactly the weight of the water between."""
+    """A fixture higher up loses exactly the weight of the water between.
+
+    Where the height makes two rooms of one, so that the design flows change, that is another house.
+    """
     house = fixed(house, "3/4")
     index = which % len(house.fixtures)
     higher = tuple(
@@ -150,8 +153,9 @@ def test_more_height_never_raises_a_residual(house: House, which: int, feet: flo
         for i, one in enumerate(house.fixtures)
     )
 
-    before = residuals(size(house, mend=False))
-    after = residuals(size(replace(house, fixtures=higher), mend=False))
+    low, high = size(house, mend=False), size(replace(house, fixtures=higher), mend=False)
+    assume(low.demand.design_flow == high.demand.design_flow)
+    before, after = residuals(low), residuals(high)
     for key in before:
         if key[0] == house.fixtures[index].name:
             assert before[key] - after[key] == pytest.approx(
