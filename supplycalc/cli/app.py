@@ -14,7 +14,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from supplycalc import __version__
-from supplycalc.cli.output import hush, put, say
+from supplycalc.cli.output import OutputError, hush, put, say
 from supplycalc.cli.values import take_as_given
 from supplycalc.problems import ComputationError, InputError, Place, Problem
 from supplycalc.records import dataclass
@@ -202,12 +202,14 @@ def guarded(work: Callable[[], Any], as_json: bool) -> int:
         code = work()
         sys.stdout.flush()
         return code if isinstance(code, int) else WORKS
+    except OutputError as error:
+        _tell(error.problems, as_json=False)
+        return WRONG
     except InputError as error:
-        _tell(error.problems, as_json)
-        return WRONG
+        return _told(error.problems, as_json)
     except ComputationError as error:
-        _tell([Problem(place=Place(PROGRAM), message=f"cannot be computed: {error}")], as_json)
-        return WRONG
+        problem = Problem(place=Place(PROGRAM), message=f"cannot be computed: {error}")
+        return _told([problem], as_json)
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
@@ -216,8 +218,16 @@ def guarded(work: Callable[[], Any], as_json: bool) -> int:
     except Exception as error:
         if os.environ.get("SUPPLYCALC_DEBUG"):
             raise
-        _tell([_unexpected(error)], as_json)
-        return WRONG
+        return _told([_unexpected(error)], as_json)
+
+
+def _told(problems: tuple[Problem, ...] | list[Problem], as_json: bool) -> int:
+    """Tell problems where they are looked for, or where there is room."""
+    try:
+        _tell(problems, as_json)
+    except OutputError as error:
+        _tell([*error.problems, *problems], as_json=False)
+    return WRONG
 
 
 def _tell(problems: tuple[Problem, ...] | list[Problem], as_json: bool) -> None:
@@ -277,4 +287,15 @@ def main() -> None:
     """Entry point of the `supplycalc` command."""
     # matrices are small here: numpy's threads for them take longer to start than they save
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    _open_streams()
     app()
+
+
+def _open_streams() -> None:
+    """Point streams that the caller closed (`>&-`) nowhere, so that all can be written to."""
+    if sys.stdin is None:
+        sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115 - open to the end
+    if sys.stdout is None:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115

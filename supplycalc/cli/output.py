@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -46,8 +47,7 @@ class Destination:
             raise _refused(target, f"no {form} file is written here; try .txt, .csv or .json")
         if not target.parent.is_dir():
             raise _refused(target, f"there is no folder {str(target.parent)!r}")
-        if target.exists() and not self.force:
-            raise _refused(target, "the file exists; --force overwrites it")
+        _check_target(target, force=self.force)
 
     def send(
         self,
@@ -97,6 +97,26 @@ class Destination:
             say(f"wrote {self.file}")
 
 
+class OutputError(InputError):
+    """Stdout takes no more, so that problems can't be told there either."""
+
+
+def _check_target(target: Path, *, force: bool) -> None:
+    """Refuse what must not be replaced; a pipe or a terminal is written to, never replaced."""
+    if not target.exists() or _is_stream(target):
+        return
+    if not target.is_file():
+        raise _refused(target, "this is not a file that text can be written to")
+    if not force:
+        raise _refused(target, "the file exists; --force overwrites it")
+
+
+def _is_stream(target: Path) -> bool:
+    """Whether a path is a pipe or a device such as a terminal."""
+    mode = target.stat().st_mode if target.exists() else 0
+    return stat.S_ISFIFO(mode) or stat.S_ISCHR(mode)
+
+
 def _refused(path: Path | None, message: str) -> InputError:
     return InputError([Problem(place=Place(str(path or "-o")), message=message)])
 
@@ -115,7 +135,14 @@ def width_of(stream: IO[str]) -> int:
 
 
 def put(text: str) -> None:
-    """Write to stdout, quietly giving up when the reader has gone (`| head`)."""
+    """Write to stdout, quietly giving up when the reader has gone (`| head`).
+
+    Args:
+        text: what to write [-].
+
+    Raises:
+        OutputError: it can't be written, such as to a full disk.
+    """
     from supplycalc.report.text import encodable
 
     try:
@@ -123,6 +150,10 @@ def put(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         hush()
+    except OSError as error:
+        hush()
+        message = f"cannot be written ({error.strerror or error})"
+        raise OutputError([Problem(place=Place("stdout"), message=message)]) from None
 
 
 def hush() -> None:
@@ -142,12 +173,14 @@ def say(text: str) -> None:
         for line in text.split("\n"):
             sys.stderr.write(encodable(clean(line), sys.stderr.encoding or "utf-8") + "\n")
         sys.stderr.flush()
-    except BrokenPipeError:
+    except OSError:  # nobody is left to tell
         pass
 
 
 def write_whole(path: Path, text: str, *, force: bool) -> None:
     """Write a file through a temporary one beside it, so that no half a file is ever seen.
+
+    A pipe or a device is written to as it stands.
 
     Args:
         path: of the file [-].
@@ -157,13 +190,16 @@ def write_whole(path: Path, text: str, *, force: bool) -> None:
     Raises:
         InputError: it exists, or can't be written.
     """
-    if path.exists() and not force:
-        raise _refused(path, "the file exists; --force overwrites it")
+    _check_target(path, force=force)
     import tempfile
 
     target = Path(os.path.realpath(path))
     temporary = ""
     try:
+        if _is_stream(target):
+            with target.open("w", encoding="utf-8", newline="") as stream:
+                stream.write(text)
+            return
         handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
             stream.write(text)

@@ -289,7 +289,7 @@ def find(name: str, sources: tuple[Sourced, ...]) -> tuple[Sourced, ...]:
     """
     exact = tuple(one for one in sources if one.name == name)
     below = tuple(one for one in sources if one.name.startswith(f"{name}.") or one.file == name)
-    found = (*exact, *below)
+    found = (*exact, *below) if name else ()
     if not found:
         words = [one.name for one in sources]
         words += [one.name.partition(".")[0] for one in sources]

@@ -197,6 +197,82 @@ def test_a_reader_that_goes_away_is_no_error() -> None:
     assert result.stdout.count(b"\n") == 1
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes")
+@pytest.mark.parametrize("force", [(), ("--force",)])
+def test_a_pipe_or_device_is_written_to_and_never_replaced(
+    tmp_path: Path, force: tuple[str, ...]
+) -> None:
+    """`-o` names what stands there already: the reader gets the text, the pipe stays a pipe."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    result = run("check", RIDGE, "-o", pipe, *force)
+    seen = os.read(reader, 65536)
+    os.close(reader)
+
+    assert result.exit_code == 0
+    assert seen.decode().startswith(str(RIDGE))
+    assert pipe.is_fifo()
+    assert [one.name for one in tmp_path.iterdir()] == ["pipe"]
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is always full")
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("check", RIDGE),
+        ("size", RIDGE, "--json"),
+        ("check", "nowhere.toml", "--json"),
+        ("schema",),
+        ("--help",),
+    ],
+)
+def test_a_full_disk_is_told_in_one_line(args: tuple[str, ...]) -> None:
+    """On stderr, where there is room, and with exit status 2."""
+    with open("/dev/full", "w") as full:
+        result = subprocess.run(
+            [sys.executable, "-m", "supplycalc", *args],
+            stdout=full, stderr=subprocess.PIPE, check=False, timeout=60,
+        )  # fmt: skip
+    words = result.stderr.decode()
+
+    assert result.returncode == 2
+    assert "No space left on device" in words
+    assert "Traceback" not in words
+    assert "ignored" not in words
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a shell that closes streams")
+@pytest.mark.parametrize("closed", [">&-", "2>&-", "<&-", ">&- 2>&- <&-"])
+def test_closed_streams_are_no_error(closed: str) -> None:
+    """A program that is started without stdout still leaves with its own exit status."""
+    command = f"{sys.executable} -m supplycalc check {RIDGE} {closed}"
+    result = subprocess.run(["sh", "-c", command], capture_output=True, check=False, timeout=60)
+
+    assert result.returncode == 0
+    assert result.stderr == b""
+
+
+def test_interrupted_while_it_loads_it_is_quiet() -> None:
+    """Ctrl-C before the command line stands: no traceback, the shell's usual 130."""
+    code = (
+        "import sys\n"
+        "class Stop:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        "        if name == 'typer':\n"
+        "            raise KeyboardInterrupt\n"
+        "sys.meta_path.insert(0, Stop())\n"
+        "from supplycalc.__main__ import main\n"
+        "main()\n"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, check=False, timeout=60
+    )
+
+    assert result.returncode == 130
+    assert result.stderr == b""
+
+
 def test_a_pipe_gets_plain_text_and_an_ascii_one_gets_ascii() -> None:
     """No colour without a terminal; what the encoding lacks is written plainly."""
     result = shell("size", RIDGE, PYTHONIOENCODING="ascii", PYTHONUTF8="0")

@@ -16,7 +16,7 @@ from supplycalc.report.terminal import Page
 from supplycalc.studies.layout import LayoutStudy, layout
 from supplycalc.studies.layout.field import Field
 from supplycalc.studies.layout.frame import frame_of
-from supplycalc.studies.layout.places import survey
+from supplycalc.studies.layout.places import candidates, survey
 from supplycalc.studies.layout.study import rank
 from tests.commands.files import SCENARIOS
 from tests.houses import FOOT, branch
@@ -168,6 +168,19 @@ def test_along_walls_only() -> None:
     assert {one.at[0] for one in result.places.places} == {4 * FOOT}
     assert {one.storey for one in result.places.places} == {"utility wall"}
     assert all(one.at[2] == pytest.approx(4 * FOOT) for one in result.places.places)
+
+
+def test_a_grid_of_millions_is_refused() -> None:
+    """A slip in the grid, or in a position; without a grid of its own the file gets a wider one."""
+    given = random_house(3, 3)
+    fine = replace(given, layout=Layout(grid=1e-4))
+    (far, *near) = given.fixtures
+    assert far.at is not None
+    away = replace(far, at=(3e3, 6e3, far.at[2]))
+
+    assert "more than 5000 places" in faults(fine)
+    frame = frame_of(replace(given, layout=Layout(), fixtures=(away, *near)), load_catalogue(given))
+    assert len(candidates(frame)[0]) <= 600
 
 
 def test_no_joint_lies_in_the_slab_where_it_can_be_helped() -> None:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from supplycalc.model import House, Position
 from supplycalc.records import dataclass
 from supplycalc.studies.layout.frame import Frame
 from supplycalc.studies.layout.routes import Routes, Way, inside, ticks
 from supplycalc.studies.layout.shapes import Spot, manifold_house
+from supplycalc.units import show
 from supplycalc.units.dimensions import FOOT
 
 GRID = {"us": 2 * FOOT, "metric": 0.5}
@@ -18,6 +20,8 @@ HEIGHT = {"us": 4 * FOOT, "metric": 1.2}
 """[m] Usual height of a manifold above its floor; common practice, no source."""
 MANY = 600
 """Where the file gives no grid it is made wider until there are no more places; our own."""
+MOST = 5000
+"""No more are tried on a grid that the file gives; our own."""
 
 
 def candidates(frame: Frame) -> tuple[list[tuple[Position, str]], float]:
@@ -29,15 +33,22 @@ def candidates(frame: Frame) -> tuple[list[tuple[Position, str]], float]:
     Returns:
         (position, storey or wall) of each, and the distance between them [m].
 
+    Raises:
+        ValueError: the file's own grid makes too many.
+
     Source: our own.
     """
     house = frame.house
     units = house.project.units
     spacing = house.layout.grid or GRID[units]
-    found = list(_candidates(frame, spacing))
-    while house.layout.grid is None and len(found) > MANY:
+    most = MANY if house.layout.grid is None else MOST
+    while len(found := list(islice(_candidates(frame, spacing), most + 1))) > most:
+        if house.layout.grid is not None:
+            raise ValueError(
+                f"a grid of {show(spacing, 'length', units)} makes more than {most} places for the "
+                "manifold; give a wider grid, or walls, and check the positions"
+            )
         spacing *= 1.5
-        found = list(_candidates(frame, spacing))
     return found, spacing
 
 
@@ -112,7 +123,7 @@ def survey(frame: Frame) -> Ground:
         The ground.
 
     Raises:
-        ValueError: no place can be reached, or a fixture or heater can't.
+        ValueError: too many places, none can be reached, or a fixture or heater can't be.
 
     Source: our own.
     """
