@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from supplycalc.sizing.problem import TOLERANCE, SizingProblem, Solution, evaluate
 from supplycalc.sizing.search import least_cost
-from supplycalc.sizing.shortfall import least_shortfall
+from supplycalc.sizing.shortfall import least_shortfall, surely_served
 from supplycalc.sizing.ways import unavoidably_oversized, unfold
 
 Fixed = tuple[tuple[int, int], ...]
@@ -76,7 +76,10 @@ def _best(problem: SizingProblem, exempt: tuple[int, ...], slack: float) -> tupl
 
     def solve(fixed: Fixed) -> None:
         ways = unfold(relaxed, exempt, dict(fixed))
-        if least_shortfall(ways, relaxed.available) <= TOLERANCE:
+        if (
+            surely_served(ways, relaxed.available)
+            or least_shortfall(ways, relaxed.available) <= TOLERANCE
+        ):
             cost, needed, choice = least_cost(ways, relaxed.available)
             heapq.heappush(queue, (cost, needed, fixed, choice))
 

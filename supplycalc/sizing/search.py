@@ -93,26 +93,19 @@ def _short_fronts(ways: Ways, caps: list[float]) -> tuple[list[list[Front]], lis
 
 def _full(ways: Ways, fronts: Sequence[Sequence[Front]], index: int, cap: float) -> list[Front]:
     """Full fronts of a link, one for each class."""
+    if not ways.children[index]:
+        return _full_alone(ways, index, cap)
     drop, cost = ways.drop[index], ways.cost[index]
     downs = [_down(ways, fronts, index, down) for down in ways.below[index]]
-    alone = not ways.children[index] and bool(downs[0][0])
-    here = ways.required[index]
     own: list[Front] = []
     before: list[tuple[int, int]] = []
     for way in ways.ways[index]:
         points: list[Point] = []
-        added = way
-        if before and way[: len(before)] == before:  # one more size than the class before
+        extended = way[: len(before)] == before and bool(before)
+        if extended:  # one more size than the class before
             points += own[-1].points
-            added = way[len(before) :]
+        added = way[len(before) :] if extended else way
         before = way
-        if alone:
-            points += [
-                (here + drop[option], cost[option], option, d, here)
-                for option, d in added
-                if here + drop[option] <= cap
-            ]
-            added = []
         for option, d in added:
             rise, extra = drop[option], cost[option]
             needed, total = downs[d]
@@ -122,7 +115,40 @@ def _full(ways: Ways, fronts: Sequence[Sequence[Front]], index: int, cap: float)
                 (pressure + rise, sum_below + extra, option, d, pressure)
                 for pressure, sum_below in zip(needed, total, strict=False)
             ]
-        own.append(undominated(points))
+        # a size that no design of this subtree can use leaves the class as it was
+        reuse = bool(own) and len(points) == len(own[-1].points) and extended
+        own.append(own[-1] if reuse else undominated(points))
+    return own
+
+
+def _full_alone(ways: Ways, index: int, cap: float) -> list[Front]:
+    """Full fronts of a link that feeds nothing, one for each class."""
+    here = ways.required[index]
+    most = cap - here if here <= ways.limit[index] + _MARGIN else -math.inf
+    drop, cost = ways.drop[index], ways.cost[index]
+    own: list[Front] = []
+    front = Front([], [], [])
+    before: list[tuple[int, int]] = []
+    for way in ways.ways[index]:
+        extended = way[: len(before)] == before
+        points = [
+            (here + drop[option], cost[option], option, d, here)
+            for option, d in (way[len(before) :] if extended else way)
+            if drop[option] <= most
+        ]
+        if not extended:
+            front = undominated(points)
+        elif len(points) == 1 and front.cost and points[0] < front.points[0]:
+            # one more size, mostly a dearer one, that needs less than all before
+            ((needed, price, *_),) = points
+            if price > front.cost[0]:
+                front = Front([needed, *front.needed], [price, *front.cost], points + front.points)
+            else:
+                front = undominated(points + front.points)
+        elif points:
+            front = undominated(points + front.points)
+        before = way
+        own.append(front)
     return own
 
 

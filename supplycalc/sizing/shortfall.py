@@ -55,6 +55,40 @@ def least_shortfall(ways: Ways, available: float) -> float:
     )
 
 
+def surely_served(ways: Ways, available: float) -> bool:
+    """Whether every outlet is served where each link takes what loses least, from the source down.
+
+    Of what its feed leaves it, that is. This mostly serves where anything does, and takes a
+    quarter of the time of `least_shortfall`.
+
+    Args:
+        ways: the unfolded problem [-].
+        available: pressure at the source [Pa].
+
+    Returns:
+        True: a design serves; False: `least_shortfall` has to tell.
+
+    Source: our own
+    """
+    classes, before = [0] * len(ways.children), [available] * len(ways.children)
+    for root, k in zip(ways.roots, ways.root_classes, strict=True):
+        classes[root] = k
+    for index, children in enumerate(ways.children):
+        drop, way = ways.drop[index], ways.ways[index][classes[index]]
+        if not way:
+            return False
+        least = math.inf
+        for option, d in way:
+            if drop[option] < least:
+                least, down = drop[option], d
+        here = min(before[index] - least, ways.limit[index])
+        if here < ways.required[index]:
+            return False
+        for child, k in zip(children, ways.below[index][down], strict=True):
+            classes[child], before[child] = k, here
+    return True
+
+
 def _least_needed(ways: Ways) -> float:
     """Pressure needed at the source by the design that needs least, without valves."""
     needed: list[list[float]] = [[]] * len(ways.children)

@@ -132,16 +132,15 @@ def _allowed(
     problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, int], ranks: list[float]
 ) -> list[list[list[int]]]:
     """By link and size that feeds it, told by the number of ranks it may feed: the options left."""
-    position = {rank: index for index, rank in enumerate(ranks)}
-    memory: dict[tuple[tuple[int, ...], int], list[list[int]]] = {}
+    position: dict[float | None, int] = {rank: index for index, rank in enumerate(ranks)}
+    position[None] = -1
+    memory: dict[tuple[tuple[float | None, ...], int], list[list[int]]] = {}
     rows = []
     for index, link in enumerate(problem.links):
         if not ranks or link.exempt or index in exempt:
-            own = (-1,) * len(link.options)
+            own: tuple[float | None, ...] = (None,) * len(link.options)
         else:
-            own = tuple(
-                [-1 if option.rank is None else position[option.rank] for option in link.options]
-            )
+            own = tuple([option.rank for option in link.options])
         only = fixed.get(link.group, -1)
         row = memory.get((own, only))
         if row is None:
@@ -149,7 +148,7 @@ def _allowed(
                 [
                     option
                     for option, rank in enumerate(own)
-                    if rank < state and (only < 0 or option == only)
+                    if position[rank] < state and (only < 0 or option == only)
                 ]
                 for state in range(len(ranks) + 1)
             ]
@@ -169,27 +168,23 @@ class _Classes:
         ranks: list[float],
     ) -> None:
         # A size is told by the number of ranks it may feed; a link without size by -1.
-        counts: dict[float, int] = {}
-        feeds: list[list[int]] = []
-        for link in problem.links:
-            onward_counts = []
-            for one in link.options:
-                count = -1
-                if one.rank is not None:
-                    count = counts.get(one.ceiling, -1)
-                    if count < 0:
-                        count = counts[one.ceiling] = bisect_right(ranks, one.ceiling)
-                onward_counts.append(count)
-            feeds.append(onward_counts)
+        ceilings = {one.ceiling for link in problem.links for one in link.options}
+        counts = {ceiling: bisect_right(ranks, ceiling) for ceiling in ceilings}
+        feeds = [
+            [-1 if one.rank is None else counts[one.ceiling] for one in link.options]
+            for link in problem.links
+        ]
         reached: list[set[int]] = [set() for _ in children]
         for index in roots:
             reached[index].add(len(ranks))
         for index, fed in enumerate(children):
-            if fed:
+            if fed and reached[index]:
                 offers = feeds[index]
+                # what is left of the options only grows with the size that feeds
+                states = reached[index] if -1 in offers else (max(reached[index]),)
                 onward = {
                     offers[option] if offers[option] >= 0 else state
-                    for state in reached[index]
+                    for state in states
                     for option in allowed[index][state]
                 }
                 for child in fed:
@@ -208,18 +203,17 @@ class _Classes:
                 continue
             offers, below = feeds[index], [classes[child] for child in children[index]]
             downs: dict[tuple[int, ...], int] = {}
-            down_of: dict[int, int] = {}
             seen: dict[tuple[tuple[int, int], ...], int] = {}
+            known: dict[int, tuple[int, int]] = {}
             for state in sorted(reached[index]):
-                way = []
-                for option in allowed[index][state]:
-                    onward_state = offers[option] if offers[option] >= 0 else state
-                    down = down_of.get(onward_state)
-                    if down is None:
+                options = allowed[index][state]
+                for option in options:
+                    if option not in known or offers[option] < 0:
+                        onward_state = offers[option] if offers[option] >= 0 else state
                         key = tuple([child[onward_state] for child in below])
-                        down = down_of[onward_state] = downs.setdefault(key, len(downs))
-                    way.append((option, down))
-                classes[index][state] = seen.setdefault(tuple(way), len(seen))
+                        known[option] = (option, downs.setdefault(key, len(downs)))
+                way = tuple([known[option] for option in options])
+                classes[index][state] = seen.setdefault(way, len(seen))
             self.ways[index] = [list(way) for way in seen]
             self.below[index] = list(downs)
         self.root_classes = [classes[index][len(ranks)] for index in roots]

@@ -18,6 +18,8 @@ from hypothesis import strategies as st
 from supplycalc.sizing import search
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem, evaluate
+from supplycalc.sizing.shortfall import least_shortfall, surely_served
+from supplycalc.sizing.ways import unavoidably_oversized, unfold
 from tests.sizing import reference
 
 ROUNDING = 1e-6
@@ -66,6 +68,16 @@ def small_problems(draw: st.DrawFn) -> SizingProblem:
             )
         )
     return SizingProblem(links=tuple(links), available=draw(st.integers(-5, 40).map(float)))
+
+
+@settings(max_examples=300)
+@given(problem=small_problems())
+def test_what_is_surely_served_can_be_served(problem: SizingProblem) -> None:
+    """The quick yes is never given where the exact search finds that some outlet falls short."""
+    ways = unfold(problem, unavoidably_oversized(problem), {})
+    if surely_served(ways, problem.available):
+        event("served")
+        assert least_shortfall(ways, problem.available) <= ROUNDING
 
 
 @pytest.mark.parametrize("long_front", [0, 80])
