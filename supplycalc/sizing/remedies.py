@@ -87,9 +87,12 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
                 yield _remedy(design, changed, candidate)
                 return
 
+    freed = free_sizes(design.house)
+    every = replace(freed, limits=replace(freed.limits, larger_than_feed=True))
+    larger = _larger(design) if hopeful(every) else ()
     found: list[tuple[int, Remedy]] = []
     for order, ways in enumerate(
-        ([_switch(design)], _reducing_valves(design), _larger(design), _devices(design))
+        ([_switch(design)], _reducing_valves(design), larger, _devices(design))
     ):
         for way in ways:
             tries = list(way)
