@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import supplycalc.reading
 import supplycalc.solve
 from supplycalc.demand import METHODS
-from supplycalc.problems import InputError, Place, Problem
-from supplycalc.units import parse
+from supplycalc.problems import InputError, Place, Problem, within
+from supplycalc.units import NotAQuantity, parse
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -118,10 +118,13 @@ def hot_water(
         The study: `.outlets`, `.gains`, `.findings`, `.to_dict()`; numbers in SI.
 
     Raises:
-        InputError: there is no hot outlet, or an unknown one.
+        InputError: there is no hot outlet, an unknown one, or a number out of range.
     """
     from supplycalc.studies import hot_water as study
 
+    within("factor", factor, 1.0, 5.0)
+    for number in (draws or {}).values():
+        within("draws", number, 0.0, 1000.0)
     return study.hot_water(house, factor=factor, draws=draws, method=known_method(method))
 
 
@@ -148,6 +151,7 @@ def parts(
     """
     from supplycalc.studies import parts as study
 
+    within("waste", waste, 0.0, 1.0)
     return study.parts(house, prices=prices, waste=waste, method=known_method(method))
 
 
@@ -238,6 +242,7 @@ def deliver(
     """
     from supplycalc.studies import flow as study
 
+    within("at_once", at_once, 1, 12)
     return study.flow(
         house, tuple(open), disturbed=disturbed, at_once=at_once, method=known_method(method)
     )
@@ -338,6 +343,7 @@ def check_well(house: House, *, people: int | None = None, method: str | None = 
     """
     from supplycalc.studies.well_check import well_check
 
+    within("people", people, 1, 1000)
     return well_check(supplycalc.solve.size(house, known_method(method), mend=False), people)
 
 
@@ -369,6 +375,8 @@ def run_day(
     """
     from supplycalc.studies.day.study import day
 
+    within("days", days, 1, 100_000)
+    within("people", people, 1, 1000)
     return day(
         supplycalc.solve.size(house, known_method(method), mend=False),
         days=days,
@@ -380,4 +388,7 @@ def run_day(
 
 
 def _pressure(value: str | float) -> float:
-    return parse(value, "pressure") if isinstance(value, str) else float(value)
+    try:
+        return parse(value, "pressure") if isinstance(value, str) else float(value)
+    except NotAQuantity as error:
+        raise InputError([Problem(place=Place("compare"), message=error.reason)]) from None

@@ -69,3 +69,22 @@ class InputError(Exception):
 
 class ComputationError(Exception):
     """The input is well formed but no trustworthy number can be computed from it."""
+
+
+def within(name: str, value: float | None, low: float, high: float) -> None:
+    """Refuse a number that is none or out of its range.
+
+    Args:
+        name: of the argument [-].
+        value: given for it; None stands for the usual one and passes [-].
+        low: least [-].
+        high: greatest [-].
+
+    Raises:
+        InputError: it is not between the two.
+
+    Source: our own.
+    """
+    if value is not None and not low <= value <= high:
+        message = f"{value} is not between {low:g} and {high:g}"
+        raise InputError([Problem(place=Place(name), message=message)])

@@ -19,6 +19,8 @@ from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.solve import size as size_house
 
 MOST_OPTIONS = 200
+MOST_PRESSURE = 1e7
+"""[Pa] As in a file: beyond it a unit went wrong."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -259,8 +261,9 @@ def _check_source(
         message = "this supply is not a main with a residual pressure; a well's setting is cut-in"
         problems.append(_problem("residual", message))
     for value in (*cut_in, *residual):
-        if not (math.isfinite(value) and value > 0.0):
-            problems.append(_problem("compare", "a pressure to compare must be above zero"))
+        if not 0.0 < value <= MOST_PRESSURE:
+            message = "a pressure to compare must be above zero and at most 1450 psi (10 MPa)"
+            problems.append(_problem("compare", message))
 
 
 def _family(catalogue: Catalogue, material: str) -> tuple[str, ...]:
