@@ -5,8 +5,9 @@
 Every supply is drawn from its own seed (first, first + 1, ...), with mixers, reducing valves,
 devices, heights and all kinds of source; prints failures, the most Newton steps and the time.
 
-Last full run: 100,000 supplies, seeds 1000000 to 1099999, none failed; median 5 steps, 91.8 %
-within 12. The most, 8524, is one starved supply whose ratio mixers had to be settled in turn.
+Last full run: 100,000 supplies, seeds 1000000 to 1099999, none failed; median 5 steps, most 40.
+Thirty-two took more than 12: six of the 39,604 without reducing valves and ratio mixers (13 to 15
+steps) and 26 of those with them, where nothing proves that a step descends.
 """
 
 from __future__ import annotations
@@ -34,9 +35,9 @@ def main(count: int = 100_000, first: int = 1_000_000) -> None:
         except ComputationError as error:
             failed.append((seed, str(error)))
     middle = sorted(steps.elements())[(count - len(failed)) // 2]
-    within = sum(times for number, times in steps.items() if number <= 12)
+    more = sum(times for number, times in steps.items() if number > 12)
     print(f"{count} supplies, seeds {first} to {first + count - 1}: {len(failed)} failed")
-    print(f"Newton steps: median {middle}, most {max(steps)}, within 12 in {within / count:.1%}")
+    print(f"Newton steps: median {middle}, most {max(steps)}, more than 12 in {more}")
     print(f"{time.perf_counter() - start:.0f} s")
     for seed, message in failed:
         print(seed, message)
