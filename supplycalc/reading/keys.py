@@ -46,6 +46,20 @@ SANE: Mapping[str, tuple[float, float]] = {
     "share": (0.0, 10.0),
 }
 """Least and greatest sensible value of each dimension [SI]: beyond them a unit went wrong."""
+LEAST: Mapping[str, float] = {
+    "length": 1e-4,
+    "diameter": 1e-5,
+    "pressure": 1.0,
+    "flow": 1e-9,
+    "velocity": 1e-3,
+    "volume": 1e-7,
+    "time": 1e-3,
+    "specific-capacity": 1e-12,
+    "power": 1e-2,
+    "share": 1e-6,
+}
+"""Least sensible value where zero is refused [SI]: what is less is a slip, and dividing by it would
+leave no number; our own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +90,8 @@ class Key:
     def bounds(self) -> tuple[float, float]:
         """Least and greatest value [SI or plain]."""
         low, high = SANE.get(self.dimension, (0.0, 1e6))
+        if self.positive:
+            low = LEAST[self.dimension]
         return (
             low if self.least is None else self.least,
             high if self.most is None else self.most,

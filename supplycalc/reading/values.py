@@ -13,7 +13,7 @@ from typing import Any
 
 from supplycalc.problems import MOST_CHOICES
 from supplycalc.reading.everyday import everyday
-from supplycalc.reading.keys import Key
+from supplycalc.reading.keys import LEAST, SANE, Key
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Reporter, quoted
 from supplycalc.units import DIMENSIONS, NotAQuantity, parse, parse_loss, show
@@ -107,7 +107,7 @@ def _quantity(reporter: Reporter, key: Key, raw: object, path: Path, label: str)
         reporter.report(path, f"{label}: {error.reason}")
         return None
     low, high = key.bounds()
-    if value < low or value > high or (key.positive and value == 0):
+    if value < low or value > high:
         reporter.report(path, f"{label}: {text!r} is out of range: {_range(key, value)}")
         return None
     return value
@@ -115,8 +115,8 @@ def _quantity(reporter: Reporter, key: Key, raw: object, path: Path, label: str)
 
 def _range(key: Key, value: float) -> str:
     low, high = key.bounds()
-    if key.positive and value == 0:
-        return "it must be above zero"
+    if key.positive and value < low:
+        return "it must be above zero" if value == 0 else "that is next to nothing"
     end, word = (low, "at least") if value < low else (high, "at most")
     us, metric = (show(end, key.dimension, system) for system in ("us", "metric"))
     return f"it must be {word} {us}" + ("" if us == metric else f" ({metric})")
@@ -218,10 +218,15 @@ def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> 
         reporter.report(path, f"{label} must be text, not {what(raw)}; write it like {sample(key)}")
         return None
     try:
-        return parse_loss(raw)
+        loss = parse_loss(raw)
     except NotAQuantity as error:
         reporter.report(path, f"{label}: {error.reason}")
         return None
+    most = SANE["pressure"][1]
+    if loss.reference_flow < LEAST["flow"] or max(loss.constant, loss.quadratic) > most:
+        reporter.report(path, f"{label}: {quoted(raw)} is out of range: a unit went wrong")
+        return None
+    return loss
 
 
 def _falloff(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
@@ -275,8 +280,11 @@ def _curve(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
     if rows is None:
         return None
     falls = key.dimension == "head"
+    if any(0.0 < flow < LEAST["flow"] for flow, _ in rows):
+        reporter.report(path, f"{label}: a flow in it is next to nothing: a unit went wrong")
+        return None
     for i, (left, right) in enumerate(itertools.pairwise(rows), start=1):
-        if right[0] <= left[0]:
+        if right[0] - left[0] < LEAST["flow"]:
             reporter.report(
                 (*path, i), f"{label}, entry {i + 1}: the flow must rise from entry {i}"
             )
@@ -338,6 +346,8 @@ def _tube_sizes(reporter: Reporter, key: Key, raw: object, path: Path, label: st
         spot = f"{label}, {quoted(nominal)}"
         if not 0 < inside < outside:
             reporter.report((*path, i), f"{spot}: the inside diameter must be below the outside")
+        elif inside < LEAST["diameter"]:
+            reporter.report((*path, i), f"{spot}: an inside diameter next to nothing")
         elif i and inside <= rows[i - 1][2]:
             reporter.report((*path, i), f"{spot}: sizes must stand from small to large")
         elif nominal in [row[0] for row in rows[:i]]:
