@@ -30,9 +30,9 @@ from supplycalc.supply.motion import value
 
 STUCK = 1000
 """Steps in which no time passes, one after the other, after which a run is given up."""
-MOST_STEPS = 200_000
-"""Pieces of motion for each day begun, after which a run is given up: more than two a second, and
-about twice those of a tank of 2 gal under the worst draw, if it lasts all day."""
+MOST_STEPS = 150_000
+"""Pieces of motion for each day begun, after which a run is given up: nearly two a second, and well
+over those of a tank of 2 gal under the worst draw, if it lasts all day (90,000)."""
 _MOMENT = 1e-9
 _SAME = 1e-12
 _TOLD = 200
