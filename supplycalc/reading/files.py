@@ -101,6 +101,8 @@ def parse_toml(
     Source: TOML 1.0.0, by the standard library.
     """
     places = find_places(text)
+    if places.too_deep:
+        raise _wrong(Place(name, places.too_deep), "the key has too many parts")
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -108,8 +110,8 @@ def parse_toml(
     except RecursionError:
         raise _wrong(Place(name), "lists or tables are nested too deeply") from None
     except ValueError as error:
-        # such as a whole number of thousands of digits
-        raise _wrong(Place(name), f"the file cannot be read as TOML: {error}") from None
+        reason = "a number has too many digits" if "digits" in str(error) else str(error)
+        raise _wrong(Place(name), f"the file cannot be read as TOML: {reason}") from None
     if not data:
         raise _wrong(Place(name), f"the file is empty: it needs {needs}")
     return data, places

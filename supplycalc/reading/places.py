@@ -24,6 +24,11 @@ _LONG_LITERAL = re.compile(r"'''.*?'{3,5}", re.DOTALL)
 _SCALAR = re.compile(r"[^,\]}\n#]+")
 
 
+DEEPEST = 30
+"""Parts of a key beyond which a text is not read: none of ours has more than four, and what reads
+TOML takes a time that grows with their square."""
+
+
 class _LostError(Exception):
     """The text is not what the scan can follow."""
 
@@ -37,6 +42,8 @@ class Places:
     """(key, line of the first, line of the next)"""
     implied: dict[Path, int] = field(default_factory=dict)
     """Tables that are only named on the way to another."""
+    too_deep: int = 0
+    """Line of a key of more than `DEEPEST` parts; 0 where there is none."""
 
     def line(self, path: Path) -> int:
         """Line of a key, or of the nearest key or section around it; 0 if there is none."""
@@ -145,6 +152,9 @@ class _Scan:
                 parts.append(self._match(_LITERAL)[1:-1])
             else:
                 parts.append(self._match(_BARE))
+            if len(parts) > DEEPEST:
+                self.found.too_deep = bisect.bisect_right(self._starts, self.at)
+                raise _LostError
             self._skip(_BLANK)
             if not self.text.startswith(".", self.at):
                 return parts
