@@ -311,9 +311,8 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
         (f"what the well gives in 24 hours{bound}", given(found.daily_yield)),
         (f"what it gives in 2 hours{bound}", given(found.period_yield)),
     ]
-    if check.points:
-        pumped = check.points[0].flow * found.period
-        rows.append(("what the pump lifts in 2 hours", pumped))
+    if math.isfinite(found.lifted):
+        rows.append(("what the pump lifts in 2 hours", found.lifted))
     rows += [
         ("usable in the bore", found.bore_storage if supply.bore_known else "unknown"),
         ("storage needed beside, to have the day's water within 2 hours", found.storage),

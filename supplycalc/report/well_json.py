@@ -120,6 +120,7 @@ def well_to_dict(check: WellCheck, units: str | None = None) -> dict[str, Any]:
             "daily_yield": amount(supply.balance.daily_yield, "volume"),
             "period": amount(supply.balance.period, "hours"),
             "period_yield": amount(supply.balance.period_yield, "volume"),
+            "lifted": amount(finite(supply.balance.lifted), "volume"),
             "bore_storage": amount(supply.balance.bore_storage, "volume")
             if supply.bore_known
             else None,

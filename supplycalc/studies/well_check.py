@@ -106,7 +106,7 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
         raise InputError([Problem(place=house.source.place, message=message)])
     one = station(house, catalogue)
     flow = design.demand.design_flow[0]
-    supply = well_yield(design, people)
+    supply = well_yield(design, people, one)
     tank = None if one is None else tank_check(one, flow)
     found = tuple(one for one in design.findings if one.code in (*CODES, *OTHER_CODES))
     extra = (*_starts(one, tank), *_yield_findings(supply), *_dry(one))
@@ -173,19 +173,22 @@ def _yield_findings(supply: Yield) -> Iterator[Finding]:
             source=well_limit("per-person-planning").citation,
         )
     elif found.storage > 0.0:
+        by_pump = found.lifted < found.period_yield + found.bore_storage
+        gives = "the pump lifts {2}" if by_pump else "yield and bore give {2}"
+        instead = "fit a larger pump where the well allows it, or " if by_pump else ""
         yield Finding(
             level="warn",
             code="yield-short",
-            where="well",
+            where="pump" if by_pump else "well",
             message=f"a day's water for {supply.people} people, {{0}}, should be there in {{1}}; "
-            "yield and bore give {2}",
+            f"{gives}",
             values=(
                 (found.daily_need, "volume"),
                 (found.period, "hours"),
-                (found.period_yield + found.bore_storage, "volume"),
+                (found.available, "volume"),
             ),
-            remedy="store at least {0} in a covered tank that the well fills slowly, with a second "
-            "pump to the pressure tank",
+            remedy=f"{instead}store at least {{0}} in a covered tank that the well fills slowly, "
+            "with a second pump to the pressure tank",
             remedy_values=((found.storage, "volume"),),
             source=well_limit("peak-period").citation,
         )

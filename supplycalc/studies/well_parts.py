@@ -250,12 +250,13 @@ def tank_check(one: Station, flow: float) -> TankCheck:
     )
 
 
-def well_yield(design: Design, people: int | None) -> Yield:
+def well_yield(design: Design, people: int | None, one: Station | None) -> Yield:
     """The well against a day's need.
 
     Args:
         design: sized, on a well [-].
         people: who live there; None takes the file's number, else the usual one [-].
+        one: the station; None where too little is known of the pump [-].
 
     Returns:
         Need, yield, storage.
@@ -272,7 +273,11 @@ def well_yield(design: Design, people: int | None) -> Yield:
     stored = 0.0 if well is None else usable_storage(well, allowance)
     flow = design.demand.design_flow[0]
     found = balance(
-        number * per_person * 86400.0, sustained, stored, well_limit("peak-period").value
+        number * per_person * 86400.0,
+        sustained,
+        stored,
+        well_limit("peak-period").value,
+        math.inf if one is None else one.chain.flow_at(one.cut_in),
     )
     short = 0.0 if sustained is None else max(flow - sustained, 0.0)
     second = None

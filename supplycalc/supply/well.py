@@ -27,8 +27,15 @@ class Balance:
     """[m3]"""
     bore_storage: float
     """Usable water standing in the bore [m3]."""
+    lifted: float
+    """What the pump lifts in the period [m3]; inf where that is not known."""
     storage: float
     """What a storage tank must hold beside [m3]."""
+
+    @property
+    def available(self) -> float:
+        """What reaches the house in the period without storage [m3]."""
+        return min(self.period_yield + self.bore_storage, self.lifted)
 
     @property
     def keeps_up(self) -> bool:
@@ -136,14 +143,21 @@ def usable_storage(well: Well, allowance: float) -> float:
     return bore_storage(well.diameter, well.pump_depth, well.static_level, allowance)
 
 
-def balance(daily_need: float, sustained: float | None, stored: float, period: float) -> Balance:
-    """Whether yield and storage cover a day's need within the peak period.
+def balance(
+    daily_need: float,
+    sustained: float | None,
+    stored: float,
+    period: float,
+    pump_flow: float = math.inf,
+) -> Balance:
+    """Whether yield, pump and storage cover a day's need within the peak period.
 
     Args:
         daily_need: water for a day [m3].
         sustained: yield [m3/s]; None: not known, taken to be enough.
         stored: usable in the bore [m3].
         period: in which the day's need must be available [s].
+        pump_flow: what the pump gives; inf where that is not known [m3/s].
 
     Returns:
         The balance with the storage that is missing.
@@ -151,12 +165,13 @@ def balance(daily_need: float, sustained: float | None, stored: float, period: f
     Source: The Groundwater Project, Domestic Wells, box 1 (after Nova Scotia, 2004).
     """
     flow = math.inf if sustained is None else sustained
-    in_period = flow * period
+    in_period, lifted = flow * period, pump_flow * period
     return Balance(
         daily_need=daily_need,
         daily_yield=flow * DAY,
         period=period,
         period_yield=in_period,
         bore_storage=stored,
-        storage=max(daily_need - in_period - stored, 0.0),
+        lifted=lifted,
+        storage=max(daily_need - min(in_period + stored, lifted), 0.0),
     )

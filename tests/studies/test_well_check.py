@@ -154,6 +154,23 @@ def test_one_point_gives_ranges() -> None:
     assert well_check(sized()).uncertain is None
 
 
+def test_a_pump_that_lifts_too_little_in_the_peak_period() -> None:
+    """A rich well helps nothing behind a small pump: the day's water less 2 h of its flow is what
+    must be stored (the Groundwater Project's two hours)."""
+    rich = Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT, recovery=40.0 * GPM)
+    check = well_check(
+        sized(pump=Pump(curve=tuple((0.2 * q, h) for q, h in CURVE)), well=rich), people=4
+    )
+    finding = next(one for one in check.findings if one.code == "yield-short")
+    lifted = check.points[0].flow * 7200.0
+
+    assert lifted < 400.0 * GALLON
+    assert check.supply.balance.available == pytest.approx(lifted, rel=1e-9)
+    assert check.supply.balance.storage == pytest.approx(400.0 * GALLON - lifted, rel=1e-6)
+    assert finding.where == "pump"
+    assert finding.remedy.startswith("fit a larger pump")
+
+
 def test_a_constant_pressure_pump() -> None:
     """It holds one pressure, sleeps at small draws, and has no switch to raise."""
     pump = Pump(
