@@ -59,20 +59,20 @@ def only_priced(house: House, catalogue: Catalogue, prices: PriceList) -> House:
 
     Source: our own.
     """
-    problems: list[Problem] = []
+    missing: dict[str, list[Run]] = {}
     left_out: dict[str, None] = {}
 
     def each(run: Run) -> Run:
         priced = {one.size for one in prices.pipes if one.material == run.material}
         if run.size is not None:
             if run.size not in priced:
-                problems.append(_missing(run, run.size))
+                missing.setdefault(f"{run.material} {run.size}", []).append(run)
             return run
         family = catalogue.tubes[run.material].sizes
         offered = run.sizes or tuple(one.nominal for one in family if one.common)
         kept = tuple(one for one in offered if one in priced)
         if not kept:
-            problems.append(_missing(run, " or ".join(offered)))
+            missing.setdefault(f"{run.material} {' or '.join(offered)}", []).append(run)
             return run
         for one in offered:
             if one not in priced:
@@ -80,8 +80,8 @@ def only_priced(house: House, catalogue: Catalogue, prices: PriceList) -> House:
         return replace(run, sizes=kept)
 
     narrowed = map_runs(house, each)
-    if problems:
-        raise InputError(problems)
+    if missing:
+        raise InputError([_missing(runs, tube) for tube, runs in missing.items()])
     if not left_out:
         return narrowed
     told = (f"the price list has no price for {', '.join(left_out)}: not chosen", "our own")
@@ -90,6 +90,8 @@ def only_priced(house: House, catalogue: Catalogue, prices: PriceList) -> House:
     return replace(narrowed, assumptions=(*house.assumptions, told))
 
 
-def _missing(run: Run, sizes: str) -> Problem:
-    message = f"run {run.name!r}: the price list has no price for {run.material} {sizes}"
-    return Problem(place=run.place, message=message)
+def _missing(runs: list[Run], tube: str) -> Problem:
+    """One problem for all runs that wait for the same price, at the first of them."""
+    more = f" (and {len(runs) - 1} more of its kind)" if len(runs) > 1 else ""
+    message = f"run {runs[0].name!r}{more}: the price list has no price for {tube}"
+    return Problem(place=runs[0].place, message=message)

@@ -111,8 +111,11 @@ def test_nothing_is_guessed() -> None:
     with pytest.raises(InputError, match="'trunk': the price list has no price for pex-sdr9 2"):
         size(fixed, prices=prices())
     other = map_runs(house(), lambda run: replace(run, material="copper-l", joining="soldered"))
-    with pytest.raises(InputError, match="copper-l 1/2 or 3/4"):
+    with pytest.raises(InputError, match="copper-l 1/2 or 3/4") as caught:
         size(other, prices=prices())
+    told = [problem.message for problem in caught.value.problems]
+    assert len(told) == len({text[text.index("copper-l") :] for text in told})
+    assert any("more of its kind" in text for text in told)
 
 
 def test_a_remedy_without_a_price_is_not_tried() -> None:
