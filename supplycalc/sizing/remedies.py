@@ -106,7 +106,7 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
         found.extend((6, remedy) for remedy in first_that_works(_switch_and_sizes(design)))
         found.extend((6, remedy) for remedy in first_that_works(_devices_and_sizes(design)))
     if not found:
-        found.extend((7, remedy) for remedy in _booster(design, works))
+        found.extend((7, remedy) for remedy in _booster(design, hopeful, works))
     found.sort(key=lambda item: (item[0], item[1].cost))
     return tuple(remedy for _, remedy in found)
 
@@ -288,7 +288,11 @@ def _shorter(design: Design, works: Callable[[House], Design | None]) -> Iterato
         )
 
 
-def _booster(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
+def _booster(
+    design: Design,
+    hopeful: Callable[[House], bool],
+    works: Callable[[House], Design | None],
+) -> Iterator[Remedy]:
     """A main's pressure raised by a pump of the house's own, by the least that is enough."""
     source = design.house.source
     if source.kind != "main":
@@ -304,11 +308,16 @@ def _booster(design: Design, works: Callable[[House], Design | None]) -> Iterato
         )
         return replace(design.house, source=changed)
 
-    rise = PSI
-    while works(boosted(rise)) is None:
-        rise += PSI
-        if rest + rise > BOOSTER_TOP:
-            return
+    short, enough = 0, max(int((BOOSTER_TOP - rest) / PSI), 1)
+    if not hopeful(boosted(enough * PSI)):
+        return
+    while enough - short > 1:
+        middle = (short + enough) // 2
+        if hopeful(boosted(middle * PSI)):
+            enough = middle
+        else:
+            short = middle
+    rise = enough * PSI
     changed = works(boosted(rise))
     if changed is not None:
         yield _remedy(
