@@ -137,8 +137,8 @@ def _shorten(
             low = share
         else:
             break
-        guess = high * max(0.1, descent / (descent - left))
-        share = 0.5 * (low + high) if low > 0.0 else guess
+        turn = descent / (descent - left) if descent > left else 0.0  # where a straight line ends
+        share = 0.5 * (low + high) if low > 0.0 else high * max(0.1, turn)
         work.move(share)
         residual = work.evaluate()
         if residual <= enough:

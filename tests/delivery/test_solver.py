@@ -10,7 +10,7 @@ import pytest
 from supplycalc.delivery.laws import constant_source, device_law, lower_of
 from supplycalc.delivery.live import port_coefficients
 from supplycalc.delivery.problem import Mixer, Opening, Problem
-from supplycalc.delivery.solver import Engine, deliver
+from supplycalc.delivery.solver import Engine, _shorten, deliver
 from supplycalc.model import Loss
 from supplycalc.problems import ComputationError
 from tests.delivery.check import draws_of, law_of_outlets, link_loss, pressures_for
@@ -388,3 +388,27 @@ def test_what_cannot_be_computed_is_named() -> None:
 def test_a_house_settles_in_few_steps(fixtures: int) -> None:
     """At most 12 Newton steps with every fixture open, the figure the prototypes reached."""
     assert max(deliver(house_like(fixtures, seed)).iterations for seed in range(3)) <= 12
+
+
+def test_a_step_that_gains_at_its_start_rate_all_along_is_bracketed() -> None:
+    """Gain as at the start (rounding, tiny flows): the share is halved in, nothing is divided."""
+
+    class Stub:
+        def __init__(self) -> None:
+            self.gains = iter((-1.0, 1.0, 1.0, 0.0))
+            self.shares: list[float] = []
+
+        def gain(self) -> float:
+            return next(self.gains)
+
+        def move(self, share: float) -> None:
+            self.shares.append(share)
+
+        def evaluate(self) -> float:
+            return 1.0
+
+    engine = Stub()
+    share, _ = _shorten(engine, 1.0, 5.0, 1e-9)  # type: ignore[arg-type]
+
+    assert engine.shares == [0.5, 0.75, 0.875]
+    assert share == 0.875
