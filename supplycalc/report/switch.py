@@ -35,7 +35,7 @@ def switch_table(check: WellCheck, system: UnitSystem) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for one in check.switches:
         flow = one.pump_flow
-        words = "" if one.reached else "never stops"
+        words = "" if one.reached else "may never stop" if one.perhaps_reached else "never stops"
         rows.append(
             (
                 _named(one, system),

@@ -166,6 +166,7 @@ def _switch(one: SwitchOption, system: UnitSystem) -> dict[str, Any]:
         "pump_flow": one.pump_flow and [amount(flow, "flow") for flow in one.pump_flow],
         "required_head": amount(one.required_head, "head"),
         "reached": one.reached,
+        "perhaps_reached": one.perhaps_reached,
         "drawdown": amount(cycles.drawdown, "volume") if cycles else None,
         "run_time": amount(cycles.run_time, "time") if cycles else None,
         "tank_needed": amount(one.tank_needed, "volume"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -14,7 +15,7 @@ from supplycalc.solve import size
 from supplycalc.supply.cycle import Cycling, volume_for_run_time
 from supplycalc.supply.limits import least_run_time, switch_settings
 from supplycalc.supply.pump import head_for, with_curve
-from supplycalc.supply.station import station, usual_precharge
+from supplycalc.supply.station import guesses, station, usual_precharge
 from supplycalc.tables import code_limit, to_si
 
 
@@ -37,6 +38,9 @@ class SwitchOption:
     """[Pa]"""
     pump_flow: tuple[float, float] | None
     """At cut-in and cut-out [m3/s]; None: pump not known."""
+    perhaps_reached: bool
+    """Whether the pump may get to cut-out by the best curve that its one known point leaves open;
+    as `reached` where its curve is given."""
     required_head: float
     """Total head for the design flow at cut-in [m]."""
     cycles: Cycling | None
@@ -92,8 +96,10 @@ def switch_options(design: Design) -> tuple[SwitchOption, ...]:
     settings.setdefault(
         (round(source.cut_in), round(source.cut_out)), (source.cut_in, source.cut_out)
     )
-    house = with_curve(frozen(design), design.tree.catalogue)
-    return tuple(_options(design, house, sorted(settings.values())))
+    bare, catalogue = frozen(design), design.tree.catalogue
+    strongest = max((one.chain.pressure[0] for one in guesses(bare, catalogue)), default=-math.inf)
+    house = with_curve(bare, catalogue)
+    return tuple(_options(design, house, sorted(settings.values()), strongest))
 
 
 def frozen(design: Design) -> House:
@@ -112,7 +118,7 @@ def frozen(design: Design) -> House:
 
 
 def _options(
-    design: Design, house: House, settings: list[tuple[float, float]]
+    design: Design, house: House, settings: list[tuple[float, float]], strongest: float
 ) -> Iterator[SwitchOption]:
     source = house.source
     assert source.cut_in is not None
@@ -130,10 +136,12 @@ def _options(
             if now:
                 raise
             continue
-        yield _option(design, sized, now, charge)
+        yield _option(design, sized, now, charge, strongest)
 
 
-def _option(before: Design, design: Design, now: bool, charge: float) -> SwitchOption:
+def _option(
+    before: Design, design: Design, now: bool, charge: float, strongest: float
+) -> SwitchOption:
     source, catalogue = design.house.source, design.tree.catalogue
     assert source.cut_in is not None
     assert source.cut_out is not None
@@ -146,6 +154,9 @@ def _option(before: Design, design: Design, now: bool, charge: float) -> SwitchO
         least, _ = least_run_time(cycles.mean_flow, one.motor_power)
         needed = volume_for_run_time(trial, one.chain, least) or None
         cycles = cycles if vessel is not None else None
+    flows = None
+    if one is not None:
+        flows = (one.chain.flow_at(one.cut_in), one.chain.flow_at(one.cut_out))
     weakest, rating, there = _weakest(design)
     return SwitchOption(
         cut_in=source.cut_in,
@@ -157,9 +168,8 @@ def _option(before: Design, design: Design, now: bool, charge: float) -> SwitchO
         worst=design.worst.name,
         residual=design.worst.residual,
         margin=design.worst.margin,
-        pump_flow=None
-        if one is None
-        else (one.chain.flow_at(one.cut_in), one.chain.flow_at(one.cut_out)),
+        pump_flow=flows,
+        perhaps_reached=flows is None or flows[1] > 0.0 or strongest > source.cut_out,
         required_head=head_for(
             design.house, catalogue, before.demand.design_flow[0], source.cut_in
         ),

@@ -222,4 +222,15 @@ def test_a_switch_beyond_the_pump_is_said_so() -> None:
     options = switch_options(sized(pump=weak))
 
     assert [one.reached for one in options] == [True, True, False]
+    assert [one.perhaps_reached for one in options] == [True, True, False]
     assert math.isinf(options[-1].cycles.run_time)  # type: ignore[union-attr]
+
+
+def test_a_switch_that_a_guessed_pump_may_reach() -> None:
+    """A bucket test of 8 gpm at 40 psi: by the usual guess the head without flow is 4/3 of 152 ft,
+    203 ft, or 62 psi above the water 60 ft down; up to 1.5 times, 73 psi, is left open."""
+    bucket = Pump(measured_flow=8.0 * GPM, measured_pressure=40.0 * PSI)
+    options = switch_options(sized(pump=bucket))
+
+    assert [one.reached for one in options] == [True, True, False]
+    assert [one.perhaps_reached for one in options] == [True, True, True]
