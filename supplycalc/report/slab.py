@@ -9,7 +9,7 @@ from supplycalc.report.cautions import cautions
 from supplycalc.report.machine import cost_quantity, quantity, source_to_dict, unit_system
 from supplycalc.report.view import Cell, Column, Table
 from supplycalc.report.wording import cite, money, sentence, verdict
-from supplycalc.studies.well_pipe import offset_pipe
+from supplycalc.supply.rising import offset_pipe
 from supplycalc.units import show
 
 if TYPE_CHECKING:

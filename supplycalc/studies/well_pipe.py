@@ -10,7 +10,7 @@ from supplycalc.design import Design
 from supplycalc.model import DropPipe, House
 from supplycalc.records import dataclass
 from supplycalc.supply.pump import head_for, with_curve
-from supplycalc.supply.rising import pipe_loss_with_slope
+from supplycalc.supply.rising import offset_pipe, pipe_loss_with_slope
 from supplycalc.supply.station import station
 from supplycalc.supply.well import water_weight
 
@@ -38,23 +38,6 @@ class PipeOption:
     """What the pump alone holds at the design flow [Pa gauge]; 0: nothing; None without a pump."""
     required_head: float | None
     """Total head that holds the design flow at cut-in [m]; None where a pump is known."""
-
-
-def offset_pipe(house: House) -> DropPipe | None:
-    """The pipe in the trench between wellhead and tank.
-
-    Args:
-        house: on a well or not [-].
-
-    Returns:
-        The pipe; None without one, or where the tank stands at the wellhead.
-
-    Source: our own.
-    """
-    well, tank = house.source.well, house.source.tank
-    if well is None or (tank is not None and tank.at_well):
-        return None
-    return well.offset_pipe
 
 
 def pipe_options(design: Design) -> tuple[PipeOption, ...]:

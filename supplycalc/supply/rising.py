@@ -26,13 +26,28 @@ def rising_pipes(house: House) -> Iterator[DropPipe]:
 
     Source: our own.
     """
-    well, tank = house.source.well, house.source.tank
-    if well is None:
-        return
-    if well.drop_pipe is not None:
+    well, offset = house.source.well, offset_pipe(house)
+    if well is not None and well.drop_pipe is not None:
         yield well.drop_pipe
-    if well.offset_pipe is not None and not (tank is not None and tank.at_well):
-        yield well.offset_pipe
+    if offset is not None:
+        yield offset
+
+
+def offset_pipe(house: House) -> DropPipe | None:
+    """The pipe in the trench between wellhead and tank.
+
+    Args:
+        house: on a well or not [-].
+
+    Returns:
+        The pipe; None without one, or where the tank stands at the wellhead.
+
+    Source: our own.
+    """
+    well, tank = house.source.well, house.source.tank
+    if well is None or (tank is not None and tank.at_well):
+        return None
+    return well.offset_pipe
 
 
 def pipe_loss_with_slope(

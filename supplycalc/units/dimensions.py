@@ -171,7 +171,7 @@ DIMENSIONS: dict[str, Dimension] = {
         us=("gal", 2), metric=("L", 2)),
     "head": Dimension(
         phrase="a head (a height of water)", base="head", units=("ft", "m", *_PRESSURE),
-        examples=("92 ft", "28 m"), us=("ft", 1), metric=("m", 2), whole_from=30.0),
+        examples=("92 ft", "28 m"), us=("ft", 1), metric=("m", 1), whole_from=30.0),
     "specific-capacity": Dimension(
         phrase="a specific capacity (flow over drawdown)", base="specific-capacity",
         units=("gpm/ft", "L/min/m", "L/s/m"), examples=("1.2 gpm/ft", "15 L/min/m"),
