@@ -28,9 +28,9 @@ if TYPE_CHECKING:
         size,
         write,
     )
-    from supplycalc.design import Design
     from supplycalc.model import House
     from supplycalc.problems import ComputationError, InputError
+    from supplycalc.sizing.design import Design
 
 __version__ = "0.1.0"
 
@@ -60,7 +60,7 @@ _HOMES = {
     "ComputationError": "problems",
     "InputError": "problems",
     "House": "model",
-    "Design": "design",
+    "Design": "sizing.design",
 }
 """Where a public name lives; the others live in `api`."""
 

@@ -7,35 +7,36 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import supplycalc.questions.size.study
 import supplycalc.reading
-import supplycalc.solve
-from supplycalc.demand import METHODS
+from supplycalc.demand import known_method
 from supplycalc.problems import InputError, Place, Problem, within
+from supplycalc.questions.size import study as size_study
 from supplycalc.units import NotAQuantity, parse
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from supplycalc.design import Design
     from supplycalc.model import House
+    from supplycalc.questions.compare.study import Comparison
+    from supplycalc.questions.day.result import Day
+    from supplycalc.questions.demand.study import DemandComparison
+    from supplycalc.questions.flow.study import FlowStudy
+    from supplycalc.questions.hot.study import HotStudy
+    from supplycalc.questions.layout import LayoutStudy
+    from supplycalc.questions.parts.study import PartsList
+    from supplycalc.questions.slab.study import SlabStudy
+    from supplycalc.questions.well.study import WellCheck
     from supplycalc.reading.prices import PriceList
-    from supplycalc.studies.compare import Comparison
-    from supplycalc.studies.day.result import Day
-    from supplycalc.studies.demand import DemandComparison
-    from supplycalc.studies.flow import FlowStudy
-    from supplycalc.studies.hot_water import HotStudy
-    from supplycalc.studies.layout import LayoutStudy
-    from supplycalc.studies.parts import PartsList
-    from supplycalc.studies.slab import SlabStudy
-    from supplycalc.studies.well_check import WellCheck
+    from supplycalc.sizing.design import Design
 
 
 def load(path: str | Path) -> House:
     """Read a house from a TOML file.
 
     Args:
-        path: of the file [-].
+        path: of the file.
 
     Returns:
         The house, checked.
@@ -50,8 +51,8 @@ def loads(text: str, name: str = "(text)") -> House:
     """Read a house from TOML text.
 
     Args:
-        text: as in a file [-].
-        name: what messages call it [-].
+        text: as in a file.
+        name: what messages call it.
 
     Returns:
         The house, checked.
@@ -66,9 +67,9 @@ def size(house: House, method: str | None = None, *, prices: PriceList | None = 
     """Choose every open size at least cost, and judge the design.
 
     Args:
-        house: as `load` returns it [-].
-        method: demand method; None takes the file's [-].
-        prices: as `load_prices` returns it; None: the least mass of pipe [-].
+        house: as `load` returns it.
+        method: demand method; None takes the file's.
+        prices: as `load_prices` returns it; None: the least mass of pipe.
 
     Returns:
         The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.
@@ -77,15 +78,15 @@ def size(house: House, method: str | None = None, *, prices: PriceList | None = 
         InputError: there is no such method, or no price for what the file fixes.
         ComputationError: no trustworthy result can be computed.
     """
-    return supplycalc.solve.size(house, known_method(method), prices=prices)
+    return size_study.size(house, known_method(method), prices=prices)
 
 
 def load_prices(path: str | Path, house: House | None = None) -> PriceList:
     """Read a price list from a TOML file.
 
     Args:
-        path: of the file [-].
-        house: whose own tubes and fittings may have prices; None: the shipped ones alone [-].
+        path: of the file.
+        house: whose own tubes and fittings may have prices; None: the shipped ones alone.
 
     Returns:
         The price list, checked.
@@ -109,10 +110,10 @@ def hot_water(
     """Find how long every outlet waits for hot water, and what would bring it sooner.
 
     Args:
-        house: as `load` returns it [-].
-        factor: water drawn before it is hot over the pipe's volume [-]; None takes the usual one.
+        house: as `load` returns it.
+        factor: water drawn before it is hot over the pipe's volume; None takes the usual one.
         draws: fixture -> draws of hot water a day [1/d].
-        method: demand method for sizing; None takes the file's [-].
+        method: demand method for sizing; None takes the file's.
 
     Returns:
         The study: `.outlets`, `.gains`, `.findings`, `.to_dict()`; numbers in SI.
@@ -120,7 +121,7 @@ def hot_water(
     Raises:
         InputError: there is no hot outlet, an unknown one, or a number out of range.
     """
-    from supplycalc.studies import hot_water as study
+    from supplycalc.questions.hot import study
 
     within("factor", factor, 1.0, 5.0)
     for number in (draws or {}).values():
@@ -138,10 +139,10 @@ def parts(
     """List what to buy.
 
     Args:
-        house: as `load` returns it [-].
-        prices: as `load_prices` returns it [-].
-        waste: share added to every run [-]; None takes the usual one.
-        method: demand method for sizing; None takes the file's [-].
+        house: as `load` returns it.
+        prices: as `load_prices` returns it.
+        waste: share added to every run; None takes the usual one.
+        method: demand method for sizing; None takes the file's.
 
     Returns:
         The list: `.items`, `.lots`, `.total`, `.unpriced`, `.to_dict()`; lengths in SI.
@@ -149,31 +150,10 @@ def parts(
     Raises:
         InputError: there is no such method.
     """
-    from supplycalc.studies import parts as study
+    from supplycalc.questions.parts import study
 
     within("waste", waste, 0.0, 1.0)
     return study.parts(house, prices=prices, waste=waste, method=known_method(method))
-
-
-def known_method(method: str | None) -> str | None:
-    """A demand method's name as it is, or InputError with the nearest right one.
-
-    Args:
-        method: the name; None stands for the file's own [-].
-
-    Returns:
-        The same name.
-
-    Raises:
-        InputError: there is no such method.
-    """
-    if method is not None and method not in METHODS:
-        message = f"{method!r} is not a demand method"
-        where = Place("method")
-        raise InputError(
-            [Problem(place=where, message=message, value=method, valid=tuple(METHODS))]
-        )
-    return method
 
 
 def compare(
@@ -189,13 +169,13 @@ def compare(
     """Size the same house with each choice, side by side.
 
     Args:
-        house: as `load` returns it [-].
-        run: a run, a fixture or a group [-].
-        sizes: nominal sizes to try for it [-].
-        materials: tubes to try for it [-].
+        house: as `load` returns it.
+        run: a run, a fixture or a group.
+        sizes: nominal sizes to try for it.
+        materials: tubes to try for it.
         cut_in: cut-in pressures of a well, as text with a unit or as a number [Pa gauge].
         residual: residual pressures of a main, likewise [Pa gauge].
-        method: demand method; None takes the file's [-].
+        method: demand method; None takes the file's.
 
     Returns:
         The options in order; `.to_dict()` as `supplycalc compare --json` prints it.
@@ -203,7 +183,7 @@ def compare(
     Raises:
         InputError: an unknown run, size or material, or a setting that does not fit the source.
     """
-    from supplycalc.studies import compare as study
+    from supplycalc.questions.compare import study
 
     return study.compare(
         house,
@@ -227,11 +207,11 @@ def deliver(
     """Find what really comes out when these outlets are open.
 
     Args:
-        house: as `load` returns it [-].
-        open: names of fixtures, such as "bath", "bath@50%" or "basin (hot)" [-].
-        disturbed: whether to open every other outlet in turn beside the first [-].
-        at_once: how many of the others may run at once in the worst set [-].
-        method: demand method for sizing; None takes the file's [-].
+        house: as `load` returns it.
+        open: names of fixtures, such as "bath", "bath@50%" or "basin (hot)".
+        disturbed: whether to open every other outlet in turn beside the first.
+        at_once: how many of the others may run at once in the worst set.
+        method: demand method for sizing; None takes the file's.
 
     Returns:
         What comes out: `.outflows`, `.cases`, `.findings`, `.to_dict()`; numbers in SI.
@@ -240,7 +220,7 @@ def deliver(
         InputError: nothing is open, or an unknown fixture.
         ComputationError: flows that do not settle.
     """
-    from supplycalc.studies import flow as study
+    from supplycalc.questions.flow import study
 
     within("at_once", at_once, 1, 12)
     return study.flow(
@@ -254,9 +234,9 @@ def compare_demand(
     """Size a house by every demand method, side by side at one run.
 
     Args:
-        house: as `load` returns it [-].
-        run: the run to look at; None takes the first from the source [-].
-        methods: which methods; empty takes all, the file's own always among them [-].
+        house: as `load` returns it.
+        run: the run to look at; None takes the first from the source.
+        methods: which methods; empty takes all, the file's own always among them.
 
     Returns:
         One result per method: `.methods`, `.own`, `.table`, `.to_dict()`; numbers in SI.
@@ -264,7 +244,7 @@ def compare_demand(
     Raises:
         InputError: an unknown run or method.
     """
-    from supplycalc.studies import demand as study
+    from supplycalc.questions.demand import study
 
     return study.compare_demand(house, run=run, methods=methods)
 
@@ -275,9 +255,9 @@ def lay_out(
     """Compare home runs, submanifolds and trunks, and find where the manifold should stand.
 
     Args:
-        house: as `load` returns it, with positions [-].
-        method: demand method; None takes the file's [-].
-        prices: as `load_prices` returns it [-]; None: what costs least is told by mass of pipe.
+        house: as `load` returns it, with positions.
+        method: demand method; None takes the file's.
+        prices: as `load_prices` returns it; None: what costs least is told by mass of pipe.
 
     Returns:
         The study: `.options`, `.chosen`, `.places`, `.to_dict()`; numbers in SI.
@@ -286,7 +266,7 @@ def lay_out(
         InputError: positions are missing, or a place cannot be reached by pipe.
         ComputationError: no trustworthy result can be computed.
     """
-    from supplycalc.studies import layout as study
+    from supplycalc.questions import layout as study
 
     return study.layout(house, known_method(method), prices)
 
@@ -295,8 +275,8 @@ def write(house: House, remark: str = "") -> str:
     """Write a house as the text of an input file.
 
     Args:
-        house: as `load` returns it, perhaps changed since [-].
-        remark: first lines, as comments [-].
+        house: as `load` returns it, perhaps changed since.
+        remark: first lines, as comments.
 
     Returns:
         TOML that `loads` reads as the same house.
@@ -310,8 +290,8 @@ def locked_in(house: House, method: str | None = None) -> SlabStudy:
     """Tell what the pour or the backfill locks in, and what can still be added later.
 
     Args:
-        house: as `load` returns it [-].
-        method: demand method; None takes the file's [-].
+        house: as `load` returns it.
+        method: demand method; None takes the file's.
 
     Returns:
         The study: `.runs`, `.outcomes`, `.checklist`, `.tests`, `.to_dict()`; numbers in SI.
@@ -320,7 +300,7 @@ def locked_in(house: House, method: str | None = None) -> SlabStudy:
         InputError: there is no such method.
         ComputationError: no trustworthy result can be computed.
     """
-    from supplycalc.studies import slab as study
+    from supplycalc.questions.slab import study
 
     return study.slab(house, known_method(method))
 
@@ -329,9 +309,9 @@ def check_well(house: House, *, people: int | None = None, method: str | None = 
     """Check pump, well, switch and pressure tank of a house on a well.
 
     Args:
-        house: as `load` returns it [-].
-        people: who live there; None takes the file's number [-].
-        method: demand method; None takes the file's [-].
+        house: as `load` returns it.
+        people: who live there; None takes the file's number.
+        method: demand method; None takes the file's.
 
     Returns:
         The check: `.holds`, `.points`, `.tank`, `.supply`, `.switches`, `.findings`, `.to_dict()`;
@@ -341,10 +321,10 @@ def check_well(house: House, *, people: int | None = None, method: str | None = 
         InputError: the house stands on a main, or there is no such method.
         ComputationError: no trustworthy result can be computed.
     """
-    from supplycalc.studies.well_check import well_check
+    from supplycalc.questions.well.study import well_check
 
     within("people", people, 1, 1000)
-    return well_check(supplycalc.solve.size(house, known_method(method), mend=False), people)
+    return well_check(size_study.size(house, known_method(method), mend=False), people)
 
 
 def run_day(
@@ -359,12 +339,12 @@ def run_day(
     """Run a house through its draws, event by event.
 
     Args:
-        house: as `load` returns it [-].
-        days: how many [-].
-        seed: of random days; None takes the file's schedule, or seed 1 where it has none [-].
-        people: for random days; None takes the file's number [-].
-        waterlogged: whether the tank has lost its air charge [-].
-        method: demand method for sizing; None takes the file's [-].
+        house: as `load` returns it.
+        days: how many.
+        seed: of random days; None takes the file's schedule, or seed 1 where it has none.
+        people: for random days; None takes the file's number.
+        waterlogged: whether the tank has lost its air charge.
+        method: demand method for sizing; None takes the file's.
 
     Returns:
         What happened: `.tally`, `.outlets`, `.energy`, `.findings`, `.to_dict()`; numbers in SI.
@@ -373,12 +353,12 @@ def run_day(
         InputError: pump or tank are not known well enough, or there is no such method.
         ComputationError: flows that do not settle.
     """
-    from supplycalc.studies.day.study import day
+    from supplycalc.questions.day.study import day
 
     within("days", days, 1, 100_000)
     within("people", people, 1, 1000)
     return day(
-        supplycalc.solve.size(house, known_method(method), mend=False),
+        size_study.size(house, known_method(method), mend=False),
         days=days,
         seed=seed,
         people=people,

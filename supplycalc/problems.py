@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import difflib
-from dataclasses import field
 
-from supplycalc.records import dataclass
+from msgspec import Struct, field
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Place:
+class Place(Struct, frozen=True, order=True):
     """A line of an input file; line 0 stands for the file as a whole."""
 
     file: str
@@ -24,8 +22,7 @@ MOST_CHOICES = 20
 NOWHERE = Place("(built in code)")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
+class Problem(Struct, frozen=True, kw_only=True):
     """One mistake in an input."""
 
     place: Place
@@ -75,15 +72,13 @@ def within(name: str, value: float | None, low: float, high: float) -> None:
     """Refuse a number that is none or out of its range.
 
     Args:
-        name: of the argument [-].
-        value: given for it; None stands for the usual one and passes [-].
-        low: least [-].
-        high: greatest [-].
+        name: of the argument.
+        value: given for it; None stands for the usual one and passes.
+        low: least.
+        high: greatest.
 
     Raises:
         InputError: it is not between the two.
-
-    Source: our own.
     """
     if value is not None and not low <= value <= high:
         message = f"{value} is not between {low:g} and {high:g}"

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from supplycalc.records import dataclass
+from msgspec import Struct
 
 DATA = Path(__file__).with_name("data")
 """Plain files: importlib.resources would import zipfile and take a fifth of the loading time."""
@@ -80,8 +80,7 @@ class UnsourcedDataError(Exception):
     """A row of a data file has no source or says nothing of how it was checked."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Citation:
+class Citation(Struct, frozen=True, kw_only=True):
     """Where a figure comes from and how far it was verified."""
 
     key: str
@@ -103,8 +102,7 @@ class Citation:
         return f"{self.text}{edition}{warning}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CodeLimit:
+class CodeLimit(Struct, frozen=True, kw_only=True):
     """A limit of a code, in SI, or a word such as a nominal size."""
 
     name: str
@@ -114,8 +112,7 @@ class CodeLimit:
     citation: Citation
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listed:
+class Listed(Struct, frozen=True, kw_only=True):
     """One sourced figure or table, for the list of sources."""
 
     table: str
@@ -128,7 +125,7 @@ def kelvin(value: float, unit: str) -> float:
 
     Args:
         value: temperature [degF or degC].
-        unit: "degF" or "degC" [-].
+        unit: "degF" or "degC".
 
     Returns:
         Temperature [K].
@@ -143,7 +140,7 @@ def to_si(value: float, unit: str) -> float:
 
     Args:
         value: as published [unit].
-        unit: one of `SI`, "degF" or "degC" [-].
+        unit: one of `SI`, "degF" or "degC".
 
     Returns:
         The value in SI units.
@@ -161,15 +158,13 @@ def load_table(name: str) -> dict[str, Any]:
     """One data file as it stands, after checking that everything in it has a source.
 
     Args:
-        name: of the file in the data folder, without ending [-].
+        name: of the file in the data folder, without ending.
 
     Returns:
         The parsed file, published units; not to be changed.
 
     Raises:
         UnsourcedDataError: a value without source or check.
-
-    Source: our own.
     """
     table = tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
     if name != "sources":
@@ -183,13 +178,11 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
     A figure is a number or a list; a table may leave its check to a column of that name.
 
     Args:
-        table: parsed data [-].
-        where: for the message [-].
+        table: parsed data.
+        where: for the message.
 
     Raises:
         UnsourcedDataError: naming the first fault.
-
-    Source: our own.
     """
     if "source" in table or any(isinstance(value, int | float | list) for value in table.values()):
         source = table.get("source")
@@ -210,16 +203,14 @@ def cite(table: dict[str, Any], check: str | None = None) -> Citation:
     """The citation of a table or property of a data file.
 
     Args:
-        table: with source, check and perhaps note [-].
-        check: overrides the table's own, for a row [-].
+        table: with source, check and perhaps note.
+        check: overrides the table's own, for a row.
 
     Returns:
         The citation.
 
     Raises:
         UnsourcedDataError: the source is not listed.
-
-    Source: our own.
     """
     return _citation(
         table.get("source", ""),
@@ -252,12 +243,10 @@ def weakest(checks: Iterable[str]) -> str:
     """The least verified of several marks.
 
     Args:
-        checks: entries of `CHECKS` [-].
+        checks: entries of `CHECKS`.
 
     Returns:
-        The one that a statement on all of them has to carry [-].
-
-    Source: our own.
+        The one that a statement on all of them has to carry.
     """
     return max(checks, key=RANKING.index)
 
@@ -267,7 +256,7 @@ def code_limit(name: str) -> CodeLimit:
     """A limit of a code by its name in code_limits.toml.
 
     Args:
-        name: e.g. "max-static" [-].
+        name: e.g. "max-static".
 
     Returns:
         The limit in SI with its citation.
@@ -292,8 +281,6 @@ def all_citations() -> Iterator[Listed]:
 
     Returns:
         One entry per table or property.
-
-    Source: our own.
     """
     for name in DATA_FILES:
         yield from _listed(name, "", load_table(name))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
+from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Limits, Loss, OwnDevice, Project, WaterSource
-from supplycalc.report.view import MAIN_AT_FLOW, source_step
-from supplycalc.report.wording import assumption_text
-from supplycalc.solve import size
+from supplycalc.output.view import MAIN_AT_FLOW, source_step
+from supplycalc.output.wording import assumption_text
+from supplycalc.questions.size.study import size
 from tests.houses import FOOT, GPM, PSI, cold_fixture, pipe
 
 
@@ -51,7 +51,7 @@ def test_a_main_read_at_another_flow_is_told() -> None:
     words = "the main falls from its 70.0 psi at rest, through the 60.0 psi read at 10.0 gpm"
     assert any(words in one for one in _told(_house(main, 50.0)))
     assert source_step(size(_house(main, 50.0))) == MAIN_AT_FLOW
-    still = dataclasses.replace(main, residual_flow=None)
+    still = replace(main, residual_flow=None)
     assert not any("1.852" in one for one in _told(_house(still, 50.0)))
     assert source_step(size(_house(still, 50.0))) == "source, the main's residual pressure"
 
@@ -64,8 +64,8 @@ def test_a_device_kind_of_the_file_is_no_assumption() -> None:
         Device(name=f"one {kind}", kind=kind, start=start, end=kind)
         for kind, start in (("barn-filter", "entry"), ("uv", "barn-filter"))
     )
-    valve = dataclasses.replace(house.devices[0], start="uv")
-    texts = _told(dataclasses.replace(house, own_devices=(own,), devices=(*filters, valve)))
+    valve = replace(house.devices[0], start="uv")
+    texts = _told(replace(house, own_devices=(own,), devices=(*filters, valve)))
     assert not any("one barn-filter" in one for one in texts)
     assert any(one.startswith("one uv: the usual loss") for one in texts)
 
@@ -74,6 +74,6 @@ def test_one_run_without_fittings_is_told_in_the_singular() -> None:
     """Small, but the first thing that a reader of one line of pipe sees."""
     house = _house(WaterSource(kind="main", residual=90 * PSI), 55.0)
     (service,) = house.runs
-    bare = dataclasses.replace(house, runs=(dataclasses.replace(service, fittings=None),))
+    bare = replace(house, runs=(replace(service, fittings=None),))
     words = "fittings of the run that lists none: 50% added to its length"
     assert any(one.startswith(words) for one in _told(bare))

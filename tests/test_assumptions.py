@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
-from supplycalc.assumptions import assumed_in
+from supplycalc.findings.assumptions import assumed_in
 from supplycalc.model import Device, DropPipe, Loss, Project, Pump, Tank, WaterSource, Well
-from supplycalc.solve import size
-from supplycalc.tree import build_tree
+from supplycalc.network import build_tree
+from supplycalc.questions.size.study import size
 from tests.houses import FOOT, GPM, PSI, cold_fixture, two_storey, well
 
 

@@ -6,7 +6,7 @@ import networkx
 import numpy as np
 import pytest
 
-from supplycalc.tree import build_tree
+from supplycalc.network import build_tree
 from tests.houses import cold_fixture, home_run, pipe, two_storey
 
 

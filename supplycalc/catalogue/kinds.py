@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import field
 from itertools import pairwise
 
+from msgspec import Struct, field
+
 from supplycalc.model import Loss, Side
-from supplycalc.records import dataclass
 from supplycalc.tables import Citation, kelvin
 
 VERY_HOT = kelvin(140.0, "degF")
 """Above this, copper has a lower velocity limit (Copper Tube Handbook)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TubeSize:
+class TubeSize(Struct, frozen=True, kw_only=True):
     """One size of a tube family."""
 
     nominal: str
@@ -34,8 +33,7 @@ class TubeSize:
     """False: few counters keep it, so it is taken only where the file names it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tube:
+class Tube(Struct, frozen=True, kw_only=True):
     """A tube family: one standard, sizes ascending."""
 
     name: str
@@ -124,8 +122,7 @@ def _covers(rule: str, inches: float) -> bool:
     return which == "all" or inches >= nominal_inches(limit)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Joining:
+class Joining(Struct, frozen=True, kw_only=True):
     """One way of joining and its family of figures."""
 
     name: str
@@ -163,8 +160,7 @@ class Joining:
         return tuple(dict.fromkeys(names))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DeviceKind:
+class DeviceKind(Struct, frozen=True, kw_only=True):
     """A kind of equipment with its usual loss."""
 
     name: str
@@ -177,8 +173,7 @@ class DeviceKind:
     citation: Citation
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FixtureKind:
+class FixtureKind(Struct, frozen=True, kw_only=True):
     """A kind of fixture: what it needs and its row in each demand table."""
 
     name: str
@@ -211,8 +206,7 @@ class FixtureKind:
         return self.outlets.get(valve or "", self.outlets[self.valves[0]])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Catalogue:
+class Catalogue(Struct, frozen=True, kw_only=True):
     """Everything that can be named in a file."""
 
     tubes: Mapping[str, Tube] = field(default_factory=dict)
@@ -233,8 +227,6 @@ def nominal_inches(nominal: str) -> float:
 
     Raises:
         ValueError: not an inch size.
-
-    Source: our own.
     """
     total = 0.0
     for part in nominal.split("-"):

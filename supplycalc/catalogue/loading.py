@@ -5,8 +5,9 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from supplycalc.catalogue.kinds import (
     Catalogue,
@@ -62,7 +63,7 @@ def load_catalogue(house: House | None = None) -> Catalogue:
     """The shipped catalogue, with a house's own tubes, fittings and devices added.
 
     Args:
-        house: whose own entries to add; None for the shipped ones alone [-].
+        house: whose own entries to add; None for the shipped ones alone.
 
     Returns:
         The catalogue in SI.

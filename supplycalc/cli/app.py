@@ -11,21 +11,20 @@ from collections.abc import Callable
 from typing import Annotated, Any
 
 import typer
+from msgspec import Struct
 from typer.core import TyperCommand, TyperGroup
 
 from supplycalc import __version__
-from supplycalc.cli.output import OutputError, hush, put, say
 from supplycalc.cli.values import take_as_given
+from supplycalc.output.destination import OutputError, hush, put, say
 from supplycalc.problems import ComputationError, InputError, Place, Problem
-from supplycalc.records import dataclass
 
 PROGRAM = "supplycalc"
 WORKS, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One command: its module is supplycalc.cli.<name>, its function `command`."""
+class Entry(Struct, frozen=True):
+    """One command: its module is supplycalc.questions.<name>.command, its function `command`."""
 
     name: str
     help: str
@@ -89,7 +88,7 @@ class Commands(TyperGroup):
         """Build one command from its module; None where there is none."""
         for entry in COMMANDS:
             if entry.name == cmd_name:
-                module = importlib.import_module(f"supplycalc.cli.{entry.name}")
+                module = importlib.import_module(f"supplycalc.questions.{entry.name}.command")
                 single = typer.Typer(
                     add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None
                 )
@@ -190,13 +189,11 @@ def guarded(work: Callable[[], Any], as_json: bool) -> int:
     """Do the work of a call and turn whatever happens into an exit status: the only trap.
 
     Args:
-        work: the call; an int that it returns is the exit status [-].
-        as_json: whether problems are to be told as JSON on stdout [-].
+        work: the call; an int that it returns is the exit status.
+        as_json: whether problems are to be told as JSON on stdout.
 
     Returns:
         0 passes, 1 something fails, 2 wrong input or call, 130 interrupted.
-
-    Source: our own.
     """
     try:
         code = work()
@@ -232,7 +229,7 @@ def _told(problems: tuple[Problem, ...] | list[Problem], as_json: bool) -> int:
 
 def _tell(problems: tuple[Problem, ...] | list[Problem], as_json: bool) -> None:
     if as_json:
-        from supplycalc.report.machine import problems_to_dict, to_json
+        from supplycalc.output.machine import problems_to_dict, to_json
 
         put(to_json(problems_to_dict(problems)))
         return

@@ -18,9 +18,7 @@ def take_as_given(parameters: Iterable[Any]) -> None:
     """Let typer's parameters take values without pydantic where nothing needs checking.
 
     Args:
-        parameters: of a typer command; those of a typer without pydantic are left alone [-].
-
-    Source: our own.
+        parameters: of a typer command; those of a typer without pydantic are left alone.
     """
     for one in parameters:
         descriptor = getattr(one, "type_descriptor", None)

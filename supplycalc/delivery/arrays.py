@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 
 LINKS_PER_LEVEL = 30
 """With fewer links per level than this on average, passes link by link in plain Python are faster
-than a handful of numpy calls for every level [-]."""
+than a handful of numpy calls for every level."""
 
 
 class ArrayEngine:

@@ -6,8 +6,8 @@ import math
 
 from supplycalc.delivery.house import hot_runs
 from supplycalc.delivery.use import figure
-from supplycalc.design import Design, RunResult
 from supplycalc.hydraulics.water import density
+from supplycalc.sizing.design import Design, RunResult
 
 HEAT_CAPACITY = 4180.0
 """Of water [J/(kg K)], within 0.2 % from 10 to 70 degC (from memory)."""
@@ -52,7 +52,7 @@ def run_loss_per_length(one: RunResult) -> float:
     """Heat lost by a run of the design per length and kelvin [W/(m K)].
 
     Args:
-        one: the run with its size [-].
+        one: the run with its size.
 
     Returns:
         UA per length [W/(m K)].
@@ -94,8 +94,8 @@ def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> 
     """Temperature of the water at the end of a link, from the heater on.
 
     Args:
-        design: the sized house [-].
-        link: at whose end the outlet stands [-].
+        design: the sized house.
+        link: at whose end the outlet stands.
         flow: of every link [m3/s].
 
     Returns:

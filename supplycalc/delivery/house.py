@@ -4,35 +4,29 @@ from __future__ import annotations
 
 import bisect
 import math
-from dataclasses import replace
 from itertools import pairwise
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from supplycalc.catalogue import Catalogue
-from supplycalc.delivery.laws import (
-    constant_source,
-    device_law,
-    lower_of,
-    sagging_main,
-    valve_law,
-)
+from supplycalc.delivery.laws import constant_source, device_law, lower_of, sagging_main, valve_law
 from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
 from supplycalc.delivery.use import Use, figure, rating
-from supplycalc.design import Design
 from supplycalc.hydraulics.devices import FALLOFF_POWER
 from supplycalc.hydraulics.fittings import manifold_port_k
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Run
-from supplycalc.records import dataclass
 from supplycalc.sizing.choices import loss_of
+from supplycalc.sizing.design import Design
 from supplycalc.sizing.port import device_port
 from supplycalc.supply.pump import lift, pump_head, with_curve
 from supplycalc.supply.rising import rising_loss_with_slope
 from supplycalc.supply.source import MAIN_EXPONENT
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SourceCase:
+class SourceCase(Struct, frozen=True, kw_only=True):
     """One state that the source can be in."""
 
     name: str
@@ -44,12 +38,10 @@ def base_problem(design: Design) -> Problem:
     """A sized house with everything shut.
 
     Args:
-        design: with a size for every run [-].
+        design: with a size for every run.
 
     Returns:
         The problem; its source holds nothing and nothing is open.
-
-    Source: our own.
     """
     tree = design.tree
     count = len(tree)
@@ -112,16 +104,14 @@ def with_uses(
     """The house with a source and outlets open.
 
     Args:
-        base: of `base_problem` [-].
-        design: the sized house [-].
-        uses: what is open [-].
-        hot_share: use's name -> share of hot that its mixing valve stands at [-].
+        base: of `base_problem`.
+        design: the sized house.
+        uses: what is open.
+        hot_share: use's name -> share of hot that its mixing valve stands at.
         law: of the source [Pa over m3/s].
 
     Returns:
         The problem to solve; openings and mixers in the order of the uses.
-
-    Source: our own.
     """
     openings, mixers = [], []
     for use in uses:
@@ -153,11 +143,11 @@ def with_uses(
 
 
 def valve_of(use: Use, design: Design) -> str:
-    """The kind of a use's mixing valve: plain, pressure-balanced or thermostatic [-].
+    """The kind of a use's mixing valve: plain, pressure-balanced or thermostatic.
 
     Args:
-        use: what is open [-].
-        design: for the catalogue [-].
+        use: what is open.
+        design: for the catalogue.
 
     Returns:
         The kind.
@@ -171,14 +161,12 @@ def source_cases(house: House, catalogue: Catalogue) -> tuple[SourceCase, ...]:
     """The states that the source can be in, the weakest that lasts first.
 
     Args:
-        house: for its source [-].
-        catalogue: for the drop pipe [-].
+        house: for its source.
+        catalogue: for the drop pipe.
 
     Returns:
         For a main one case; for a well cut-in and cut-out, and the pump alone where its curve is
         given or guessed from one point; for a constant-pressure pump what it holds.
-
-    Source: our own.
     """
     source = house.source
     if source.kind == "main":
@@ -214,8 +202,8 @@ def pump_law(house: House, catalogue: Catalogue) -> Law:
     """Pressure that the pump alone holds at the source's gauge, and its slope.
 
     Args:
-        house: with a pump curve of two points or more [-].
-        catalogue: for the drop pipe's bore [-].
+        house: with a pump curve of two points or more.
+        catalogue: for the drop pipe's bore.
 
     Returns:
         The law, equal to `supply.source.pump_pressure`.
@@ -258,16 +246,14 @@ def mean_temperature(flows: tuple[float, ...], temperatures: tuple[float, ...]) 
 
 
 def hot_runs(design: Design, link: int) -> list[int]:
-    """Indices of the runs behind the heater on the way to a link, in order of flow [-].
+    """Indices of the runs behind the heater on the way to a link, in order of flow.
 
     Args:
-        design: the sized house [-].
-        link: at whose end the outlet stands [-].
+        design: the sized house.
+        link: at whose end the outlet stands.
 
     Returns:
         Indices.
-
-    Source: our own.
     """
     tree = design.tree
     return [i for i in tree.path(link) if tree.side[i] == "hot" and isinstance(tree.links[i], Run)]

@@ -22,8 +22,6 @@ def constant_source(pressure: float) -> Law:
 
     Returns:
         The law.
-
-    Source: our own.
     """
     return lambda flow: (pressure, 0.0)
 
@@ -35,7 +33,7 @@ def sagging_main(static: float, residual: float, residual_flow: float, exponent:
         static: pressure with no flow [Pa gauge].
         residual: pressure while `residual_flow` runs [Pa gauge].
         residual_flow: [m3/s].
-        exponent: of the flow [-].
+        exponent: of the flow.
 
     Returns:
         The law; it goes on falling below zero beyond the flow that empties the main.
@@ -62,8 +60,6 @@ def lower_of(first: Law, second: Law) -> Law:
 
     Returns:
         The law.
-
-    Source: our own.
     """
 
     def law(flow: float) -> tuple[float, float]:
@@ -81,8 +77,6 @@ def device_law(loss: Loss) -> Law | None:
 
     Returns:
         The law of `hydraulics.devices`, or None for a device that loses nothing.
-
-    Source: our own.
     """
     if not loss.curve and loss.constant == loss.linear == loss.quadratic == 0.0:
         return None
@@ -96,13 +90,13 @@ def valve_law(setting: float, falloff: float, falloff_flow: float, power: float)
         setting: at no flow [Pa gauge].
         falloff: how far it falls at `falloff_flow` [Pa].
         falloff_flow: [m3/s].
-        power: of the flow that the fall goes with, above 0 and at most 1 [-].
+        power: of the flow that the fall goes with, above 0 and at most 1.
 
     Returns:
         The law; below RAMP_FLOW the fall is the parabola that meets the power law in value and
         slope.
 
-    Source: our own bending; the power law is that of sizing.
+    Source: the power law is that of sizing.
     """
     edge = falloff * (RAMP_FLOW / falloff_flow) ** power
     linear = (2.0 - power) * edge / RAMP_FLOW

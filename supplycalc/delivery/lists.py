@@ -21,7 +21,7 @@ _Link = tuple[int, float, float, float, float, float, _Special | None]
 fittings' loss over flow squared, what else it is); zero where there is no such loss."""
 
 _HARDLY = 1e-6
-"""Share of its flow by which a pipe's may change and its loss follow the tangent [-]: what that
+"""Share of its flow by which a pipe's may change and its loss follow the tangent: what that
 leaves out is of the order of its square, 1e-12 of the loss. Near the end, and behind a regulator
 that holds an outlet, friction need not be worked out again."""
 _CIRCLE = math.pi / 4.0  # area over diameter squared
@@ -270,10 +270,8 @@ def add_up(parent: Sequence[int], flow: list[float]) -> None:
     """Add every link's flow to that of the link that feeds it, in place [m3/s].
 
     Args:
-        parent: index of the feeding link, -1 for the source [-].
+        parent: index of the feeding link, -1 for the source.
         flow: what is drawn at each link's end; becomes the flow of each link [m3/s].
-
-    Source: our own.
     """
     for i in range(len(parent) - 1, 0, -1):
         flow[parent[i]] += flow[i]
@@ -292,16 +290,16 @@ def eliminate(
     of its flow), with passes 0 for the source and for a valve that holds its outlet.
 
     Args:
-        parent: index of the feeding link, -1 for the source [-].
+        parent: index of the feeding link, -1 for the source.
         slope: of each link [Pa s/m3].
-        passes: 0 or 1 [-].
+        passes: 0 or 1.
         conduct: G of what is open at each point; becomes that of all below [m3/s per Pa].
         constant: c of what is open at each point; becomes that of all below [m3/s].
 
     Returns:
-        1/(1 + G slope) of each link [-], the share of a demand that counts upstream.
+        1/(1 + G slope) of each link, the share of a demand that counts upstream.
 
-    Source: our own (elimination on a tree).
+    How: elimination on a tree.
     """
     shrink = [1.0] * len(parent)
     for i in range(len(parent) - 1, 0, -1):
@@ -326,16 +324,14 @@ def descend(
     """Changes of pressure of the linear system of `eliminate`, from the source down.
 
     Args:
-        parent: index of the feeding link, -1 for the source [-].
+        parent: index of the feeding link, -1 for the source.
         slope: of each link [Pa s/m3].
-        passes: 0 or 1 [-].
-        shrink: what `eliminate` returned [-].
+        passes: 0 or 1.
+        shrink: what `eliminate` returned.
         constant: c of all below each point [m3/s].
 
     Returns:
         Change of the pressure at each link's end [Pa].
-
-    Source: our own.
     """
     change: list[float] = []
     for above, s, p, share, c in zip(parent, slope, passes, shrink, constant, strict=True):

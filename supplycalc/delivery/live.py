@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import operator
 
+from msgspec import Struct
+
 from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
 from supplycalc.problems import ComputationError
-from supplycalc.records import dataclass
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Live:
+class Live(Struct, frozen=True, kw_only=True):
     """The links that can carry water, renumbered; index 0 stays the source."""
 
     original: tuple[int, ...]
@@ -33,15 +33,13 @@ def find_live(problem: Problem) -> Live:
     """Pick the links that feed something open and bound every draw.
 
     Args:
-        problem: the tree and what is open [-].
+        problem: the tree and what is open.
 
     Returns:
         The live part.
 
     Raises:
         ComputationError: an outlet or a link is not a thing that water can run through.
-
-    Source: our own.
     """
     _check(problem)
     count = len(problem.parent)
@@ -83,7 +81,7 @@ def static_pressures(problem: Problem) -> list[float]:
     """Pressure at each link's end with nothing running.
 
     Args:
-        problem: the tree [-].
+        problem: the tree.
 
     Returns:
         Pressures [Pa gauge].
@@ -103,12 +101,12 @@ def port_coefficients(mixer: Mixer) -> tuple[float, float, float]:
     """Orifice coefficients of a plain mixer's parts.
 
     Args:
-        mixer: a plain one [-].
+        mixer: a plain one.
 
     Returns:
         (cold port, hot port, outlet) [m3/s per sqrt(Pa)].
 
-    Source: our own; resistances in series add as 1/C^2.
+    Source: resistances in series add as 1/C^2.
     """
     port = mixer.coefficient / math.sqrt(mixer.port_share)
     outlet = mixer.coefficient / math.sqrt(1.0 - mixer.port_share)
@@ -119,14 +117,12 @@ def mixer_bounds(mixer: Mixer, cold_rest: float, hot_rest: float) -> tuple[float
     """Most that each side of a mixer can draw.
 
     Args:
-        mixer: plain or ratio [-].
+        mixer: plain or ratio.
         cold_rest: pressure of its cold side at rest [Pa gauge].
         hot_rest: pressure of its hot side at rest [Pa gauge].
 
     Returns:
         (cold, hot) flows [m3/s].
-
-    Source: our own.
     """
     if mixer.kind == "ratio":
         lower = math.sqrt(max(min(cold_rest, hot_rest), 0.0))

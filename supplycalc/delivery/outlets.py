@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from supplycalc.delivery.live import Live, port_coefficients
 from supplycalc.delivery.problem import Mixer, Problem
@@ -19,7 +20,7 @@ SMALLEST_SLOPE_FLOW = 1e-9
 NEAR = 0.5
 """An outlet that draws less than this share of what its pressure allows is linearised there."""
 REVISIONS = 12
-"""How often at most a step is solved anew with outlets shut that it would draw backward [-]."""
+"""How often at most a step is solved anew with outlets shut that it would draw backward."""
 _HELD = 1.0 - 1e-12
 """Share of its cap from which a mixer's summed flow counts as held: rounding of the sum."""
 
@@ -35,8 +36,6 @@ def miss(pressure: float, flow: float, coefficient: float, cap: float) -> float:
 
     Returns:
         Not negative [Pa]; 0 where a dry outlet sees no pressure or a held one more than enough.
-
-    Source: our own.
     """
     if flow <= 0.0:
         return max(pressure, 0.0)
@@ -84,8 +83,7 @@ _FREE = (False, False)
 """Whether a step holds a mixer's cold side, and its hot side, at no flow."""
 
 
-@dataclass(slots=True)
-class MixerForm:
+class MixerForm(Struct):
     """A mixer's linear form: side flow = g*p + c + per*x, and one equation for its unknown x.
 
     x is the chamber's pressure of a plain mixer and the flow of a ratio mixer.
@@ -129,7 +127,7 @@ class Mixers:
         self.cold, self.hot, self.chamber = (list(values) for values in state)
 
     def ease(self, cold: Sequence[float], hot: Sequence[float]) -> None:
-        """Cut the draws of both sides to their shares [-], those of a ratio mixer to the less."""
+        """Cut the draws of both sides to their shares, those of a ratio mixer to the less."""
         for j, mixer in enumerate(self._mixers):
             if self._frozen and mixer.kind == "ratio":
                 continue
@@ -312,7 +310,7 @@ def settle(
     """Solve the mixers' equations for their unknowns.
 
     Args:
-        forms: linear forms of all mixers [-].
+        forms: linear forms of all mixers.
         cold: pressure at each mixer's cold side while all x stay as they are [Pa].
         hot: the same at the hot sides [Pa].
         cold_response: [k][j] is what one more of the k-th unknown x adds to j's cold pressure [Pa].
@@ -321,7 +319,7 @@ def settle(
     Returns:
         How much x changes for each mixer whose form has an equation, in their order.
 
-    Source: our own (bordering).
+    How: bordering.
     """
     unknown = [j for j, form in enumerate(forms) if form.row is not None]
     rows = [form.row for form in forms if form.row is not None]

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 from typing import Literal
 
-from supplycalc.records import dataclass
+from msgspec import Struct
 
 Law = Callable[[float], tuple[float, float]]
 """Pressure [Pa] at a flow [m3/s, not negative], and its derivative by flow [Pa s/m3]."""
@@ -18,8 +18,7 @@ Law = Callable[[float], tuple[float, float]]
 MixerKind = Literal["plain", "ratio"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+class Opening(Struct, frozen=True, kw_only=True):
     """An open outlet on one pipe: an orifice, with or without a flow regulator."""
 
     name: str
@@ -31,8 +30,7 @@ class Opening:
     """Flow that its regulator lets through at most [m3/s]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mixer:
+class Mixer(Struct, frozen=True, kw_only=True):
     """An open outlet fed by a cold and a hot pipe.
 
     plain: each side is an orifice into one chamber, the outlet an orifice after it, so the sides
@@ -50,15 +48,14 @@ class Mixer:
     coefficient: float
     """Whole valve, from equal supply pressures to the open air [m3/s per sqrt(Pa)]."""
     hot_share: float
-    """Share of the flow that is hot at equal supply pressures [-], above 0 and below 1."""
+    """Share of the flow that is hot at equal supply pressures, above 0 and below 1."""
     port_share: float = 0.5
-    """Share of the pressure at equal supply pressures that the ports take [-]; only for plain."""
+    """Share of the pressure at equal supply pressures that the ports take; only for plain."""
     cap: float = math.inf
     """Flow that its regulator lets through at most [m3/s]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
+class Problem(Struct, frozen=True, kw_only=True):
     """A tree of links, a source and what is open."""
 
     names: tuple[str, ...]
@@ -72,7 +69,7 @@ class Problem:
     roughness: tuple[float, ...]
     """[m]"""
     k: tuple[float, ...]
-    """Sum of K on the pipe's own velocity head [-]."""
+    """Sum of K on the pipe's own velocity head."""
     density: tuple[float, ...]
     """[kg/m3]"""
     viscosity: tuple[float, ...]
@@ -88,11 +85,10 @@ class Problem:
     openings: tuple[Opening, ...] = ()
     mixers: tuple[Mixer, ...] = ()
     hazen_williams_c: tuple[float, ...] | None = None
-    """Given: Hazen-Williams decides the friction, with this C [-]."""
+    """Given: Hazen-Williams decides the friction, with this C."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Delivered:
+class Delivered(Struct, frozen=True, kw_only=True):
     """The settled state."""
 
     flow: tuple[float, ...]

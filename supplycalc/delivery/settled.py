@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import math
 
+from msgspec import Struct
+
 from supplycalc.delivery.heat import arriving_temperature
 from supplycalc.delivery.house import base_problem, mean_temperature, valve_of, with_uses
 from supplycalc.delivery.problem import Delivered, Law, Problem
 from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.use import Rating, Use, figure, rating
-from supplycalc.design import Design
 from supplycalc.hydraulics.water import density
-from supplycalc.records import dataclass
+from supplycalc.sizing.design import Design
 
 _ROUNDS = 40
 _SHARE_TOLERANCE = 1e-9
 _HELD = 1.0 - 1e-9
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outflow:
+class Outflow(Struct, frozen=True, kw_only=True):
     """What comes out of one use."""
 
     use: Use
@@ -34,7 +34,7 @@ class Outflow:
     temperature: float
     """Of the water that comes out [K]; nan where nothing does."""
     hot_share: float | None
-    """Share of hot that its mixing valve stands at [-]; None: it does not mix."""
+    """Share of hot that its mixing valve stands at; None: it does not mix."""
 
     @property
     def flow(self) -> float:
@@ -62,8 +62,7 @@ class Outflow:
         return self.flow <= 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settled:
+class Settled(Struct, frozen=True, kw_only=True):
     """A house with outlets open, settled."""
 
     delivered: Delivered
@@ -88,11 +87,11 @@ class Household:
         """Hot share that gives the wanted temperature when hot water of `hot` [K] arrives.
 
         Args:
-            use: with both sides open [-].
+            use: with both sides open.
             hot: temperature of the arriving hot water [K].
 
         Returns:
-            Share of the flow [-], within what a valve can be set to.
+            Share of the flow, within what a valve can be set to.
 
         Source: heat balance of mixing.
         """
@@ -115,13 +114,11 @@ class Household:
         A person turns the valve until the water is right. Later changes of pressure find it there.
 
         Args:
-            use: with both sides open [-].
+            use: with both sides open.
             law: of the source [Pa over m3/s].
 
         Returns:
-            Share of hot at equal supply pressures [-].
-
-        Source: our own.
+            Share of hot at equal supply pressures.
         """
         key = (use.name, use.share, law)
         if key not in self._settings:
@@ -169,7 +166,7 @@ class Household:
         the wanted temperature with the hot water that arrives.
 
         Args:
-            uses: what is open [-].
+            uses: what is open.
             law: of the source [Pa over m3/s].
 
         Returns:
@@ -177,8 +174,6 @@ class Household:
 
         Raises:
             ComputationError: the flows could not be settled.
-
-        Source: our own.
         """
         mixed = [use for use in uses if use.through == "both"]
         shares = {use.name: self.setting(use, law) for use in mixed}
@@ -199,17 +194,15 @@ class Household:
     def problem(
         self, uses: tuple[Use, ...], law: Law, shares: dict[str, float] | None = None
     ) -> Problem:
-        """What the solver gets for these uses [-].
+        """What the solver gets for these uses.
 
         Args:
-            uses: what is open [-].
+            uses: what is open.
             law: of the source [Pa over m3/s].
-            shares: hot share of each mixing use [-]; None: as each is set alone.
+            shares: hot share of each mixing use; None: as each is set alone.
 
         Returns:
             The problem.
-
-        Source: our own.
         """
         if shares is None:
             shares = {use.name: self.setting(use, law) for use in uses if use.through == "both"}

@@ -12,13 +12,13 @@ from supplycalc.delivery.problem import Delivered, Problem
 from supplycalc.problems import ComputationError
 
 RELATIVE_TOLERANCE = 1e-11
-"""Most that an outlet may miss its law by, over the largest pressure at rest [-]."""
+"""Most that an outlet may miss its law by, over the largest pressure at rest."""
 ABSOLUTE_TOLERANCE = 1e-6
 """The same as a pressure [Pa], which decides where everything is dry."""
 MOST_ITERATIONS = 100
-"""Newton steps after which another way is tried, or the search given up [-]."""
+"""Newton steps after which another way is tried, or the search given up."""
 ARRAYS_FROM = 160
-"""Live links from which numpy is faster than plain lists [-]."""
+"""Live links from which numpy is faster than plain lists."""
 
 _START = 0.7  # of what each outlet would draw from the pressure at rest
 _CHOKED = 10.0  # times the pressure at rest: draws that miss by more are first cut as a whole
@@ -52,8 +52,8 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
     decides.
 
     Args:
-        problem: the tree and what is open [-].
-        engine: "lists" or "arrays"; None takes the faster for the size [-].
+        problem: the tree and what is open.
+        engine: "lists" or "arrays"; None takes the faster for the size.
 
     Returns:
         Flows, pressures, and how exactly the outlets' laws are met.
@@ -61,7 +61,7 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
     Raises:
         ComputationError: the flows could not be settled; it names the outlet that is furthest off.
 
-    Source: our own; damped Newton and proximal point by J. Nocedal and S. J. Wright, Numerical
+    Source: damped Newton and proximal point by J. Nocedal and S. J. Wright, Numerical
         Optimization (from memory).
     """
     live = find_live(problem)

@@ -8,11 +8,12 @@ import re
 from collections.abc import Iterable
 from typing import Literal
 
+from msgspec import Struct
+
 from supplycalc.model import Fixture, House
+from supplycalc.network import Tree
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.records import dataclass
 from supplycalc.tables import Citation, cite, load_table, to_si
-from supplycalc.tree import Tree
 
 Through = Literal["cold", "hot", "both"]
 
@@ -20,14 +21,13 @@ _SHARE = re.compile(r"(.*)@\s*(\d+(?:\.\d+)?)\s*%\s*")
 _SIDE = re.compile(r"(.*)\((cold|hot)\)\s*")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Use:
+class Use(Struct, frozen=True, kw_only=True):
     """One outlet that is open, wholly or in part."""
 
     fixture: Fixture
     through: Through
     share: float = 1.0
-    """How far it is open: share of its full orifice [-]."""
+    """How far it is open: share of its full orifice."""
 
     @property
     def name(self) -> str:
@@ -40,8 +40,7 @@ class Use:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rating:
+class Rating(Struct, frozen=True, kw_only=True):
     """An outlet's rated point and regulator."""
 
     flow: float
@@ -59,8 +58,8 @@ def figure(group: str, name: str) -> tuple[float, Citation]:
     """A figure of delivery.toml in SI with its source [SI].
 
     Args:
-        group: of the file [-].
-        name: in the group [-].
+        group: of the file.
+        name: in the group.
 
     Returns:
         (value, citation).
@@ -72,15 +71,13 @@ def figure(group: str, name: str) -> tuple[float, Citation]:
 
 
 def full_use(fixture: Fixture) -> Use:
-    """A fixture opened as far as it goes, mixing where it has both sides [-].
+    """A fixture opened as far as it goes, mixing where it has both sides.
 
     Args:
-        fixture: of the house [-].
+        fixture: of the house.
 
     Returns:
         The use.
-
-    Source: our own.
     """
     through: Through = "both"
     if fixture.cold is None or fixture.hot is None:
@@ -92,8 +89,8 @@ def parse_uses(house: House, texts: Iterable[str]) -> tuple[Use, ...]:
     """Read what is open, such as "kitchen sink", "bath@50%" or "basin (hot)".
 
     Args:
-        house: whose fixtures they are [-].
-        texts: one per open outlet [-].
+        house: whose fixtures they are.
+        texts: one per open outlet.
 
     Returns:
         The uses in order.
@@ -101,8 +98,6 @@ def parse_uses(house: House, texts: Iterable[str]) -> tuple[Use, ...]:
     Raises:
         InputError: an unknown fixture, a side it does not have, a share out of range, or one
             fixture opened twice.
-
-    Source: our own.
     """
     fixtures = {fixture.name: fixture for fixture in house.fixtures}
     uses: list[Use] = []
@@ -151,8 +146,8 @@ def rating(use: Use, tree: Tree) -> Rating:
     that is more; a user's own flow is taken for both.
 
     Args:
-        use: what is open [-].
-        tree: for the catalogue and the file's own figures [-].
+        use: what is open.
+        tree: for the catalogue and the file's own figures.
 
     Returns:
         The rating.

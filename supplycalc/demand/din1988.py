@@ -8,10 +8,10 @@ make a room is read from the pipes, as for the group values of the American tabl
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from msgspec import Struct
 
 from supplycalc.demand.groups import (
     BASIN,
@@ -41,8 +41,8 @@ from supplycalc.demand.loads import (
     sum_below,
 )
 from supplycalc.model import Fixture, Side
+from supplycalc.network import FloatArray, Tree
 from supplycalc.tables import load_table, to_si
-from supplycalc.tree import FloatArray, Tree
 
 SIDES: tuple[Side, Side] = ("cold", "hot")
 SHOWER = frozenset({"shower"})
@@ -110,7 +110,7 @@ def design_flows(tree: Tree) -> Demand:
     its two largest, as the standard asks, and one fixture more never lowers a flow.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         Sums of calculation flows [l/s] and design flows in m3/s.
@@ -133,8 +133,7 @@ def design_flows(tree: Tree) -> Demand:
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _ByRooms:
+class _ByRooms(Struct, frozen=True, eq=False):
     """One side of the supply, counted by rooms, for every link."""
 
     total: FloatArray

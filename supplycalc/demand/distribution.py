@@ -27,19 +27,19 @@ STEP = 0.05 * 3.785411784e-3 / 60.0
 """Grid of flows [m3/s]: 0.05 gpm, of which the US tables' flows are multiples."""
 
 TIE = 1e-12
-"""Slack on the cumulative probability [-]."""
+"""Slack on the cumulative probability."""
 
 LOST = 1e-14
-"""Probability that may lie beyond the end of a row's grid [-]."""
+"""Probability that may lie beyond the end of a row's grid."""
 
 FEW = (192, 256)
-"""Grid points of a branch with a few fixtures: such rows are transformed together [-]."""
+"""Grid points of a branch with a few fixtures: such rows are transformed together."""
 
 LADDER = tuple(np.geomspace(1e-3, 8.0, 16).tolist())
-"""Exponents that the Chernoff bound tries, over the largest flow on the grid [-]."""
+"""Exponents that the Chernoff bound tries, over the largest flow on the grid."""
 
 LARGEST_BLOCK = 1 << 18
-"""Complex numbers worked on at once, so that they stay in the cache [-]."""
+"""Complex numbers worked on at once, so that they stay in the cache."""
 
 
 def percentile_flows(
@@ -52,10 +52,10 @@ def percentile_flows(
     """A percentile of the total flow for many sets of fixtures at once.
 
     Args:
-        counts: how many fixtures of each class (columns) each set (rows) has [-].
-        probability: of a fixture of each class running [-].
+        counts: how many fixtures of each class (columns) each set (rows) has.
+        probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
-        level: cumulative probability to reach, one for all or one per set [-].
+        level: cumulative probability to reach, one for all or one per set.
         step: grid of flows [m3/s].
 
     Returns:
@@ -87,13 +87,13 @@ def probability_masses(
     """The whole distribution of the total flow of one set of fixtures.
 
     Args:
-        counts: how many fixtures of each class the set has [-].
-        probability: of a fixture of each class running [-].
+        counts: how many fixtures of each class the set has.
+        probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
         step: grid of flows [m3/s].
 
     Returns:
-        Probability of the flows 0, step, 2 step, … [-]; at most 1e-14 lies beyond the last.
+        Probability of the flows 0, step, 2 step, …; at most 1e-14 lies beyond the last.
 
     Raises:
         ValueError: a probability is outside 0 to 1 or a flow is negative.
@@ -112,11 +112,11 @@ def zero_chance(counts: IntArray, probability: FloatArray) -> FloatArray:
     """The chance that no fixture runs: the product of (1 - p) over the fixtures.
 
     Args:
-        counts: how many fixtures of each class (columns) each set (rows) has [-].
-        probability: of a fixture of each class running [-].
+        counts: how many fixtures of each class (columns) each set (rows) has.
+        probability: of a fixture of each class running.
 
     Returns:
-        One probability per set [-].
+        One probability per set.
 
     Source: independent events (textbook).
     """
@@ -130,8 +130,8 @@ def mean_flow(counts: IntArray, probability: FloatArray, flow: FloatArray) -> Fl
     """The mean of the total flow: the sum of p q over the fixtures.
 
     Args:
-        counts: how many fixtures of each class (columns) each set (rows) has [-].
-        probability: of a fixture of each class running [-].
+        counts: how many fixtures of each class (columns) each set (rows) has.
+        probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
 
     Returns:
@@ -147,8 +147,8 @@ def variance(counts: IntArray, probability: FloatArray, flow: FloatArray) -> Flo
     """The variance of the total flow: the sum of p (1 - p) q^2 over the fixtures.
 
     Args:
-        counts: how many fixtures of each class (columns) each set (rows) has [-].
-        probability: of a fixture of each class running [-].
+        counts: how many fixtures of each class (columns) each set (rows) has.
+        probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
 
     Returns:

@@ -23,8 +23,8 @@ from supplycalc.demand.loads import (
     not_below_largest,
 )
 from supplycalc.model import Fixture
+from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
-from supplycalc.tree import Tree
 
 SHARED_FROM = 6.0
 """[LU] Sums from which the tables give a pipe for several draw-offs, without limits of length."""
@@ -36,7 +36,7 @@ def design_flows(tree: Tree) -> Demand:
     A pipe that feeds both sides of a mixer counts both. Never less than the largest draw-off below.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         Loading units and design flows in m3/s.

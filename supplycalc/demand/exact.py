@@ -10,18 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from supplycalc.demand.distribution import mean_flow, percentile_flows, zero_chance
-from supplycalc.demand.loads import (
-    Columns,
-    Demand,
-    fixture_flows,
-    greatest_below,
-    largest_flows,
-)
+from supplycalc.demand.loads import Columns, Demand, fixture_flows, greatest_below, largest_flows
 from supplycalc.demand.peak_demand_study import outdoor_flows, probabilities
 from supplycalc.demand.probability import Use, fixtures_below
 from supplycalc.model import Fixture
+from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
-from supplycalc.tree import Tree
 
 
 def hot_share(mixed: float, cold: float, hot: float) -> float:
@@ -33,7 +27,7 @@ def hot_share(mixed: float, cold: float, hot: float) -> float:
         hot: temperature of the hot water [K].
 
     Returns:
-        Share between 0 and 1 [-]; all hot where the hot water is not warmer than wanted.
+        Share between 0 and 1; all hot where the hot water is not warmer than wanted.
 
     Source: heat balance of two streams of one liquid (textbook).
     """
@@ -50,13 +44,13 @@ def design_flows(tree: Tree) -> Demand:
     feeds both sides sees it once. Of hose bibbs the largest below a pipe is added.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         The design flows in m3/s, chance of no flow and mean; the load is the expected number of
         busy fixtures.
 
-    Source: our own; probabilities from the Peak Water Demand Study, 2017, as copied in public
+    Source: probabilities from the Peak Water Demand Study, 2017, as copied in public
         source code; flows of the fixture table.
     """
     below = fixtures_below(tree, _use(tree))

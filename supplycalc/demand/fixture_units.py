@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 
 import numpy as np
+from msgspec import Struct
 
 from supplycalc.demand.groups import Family, grouped_loads
 from supplycalc.demand.loads import (
@@ -18,17 +19,15 @@ from supplycalc.demand.loads import (
     not_below_largest,
 )
 from supplycalc.model import Fixture
-from supplycalc.records import dataclass
+from supplycalc.network import FloatArray, Tree
 from supplycalc.tables import load_table, to_si
-from supplycalc.tree import FloatArray, Tree
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Curve:
+class Curve(Struct, frozen=True, kw_only=True):
     """A printed conversion of load to flow, linear between its rows."""
 
     loads: tuple[float, ...]
-    """Ascending, in the code's units [-]."""
+    """Ascending, in the code's units."""
     flows: tuple[float, ...]
     """[m3/s]"""
     from_origin: bool
@@ -55,10 +54,10 @@ def flows_by_column(load: FloatArray, valves: FloatArray, tank: Curve, valve: Cu
     then never lower a flow. Hot pipes feed no closet and keep the tank column.
 
     Args:
-        load: of each pipe, in the code's units [-].
-        valves: number of flushometer valves below each pipe [-].
-        tank: conversion for flush tanks [-].
-        valve: conversion for flushometer valves [-].
+        load: of each pipe, in the code's units.
+        valves: number of flushometer valves below each pipe.
+        tank: conversion for flush tanks.
+        valve: conversion for flushometer valves.
 
     Returns:
         One flow per pipe [m3/s].
@@ -75,8 +74,8 @@ def load_curve(table: str, column: str) -> Curve:
     """One column of a printed conversion table.
 
     Args:
-        table: data file [-].
-        column: "flush_tank" or "flush_valve" [-].
+        table: data file.
+        column: "flush_tank" or "flush_valve".
 
     Returns:
         Fixture units to flow in m3/s.
@@ -109,15 +108,15 @@ def code_demand(
     together, such a pipe carries all its small fixtures at once, and a single one its own flow.
 
     Args:
-        tree: the supply [-].
-        method: its name [-].
+        tree: the supply.
+        method: its name.
         columns: a fixture's load by itself [fixture units].
-        families: kinds of room with the code's group values [-].
-        valve_kinds: kinds of fixture with a flushometer valve [-].
-        tank: the code's conversion for flush tanks [-].
-        valve: the code's conversion for flushometer valves [-].
+        families: kinds of room with the code's group values.
+        valve_kinds: kinds of fixture with a flushometer valve.
+        tank: the code's conversion for flush tanks.
+        valve: the code's conversion for flushometer valves.
         apart: kinds of fixture without units, of which the largest flow below a pipe is added to
-            the flow of the others [-].
+            the flow of the others.
 
     Returns:
         Fixture units, design flows in m3/s and the group values that were used.

@@ -16,18 +16,11 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
+from msgspec import Struct
 
-from supplycalc.demand.loads import (
-    Columns,
-    GroupUse,
-    count_below,
-    greatest_below,
-    loads,
-    sum_below,
-)
+from supplycalc.demand.loads import Columns, GroupUse, count_below, greatest_below, loads, sum_below
 from supplycalc.model import Fixture, Side
-from supplycalc.records import dataclass
-from supplycalc.tree import FloatArray, Tree
+from supplycalc.network import FloatArray, Tree
 
 NOTHING = Columns(cold=0.0, hot=0.0, total=0.0)
 
@@ -42,8 +35,7 @@ ROOM_HEIGHT = 2.5
 """[m] Outlets of one room, from a closet's stop to a shower's head, differ by less; our own."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(Struct, frozen=True, kw_only=True):
     """A group of a table: one fixture for each slot, and the value of all together."""
 
     title: str
@@ -52,8 +44,7 @@ class Group:
     value: Columns
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Family:
+class Family(Struct, frozen=True, kw_only=True):
     """One kind of room: the groups its fixtures can make, and what else may stand in it."""
 
     title: str
@@ -67,8 +58,7 @@ class Family:
         return self.extras.union(*slots)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
+class Room(Struct, frozen=True, kw_only=True):
     """Fixtures that one run feeds and that belong to one kind of room."""
 
     family: Family
@@ -91,15 +81,15 @@ def rooms(
     several bathrooms of one storey and nothing else counts as one room with several groups.
 
     Args:
-        tree: the supply [-].
-        families: kinds of room; no kind of fixture stands in two of them [-].
-        side: whose runs are looked at, "cold" or "hot" [-].
-        at_most: kinds of fixture and how many of them one room may have [-].
+        tree: the supply.
+        families: kinds of room; no kind of fixture stands in two of them.
+        side: whose runs are looked at, "cold" or "hot".
+        at_most: kinds of fixture and how many of them one room may have.
 
     Returns:
         Rooms of two fixtures or more, from the source down.
 
-    Source: our own reading of International Residential Code 2018, Table P2903.6 (group rows).
+    Source: International Residential Code 2018, Table P2903.6 (group rows).
     """
     members = [family.members for family in families]
     kind = [
@@ -164,14 +154,14 @@ def grouped_loads(
     is one without it, too.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
         columns: a fixture's loads by itself [the method's own unit].
-        families: kinds of room with their groups [-].
+        families: kinds of room with their groups.
 
     Returns:
         One load per link in the method's unit, and which group values were used.
 
-    Source: International Residential Code 2018, Table P2903.6, group rows; our own rule for which
+    Source: International Residential Code 2018, Table P2903.6, group rows; a rule for which
         fixtures make a group.
     """
     grouped = frozenset[str]().union(*(family.members for family in families))
@@ -209,8 +199,7 @@ def _family_loads(
     return alone + sum_below(tree, at_point), used
 
 
-@dataclass(frozen=True, slots=True)
-class _Cover:
+class _Cover(Struct, frozen=True):
     """The least that covers some fixtures of a room, and with which groups."""
 
     load: float
@@ -223,14 +212,12 @@ def sides_below(tree: Tree, room: Room) -> tuple[dict[int, dict[int, int]], int]
     """Which of a room's fixtures every link feeds, up to the link where all their branches meet.
 
     Args:
-        tree: the supply [-].
-        room: the room [-].
+        tree: the supply.
+        room: the room.
 
     Returns:
-        For each link the fixtures' numbers with 1 for the cold side, 2 for the hot, 3 for both [-];
+        For each link the fixtures' numbers with 1 for the cold side, 2 for the hot, 3 for both;
         and the link where they meet.
-
-    Source: our own bookkeeping.
     """
     fixtures = {number: tree.house.fixtures[number] for number in room.fixtures}
     ends = [

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GuideFlow:
+class GuideFlow(Struct, frozen=True, kw_only=True):
     """What the guide asks of a home's pump."""
 
     allowances: float
@@ -31,7 +31,7 @@ def guide_flow(kinds: Iterable[str]) -> GuideFlow | None:
     """Add up the guide's allowances for a home's fixtures.
 
     Args:
-        kinds: kind of each fixture of one home [-].
+        kinds: kind of each fixture of one home.
 
     Returns:
         The flows; None where the guide lists none of the fixtures.

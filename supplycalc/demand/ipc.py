@@ -13,8 +13,8 @@ from supplycalc.demand.fixture_units import code_demand
 from supplycalc.demand.groups import BASIN, BATH, CLOSET, VALVE_CLOSET, Family, Group
 from supplycalc.demand.irc import conversion
 from supplycalc.demand.loads import Columns, Demand
+from supplycalc.network import Tree
 from supplycalc.tables import load_table
-from supplycalc.tree import Tree
 
 FLUSH_VALVE, HOSE_BIBB = "water_closet_flushometer_valve", "hose-bibb"
 
@@ -27,7 +27,7 @@ def design_flows(tree: Tree) -> Demand:
     continuous.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         Fixture units and design flows in m3/s.

@@ -20,8 +20,8 @@ from supplycalc.demand.groups import (
 )
 from supplycalc.demand.loads import Columns, Demand
 from supplycalc.model import Fixture
+from supplycalc.network import Tree
 from supplycalc.tables import load_table
-from supplycalc.tree import Tree
 
 FLUSH_VALVE, HOSE_BIBB = "flush-valve-closet", "hose-bibb"
 
@@ -35,7 +35,7 @@ def design_flows(tree: Tree) -> Demand:
     for counts as the fixture units of that flow.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         Fixture units and design flows in m3/s.
@@ -70,7 +70,7 @@ def equivalent_units(flow: float) -> float:
         flow: of a hose bibb or the like [m3/s].
 
     Returns:
-        Fixture units [-]; 0 below the table, the last row's beyond it.
+        Fixture units; 0 below the table, the last row's beyond it.
 
     Source: International Residential Code 2018/2021, Table P2903.6, footnote on hose bibbs (from
         memory).
@@ -117,7 +117,7 @@ def conversion(column: str) -> Curve:
     """One column of the estimating table.
 
     Args:
-        column: "flush_tank" or "flush_valve" [-].
+        column: "flush_tank" or "flush_valve".
 
     Returns:
         Fixture units to flow in m3/s.

@@ -6,7 +6,7 @@ import numpy as np
 
 from supplycalc.demand.loads import Columns, Demand, largest_below, loads, not_below_largest
 from supplycalc.model import Fixture
-from supplycalc.tree import Tree
+from supplycalc.network import Tree
 
 
 def design_flows(tree: Tree) -> Demand:
@@ -16,12 +16,12 @@ def design_flows(tree: Tree) -> Demand:
     what is listed below it, and never less than its largest single fixture.
 
     Args:
-        tree: the supply, whose project may list fixture names [-].
+        tree: the supply, whose project may list fixture names.
 
     Returns:
         The design flows in m3/s; this method has no load of its own.
 
-    Source: our own; common practice, no source.
+    Source: common practice, no source.
     """
     listed = set(tree.house.project.listed)
     if not listed:

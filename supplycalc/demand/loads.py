@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.model import Fixture
-from supplycalc.records import dataclass
-from supplycalc.tree import FloatArray, Tree
+from supplycalc.network import FloatArray, Tree
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Columns:
+class Columns(Struct, frozen=True, kw_only=True):
     """A fixture's load on its cold branch, its hot branch and a pipe that feeds both."""
 
     cold: float
@@ -21,13 +20,12 @@ class Columns:
     total: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GroupUse:
+class GroupUse(Struct, frozen=True, kw_only=True):
     """A group value of a table that was used in place of its members' single values."""
 
     title: str
     count: int
-    """How often it was used for these fixtures [-]."""
+    """How often it was used for these fixtures."""
     run: str
     """The run that feeds them."""
     fixtures: tuple[str, ...]
@@ -38,8 +36,7 @@ class GroupUse:
     """False where fewer fixtures than the group has are capped by its value."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Demand:
+class Demand(Struct, frozen=True, kw_only=True):
     """Design flow of every link by one method; index 0 is the whole house at the source."""
 
     method: str
@@ -53,7 +50,7 @@ class Demand:
     continuous: tuple[float, ...] = ()
     """Part of `design_flow` that may run for hours, on top of the method [m3/s]; empty: none."""
     zero_chance: tuple[float, ...] = ()
-    """Chance that none of the fixtures below a link runs [-], by methods that know it."""
+    """Chance that none of the fixtures below a link runs, by methods that know it."""
     mean_flow: tuple[float, ...] = ()
     """Mean flow of the fixtures below a link in the busy hour [m3/s], by methods that know it."""
     rule: tuple[str, ...] = ()
@@ -65,13 +62,13 @@ def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
     """Sum a value given at points over everything at and below each link.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
         at_point: one value per link's end, any unit [same unit].
 
     Returns:
         One sum per link, same unit.
 
-    Source: our own (differences of a cumulative sum over preorder slices).
+    How: differences of a cumulative sum over preorder slices.
     """
     running = np.concatenate(([0.0], np.cumsum(at_point)))
     result: FloatArray = running[tree.last] - running[:-1]
@@ -87,13 +84,13 @@ def loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
     Continuous loads are left out: they come on top of any method.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
         columns: gives a fixture's loads [the method's own unit].
 
     Returns:
         One load per link, in the method's unit.
 
-    Source: our own bookkeeping of International Residential Code 2018, Section P2903.6.
+    Source: International Residential Code 2018, Section P2903.6.
     """
     at_point = np.zeros(len(tree))
     for number, fixture in enumerate(tree.house.fixtures):
@@ -114,13 +111,11 @@ def count_below(tree: Tree, weight: Sequence[float]) -> FloatArray:
     """Add up a whole number per fixture over what hangs below each link, each fixture once.
 
     Args:
-        tree: the supply [-].
-        weight: a whole number for each fixture, in file order [-].
+        tree: the supply.
+        weight: a whole number for each fixture, in file order.
 
     Returns:
-        One sum per link [-].
-
-    Source: our own.
+        One sum per link.
     """
     at_point = np.zeros(len(tree))
     for number, fixture in enumerate(tree.house.fixtures):
@@ -136,13 +131,11 @@ def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
     """The greatest of a value per fixture over what hangs below each link.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
         value: for each fixture, in file order, not negative [any].
 
     Returns:
         One value per link, 0 where nothing hangs below.
-
-    Source: our own.
     """
     greatest = [0.0] * len(tree)
     for number, fixture in enumerate(tree.house.fixtures):
@@ -162,8 +155,8 @@ def with_continuous(tree: Tree, demand: Demand) -> Demand:
     """Add the continuous loads to a method's flows.
 
     Args:
-        tree: the supply, whose fixtures may have a continuous flow [-].
-        demand: by a method, which has left those fixtures out [-].
+        tree: the supply, whose fixtures may have a continuous flow.
+        demand: by a method, which has left those fixtures out.
 
     Returns:
         The demand with the continuous flows on top [m3/s].
@@ -193,13 +186,11 @@ def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
     """Raise each flow to at least that of every run it feeds.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
         flows: of each link [m3/s].
 
     Returns:
         One flow per link [m3/s].
-
-    Source: our own.
     """
     raised = list(flows)
     parent = tree.parent.tolist()
@@ -215,14 +206,14 @@ def not_above_all(tree: Tree, flows: FloatArray, apart: Collection[str] = ()) ->
     can draw (2.2 units read 5.3 gpm; the closet takes 3 gpm).
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
         flows: of each link, without continuous loads [m3/s].
-        apart: kinds of fixture whose flow is none of these [-].
+        apart: kinds of fixture whose flow is none of these.
 
     Returns:
         One flow per link [m3/s].
 
-    Source: our own; a branch to one fixture carries the flow of International Plumbing Code
+    Source: a branch to one fixture carries the flow of International Plumbing Code
         Table 604.3.
     """
     flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
@@ -239,12 +230,10 @@ def largest_flows(tree: Tree) -> list[float]:
     """Flow of the largest single fixture at or below each link, continuous loads left out.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         One flow per link [m3/s].
-
-    Source: our own.
     """
     return greatest_below(
         tree,
@@ -268,13 +257,11 @@ def largest_below(tree: Tree, count: int = 1) -> list[tuple[float, ...]]:
     out.
 
     Args:
-        tree: the supply [-].
-        count: how many to keep [-].
+        tree: the supply.
+        count: how many to keep.
 
     Returns:
         One tuple per link, largest first, flows in m3/s.
-
-    Source: our own.
     """
     below: list[dict[str, float]] = [{} for _ in range(len(tree))]
     for outlet in tree.outlets:

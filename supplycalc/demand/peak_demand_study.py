@@ -25,8 +25,8 @@ from supplycalc.demand.loads import (
 )
 from supplycalc.demand.probability import Below, Use, fixtures_below
 from supplycalc.model import Fixture
+from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
-from supplycalc.tree import Tree
 
 LEVEL = 0.99
 """The study's percentile."""
@@ -43,8 +43,8 @@ def modified_wistort(mean: float, spread: float, silent: float, level: float = L
     Args:
         mean: of the flow, zeros included [m3/s].
         spread: variance of the flow, zeros included [m6/s2].
-        silent: chance that nothing runs [-].
-        level: the percentile [-].
+        silent: chance that nothing runs.
+        level: the percentile.
 
     Returns:
         Flow [m3/s].
@@ -65,7 +65,7 @@ def wistort(mean: float, spread: float, level: float = LEVEL) -> float:
     Args:
         mean: of the flow [m3/s].
         spread: variance of the flow [m6/s2].
-        level: the percentile [-].
+        level: the percentile.
 
     Returns:
         Flow [m3/s].
@@ -86,8 +86,8 @@ def estimates(below: Below, level: float = LEVEL) -> tuple[list[float], list[str
     """Apply the study's estimators to every distinct mixture of fixtures.
 
     Args:
-        below: classes and mixtures [-].
-        level: the percentile [-].
+        below: classes and mixtures.
+        level: the percentile.
 
     Returns:
         For each mixture its flow [m3/s] and the rule that gave it.
@@ -126,7 +126,7 @@ def design_flows(tree: Tree) -> Demand:
     the file replaces q. Of hose bibbs the largest below a pipe is added.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         The design flows in m3/s; the load is H, the expected number of busy fixtures.
@@ -161,7 +161,7 @@ def outdoor_flows(tree: Tree) -> list[float]:
     The largest below a pipe is added to its flow.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         One flow per fixture, in file order [m3/s].
@@ -179,10 +179,10 @@ def probabilities(tree: Tree) -> dict[str, float]:
     """Chance that a fixture of each kind runs in the busy hour.
 
     Args:
-        tree: for its catalogue [-].
+        tree: for its catalogue.
 
     Returns:
-        Probability by kind [-]; kinds without one are left out.
+        Probability by kind; kinds without one are left out.
 
     Source: Peak Water Demand Study, 2017; flush valves R. B. Hunter, BMS 65, 1940 (from memory, as
         is the bar sink).

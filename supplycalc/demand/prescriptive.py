@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 ABOVE = (45.0, 60.0)
 """[psi] Blocks that are headed "46 to …" and "over 60" begin just above these."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TableRow:
+class TableRow(Struct, frozen=True, kw_only=True):
     """One row of a table in one column of length: what this pair of sizes may carry."""
 
     service: str
@@ -28,7 +28,7 @@ def carrying(code: str, pressure: float, length: float) -> Iterator[TableRow]:
     """The pairs of sizes that a code's table lists for a pressure and a length.
 
     Args:
-        code: "irc" or "upc" [-].
+        code: "irc" or "upc".
         pressure: static pressure left after height and special losses [Pa gauge].
         length: developed length from the source to the farthest outlet [m].
 

@@ -6,15 +6,14 @@ from collections.abc import Callable
 from functools import cache
 
 import numpy as np
+from msgspec import Struct
 
 from supplycalc.demand.loads import Columns
 from supplycalc.model import Fixture
-from supplycalc.records import dataclass
-from supplycalc.tree import FloatArray, IntArray, Tree
+from supplycalc.network import FloatArray, IntArray, Tree
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Use:
+class Use(Struct, frozen=True, kw_only=True):
     """How a fixture is used: the chance that it runs, and what it then draws from each pipe."""
 
     probability: float
@@ -22,8 +21,7 @@ class Use:
     """[m3/s] from a pipe to its cold side, to its hot side, and to both."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Below:
+class Below(Struct, frozen=True, kw_only=True, eq=False):
     """The fixtures below each link, in classes of one probability and one flow.
 
     Many links feed the same mixture of fixtures; each mixture stands once.
@@ -34,7 +32,7 @@ class Below:
     mixture: IntArray
     """For each link the row of `counts` that it feeds."""
     probability: FloatArray
-    """Of each class [-]."""
+    """Of each class."""
     flow: FloatArray
     """Of each class [m3/s]."""
 
@@ -46,14 +44,12 @@ def fixtures_below(tree: Tree, use: Callable[[Fixture], Use | None]) -> Below:
     that side's. The fixture counts once, whatever hangs together.
 
     Args:
-        tree: the supply [-].
-        use: gives a fixture's probability [-] and flows [m3/s]; None leaves it out; quickest where
+        tree: the supply.
+        use: gives a fixture's probability and flows [m3/s]; None leaves it out; quickest where
             alike fixtures get one object.
 
     Returns:
         The classes and, for each link, which mixture of them it feeds.
-
-    Source: our own bookkeeping.
     """
     classes: dict[tuple[float, float], int] = {}
     numbered: dict[int, tuple[int, int, int]] = {}

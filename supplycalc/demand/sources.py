@@ -20,12 +20,10 @@ def method_source(method: str) -> Citation | None:
     """The source of a demand method.
 
     Args:
-        method: its name [-].
+        method: its name.
 
     Returns:
         The citation of its main table; None for a method without a table.
-
-    Source: our own bookkeeping.
     """
     if method not in TABLES:
         return None

@@ -21,8 +21,8 @@ from supplycalc.demand.loads import (
     not_below_largest,
 )
 from supplycalc.model import Fixture
+from supplycalc.network import Tree
 from supplycalc.tables import load_table
-from supplycalc.tree import Tree
 
 FLUSH_VALVE = "water_closet_1_6_gpf_flushometer_valve"
 HOSE_BIBB, FURTHER_HOSE_BIBB = "hose_bibb_first", "hose_bibb_each_additional"
@@ -32,7 +32,7 @@ def design_flows(tree: Tree) -> Demand:
     """Design flows by fixture units of the Uniform Plumbing Code, private use.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
 
     Returns:
         Fixture units and design flows in m3/s.

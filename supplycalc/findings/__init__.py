@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from supplycalc.design import Design, Finding
 from supplycalc.findings import (
     burial,
     consumption,
@@ -19,6 +18,7 @@ from supplycalc.findings import (
     well,
 )
 from supplycalc.findings.common import Rule
+from supplycalc.sizing.design import Design, Finding
 
 LEVELS = ("fail", "warn", "note")
 
@@ -69,7 +69,7 @@ def judge(design: Design) -> tuple[Finding, ...]:
     """Judge a finished design by every rule.
 
     Args:
-        design: sized, with its pressures [-].
+        design: sized, with its pressures.
 
     Returns:
         The findings: failures first, then warnings, then notes; in one level by the order of

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, Finding, RunResult
 from supplycalc.findings.common import by_index, listed
 from supplycalc.model import Run
+from supplycalc.sizing.design import Design, Finding, RunResult
 from supplycalc.tables import code_limit
 
 DEPTH_SLACK = 0.006

@@ -6,10 +6,10 @@ import functools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from supplycalc.catalogue import Tube, TubeSize
-from supplycalc.design import Design, Finding, OutletResult, RunResult
 from supplycalc.model import Device
+from supplycalc.network import Link, Tree
+from supplycalc.sizing.design import Design, Finding, OutletResult, RunResult
 from supplycalc.tables import Citation, CodeLimit, cite, kelvin, load_table, to_si
-from supplycalc.tree import Link, Tree
 
 Rule = Callable[[Design], Iterable[Finding]]
 Values = tuple[tuple[float, str], ...]
@@ -63,7 +63,7 @@ def is_are(names: Sequence[str], one: str, many: str) -> str:
 
 
 def is_metal(tube: Tube) -> bool:
-    """Whether a tube is metal [-]."""
+    """Whether a tube is metal."""
     return tube.density > METAL_DENSITY
 
 

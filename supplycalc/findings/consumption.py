@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, Finding
+from supplycalc.sizing.design import Design, Finding
 from supplycalc.tables import cite, load_table, to_si
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, Finding
 from supplycalc.findings.common import behind, finding_limit, is_are, listed
+from supplycalc.sizing.design import Design, Finding
 
 OUTDOOR_KIND = "hose-bibb"
 SOFTENER = "softener"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, Finding, Level, OutletResult
 from supplycalc.findings.common import (
     TEMPERATURE_SLACK,
     YOUR_FILE,
@@ -15,6 +14,7 @@ from supplycalc.findings.common import (
     scald_times,
     valve_of,
 )
+from supplycalc.sizing.design import Design, Finding, Level, OutletResult
 from supplycalc.tables import Citation, code_limit
 
 BATHING = ("tub-shower", "bathtub", "shower", "bidet")

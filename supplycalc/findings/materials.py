@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, Finding, RunResult
 from supplycalc.findings.common import (
     PRESSURE_SLACK,
     TEMPERATURE_SLACK,
@@ -18,6 +17,7 @@ from supplycalc.findings.common import (
     size_of,
 )
 from supplycalc.model import Run
+from supplycalc.sizing.design import Design, Finding, RunResult
 from supplycalc.tables import Citation
 
 

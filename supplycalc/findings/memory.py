@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from msgspec import Struct
+
 from supplycalc.catalogue import FixtureKind
-from supplycalc.design import Design, Finding
 from supplycalc.findings.common import listed
 from supplycalc.model import Fixture
-from supplycalc.records import dataclass
+from supplycalc.sizing.design import Design, Finding
 from supplycalc.tables import Citation, cite, code_limit, load_table
 
 REMEDY = "check it against your own code or standard before you rely on it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DemandTables:
+class DemandTables(Struct, frozen=True, kw_only=True):
     """Where a demand method's figures stand."""
 
     file: str

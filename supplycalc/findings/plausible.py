@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, Finding, OutletResult
 from supplycalc.findings.common import YOUR_FILE, fed_by, listed
 from supplycalc.model import SOURCE, Device, Manifold, Run
+from supplycalc.sizing.design import Design, Finding, OutletResult
 
 HEIGHT_SLACK = 0.9
 """[m] 3 ft: an outlet may hang so far from the end of its measured pipe; our own."""

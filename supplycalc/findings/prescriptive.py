@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec import Struct
+
 from supplycalc.catalogue import nominal_inches
 from supplycalc.demand import irc, upc
-from supplycalc.demand.prescriptive import (
-    block_title,
-    carrying,
-    longest,
-    lowest_pressure,
-)
-from supplycalc.design import Design, Finding, RunResult
+from supplycalc.demand.prescriptive import block_title, carrying, longest, lowest_pressure
 from supplycalc.findings.common import by_index
 from supplycalc.model import Device
-from supplycalc.records import dataclass
+from supplycalc.sizing.design import Design, Finding, RunResult
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 TITLES = {"irc": "IRC Table AP201.1", "upc": "UPC Table 610.4"}
@@ -23,8 +19,7 @@ NOT_SPECIAL = frozenset({"meter"})
 """Kinds of device whose loss the tables already hold."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TableCheck:
+class TableCheck(Struct, frozen=True, kw_only=True):
     """What the code's table asks for this house, beside what was computed."""
 
     code: str
@@ -57,7 +52,7 @@ def table_check(design: Design) -> TableCheck | None:
     that code's units whatever method sized the pipes.
 
     Args:
-        design: sized [-].
+        design: sized.
 
     Returns:
         The comparison; None where the service is of metric tube, which the tables do not know.

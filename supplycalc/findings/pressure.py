@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, DeviceResult, Finding, Level, OutletResult
 from supplycalc.findings.common import (
     PRESSURE_SLACK,
     YOUR_FILE,
@@ -17,6 +16,7 @@ from supplycalc.findings.common import (
 from supplycalc.hydraulics.devices import FALLOFF_POWER, device_loss
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
+from supplycalc.sizing.design import Design, DeviceResult, Finding, Level, OutletResult
 from supplycalc.tables import Citation, code_limit
 
 OUTDOOR_KINDS = ("hose-bibb",)

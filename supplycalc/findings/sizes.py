@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.catalogue import nominal_inches
-from supplycalc.design import Design, Finding, RunResult
 from supplycalc.findings.common import (
     YOUR_FILE,
     by_index,
@@ -19,6 +18,7 @@ from supplycalc.findings.common import (
     size_of,
 )
 from supplycalc.model import Manifold
+from supplycalc.sizing.design import Design, Finding, RunResult
 from supplycalc.sizing.feed import FeedOrder
 from supplycalc.sizing.minimums import at_least, is_service, smallest_service
 from supplycalc.tables import code_limit

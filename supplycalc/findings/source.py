@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.design import Design, DeviceResult, Finding
-from supplycalc.findings.common import (
-    YOUR_FILE,
-    fed_by,
-    finding_limit,
-    is_are,
-    listed,
-)
+from supplycalc.findings.common import YOUR_FILE, fed_by, finding_limit, is_are, listed
 from supplycalc.model import Device
+from supplycalc.sizing.design import Design, DeviceResult, Finding
 from supplycalc.tables import code_limit
 
 CHECKS = ("check", "dual-check", "double-check", "backflow-preventer", "pressure-reducing-valve")

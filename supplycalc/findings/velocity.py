@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from supplycalc.design import Design, Finding, RunResult
 from supplycalc.findings.common import YOUR_FILE, listed, nominal_of, published, size_of
+from supplycalc.sizing.design import Design, Finding, RunResult
 
 VELOCITY_SLACK = 1.0 + 1e-9
 

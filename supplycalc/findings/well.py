@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
-from supplycalc.design import Design, Finding
+from msgspec.structs import replace
+
 from supplycalc.findings.common import PRESSURE_SLACK, published
+from supplycalc.sizing.design import Design, Finding
 from supplycalc.supply.cycle import fill_time, volume_for_run_time
 from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
 from supplycalc.supply.station import Station, station, usual_precharge

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 RAMP_FLOW = 1e-6
 """Flow from which a constant loss counts in full [m3/s]."""
 FALLOFF_POWER = 0.7
-"""Power of flow with which a reducing valve's outlet falls [-]; common practice, no source."""
+"""Power of flow with which a reducing valve's outlet falls; common practice, no source."""
 
 
 def device_loss(loss: Loss, flow: float) -> float:
@@ -42,8 +42,6 @@ def device_loss(loss: Loss, flow: float) -> float:
 
     Returns:
         Loss [Pa], with the sign of the flow; exactly 0 at zero flow.
-
-    Source: our own.
     """
     return device_loss_with_slope(loss, flow)[0]
 
@@ -57,8 +55,6 @@ def device_loss_slope(loss: Loss, flow: float) -> float:
 
     Returns:
         Derivative [Pa s/m3], never below zero.
-
-    Source: our own.
     """
     return device_loss_with_slope(loss, flow)[1]
 
@@ -72,8 +68,6 @@ def device_loss_with_slope(loss: Loss, flow: float) -> tuple[float, float]:
 
     Returns:
         (loss [Pa], derivative [Pa s/m3]).
-
-    Source: our own.
     """
     size = abs(flow)
     if loss.curve:
@@ -104,8 +98,6 @@ def device_losses(loss: Loss, flow: ArrayLike) -> Array:
 
     Returns:
         Losses [Pa], of the same shape.
-
-    Source: our own.
     """
     return device_losses_with_slopes(loss, flow)[0]
 
@@ -119,8 +111,6 @@ def device_losses_with_slopes(loss: Loss, flow: ArrayLike) -> tuple[Array, Array
 
     Returns:
         (losses [Pa], derivatives [Pa s/m3]), both of the same shape.
-
-    Source: our own.
     """
     import numpy as np
 

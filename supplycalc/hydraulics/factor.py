@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     Indices = NDArray[np.intp]
 
 LAMINAR_LIMIT = 2000.0
-"""Reynolds number up to which flow is taken as laminar [-]."""
+"""Reynolds number up to which flow is taken as laminar."""
 TURBULENT_LIMIT = 4000.0
-"""Reynolds number from which Colebrook holds [-]."""
+"""Reynolds number from which Colebrook holds."""
 
 _SMALLEST_REYNOLDS = 1e-6  # keeps f finite at rest
 _PASSAGE = math.log(TURBULENT_LIMIT / LAMINAR_LIMIT)
@@ -42,11 +42,11 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     """Darcy friction factor of one pipe.
 
     Args:
-        reynolds: Reynolds number, not negative [-].
-        relative_roughness: absolute roughness over bore [-].
+        reynolds: Reynolds number, not negative.
+        relative_roughness: absolute roughness over bore.
 
     Returns:
-        Darcy factor f [-] (four times the Fanning factor); below Re 1e-6 it stays at its value
+        Darcy factor f (four times the Fanning factor); below Re 1e-6 it stays at its value
         there, so that a product with zero flow is zero.
 
     Source: laminar 64/Re; C. F. Colebrook, J. ICE 11 (1939) 133, solved by D. Clamond, Ind. Eng.
@@ -63,11 +63,11 @@ def factor_and_power(reynolds: float, relative_roughness: float) -> tuple[float,
     """Darcy friction factor and the power of the Reynolds number that it goes with there.
 
     Args:
-        reynolds: Reynolds number, not negative [-].
-        relative_roughness: absolute roughness over bore [-].
+        reynolds: Reynolds number, not negative.
+        relative_roughness: absolute roughness over bore.
 
     Returns:
-        (f, d ln f / d ln Re), both [-]; the power is -1 in laminar flow and tends to 0 in rough.
+        (f, d ln f / d ln Re), both; the power is -1 in laminar flow and tends to 0 in rough.
 
     Source: as `friction_factor`, differentiated by us.
     """
@@ -87,11 +87,11 @@ def product_and_power(reynolds: float, relative_roughness: float) -> tuple[float
     step of Fritsch's fourth-order rule from the series for large y leaves nothing but rounding.
 
     Args:
-        reynolds: Reynolds number, not negative [-].
-        relative_roughness: absolute roughness over bore [-].
+        reynolds: Reynolds number, not negative.
+        relative_roughness: absolute roughness over bore.
 
     Returns:
-        (f Re, d ln f / d ln Re), both [-].
+        (f Re, d ln f / d ln Re), both.
 
     Source: as `factor_and_power`; F. N. Fritsch, R. E. Shafer and W. P. Crowley, Algorithm 443,
         Comm. ACM 16 (1973) 123 (from memory).
@@ -119,13 +119,13 @@ def friction_factors(reynolds: ArrayLike, relative_roughness: ArrayLike) -> Arra
     """Darcy friction factors, elementwise; equal to `friction_factor`.
 
     Args:
-        reynolds: Reynolds numbers, not negative [-], any shape.
-        relative_roughness: absolute roughness over bore [-], a shape that broadcasts with it.
+        reynolds: Reynolds numbers, not negative, any shape.
+        relative_roughness: absolute roughness over bore, a shape that broadcasts with it.
 
     Returns:
-        Darcy factors [-] of the broadcast shape, finite also at rest.
+        Darcy factors of the broadcast shape, finite also at rest.
 
-    Source: as `friction_factor`; Clamond's algorithm in numpy is our own.
+    Source: as `friction_factor`; Clamond's algorithm in numpy.
     """
     import numpy as np
 
@@ -144,12 +144,12 @@ def products(reynolds: Array, relative_roughness: Array, power: Array | None = N
     """The product f Re of one chunk, which is finite and exactly 64 in laminar flow.
 
     Args:
-        reynolds: Reynolds numbers, not negative [-], one-dimensional.
-        relative_roughness: absolute roughness over bore [-], of the same shape.
-        power: filled with d ln f / d ln Re [-] where given, of the same shape.
+        reynolds: Reynolds numbers, not negative, one-dimensional.
+        relative_roughness: absolute roughness over bore, of the same shape.
+        power: filled with d ln f / d ln Re where given, of the same shape.
 
     Returns:
-        f Re [-], a new array of that shape.
+        f Re, a new array of that shape.
 
     Source: as `friction_factors`.
     """
@@ -172,12 +172,10 @@ def in_chunks(
         kernel: takes one-dimensional pieces of every input, then of every output to fill
             [function].
         inputs: arrays or numbers [any], whose shapes broadcast.
-        outputs: how many arrays the kernel fills [-].
+        outputs: how many arrays the kernel fills.
 
     Returns:
         The filled arrays, of the broadcast shape.
-
-    Source: our own.
     """
     import numpy as np
 

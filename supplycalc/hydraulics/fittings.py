@@ -29,13 +29,13 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     metric tube).
 
     Args:
-        joining: the way of joining [-].
-        kind: of fitting, such as "elbow-90" [-].
-        tube: the family [-].
-        size: the size [-].
+        joining: the way of joining.
+        kind: of fitting, such as "elbow-90".
+        tube: the family.
+        size: the size.
 
     Returns:
-        K on the tube's own velocity head [-].
+        K on the tube's own velocity head.
 
     Raises:
         KeyError: the joining has no such fitting.
@@ -63,11 +63,11 @@ def fitting_bore_ratio(joining: Joining, size: TubeSize) -> float:
     """Bore of an insert fitting over the bore of its tube.
 
     Args:
-        joining: a way of joining by insert fittings [-].
-        size: of the tube [-].
+        joining: a way of joining by insert fittings.
+        size: of the tube.
 
     Returns:
-        The ratio [-], never below `LEAST_BORE_RATIO`.
+        The ratio, never below `LEAST_BORE_RATIO`.
 
     Source: geometry; the fitting's wall or the ratio is assumed, as the joining says.
     """
@@ -80,11 +80,11 @@ def bore_ratio_k(body_k: float, bore_ratio: float) -> float:
     """K on the tube's velocity head of an insert fitting.
 
     Args:
-        body_k: K of the turn on the fitting's own velocity head [-].
-        bore_ratio: fitting bore over tube bore [-].
+        body_k: K of the turn on the fitting's own velocity head.
+        bore_ratio: fitting bore over tube bore.
 
     Returns:
-        K on the tube's velocity head [-].
+        K on the tube's velocity head.
 
     Source: 0.5(1-b^2) contraction, (1-b^2)^2 enlargement (Borda-Carnot), all over b^4.
     """
@@ -97,11 +97,11 @@ def equivalent_length_k(length: float, tube: Tube, size: TubeSize) -> float:
 
     Args:
         length: of the same tube [m].
-        tube: for its roughness [-].
-        size: for its bore [-].
+        tube: for its roughness.
+        size: for its bore.
 
     Returns:
-        K = f*L/D [-].
+        K = f*L/D.
 
     Source: Darcy-Weisbach.
     """
@@ -116,7 +116,7 @@ def cv_k(cv: float, inside_diameter: float) -> float:
         inside_diameter: on whose velocity head K counts [m].
 
     Returns:
-        K [-].
+        K.
 
     Source: definition of Cv (ISA-75.01.01).
     """
@@ -126,18 +126,18 @@ def cv_k(cv: float, inside_diameter: float) -> float:
 
 
 def default_allowance() -> tuple[float, Citation]:
-    """Share of length that stands for fittings where none are listed [-], and its source."""
+    """Share of length that stands for fittings where none are listed, and its source."""
     entry = load_table("fittings")["allowance"]
     return float(entry["value"]), cite(entry)
 
 
 def manifold_port_k() -> float:
-    """K of a manifold's port on the branch's velocity head [-]."""
+    """K of a manifold's port on the branch's velocity head."""
     return float(load_table("fittings")["manifold_port"]["value"])
 
 
 def manifold_port_citation() -> Citation:
-    """Where the K of a manifold's port comes from [-]."""
+    """Where the K of a manifold's port comes from."""
     return cite(load_table("fittings")["manifold_port"])
 
 
@@ -167,6 +167,6 @@ def _turbulence_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
 
 
 def _complete_turbulence(size: TubeSize, tube: Tube) -> float:
-    """Crane's fT of the nearest nominal size [-]."""
+    """Crane's fT of the nearest nominal size."""
     at, ft = _turbulence_table()
     return ft[_nearest(at, size, tube)]

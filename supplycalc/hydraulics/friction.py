@@ -129,7 +129,7 @@ def pressure_gradient_slope(
     Returns:
         Derivative [Pa s/m4], always above zero.
 
-    Source: implicit differentiation of Colebrook, our own.
+    Source: implicit differentiation of Colebrook.
     """
     return pressure_gradient_with_slope(flow, inside_diameter, roughness, density, viscosity)[1]
 
@@ -172,7 +172,7 @@ def hazen_williams_gradient(
     Args:
         flow: volume flow, either sign [m3/s].
         inside_diameter: bore [m].
-        c: Hazen-Williams coefficient [-].
+        c: Hazen-Williams coefficient.
         density: of the water that turns head into pressure [kg/m3].
 
     Returns:
@@ -195,7 +195,7 @@ def hazen_williams_slope(
     Args:
         flow: volume flow, either sign [m3/s].
         inside_diameter: bore [m].
-        c: Hazen-Williams coefficient [-].
+        c: Hazen-Williams coefficient.
         density: of the water that turns head into pressure [kg/m3].
 
     Returns:
@@ -307,7 +307,7 @@ def hazen_williams_gradients(
     Args:
         flow: volume flows, either sign [m3/s]; all shapes broadcast.
         inside_diameter: bores [m].
-        c: Hazen-Williams coefficients [-].
+        c: Hazen-Williams coefficients.
         density: of the water that turns head into pressure [kg/m3].
 
     Returns:
@@ -330,7 +330,7 @@ def hazen_williams_slopes(
     Args:
         flow: volume flows, either sign [m3/s]; all shapes broadcast.
         inside_diameter: bores [m].
-        c: Hazen-Williams coefficients [-].
+        c: Hazen-Williams coefficients.
         density: of the water that turns head into pressure [kg/m3].
 
     Returns:
@@ -363,7 +363,7 @@ def _reynolds_and_scale(q: Array, bore: Array, rho: Array, mu: Array) -> tuple[A
 
 
 def _hazen_williams_resistances(inside_diameter: ArrayLike, c: ArrayLike) -> Array:
-    """Head per length [-] over flow [m3/s] to the power 1.852."""
+    """Head per length over flow [m3/s] to the power 1.852."""
     import numpy as np
 
     bore = np.asarray(inside_diameter, dtype=float)

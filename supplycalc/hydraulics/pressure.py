@@ -10,17 +10,16 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from msgspec import Struct
 
 from supplycalc.hydraulics import friction
-from supplycalc.records import dataclass
-from supplycalc.tree import FloatArray, IntArray
+from supplycalc.network import FloatArray, IntArray
 
 STANDARD_GRAVITY = 9.80665
 """[m/s2], ISO 80000-3"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pipes:
+class Pipes(Struct, frozen=True, kw_only=True):
     """What the friction law needs of every link; a link that is not pipe has length and K zero."""
 
     length: FloatArray
@@ -30,13 +29,13 @@ class Pipes:
     roughness: FloatArray
     """[m]"""
     k: FloatArray
-    """Sum of K [-]"""
+    """Sum of K"""
     density: FloatArray
     """[kg/m3]"""
     viscosity: FloatArray
     """[Pa s]"""
     hazen_williams_c: FloatArray | None = None
-    """Given: Hazen-Williams decides the friction, with this C [-]."""
+    """Given: Hazen-Williams decides the friction, with this C."""
 
 
 def pipe_loss(
@@ -56,10 +55,10 @@ def pipe_loss(
         length: developed length with any fitting allowance [m].
         inside_diameter: [m].
         roughness: [m].
-        k: sum of the fittings' K on the pipe's own velocity head [-].
+        k: sum of the fittings' K on the pipe's own velocity head.
         density: [kg/m3].
         viscosity: [Pa s].
-        hazen_williams_c: C, or None for Darcy-Weisbach [-].
+        hazen_williams_c: C, or None for Darcy-Weisbach.
 
     Returns:
         (friction loss, fitting loss) [Pa].
@@ -83,7 +82,7 @@ def pipe_losses(flow: FloatArray, pipes: Pipes) -> tuple[FloatArray, FloatArray]
 
     Args:
         flow: one per link [m3/s].
-        pipes: one entry per link [-].
+        pipes: one entry per link.
 
     Returns:
         (friction losses, fitting losses) [Pa], one per link.
@@ -107,13 +106,13 @@ def flows_from_outlets(last: IntArray, at_point: FloatArray) -> FloatArray:
     """Flow of every link when outlets draw given flows and everything adds up.
 
     Args:
-        last: one past the last link fed through each link [-].
+        last: one past the last link fed through each link.
         at_point: flow drawn at each link's end [m3/s].
 
     Returns:
         Flow of each link [m3/s].
 
-    Source: our own (differences of a cumulative sum over preorder slices).
+    How: differences of a cumulative sum over preorder slices.
     """
     running = np.concatenate(([0.0], np.cumsum(at_point)))
     result: FloatArray = running[last] - running[:-1]
@@ -130,7 +129,7 @@ def pressures_below(
     """Pressure at the end of every link, from the source down, in plain Python.
 
     Args:
-        parent: index of the feeding link, -1 for the source at index 0 [-].
+        parent: index of the feeding link, -1 for the source at index 0.
         source_pressure: [Pa gauge].
         static_gain: pressure gained by height along each link [Pa].
         loss: pressure lost along each link [Pa].
@@ -138,8 +137,6 @@ def pressures_below(
 
     Returns:
         Pressure at each link's end [Pa gauge]; index 0 is the source.
-
-    Source: our own bookkeeping.
     """
     pressure = [source_pressure]
     for i in range(1, len(parent)):
@@ -157,15 +154,13 @@ def pressures_by_cumulative_sum(
     cumulative sum over the preorder gives every point's total from the source, at any depth.
 
     Args:
-        last: one past the last link fed through each link [-].
+        last: one past the last link fed through each link.
         source_pressure: [Pa gauge].
         static_gain: [Pa], one per link.
         loss: [Pa], one per link.
 
     Returns:
         Pressure at each link's end [Pa gauge].
-
-    Source: our own.
     """
     change = static_gain - loss
     change[0] = 0.0
@@ -180,7 +175,7 @@ def static_gains(
     """Pressure gained along each link by going down, negative going up.
 
     Args:
-        parent: index of the feeding link, -1 for the source [-].
+        parent: index of the feeding link, -1 for the source.
         elevation: of each link's end above the datum [m].
         density: of the water in each link [kg/m3].
 

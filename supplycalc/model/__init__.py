@@ -18,17 +18,10 @@ from supplycalc.model.house import (
     Project,
     Run,
     Side,
-    UnitSystem,
     Water,
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
-from supplycalc.model.source import (
-    DropPipe,
-    Pump,
-    Tank,
-    WaterSource,
-    Well,
-)
+from supplycalc.model.source import DropPipe, Pump, Tank, WaterSource, Well
 
 __all__ = [
     "SOURCE",
@@ -54,7 +47,6 @@ __all__ = [
     "Side",
     "Storey",
     "Tank",
-    "UnitSystem",
     "Wall",
     "Water",
     "WaterSource",

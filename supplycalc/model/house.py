@@ -6,24 +6,23 @@ user picked), temperatures [K]. Nothing here computes; what a value leads to is 
 
 from __future__ import annotations
 
-from dataclasses import field
 from typing import Literal
+
+from msgspec import Struct, field
 
 from supplycalc.model.layout import Layout, Storey, Wall, Zone
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
-from supplycalc.records import dataclass
+from supplycalc.units import UnitSystem
 
 Side = Literal["cold", "hot"]
-UnitSystem = Literal["us", "metric"]
 Friction = Literal["darcy", "hazen-williams"]
 
 SOURCE = "source"
 """The name of the point where the supply begins."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Loss:
+class Loss(Struct, frozen=True, kw_only=True):
     """Pressure lost by something that is not pipe, as a function of flow.
 
     dp(Q) = constant (where water flows) + linear*(Q/reference) + quadratic*(Q/reference)^2, or,
@@ -41,8 +40,7 @@ class Loss:
     curve: tuple[tuple[float, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Project:
+class Project(Struct, frozen=True, kw_only=True):
     """What the file says of the job as a whole."""
 
     name: str
@@ -52,16 +50,15 @@ class Project:
     listed: tuple[str, ...] = ()
     """Names of the fixtures that run at once, for demand method `listed`."""
     length_allowance: float = 0.10
-    """Share added to lengths measured from positions [-]."""
+    """Share added to lengths measured from positions."""
     percentile: float = 0.99
-    """For demand methods by probability [-]."""
+    """For demand methods by probability."""
     people: int | None = None
     """Who live in the house."""
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Water:
+class Water(Struct, frozen=True, kw_only=True):
     """Water temperatures [K]."""
 
     cold: float = 283.15
@@ -71,8 +68,7 @@ class Water:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class Limits(Struct, frozen=True, kw_only=True):
     """Limits the user sets; None means the sourced default."""
 
     max_static: float | None = None
@@ -94,20 +90,18 @@ class Limits:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Defaults:
+class Defaults(Struct, frozen=True, kw_only=True):
     """What runs take that do not say otherwise."""
 
     material: str | None = None
     fittings: str | None = None
     """How the default material is joined."""
     fitting_allowance: float | None = None
-    """Share of developed length added where no fittings are listed [-]."""
+    """Share of developed length added where no fittings are listed."""
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Point:
+class Point(Struct, frozen=True, kw_only=True):
     """A named junction whose height or position is known."""
 
     name: str
@@ -116,8 +110,7 @@ class Point:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
+class Run(Struct, frozen=True, kw_only=True):
     """One pipe of one size from a point to a point."""
 
     name: str
@@ -137,7 +130,7 @@ class Run:
     fittings: tuple[tuple[str, int], ...] | None = None
     """(kind, count); None: not listed, so the allowance is added to the length."""
     fitting_allowance: float | None = None
-    """Share of length for fittings [-] where none are listed; None: the sourced default."""
+    """Share of length for fittings where none are listed; None: the sourced default."""
     group: str | None = None
     """Runs of one group share one size."""
     buried: float | None = None
@@ -158,8 +151,7 @@ class Run:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Device:
+class Device(Struct, frozen=True, kw_only=True):
     """Anything with a loss that is not pipe."""
 
     name: str
@@ -179,8 +171,7 @@ class Device:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Manifold:
+class Manifold(Struct, frozen=True, kw_only=True):
     """A header with ports; its name is the point that runs start from."""
 
     name: str
@@ -191,8 +182,7 @@ class Manifold:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fixture:
+class Fixture(Struct, frozen=True, kw_only=True):
     """An outlet or an appliance and the branch or branches that feed it."""
 
     name: str
@@ -216,8 +206,7 @@ class Fixture:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draw:
+class Draw(Struct, frozen=True, kw_only=True):
     """Water that is drawn at a fixture at set times of the day."""
 
     fixture: str
@@ -228,14 +217,13 @@ class Draw:
     volume: float | None = None
     """[m3]"""
     share: float = 1.0
-    """How far the outlet is opened [-]."""
+    """How far the outlet is opened."""
     side: Literal["cold", "hot", "both"] | None = None
     """None: every side that the fixture has."""
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class House:
+class House(Struct, frozen=True, kw_only=True):
     """Everything one file says, checked."""
 
     project: Project
@@ -262,8 +250,7 @@ class House:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnTube:
+class OwnTube(Struct, frozen=True, kw_only=True):
     """A tube family of the user's, sizes in ascending order."""
 
     name: str
@@ -284,9 +271,8 @@ class OwnTube:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnFitting:
-    """A fitting of the user's: one K for all sizes [-], for one way of joining or all."""
+class OwnFitting(Struct, frozen=True, kw_only=True):
+    """A fitting of the user's: one K for all sizes, for one way of joining or all."""
 
     name: str
     k: float
@@ -295,8 +281,7 @@ class OwnFitting:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnDevice:
+class OwnDevice(Struct, frozen=True, kw_only=True):
     """A device kind of the user's."""
 
     name: str

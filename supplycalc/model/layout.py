@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from msgspec import Struct
+
 from supplycalc.problems import NOWHERE, Place
-from supplycalc.records import dataclass
 
 Position = tuple[float, float, float]
 """East, north, up along the building's axes [m]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Storey:
+class Storey(Struct, frozen=True, kw_only=True):
     """A floor on which a manifold may stand and at whose level pipes may run."""
 
     name: str
@@ -25,8 +25,7 @@ class Storey:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wall:
+class Wall(Struct, frozen=True, kw_only=True):
     """A line along which a manifold may stand."""
 
     name: str
@@ -35,8 +34,7 @@ class Wall:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Zone:
+class Zone(Struct, frozen=True, kw_only=True):
     """A box through which no pipe may go."""
 
     name: str
@@ -45,8 +43,7 @@ class Zone:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layout:
+class Layout(Struct, frozen=True, kw_only=True):
     """What the user wants of the layout."""
 
     start: str | None = None

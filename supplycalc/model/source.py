@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Literal
 
+from msgspec import Struct
+
 from supplycalc.problems import NOWHERE, Place
-from supplycalc.records import dataclass
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tank:
+class Tank(Struct, frozen=True, kw_only=True):
     """A pressure tank."""
 
     volume: float | None = None
@@ -25,8 +25,7 @@ class Tank:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pump:
+class Pump(Struct, frozen=True, kw_only=True):
     """A pump by its head curve; one measured point is a curve of one point."""
 
     kind: str = "submersible"
@@ -36,13 +35,13 @@ class Pump:
     motor_power: float | None = None
     """Rated shaft power of the motor [W]."""
     efficiency: float | None = None
-    """Wire to water [-]."""
+    """Wire to water."""
     measured_flow: float | None = None
     """A bucket test [m3/s] at `measured_pressure`."""
     measured_pressure: float | None = None
     """[Pa gauge] at the tank while the bucket test ran."""
     measured_uncertainty: float | None = None
-    """Share of the measured flow [-]."""
+    """Share of the measured flow."""
     set_pressure: float | None = None
     """Held pressure of a constant-pressure pump [Pa gauge]."""
     elevation: float | None = None
@@ -52,8 +51,7 @@ class Pump:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DropPipe:
+class DropPipe(Struct, frozen=True, kw_only=True):
     """A pipe between the pump and the tank: up to the wellhead, or on from there."""
 
     material: str
@@ -65,8 +63,7 @@ class DropPipe:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Well:
+class Well(Struct, frozen=True, kw_only=True):
     """A drilled, bored or dug well; levels are depths below the wellhead."""
 
     static_level: float | None = None
@@ -88,8 +85,7 @@ class Well:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaterSource:
+class WaterSource(Struct, frozen=True, kw_only=True):
     """Where the water comes from and under what pressure."""
 
     kind: Literal["well", "main"]

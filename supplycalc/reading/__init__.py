@@ -17,15 +17,13 @@ def load(path: str | Path) -> House:
     """Read a house from an input file.
 
     Args:
-        path: of a TOML file [-].
+        path: of a TOML file.
 
     Returns:
         The house, checked.
 
     Raises:
         InputError: everything that is wrong with the file, in file order.
-
-    Source: our own.
     """
     return read(read_text(path), str(path))
 
@@ -34,15 +32,13 @@ def loads(text: str, name: str = "(text)") -> House:
     """Read a house from text.
 
     Args:
-        text: as in an input file [-].
-        name: what messages call it [-].
+        text: as in an input file.
+        name: what messages call it.
 
     Returns:
         The house, checked.
 
     Raises:
         InputError: everything that is wrong with the text, in file order.
-
-    Source: our own.
     """
     return read(text.removeprefix("\ufeff"), name)

@@ -45,16 +45,14 @@ def read(text: str, name: str) -> House:
     """Read a house from the text of an input file.
 
     Args:
-        text: TOML [-].
-        name: of the file, for messages and places [-].
+        text: TOML.
+        name: of the file, for messages and places.
 
     Returns:
         The house, checked.
 
     Raises:
         InputError: everything that is wrong, in file order.
-
-    Source: our own.
     """
     data, places = parse_toml(text, name)
     shipped = load_catalogue()

@@ -21,16 +21,14 @@ def check_sections(
     """Check the given sections of a file.
 
     Args:
-        reporter: takes the problems [-].
-        data: what TOML makes of the file [-].
-        declared: the sections to check; others in `data` are left alone [-].
+        reporter: takes the problems.
+        data: what TOML makes of the file.
+        declared: the sections to check; others in `data` are left alone.
         mistyped: sections that stand in the file under a wrong name, so that what they lack is
-            no second mistake [-].
+            no second mistake.
 
     Returns:
         For each declared section its tables, none where the file has none.
-
-    Source: our own.
     """
     found: dict[str, list[Entry]] = {}
     for section in declared:
@@ -88,17 +86,15 @@ def check_table(
     """Check one table; None where it is no table at all.
 
     Args:
-        reporter: takes the problems [-].
-        keys: those the table may have [-].
-        raw: the table [-].
-        path: where it stands [-].
-        label: how messages call it [-].
-        whole: whether required keys must be there [-].
+        reporter: takes the problems.
+        keys: those the table may have.
+        raw: the table.
+        path: where it stands.
+        label: how messages call it.
+        whole: whether required keys must be there.
 
     Returns:
         The table with what is right in it.
-
-    Source: our own.
     """
     if not isinstance(raw, dict):
         reporter.report(path, f"{label} must be a table of keys, not {what(raw)}")

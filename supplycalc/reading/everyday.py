@@ -89,14 +89,12 @@ def everyday(among: str, word: str, valid: tuple[str, ...]) -> str:
     """The table's word for what people call a thing.
 
     Args:
-        among: the list, a key of `EVERYDAY` [-].
-        word: as it stands in the file [-].
-        valid: the words that would be right [-].
+        among: the list, a key of `EVERYDAY`.
+        word: as it stands in the file.
+        valid: the words that would be right.
 
     Returns:
         One of `valid`, or nothing where the word is not among those people use.
-
-    Source: our own.
     """
     plain = _SPACES.sub(" ", word.strip().lower())
     if plain.replace(" ", "-") in valid:

@@ -20,15 +20,13 @@ def read_text(path: str | Path) -> str:
     """Read an input file as text.
 
     Args:
-        path: of the file [-].
+        path: of the file.
 
     Returns:
         The text, without a byte order mark.
 
     Raises:
         InputError: there is no such file, or it cannot be read as text.
-
-    Source: our own.
     """
     path = Path(path)
     here = Place(str(path))
@@ -51,16 +49,14 @@ def decode(content: bytes, name: str) -> str:
     """Turn a file's bytes into text.
 
     Args:
-        content: of the file [-].
-        name: of the file, for messages [-].
+        content: of the file.
+        name: of the file, for messages.
 
     Returns:
         The text, without a byte order mark.
 
     Raises:
         InputError: too large, binary, or not UTF-8.
-
-    Source: our own.
     """
     if len(content) > MOST_BYTES:
         raise _wrong(Place(name), f"the file is larger than {MOST_BYTES // 1_000_000} MB")
@@ -88,9 +84,9 @@ def parse_toml(
     """Parse a text as TOML.
 
     Args:
-        text: of the file [-].
-        name: of the file, for messages [-].
-        needs: what an empty file lacks, in words [-].
+        text: of the file.
+        name: of the file, for messages.
+        needs: what an empty file lacks, in words.
 
     Returns:
         The tables and the places of their keys.

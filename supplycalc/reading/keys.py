@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Literal
 
-from supplycalc.records import dataclass
+from msgspec import Struct
 
 Kind = Literal[
     "quantity",  # text with a number and a unit
@@ -62,8 +62,7 @@ LEAST: Mapping[str, float] = {
 leave no number; our own."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
+class Key(Struct, frozen=True, kw_only=True):
     """One key of a section."""
 
     name: str
@@ -98,8 +97,7 @@ class Key:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class Section(Struct, frozen=True, kw_only=True):
     """One section of the file: a table, or a list of tables."""
 
     name: str

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.model import SOURCE, Side
 from supplycalc.problems import Place
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
-from supplycalc.records import dataclass
 
 LinkKind = Literal["run", "device", "manifold", "branch"]
 LONGEST_LOOP = 12
@@ -19,8 +20,7 @@ LONGEST_LOOP = 12
 Entries = Mapping[str, list[Entry]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Link:
+class Link(Struct, frozen=True, kw_only=True):
     """A run, device, manifold or fixture branch as far as it could be read."""
 
     kind: LinkKind
@@ -39,13 +39,11 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
     """Collect the links of a file.
 
     Args:
-        entries: the checked sections [-].
-        hot_kinds: device kinds beyond which water is hot [-].
+        entries: the checked sections.
+        hot_kinds: device kinds beyond which water is hot.
 
     Returns:
         The links in file order, and whether all their ends could be read.
-
-    Source: our own.
     """
     found: list[Link] = []
     complete = True
@@ -102,12 +100,10 @@ def check_links(reporter: Reporter, entries: Entries, links: list[Link], complet
     """Report whatever keeps the links from being one tree.
 
     Args:
-        reporter: takes the problems [-].
-        entries: the checked sections [-].
-        links: from `links_of` [-].
-        complete: whether all ends could be read; if not, what may only seem wrong is left out [-].
-
-    Source: our own.
+        reporter: takes the problems.
+        entries: the checked sections.
+        links: from `links_of`.
+        complete: whether all ends could be read; if not, what may only seem wrong is left out.
     """
     _names(reporter, entries, links)
     feeding, lost = _feeding(reporter, links)

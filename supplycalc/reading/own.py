@@ -4,28 +4,20 @@ from __future__ import annotations
 
 import re
 
+from msgspec import Struct
+
 from supplycalc.catalogue import Catalogue
-from supplycalc.model import (
-    House,
-    Loss,
-    OwnDevice,
-    OwnFitting,
-    OwnTube,
-    Project,
-    WaterSource,
-)
+from supplycalc.model import House, Loss, OwnDevice, OwnFitting, OwnTube, Project, WaterSource
 from supplycalc.reading.fields import DEVICE_KIND, FITTING, TUBE
 from supplycalc.reading.links import Entries
 from supplycalc.reading.reporter import Entry, Reporter, quoted
-from supplycalc.records import dataclass
 
 OWN_SECTIONS = (TUBE, FITTING, DEVICE_KIND)
 _WORD = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _USER = "the user's file"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Own:
+class Own(Struct, frozen=True, kw_only=True):
     """What a file declares itself."""
 
     tubes: tuple[OwnTube, ...] = ()
@@ -53,14 +45,12 @@ def read_own(reporter: Reporter, entries: Entries, shipped: Catalogue) -> Own:
     """Read the file's own tubes, fittings and device kinds.
 
     Args:
-        reporter: takes the problems [-].
-        entries: the checked sections [-].
-        shipped: the catalogue without them; its names are taken [-].
+        reporter: takes the problems.
+        entries: the checked sections.
+        shipped: the catalogue without them; its names are taken.
 
     Returns:
         What could be read.
-
-    Source: our own.
     """
     _names(reporter, entries["tube"], tuple(shipped.tubes))
     kinds = {kind for joining in shipped.joinings.values() for kind in joining.kinds}

@@ -5,20 +5,19 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import field
+
+from msgspec import Struct, field
 
 from supplycalc.catalogue import Catalogue, Tube
 from supplycalc.model import OwnFitting
 from supplycalc.reading.everyday import everyday
 from supplycalc.reading.links import Entries, Link
 from supplycalc.reading.reporter import Entry, Reporter, quoted
-from supplycalc.records import dataclass
 
 Position = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pipe:
+class Pipe(Struct, frozen=True, kw_only=True):
     """The answers for one run or branch."""
 
     material: str
@@ -33,8 +32,7 @@ class Pipe:
     joining_assumed: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PipeReader:
+class PipeReader(Struct, frozen=True, kw_only=True):
     """Reads the pipes of one file."""
 
     reporter: Reporter
@@ -43,7 +41,7 @@ class PipeReader:
     own_fittings: tuple[OwnFitting, ...]
     positions: Mapping[str, Position]
     allowance: float
-    """Share added to measured lengths [-]."""
+    """Share added to measured lengths."""
     without_material: list[Entry] = field(default_factory=list)
 
     def read(self, entry: Entry, start: str | None, end: str | None) -> Pipe | None:
@@ -189,13 +187,11 @@ def nominal(text: str, known: tuple[str, ...]) -> str | None:
     """The nominal size that a text means, if it is a known one.
 
     Args:
-        text: as in the file [-].
-        known: nominal sizes as the catalogue writes them [-].
+        text: as in the file.
+        known: nominal sizes as the catalogue writes them.
 
     Returns:
         The catalogue's own writing, or None.
-
-    Source: our own.
     """
     if text in known:
         return text
@@ -210,13 +206,11 @@ def positions_of(entries: Entries, links: list[Link]) -> dict[str, Position]:
     the inlet's point has a position of its own or two devices claim it.
 
     Args:
-        entries: the checked sections [-].
-        links: the links of the file [-].
+        entries: the checked sections.
+        links: the links of the file.
 
     Returns:
         Position of each point that has one [m].
-
-    Source: our own.
     """
     found: dict[str, Position] = {}
     for source in entries["source"]:

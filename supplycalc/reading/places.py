@@ -10,7 +10,8 @@ import bisect
 import contextlib
 import re
 import tomllib
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 Path = tuple[str | int, ...]
 
@@ -33,8 +34,7 @@ class _LostError(Exception):
     """The text is not what the scan can follow."""
 
 
-@dataclass(slots=True)
-class Places:
+class Places(Struct):
     """Lines of keys, counted from 1, and keys that stand twice."""
 
     lines: dict[Path, int] = field(default_factory=dict)
@@ -59,12 +59,12 @@ def find_places(text: str) -> Places:
     """Find the line of every section, key and list entry.
 
     Args:
-        text: of a TOML file [-].
+        text: of a TOML file.
 
     Returns:
         The places of everything up to where the text stops being TOML.
 
-    Source: our own, after the TOML 1.0.0 specification.
+    Source: the TOML 1.0.0 specification.
     """
     scan = _Scan(text)
     with contextlib.suppress(_LostError, RecursionError):

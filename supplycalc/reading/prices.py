@@ -6,6 +6,8 @@ import datetime
 from collections.abc import Iterator
 from pathlib import Path
 
+from msgspec import Struct
+
 from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.problems import NOWHERE, InputError, Place
 from supplycalc.reading.check import check_sections, unknown_sections
@@ -13,7 +15,6 @@ from supplycalc.reading.files import parse_toml, read_text
 from supplycalc.reading.keys import Key, Section, quantity
 from supplycalc.reading.pipes import nominal, not_a_size
 from supplycalc.reading.reporter import Entry, Reporter, quoted
-from supplycalc.records import dataclass
 
 PART_KINDS = (
     "elbow-90", "elbow-45", "tee", "reducer", "coupling", "adapter", "cap", "wall-elbow",
@@ -98,8 +99,7 @@ PART = Section(
 SECTIONS = (LIST, PIPE, PART)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PipePrice:
+class PipePrice(Struct, frozen=True, kw_only=True):
     """One size of tube in one length."""
 
     material: str
@@ -111,8 +111,7 @@ class PipePrice:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartPrice:
+class PartPrice(Struct, frozen=True, kw_only=True):
     """One part; None stands for any."""
 
     kind: str
@@ -126,8 +125,7 @@ class PartPrice:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceList:
+class PriceList(Struct, frozen=True, kw_only=True):
     """Prices of one day in one currency."""
 
     name: str
@@ -163,8 +161,8 @@ def same_size(kind: str, size: str) -> str:
     """A size as the list keeps it: parts of it in one order, joined by " x ".
 
     Args:
-        kind: of part; the two ends of a reducer may stand in either order [-].
-        size: such as "3/4 x 1/2" [-].
+        kind: of part; the two ends of a reducer may stand in either order.
+        size: such as "3/4 x 1/2".
 
     Returns:
         The size.
@@ -179,16 +177,14 @@ def load_prices(path: str | Path, catalogue: Catalogue | None = None) -> PriceLi
     """Read a price list from a TOML file.
 
     Args:
-        path: of the file [-].
-        catalogue: whose names may be used; None takes the shipped one [-].
+        path: of the file.
+        catalogue: whose names may be used; None takes the shipped one.
 
     Returns:
         The price list, checked.
 
     Raises:
         InputError: everything that is wrong with the file, in file order.
-
-    Source: our own.
     """
     return loads_prices(read_text(path), str(path), catalogue)
 
@@ -197,17 +193,15 @@ def loads_prices(text: str, name: str = "(text)", catalogue: Catalogue | None = 
     """Read a price list from text; see `load_prices`.
 
     Args:
-        text: as in a file [-].
-        name: what messages call it [-].
-        catalogue: whose names may be used; None takes the shipped one [-].
+        text: as in a file.
+        name: what messages call it.
+        catalogue: whose names may be used; None takes the shipped one.
 
     Returns:
         The price list, checked.
 
     Raises:
         InputError: everything that is wrong with the text, in file order.
-
-    Source: our own.
     """
     known = catalogue or load_catalogue()
     data, places = parse_toml(

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
 from typing import Any
+
+from msgspec import Struct, field
 
 from supplycalc.problems import Place, Problem
 from supplycalc.reading.places import Path, Places
-from supplycalc.records import dataclass
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(Struct, frozen=True, kw_only=True):
     """One table of the file, checked: `values` holds what is given and right."""
 
     label: str
@@ -32,8 +31,7 @@ class Entry:
         return key not in self.given
 
 
-@dataclass(slots=True)
-class Reporter:
+class Reporter(Struct):
     """Collects the problems of one file."""
 
     file: str

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from supplycalc.catalogue import Catalogue
-from supplycalc.model import SOURCE, UnitSystem
+from supplycalc.model import SOURCE
 from supplycalc.reading.links import Entries
 from supplycalc.reading.pipes import nominal, not_a_size
 from supplycalc.reading.reporter import Entry, Reporter, quoted
-from supplycalc.units import show
+from supplycalc.units import UnitSystem, show
 
 WELL_ONLY = ("cut_in", "cut_out", "tank", "pump", "well")
 MAIN_ONLY = ("static", "residual", "residual_flow")
@@ -24,12 +24,10 @@ def check_rules(
     """Report what single values cannot show.
 
     Args:
-        reporter: takes the problems [-].
-        entries: the checked sections [-].
-        catalogue: with the file's own tubes and kinds [-].
-        mistyped: sections that stand in the file under a wrong name [-].
-
-    Source: our own.
+        reporter: takes the problems.
+        entries: the checked sections.
+        catalogue: with the file's own tubes and kinds.
+        mistyped: sections that stand in the file under a wrong name.
     """
     units = [project.get("units") for project in entries["project"]]
     system: UnitSystem = "metric" if "metric" in units else "us"

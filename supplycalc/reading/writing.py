@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from msgspec.structs import fields
+
 from supplycalc.catalogue import load_catalogue
-from supplycalc.model import House, Loss, Run, UnitSystem
+from supplycalc.model import House, Loss, Run
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import Key
-from supplycalc.units import NotAQuantity, convert, parse, unit_of
+from supplycalc.units import NotAQuantity, UnitSystem, convert, parse, unit_of
 from supplycalc.units.dimensions import DIMENSIONS, SI
 
 MOST_DIGITS = 6
@@ -30,13 +32,11 @@ def written_quantity(value: float, dimension: str, system: UnitSystem) -> str:
 
     Args:
         value: the value [SI unit of the dimension].
-        dimension: a key of `DIMENSIONS` [-].
-        system: whose unit is preferred [-].
+        dimension: a key of `DIMENSIONS`.
+        system: whose unit is preferred.
 
     Returns:
         Such as "85 ft"; in full in the SI unit where no short number in a common unit is exact.
-
-    Source: our own.
     """
     value = float(value)
     found: list[str] = []
@@ -84,13 +84,11 @@ def write(house: House, remark: str = "") -> str:
     Comments and the order of a file that the house was read from are lost; every value is kept.
 
     Args:
-        house: a checked house [-].
-        remark: first lines of the file, each becomes a comment [-].
+        house: a checked house.
+        remark: first lines of the file, each becomes a comment.
 
     Returns:
         TOML that `loads` reads as the same house; ends in a line break.
-
-    Source: our own.
     """
     lines = [f"# {line}".rstrip() for line in remark.splitlines()]
     for section in SECTIONS:
@@ -123,7 +121,8 @@ def _keys(record: Any, keys: Sequence[Key], house: House) -> Iterator[tuple[str,
 def _defaults_of(record: Any) -> Mapping[str, Any]:
     """What the record's class takes where a key is missing."""
     found = {}
-    for name, field in type(record).__dataclass_fields__.items():
+    for field in fields(record):
+        name = field.name
         word = next((key for key, attribute in _ATTRIBUTES.items() if attribute == name), name)
         found[word] = field.default
     return found
@@ -226,7 +225,7 @@ def _clock(seconds: float) -> str:
 
 
 def quoted(text: str) -> str:
-    """A TOML basic string with what must be escaped escaped [-]."""
+    """A TOML basic string with what must be escaped escaped."""
     import json
 
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Run
 from supplycalc.supply.pump import with_curve
@@ -13,13 +14,11 @@ def raise_switch(house: House, rise: float) -> House:
     """The same house with cut-in, cut-out and precharge higher.
 
     Args:
-        house: on a well [-].
+        house: on a well.
         rise: [Pa].
 
     Returns:
         The changed house.
-
-    Source: our own.
     """
     house = with_curve(house)  # a guessed curve does not grow with the switch
     source = house.source
@@ -41,14 +40,12 @@ def with_device(house: House, name: str, device: Device) -> House:
     """The same house with another device in the place of one.
 
     Args:
-        house: the house [-].
-        name: of the device that goes [-].
-        device: the one that comes [-].
+        house: the house.
+        name: of the device that goes.
+        device: the one that comes.
 
     Returns:
         The changed house.
-
-    Source: our own.
     """
     devices = tuple(device if one.name == name else one for one in house.devices)
     return replace(house, devices=devices)
@@ -58,14 +55,12 @@ def with_run(house: House, name: str, change: Callable[[Run], Run]) -> House:
     """The same house with one run, or one fixture's branch, changed.
 
     Args:
-        house: the house [-].
-        name: of the run [-].
-        change: gives the new run for the old one [-].
+        house: the house.
+        name: of the run.
+        change: gives the new run for the old one.
 
     Returns:
         The changed house.
-
-    Source: our own.
     """
 
     def each(run: Run) -> Run:
@@ -78,13 +73,11 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
     """The same house with every run and branch passed through a function.
 
     Args:
-        house: the house [-].
-        each: gives the new run for the old one [-].
+        house: the house.
+        each: gives the new run for the old one.
 
     Returns:
         The changed house.
-
-    Source: our own.
     """
 
     def fixture(one: Fixture) -> Fixture:
@@ -103,14 +96,12 @@ def with_size(house: House, like: Run, nominal: str) -> House:
     """The same house with one run, or its whole group, fixed at a size.
 
     Args:
-        house: the house [-].
-        like: the run, or any run of the group [-].
-        nominal: the size [-].
+        house: the house.
+        like: the run, or any run of the group.
+        nominal: the size.
 
     Returns:
         The changed house.
-
-    Source: our own.
     """
 
     def each(run: Run) -> Run:
@@ -124,11 +115,9 @@ def free_sizes(house: House) -> House:
     """The same house with no size fixed or excluded.
 
     Args:
-        house: the house [-].
+        house: the house.
 
     Returns:
         The changed house.
-
-    Source: our own.
     """
     return map_runs(house, lambda run: replace(run, size=None, sizes=()))

@@ -12,11 +12,11 @@ from supplycalc.hydraulics.fittings import default_allowance, fitting_k, manifol
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Loss, Manifold, Run
+from supplycalc.network import Tree
 from supplycalc.sizing.feed import reconcile
 from supplycalc.sizing.minimums import is_service, smallest_permitted
 from supplycalc.sizing.port import port_loss
 from supplycalc.sizing.situation import RunChoice, Situation, SizeOption
-from supplycalc.tree import Tree
 
 Cost = Callable[[Run, Tube, TubeSize], float]
 
@@ -25,9 +25,9 @@ def pipe_mass(run: Run, tube: Tube, size: TubeSize) -> float:
     """Mass of a run's pipe material, the cost where no price list is given.
 
     Args:
-        run: for its developed length [-].
-        tube: for its density [-].
-        size: for its outside and inside diameter [-].
+        run: for its developed length.
+        tube: for its density.
+        size: for its outside and inside diameter.
 
     Returns:
         Mass [kg].
@@ -44,7 +44,7 @@ def prepare(
     """Work out what every size of every run would do at the design flows.
 
     Args:
-        tree: the supply [-].
+        tree: the supply.
         demand: design flows [m3/s].
         available: pressure at the source while the design flow runs [Pa gauge].
         highest: highest static pressure at the source [Pa gauge].
@@ -52,8 +52,6 @@ def prepare(
 
     Returns:
         The situation that sizing and evaluation work on.
-
-    Source: our own.
     """
     house, catalogue, count = tree.house, tree.catalogue, len(tree)
     densities = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
@@ -196,8 +194,8 @@ def counted_length(run: Run, house: House) -> float:
     """Developed length with the share for fittings where none are listed [m].
 
     Args:
-        run: the run [-].
-        house: for its defaults [-].
+        run: the run.
+        house: for its defaults.
 
     Returns:
         Length that friction acts on [m].
@@ -228,16 +226,14 @@ def narrow(
     finding says that the limit is broken.
 
     Args:
-        options: every size of the family, ascending [-].
-        offered: indices that the user allows [-].
-        minimum: index of the smallest permitted size [-].
+        options: every size of the family, ascending.
+        offered: indices that the user allows.
+        minimum: index of the smallest permitted size.
         velocity_limit: [m/s].
-        fixed: whether the user fixed the size [-].
+        fixed: whether the user fixed the size.
 
     Returns:
         Indices the solver may choose from, ascending, never empty.
-
-    Source: our own.
     """
     if fixed:
         return offered

@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from supplycalc.design import DeviceResult, NextSmaller, OutletResult, RunResult
+from msgspec import Struct
+
 from supplycalc.hydraulics.pressure import pressures_below
 from supplycalc.model import Device, Manifold, Run
-from supplycalc.records import dataclass
+from supplycalc.sizing.design import DeviceResult, NextSmaller, OutletResult, RunResult
 from supplycalc.sizing.situation import Situation, SizeOption
 
 Sizes = Sequence[int]
 """For each link the index of its size in its family; 0 for links that are not runs."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Account:
+class Account(Struct, frozen=True, kw_only=True):
     """Pressures of every point for one choice of sizes."""
 
     sizes: tuple[int, ...]
@@ -31,7 +31,7 @@ class Account:
 
 
 def option(situation: Situation, sizes: Sizes, link: int) -> SizeOption:
-    """The chosen option of a run [-]."""
+    """The chosen option of a run."""
     choice = situation.choices[link]
     assert choice is not None
     return choice.options[sizes[link]]
@@ -41,13 +41,11 @@ def account(situation: Situation, sizes: Sizes) -> Account:
     """Follow the pressure from the source to every point for given sizes.
 
     Args:
-        situation: the tree with its design flows [-].
-        sizes: index of each run's size in its family [-].
+        situation: the tree with its design flows.
+        sizes: index of each run's size in its family.
 
     Returns:
         Losses and pressures [Pa] and the worst outlet.
-
-    Source: our own bookkeeping.
     """
     parent = situation.tree.parent.tolist()
     loss = [
@@ -70,15 +68,13 @@ def with_one_size(situation: Situation, done: Account, link: int, size: int) -> 
     followed anew; with a reducing valve in the tree everything is.
 
     Args:
-        situation: the tree with its design flows [-].
-        done: the account to start from [-].
-        link: index of the run [-].
-        size: index of its new size in its family [-].
+        situation: the tree with its design flows.
+        done: the account to start from.
+        link: index of the run.
+        size: index of its new size in its family.
 
     Returns:
         The new account.
-
-    Source: our own bookkeeping.
     """
     sizes = (*done.sizes[:link], size, *done.sizes[link + 1 :])
     if min(situation.outlet_limit) < math.inf:
@@ -117,7 +113,7 @@ def static_pressures(situation: Situation) -> list[float]:
     """Highest pressure at each link's end with nothing running [Pa gauge].
 
     Args:
-        situation: the tree with its design flows [-].
+        situation: the tree with its design flows.
 
     Returns:
         Pressure at each link's end [Pa gauge].
@@ -135,13 +131,11 @@ def outlet_results(situation: Situation, done: Account) -> tuple[OutletResult, .
     """The outlets with their accounts, worst margin first.
 
     Args:
-        situation: the tree with its design flows [-].
-        done: the pressures for the chosen sizes [-].
+        situation: the tree with its design flows.
+        done: the pressures for the chosen sizes.
 
     Returns:
         One result per fixture connection.
-
-    Source: our own bookkeeping.
     """
     tree, still = situation.tree, static_pressures(situation)
     results = []
@@ -170,13 +164,11 @@ def device_results(situation: Situation, done: Account) -> tuple[DeviceResult, .
     """The devices with their losses, from the source down.
 
     Args:
-        situation: the tree with its design flows [-].
-        done: the pressures for the chosen sizes [-].
+        situation: the tree with its design flows.
+        done: the pressures for the chosen sizes.
 
     Returns:
         One result per device.
-
-    Source: our own bookkeeping.
     """
     still = static_pressures(situation)
     return tuple(
@@ -205,14 +197,12 @@ def run_results(
     """The runs with their sizes, losses and reasons, from the source down.
 
     Args:
-        situation: the tree with its design flows [-].
-        done: the pressures for the chosen sizes [-].
-        decided: for each link (what decided its size, its NextSmaller or None) [-].
+        situation: the tree with its design flows.
+        done: the pressures for the chosen sizes.
+        decided: for each link (what decided its size, its NextSmaller or None).
 
     Returns:
         One result per run.
-
-    Source: our own bookkeeping.
     """
     tree, still = situation.tree, static_pressures(situation)
     results = []

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.catalogue import TubeSize, nominal_inches
+from supplycalc.network import Tree
 from supplycalc.problems import ComputationError
-from supplycalc.records import dataclass
 from supplycalc.sizing.situation import RunChoice, Situation
-from supplycalc.tree import Tree
 
 METRIC_SLACK = 1.05
 """Where bores decide, a size may be this much wider than its feed (a PE 32 feeds a copper 28)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FeedOrder:
+class FeedOrder(Struct, frozen=True, kw_only=True):
     """How sizes compare: nominal among inch tubes, by bore where a metric one is in the tree."""
 
     by_bore: bool
@@ -36,19 +36,17 @@ def feed_order(choices: Sequence[RunChoice | None]) -> FeedOrder:
     """The order in force for a tree.
 
     Args:
-        choices: of every link [-].
+        choices: of every link.
 
     Returns:
         The order.
-
-    Source: our own.
     """
     metric = any(choice is not None and choice.tube.metric for choice in choices)
     return FeedOrder(by_bore=metric)
 
 
 def feeding_run(tree: Tree, choices: Sequence[RunChoice | None], link: int) -> int:
-    """Index of the nearest run upstream of a link; 0 where the source itself feeds it [-]."""
+    """Index of the nearest run upstream of a link; 0 where the source itself feeds it."""
     link = int(tree.parent[link])
     while link > 0 and choices[link] is None:
         link = int(tree.parent[link])
@@ -63,15 +61,13 @@ def reconcile(situation: Situation) -> Situation:
     group keep the sizes that all of them may have.
 
     Args:
-        situation: with each run's sizes by its own limits [-].
+        situation: with each run's sizes by its own limits.
 
     Returns:
         The situation with the sizes that are left.
 
     Raises:
         ComputationError: the runs of a group have no size in common.
-
-    Source: our own.
     """
     choices = _no_larger_than_feed(situation.tree, list(situation.choices))
     return replace(situation, choices=tuple(_common_to_groups(choices)))
@@ -104,14 +100,12 @@ def outranks_any_feed(situation: Situation, order: FeedOrder, link: int) -> bool
     Such a run is not held against its feed; a finding tells of it.
 
     Args:
-        situation: the tree and the sizes that are left [-].
-        order: how sizes compare [-].
-        link: index of the run [-].
+        situation: the tree and the sizes that are left.
+        order: how sizes compare.
+        link: index of the run.
 
     Returns:
         True where the rule does not bind.
-
-    Source: our own.
     """
     if situation.tree.house.limits.larger_than_feed:
         return True
@@ -127,12 +121,10 @@ def members_of_groups(choices: Sequence[RunChoice | None]) -> dict[str, list[int
     """Group name -> indices of its runs.
 
     Args:
-        choices: of every link [-].
+        choices: of every link.
 
     Returns:
         The groups in file order.
-
-    Source: our own.
     """
     groups: dict[str, list[int]] = {}
     for i, choice in enumerate(choices):

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import heapq
 import math
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from supplycalc.sizing.problem import TOLERANCE, SizingProblem, Solution, evaluate
 from supplycalc.sizing.search import least_cost
@@ -36,7 +37,7 @@ def cheapest(problem: SizingProblem) -> Solution:
     Returns:
         The design.
 
-    Source: our own (dynamic programming with Lagrangian bounds)
+    How: dynamic programming with Lagrangian bounds.
     """
     if not problem.links:
         return evaluate(problem, ())

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from supplycalc.catalogue import Catalogue, Tube, nominal_inches
 from supplycalc.model import Device, House, Run
+from supplycalc.network import Tree
 from supplycalc.tables import code_limit
-from supplycalc.tree import Tree
 
 BEHIND_THE_SERVICE = frozenset(
     {
@@ -24,14 +24,14 @@ def is_service(tree: Tree, link: int, outlets_below: int) -> bool:
     fixture's own branch never belongs to the service: a tap beside the tank is none.
 
     Args:
-        tree: the supply [-].
-        link: index of the run [-].
-        outlets_below: how many outlets it feeds [-].
+        tree: the supply.
+        link: index of the run.
+        outlets_below: how many outlets it feeds.
 
     Returns:
         True for the service.
 
-    Source: our own reading of IRC P2903.7.
+    Source: IRC P2903.7.
     """
     run = tree.links[link]
     if not isinstance(run, Run) or run.fixture is not None:
@@ -58,12 +58,12 @@ def smallest_permitted(
     The codes state their minimums in inch sizes; they are not applied to metric tube.
 
     Args:
-        run: the run [-].
-        house: for its limits [-].
-        catalogue: for the fixture's minimum [-].
-        tube: the run's family [-].
-        from_manifold: whether a manifold feeds it [-].
-        service: whether it belongs to the water service [-].
+        run: the run.
+        house: for its limits.
+        catalogue: for the fixture's minimum.
+        tube: the run's family.
+        from_manifold: whether a manifold feeds it.
+        service: whether it belongs to the water service.
         available: pressure at the source while the design flow runs [Pa gauge].
 
     Returns:
@@ -99,8 +99,8 @@ def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:
     file's own by name. The code's limit is in inches and holds for inch tube.
 
     Args:
-        tube: the service's family [-].
-        house: for its limits [-].
+        tube: the service's family.
+        house: for its limits.
 
     Returns:
         (index into the family's sizes, whether the file asks for it).

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from supplycalc.sizing.ways import Ways
 
@@ -14,8 +15,7 @@ Point = tuple[float, float, int, int, float]
 link's own end [Pa])"""
 
 
-@dataclass(slots=True)
-class Front:
+class Front(Struct):
     """Designs of a subtree, each needing more pressure and costing less than the one before."""
 
     needed: list[float]
@@ -37,8 +37,6 @@ def undominated(points: list[Point]) -> Front:
 
     Returns:
         The front.
-
-    Source: our own
     """
     points.sort()
     kept: list[Point] = []
@@ -63,8 +61,6 @@ def combined(
     Returns:
         Pressures needed at the link's end, ascending, and the costs that go with them; empty where
         nothing serves.
-
-    Source: our own
     """
     start = required
     for part in parts:
@@ -108,15 +104,13 @@ def traced(
     """Read the cheapest design back from the source down.
 
     Args:
-        ways: the unfolded problem [-].
+        ways: the unfolded problem.
         fronts: of every link and class [Pa and cost].
         available: pressure at the source [Pa].
 
     Returns:
         Cost on the grid, pressure needed [Pa] and the option of every link; None where the fronts
         hold no design for this pressure.
-
-    Source: our own
     """
     choice = [0] * len(ways.children)
     todo: list[tuple[int, int, float]] = []

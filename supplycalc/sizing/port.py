@@ -8,7 +8,7 @@ from supplycalc.catalogue import TubeSize
 from supplycalc.hydraulics.fittings import manifold_port_k
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, Manifold, Run
-from supplycalc.tree import Tree
+from supplycalc.network import Tree
 
 
 def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
@@ -19,14 +19,12 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     port between.
 
     Args:
-        tree: the supply [-].
-        link: index of the device [-].
+        tree: the supply.
+        link: index of the device.
         flow: its design flow [m3/s].
 
     Returns:
         The size; None where a pipe or another device feeds it, or no pipe is near.
-
-    Source: our own.
     """
     if not isinstance(tree.links[link], Device):
         return None
@@ -47,8 +45,8 @@ def port_loss(tree: Tree, link: int, flow: float) -> float:
     """Pressure lost in the port that a device hangs on.
 
     Args:
-        tree: the supply [-].
-        link: index of the device [-].
+        tree: the supply.
+        link: index of the device.
         flow: its design flow [m3/s].
 
     Returns:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue, Tube, TubeSize
 from supplycalc.model import House, Run
@@ -24,12 +25,10 @@ def price_cost(prices: PriceList) -> Callable[[Run, Tube, TubeSize], float]:
     """The cost of a run by a price list: its length at the cheapest listed price per length.
 
     Args:
-        prices: in its own currency [-].
+        prices: in its own currency.
 
     Returns:
         Cost function of (run, tube, size) [currency].
-
-    Source: our own.
     """
     rates: dict[tuple[str, str], float] = {}
     for one in prices.pipes:
@@ -47,17 +46,15 @@ def only_priced(house: House, catalogue: Catalogue, prices: PriceList) -> House:
     """The same house with only such sizes to choose from as have a price.
 
     Args:
-        house: a checked house [-].
-        catalogue: for the families' sizes [-].
-        prices: price list [-].
+        house: a checked house.
+        catalogue: for the families' sizes.
+        prices: price list.
 
     Returns:
         The narrowed house, saying so among its assumptions where something was left out.
 
     Raises:
         InputError: a fixed size has no price, or no size of a run has one.
-
-    Source: our own.
     """
     missing: dict[str, list[Run]] = {}
     left_out: dict[str, None] = {}

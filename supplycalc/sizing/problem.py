@@ -10,14 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from supplycalc.records import dataclass
+from msgspec import Struct
 
 TOLERANCE = 1e-6
 """How far the pressure needed may exceed the pressure available [Pa]: room for rounding only."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Option:
+class Option(Struct, frozen=True, kw_only=True):
     """One way to build a link."""
 
     cost: float
@@ -31,8 +30,7 @@ class Option:
     """Largest rank that this size may feed; without meaning where `rank` is None."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LinkProblem:
+class LinkProblem(Struct, frozen=True, kw_only=True):
     """A link of the tree: what it may be built of and what it must deliver at its end."""
 
     parent: int
@@ -50,8 +48,7 @@ class LinkProblem:
     """True: its own rank is not held against what feeds it (a size that the user fixed)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SizingProblem:
+class SizingProblem(Struct, frozen=True, kw_only=True):
     """A tree of links in preorder and what the source can give."""
 
     links: tuple[LinkProblem, ...]
@@ -75,8 +72,7 @@ class SizingProblem:
                 raise ValueError(f"link {index}: group {link.group} has unequal option lists")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Solution:
+class Solution(Struct, frozen=True, kw_only=True):
     """The option chosen for every link."""
 
     feasible: bool
@@ -98,12 +94,10 @@ def evaluate(problem: SizingProblem, choice: Sequence[int]) -> Solution:
 
     Args:
         problem: the tree, its options and the pressure available [Pa].
-        choice: index of the option of each link [-].
+        choice: index of the option of each link.
 
     Returns:
         The solution; `feasible` tells whether every outlet is served within `TOLERANCE`.
-
-    Source: our own
     """
     links = problem.links
     need = [link.required for link in links]

@@ -13,7 +13,8 @@ from collections.abc import Sequence
 from itertools import accumulate, pairwise
 from operator import sub
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
 from supplycalc.sizing.pareto import Front
 from supplycalc.sizing.ways import Ways
 
@@ -21,8 +22,7 @@ _NEAR = 1e-6
 """Pressures closer than this count as the same breakpoint [Pa]; it costs sharpness, not truth."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prices:
+class Prices(Struct, frozen=True, kw_only=True):
     """Prices of pressure: any non-negative ones that add up give a valid bound."""
 
     link: list[float]
@@ -35,8 +35,7 @@ class Prices:
     """The links whose fronts stand in for all that they feed."""
 
 
-@dataclass(slots=True)
-class _Convex:
+class _Convex(Struct):
     """Least cost over pressure: falls from `start` on, flat after the last end."""
 
     start: float
@@ -57,7 +56,7 @@ def prices(
     """Solve the relaxed problem, the size rule left aside, for the prices of pressure.
 
     Args:
-        ways: the unfolded problem [-].
+        ways: the unfolded problem.
         available: pressure at the source [Pa].
         caps: highest pressure that can reach each link's upstream end [Pa].
         fronts: of the links whose subtrees are solved already, by class; else empty [Pa and cost].

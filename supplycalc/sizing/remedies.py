@@ -6,13 +6,14 @@ Nothing here is a guess: a remedy is returned only after the changed house was s
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 
-from supplycalc.design import Design, Remedy
+from msgspec import Struct
+from msgspec.structs import replace
+
 from supplycalc.model import Device, House, Loss
 from supplycalc.problems import ComputationError, InputError
-from supplycalc.records import dataclass
 from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
+from supplycalc.sizing.design import Design, Remedy
 
 Try = Callable[[House], Design]
 PSI = 6894.757293168361
@@ -36,8 +37,7 @@ LONGEST_CUT = 0.5
 """A run cannot be made shorter than half by moving things; our own."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Tried:
+class _Tried(Struct, frozen=True, kw_only=True):
     """A house with one thing changed, and in which words."""
 
     house: House
@@ -49,15 +49,15 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
     """Find changes that mend a design whose pressure falls short, the cheapest first.
 
     Args:
-        design: one that falls short [-].
-        can_serve: quickly tells whether a changed house has sizes that keep every pressure [-].
-        size: sizes and judges a changed house [-].
+        design: one that falls short.
+        can_serve: quickly tells whether a changed house has sizes that keep every pressure.
+        size: sizes and judges a changed house.
 
     Returns:
         Changes that were computed to work: free ones first, then by extra cost of pipe, then those
         whose cost is not known; empty when nothing tried works.
 
-    Source: our own, by trying.
+    How: by trying.
     """
     if design.shortfall <= 0.0:
         return ()

@@ -29,13 +29,13 @@ def least_cost(ways: Ways, available: float) -> tuple[float, float, tuple[int, .
     """Find the cheapest choice of a problem without groups that is known to have one.
 
     Args:
-        ways: the unfolded problem [-].
+        ways: the unfolded problem.
         available: pressure at the source [Pa].
 
     Returns:
         Cost on the grid of `ways`, pressure needed at the source [Pa], the option of every link.
 
-    Source: our own (dynamic programming with Lagrangian bounds)
+    How: dynamic programming with Lagrangian bounds.
     """
     available += _MARGIN
     caps = _caps(ways, available)

@@ -18,14 +18,12 @@ def least_shortfall(ways: Ways, available: float) -> float:
     and what it needs beyond its valves. The two are traded against each other exactly.
 
     Args:
-        ways: the unfolded problem [-].
+        ways: the unfolded problem.
         available: pressure at the source [Pa].
 
     Returns:
         Required less residual pressure at the worst outlet of the best design [Pa]; negative is
         margin, inf means that the size rule leaves no design.
-
-    Source: our own
     """
     if all(limit == math.inf for limit in ways.limit):
         return _least_needed(ways) - available
@@ -62,13 +60,11 @@ def surely_served(ways: Ways, available: float) -> bool:
     quarter of the time of `least_shortfall`.
 
     Args:
-        ways: the unfolded problem [-].
+        ways: the unfolded problem.
         available: pressure at the source [Pa].
 
     Returns:
         True: a design serves; False: `least_shortfall` has to tell.
-
-    Source: our own
     """
     classes, before = [0] * len(ways.children), [available] * len(ways.children)
     for root, k in zip(ways.roots, ways.root_classes, strict=True):

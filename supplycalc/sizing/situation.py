@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from msgspec import Struct
+
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.demand.loads import Demand
 from supplycalc.model import Run
-from supplycalc.records import dataclass
-from supplycalc.tree import Tree
+from supplycalc.network import Tree
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SizeOption:
+class SizeOption(Struct, frozen=True, kw_only=True):
     """One size that a run could have, and what it would do at the run's design flow."""
 
     size: TubeSize
@@ -26,8 +26,7 @@ class SizeOption:
         return self.friction_loss + self.fitting_loss
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunChoice:
+class RunChoice(Struct, frozen=True, kw_only=True):
     """A run with every size of its family and the ones the solver may take."""
 
     run: Run
@@ -45,8 +44,7 @@ class RunChoice:
     counted_length: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Situation:
+class Situation(Struct, frozen=True, kw_only=True):
     """A tree with its design flows and everything that does not depend on the sizes."""
 
     tree: Tree

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
-from supplycalc.design import NextSmaller
+from msgspec.structs import replace
+
 from supplycalc.problems import ComputationError
+from supplycalc.sizing.design import NextSmaller
 from supplycalc.sizing.evaluate import Account, account, option, with_one_size
 from supplycalc.sizing.feed import (
     FeedOrder,
@@ -39,7 +40,7 @@ def choose(situation: Situation) -> tuple[Account, bool]:
     left aside otherwise.
 
     Args:
-        situation: the tree with its design flows and the sizes that limits leave [-].
+        situation: the tree with its design flows and the sizes that limits leave.
 
     Returns:
         The pressures for the chosen sizes, and whether every outlet keeps its pressure.
@@ -47,7 +48,7 @@ def choose(situation: Situation) -> tuple[Account, bool]:
     Raises:
         ComputationError: whatever the sizes, more pressure is lost than any water supply has.
 
-    Source: our own (exact Pareto fronts, see `fronts`).
+    How: exact Pareto fronts, see `fronts`.
     """
     _refuse_absurd(situation)
     solution = cheapest(_problem(situation, reserve=situation.tree.house.limits.reserve))
@@ -68,12 +69,10 @@ def can_serve(situation: Situation) -> bool:
     """Whether any choice of sizes gives every outlet its pressure.
 
     Args:
-        situation: the tree with its design flows and the sizes that limits leave [-].
+        situation: the tree with its design flows and the sizes that limits leave.
 
     Returns:
         True where the largest permitted sizes do: none leaves any outlet more pressure.
-
-    Source: our own.
     """
     return account(situation, largest_sizes(situation)).worst_margin >= -TOLERANCE
 
@@ -114,12 +113,12 @@ def largest_sizes(situation: Situation) -> list[int]:
     """The largest permitted size of every run, never larger than its feed, groups alike.
 
     Args:
-        situation: the tree and the sizes that limits leave [-].
+        situation: the tree and the sizes that limits leave.
 
     Returns:
-        Index of each run's size in its family [-].
+        Index of each run's size in its family.
 
-    Source: our own (lowering from the top until nothing changes; sizes form a lattice).
+    How: lowering from the top until nothing changes; sizes form a lattice.
     """
     order = feed_order(situation.choices)
     sizes = [0 if choice is None else choice.allowed[-1] for choice in situation.choices]
@@ -196,13 +195,13 @@ def reasons(situation: Situation, done: Account) -> list[tuple[str, NextSmaller 
     """For each run what decided its size, and what the next smaller size would have done.
 
     Args:
-        situation: the tree with its design flows [-].
-        done: the chosen sizes [-].
+        situation: the tree with its design flows.
+        done: the chosen sizes.
 
     Returns:
         One (reason, next smaller size or None) per link; ("", None) for links that are not runs.
 
-    Source: our own, by trying.
+    How: by trying.
     """
     order = feed_order(situation.choices)
     groups = members_of_groups(situation.choices)

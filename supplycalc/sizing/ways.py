@@ -10,7 +10,8 @@ import math
 from bisect import bisect_right
 from collections.abc import Collection, Mapping
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
 from supplycalc.sizing.problem import SizingProblem
 
 NOWHERE_NEEDED = -1e12
@@ -20,8 +21,7 @@ _Way = list[tuple[int, int]]
 """(option, index into `Ways.below`) of every option that a class leaves."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ways:
+class Ways(Struct, frozen=True, kw_only=True):
     """The choices of every link, in lists by link."""
 
     children: list[list[int]]
@@ -48,8 +48,6 @@ def unavoidably_oversized(problem: SizingProblem) -> tuple[int, ...]:
     Returns:
         Indices of links, exempt ones left out; with these exempt, a design that keeps the rule
         exists, groups aside.
-
-    Source: our own
     """
     largest: list[float] = []
     found = []
@@ -72,13 +70,11 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
 
     Args:
         problem: the tree, losses in [Pa].
-        exempt: links to exempt from the size rule besides those that say so [-].
-        fixed: the option of each group that is already decided [-].
+        exempt: links to exempt from the size rule besides those that say so.
+        fixed: the option of each group that is already decided.
 
     Returns:
         The ways; a class without any way can't be built.
-
-    Source: our own
     """
     links = problem.links
     children: list[list[int]] = [[] for _ in links]
@@ -119,8 +115,6 @@ def cost_grid(problem: SizingProblem) -> float:
     Returns:
         A power of ten; costs written with few decimals lie on the grid exactly, so that equal
         totals compare equal.
-
-    Source: our own
     """
     total = math.fsum(max(option.cost for option in link.options) for link in problem.links)
     if total <= 0.0:

@@ -57,7 +57,7 @@ def practical_suction_lift(limit: float, altitude: float) -> float:
     Returns:
         Limit at the site, not below zero [m].
 
-    Source: our own, by the standard atmosphere (about 1.1 ft per 1000 ft).
+    Source: the standard atmosphere (about 1.1 ft per 1000 ft).
     """
     weight = 999.0 * STANDARD_GRAVITY
     return max(limit - (SEA_LEVEL - atmospheric_pressure(altitude)) / weight, 0.0)

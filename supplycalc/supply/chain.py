@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import bisect
 from collections.abc import Callable
-from dataclasses import replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import House
-from supplycalc.records import dataclass
 from supplycalc.supply.source import not_endless, pump_pressure
 
 TOLERANCE = 100.0
@@ -25,8 +26,7 @@ LEAST_FALL = 1.0
 """Least fall of pressure along a piece [Pa], so that a level piece of a curve has a slope."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chain:
+class Chain(Struct, frozen=True, kw_only=True):
     """Points of flow rising and pressure falling, the first without flow."""
 
     flow: tuple[float, ...]
@@ -79,11 +79,11 @@ def chain(house: House, catalogue: Catalogue, *, level_follows: bool) -> Chain:
     """The chain of a house's pump.
 
     Args:
-        house: with a well and a pump curve [-].
-        catalogue: for the pipes up to the tank [-].
+        house: with a well and a pump curve.
+        catalogue: for the pipes up to the tank.
         level_follows: whether the well's level falls at once with the flow (specific capacity);
             otherwise the chain is for water at its static level, and a lower level counts as so
-            much more pressure [-].
+            much more pressure.
 
     Returns:
         The chain, down to no pressure at the tank.

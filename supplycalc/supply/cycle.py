@@ -9,7 +9,8 @@ from __future__ import annotations
 import itertools
 import math
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
 from supplycalc.supply.chain import Chain
 from supplycalc.supply.tank import air_constant, drawdown
 
@@ -25,8 +26,7 @@ _NEARLY_LEVEL = 0.1
 _DRAWS = 200
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Vessel:
+class Vessel(Struct, frozen=True, kw_only=True):
     """A tank between the two settings of a switch."""
 
     volume: float
@@ -46,8 +46,7 @@ class Vessel:
         return drawdown(self.volume, self.precharge, self.cut_in, self.cut_out, self.atmosphere)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cycling:
+class Cycling(Struct, frozen=True, kw_only=True):
     """How a pump cycles."""
 
     run_time: float
@@ -66,14 +65,14 @@ def fill_time(vessel: Vessel, chain: Chain, draw: float = 0.0) -> float:
     """Time that a pump runs from cut-in to cut-out.
 
     Args:
-        vessel: the tank and the switch [-].
-        chain: of the pump [-].
+        vessel: the tank and the switch.
+        chain: of the pump.
         draw: steady flow to the house meanwhile [m3/s].
 
     Returns:
         Time [s]; inf where the pump does not gain on the draw all the way up.
 
-    Source: our own, exact for the chain.
+    How: exact for the chain.
     """
     bottom = max(vessel.cut_in, vessel.precharge)
     if chain.flow_at(vessel.cut_out) <= draw:
@@ -108,8 +107,8 @@ def starts_per_hour(vessel: Vessel, chain: Chain, draw: float) -> float:
     """Starts in an hour while a steady flow is drawn.
 
     Args:
-        vessel: the tank and the switch [-].
-        chain: of the pump [-].
+        vessel: the tank and the switch.
+        chain: of the pump.
         draw: [m3/s].
 
     Returns:
@@ -145,13 +144,13 @@ def cycling(vessel: Vessel, chain: Chain) -> Cycling:
     """How a pump cycles, at no draw and at the worst draw.
 
     Args:
-        vessel: the tank and the switch [-].
-        chain: of the pump [-].
+        vessel: the tank and the switch.
+        chain: of the pump.
 
     Returns:
         Run time, most starts per hour and the draw that causes them.
 
-    Source: our own; the most is found by golden section over the draw.
+    Source: the most is found by golden section over the draw.
     """
     run_time = fill_time(vessel, chain)
     most = chain.flow_at(vessel.cut_out)
@@ -187,14 +186,12 @@ def volume_for_run_time(vessel: Vessel, chain: Chain, least: float) -> float:
     """Tank volume at which the pump runs long enough; run time goes with volume.
 
     Args:
-        vessel: any tank with the same charge and switch [-].
-        chain: of the pump [-].
+        vessel: any tank with the same charge and switch.
+        chain: of the pump.
         least: run time wanted [s].
 
     Returns:
         Volume [m3]; 0 where the pump never reaches cut-out, and so never stops.
-
-    Source: our own.
     """
     run_time = fill_time(vessel, chain)
     if not math.isfinite(run_time):

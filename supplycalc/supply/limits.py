@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import functools
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
 from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
 
 SAME_SIZE = 1.01
 """Motors are sold by rounded powers: 0.56 kW is the 3/4 hp (0.559 kW) of the tables; our own."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
+class Spread(Struct, frozen=True, kw_only=True):
     """A figure of which only a range is known."""
 
     low: float
@@ -30,7 +30,7 @@ def well_limit(name: str) -> CodeLimit:
     """A limit of well.toml by its name, in SI.
 
     Args:
-        name: e.g. "suction-lift" [-].
+        name: e.g. "suction-lift".
 
     Returns:
         The limit with its citation.
@@ -52,10 +52,10 @@ def well_limit(name: str) -> CodeLimit:
 
 @functools.cache
 def formula_source(name: str) -> Citation:
-    """Where a formula of wells and tanks comes from [-].
+    """Where a formula of wells and tanks comes from.
 
     Args:
-        name: "drawdown" or "total-head" [-].
+        name: "drawdown" or "total-head".
 
     Returns:
         The citation.
@@ -67,13 +67,13 @@ def formula_source(name: str) -> Citation:
 
 @functools.cache
 def efficiency(name: str) -> Spread:
-    """Usual range of an efficiency [-].
+    """Usual range of an efficiency.
 
     Args:
-        name: a kind of pump, wire to water; "motor" or "pump-end" [-].
+        name: a kind of pump, wire to water; "motor" or "pump-end".
 
     Returns:
-        The range [-].
+        The range.
 
     Source: common practice, no source.
     """
@@ -138,7 +138,7 @@ def tank_volumes(metric: bool) -> tuple[float, ...]:
     """Common volumes of diaphragm tanks, ascending [m3].
 
     Args:
-        metric: litres instead of gallons [-].
+        metric: litres instead of gallons.
 
     Returns:
         The volumes.
@@ -165,7 +165,7 @@ def switch_settings() -> tuple[tuple[float, float], ...]:
 
 @functools.cache
 def one_point_ratios() -> tuple[float, float, float]:
-    """Head without flow over the head at a pump's one known point: lowest, usual, highest [-].
+    """Head without flow over the head at a pump's one known point: lowest, usual, highest.
 
     Returns:
         The three ratios.

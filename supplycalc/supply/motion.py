@@ -17,17 +17,16 @@ import math
 from collections.abc import Sequence
 from operator import mul
 
-from supplycalc.records import dataclass
+from msgspec import Struct
 
 ORDER = 15
 """Terms of the series beyond the first."""
 TOLERANCE = 1e-15
-"""Least term that counts, over the state [-]."""
+"""Least term that counts, over the state."""
 _ITERATIONS = 100
 
 
-@dataclass(frozen=True, slots=True)
-class Rates:
+class Rates(Struct, frozen=True):
     """What moves tank and well on one piece; see the module's formulas."""
 
     a: float
@@ -48,8 +47,7 @@ class Rates:
     """Of the bore [m2]; 0: the level is no state of its own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Motion:
+class Motion(Struct, frozen=True):
     """Series of one step over the time into it."""
 
     pressure: list[float]
@@ -68,7 +66,7 @@ def stored(pressure: float, fall: float, air: float, atmosphere: float, r: Rates
         fall: of the well's level [m].
         air: absolute pressure times volume of the air [J].
         atmosphere: [Pa absolute].
-        r: what moves them [-].
+        r: what moves them.
 
     Returns:
         The series.
@@ -104,7 +102,7 @@ def through(fall: float, pressure: tuple[float, float], r: Rates) -> Motion:
     Args:
         fall: of the well's level [m].
         pressure: (first [Pa], second [Pa/m]) of pressure = first + second * fall.
-        r: what is pumped, a + b * fall (b in m2/s here), and what flows in; c, d and w unused [-].
+        r: what is pumped, a + b * fall (b in m2/s here), and what flows in; c, d and w unused.
 
     Returns:
         The series.

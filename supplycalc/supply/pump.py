@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House, Pump
-from supplycalc.records import dataclass
 from supplycalc.supply.limits import one_point_ratios, well_limit
 from supplycalc.supply.rising import rising_loss_with_slope
 
@@ -17,8 +18,7 @@ PIECES = 24
 """Straight pieces that stand for the parabola through one point, up to no head."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OnePoint:
+class OnePoint(Struct, frozen=True, kw_only=True):
     """The one point of a pump that is known."""
 
     flow: float
@@ -26,7 +26,7 @@ class OnePoint:
     head: float
     """Total head at the pump [m]."""
     uncertainty: float
-    """Share of the flow [-]."""
+    """Share of the flow."""
     measured: bool
     """From a bucket test, not from a sheet."""
 
@@ -37,13 +37,11 @@ def pump_head(pump: Pump, flow: float) -> float:
     A real curve bulges above the straight lines, so that few points err on the safe side.
 
     Args:
-        pump: with a curve of two points or more [-].
+        pump: with a curve of two points or more.
         flow: [m3/s].
 
     Returns:
         Head [m of water].
-
-    Source: our own.
     """
     curve = pump.curve
     for (flow_a, head_a), (flow_b, head_b) in itertools.pairwise(curve):
@@ -56,7 +54,7 @@ def lift(house: House, flow: float) -> float:
     """Height from the pumping water level to the source's gauge, with drawdown at this flow.
 
     Args:
-        house: with a well [-].
+        house: with a well.
         flow: pumped [m3/s].
 
     Returns:
@@ -78,8 +76,8 @@ def head_for(house: House, catalogue: Catalogue, flow: float, pressure: float) -
     """Total head that a pump must give for a flow at a pressure at the source's gauge.
 
     Args:
-        house: with a well [-].
-        catalogue: for the pipes up to the tank [-].
+        house: with a well.
+        catalogue: for the pipes up to the tank.
         flow: [m3/s].
         pressure: [Pa gauge].
 
@@ -97,8 +95,8 @@ def one_point(house: House, catalogue: Catalogue) -> OnePoint | None:
     """The one point that is known of a pump without a curve.
 
     Args:
-        house: with or without a pump [-].
-        catalogue: for the pipes up to the tank [-].
+        house: with or without a pump.
+        catalogue: for the pipes up to the tank.
 
     Returns:
         A point of the sheet or of a bucket test; None where there is a curve, or nothing.
@@ -156,10 +154,10 @@ def with_curve(
     less than cut-out needs with the usual margin.
 
     Args:
-        house: with or without a pump [-].
-        catalogue: None loads the house's own [-].
-        ratio: head without flow over head at the known point; None takes the usual one [-].
-        flow_share: of the known point's flow, to try its uncertainty [-].
+        house: with or without a pump.
+        catalogue: None loads the house's own.
+        ratio: head without flow over head at the known point; None takes the usual one.
+        flow_share: of the known point's flow, to try its uncertainty.
 
     Returns:
         The house; unchanged where nothing is known or a curve is given.

@@ -16,15 +16,13 @@ CHECK_VALVE = ("threaded", "check-valve")
 
 
 def rising_pipes(house: House) -> Iterator[DropPipe]:
-    """The pipes that the pump pushes through before the tank [-].
+    """The pipes that the pump pushes through before the tank.
 
     Args:
-        house: with a well or without [-].
+        house: with a well or without.
 
     Returns:
         The drop pipe, and the offset pipe unless the tank stands at the wellhead.
-
-    Source: our own.
     """
     well, offset = house.source.well, offset_pipe(house)
     if well is not None and well.drop_pipe is not None:
@@ -37,12 +35,10 @@ def offset_pipe(house: House) -> DropPipe | None:
     """The pipe in the trench between wellhead and tank.
 
     Args:
-        house: on a well or not [-].
+        house: on a well or not.
 
     Returns:
         The pipe; None without one, or where the tank stands at the wellhead.
-
-    Source: our own.
     """
     well, tank = house.source.well, house.source.tank
     if well is None or (tank is not None and tank.at_well):
@@ -56,9 +52,9 @@ def pipe_loss_with_slope(
     """Loss of one of these pipes with its check valves, and its slope.
 
     Args:
-        pipe: drop pipe or offset pipe [-].
-        house: for the water's temperature [-].
-        catalogue: for bore and check valves [-].
+        pipe: drop pipe or offset pipe.
+        house: for the water's temperature.
+        catalogue: for bore and check valves.
         flow: pumped [m3/s].
 
     Returns:
@@ -86,8 +82,8 @@ def rising_loss_with_slope(house: House, catalogue: Catalogue, flow: float) -> t
     """Loss between pump and tank, and its slope.
 
     Args:
-        house: with or without such pipes [-].
-        catalogue: for bores and check valves [-].
+        house: with or without such pipes.
+        catalogue: for bores and check valves.
         flow: pumped [m3/s].
 
     Returns:

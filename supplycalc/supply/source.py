@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from msgspec import Struct
+
 from supplycalc.catalogue import Catalogue
-from supplycalc.design import SourcePressure
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House, WaterSource
@@ -20,6 +21,20 @@ MOST_PUMPED = 1.0
 """[m3/s] A pump whose curve, carried on, gives more is not told by its curve at all; our own."""
 
 
+class SourcePressure(Struct, frozen=True, kw_only=True):
+    """What the source gives at the design flow, and at rest."""
+
+    design_pressure: float
+    """[Pa gauge] at the source while the design flow runs."""
+    static_pressure: float
+    """[Pa gauge] highest, with nothing running."""
+    elevation: float
+    limited_by: str
+    """What decided the design pressure: "cut-in", "residual" or "pump"."""
+    pump_flow: float | None = None
+    """What the pump holds at cut-in [m3/s], when a curve is given."""
+
+
 def source_pressure(house: House, catalogue: Catalogue, design_flow: float) -> SourcePressure:
     """Lowest working and highest static pressure at the source.
 
@@ -28,14 +43,14 @@ def source_pressure(house: House, catalogue: Catalogue, design_flow: float) -> S
     static pressure is known too.
 
     Args:
-        house: the house [-].
-        catalogue: for the pipes up to the tank [-].
+        house: the house.
+        catalogue: for the pipes up to the tank.
         design_flow: of the whole house [m3/s].
 
     Returns:
         The pressures at the source's gauge.
 
-    Source: our own; the main's sag by NFPA 291's exponent (from memory).
+    Source: the main's sag by NFPA 291's exponent (from memory).
     """
     source = house.source
     if source.kind == "main":
@@ -78,8 +93,8 @@ def pump_pressure(house: House, catalogue: Catalogue, flow: float) -> float:
     """Pressure that the pump alone holds at the source's gauge at a given flow.
 
     Args:
-        house: with a well and a pump curve [-].
-        catalogue: for the pipes up to the tank [-].
+        house: with a well and a pump curve.
+        catalogue: for the pipes up to the tank.
         flow: [m3/s].
 
     Returns:
@@ -99,8 +114,8 @@ def flow_at_pressure(house: House, catalogue: Catalogue, pressure: float) -> flo
     """Flow that the pump gives when the source's gauge stands at a given pressure.
 
     Args:
-        house: with a well and a pump curve [-].
-        catalogue: for the pipes up to the tank [-].
+        house: with a well and a pump curve.
+        catalogue: for the pipes up to the tank.
         pressure: [Pa gauge].
 
     Returns:
@@ -135,8 +150,6 @@ def not_endless(flow: float) -> None:
 
     Raises:
         ComputationError: it is more than `MOST_PUMPED`.
-
-    Source: our own.
     """
     if flow > MOST_PUMPED:
         raise ComputationError(

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import itertools
 
+from msgspec import Struct
+
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import House, Pump
-from supplycalc.records import dataclass
 from supplycalc.supply.air import atmospheric_pressure
 from supplycalc.supply.chain import Chain, chain
 from supplycalc.supply.cycle import Cycling, Vessel, cycling, fill_time, starts_per_hour
@@ -20,8 +21,7 @@ MOTORS = (1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0)
 """[hp] usual rated powers of domestic pump motors; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OperatingPoint:
+class OperatingPoint(Struct, frozen=True, kw_only=True):
     """Where pump and system meet at one pressure."""
 
     name: str
@@ -40,8 +40,7 @@ class OperatingPoint:
     reached: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
+class Station(Struct, frozen=True, kw_only=True):
     """A well supply whose pump has a curve."""
 
     house: House
@@ -111,8 +110,8 @@ def station(house: House, catalogue: Catalogue) -> Station | None:
     """Put a house's well supply together.
 
     Args:
-        house: on a well or not [-].
-        catalogue: for the pipes up to the tank [-].
+        house: on a well or not.
+        catalogue: for the pipes up to the tank.
 
     Returns:
         The station; None on a main, without a pump that something is known of, or without a
@@ -158,7 +157,7 @@ def usual_precharge(cut_in: float, cut_out: float, held: bool) -> float:
     Args:
         cut_in: [Pa gauge].
         cut_out: or the pressure that a constant-pressure pump holds [Pa gauge].
-        held: whether it is such a pump [-].
+        held: whether it is such a pump.
 
     Returns:
         Precharge [Pa gauge].
@@ -174,7 +173,7 @@ def motor_for(house: House, flow: float, head: float) -> float:
     """Usual motor for a pump's work.
 
     Args:
-        house: for the water's weight [-].
+        house: for the water's weight.
         flow: [m3/s].
         head: [m].
 
@@ -192,8 +191,8 @@ def operating_point(one: Station, name: str, pressure: float) -> OperatingPoint:
     """Where a pump works at one pressure at the gauge.
 
     Args:
-        one: the station [-].
-        name: what to call the point [-].
+        one: the station.
+        name: what to call the point.
         pressure: [Pa gauge].
 
     Returns:
@@ -222,11 +221,11 @@ def speed_for(one: Station, flow: float) -> float:
     """Share of full speed at which a constant-pressure pump holds its pressure.
 
     Args:
-        one: with such a pump [-].
+        one: with such a pump.
         flow: drawn [m3/s].
 
     Returns:
-        Speed over full speed [-]; 1 where even that is not enough.
+        Speed over full speed; 1 where even that is not enough.
 
     Source: affinity laws, flow ~ N and head ~ N^2 (Hydraulic Institute, from memory).
     """
@@ -245,8 +244,8 @@ def guesses(house: House, catalogue: Catalogue) -> tuple[Station, ...]:
     """Stations with every extreme of what one known point leaves open.
 
     Args:
-        house: with a pump [-].
-        catalogue: for the pipes up to the tank [-].
+        house: with a pump.
+        catalogue: for the pipes up to the tank.
 
     Returns:
         One for each extreme of the curve's shape and of the measured flow; empty where the pump's

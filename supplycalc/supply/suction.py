@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
 from supplycalc.supply.air import practical_suction_lift, suction_head_available
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.rising import pipe_loss_with_slope
@@ -10,8 +11,7 @@ from supplycalc.supply.station import Station
 from supplycalc.supply.well import water_weight
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Suction:
+class Suction(Struct, frozen=True, kw_only=True):
     """Suction at the largest flow that the pump gives."""
 
     flow: float
@@ -41,7 +41,7 @@ def suction(one: Station) -> Suction | None:
     A jet pump whose ejector hangs in the well (pump_depth given) does not suck.
 
     Args:
-        one: the station [-].
+        one: the station.
 
     Returns:
         The suction at cut-in; None for a pump in the water or where no level is known.

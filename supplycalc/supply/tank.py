@@ -94,7 +94,7 @@ def acceptance_factor(start: float, cut_out: float, atmosphere: float) -> float:
         atmosphere: [Pa absolute].
 
     Returns:
-        Acceptance factor [-].
+        Acceptance factor.
 
     Source: Water Systems Council, Pressure Tanks, 2007; Water Conditioning & Purification, 2000.
     """

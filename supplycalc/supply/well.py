@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 
+from msgspec import Struct
+
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Well
-from supplycalc.records import dataclass
 
 DAY = 86400.0
 """[s]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Balance:
+class Balance(Struct, frozen=True, kw_only=True):
     """What a well can give against what a house needs."""
 
     daily_need: float
@@ -94,13 +94,11 @@ def available_drawdown(well: Well, allowance: float) -> float | None:
     """How far the level may fall before the pump is in danger.
 
     Args:
-        well: the well [-].
+        well: the well.
         allowance: water kept above the pump [m].
 
     Returns:
         [m]; None where the pump's depth or the static level is not known.
-
-    Source: our own.
     """
     if well.pump_depth is None or well.static_level is None:
         return None
@@ -111,7 +109,7 @@ def sustained_yield(well: Well, allowance: float) -> float | None:
     """Flow that a well gives for good: the driller's figure, or what its drawdown allows.
 
     Args:
-        well: the well [-].
+        well: the well.
         allowance: water kept above the pump [m].
 
     Returns:
@@ -130,7 +128,7 @@ def usable_storage(well: Well, allowance: float) -> float:
     """Water standing in a well's bore above what the pump needs.
 
     Args:
-        well: the well [-].
+        well: the well.
         allowance: water kept above the pump [m].
 
     Returns:

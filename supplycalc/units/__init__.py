@@ -1,6 +1,6 @@
 """The border between text and SI numbers: inside the package everything is SI."""
 
-from supplycalc.units.dimensions import DIMENSIONS, Dimension
+from supplycalc.units.dimensions import DIMENSIONS, Dimension, UnitSystem
 from supplycalc.units.parsing import NotAQuantity, parse, parse_curve, parse_loss
 from supplycalc.units.showing import convert, show, unit_of
 
@@ -8,6 +8,7 @@ __all__ = [
     "DIMENSIONS",
     "Dimension",
     "NotAQuantity",
+    "UnitSystem",
     "convert",
     "parse",
     "parse_curve",

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
-from supplycalc.records import dataclass
+from msgspec import Struct
+
+UnitSystem = Literal["us", "metric"]
 
 INCH = 0.0254
 FOOT = 0.3048
@@ -103,8 +106,7 @@ RATIOS = {
 """What may be written as one measured quantity over another, such as "5 gal in 28 s"."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Dimension:
+class Dimension(Struct, frozen=True, kw_only=True):
     """How one dimension is named, read and shown."""
 
     phrase: str

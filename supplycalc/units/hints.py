@@ -36,13 +36,13 @@ def hint(plain: str, base: str) -> str | None:
     """Say what to write instead of a quantity that could be misread.
 
     Args:
-        plain: the text, its blanks and signs made plain [-].
-        base: the dimension that is expected, a key of `FACTORS` [-].
+        plain: the text, its blanks and signs made plain.
+        base: the dimension that is expected, a key of `FACTORS`.
 
     Returns:
         The advice; None where the text is none of those people write.
 
-    Source: our own; the standard atmosphere is 101.325 kPa (ISO 2533).
+    Source: the standard atmosphere is 101.325 kPa (ISO 2533).
     """
     if base == "pressure":
         return _pressure(plain)

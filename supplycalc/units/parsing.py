@@ -72,8 +72,8 @@ def parse(text: str, dimension: str) -> float:
     A height of water and a pressure are one for `head`, at the density of water at 60 degF.
 
     Args:
-        text: e.g. "140 ft", "5' 3\\"", "85 1/2 ft", "50 degF", "5 gal in 28 s" [-].
-        dimension: a key of `DIMENSIONS` [-].
+        text: e.g. "140 ft", "5' 3\\"", "85 1/2 ft", "50 degF", "5 gal in 28 s".
+        dimension: a key of `DIMENSIONS`.
 
     Returns:
         The value [SI unit of the dimension].
@@ -81,7 +81,7 @@ def parse(text: str, dimension: str) -> float:
     Raises:
         NotAQuantity: not a number with a fitting unit.
 
-    Source: our own; factors are exact by definition, density of water at 60 degF from the
+    Source: factors are exact by definition, density of water at 60 degF from the
     petroleum measurement tables' reference value (from memory), held against IAPWS-95 in the tests.
     """
     want = DIMENSIONS[dimension]
@@ -241,7 +241,7 @@ def parse_loss(text: str) -> Loss:
 
     Args:
         text: "12 psi at 7 gpm" (with the square of the flow), "5 psi" (the same at every flow),
-            "Cv 8" (US gpm at 1 psi) or "Kv 6.9" (m3/h at 1 bar) [-].
+            "Cv 8" (US gpm at 1 psi) or "Kv 6.9" (m3/h at 1 bar).
 
     Returns:
         The loss as a function of flow.
@@ -275,17 +275,15 @@ def parse_curve(rows: Sequence[object], dim_a: str, dim_b: str) -> tuple[tuple[f
     """Read a curve of pairs.
 
     Args:
-        rows: such as [["0 gpm", "310 ft"], ["5 gpm", "290 ft"]] [-].
-        dim_a: dimension of each first entry [-].
-        dim_b: dimension of each second entry [-].
+        rows: such as [["0 gpm", "310 ft"], ["5 gpm", "290 ft"]].
+        dim_a: dimension of each first entry.
+        dim_b: dimension of each second entry.
 
     Returns:
         The pairs in their order [SI units of the two dimensions].
 
     Raises:
         NotAQuantity: names every entry that is wrong.
-
-    Source: our own.
     """
     found: list[tuple[float, float]] = []
     wrong: list[str] = []

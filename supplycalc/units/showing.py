@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from supplycalc.model import UnitSystem
-from supplycalc.units.dimensions import DIMENSIONS, FACTORS, HEAD_UNITS, OFFSETS
+from supplycalc.units.dimensions import DIMENSIONS, FACTORS, HEAD_UNITS, OFFSETS, UnitSystem
 
 
 def unit_of(dimension: str, system: UnitSystem) -> str:
     """Name the unit that a dimension is shown in.
 
     Args:
-        dimension: a key of `DIMENSIONS` [-].
-        system: "us" or "metric" [-].
+        dimension: a key of `DIMENSIONS`.
+        system: "us" or "metric".
 
     Returns:
         The unit's name, which `parse` reads again.
-
-    Source: our own.
     """
     want = DIMENSIONS[dimension]
     return want.us[0] if system == "us" else want.metric[0]
@@ -27,13 +24,11 @@ def convert(value: float, dimension: str, system: UnitSystem) -> tuple[float, st
 
     Args:
         value: the value [SI unit of the dimension].
-        dimension: a key of `DIMENSIONS` [-].
-        system: "us" or "metric" [-].
+        dimension: a key of `DIMENSIONS`.
+        system: "us" or "metric".
 
     Returns:
         The number and its unit's name.
-
-    Source: our own.
     """
     unit = unit_of(dimension, system)
     base = DIMENSIONS[dimension].base
@@ -47,14 +42,12 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
 
     Args:
         value: the value [SI unit of the dimension].
-        dimension: a key of `DIMENSIONS` [-].
-        system: "us" or "metric" [-].
-        unit: whether the unit's name follows the number [-].
+        dimension: a key of `DIMENSIONS`.
+        system: "us" or "metric".
+        unit: whether the unit's name follows the number.
 
     Returns:
         For example "37.4 psi"; never a negative zero.
-
-    Source: our own.
     """
     number, name = convert(value, dimension, system)
     want = DIMENSIONS[dimension]

@@ -9,9 +9,9 @@ from __future__ import annotations
 import time
 
 import supplycalc
-from supplycalc.design import Design
-from supplycalc.studies.day.result import Day
-from supplycalc.studies.day.study import day
+from supplycalc.questions.day.result import Day
+from supplycalc.questions.day.study import day
+from supplycalc.sizing.design import Design
 from tests.commands.files import SCENARIOS
 
 PEOPLE, SEED = 6, 1

@@ -20,7 +20,7 @@ from supplycalc.demand import exact
 from supplycalc.demand.distribution import percentile_flows
 from supplycalc.demand.probability import fixtures_below
 from supplycalc.model import Fixture, House, Project, Run
-from supplycalc.tree import Tree, build_tree
+from supplycalc.network import Tree, build_tree
 from tests.demand.houses import fixture, heater
 from tests.houses import pipe, well
 

@@ -8,20 +8,20 @@ from __future__ import annotations
 
 import random
 import time
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House, Layout, Storey, Zone
-from supplycalc.studies.layout.field import Field
-from supplycalc.studies.layout.frame import frame_of
-from supplycalc.studies.layout.places import survey
-from supplycalc.studies.layout.study import rank
-from supplycalc.studies.trial import try_house
+from supplycalc.questions.layout.field import Field
+from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.places import survey
+from supplycalc.questions.layout.study import rank
+from supplycalc.sizing.trial import try_house
 from tests.houses import FOOT, well
-from tests.studies.layout_houses import feet, house, placed
+from tests.questions.layout_houses import feet, house, placed
 
 KINDS = ("lavatory", "water-closet", "tub-shower", "shower", "kitchen-sink", "clothes-washer")
 SAMPLE = 25

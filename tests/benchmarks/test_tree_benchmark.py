@@ -23,7 +23,7 @@ from supplycalc.hydraulics.pressure import (
     pressures_below,
     pressures_by_cumulative_sum,
 )
-from supplycalc.tree import FloatArray, IntArray
+from supplycalc.network import FloatArray, IntArray
 
 
 def random_tree(count: int, deep: bool, seed: int = 7) -> tuple[IntArray, IntArray]:

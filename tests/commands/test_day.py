@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from supplycalc.cli.app import app
-from supplycalc.report.text import encodable
+from supplycalc.output.text import encodable
 from tests.commands.files import SCENARIOS, cottage
 
 RUNNER = CliRunner()

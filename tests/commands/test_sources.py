@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from supplycalc.cli.app import app
 from supplycalc.demand import METHODS
-from supplycalc.report.sources import all_sources, find
+from supplycalc.questions.sources.page import all_sources, find
 from supplycalc.tables import DATA_FILES, all_citations
 
 RUNNER = CliRunner()

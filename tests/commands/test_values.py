@@ -14,7 +14,7 @@ import typer
 from typer.core import TyperCommand
 
 from supplycalc.cli.app import OneCommand
-from supplycalc.cli.options import File, Json, Output, Units, UnitsOption
+from supplycalc.output.options import File, Json, Output, Units, UnitsOption
 
 WATCH = typer.Option("--watch")
 

@@ -5,13 +5,7 @@ from __future__ import annotations
 import math
 import random
 
-from supplycalc.delivery.laws import (
-    constant_source,
-    device_law,
-    lower_of,
-    sagging_main,
-    valve_law,
-)
+from supplycalc.delivery.laws import constant_source, device_law, lower_of, sagging_main, valve_law
 from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
 from supplycalc.model import Loss
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.delivery.heat import arriving_temperature, cooled, loss_per_length
@@ -14,10 +14,10 @@ from supplycalc.delivery.laws import sagging_main, valve_law
 from supplycalc.delivery.settled import Household
 from supplycalc.delivery.use import parse_uses, rating
 from supplycalc.model import DropPipe, Pump, Water, WaterSource, Well
+from supplycalc.network import build_tree
 from supplycalc.problems import InputError
-from supplycalc.solve import size
+from supplycalc.questions.size.study import size
 from supplycalc.supply.source import pump_pressure
-from supplycalc.tree import build_tree
 from tests.houses import FOOT, GPM, PSI, two_storey, well
 
 PUMP = Pump(

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.delivery.laws import constant_source, device_law, lower_of
 from supplycalc.delivery.live import port_coefficients

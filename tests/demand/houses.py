@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Manifold, Project
 from tests.houses import branch, cold_fixture, mixed_fixture, pipe, well

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.demand import METHODS, Demand
-from supplycalc.tree import Tree, build_tree
+from supplycalc.network import Tree, build_tree
 from tests.demand.houses import home_runs, house_of
 
 BATH = ["water-closet", "lavatory", "tub-shower"]

@@ -8,12 +8,11 @@ demand of the fixtures. That the largest hose bibb below a pipe is enough is our
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.demand import Demand, design_flows
-from supplycalc.tree import Tree, build_tree
+from supplycalc.network import Tree, build_tree
 from tests.demand.houses import home_runs, house_of
 from tests.houses import GPM
 

@@ -7,13 +7,12 @@ used, so the numbers are exact.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.demand import design_flows
 from supplycalc.model import House
-from supplycalc.tree import build_tree
+from supplycalc.network import build_tree
 from tests.houses import GPM, cold_fixture, home_run
 
 

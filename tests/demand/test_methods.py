@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from scipy.stats import binom
 
 from supplycalc.demand import METHODS, Demand, design_flows
@@ -13,7 +12,7 @@ from supplycalc.demand.exact import hot_share
 from supplycalc.demand.peak_demand_study import estimates, modified_wistort, wistort
 from supplycalc.demand.probability import Below
 from supplycalc.model import House, Water
-from supplycalc.tree import Tree, build_tree
+from supplycalc.network import Tree, build_tree
 from tests.demand.houses import fixture, home_runs, house_of
 
 GPM = 3.785411784e-3 / 60.0

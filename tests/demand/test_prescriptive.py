@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
-from supplycalc import solve
 from supplycalc.demand.prescriptive import block_title, carrying
-from supplycalc.design import Design
 from supplycalc.findings.prescriptive import below_table, table_check
 from supplycalc.model import House
+from supplycalc.questions.size import study as solve
+from supplycalc.sizing.design import Design
 from tests.houses import FOOT, PSI, two_storey, well
 
 

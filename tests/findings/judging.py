@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
-from supplycalc.design import Design, Finding
+from msgspec.structs import replace
+
 from supplycalc.findings import judge
 from supplycalc.model import House, Run
+from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs
-from supplycalc.solve import size
+from supplycalc.sizing.design import Design, Finding
 
 FOOT = 0.3048
 INCH = 0.0254

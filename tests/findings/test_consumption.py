@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
-from supplycalc import solve
 from supplycalc.findings.consumption import flow_over_limit
 from supplycalc.model import House
+from supplycalc.questions.size import study as solve
 from tests.houses import GPM, mixed_fixture, two_storey
 
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Limits, Water
 from tests.findings.judging import fahrenheit, found, only

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.findings import RULES, judge
 from supplycalc.model import Device, House, Limits, Loss, Tank, Water
-from supplycalc.report.wording import finding_text, sentence
+from supplycalc.output.wording import finding_text, sentence
 from supplycalc.tables import load_table
 from supplycalc.units import DIMENSIONS
 from tests.findings.judging import INCH, PSI, fahrenheit, sized, with_run

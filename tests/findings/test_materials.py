@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.model import Tank, Water
 from tests.findings.judging import PSI, fahrenheit, found, only, sized, with_run, with_runs

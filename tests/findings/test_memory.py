@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
-from supplycalc.design import Design, Finding
 from supplycalc.model import Fixture, House, Limits, Project
+from supplycalc.sizing.design import Design, Finding
 from tests.findings.judging import found, sized, with_run
 from tests.houses import cold_fixture, home_run, two_storey
 

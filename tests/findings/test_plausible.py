@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.model import Device, Loss, Point
 from tests.findings.judging import GPM, PSI, found, only, sized

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
-from supplycalc.design import Design
 from supplycalc.model import Device, House, Limits
+from supplycalc.sizing.design import Design
 from tests.findings.judging import PSI, found, frozen_sizes, only, sized
 from tests.houses import cold_fixture, home_run, pipe, two_storey, well
 

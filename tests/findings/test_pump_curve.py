@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House, Pump
 from supplycalc.problems import ComputationError
-from supplycalc.solve import size
+from supplycalc.questions.size.study import size
 from supplycalc.supply.chain import chain
 from supplycalc.supply.source import flow_at_pressure
 from tests.houses import FOOT, GPM, PSI, two_storey, well

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.model import House, Limits, Manifold
 from tests.findings.judging import FOOT, INCH, found, only, sized, with_run

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
-from supplycalc.design import Design
 from supplycalc.model import Device, House, Loss, Pump, Tank, WaterSource, Well
+from supplycalc.sizing.design import Design
 from tests.findings.judging import FOOT, GPM, PSI, found, only, sized
 from tests.houses import two_storey, well
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
-from supplycalc.design import Finding
 from supplycalc.findings.well import CODES, standard_volume, well_supply
 from supplycalc.model import House, Pump, Tank, Well
+from supplycalc.sizing.design import Finding
 from supplycalc.supply.cycle import fill_time
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import station

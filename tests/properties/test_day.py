@@ -6,20 +6,19 @@ well are drawn at random.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from supplycalc.delivery.laws import constant_source
 from supplycalc.model import Draw, House, Pump, Tank, Well
-from supplycalc.solve import size
-from supplycalc.studies.day.draws import DAY, scheduled
-from supplycalc.studies.day.engine import Engine
-from supplycalc.studies.day.laws import Laws
-from supplycalc.studies.day.plant import Plant, plant
-from supplycalc.studies.day.tally import Tally
+from supplycalc.questions.day.draws import DAY, scheduled
+from supplycalc.questions.day.engine import Engine
+from supplycalc.questions.day.laws import Laws
+from supplycalc.questions.day.plant import Plant, plant
+from supplycalc.questions.day.tally import Tally
+from supplycalc.questions.size.study import size
 from supplycalc.supply.station import station
 from tests.houses import FOOT, GPM, PSI, cold_fixture
 from tests.supply.stations import CURVE, GALLON, house

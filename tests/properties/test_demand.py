@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from supplycalc.demand import METHODS, design_flows
 from supplycalc.model import House
-from supplycalc.tree import build_tree
+from supplycalc.network import build_tree
 from tests.demand.houses import fixture, house_of
 
 KINDS = (

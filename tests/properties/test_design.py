@@ -7,20 +7,20 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from supplycalc.demand import design_flows
-from supplycalc.design import Design
 from supplycalc.model import Device, Fixture, House, Loss, Project, Run
+from supplycalc.network import build_tree
+from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs, with_run
 from supplycalc.sizing.choices import prepare
+from supplycalc.sizing.design import Design
 from supplycalc.sizing.evaluate import account
-from supplycalc.solve import size
-from supplycalc.tree import build_tree
 from tests.houses import FOOT, GPM, PSI, branch, pipe, well
 
 COLD_KINDS = ("lavatory", "water-closet", "kitchen-sink", "shower", "hose-bibb", "tub-shower")

@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 
 import supplycalc as sc
 from supplycalc.catalogue import load_catalogue
-from supplycalc.studies.layout import layout
-from supplycalc.studies.layout.frame import frame_of
-from supplycalc.studies.layout.places import survey
-from supplycalc.studies.layout.study import rank
-from tests.studies.layout_houses import random_house
+from supplycalc.questions.layout import layout
+from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.places import survey
+from supplycalc.questions.layout.study import rank
+from tests.questions.layout_houses import random_house
 
 
 @settings(max_examples=8, deadline=None)

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from supplycalc.sizing import search
 from supplycalc.sizing.fronts import cheapest

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from supplycalc.supply.chain import Chain
 from supplycalc.supply.cycle import Vessel, cycling, fill_time, starts_per_hour

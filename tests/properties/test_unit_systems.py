@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from supplycalc.questions.size.study import size
 from supplycalc.reading import loads
-from supplycalc.solve import size
 
 HOUSE = """
 [project]

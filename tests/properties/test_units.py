@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from supplycalc.model import UnitSystem
-from supplycalc.units import DIMENSIONS, NotAQuantity, convert, parse, show
+from supplycalc.units import DIMENSIONS, NotAQuantity, UnitSystem, convert, parse, show
 
 SYSTEMS: tuple[UnitSystem, UnitSystem] = ("us", "metric")
 plain = st.floats(min_value=0, max_value=1e6, allow_nan=False).map(lambda x: round(x, 6))

@@ -14,8 +14,8 @@ import math
 import pytest
 
 from supplycalc.hydraulics.friction import velocity
+from supplycalc.questions.size.study import size
 from supplycalc.reading import loads
-from supplycalc.solve import size
 from tests.houses import FOOT, GPM, PSI
 
 ACCOUNT = """

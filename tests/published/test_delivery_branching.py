@@ -15,9 +15,9 @@ Tolerances: half a unit of the printed last digit, unless a test says why not.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.delivery.laws import constant_source
 from supplycalc.delivery.problem import Opening, Problem

@@ -19,8 +19,8 @@ from supplycalc.demand.fixture_units import load_curve
 from supplycalc.demand.guide import guide_flow
 from supplycalc.demand.prescriptive import carrying
 from supplycalc.hydraulics.water import density
+from supplycalc.network import build_tree
 from supplycalc.tables import to_si
-from supplycalc.tree import build_tree
 from tests.demand.houses import home_runs, house_of
 
 GPM = 3.785411784e-3 / 60.0

@@ -19,19 +19,18 @@ Sources and tolerances:
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Project
-from supplycalc.solve import size
-from supplycalc.studies.hot_pipe import (
+from supplycalc.questions.hot.pipe import (
     cold_stretch,
     hot_limit,
     usual_factor,
     wait_class,
     waiting_time,
 )
+from supplycalc.questions.size.study import size
 from supplycalc.tables import load_table
 from tests.houses import FOOT, GPM, PSI, branch, pipe, well
 

@@ -10,16 +10,16 @@ agree to 0.02 % here. Links below Re 4000 are kept out.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.hydraulics.pressure import pipe_loss
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Run
+from supplycalc.questions.size.study import size
 from supplycalc.reading import load
-from supplycalc.solve import size
 from tests.houses import two_storey
 
 pp = pytest.importorskip("pandapipes")

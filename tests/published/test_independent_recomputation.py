@@ -15,8 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from supplycalc.questions.size.study import size
 from supplycalc.reading import load
-from supplycalc.solve import size
 from tests.published.recomputation import recompute
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

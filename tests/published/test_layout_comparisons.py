@@ -20,22 +20,22 @@ could not be read beyond its contents: none of its numbers is used here rather t
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 import supplycalc as sc
 from supplycalc.catalogue import load_catalogue
 from supplycalc.model import Defaults, Fixture, House, Layout, Project, Storey, Wall
-from supplycalc.studies.hot_pipe import waiting_time
-from supplycalc.studies.layout import LayoutStudy, layout
-from supplycalc.studies.layout.frame import frame_of
-from supplycalc.studies.layout.places import survey
-from supplycalc.studies.layout.shapes import manifold_house
-from supplycalc.studies.layout.trunk import trunk_house
+from supplycalc.questions.hot.pipe import waiting_time
+from supplycalc.questions.layout import LayoutStudy, layout
+from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.places import survey
+from supplycalc.questions.layout.shapes import manifold_house
+from supplycalc.questions.layout.trunk import trunk_house
 from tests.commands.files import SCENARIOS
 from tests.houses import FOOT, GPM, PSI, branch, pipe, well
-from tests.studies.layout_houses import feet, house, placed
+from tests.questions.layout_houses import feet, house, placed
 
 GALLON = 231 * 0.0254**3
 

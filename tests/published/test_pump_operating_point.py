@@ -13,9 +13,9 @@ unit of the last digit; the first example's K is printed to three digits, which 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.hydraulics.water import density

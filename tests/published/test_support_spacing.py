@@ -8,14 +8,14 @@ printed exactly, 32 in as 2.67 ft, hence 0.005 ft.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
-from supplycalc.solve import size
-from supplycalc.studies.parts import parts_of
-from supplycalc.studies.parts_around import support_distance
+from supplycalc.questions.parts.around import support_distance
+from supplycalc.questions.parts.study import parts_of
+from supplycalc.questions.size.study import size
 from tests.houses import FOOT, two_storey
 
 TUBES = load_catalogue().tubes

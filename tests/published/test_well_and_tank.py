@@ -22,12 +22,7 @@ from supplycalc.supply.cycle import simple_starts_per_hour
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.pump import head_for, lift
 from supplycalc.supply.tank import acceptance_factor, drawdown, volume_for_drawdown, water_held
-from supplycalc.supply.well import (
-    balance,
-    bore_storage,
-    drawdown_from_air_line,
-    sustained_yield,
-)
+from supplycalc.supply.well import balance, bore_storage, drawdown_from_air_line, sustained_yield
 from tests.houses import FOOT, GPM, PSI
 from tests.supply.stations import GALLON, house
 

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import pytest
 
-from supplycalc.design import Design
+from supplycalc.questions.size.study import size
 from supplycalc.reading import loads
-from supplycalc.solve import size
+from supplycalc.sizing.design import Design
 
 PSI = 6894.757293168361
 FOOT_OF_WATER = 2989.067

@@ -5,11 +5,11 @@ from __future__ import annotations
 import subprocess
 import sys
 import tomllib
-from dataclasses import fields
 from pathlib import Path
 
 import jsonschema
 import pytest
+from msgspec.structs import fields
 
 from supplycalc import model
 from supplycalc.problems import Place

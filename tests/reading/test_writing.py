@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import dataclasses
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import Struct
+from msgspec.structs import fields
 
 from supplycalc.model import House
 from supplycalc.reading import load, loads
@@ -21,10 +22,10 @@ SCENARIOS = sorted((Path(__file__).parent.parent.parent / "scenarios").glob("*.t
 
 def plain(record: Any) -> Any:
     """A record without the places of its parts and without what reading had to assume."""
-    if dataclasses.is_dataclass(record):
+    if isinstance(record, Struct):
         return {
             field.name: plain(getattr(record, field.name))
-            for field in dataclasses.fields(record)
+            for field in fields(record)
             if field.name not in ("place", "assumptions")
         }
     if isinstance(record, tuple):

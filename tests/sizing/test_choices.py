@@ -8,15 +8,15 @@ the module under test. Tolerance 1e-6: `fluids` and ours solve the same Colebroo
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import fluids
 import pytest
+from msgspec.structs import replace
 
-from supplycalc.design import Design
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Defaults, Device, Limits, Manifold, Project, Run, WaterSource
-from supplycalc.solve import size
+from supplycalc.questions.size.study import size
+from supplycalc.sizing.design import Design
 from tests.houses import (
     FOOT,
     GPM,

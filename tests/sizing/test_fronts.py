@@ -5,9 +5,9 @@ from __future__ import annotations
 import itertools
 import math
 import random
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.sizing import fronts
 from supplycalc.sizing.fronts import cheapest

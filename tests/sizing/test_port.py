@@ -6,15 +6,15 @@ K 0.5 and 1.0 are those of the Hydraulic Institute's Engineering Data Book, 2nd 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.delivery.house import base_problem
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold
-from supplycalc.solve import size
-from supplycalc.studies.ports import manifolds
+from supplycalc.questions.parts.ports import manifolds
+from supplycalc.questions.size.study import size
 from tests.houses import GPM, PSI, cold_fixture, home_run, pipe
 
 INCH = 0.0254

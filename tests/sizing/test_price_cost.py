@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.model import House, Run
 from supplycalc.problems import InputError
+from supplycalc.questions.size.study import size
 from supplycalc.reading.prices import PriceList, loads_prices
 from supplycalc.sizing.changes import map_runs
-from supplycalc.solve import size
 from tests.houses import FOOT, cold_fixture, pipe, two_storey
 
 # invented; the largest size is the cheapest, against all mass

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.demand import design_flows
-from supplycalc.design import Design
 from supplycalc.model import Device, House, Limits, Loss, OwnTube, Project, Tank, WaterSource
+from supplycalc.network import build_tree
 from supplycalc.problems import ComputationError
+from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import free_sizes, map_runs, raise_switch, with_run, with_size
 from supplycalc.sizing.choices import prepare
+from supplycalc.sizing.design import Design
 from supplycalc.sizing.evaluate import Account, account, with_one_size
 from supplycalc.sizing.situation import Situation
 from supplycalc.sizing.size import choose
-from supplycalc.solve import size
-from supplycalc.tree import build_tree
 from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, pipe, two_storey, well
 
 
@@ -377,7 +376,7 @@ def test_changes_that_no_size_could_make_work_are_not_sized(
         sized.append(situation.tree.house)
         return choose(situation)
 
-    monkeypatch.setattr("supplycalc.solve.choose", counted)
+    monkeypatch.setattr("supplycalc.questions.size.study.choose", counted)
     fixtures = (cold_fixture("loft basin", "lavatory", "entry", 20.0, elevation=60.0),)
     runs = (pipe("service", "source", "entry", 40.0),)
     design = size(two_storey(runs=runs, devices=(), fixtures=fixtures))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from scipy.integrate import quad
 
 from supplycalc.supply.chain import Chain

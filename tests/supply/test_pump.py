@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.model import DropPipe, Pump, Tank, Well

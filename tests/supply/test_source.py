@@ -9,10 +9,10 @@ lb/ft3, i.e. 0.43310 psi/ft, good to 0.01 %; what is compared carries that round
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import fluids
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.hydraulics.water import density, viscosity

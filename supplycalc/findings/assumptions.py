@@ -1,0 +1,359 @@
+"""What a design had to assume because the file leaves it out, and how much each one weighs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.demand.sources import method_source
+from supplycalc.hydraulics.fittings import (
+    default_allowance,
+    manifold_port_citation,
+    manifold_port_k,
+)
+from supplycalc.model import House, Manifold, Run, WaterSource
+from supplycalc.network import Tree
+from supplycalc.sizing.choices import valve_limit
+from supplycalc.sizing.design import Assumption, Design, DeviceResult
+from supplycalc.sizing.port import device_port, port_loss
+from supplycalc.supply.limits import one_point_ratios
+from supplycalc.supply.pump import one_point
+from supplycalc.tables import Citation
+
+SAME_PLACE = 1.0
+"""[m] A gauge is not meant to stand at the wellhead where their heights differ by more; our own."""
+SHORT_LINE = 10.0
+"""[m] A line from a wellhead to a house is longer than this or buried; our own."""
+OWN_DRAW_OFFS = ("en806", "din1988")
+"""Methods whose standard has a table of draw-off flows."""
+MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
+"""Why the exponent 1.852: fire flow tests are carried over so (from memory)."""
+
+
+def assumptions(design: Design) -> tuple[Assumption, ...]:
+    """List what was assumed, with its weight on the worst fixture where that is plain arithmetic.
+
+    Args:
+        design: a design with its accounts.
+
+    Returns:
+        The assumptions, those of reading first.
+    """
+    return (
+        *assumed_in(design.tree),
+        *_groups(design),
+        *_own_flows(design),
+        *_fittings(design),
+        *_devices(design),
+        *_one_point(design),
+        *_ports(design),
+    )
+
+
+def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
+    """List what a file leaves out that can be told before anything is sized.
+
+    Args:
+        tree: the supply.
+
+    Returns:
+        The assumptions, those of reading first.
+    """
+    return (
+        *(Assumption(text=text) for text, _ in tree.house.assumptions),
+        *_water(tree),
+        *_heights(tree),
+        *_source(tree.house),
+        *_line_from_well(tree),
+        *_roughness(tree),
+    )
+
+
+def _water(tree: Tree) -> Iterator[Assumption]:
+    water = tree.house.water
+    if "cold" not in water.given:
+        yield Assumption(text="cold water at {0}", values=((water.cold, "temperature"),))
+    if "hot" not in water.given and "hot" in tree.side:
+        yield Assumption(text="hot water at {0}", values=((water.hot, "temperature"),))
+
+
+def _roughness(tree: Tree) -> Iterator[Assumption]:
+    """A roughness that the friction formula in force has no place for."""
+    if tree.house.project.friction != "hazen-williams":
+        return
+    rough = [run.name for _, run in tree.runs() if run.roughness is not None]
+    if rough:
+        yield Assumption(
+            text=f"the roughness of {', '.join(rough)} is left aside: Hazen-Williams knows only C, "
+            "and new tube's C is taken"
+        )
+
+
+def _groups(design: Design) -> Iterator[Assumption]:
+    """Group values of the demand method's table that were used, by run."""
+    for use in design.demand.groups_used:
+        times = f"{use.count} x " if use.count > 1 else ""
+        part = "" if use.complete else ", as a cap for a part of that group"
+        yield Assumption(
+            text=f"demand: the fixtures that {use.run} feeds are one kind of room and count as "
+            f"{times}{use.title} ({use.value:.4g}){part}",
+            source=method_source(design.demand.method),
+        )
+
+
+def _own_flows(design: Design) -> Iterator[Assumption]:
+    """Outlets by the American table beside a method that has draw-off flows of its own."""
+    if design.demand.method not in OWN_DRAW_OFFS:
+        return
+    usual = [one for one in design.house.fixtures if one.flow is None or one.pressure is None]
+    if usual:
+        yield Assumption(
+            text=f"demand: {len(usual)} of {len(design.house.fixtures)} outlets are judged by flow "
+            "and pressure of the American codes, as the file gives none of their own; that may be "
+            "more than this method's draw-off, and no pipe gets less than its largest outlet takes",
+            source=design.tree.kind_of(usual[0]).citation,
+        )
+
+
+def _fittings(design: Design) -> Iterator[Assumption]:
+    own = design.house.defaults.fitting_allowance
+    if own is not None:
+        return
+    share, source = default_allowance()
+    path = set(design.worst.path)
+    counted, weight = 0, 0.0
+    for result in design.runs:
+        if result.run.fittings is None and result.run.fitting_allowance is None:
+            counted += 1
+            if result.run.name in path:
+                weight += result.friction_loss * share / (1.0 + share)
+    if counted:
+        runs, their = f"the {counted} runs that list", "their"
+        if counted == 1:
+            runs, their = "the run that lists", "its"
+        yield Assumption(
+            text=f"fittings of {runs} none: {share:.0%} added to {their} length; "
+            "to the worst fixture this costs {0}",
+            values=((weight, "pressure"),),
+            source=source,
+            weight=weight,
+        )
+
+
+def _sags(source: WaterSource) -> bool:
+    """Whether the main's pressure is corrected for flow: both pressures and the flow are known."""
+    static, residual = source.static, source.residual
+    known = static is not None and residual is not None and source.residual_flow is not None
+    return source.kind == "main" and known and (static or 0.0) > (residual or 0.0)
+
+
+def _devices(design: Design) -> Iterator[Assumption]:
+    path = set(design.worst.path)
+    own = {one.name for one in design.house.own_devices}
+    for result in design.devices:
+        kind = design.tree.catalogue.devices[result.device.kind]
+        if result.assumed and kind.loss is not None and kind.name not in own:
+            on_path = result.device.name in path
+            if result.device.setting is not None:
+                yield from _valve(design, result, on_path)
+                continue
+            yield Assumption(
+                text=f"{result.device.name}: the usual loss of its kind ({kind.title}), here {{0}} "
+                "at {1}; its data sheet decides"
+                + ("" if on_path else " (not on the way to the worst fixture)"),
+                values=((result.loss, "pressure"), (result.design_flow, "flow")),
+                source=kind.citation,
+                weight=result.loss if on_path else 0.0,
+            )
+
+
+def _one_point(design: Design) -> Iterator[Assumption]:
+    """Beds and cartridges known at one flow and used below it, where the square tells too little.
+
+    A bed loses in proportion to the flow at a house's velocities, its valve and ports with the
+    square; how much of each, the catalogue's usual loss of the kind says.
+    """
+    path = set(design.worst.path)
+    for result in design.devices:
+        device, usual = result.device, design.tree.catalogue.devices[result.device.kind].loss
+        own = device.loss
+        if own is None or usual is None or usual.linear <= 0.0:
+            continue
+        part = result.design_flow / own.reference_flow
+        if own.curve or own.constant or own.linear or not own.quadratic or not 0.0 < part < 1.0:
+            continue
+        share = usual.linear / (usual.linear + usual.quadratic)
+        square = own.quadratic * part * part
+        mixed = own.quadratic * (share * part + (1.0 - share) * part * part)
+        on_path = device.name in path
+        yield Assumption(
+            text=f"{device.name}: {{0}} at {{1}} is all the file knows of it; at {{2}} the square "
+            "of the flow makes {3} of it, but a bed or cartridge loses partly in proportion "
+            f"({share:.0%} is usual), which makes {{4}}; give its curve"
+            + ("" if on_path else " (not on the way to the worst fixture)"),
+            values=(
+                (own.quadratic, "pressure"),
+                (own.reference_flow, "flow"),
+                (result.design_flow, "flow"),
+                (square, "pressure"),
+                (mixed, "pressure"),
+            ),
+            source=design.tree.catalogue.devices[device.kind].citation,
+            weight=mixed - square if on_path else 0.0,
+        )
+
+
+def _ports(design: Design) -> Iterator[Assumption]:
+    """What hangs right on a manifold, without the pipe that would tell the port."""
+    tree, path = design.tree, set(design.worst.path)
+    for result in design.devices:
+        size = device_port(tree, result.index, result.design_flow)
+        if size is None:
+            continue
+        lost = port_loss(tree, result.index, result.design_flow)
+        on_path = result.device.name in path
+        yield Assumption(
+            text=f"{result.device.name} hangs right on a port of {result.device.start}: the port "
+            f"is taken as {size.nominal} and {manifold_port_k():g} of its velocity heads, {{0}} at "
+            "{1}; write a run where there is pipe between"
+            + ("" if on_path else " (not on the way to the worst fixture)"),
+            values=((lost, "pressure"), (result.design_flow, "flow")),
+            source=manifold_port_citation(),
+            weight=lost if on_path else 0.0,
+        )
+    for i, link in enumerate(tree.links):
+        above = tree.links[int(tree.parent[i])]
+        if isinstance(link, Manifold) and isinstance(above, Manifold):
+            yield Assumption(
+                text=f"{link.name} is taken as the longer body of {above.name}, with nothing lost "
+                "between; write a run where it is fed from a port"
+            )
+
+
+def _valve(design: Design, result: DeviceResult, on_path: bool) -> Iterator[Assumption]:
+    """A reducing valve without a data sheet: what it is taken to hold while water runs."""
+    device, kind = result.device, design.tree.catalogue.devices[result.device.kind]
+    outlet = result.end_pressure
+    holds = valve_limit(device, design.tree.catalogue, result.design_flow)
+    limits = outlet >= holds - 1.0
+    if limits and device.falloff is not None:
+        return  # its own sheet decides
+    text = f"{device.name}: the usual figures of its kind ({kind.title}): "
+    if limits:
+        text += "at {1} it lets {0} through, {2} less than its setting"
+    else:
+        text += "at {1} it stands wide open, as less than its setting of {2} arrives, and loses {0}"
+    weight = (device.setting or 0.0) - holds if limits else result.loss
+    yield Assumption(
+        text=f"{text}; its data sheet decides"
+        + ("" if on_path else " (not on the way to the worst fixture)"),
+        values=(
+            (outlet if limits else result.loss, "pressure"),
+            (result.design_flow, "flow"),
+            (weight if limits else device.setting or 0.0, "pressure"),
+        ),
+        source=kind.citation,
+        weight=weight if on_path else 0.0,
+    )
+
+
+def _heights(tree: Tree) -> Iterator[Assumption]:
+    for name in tree.assumed_elevations:
+        yield Assumption(text=f"{name} stands at the height of the datum")
+
+
+def _source(house: House) -> Iterator[Assumption]:
+    source = house.source
+    if source.kind == "main" and source.static is None:
+        yield Assumption(
+            text="the main's highest pressure is not given; its residual is taken for it"
+        )
+    if _sags(source):
+        yield Assumption(
+            text="the main falls from its {2} at rest, through the {1} read at {0}, with the "
+            "flow to the power 1.852",
+            values=(
+                (source.residual_flow or 0.0, "flow"),
+                (source.residual or 0.0, "pressure"),
+                (source.static or 0.0, "pressure"),
+            ),
+            source=MAIN_SAG,
+        )
+    if source.kind == "main" and source.residual is not None and source.residual_flow is None:
+        yield Assumption(
+            text="the main keeps its residual pressure at this design's flow: "
+            "the flow at which it was read is not given"
+        )
+    if source.kind == "main" and source.residual is None and source.static is not None:
+        yield Assumption(
+            text="the main keeps its pressure at rest, {0}, at this design's flow: no residual is "
+            "given, and every main falls when water flows",
+            values=((source.static, "pressure"),),
+        )
+    if source.kind == "main" and source.static is None and source.residual_flow is not None:
+        yield Assumption(
+            text="the main keeps its residual pressure at more than {0} too: its static pressure, "
+            "which would tell how it falls, is not given",
+            values=((source.residual_flow, "flow"),),
+        )
+    well = source.well
+    point = one_point(house, load_catalogue(house)) if source.kind == "well" else None
+    if point is not None:
+        yield Assumption(
+            text="the pump's curve is guessed from its one known point, {0} at {1}: a parabola "
+            f"whose head without flow is {one_point_ratios()[1]:.2f} times that head, or what "
+            "cut-out needs if that is more",
+            values=((point.flow, "flow"), (point.head, "head")),
+        )
+    if source.pump is not None and source.pump.curve and well is not None:
+        if well.static_level is None:
+            yield Assumption(text="the well's water stands at the wellhead (no static level given)")
+        if well.specific_capacity is None:
+            yield Assumption(text="the well's level does not fall while pumping")
+
+
+def _line_from_well(tree: Tree) -> Iterator[Assumption]:
+    """The line between well and house, where heights or lengths hint that the file forgot it."""
+    source = tree.house.source
+    well, tank = source.well, source.tank
+    if source.kind != "well" or well is None:
+        return
+    head = source.elevation if well.elevation is None else well.elevation
+    apart, side = abs(source.elevation - head), "above" if source.elevation > head else "below"
+    if tank is None or not tank.at_well:
+        if apart > SAME_PLACE and well.offset_pipe is None and source.pump is not None:
+            yield Assumption(
+                text="no pipe between wellhead and tank, though the tank's gauge stands {0} "
+                f"{side} the wellhead: give it as offset_pipe in [source.well]; or, where the tank "
+                "stands at the wellhead, write at_well = true and the line to the house as a run",
+                values=((apart, "length"),),
+            )
+        return
+    if apart > SAME_PLACE:
+        yield Assumption(
+            text="the tank is said to stand at the wellhead (at_well), but its gauge stands {0} "
+            f"{side} it (elevation in [source] and in [source.well])",
+            values=((apart, "length"),),
+        )
+    trunk = _trunk(tree)
+    length = sum(run.length for run in trunk)
+    if length <= SHORT_LINE and not any(run.buried for run in trunk):
+        yield Assumption(
+            text="the tank stands at the wellhead (at_well), and the runs from it come to {0} "
+            "before they part: the whole line from the well to the house must be among them",
+            values=((length, "length"),),
+        )
+
+
+def _trunk(tree: Tree) -> list[Run]:
+    """The runs through which everything flows, from the source on."""
+    found: list[Run] = []
+    link = 0
+    while True:
+        children = [i for i in range(link + 1, int(tree.last[link])) if tree.parent[i] == link]
+        if len(children) != 1:
+            return found
+        [link] = children
+        one = tree.links[link]
+        if isinstance(one, Run):
+            found.append(one)

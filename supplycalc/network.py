@@ -1,0 +1,261 @@
+"""The supply as a tree: the source first, every link after the link that feeds it.
+
+Index 0 is the source; every other index is a link (run, device or manifold) and, at the same time,
+the point at that link's end. Links stand in preorder, so that everything fed through link i is the
+slice i+1 .. last[i]: sums over what hangs below a link are differences of one cumulative sum.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from supplycalc.catalogue import Catalogue, FixtureKind, load_catalogue
+from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Run, Side, WaterSource
+
+if TYPE_CHECKING:
+    import networkx
+
+Link = WaterSource | Run | Device | Manifold
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+class Outlet(Struct, frozen=True, kw_only=True):
+    """One connection of a fixture, cold or hot, at the end of its branch."""
+
+    fixture: Fixture
+    side: Side
+    link: int
+    flow: float
+    """Flow of the fixture when it runs alone, through this connection [m3/s]."""
+    required_pressure: float
+    """[Pa gauge], flowing"""
+
+    @property
+    def name(self) -> str:
+        """The fixture's name, with the side where the fixture has both."""
+        both = self.fixture.cold is not None and self.fixture.hot is not None
+        return f"{self.fixture.name} ({self.side})" if both else self.fixture.name
+
+
+class Tree(Struct, frozen=True, kw_only=True, eq=False):
+    """A house's supply in order from the source down; arrays run over the links."""
+
+    house: House
+    catalogue: Catalogue
+    links: tuple[Link, ...]
+    names: tuple[str, ...]
+    """Of the links; the source's is "source"."""
+    points: tuple[str, ...]
+    """Of the point at each link's end."""
+    index: dict[str, int]
+    """Point name -> index."""
+    parent: IntArray
+    """Index of the feeding link; -1 for the source."""
+    last: IntArray
+    """One past the last link fed through this one."""
+    side: tuple[Side, ...]
+    elevation: FloatArray
+    """Of the point at the link's end [m]."""
+    temperature: FloatArray
+    """Of the water in the link [K]."""
+    outlets: tuple[Outlet, ...]
+    meeting: tuple[int, ...]
+    """For each fixture the last link that feeds both its sides (its own branch if it has one)."""
+    assumed_elevations: tuple[str, ...]
+    """Heaters and pressure-reducing valves whose height the file leaves out."""
+
+    def __len__(self) -> int:
+        return len(self.links)
+
+    def path(self, link: int) -> list[int]:
+        """Indices from the source's first link down to `link`, both included."""
+        found = []
+        while link > 0:
+            found.append(link)
+            link = int(self.parent[link])
+        return found[::-1]
+
+    def runs(self) -> Iterator[tuple[int, Run]]:
+        """Every run with its index, from the source down."""
+        for i, link in enumerate(self.links):
+            if isinstance(link, Run):
+                yield i, link
+
+    def kind_of(self, fixture: Fixture) -> FixtureKind:
+        """The catalogue's entry for a fixture."""
+        return self.catalogue.fixtures[fixture.kind]
+
+    def graph(self) -> networkx.DiGraph[str]:
+        """The same tree as a networkx graph: points as nodes, links as edges with their record."""
+        import networkx
+
+        graph: networkx.DiGraph[str] = networkx.DiGraph()
+        graph.add_node(SOURCE, elevation=float(self.elevation[0]))
+        for i in range(1, len(self)):
+            graph.add_node(self.points[i], elevation=float(self.elevation[i]))
+            start = self.points[int(self.parent[i])]
+            graph.add_edge(start, self.points[i], name=self.names[i], link=self.links[i])
+        return graph
+
+
+def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
+    """Order a checked house from the source down.
+
+    Args:
+        house: a house whose points are each fed once, as reading makes sure.
+        catalogue: tubes, fittings, devices and fixture kinds; None loads the house's own.
+
+    Returns:
+        The tree; its arrays have one entry per link, the source first.
+
+    Raises:
+        ValueError: a link starts from a point that nothing feeds.
+    """
+    catalogue = catalogue or load_catalogue(house)
+    fed: dict[str, list[tuple[str, Link]]] = {}
+    total = 0
+    for start, end, link in _edges(house):
+        fed.setdefault(start, []).append((end, link))
+        total += 1
+
+    links: list[Link] = [house.source]
+    points, parent, last = [SOURCE], [-1], [0]
+    index = {SOURCE: 0}
+    open_lists = [iter(fed.get(SOURCE, ()))]
+    open_links = [0]
+    while open_lists:
+        step = next(open_lists[-1], None)
+        if step is None:
+            open_lists.pop()
+            last[open_links.pop()] = len(links)
+            continue
+        end, link = step
+        index[end] = len(links)
+        parent.append(open_links[-1])
+        open_links.append(len(links))
+        links.append(link)
+        points.append(end)
+        last.append(0)
+        open_lists.append(iter(fed.get(end, ())))
+    if len(links) != total + 1:
+        raise ValueError("a link starts from a point that the source does not feed")
+
+    side, temperature = _sides(house, catalogue, links, parent)
+    elevation, assumed = _elevations(house, catalogue, links, points, parent)
+    outlets = tuple(_outlets(house, catalogue, index))
+    return Tree(
+        house=house,
+        catalogue=catalogue,
+        links=tuple(links),
+        names=(SOURCE, *(link.name for link in links[1:] if not isinstance(link, WaterSource))),
+        points=tuple(points),
+        index=index,
+        parent=np.array(parent, dtype=np.int64),
+        last=np.array(last, dtype=np.int64),
+        side=tuple(side),
+        elevation=np.array(elevation),
+        temperature=np.array(temperature),
+        outlets=outlets,
+        meeting=tuple(_meeting(house, index, parent, last)),
+        assumed_elevations=tuple(assumed),
+    )
+
+
+def _edges(house: House) -> Iterator[tuple[str, str, Link]]:
+    for run in house.runs:
+        yield run.start, run.end, run
+    for device in house.devices:
+        yield device.start, device.end, device
+    for manifold in house.manifolds:
+        yield manifold.start, manifold.name, manifold
+    for fixture in house.fixtures:
+        for branch in (fixture.cold, fixture.hot):
+            if branch is not None:
+                yield branch.start, branch.end, branch
+
+
+def _sides(
+    house: House, catalogue: Catalogue, links: list[Link], parent: list[int]
+) -> tuple[list[Side], list[float]]:
+    side: list[Side] = ["cold"]
+    for i in range(1, len(links)):
+        link = links[i]
+        heats = isinstance(link, Device) and catalogue.devices[link.kind].hot
+        side.append("hot" if heats else side[parent[i]])
+    water = {"cold": house.water.cold, "hot": house.water.hot}
+    return side, [water[one] for one in side]
+
+
+def _elevations(
+    house: House,
+    catalogue: Catalogue,
+    links: list[Link],
+    points: list[str],
+    parent: list[int],
+) -> tuple[list[float], list[str]]:
+    """Heights of the points: given, or those of the point before.
+
+    A heater and a pressure-reducing valve change density and pressure where they stand, so their
+    height matters; left out, they are taken to stand at the datum, the finished ground floor.
+    """
+    known: dict[str, float] = {}
+    for point in house.points:
+        height = point.elevation if point.elevation is not None else point.at and point.at[2]
+        if height is not None:
+            known[point.name] = height
+    for fixture in house.fixtures:
+        for branch in (fixture.cold, fixture.hot):
+            if branch is not None:
+                known[branch.end] = fixture.elevation
+    elevation, assumed = [house.source.elevation], []
+    for i in range(1, len(links)):
+        link = links[i]
+        height = known.get(points[i])
+        if height is None and isinstance(link, Device | Manifold):
+            height = link.elevation if link.elevation is not None else link.at and link.at[2]
+        if height is None and isinstance(link, Device):
+            kind = catalogue.devices[link.kind]
+            if kind.hot or link.setting is not None:
+                height = 0.0
+                assumed.append(link.name)
+        elevation.append(elevation[parent[i]] if height is None else height)
+    return elevation, assumed
+
+
+def _outlets(house: House, catalogue: Catalogue, index: dict[str, int]) -> Iterator[Outlet]:
+    for fixture in house.fixtures:
+        kind = catalogue.fixtures[fixture.kind]
+        flow = fixture.flow if fixture.flow is not None else kind.flow(fixture.valve)
+        pressure = fixture.pressure
+        if pressure is None:
+            pressure = kind.pressure(fixture.valve)
+        branches: tuple[tuple[Side, Run | None], ...] = (
+            ("cold", fixture.cold),
+            ("hot", fixture.hot),
+        )
+        for side, branch in branches:
+            if branch is not None:
+                yield Outlet(
+                    fixture=fixture,
+                    side=side,
+                    link=index[branch.end],
+                    flow=flow,
+                    required_pressure=pressure,
+                )
+
+
+def _meeting(
+    house: House, index: dict[str, int], parent: list[int], last: list[int]
+) -> Iterator[int]:
+    for fixture in house.fixtures:
+        ends = [index[run.end] for run in (fixture.cold, fixture.hot) if run is not None]
+        above = ends[0]
+        while not above <= ends[-1] < last[above]:
+            above = parent[above]
+        yield above

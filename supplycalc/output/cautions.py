@@ -1,0 +1,50 @@
+"""Short cautions that belong beside a design, chosen by what is in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.sizing.design import Design
+
+LIMITS = (
+    "This is an estimate from what the file says. Your local code, its inspector and licensed "
+    "trades decide."
+)
+
+
+def cautions(design: Design) -> tuple[str, ...]:
+    """The cautions that fit a design, each a line or two (common practice, no source)."""
+    return (*_all(design), LIMITS)
+
+
+def _all(design: Design) -> Iterator[str]:
+    house = design.house
+    if "hot" in design.tree.side:
+        yield (
+            "Scalding: no calculation replaces a pressure-balanced or thermostatic valve at "
+            "showers and tubs. Store water hot enough against bacteria and mix it down at use. "
+            "The heater needs its relief valve, and room to expand where a valve closes the system."
+        )
+    if any(one.run.buried is not None for one in design.runs):
+        yield (
+            "Trench: walls cave in without warning and kill; stay out of an unshored deep trench "
+            "and have buried lines marked before you dig. Lay the pipe below the local frost "
+            "depth, at the house edge and in sleeves too, and away from sewer and septic."
+        )
+    if any(one.run.embedded for one in design.runs):
+        yield (
+            "Slab: avoid joints under concrete, sleeve where pipe enters, and keep the pipe under "
+            "test pressure during the pour."
+        )
+    if house.source.kind == "well":
+        yield (
+            "Electricity and pressure: switch off and lock out the pump circuit before opening the "
+            "pressure switch, and drain the tank before touching its air charge. Never set a "
+            "switch above what tank, pipe and relief valve are rated for."
+        )
+    yield (
+        "Contamination: use parts rated for drinking water, guard hose taps and irrigation against "
+        "backflow, and flush and disinfect a new line"
+        + (" and have the well's water tested" if house.source.kind == "well" else "")
+        + " before anyone drinks."
+    )

@@ -1,0 +1,223 @@
+"""Where results go: stdout or a file written whole or not at all; colour and width."""
+
+from __future__ import annotations
+
+import os
+import stat
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any
+
+from msgspec import Struct
+
+from supplycalc.problems import InputError, Place, Problem
+
+if TYPE_CHECKING:
+    from supplycalc.output.terminal import Page
+    from supplycalc.output.view import Table
+    from supplycalc.units import UnitSystem
+
+FILE_WIDTH = 80
+FOREIGN = frozenset({".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", ".png", ".svg"})
+"""Endings of forms that nothing here writes; text under such a name would not open."""
+
+
+class Destination(Struct, frozen=True, kw_only=True):
+    """What the user asked of the output."""
+
+    as_json: bool
+    path: Path | None
+    force: bool
+
+    @property
+    def file(self) -> Path | None:
+        """The file to write; None where the result goes to stdout."""
+        return None if self.path is None or str(self.path) == "-" else self.path
+
+    def check(self) -> None:
+        """Refuse before any work what could not be written after it; raises InputError."""
+        target = self.file
+        if target is None:
+            return
+        if target.is_dir():
+            raise _refused(target, "this is a folder; name a file in it")
+        if target.suffix.lower() in FOREIGN:
+            form = target.suffix.lower()
+            raise _refused(target, f"no {form} file is written here; try .txt, .csv or .json")
+        if not target.parent.is_dir():
+            raise _refused(target, f"there is no folder {str(target.parent)!r}")
+        _check_target(target, force=self.force)
+
+    def send(
+        self,
+        *,
+        page: Callable[[Page], None],
+        data: Callable[[], Any],
+        system: UnitSystem,
+        table: Callable[[], Table] | None = None,
+    ) -> None:
+        """Write a result in the form that was asked for.
+
+        Args:
+            page: writes it as text.
+            data: gives it as a dictionary for JSON.
+            system: units of a CSV file.
+            table: gives what a file named *.csv gets; None where there is nothing to.
+
+        Raises:
+            InputError: the file can't be written.
+        """
+        target = self.file
+        suffix = target.suffix.lower() if target is not None else ""
+        if self.as_json or suffix == ".json":
+            from supplycalc.output.machine import to_json
+
+            text = to_json(data())
+        elif suffix == ".csv":
+            if table is None:
+                raise _refused(target, "this command writes no CSV; try .txt or .json")
+            from supplycalc.output.spreadsheet import to_csv
+
+            text = to_csv(table(), system)
+        else:
+            from supplycalc.output.terminal import Page
+
+            sheet = Page(FILE_WIDTH if target is not None else width_of(sys.stdout))
+            page(sheet)
+            text = sheet.text(colour=target is None and has_colour(sys.stdout))
+        self.write(text)
+
+    def write(self, text: str) -> None:
+        """Write a finished text to where it was asked to go; InputError where it can't."""
+        if self.file is None:
+            put(text)
+        else:
+            write_whole(self.file, text, force=self.force)
+            say(f"wrote {self.file}")
+
+
+class OutputError(InputError):
+    """Stdout takes no more, so that problems can't be told there either."""
+
+
+def _check_target(target: Path, *, force: bool) -> None:
+    """Refuse what must not be replaced; a pipe or a terminal is written to, never replaced."""
+    if not target.exists() or _is_stream(target):
+        return
+    if not target.is_file():
+        raise _refused(target, "this is not a file that text can be written to")
+    if not force:
+        raise _refused(target, "the file exists; --force overwrites it")
+
+
+def _is_stream(target: Path) -> bool:
+    """Whether a path is a pipe or a device such as a terminal."""
+    mode = target.stat().st_mode if target.exists() else 0
+    return stat.S_ISFIFO(mode) or stat.S_ISCHR(mode)
+
+
+def _refused(path: Path | None, message: str) -> InputError:
+    return InputError([Problem(place=Place(str(path or "-o")), message=message)])
+
+
+def has_colour(stream: IO[str]) -> bool:
+    """Only on a terminal, and not where the user asks for none (NO_COLOR, TERM=dumb)."""
+    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def width_of(stream: IO[str]) -> int:
+    """The terminal's width, 80 where there is none; never so narrow that tables fall apart."""
+    import shutil
+
+    columns = shutil.get_terminal_size((FILE_WIDTH, 24)).columns if stream.isatty() else FILE_WIDTH
+    return max(columns, 60)
+
+
+def put(text: str) -> None:
+    """Write to stdout, quietly giving up when the reader has gone (`| head`).
+
+    Args:
+        text: what to write.
+
+    Raises:
+        OutputError: it can't be written, such as to a full disk.
+    """
+    from supplycalc.output.text import encodable
+
+    try:
+        sys.stdout.write(encodable(text, sys.stdout.encoding or "utf-8"))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        hush()
+    except OSError as error:
+        hush()
+        message = f"cannot be written ({error.strerror or error})"
+        raise OutputError([Problem(place=Place("stdout"), message=message)]) from None
+
+
+def hush() -> None:
+    """Point stdout nowhere, so that the interpreter's last flush has nothing to complain of."""
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+    except (OSError, ValueError):
+        pass
+
+
+def say(text: str) -> None:
+    """A message for people, on stderr, with nothing in it that could steer a terminal."""
+    from supplycalc.output.text import clean, encodable
+
+    try:
+        for line in text.split("\n"):
+            sys.stderr.write(encodable(clean(line), sys.stderr.encoding or "utf-8") + "\n")
+        sys.stderr.flush()
+    except OSError:  # nobody is left to tell
+        pass
+
+
+def write_whole(path: Path, text: str, *, force: bool) -> None:
+    """Write a file through a temporary one beside it, so that no half a file is ever seen.
+
+    A pipe or a device is written to as it stands.
+
+    Args:
+        path: of the file.
+        text: what it gets.
+        force: whether a file that exists may be replaced.
+
+    Raises:
+        InputError: it exists, or can't be written.
+    """
+    _check_target(path, force=force)
+    import tempfile
+
+    target = Path(os.path.realpath(path))
+    temporary = ""
+    try:
+        if _is_stream(target):
+            with target.open("w", encoding="utf-8", newline="") as stream:
+                stream.write(text)
+            return
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, _mode(target))
+        os.replace(temporary, target)
+    except OSError as error:
+        if temporary:
+            Path(temporary).unlink(missing_ok=True)
+        reason = error.strerror or str(error)
+        raise _refused(path, f"cannot be written ({reason})") from None
+
+
+def _mode(target: Path) -> int:
+    """The permissions of the file that is replaced, or those of a fresh file."""
+    if target.exists():
+        return target.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask

@@ -1,0 +1,1 @@
+"""One folder per question: its study, what it shows, its command."""

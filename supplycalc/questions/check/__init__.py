@@ -1,0 +1,1 @@
+"""Is my file right?"""

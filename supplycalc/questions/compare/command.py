@@ -1,0 +1,138 @@
+"""`supplycalc compare`: the same design with each choice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from supplycalc.output.destination import Destination
+from supplycalc.output.options import (
+    File,
+    Force,
+    Json,
+    Output,
+    UnitsOption,
+    listed,
+    read_house,
+    system_of,
+)
+from supplycalc.problems import InputError, Place, Problem
+
+if TYPE_CHECKING:
+    from supplycalc.units import UnitSystem
+
+
+def command(
+    file: File,
+    run: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="A run, a fixture (its branches) or a group."),
+    ] = None,
+    sizes: Annotated[
+        str | None,
+        typer.Option(metavar="LIST", help="Sizes to try, e.g. 3/4,1,1-1/4."),
+    ] = None,
+    materials: Annotated[
+        str | None,
+        typer.Option(metavar="LIST", help="Tubes to try, e.g. pex-sdr9,copper-l."),
+    ] = None,
+    cut_in: Annotated[
+        str | None,
+        typer.Option(
+            metavar="LIST",
+            help="Cut-in pressures to try, e.g. '40 psi,50 psi'; plain numbers are psi, or kPa "
+            "where metric units are shown. Cut-out moves along.",
+        ),
+    ] = None,
+    residual: Annotated[
+        str | None,
+        typer.Option(metavar="LIST", help="The same for the residual pressure of a main."),
+    ] = None,
+    method: Annotated[
+        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
+    ] = None,
+    as_json: Json = False,
+    units: UnitsOption = None,
+    output: Output = None,
+    force: Force = False,
+) -> int:
+    """Size the same house with each choice, side by side.
+
+    Examples:
+      supplycalc compare house.toml --run service --sizes 3/4,1,1-1/4
+      supplycalc compare house.toml --run "upstairs bath" --sizes 1/2,3/4
+      supplycalc compare house.toml --run service --materials pex-sdr9,copper-l
+      supplycalc compare house.toml --cut-in 30,40,50
+      supplycalc compare house.toml --run service --sizes 3/4,1 --cut-in 30,40
+
+    Every combination is really sized, all other open sizes chosen anew. Without
+    --sizes, --materials or a pressure, the sizes that the file allows for the run
+    are compared.
+
+    Exit status: 0 at least one choice works, 1 none does, 2 the file or the call
+    is wrong.
+    """
+    destination = Destination(as_json=as_json, path=output, force=force)
+    destination.check()
+    house = read_house(file)
+
+    from supplycalc.demand import known_method
+    from supplycalc.questions.compare.page import (
+        comparison_page,
+        comparison_table,
+        comparison_to_dict,
+    )
+    from supplycalc.questions.compare.study import compare
+
+    system = system_of(house, units)
+    result = compare(
+        house,
+        run=run,
+        sizes=listed(sizes),
+        materials=listed(materials),
+        cut_in=_pressures("cut-in", cut_in, system),
+        residual=_pressures("residual", residual, system),
+        method=known_method(method),
+    )
+    destination.send(
+        page=lambda page: comparison_page(page, result, system),
+        data=lambda: comparison_to_dict(result, system),
+        system=system,
+        table=lambda: comparison_table(result, system),
+    )
+    return 0 if result.ok else 1
+
+
+LEAST_KPA = 20.0
+"""A plain number below is most likely meant in bar: no house runs at 3 psi."""
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _pressures(option: str, text: str | None, system: UnitSystem) -> tuple[float, ...]:
+    """The pressures of a list; a plain number is in the unit that tables show."""
+    from supplycalc.units import NotAQuantity, parse, unit_of
+
+    found, problems = [], []
+    for part in listed(text):
+        written = part
+        if _is_number(part):
+            written = f"{part} {unit_of('pressure', system)}"
+            if system == "metric" and 0.0 < float(part) < LEAST_KPA:
+                reason = f"'{part}' is {part} kPa here, next to nothing; write '{part} bar' for bar"
+                problems.append(Problem(place=Place(option), message=reason))
+                continue
+        try:
+            found.append(parse(written, "pressure"))
+        except NotAQuantity as error:
+            problems.append(Problem(place=Place(option), message=error.reason))
+    if problems:
+        raise InputError(problems)
+    return tuple(found)

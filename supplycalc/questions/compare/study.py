@@ -1,0 +1,376 @@
+"""The same house with each choice for one run or group, and with each setting of the source."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.catalogue import Catalogue, load_catalogue
+from supplycalc.model import House, Run
+from supplycalc.problems import ComputationError, InputError, Place, Problem
+from supplycalc.questions.size.study import size as size_house
+from supplycalc.reading.everyday import everyday
+from supplycalc.reading.pipes import nominal
+from supplycalc.sizing.changes import map_runs, raise_switch
+from supplycalc.sizing.design import Design, RunResult
+
+MOST_OPTIONS = 200
+MOST_PRESSURE = 1e7
+"""[Pa] As in a file: beyond it a unit went wrong."""
+
+
+class Option(Struct, frozen=True, kw_only=True):
+    """One choice, really sized; the runs it leaves open are chosen anew."""
+
+    size: str | None
+    """Asked for; None: left to the solver."""
+    material: str | None
+    """Asked for; None: as in the file."""
+    setting: float | None
+    """Source setting asked for [Pa gauge]; None: as in the file."""
+    design: Design | None
+    """None where the choice does not exist; `reason` says why."""
+    runs: tuple[RunResult, ...] = ()
+    """The compared runs in this design."""
+    reason: str = ""
+
+    @property
+    def ok(self) -> bool:
+        """Whether the design exists and passes."""
+        return self.design is not None and self.design.ok
+
+    @property
+    def velocity(self) -> float | None:
+        """Highest in the compared runs [m/s]."""
+        return max((one.velocity for one in self.runs), default=None)
+
+    @property
+    def loss(self) -> float | None:
+        """Highest of one compared run [Pa]."""
+        return max((one.loss for one in self.runs), default=None)
+
+    @property
+    def too_fast(self) -> bool:
+        """Whether a compared run is over its velocity limit."""
+        return any(one.velocity > one.velocity_limit * (1 + 1e-9) for one in self.runs)
+
+
+class Comparison(Struct, frozen=True, kw_only=True):
+    """Options side by side, in the order they were asked for."""
+
+    house: House
+    subject: str
+    """What is compared, as the user named it; empty where only the source changes."""
+    runs: tuple[str, ...]
+    """Names of the compared runs."""
+    setting: str
+    """ "cut-in", "residual" or empty: which source setting changes."""
+    by_size: bool
+    by_material: bool
+    options: tuple[Option, ...]
+    otherwise: Option | None = None
+    """Where no size asked for works: the size that does, if the file or the family has one."""
+
+    def to_dict(self, units: str | None = None) -> dict[str, Any]:
+        """The machine-readable form, as `supplycalc compare --json` prints it."""
+        from supplycalc.questions.compare.page import comparison_to_dict
+
+        return comparison_to_dict(self, units)
+
+    @property
+    def ok(self) -> bool:
+        """True when at least one option passes."""
+        return any(option.ok for option in self.options)
+
+    @property
+    def cheapest(self) -> Option | None:
+        """The cheapest option that passes, or the lowest setting where only that changes."""
+        passing = [option for option in self.options if option.ok]
+        return min(passing, key=_cost if self.runs else _setting, default=None)
+
+    @property
+    def cheapest_unflawed(self) -> Option | None:
+        """The cheapest option that passes and keeps its velocity limit in the compared runs."""
+        passing = [option for option in self.options if option.ok and not option.too_fast]
+        return min(passing, key=_cost, default=None)
+
+
+def _setting(option: Option) -> float:
+    return option.setting or 0.0
+
+
+def _cost(option: Option) -> float:
+    return math.inf if option.design is None else option.design.cost
+
+
+def compare(
+    house: House,
+    *,
+    run: str | None = None,
+    sizes: Sequence[str] = (),
+    materials: Sequence[str] = (),
+    cut_in: Sequence[float] = (),
+    residual: Sequence[float] = (),
+    method: str | None = None,
+) -> Comparison:
+    """Size a house with every combination of the given choices.
+
+    Args:
+        house: a checked house.
+        run: a run, a fixture's branch, a fixture (both its branches) or a group.
+        sizes: nominal sizes for it; with neither sizes nor materials nor a source setting, the
+            sizes the file allows, or the whole family.
+        materials: tube families for it.
+        cut_in: cut-in pressures of a well, cut-out moves along [Pa gauge].
+        residual: residual pressures of a main, its static pressure moves along [Pa gauge].
+        method: demand method; None takes the project's.
+
+    Returns:
+        One option per combination: materials outermost, then sizes, then settings.
+
+    Raises:
+        InputError: an unknown run, size or material, a setting that does not fit the source, or
+            too many combinations.
+    """
+    catalogue = load_catalogue(house)
+    problems: list[Problem] = []
+    runs = _subject(house, run, bool(sizes or materials), problems)
+    if not (run or cut_in or residual):
+        problems.append(_problem("run", "nothing to compare: name a run, or a source setting"))
+    _check_materials(materials, catalogue, problems)
+    _check_source(house, cut_in, residual, problems)
+    if problems:
+        raise InputError(problems)
+    if runs and not (sizes or materials or cut_in or residual):
+        sizes = runs[0].sizes or _family(catalogue, runs[0].material)
+    wanted = _sizes(runs, sizes, materials, catalogue)
+    settings = tuple(cut_in or residual)
+    choices = tuple(
+        itertools.product(
+            dict.fromkeys(materials) or (None,),
+            dict.fromkeys(wanted) or (None,),
+            dict.fromkeys(settings) or (None,),
+        )
+    )
+    if len(choices) > MOST_OPTIONS:
+        message = f"{len(choices)} combinations are too many; at most {MOST_OPTIONS}"
+        raise InputError([_problem("compare", message)])
+    options = tuple(
+        _option(house, catalogue, runs, material, size, setting, method)
+        for material, size, setting in choices
+    )
+    otherwise = None
+    if wanted and not (materials or settings) and not any(option.ok for option in options):
+        otherwise = _otherwise(house, catalogue, runs, method)
+    return Comparison(
+        house=house,
+        subject=run or "",
+        runs=tuple(one.name for one in runs),
+        setting="cut-in" if cut_in else "residual" if residual else "",
+        by_size=bool(wanted),
+        by_material=bool(materials),
+        options=options,
+        otherwise=otherwise,
+    )
+
+
+def _otherwise(
+    house: House, catalogue: Catalogue, runs: Sequence[Run], method: str | None
+) -> Option | None:
+    """The runs' own choice of sizes, a fixed one opened, where that passes and is one size."""
+    names = {one.name for one in runs}
+
+    def opened(one: Run) -> Run:
+        return replace(one, size=None) if one.name in names else one
+
+    found = _option(map_runs(house, opened), catalogue, runs, None, None, None, method)
+    sizes = {one.size.nominal for one in found.runs}
+    return replace(found, size=sizes.pop()) if found.ok and len(sizes) == 1 else None
+
+
+def _problem(
+    where: str, message: str, value: str = "", valid: Sequence[str] = (), meant: str = ""
+) -> Problem:
+    return Problem(
+        place=Place(where), message=message, value=value, valid=tuple(valid), meant=meant
+    )
+
+
+def all_runs(house: House) -> Iterator[Run]:
+    """Every run of a house, the fixtures' own branches included."""
+    yield from house.runs
+    for fixture in house.fixtures:
+        for branch in (fixture.cold, fixture.hot):
+            if branch is not None:
+                yield branch
+
+
+def _subject(
+    house: House, name: str | None, needed: bool, problems: list[Problem]
+) -> tuple[Run, ...]:
+    """The runs that a name means: a run, else a group, else a fixture's branches."""
+    if name is None:
+        if needed:
+            message = "say which run the sizes or materials are for"
+            problems.append(_problem("run", message, valid=[one.name for one in all_runs(house)]))
+        return ()
+    tests: tuple[Callable[[Run], bool], ...] = (
+        lambda one: one.name == name,
+        lambda one: one.group == name,
+        lambda one: one.fixture == name,
+    )
+    for test in tests:
+        found = tuple(one for one in all_runs(house) if test(one))
+        if found:
+            groups = {one.group for one in found if one.group is not None}
+            return tuple(one for one in all_runs(house) if one in found or one.group in groups)
+    words = [one.name for one in all_runs(house)]
+    words += [one.group for one in all_runs(house) if one.group is not None]
+    words += [fixture.name for fixture in house.fixtures]
+    message = f"{name!r} is not a run, a fixture or a group of this file"
+    problems.append(_problem("run", message, name, tuple(dict.fromkeys(words))))
+    return ()
+
+
+def _check_materials(
+    materials: Sequence[str], catalogue: Catalogue, problems: list[Problem]
+) -> None:
+    for material in materials:
+        if material not in catalogue.tubes:
+            message = f"{material!r} is not a known tube"
+            tubes = tuple(catalogue.tubes)
+            meant = everyday("tubes", material, tubes)
+            problems.append(_problem("materials", message, material, tubes, meant))
+
+
+def _check_source(
+    house: House, cut_in: Sequence[float], residual: Sequence[float], problems: list[Problem]
+) -> None:
+    if cut_in and (house.source.kind != "well" or house.source.cut_in is None):
+        message = "this supply has no pressure switch; a main's setting is its residual pressure"
+        problems.append(_problem("cut-in", message))
+    if residual and (house.source.kind != "main" or house.source.residual is None):
+        message = "this supply is not a main with a residual pressure; a well's setting is cut-in"
+        problems.append(_problem("residual", message))
+    for value in (*cut_in, *residual):
+        if not 0.0 < value <= MOST_PRESSURE:
+            message = "a pressure to compare must be above zero and at most 1450 psi (10 MPa)"
+            problems.append(_problem("compare", message))
+
+
+def _family(catalogue: Catalogue, material: str) -> tuple[str, ...]:
+    return tuple(size.nominal for size in catalogue.tubes[material].sizes)
+
+
+def _sizes(
+    runs: Sequence[Run], sizes: Sequence[str], materials: Sequence[str], catalogue: Catalogue
+) -> tuple[str, ...]:
+    """The asked sizes as the catalogue writes them; InputError for one that no family has."""
+    families = list(dict.fromkeys(materials or [one.material for one in runs]))
+    known = tuple(dict.fromkeys(name for one in families for name in _family(catalogue, one)))
+    found, problems = [], []
+    for text in sizes:
+        size = nominal(text, known)
+        if size is None:
+            message = f"{text!r} is not a size of {' or '.join(families)}"
+            problems.append(_problem("sizes", message, text, known))
+        else:
+            found.append(size)
+    if problems:
+        raise InputError(problems)
+    return tuple(found)
+
+
+def _option(
+    house: House,
+    catalogue: Catalogue,
+    runs: Sequence[Run],
+    material: str | None,
+    size: str | None,
+    setting: float | None,
+    method: str | None,
+) -> Option:
+    names = {one.name for one in runs}
+    for one in runs:
+        family = material or one.material
+        if size is not None and size not in _family(catalogue, family):
+            reason = f"{family} is not made in {size}"
+            return Option(size=size, material=material, setting=setting, design=None, reason=reason)
+
+    def each(one: Run) -> Run:
+        if one.name not in names:
+            return one
+        if material is not None and material != one.material:
+            one = with_material(one, material, catalogue)
+        return one if size is None else replace(one, size=size, sizes=(), minimum=None)
+
+    changed = map_runs(house, each) if runs else house
+    if setting is not None:
+        changed = with_setting(changed, setting)
+    try:
+        design = size_house(changed, method, mend=False)
+    except ComputationError as error:
+        return Option(size=size, material=material, setting=setting, design=None, reason=str(error))
+    return Option(
+        size=size,
+        material=material,
+        setting=setting,
+        design=design,
+        runs=tuple(one for one in design.runs if one.run.name in names),
+    )
+
+
+def with_material(run: Run, material: str, catalogue: Catalogue) -> Run:
+    """The same run in another tube, joined the way that tube usually is.
+
+    Sizes that the other family does not have are left to the solver; fittings that its way of
+    joining does not have are replaced by the share of length that stands in for fittings.
+
+    Args:
+        run: the run.
+        material: a tube of the catalogue.
+        catalogue: for its sizes and ways of joining.
+
+    Returns:
+        The changed run.
+    """
+    tube, family = catalogue.tubes[material], _family(catalogue, material)
+    joining = run.joining if run.joining in tube.joinings else tube.joinings[0]
+    fittings = run.fittings
+    if fittings is not None:
+        kinds = catalogue.joinings[joining].kinds
+        if any(kind not in kinds for kind, _ in fittings):
+            fittings = None
+    return replace(
+        run,
+        material=material,
+        joining=joining,
+        fittings=fittings,
+        roughness=None,
+        size=run.size if run.size in family else None,
+        sizes=tuple(one for one in run.sizes if one in family),
+        minimum=run.minimum if run.minimum in family else None,
+    )
+
+
+def with_setting(house: House, setting: float) -> House:
+    """The same house with its source at another setting, the upper pressure moved along.
+
+    Args:
+        house: on a well (cut-in) or a main (residual).
+        setting: the new cut-in or residual pressure [Pa gauge].
+
+    Returns:
+        The changed house.
+    """
+    source = house.source
+    if source.kind == "well":
+        return raise_switch(house, setting - (source.cut_in or 0.0))
+    rise = setting - (source.residual or 0.0)
+    static = None if source.static is None else source.static + rise
+    return replace(house, source=replace(source, residual=setting, static=static))

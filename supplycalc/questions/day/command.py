@@ -1,0 +1,106 @@
+"""`supplycalc day`: the supply through a day of draws."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import Annotated
+
+import typer
+
+from supplycalc.output.destination import Destination
+from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
+
+SLOW = 20
+"""Days from which progress is shown."""
+
+
+def command(
+    file: File,
+    days: Annotated[int, typer.Option(metavar="N", min=1, help="How many days.")] = 1,
+    seed: Annotated[
+        int | None,
+        typer.Option(metavar="N", help="Random days from this seed, instead of the schedule."),
+    ] = None,
+    people: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, max=1000, help="Who live there, for random days."),
+    ] = None,
+    watch: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME", help="A fixture to follow; may be given again."),
+    ] = None,
+    waterlogged: Annotated[
+        bool,
+        typer.Option("--waterlogged", help="What if the tank had lost its air charge?"),
+    ] = False,
+    method: Annotated[
+        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
+    ] = None,
+    as_json: Json = False,
+    units: UnitsOption = None,
+    output: Output = None,
+    force: Force = False,
+) -> int:
+    """Run the supply through a day of draws, or many days.
+
+    Examples:
+      supplycalc day house.toml                   the file's schedule
+      supplycalc day house.toml --seed 7 --people 5
+      supplycalc day house.toml --seed 7 --days 365
+      supplycalc day house.toml --watch "upstairs bath"
+      supplycalc day house.toml -o day.csv        every event
+
+    Draws come from the file's [[draw]] tables, or at random from what people do in
+    a day; without [[draw]] tables the seed is 1. From event to event tank, switch,
+    pump and well move exactly; nothing is stepped by the clock.
+
+    Exit status: 0 nothing fails, 1 something does, 2 the file or the call is wrong.
+    """
+    destination = Destination(as_json=as_json, path=output, force=force)
+    destination.check()
+    house = read_house(file)
+
+    from supplycalc.demand import known_method
+    from supplycalc.questions.day.json import day_to_dict
+    from supplycalc.questions.day.page import day_page, series_table
+    from supplycalc.questions.day.study import day
+    from supplycalc.questions.size.study import size
+
+    system = system_of(house, units)
+    whole = as_json or (destination.file is not None and destination.file.suffix != ".txt")
+    progress, done = _progress(days)
+    result = day(
+        size(house, known_method(method), mend=False),
+        days=days,
+        seed=seed,
+        people=people,
+        watch=tuple(watch or ()),
+        waterlogged=waterlogged,
+        keep_days=days if whole else 1,
+        progress=progress,
+    )
+    done()
+    destination.send(
+        page=lambda page: day_page(page, result, system),
+        data=lambda: day_to_dict(result, system),
+        system=system,
+        table=lambda: series_table(result),
+    )
+    return 0 if result.ok else 1
+
+
+def _progress(days: int) -> tuple[Callable[[float], None] | None, Callable[[], None]]:
+    """A teller of progress on stderr for long runs at a terminal, and what wipes it out."""
+    if days < SLOW or not sys.stderr.isatty():
+        return None, lambda: None
+
+    def tell(share: float) -> None:
+        sys.stderr.write(f"\rday {int(share * days) + 1} of {days} ({share:.0%})")
+        sys.stderr.flush()
+
+    def wipe() -> None:
+        sys.stderr.write("\r" + " " * 40 + "\r")
+        sys.stderr.flush()
+
+    return tell, wipe

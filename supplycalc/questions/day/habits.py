@@ -1,0 +1,221 @@
+"""A random day: what so many people draw, and when, from one seed.
+
+How often a person uses what comes from studies of end uses; in the busy hour each fixture runs at
+least as often as the demand method's own probability says, and the rest of its day is spread over
+the other hours. Every day has its own stream of random numbers, so that day 40 is the same in a run
+of 40 days and in one of 365.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from supplycalc.delivery.use import Use, full_use
+from supplycalc.demand.peak_demand_study import probabilities
+from supplycalc.model import Fixture
+from supplycalc.network import Tree
+from supplycalc.questions.day.draws import DAY, PlannedDraw
+from supplycalc.tables import Citation, cite, load_table, to_si
+
+HOUR = 3600.0
+"""[s]"""
+KINDS = {
+    "shower": ("tub-shower", "shower"),
+    "bath": ("tub-shower", "bathtub"),
+    "toilet": ("water-closet", "water-closet-one-piece", "flush-valve-closet"),
+    "basin": ("lavatory",),
+    "sink": ("kitchen-sink", "bar-sink", "utility-sink", "laundry-tub"),
+    "clothes washer": ("clothes-washer",),
+    "dishwasher": ("dishwasher",),
+    "urinal": ("urinal",),
+    "bidet": ("bidet",),
+}
+"""Use -> kinds of fixture that serve it."""
+HOURS = {
+    "shower": "bathing", "bath": "bathing", "clothes washer": "washing", "dishwasher": "washing",
+}  # fmt: skip
+"""Use -> row of its hours; any other all day."""
+SHORTEST = 0.2
+"""Share of the mean that no draw falls below; our own."""
+
+
+class Habit(Struct, frozen=True, kw_only=True):
+    """One kind of use of one house."""
+
+    name: str
+    per_day: float
+    """Uses in a day by all people."""
+    duration: float
+    """Mean [s]; 0: a volume ends it."""
+    volume: float
+    """Mean of one use [m3]."""
+    spread: float
+    """Standard deviation over the mean."""
+    fills: int
+    gap: float
+    """Between two fills of one use [s]."""
+    uses: tuple[Use, ...]
+    """Which outlets serve it, opened as far as is usual."""
+    hourly: tuple[float, ...]
+    """Uses expected in each hour of the day."""
+
+
+def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
+    """What so many people do with a house's fixtures.
+
+    Args:
+        tree: the house.
+        people: who live there.
+
+    Returns:
+        One habit for each use that the house has a fixture for.
+
+    Source: Residential End Uses of Water, 1999 and 2016 (from memory but for showers,
+        toilets and dishwashers); hours of the day common practice; busy hour by the Peak Water
+        Demand Study.
+    """
+    table = load_table("day")["use"]
+    hours = load_table("day")["hours"]
+    most = load_table("day")["busy_hour"]["value"]
+    chance = probabilities(tree)
+    found = []
+    for row in table["rows"]:
+        cells = dict(zip(table["columns"], row, strict=True))
+        name = cells["use"]
+        fixtures = [one for one in tree.house.fixtures if one.kind in KINDS[name]]
+        fixtures = [one for one in fixtures if not one.planned]
+        if name == "bath":
+            fixtures = _baths(fixtures)
+        if not fixtures:
+            continue
+        per_day = people * cells["per_person_day"]
+        duration = to_si(cells["minutes"], "min")
+        volume = to_si(cells["gallons"], "gal")
+        busy = 0.0 if name == "bath" else _busy(tree, fixtures, chance, duration, volume)
+        weights = hours[HOURS.get(name, "all_day")]
+        found.append(
+            Habit(
+                name=name,
+                per_day=per_day,
+                duration=duration,
+                volume=volume,
+                spread=cells["spread"],
+                fills=cells["fills"],
+                gap=to_si(cells["gap_minutes"], "min"),
+                uses=tuple(_opened(tree, one, cells["opening"], name) for one in fixtures),
+                hourly=_hourly(per_day, min(busy, most * per_day), weights),
+            )
+        )
+    return tuple(found)
+
+
+def _baths(fixtures: list[Fixture]) -> list[Fixture]:
+    """Bathtubs without a shower where there are any, else those with one."""
+    plain = [one for one in fixtures if one.kind == "bathtub"]
+    return plain or fixtures
+
+
+def _busy(
+    tree: Tree, fixtures: list[Fixture], chance: dict[str, float], duration: float, volume: float
+) -> float:
+    """Uses in the busy hour: an hour's share p of running time over the time of one use."""
+    total = 0.0
+    for fixture in fixtures:
+        flow = fixture.flow or tree.kind_of(fixture).flow(fixture.valve)
+        one = duration or volume / flow
+        total += chance.get(fixture.kind, 0.0) * HOUR / one
+    return total
+
+
+def _hourly(per_day: float, busy: float, weights: list[float]) -> tuple[float, ...]:
+    """Expected uses by hour; the busiest hour gets its own if that is more, and the others less."""
+    peak = max(range(24), key=lambda hour: weights[hour])
+    if busy <= per_day * weights[peak] / math.fsum(weights):
+        return tuple(per_day * weight / math.fsum(weights) for weight in weights)
+    rest = math.fsum(weights) - weights[peak]
+    return tuple(
+        busy if hour == peak else (per_day - busy) * weight / rest
+        for hour, weight in enumerate(weights)
+    )
+
+
+def _opened(tree: Tree, fixture: Fixture, opening: float, name: str) -> Use:
+    """A fixture opened as people do; a tub's outlet serves its shower only in part."""
+    share = opening
+    if name == "shower" and fixture.kind == "tub-shower" and fixture.flow is None:
+        shower = tree.catalogue.fixtures["shower"].flow(fixture.valve)
+        share *= min(shower / tree.kind_of(fixture).flow(fixture.valve), 1.0)
+    whole = full_use(fixture)
+    return Use(fixture=fixture, through=whole.through, share=share)
+
+
+def random_days(found: tuple[Habit, ...], days: int, seed: int) -> Iterator[PlannedDraw]:
+    """Draws of so many random days, in order of time.
+
+    Args:
+        found: the house's habits.
+        days: how many.
+        seed: any whole number; the same one gives the same days.
+
+    Returns:
+        The draws, day by day.
+
+    Source: numbers in an hour by Poisson's distribution, lengths lognormal.
+    """
+    later: list[PlannedDraw] = []
+    for day in range(days):
+        source = random.Random(f"supplycalc day {seed}/{day}")
+        drawn = [*later, *(one for habit in found for one in _one_day(habit, day, source))]
+        drawn.sort(key=lambda one: one.start)
+        midnight = (day + 1) * DAY
+        later = [one for one in drawn if one.start >= midnight]
+        yield from (one for one in drawn if one.start < midnight)
+
+
+def _one_day(habit: Habit, day: int, source: random.Random) -> Iterator[PlannedDraw]:
+    for hour, expected in enumerate(habit.hourly):
+        for _ in range(_poisson(expected, source)):
+            start = day * DAY + (hour + source.random()) * HOUR
+            use = habit.uses[int(source.random() * len(habit.uses))]
+            size = _size(habit.spread, source)
+            for fill in range(habit.fills):
+                yield PlannedDraw(
+                    start=start + fill * habit.gap,
+                    use=use,
+                    duration=habit.duration * size if habit.duration else None,
+                    volume=None if habit.duration else habit.volume * size / habit.fills,
+                )
+
+
+def _poisson(expected: float, source: random.Random) -> int:
+    """A number of events, by adding up waiting times."""
+    count, waited = 0, -math.log(1.0 - source.random())
+    while waited < expected:
+        count += 1
+        waited -= math.log(1.0 - source.random())
+    return count
+
+
+def _size(spread: float, source: random.Random) -> float:
+    """A lognormal factor of mean 1, by the sum of twelve uniform numbers."""
+    if spread <= 0.0:
+        return 1.0
+    normal = math.fsum(source.random() for _ in range(12)) - 6.0
+    sigma = math.sqrt(math.log(1.0 + spread * spread))
+    return max(math.exp(sigma * normal - 0.5 * sigma * sigma), SHORTEST)
+
+
+def habit_sources() -> tuple[Citation, ...]:
+    """Where the habits' figures come from.
+
+    Returns:
+        The citations of uses and hours.
+
+    Source: named in day.toml.
+    """
+    table = load_table("day")
+    return cite(table["use"], "memory"), cite(table["hours"])

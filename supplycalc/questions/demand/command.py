@@ -1,0 +1,74 @@
+"""`supplycalc demand`: the demand methods side by side."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from supplycalc.output.destination import Destination
+from supplycalc.output.options import (
+    File,
+    Force,
+    Json,
+    Output,
+    UnitsOption,
+    listed,
+    read_house,
+    system_of,
+)
+
+
+def command(
+    file: File,
+    run: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="The run to look at.", show_default="the service line"),
+    ] = None,
+    methods: Annotated[
+        str | None,
+        typer.Option(metavar="LIST", help="Only these methods, e.g. irc,exact, and the file's."),
+    ] = None,
+    every_run: Annotated[
+        bool, typer.Option("--every-run", help="Also the flow of every run by every method.")
+    ] = False,
+    as_json: Json = False,
+    units: UnitsOption = None,
+    output: Output = None,
+    force: Force = False,
+) -> int:
+    """How much water a run must carry, by every published method and the exact one.
+
+    Examples:
+      supplycalc demand house.toml
+      supplycalc demand house.toml --run "main to manifold"
+      supplycalc demand house.toml --every-run
+      supplycalc demand house.toml --methods irc,exact --json
+
+    Load, design flow and resulting size side by side, why they differ, and what the
+    code's own table of sizes asks for. The house is really sized by each method.
+
+    Exit status: 0 the design by the file's method passes, 1 something fails, 2 the file
+    or the call is wrong.
+    """
+    destination = Destination(as_json=as_json, path=output, force=force)
+    destination.check()
+    house = read_house(file)
+
+    from supplycalc.questions.demand.page import (
+        demand_page,
+        demand_table,
+        demand_to_dict,
+        every_run_table,
+    )
+    from supplycalc.questions.demand.study import compare_demand
+
+    system = system_of(house, units)
+    result = compare_demand(house, run=run, methods=listed(methods))
+    destination.send(
+        page=lambda page: demand_page(page, result, system, every_run=every_run),
+        data=lambda: demand_to_dict(result, system),
+        system=system,
+        table=lambda: every_run_table(result) if every_run else demand_table(result),
+    )
+    return 0 if result.ok else 1

@@ -1,0 +1,1 @@
+"""What if the washer fills?"""

@@ -1,0 +1,1 @@
+"""How long until it is hot?"""

@@ -1,0 +1,128 @@
+"""Pipe that stands cold before a hot outlet: its volume, the wait it costs, published classes."""
+
+from __future__ import annotations
+
+import functools
+import math
+
+from supplycalc.delivery.house import hot_runs
+from supplycalc.model import Manifold
+from supplycalc.sizing.design import Design, RunResult
+from supplycalc.tables import CodeLimit, cite, load_table, to_si
+
+
+@functools.cache
+def hot_limit(name: str) -> CodeLimit:
+    """A limit of hot_water.toml in SI.
+
+    Args:
+        name: such as "stored".
+
+    Returns:
+        The limit with its citation.
+
+    Source: named in the data file, row by row.
+    """
+    row = load_table("hot_water")["limit"][name]
+    value = to_si(row["value"], row["unit"])
+    return CodeLimit(name=name, title=row["title"], value=value, text="", citation=cite(row))
+
+
+def usual_factor() -> float:
+    """Water drawn before it is hot over the volume in the pipe, the usual figure."""
+    return float(load_table("hot_water")["factor"]["usual"]["value"])
+
+
+def waiting_time(volume: float, flow: float, factor: float) -> float:
+    """Time until hot water arrives.
+
+    Args:
+        volume: in the pipe [m3].
+        flow: of hot water [m3/s].
+        factor: water drawn over that volume.
+
+    Returns:
+        Time [s]; 0 without volume, inf without flow.
+
+    Source: geometry; factor as in hot_water.toml (EPA WaterSense; Hiller, ASHRAE Transactions).
+    """
+    if volume <= 0.0:
+        return 0.0
+    return factor * volume / flow if flow > 0.0 else math.inf
+
+
+def wait_class(time: float) -> str:
+    """The published class of a waiting time.
+
+    Args:
+        time: [s].
+
+    Returns:
+        "good", "fair" or "long".
+
+    Source: ASPE Domestic Water Heating Design Manual.
+    """
+    for name, most in load_table("hot_water")["wait_class"]["rows"]:
+        if time <= most * (1.0 + 1e-9):
+            return str(name)
+    return "long"
+
+
+def bore_area(one: RunResult) -> float:
+    """Area of a run's bore [m2]."""
+    return math.pi / 4.0 * one.size.inside_diameter**2
+
+
+def manifold_volume(design: Design, link: int) -> float:
+    """Water in a manifold's body, taken as bore of its feed by its ports' length.
+
+    Args:
+        design: the sized house.
+        link: index of the manifold.
+
+    Returns:
+        Volume [m3].
+
+    Source: geometry; the distance of ports is common practice, no source.
+    """
+    manifold = design.tree.links[link]
+    assert isinstance(manifold, Manifold)
+    used = [one for one in design.runs if int(design.tree.parent[one.index]) == link]
+    feed = next((one for one in design.runs if one.index == int(design.tree.parent[link])), None)
+    bore = max(
+        (one.size.inside_diameter for one in ([feed] if feed is not None else used)), default=0.0
+    )
+    pitch = load_table("parts")["port-pitch"]
+    ports = max(manifold.ports or 0, len(used))
+    return math.pi / 4.0 * bore**2 * ports * to_si(pitch["value"], pitch["unit"])
+
+
+def cold_stretch(design: Design, link: int) -> tuple[tuple[RunResult, ...], float, bool]:
+    """The runs that stand cold before an outlet, their volume, and whether kept-hot pipe is before.
+
+    Args:
+        design: the sized house.
+        link: at whose end the outlet stands.
+
+    Returns:
+        (runs in order of flow, volume in them and in manifolds [m3], begins at kept-hot pipe).
+
+    Source: geometry.
+    """
+    results = {one.index: one for one in design.runs}
+    path = [results[i] for i in hot_runs(design, link)]
+    kept = 0
+    while kept < len(path) and path[kept].run.circulated:
+        kept += 1
+    cold = tuple(path[kept:])
+    volume = math.fsum(bore_area(one) * one.run.length for one in cold)
+    first = cold[0].index if cold else link
+    tree = design.tree
+    on_the_way = tree.path(link)
+    start = on_the_way.index(first)
+    while start > 0 and tree.side[on_the_way[start - 1]] == "hot" and kept == 0:
+        start -= 1
+    for i in on_the_way[start:]:
+        if isinstance(tree.links[i], Manifold):
+            volume += manifold_volume(design, i)
+    return cold, volume, kept > 0

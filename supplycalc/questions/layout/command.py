@@ -1,0 +1,89 @@
+"""`supplycalc layout`: where the manifold should stand, and which layout serves best."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from supplycalc.output.destination import Destination, say
+from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
+
+
+def command(
+    file: File,
+    write: Annotated[
+        Path | None,
+        typer.Option(
+            "--write", metavar="PATH", help="Write the layout as a new supply file; - is stdout."
+        ),
+    ] = None,
+    layout: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Which layout to write, instead of the one advised."),
+    ] = None,
+    prices: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="PATH", help="Price list (TOML): cost is then the price of all parts."
+        ),
+    ] = None,
+    method: Annotated[
+        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
+    ] = None,
+    as_json: Json = False,
+    units: UnitsOption = None,
+    output: Output = None,
+    force: Force = False,
+) -> int:
+    """Find where the manifold should stand, and which layout serves best.
+
+    Examples:
+      supplycalc layout house.toml
+      supplycalc layout house.toml --write piped.toml
+      supplycalc layout house.toml --write piped.toml --layout home-run
+      supplycalc layout house.toml --prices prices.toml
+      supplycalc layout house.toml --json
+
+    Works from the positions (at) of the point where distribution begins, the
+    heater and the fixtures, and from storeys, walls and zones without pipe. Home
+    runs from one manifold, from submanifolds, and trunks with branches are laid
+    out, sized and compared. For one manifold every place on the grid or along the
+    walls is sized. The written file gives the same numbers with 'size'.
+
+    Exit status: 0 the advised layout, or the one named, passes, 1 something fails,
+    2 the file or the call is wrong.
+    """
+    destination = Destination(as_json=as_json, path=output, force=force)
+    destination.check()
+    copy = Destination(as_json=False, path=write, force=force)
+    copy.check()
+    house = read_house(file)
+
+    from supplycalc.catalogue import load_catalogue
+    from supplycalc.demand import known_method
+    from supplycalc.questions.layout import layout as study
+    from supplycalc.questions.layout.page import comparison_table, layout_page, layout_to_dict
+    from supplycalc.reading.prices import load_prices
+
+    system = system_of(house, units)
+    say("sizing every place for the manifold; a large house takes a minute")
+    listing = None if prices is None else load_prices(prices, load_catalogue(house))
+    result = study(house, known_method(method), listing)
+    chosen = result.options[result.chosen] if layout is None else result.option(layout)
+    if write is not None:
+        from supplycalc.reading.writing import write as text_of
+
+        remark = (
+            f"{chosen.title}, laid out from {file.name} by supplycalc layout; check it on site."
+        )
+        copy.write(text_of(chosen.house, remark))
+    if write is None or copy.file is not None:
+        destination.send(
+            page=lambda page: layout_page(page, result, system),
+            data=lambda: layout_to_dict(result, system),
+            system=system,
+            table=lambda: comparison_table(result),
+        )
+    return 0 if chosen.design.ok else 1

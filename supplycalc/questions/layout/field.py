@@ -1,0 +1,267 @@
+"""One manifold at any place, sized exactly and quickly: what does not change is worked out once.
+
+Between two places only lengths, turns and the manifold's height differ. So demand, source pressure,
+friction per metre and loss per fitting of every size are shared; each place then gets its own
+lengths and goes through the same exact choice of sizes as `size`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.demand import design_flows
+from supplycalc.hydraulics.fittings import fitting_k
+from supplycalc.hydraulics.pressure import pipe_loss, static_gains
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import Manifold, Position
+from supplycalc.network import build_tree
+from supplycalc.questions.layout.frame import turn_kind
+from supplycalc.questions.layout.places import Ground
+from supplycalc.questions.layout.routes import Way
+from supplycalc.questions.layout.shapes import developed
+from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.choices import narrow, pipe_mass, prepare
+from supplycalc.sizing.feed import reconcile
+from supplycalc.sizing.minimums import is_service, smallest_permitted
+from supplycalc.sizing.price_cost import only_priced, price_cost
+from supplycalc.sizing.situation import RunChoice, Situation, SizeOption
+from supplycalc.sizing.trial import Trial, settle
+from supplycalc.supply.source import source_pressure
+from supplycalc.tables import code_limit
+
+
+class Place(Struct, frozen=True, kw_only=True):
+    """One candidate, sized."""
+
+    at: Position
+    storey: str
+    """Or wall, on or along which it stands; empty where the file names none."""
+    feasible: bool
+    cost: float
+    """[kg], or in the price list's currency"""
+    worst_margin: float
+    """[Pa]"""
+    worst_name: str
+    pipe: float
+    """All pipe laid anew [m]."""
+    hot_volume: float
+    """Most water that stands between heater and a hot outlet [m3]."""
+
+
+class _Sheet(Struct, frozen=True, kw_only=True):
+    """What every size of one run does per metre and per fitting."""
+
+    choice: RunChoice
+    gradient: tuple[float, ...]
+    """[Pa/m]"""
+    dynamic: tuple[float, ...]
+    """Velocity head [Pa]."""
+    k_fixed: tuple[float, ...]
+    """All but turns."""
+    k_turn: tuple[float, ...]
+    cost: tuple[float, ...]
+    """Per metre."""
+    short: tuple[int, ...]
+    """Permitted sizes of a branch within the length of the manifold exception."""
+    long: tuple[int, ...]
+    minimum: tuple[tuple[int, str], tuple[int, str]]
+
+
+class Field:
+    """Sizes the home-run house at any place of a ground, exactly and quickly."""
+
+    def __init__(self, ground: Ground, prices: PriceList | None = None) -> None:
+        """Work out once what all places share; a price list decides what is cheapest."""
+        self.ground = ground
+        house = ground.house(0)
+        self.catalogue = load_catalogue(house)
+        if prices is not None:
+            house = only_priced(house, self.catalogue, prices)
+        self.cost = pipe_mass if prices is None else price_cost(prices)
+        self.tree = build_tree(house, self.catalogue)
+        demand = design_flows(self.tree)
+        source = source_pressure(house, self.catalogue, demand.design_flow[0])
+        self.situation = prepare(
+            self.tree, demand, source.design_pressure, source.static_pressure, self.cost
+        )
+        self.house = house
+        self.exception = code_limit("manifold-exception-length").value + 1e-9
+        """[m] Longest branch that may be a size under its minimum."""
+        index = {name: i for i, name in enumerate(self.tree.names)}
+        self.moved = tuple(
+            self.tree.index[name]
+            for name in (
+                "cold manifold inlet", "cold manifold", "hot manifold inlet", "hot manifold",
+            )
+            if name in self.tree.index
+        )  # fmt: skip
+        self.mains = tuple(
+            (index[name], side)
+            for name, side in (("cold main", "cold"), ("hot main", "hot"))
+            if name in index
+        )
+        self.branches = tuple(
+            (self.tree.index[run.end], number)
+            for number, one in enumerate(ground.frame.fixtures)
+            for run in (one.cold, one.hot)
+            if run is not None
+        )
+        varying = [i for i, _ in (*self.mains, *self.branches)]
+        self.choices: dict[tuple[int, float, int], RunChoice] = {}
+        """Of a run at a length with so many turns: on a grid they come again and again."""
+        self.sheets = {i: self._sheet(i) for i in varying}
+
+    def _sheet(self, i: int) -> _Sheet:
+        """Friction per metre and loss per fitting of every size of one run."""
+        choice = self.situation.choices[i]
+        assert choice is not None
+        run, tube = choice.run, choice.tube
+        joining = self.catalogue.joinings[run.joining]
+        house = self.house
+        hot = self.tree.side[i] == "hot"
+        temperature = house.water.hot if hot else house.water.cold
+        rho, mu = density(temperature), viscosity(temperature)
+        c = tube.hazen_williams_c if house.project.friction == "hazen-williams" else None
+        roughness = run.roughness if run.roughness is not None else tube.roughness
+        flow = self.situation.demand.design_flow[i]
+        turn = turn_kind(tube)
+        turns = sum(count for kind, count in run.fittings or () if kind == turn)
+        k_turn = [
+            fitting_k(joining, turn, tube, size) if turn in joining.kinds else 0.0
+            for size in tube.sizes
+        ]
+        options = choice.options
+        gradient = [
+            pipe_loss(flow, 1.0, size.inside_diameter, roughness, 0.0, rho, mu, c)[0]
+            for size in tube.sizes
+        ]
+        unit = replace(run, length=1.0)
+        from_manifold = isinstance(self.tree.links[int(self.tree.parent[i])], Manifold)
+        outlets = sum(i <= one.link < int(self.tree.last[i]) for one in self.tree.outlets)
+        service = is_service(self.tree, i, outlets)
+        minimum = tuple(
+            smallest_permitted(
+                replace(run, length=length),
+                house,
+                self.catalogue,
+                tube,
+                from_manifold,
+                service,
+                self.situation.available,
+            )
+            for length in (1.0, 1e6)
+        )
+        short, long = (
+            narrow(
+                options, choice.offered, least, choice.velocity_limit, fixed=run.size is not None
+            )
+            for least, _ in minimum
+        )
+        return _Sheet(
+            choice=choice,
+            gradient=tuple(gradient),
+            dynamic=tuple(rho * one.velocity * abs(one.velocity) / 2.0 for one in options),
+            k_fixed=tuple(one.k - turns * k for one, k in zip(options, k_turn, strict=True)),
+            k_turn=tuple(k_turn),
+            cost=tuple(self.cost(unit, tube, size) for size in tube.sizes),
+            short=short,
+            long=long,
+            minimum=(minimum[0], minimum[1]),
+        )
+
+    def trial(self, place: int) -> Trial:
+        """Size the house with its manifold at a place."""
+        ground, house = self.ground, self.house
+        choices = list(self.situation.choices)
+        for i, side in self.mains:
+            ways = ground.from_origin if side == "cold" else ground.from_heater
+            choices[i] = self._choice(i, ways[place])
+        ways = ground.to_fixture[place]
+        for i, number in self.branches:
+            choices[i] = self._choice(i, ways[number])
+        elevation = self.tree.elevation.tolist()
+        for i in self.moved:
+            elevation[i] = ground.places[place][0][2]
+        water = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
+        gains = static_gains(
+            self.tree.parent.tolist(), elevation, [water[side] for side in self.tree.side]
+        )
+        return settle(
+            reconcile(replace(self.situation, static_gain=tuple(gains), choices=tuple(choices)))
+        )
+
+    def _choice(self, i: int, way: Way) -> RunChoice:
+        sheet = self.sheets[i]
+        choice = sheet.choice
+        length = developed(way.length, self.house)
+        turns = way.turns
+        known = self.choices.get((i, length, turns))
+        if known is not None:
+            return known
+        within = length <= self.exception
+        minimum = sheet.minimum[0 if within else 1]
+        options = []
+        for j, one in enumerate(choice.options):
+            k = sheet.k_fixed[j] + turns * sheet.k_turn[j]
+            options.append(
+                SizeOption(
+                    size=one.size,
+                    friction_loss=sheet.gradient[j] * length,
+                    fitting_loss=k * sheet.dynamic[j],
+                    velocity=one.velocity,
+                    k=k,
+                    cost=sheet.cost[j] * length,
+                )
+            )
+        found = self.choices[i, length, turns] = RunChoice(
+            run=replace(choice.run, length=length),
+            tube=choice.tube,
+            options=tuple(options),
+            allowed=sheet.short if within else sheet.long,
+            offered=choice.offered,
+            minimum=minimum[0],
+            minimum_source=minimum[1],
+            velocity_limit=choice.velocity_limit,
+            counted_length=length,
+        )
+        return found
+
+    def place(self, number: int) -> Place:
+        """One candidate with its figures."""
+        trial = self.trial(number)
+        at, storey = self.ground.places[number]
+        return Place(
+            at=at,
+            storey=storey,
+            feasible=trial.feasible,
+            cost=trial.cost,
+            worst_margin=trial.worst_margin,
+            worst_name=trial.worst_name,
+            pipe=math.fsum(
+                choice.run.length
+                for i in self.sheets
+                if (choice := trial.situation.choices[i]) is not None
+            ),
+            hot_volume=_hot_volume(trial.situation, trial.done.sizes),
+        )
+
+
+def _hot_volume(situation: Situation, sizes: Sequence[int]) -> float:
+    """Most water between the heater and any hot outlet, manifold bodies left out [m3]."""
+    tree = situation.tree
+    parent = tree.parent.tolist()
+    volume = [0.0] * len(tree)
+    for i in range(1, len(tree)):
+        choice = situation.choices[i]
+        if tree.side[i] == "hot":
+            own = 0.0
+            if choice is not None:
+                bore = choice.options[sizes[i]].size.inside_diameter
+                own = math.pi / 4.0 * bore * bore * choice.run.length
+            volume[i] = volume[parent[i]] + own
+    return max((volume[one.link] for one in tree.outlets if one.side == "hot"), default=0.0)

@@ -1,0 +1,72 @@
+"""A small plan of the house as text: where the manifold may stand, and at what price."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from supplycalc.model import Position
+    from supplycalc.questions.layout import LayoutStudy
+
+STEPS = ((0.01, "1"), (0.02, "2"), (0.05, "5"), (0.10, "t"))
+"""Extra cost up to which a place gets a sign."""
+LEGEND = (
+    "* best place   1, 2, 5, t: up to 1, 2, 5, 10 % dearer   . dearer   x falls short\n"
+    "f fixture   H heater   E entry   # no pipe here; north is up"
+)
+WIDEST = 74
+
+
+def plan(study: LayoutStudy) -> list[str]:
+    """The lines of the plan, north up, each at most 78 characters.
+
+    Args:
+        study: with its sized places.
+
+    Returns:
+        Lines without line breaks, the legend last.
+    """
+    places = study.places
+    best = places.places[places.best]
+    shown = [one for one in places.places if one.storey == best.storey]
+    frame = study.frame
+    things: list[tuple[Position, str]] = [
+        (one.at, "f") for one in frame.fixtures if one.at is not None
+    ]
+    things.append((frame.origin_at, "E"))
+    if frame.heater is not None:
+        things.append((frame.heater_at, "H"))
+    known = [one.at for one in shown] + [at for at, _ in things]
+    west, east = min(at[0] for at in known), max(at[0] for at in known)
+    south, north = min(at[1] for at in known), max(at[1] for at in known)
+    step = max(places.spacing, 2.0 * (east - west) / WIDEST, (north - south) / 40)
+    wide = int((east - west) / step + 0.5) + 1
+    high = int((north - south) / step + 0.5) + 1
+    signs = [[" "] * wide for _ in range(high)]
+
+    def cell(at: Position) -> tuple[int, int]:
+        return int((north - at[1]) / step + 0.5), int((at[0] - west) / step + 0.5)
+
+    for zone in study.house.zones:
+        for row in range(high):
+            for column in range(wide):
+                x, y = west + column * step, north - row * step
+                inside = all(
+                    min(a, b) <= value <= max(a, b)
+                    for value, a, b in zip((x, y), zone.corner, zone.opposite, strict=False)
+                )
+                if inside:
+                    signs[row][column] = "#"
+    for one in sorted(shown, key=lambda place: (not place.feasible, place.cost), reverse=True):
+        row, column = cell(one.at)
+        signs[row][column] = "x" if not one.feasible else _sign(one.cost / best.cost - 1.0)
+    for at, sign in things:
+        row, column = cell(at)
+        signs[row][column] = sign
+    row, column = cell(best.at)
+    signs[row][column] = "*"
+    return [" ".join(line).rstrip() for line in signs] + LEGEND.split("\n")
+
+
+def _sign(extra: float) -> str:
+    return next((sign for most, sign in STEPS if extra <= most), ".")

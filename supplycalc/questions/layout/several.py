@@ -1,0 +1,213 @@
+"""Two or more submanifolds: where they stand and who hangs from which, found by exchange.
+
+All pairs, let alone triples, of places are too many to size each. Places are exchanged one by one
+while a sum of lengths, each weighed with what a metre of that pipe costs in the home-run house,
+falls (the interchange heuristic for p-median problems); then every place is moved to its neighbours
+while the really sized house gets cheaper. Not proven to be the best; every figure told is sized.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+from numpy.typing import NDArray
+
+from supplycalc.model import House
+from supplycalc.questions.layout.places import Ground
+from supplycalc.questions.layout.shapes import manifold_house
+from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.trial import Trial, try_house
+
+NEIGHBOURS = 8
+"""Places around each that are tried; our own."""
+MOST_TRIALS = 120
+"""Houses sized while moving; our own."""
+FloatArray = NDArray[np.float64]
+
+
+class Several(Struct, frozen=True, kw_only=True):
+    """A house with several submanifolds."""
+
+    house: House
+    trial: Trial
+    places: tuple[int, ...]
+    """Indices of the ground's places."""
+    members: tuple[tuple[int, ...], ...]
+    """Indices of the frame's fixtures at each."""
+    tried: int
+    """How many houses were sized."""
+
+
+def several(
+    ground: Ground, home: Trial, count: int, prices: PriceList | None = None
+) -> Several | None:
+    """Find places for a number of submanifolds.
+
+    Args:
+        ground: the candidate places.
+        home: the home-run house at its best place, for the weight of a metre of each pipe.
+        count: how many submanifolds.
+        prices: price list that decides what is cheapest; None: the mass of pipe.
+
+    Returns:
+        The cheapest house found, or None where there are not so many places with fixtures at each.
+
+    Source: Teitz and Bart, Operations Research 16 (1968), for the exchange (from memory).
+    """
+    if count > min(len(ground.places), len(ground.frame.fixtures)):
+        return None
+    weights = _Weights(ground, home)
+    chosen = _exchange(weights, count)
+    members = weights.members(chosen)
+    if not all(members):
+        chosen, members = _clusters(weights, count)
+    if len(set(chosen)) < count or not all(members):
+        return None
+    found: dict[tuple[int, ...], Several] = {}
+
+    def sized(places: Sequence[int], so_far: Sequence[Sequence[int]]) -> Several:
+        """With each fixture at its nearest place, or as before where one would get none."""
+        key = tuple(places)
+        if key not in found:
+            nearest = weights.members(places)
+            found[key] = _sized(ground, key, nearest if all(nearest) else so_far, prices)
+        return found[key]
+
+    best = sized(chosen, members)
+    improved = True
+    while improved and len(found) < MOST_TRIALS:
+        improved = False
+        for number in range(count):
+            for other in _around(ground, best.places[number]):
+                places = [*best.places[:number], other, *best.places[number + 1 :]]
+                if len(set(places)) < count or len(found) >= MOST_TRIALS:
+                    continue
+                tried = sized(places, best.members)
+                if _key(tried) < _key(best):
+                    best, improved = tried, True
+                    break
+    return replace(best, tried=len(found))
+
+
+def _key(one: Several) -> tuple[bool, float]:
+    """Enough pressure first, then cost, or how far it falls short."""
+    trial = one.trial
+    return not trial.feasible, trial.cost if trial.feasible else -trial.worst_margin
+
+
+class _Weights:
+    """Weighed lengths from every place to every fixture, and of the mains to every place."""
+
+    def __init__(self, ground: Ground, home: Trial) -> None:
+        price: dict[str, float] = {}
+        for i, choice in enumerate(home.situation.choices):
+            if choice is not None:
+                one = choice.options[home.done.sizes[i]]
+                price[choice.run.name] = one.cost / choice.run.length
+        frame = ground.frame
+        each = [
+            sum(price[run.name] for run in (one.cold, one.hot) if run is not None)
+            for one in frame.fixtures
+        ]
+        lengths = np.array([[way.length for way in ways] for ways in ground.to_fixture])
+        self.branches: FloatArray = lengths * np.array(each)
+        cold, hot = price.get("cold main", 0.0), price.get("hot main", 0.0)
+        self.mains: FloatArray = np.array(
+            [
+                cold * a.length + hot * b.length
+                for a, b in zip(ground.from_origin, ground.from_heater, strict=True)
+            ]
+        )
+
+    def members(self, places: Sequence[int]) -> list[list[int]]:
+        """For each place the fixtures that it is nearest to."""
+        found: list[list[int]] = [[] for _ in places]
+        rows: FloatArray = self.branches[list(places)]
+        for fixture, place in enumerate(rows.argmin(axis=0).tolist()):
+            found[place].append(fixture)
+        return found
+
+
+def _exchange(weights: _Weights, count: int) -> list[int]:
+    branches, mains = weights.branches, weights.mains
+    chosen: list[int] = []
+    held: FloatArray = np.full(branches.shape[1], np.inf)
+    while len(chosen) < count:
+        totals = np.minimum(branches, held).sum(axis=1) + mains
+        totals[chosen] = np.inf
+        chosen.append(int(totals.argmin()))
+        held = np.minimum(held, branches[chosen[-1]])
+    best = float(held.sum() + mains[chosen].sum())
+    improved = True
+    while improved:
+        improved = False
+        for number in range(count):
+            rest = [one for k, one in enumerate(chosen) if k != number]
+            held = branches[rest].min(axis=0)
+            totals = np.minimum(branches, held).sum(axis=1) + mains + mains[rest].sum()
+            totals[rest] = np.inf
+            place = int(totals.argmin())
+            if totals[place] < best - 1e-9:
+                chosen[number], best, improved = place, float(totals[place]), True
+    return chosen
+
+
+def _clusters(weights: _Weights, count: int) -> tuple[list[int], list[list[int]]]:
+    """Places in the middle of groups of fixtures that start from those farthest apart."""
+    branches, mains = weights.branches, weights.mains
+    seeds = [0]
+    while len(seeds) < count:
+        # how far each fixture is from the seeds, by the best place between them
+        apart = [
+            min(float((branches[:, one] + branches[:, seed]).min()) for seed in seeds)
+            for one in range(branches.shape[1])
+        ]
+        seeds.append(max(range(len(apart)), key=lambda i: (i not in seeds, apart[i])))
+    places = [int((branches[:, one] + 1e-6 * mains).argmin()) for one in seeds]
+    members = weights.members(places)
+    for _ in range(MOST_TRIALS):
+        moved = [
+            int((branches[:, group].sum(axis=1) + mains).argmin()) if group else place
+            for place, group in zip(places, members, strict=True)
+        ]
+        regrouped = weights.members(moved)
+        if moved == places or len(set(moved)) < count or not all(regrouped):
+            break
+        places, members = moved, regrouped
+    return places, members
+
+
+def _around(ground: Ground, place: int) -> list[int]:
+    """The nearest other places on the same storey."""
+    at, storey = ground.places[place]
+    others = [i for i, (_, name) in enumerate(ground.places) if i != place and name == storey]
+    others.sort(
+        key=lambda i: (
+            abs(ground.places[i][0][0] - at[0]) + abs(ground.places[i][0][1] - at[1]),
+            i,
+        )
+    )
+    return others[:NEIGHBOURS]
+
+
+def _sized(
+    ground: Ground,
+    places: tuple[int, ...],
+    members: Sequence[Sequence[int]],
+    prices: PriceList | None,
+) -> Several:
+    spots = [
+        ground.spot(place, f"{number}.", fixtures)
+        for number, (place, fixtures) in enumerate(zip(places, members, strict=True), start=1)
+    ]
+    house = manifold_house(ground.frame, spots, ground.to_heater)
+    return Several(
+        house=house,
+        trial=try_house(house, ground.frame.catalogue, prices),
+        places=places,
+        members=tuple(tuple(one) for one in members),
+        tried=1,
+    )

@@ -1,0 +1,128 @@
+"""`supplycalc parts`: what to buy."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from supplycalc.output.destination import Destination
+from supplycalc.output.options import (
+    File,
+    Force,
+    Json,
+    Output,
+    UnitsOption,
+    listed,
+    read_house,
+    system_of,
+)
+from supplycalc.problems import InputError, Place, Problem
+
+
+def command(
+    file: File,
+    prices: Annotated[
+        Path | None,
+        typer.Option(metavar="PATH", help="Price list (TOML), with date and currency."),
+    ] = None,
+    by_price: Annotated[
+        bool, typer.Option("--by-price", help="Let the price list choose the open sizes too.")
+    ] = False,
+    waste: Annotated[
+        str | None,
+        typer.Option(metavar="SHARE", help="Added to every run, e.g. '8 %'; without it 5 %."),
+    ] = None,
+    run: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Compare choices for a run, a fixture or a group."),
+    ] = None,
+    sizes: Annotated[
+        str | None, typer.Option(metavar="LIST", help="Its sizes, e.g. 3/4,1,1-1/4.")
+    ] = None,
+    materials: Annotated[
+        str | None, typer.Option(metavar="LIST", help="Its tubes, e.g. pex-sdr9,copper-l.")
+    ] = None,
+    method: Annotated[
+        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
+    ] = None,
+    as_json: Json = False,
+    units: UnitsOption = None,
+    output: Output = None,
+    force: Force = False,
+) -> int:
+    """List what to buy: pipe by the coil or stick, fittings, valves, ports, supports.
+
+    Examples:
+      supplycalc parts house.toml
+      supplycalc parts house.toml --prices prices.toml
+      supplycalc parts house.toml --prices prices.toml -o parts.csv
+      supplycalc parts house.toml --prices prices.toml --run service --sizes 3/4,1
+
+    Counted from the sized supply: tees and reducers where runs meet, other fittings
+    as your file lists them. Coils and sticks are cut with the least waste, or at the
+    least price where there is a price list. What has no price is named, never
+    guessed.
+
+    Exit status: 0 the design works, 1 it or the list fails, 2 a file or the call is
+    wrong.
+    """
+    destination = Destination(as_json=as_json, path=output, force=force)
+    destination.check()
+    house = read_house(file)
+
+    from supplycalc.catalogue import load_catalogue
+    from supplycalc.demand import known_method
+    from supplycalc.questions.parts import page as report
+    from supplycalc.questions.parts.options import parts_options
+    from supplycalc.questions.parts.study import parts
+    from supplycalc.questions.parts.tables import list_table, option_table
+    from supplycalc.reading.prices import load_prices
+
+    system, share, known = system_of(house, units), _share(waste), known_method(method)
+    if by_price and prices is None:
+        message = "--by-price needs a price list: add --prices prices.toml"
+        raise InputError([Problem(place=Place("--by-price"), message=message)])
+    listing = None if prices is None else load_prices(prices, load_catalogue(house))
+    if run is not None or sizes is not None or materials is not None:
+        options = parts_options(
+            house,
+            run=run,
+            sizes=listed(sizes),
+            materials=listed(materials),
+            prices=listing,
+            waste=share,
+            method=known,
+        )
+        destination.send(
+            page=lambda page: report.options_page(page, options, system),
+            data=lambda: report.options_to_dict(options, system),
+            system=system,
+            table=lambda: option_table(options),
+        )
+        return 0 if options.ok else 1
+    found = parts(house, prices=listing, waste=share, method=known, by_price=by_price)
+    destination.send(
+        page=lambda page: report.parts_page(page, found, system),
+        data=lambda: report.parts_to_dict(found, system),
+        system=system,
+        table=lambda: list_table(found),
+    )
+    return 0 if found.ok else 1
+
+
+def _share(text: str | None) -> float | None:
+    """A share such as "8 %"; at most as much again."""
+    from supplycalc.units import NotAQuantity, parse
+
+    if text is None:
+        return None
+    try:
+        value = parse(text, "share")
+    except NotAQuantity as error:
+        raise InputError([Problem(place=Place("--waste"), message=error.reason)]) from None
+    if value > 1.0:
+        message = f"{text!r}: more than 100 % of every run is not waste"
+        raise InputError([Problem(place=Place("--waste"), message=message)])
+    return value

@@ -1,0 +1,160 @@
+"""Manifolds: which port takes which run in which size, what is spare, and what the body loses."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from supplycalc.hydraulics.pressure import pipe_loss
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import Device, Manifold
+from supplycalc.questions.parts.fitting_count import VALVES, Need
+from supplycalc.sizing.design import Design, RunResult
+from supplycalc.tables import load_table, to_si
+
+
+class Port(Struct, frozen=True, kw_only=True):
+    """One used port."""
+
+    number: int
+    run: RunResult
+    smallest: bool
+    """Whether its run has the smallest size that its tube is made in."""
+    why_not_smaller: str
+    """What the next smaller size would have done; empty where there is none."""
+
+
+class ManifoldUse(Struct, frozen=True, kw_only=True):
+    """One manifold with its ports."""
+
+    manifold: Manifold
+    index: int
+    feed: RunResult | None
+    """The run that ends in it; None where a device or the source does."""
+    body: str
+    """Nominal size of its body: that of its feed, else of its largest branch."""
+    ports: tuple[Port, ...]
+    bare: int
+    """Ports on which a device stands without a pipe between."""
+    total: int
+    """Ports to buy, spares included."""
+    assumed: bool
+    """Whether the file leaves the number of ports out."""
+    body_loss: float
+    """What its body loses up to its last port, all its flow leaving evenly port by port [Pa]."""
+    joining: str
+
+    @property
+    def spare(self) -> int:
+        """Ports left over."""
+        return max(self.total - len(self.ports) - self.bare, 0)
+
+
+def manifolds(design: Design) -> tuple[ManifoldUse, ...]:
+    """Every manifold of a design with its ports, from the source down.
+
+    Args:
+        design: with a size for every run.
+
+    Returns:
+        The manifolds; ports in the order of the file.
+
+    Source: sizes by exact sizing; spares and the distance of ports are common practice, no source.
+    """
+    return tuple(
+        _use(design, i, link)
+        for i, link in enumerate(design.tree.links)
+        if isinstance(link, Manifold)
+    )
+
+
+def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
+    parent = design.tree.parent
+    branches = [one for one in design.runs if int(parent[one.index]) == index]
+    feed = next((one for one in design.runs if one.index == int(parent[index])), None)
+    links = enumerate(design.tree.links)
+    bare = sum(isinstance(one, Device) and int(parent[i]) == index for i, one in links)
+    used = len(branches) + bare
+    total = manifold.ports
+    if total is None:
+        total = used + max(1, math.ceil(load_table("parts")["spare-ports"]["value"] * used))
+    body = feed or max(branches, key=lambda one: one.size.inside_diameter, default=None)
+    return ManifoldUse(
+        manifold=manifold,
+        index=index,
+        feed=feed,
+        body="" if body is None else body.size.nominal,
+        ports=tuple(_port(number, one) for number, one in enumerate(branches, start=1)),
+        bare=bare,
+        total=max(total, used),
+        assumed=manifold.ports is None,
+        body_loss=0.0 if body is None else _body_loss(design, index, body, total),
+        joining="" if body is None else body.run.joining,
+    )
+
+
+def _port(number: int, one: RunResult) -> Port:
+    less = one.next_smaller
+    smallest = one.size.inside_diameter <= one.tube.sizes[0].inside_diameter
+    why = one.decided_by if less is None and not smallest else ""
+    return Port(
+        number=number,
+        run=one,
+        smallest=smallest,
+        why_not_smaller=f"{less.nominal}: {less.reason}" if less is not None else why,
+    )
+
+
+def _body_loss(design: Design, index: int, body: RunResult, ports: int) -> float:
+    pitch = load_table("parts")["port-pitch"]
+    length = ports * to_si(pitch["value"], pitch["unit"])
+    friction, _ = pipe_loss(
+        float(design.demand.design_flow[index]),
+        length,
+        body.size.inside_diameter,
+        body.tube.roughness,
+        0.0,
+        density(body.temperature),
+        viscosity(body.temperature),
+    )
+    return even_outflow(ports) * friction
+
+
+def even_outflow(ports: int) -> float:
+    """Loss of a body whose flow leaves evenly port by port, over that of the whole flow.
+
+    Args:
+        ports: number of ports at even distances.
+
+    Returns:
+        Share, 1 for one port, falling towards 1/3 for many.
+
+    Source: sum of squares of the flows that are left, which is J. E. Christiansen's factor for
+        losses with the square of the flow (Irrigation by Sprinkling, 1942, from memory).
+    """
+    return (ports + 1) * (2 * ports + 1) / (6.0 * ports**2) if ports > 0 else 0.0
+
+
+def manifold_needs(use: ManifoldUse) -> Iterator[Need]:
+    """Body, valves at the ports, caps, one shut-off and one drain of a manifold.
+
+    Args:
+        use: the manifold.
+
+    Returns:
+        Needs.
+
+    Source: a valve at each port, one shut-off and one drain are common practice.
+    """
+    name = use.manifold.name
+    for port in use.ports:
+        run = port.run
+        yield Need(kind="port-valve", size=run.size.nominal, joining=run.run.joining, place=name)
+    if use.spare:
+        yield Need(kind="port-cap", size="", joining="", place=name, count=use.spare)
+    listed = dict(use.feed.run.fittings or ()) if use.feed is not None else {}
+    if not any(listed.get(kind) for kind in VALVES):
+        yield Need(kind="ball-valve", size=use.body, joining=use.joining, place=name)
+    yield Need(kind="drain-valve", size="", joining="", place=name)

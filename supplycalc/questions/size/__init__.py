@@ -1,0 +1,1 @@
+"""Does it work, in which sizes?"""

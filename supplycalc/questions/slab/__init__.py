@@ -1,0 +1,1 @@
+"""What can't be changed later?"""

@@ -1,0 +1,133 @@
+"""How much more a run can carry before a fixture falls short, by really sizing."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.model import Fixture, House
+from supplycalc.questions.slab.surprises import SETS, with_set, with_steady_flow
+from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.trial import Trial, attempt
+
+MOST_SETS = 6
+"""More sets than this are not tried; our own."""
+FIRST_FLOW, MOST_FLOW = 3.15e-5, 6.3e-3
+"""[m3/s] Half a gpm to begin with, 100 gpm at most; our own."""
+HALVINGS = 8
+"""The flow is found to a 256th of the last doubling; our own."""
+
+
+class Spare(Struct, frozen=True, kw_only=True):
+    """How many of a named set of fixtures can still be added through a run."""
+
+    name: str
+    count: int
+    """Before the worst fixture falls short, every size but theirs as chosen."""
+    rest_count: int
+    """The same with the locked runs as chosen and all other pipe chosen anew."""
+    load: float
+    """What `count` sets add to the run's load, in the method's unit; 0 where it has none."""
+    rest_load: float
+    """What `rest_count` sets add."""
+
+    @property
+    def capped(self) -> bool:
+        """Whether no more were tried."""
+        return self.rest_count >= MOST_SETS
+
+
+def spare_flow(design: Design, house: House, result: RunResult) -> float:
+    """Flow that can be drawn at a run's end on top of everything else.
+
+    A fixture's own branch is tried with a fixture that draws more; any other run with a steady draw
+    at its end.
+
+    Args:
+        design: the house as it was sized.
+        house: the same with some sizes fixed.
+        result: the run.
+
+    Returns:
+        The flow [m3/s], found by halving; at most `MOST_FLOW`.
+    """
+    catalogue, tree = design.tree.catalogue, design.tree
+
+    def works(more: float) -> bool:
+        if result.run.fixture is not None:
+            changed = _drawing_more(design, house, result.run.fixture, more)
+        else:
+            changed = with_steady_flow(
+                house, result.run, result.side, more, float(tree.elevation[result.index])
+            )
+        trial = attempt(changed, catalogue)
+        return trial is not None and trial.feasible
+
+    low, high = 0.0, FIRST_FLOW
+    if not works(low):
+        return 0.0
+    while works(high):
+        low, high = high, 2.0 * high
+        if high > MOST_FLOW:
+            return low
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if works(middle) else (low, middle)
+    return low
+
+
+def _drawing_more(design: Design, house: House, fixture: str, more: float) -> House:
+    """The house with one fixture replaced by one that draws more at the same pressure."""
+    flow = next(one.flow for one in design.tree.outlets if one.fixture.name == fixture)
+    return replace(
+        house,
+        fixtures=tuple(
+            replace(one, flow=flow + more) if one.name == fixture else one for one in house.fixtures
+        ),
+    )
+
+
+def spare_sets(
+    design: Design, fixed: House, reachable: House, result: RunResult, beside: Fixture
+) -> tuple[Spare, ...]:
+    """How many of each named set of fixtures can be added beside one that a run feeds.
+
+    Args:
+        design: the house as it was sized.
+        fixed: the same with every size fixed as chosen.
+        reachable: the same with only the locked runs fixed.
+        result: the run.
+        beside: a fixture fed through it.
+
+    Returns:
+        One count per set of `SETS`.
+    """
+    found = []
+    for name in SETS:
+        count, load = _count(design, fixed, result, beside, name, 0)
+        rest, rest_load = _count(design, reachable, result, beside, name, count)
+        found.append(
+            Spare(name=name, count=count, rest_count=rest, load=load, rest_load=rest_load or load)
+        )
+    return tuple(found)
+
+
+def _count(
+    design: Design, house: House, result: RunResult, beside: Fixture, name: str, known: int
+) -> tuple[int, float]:
+    """Sets that can be added, `known` of them proven already, and their load on the run."""
+    catalogue, kinds = design.tree.catalogue, SETS[name]
+    best: Trial | None = None
+    count = known
+    while count < MOST_SETS:
+        changed = with_set(house, beside, kinds, count + 1, catalogue)
+        if len(changed.fixtures) == len(house.fixtures):
+            break  # no kind of the set finds water here
+        trial = attempt(changed, catalogue)
+        if trial is None or not trial.feasible:
+            break
+        count, best = count + 1, trial
+    if best is None:
+        return count, 0.0
+    index = best.situation.tree.index[result.end]
+    return count, best.situation.demand.load[index] - result.load

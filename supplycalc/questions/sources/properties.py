@@ -1,0 +1,74 @@
+"""What a published table holds beside its rows, in words and in its published units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from supplycalc.tables import Citation, cite, load_table
+
+NOT_SHOWN = ("title", "source", "check", "note", "columns", "rows")
+HEADINGS = {
+    ("fixtures", "outlet"): "valve, flow and pressure",
+    ("fixtures", "mixed"): "mixing valve",
+}
+"""(data file, key) -> what stands there, where the key does not say it."""
+FORMS = {
+    "equivalent-length": "equivalent length in ft of the same tube, by size",
+    "k": "K by size",
+    "bore-ratio": "K from the ratio of the fitting's bore to the tube's",
+}
+"""How a family of fittings is published."""
+
+
+def properties(file: str, data: Mapping[str, Any]) -> Iterator[tuple[str, str, Citation | None]]:
+    """Tell what a table holds beside its rows.
+
+    Args:
+        file: its data file, empty for a formula.
+        data: the table as published.
+
+    Returns:
+        Name, value in words and, where a value has one, its own source; last the units of a file
+        that names them once for all its tables.
+    """
+    for key, value in data.items():
+        if key in NOT_SHOWN:
+            continue
+        heading = HEADINGS.get((file, key), key)
+        if not isinstance(value, dict):
+            known = FORMS.get(value) if key == "form" and isinstance(value, str) else None
+            yield heading, known or plain(value), None
+            continue
+        inside = {name: part for name, part in value.items() if name not in NOT_SHOWN}
+        if set(inside) <= {"value", "unit"}:
+            text = " ".join(plain(inside[part]) for part in ("value", "unit") if part in inside)
+        else:
+            text = "; ".join(f"{name} {plain(part)}" for name, part in inside.items())
+        yield heading, text, cite(value) if "source" in value else None
+    units = load_table(file).get("units") if file and data else None
+    if isinstance(units, dict):
+        yield "units", ", ".join(f"{name} in {unit}" for name, unit in units.items()), None
+
+
+def plain(value: Any) -> str:
+    """A value in words: rows apart by semicolons, what is not there as a dash."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        nested = any(isinstance(one, list) for one in value)
+        return ("; " if nested else ", ").join(plain(one) for one in value)
+    if isinstance(value, dict):
+        check, note = value.get("check", ""), value.get("note", "")
+        shown = ((key, one) for key, one in value.items() if key not in NOT_SHOWN)
+        rest = [f"{key} {plain(one)}" for key, one in shown]
+        mark = f"{check} ({note})" if check and note else check or note
+        return ", ".join([*rest, mark] if mark else rest)
+    return "-" if isinstance(value, float) and math.isnan(value) else str(value)
+
+
+def cell(value: Any) -> str:
+    """A cell of a published row: numbers without idle zeros."""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return f"{value:g}" if number and not math.isnan(value) else plain(value)

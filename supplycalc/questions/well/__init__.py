@@ -1,0 +1,1 @@
+"""Do pump and well hold it?"""

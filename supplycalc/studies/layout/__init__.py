@@ -1,5 +1,0 @@
-"""Layouts from positions: home runs, submanifolds, trunks; where the manifold should stand."""
-
-from supplycalc.studies.layout.study import LayoutStudy, layout
-
-__all__ = ["LayoutStudy", "layout"]

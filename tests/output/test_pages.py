@@ -1,0 +1,82 @@
+"""Pages: what reads well when much is wrong at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from supplycalc import reading
+from supplycalc.output import view
+from supplycalc.output.terminal import Page
+from supplycalc.questions.size.page import size_page
+from supplycalc.questions.size.study import size
+from tests.commands.files import cottage
+
+PORCH = """
+[[fixture]]
+name = "{name}"
+kind = "shower"
+elevation = "{height} ft"
+cold = {{ from = "clean", length = "40 ft" }}
+"""
+
+
+def test_fixtures_short_for_one_reason_are_told_in_one_line(tmp_path: Path) -> None:
+    """The worst in full, the rest of its kind by name and range; each stays in the data."""
+    text = cottage(tmp_path, bath="90 ft").read_text(encoding="utf-8")
+    text += "".join(PORCH.format(name=f"high {i}", height=100 + i) for i in range(3))
+    design = size(reading.loads(text), mend=False)
+    page = Page(80)
+    size_page(page, design, "us")
+    told = page.text(colour=False)
+
+    short = [one for one in design.findings if one.code == "pressure-short"]
+    assert len(short) == 4
+    assert told.count("  FAIL ") == 2
+    words = " ".join(told.split())
+    assert "for the same reason, each as the table above shows" in words
+    assert all(one.where in told.split("Findings")[1] for one in short)
+
+
+def test_tubes_over_one_rating_are_told_in_one_line(tmp_path: Path) -> None:
+    """The first in full, the rest by name; each stays in the data."""
+    text = cottage(tmp_path, cut_in="100 psi").read_text(encoding="utf-8")
+    text = text.replace('cut_out = "60 psi"', 'cut_out = "190 psi"')
+    text += "".join(PORCH.format(name=f"porch {i}", height=i) for i in range(3))
+    design = size(reading.loads(text), mend=False)
+    page = Page(80)
+    size_page(page, design, "us")
+    told = " ".join(page.text(colour=False).split("Findings")[1].split())
+
+    over = [one for one in design.findings if one.code == "rating-exceeded"]
+    assert len(over) > 3
+    assert told.count("is rated for") < len(over)
+    assert ": the same, with " in told
+
+
+def test_a_reducing_valves_loss_is_explained(tmp_path: Path) -> None:
+    """Its figure in the account follows from no flow and no data sheet."""
+    text = cottage(tmp_path).read_text(encoding="utf-8")
+    plain, valved = Page(80), Page(80)
+    size_page(plain, size(reading.loads(text), mend=False), "us")
+    text = text.replace(
+        'kind = "cartridge-filter"', 'kind = "pressure-reducing-valve"\nsetting = "45 psi"'
+    )
+    size_page(valved, size(reading.loads(text), mend=False), "us")
+    words = "filter: a reducing valve set to 45.0 psi; its loss is what it takes away at this flow."
+
+    assert words in " ".join(valved.text(colour=False).split())
+    assert "reducing valve" not in plain.text(colour=False)
+
+
+def test_small_loads_keep_a_digit_more(tmp_path: Path) -> None:
+    """0.15 l/s of a shower and 0.07 l/s of a basin (DIN 1988-300) are not both 0.1."""
+    house = reading.load(cottage(tmp_path))
+    page = Page(80)
+    size_page(page, size(house, "din1988", mend=False), "metric", details=True)
+    few = size(house, "din1988", mend=False)
+
+    assert few.demand.load[0] < view.SMALL_LOAD
+    assert f"({few.demand.load[0]:.2f} litres per second summed)" in " ".join(
+        page.text(colour=False).split()
+    )
+    assert view.load_digits(size(house, "irc", mend=False)) == 1

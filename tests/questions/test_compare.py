@@ -1,0 +1,166 @@
+"""`compare`: every combination really sized, side by side; wrong choices named."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from supplycalc import reading
+from supplycalc.catalogue import load_catalogue
+from supplycalc.model import House
+from supplycalc.problems import InputError
+from supplycalc.questions.compare.page import answer, comparison_to_dict
+from supplycalc.questions.compare.study import compare, with_material, with_setting
+from supplycalc.questions.size.study import size
+from tests.commands.files import cottage
+
+PSI = 6894.757293168361
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> House:
+    """The small test house."""
+    return reading.load(cottage(tmp_path))
+
+
+def test_an_option_is_the_design_of_the_file_so_changed(house: House) -> None:
+    """Fixing the service in the file and sizing gives the same design as the option."""
+    result = compare(house, run="service", sizes=("3/4", "1"))
+    runs = tuple(
+        replace(one, size="1", sizes=()) if one.name == "service" else one for one in house.runs
+    )
+    fixed = size(replace(house, runs=runs), mend=False)
+    option = result.options[1].design
+
+    assert option is not None
+    assert option.to_dict() == fixed.to_dict()
+
+
+def test_a_larger_service_never_leaves_less(house: House) -> None:
+    """Loss and velocity fall with size; the worst residual does not fall."""
+    options = compare(house, run="service", sizes=("3/4", "1", "1-1/4")).options
+    losses = [option.loss for option in options]
+    speeds = [option.velocity for option in options]
+
+    assert losses == sorted(losses, reverse=True)
+    assert speeds == sorted(speeds, reverse=True)
+    assert len({*losses}) == 3
+
+
+def test_without_choices_the_files_own_sizes_are_compared(house: House) -> None:
+    """The run's `sizes`, or its whole family."""
+    assert [one.size for one in compare(house, run="service").options] == ["3/4", "1", "1-1/4"]
+    family = [one.nominal for one in load_catalogue(house).tubes["pex-sdr9"].sizes]
+    assert [one.size for one in compare(house, run="sink cold").options] == family
+
+
+def test_a_fixture_and_a_group_mean_all_their_runs(house: House) -> None:
+    """A fixture means both branches; a group, or any run in it, all its members."""
+    both = ("far bath cold", "far bath hot")
+
+    assert compare(house, run="far bath").runs == both
+    assert compare(house, run="bath").runs == both
+    assert compare(house, run="far bath hot").runs == both
+    assert compare(house, run="sink").runs == ("sink cold", "sink hot")
+    assert compare(house, run="sink hot").runs == ("sink hot",)
+
+
+def test_the_switch_moves_cut_out_and_precharge_along(house: House) -> None:
+    """10 psi more at cut-in is 10 psi more at cut-out: a 50/70 switch."""
+    changed = with_setting(house, 50 * PSI).source
+
+    assert changed.cut_in == pytest.approx(50 * PSI)
+    assert changed.cut_out == pytest.approx(70 * PSI)
+
+
+def test_a_switch_setting_shifts_the_worst_margin_by_as_much(house: House) -> None:
+    """With the sizes held by velocity and minimums, 10 psi at the switch are 10 psi at the tap."""
+    result = compare(house, run="service", sizes=("1",), cut_in=(40 * PSI, 50 * PSI))
+    low, high = (option.design for option in result.options)
+
+    assert low is not None
+    assert high is not None
+    sizes = [[one.size.nominal for one in design.runs] for design in (low, high)]
+    if sizes[0] == sizes[1]:
+        assert high.worst.residual - low.worst.residual == pytest.approx(10 * PSI, rel=1e-9)
+    assert [option.setting for option in result.options] == [40 * PSI, 50 * PSI]
+
+
+def test_materials_sizes_and_settings_are_all_combined(house: House) -> None:
+    """Materials outermost, then sizes, then settings; a size a family lacks says so."""
+    result = compare(
+        house,
+        run="service",
+        materials=("pe-cts-sdr9", "copper-l"),
+        sizes=("3/4", "1"),
+        cut_in=(30 * PSI, 40 * PSI),
+    )
+    choices = [(one.material, one.size, one.setting) for one in result.options]
+
+    assert len(choices) == len(set(choices)) == 8
+    assert choices[0] == ("pe-cts-sdr9", "3/4", 30 * PSI)
+    assert all(one.design is not None for one in result.options)
+
+
+def test_another_material_brings_its_own_joining_and_bore(house: House) -> None:
+    """Copper is not crimped: its usual joining is taken, and its bore counts."""
+    catalogue = load_catalogue(house)
+    changed = with_material(house.runs[0], "copper-l", catalogue)
+    result = compare(house, run="service", materials=("copper-l",), sizes=("1",))
+
+    assert changed.joining == catalogue.tubes["copper-l"].joinings[0]
+    bore = result.options[0].runs[0].size.inside_diameter
+    # ASTM B88, type L, 1 inch: outside 1.125 in, wall 0.050 in
+    assert bore == pytest.approx((1.125 - 2 * 0.050) * 0.0254, abs=0.0005 * 0.0254)
+
+
+@pytest.mark.parametrize(
+    ("asked", "word"),
+    [
+        ({"run": "servise"}, "did you mean 'service'?"),
+        ({"run": "service", "sizes": ("3/5",)}, "'3/5' is not a size of pe-cts-sdr9"),
+        ({"run": "service", "materials": ("copper-1",)}, "'copper-1' is not a known tube; did you"),
+        ({"sizes": ("1",)}, "say which run"),
+        ({}, "nothing to compare"),
+        ({"residual": (40 * PSI,)}, "not a main with a residual pressure"),
+        ({"cut_in": (-1.0,)}, "must be above zero"),
+        ({"cut_in": tuple(PSI * step for step in range(1, 300))}, "too many"),
+    ],
+)
+def test_wrong_choices_are_named(house: House, asked: dict[str, object], word: str) -> None:
+    """Unknown names with the nearest right one; settings that the source does not have."""
+    with pytest.raises(InputError) as caught:
+        compare(house, **asked)  # type: ignore[arg-type]
+
+    assert word in str(caught.value)
+
+
+def test_the_cheapest_that_works_is_named(tmp_path: Path) -> None:
+    """Among the options that pass, the one with least pipe; none where none passes."""
+    house = reading.load(cottage(tmp_path))
+    result = compare(house, run="service", sizes=("1-1/4", "1"))
+    hopeless = compare(reading.load(cottage(tmp_path, bath="90 ft")), run="service")
+
+    assert result.cheapest is result.options[1]
+    assert hopeless.cheapest is None
+    assert not hopeless.ok
+
+
+def test_where_none_works_the_size_that_does_is_named(tmp_path: Path) -> None:
+    """It is the design of the file itself; nothing is named where that falls short too."""
+    house = reading.load(cottage(tmp_path, bath="20 ft"))
+    none = compare(house, run="service", sizes=("3/4",))
+    whole = size(house, mend=False)
+
+    assert not none.ok
+    assert none.otherwise is not None
+    assert none.otherwise.design is not None
+    assert none.otherwise.size == whole.runs[0].size.nominal == "1"
+    assert none.otherwise.design.to_dict() == whole.to_dict()
+    assert answer(none, "us").startswith("None of these works; service at 1 does, with ")
+    assert comparison_to_dict(none)["otherwise"]["size"] == "1"
+    assert compare(house, run="service", sizes=("3/4", "1")).otherwise is None
+    high = reading.load(cottage(tmp_path, bath="90 ft"))
+    assert compare(high, run="service", sizes=("3/4",)).otherwise is None

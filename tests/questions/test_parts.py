@@ -1,0 +1,514 @@
+"""The parts list counted by hand on small houses, its prices, and what it warns of."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from msgspec.structs import replace
+
+from supplycalc.model import Device, House, Loss, Manifold, Run
+from supplycalc.questions.parts.around import sleeve_size, sleeves
+from supplycalc.questions.parts.options import parts_options
+from supplycalc.questions.parts.pipe_lots import lots, strands
+from supplycalc.questions.parts.ports import even_outflow, manifolds
+from supplycalc.questions.parts.study import PartsList, parts, parts_of
+from supplycalc.questions.size.study import size
+from supplycalc.reading.prices import PriceList, loads_prices
+from supplycalc.sizing.changes import map_runs
+from supplycalc.sizing.design import Finding
+from tests.houses import (
+    FOOT,
+    GPM,
+    PSI,
+    branch,
+    cold_fixture,
+    home_run,
+    mixed_fixture,
+    pipe,
+    two_storey,
+)
+
+LIST = """
+[list]
+name = "Invented"
+date = "2026-03-01"
+currency = "USD"
+[[pipe]]
+material = "pex-sdr9"
+size = "1/2"
+length = "100 ft"
+price = 40
+[[part]]
+kind = "crimp-ring"
+size = "1/2"
+pack = 25
+price = 10
+[[part]]
+kind = "stop"
+price = 8.5
+"""  # invented
+
+
+def counts(found: PartsList) -> Counter[tuple[str, str]]:
+    """(kind, size) -> number."""
+    result: Counter[tuple[str, str]] = Counter()
+    for one in found.items:
+        result[one.kind, one.size] += one.count
+    return result
+
+
+def finding(found: PartsList, code: str) -> Finding:
+    """The one finding of a code."""
+    (one,) = [one for one in found.findings if one.code == code]
+    return one
+
+
+def fixed(house: House, **sizes: str) -> House:
+    """The same house with sizes fixed by run name (blanks as underscores)."""
+    wanted = {name.replace("_", " "): nominal for name, nominal in sizes.items()}
+
+    def each(run: Run) -> Run:
+        return replace(run, size=wanted[run.name]) if run.name in wanted else run
+
+    return map_runs(house, each)
+
+
+def line() -> House:
+    """Service 1, trunk 3/4, then a basin 1/2 and a toilet 1/2, all in PEX."""
+    return fixed(
+        two_storey(
+            runs=(
+                pipe("service", "source", "entry", 60.0, fittings=(("elbow-90", 2),)),
+                pipe("trunk", "entry", "hall", 20.0),
+            ),
+            devices=(),
+            fixtures=(
+                cold_fixture("basin", "lavatory", "hall", 25.0),
+                cold_fixture("toilet", "water-closet", "hall", 15.0),
+            ),
+        ),
+        service="1",
+        trunk="3/4",
+        basin_cold="1/2",
+        toilet_cold="1/2",
+    )
+
+
+def test_every_fitting_of_a_small_line() -> None:
+    """By hand: an adapter, two elbows, a reducer, a tee, two stops; a ring on each tube end."""
+    found = counts(parts(line()))
+
+    assert found["adapter", "1"] == 1
+    assert found["elbow-90", "1"] == 2
+    assert found["reducer", "1 x 3/4"] == 1
+    assert found["tee", "3/4 x 1/2 x 1/2"] == 1
+    assert found["stop", "1/2"] == 2
+    # 1 in: adapter 1, elbows 4, reducer 1; 3/4: reducer 1, tee 1; 1/2: tee 2, stops 2
+    assert found["crimp-ring", "1"] == 6
+    assert found["crimp-ring", "3/4"] == 2
+    assert found["crimp-ring", "1/2"] == 4
+    assert sum(number for (kind, _), number in found.items() if kind == "coupling") == 0
+
+
+def test_runs_in_line_of_one_size_go_through() -> None:
+    """No reducer and no coupling; one piece of both lengths."""
+    house = fixed(line(), trunk="1")
+    found = parts(house)
+
+    assert counts(found)["reducer", "1 x 3/4"] == 0
+    assert counts(found)["coupling", "1"] == 0
+    assert counts(found)["tee", "1 x 1/2 x 1/2"] == 1
+    assert "service + trunk" in {one.name for one in found.strands}
+
+
+def test_pipe_does_not_go_through_where_a_return_starts() -> None:
+    """Kept hot up to its end: the next run is a piece of its own, and the list says what lacks."""
+
+    def each(run: Run) -> Run:
+        return replace(run, circulated=run.name == "service")
+
+    found = parts(map_runs(fixed(line(), trunk="1"), each))
+
+    assert counts(found)["coupling", "1"] == 1
+    assert "service + trunk" not in {one.name for one in found.strands}
+    assert any("return line" in one.text for one in found.assumptions)
+
+
+def test_sticks_are_joined_by_couplings() -> None:
+    """60 ft of 20 ft sticks and 5 % waste: three full ones and a rest, three couplings."""
+
+    def each(run: Run) -> Run:
+        return replace(run, material="copper-m", joining="soldered", fittings=())
+
+    found = parts(map_runs(fixed(line(), trunk="1"), each))
+    lot = next(one for one in found.lots if one.size.nominal == "1")
+
+    assert counts(found)["coupling", "1"] == 4
+    assert lot.length == pytest.approx(80.0 * FOOT)
+    assert lot.bought_length == pytest.approx(90.0 * FOOT)
+    assert [round(one.length / FOOT) * one.count for one in lot.bought] == [80, 10]
+    assert "crimp-ring" not in {one.kind for one in found.items}
+
+
+def test_another_tube_takes_two_adapters() -> None:
+    """Where polyethylene meets PEX in line: one on each."""
+    service = pipe("service", "source", "entry", 60.0, material="pe-cts-sdr9", joining="insert")
+    house = replace(line(), runs=(replace(service, size="1"), line().runs[1]))
+    found = parts(house)
+    adapters = {(one.size, one.material): one.count for one in found.items if one.kind == "adapter"}
+
+    assert adapters == {("1", "insert"): 2, ("3/4", "crimp"): 1}
+
+
+def test_devices_take_adapters_on_both_sides() -> None:
+    """A filter between two runs: one adapter on each, and it stands in the equipment."""
+    filter_ = Device(name="filter", kind="cartridge-filter", start="entry", end="f", loss=Loss())
+    runs = (line().runs[0], replace(line().runs[1], start="f"))
+    found = parts(replace(line(), runs=runs, devices=(filter_,)))
+
+    assert counts(found)["adapter", "1"] == 2
+    assert counts(found)["adapter", "3/4"] == 1
+    assert counts(found)["cartridge-filter", ""] == 1
+
+
+def test_three_ways_out_take_two_tees() -> None:
+    """The smallest branches off first, the largest goes on."""
+    house = line()
+    fixtures = (*house.fixtures, cold_fixture("tap", "hose-bibb", "hall", 10.0))
+    found = counts(parts(fixed(replace(house, fixtures=fixtures), tap_cold="3/4", service="1")))
+
+    assert found["tee", "3/4 x 3/4 x 1/2"] == 2
+    assert found["wall-elbow", "3/4"] == 1
+
+
+def test_tees_of_another_tube_are_as_wide_as_what_feeds_them() -> None:
+    """A 1-1/4 in polyethylene service into five PEX runs of 1/2 in: a line of 1-1/4 in PEX tees."""
+    service = pipe("service", "source", "entry", 60.0, material="pe-cts-sdr9", joining="insert")
+    fixtures = tuple(cold_fixture(f"basin {i}", "lavatory", "entry", 10.0) for i in range(5))
+    house = replace(line(), runs=(replace(service, size="1-1/4"),), fixtures=fixtures)
+    found = parts(fixed(house, **{f"basin_{i}_cold": "1/2" for i in range(5)}))
+    numbers = counts(found)
+
+    assert numbers["tee", "1-1/4 x 1-1/4 x 1/2"] == 3
+    assert numbers["tee", "1-1/4 x 1/2 x 1/2"] == 1
+    adapters = {(one.size, one.material): one.count for one in found.items if one.kind == "adapter"}
+    assert adapters == {("1-1/4", "insert"): 2, ("1-1/4", "crimp"): 1}
+    assert finding(found, "many-tees").where == "entry"
+
+
+def test_tees_behind_a_device_are_as_wide_as_its_feed() -> None:
+    """Two 1/2 in runs from a filter that a 1 in pipe feeds: a 1 in tee behind it."""
+    filter_ = Device(name="filter", kind="cartridge-filter", start="entry", end="hall", loss=Loss())
+    house = replace(line(), runs=line().runs[:1], devices=(filter_,))
+
+    assert counts(parts(house))["tee", "1 x 1/2 x 1/2"] == 1
+
+
+def test_fixture_ends_by_their_kind() -> None:
+    """Basins have stops, showers wall elbows, washing machines valves."""
+    house = two_storey(
+        fixtures=(
+            mixed_fixture("shower", "shower", "hall", "hot hall"),
+            mixed_fixture("basin", "lavatory", "hall", "hot hall"),
+            mixed_fixture("washer", "clothes-washer", "hall", "hot hall"),
+        )
+    )
+    found = parts(house)
+    ends = Counter(
+        {
+            kind: sum(one.count for one in found.items if one.kind == kind)
+            for kind in ("stop", "wall-elbow", "washer-valve")
+        }
+    )
+
+    assert ends == {"stop": 2, "wall-elbow": 2, "washer-valve": 2}
+
+
+def test_listed_stop_is_not_counted_twice() -> None:
+    """A stop that the branch lists is the one at its fixture; a second one is one more."""
+    house = line()
+
+    def listing(number: int) -> House:
+        return map_runs(
+            house,
+            lambda run: (
+                replace(run, fittings=(("stop", number),)) if run.name == "basin cold" else run
+            ),
+        )
+
+    assert counts(parts(listing(1)))["stop", "1/2"] == 2
+    assert counts(parts(listing(2)))["stop", "1/2"] == 3
+
+
+def test_manifold_ports_valves_spares() -> None:
+    """Six used of eight: six port valves, two caps, a shut-off, a drain, a body of eight."""
+    house = home_run(ports=6)
+    house = replace(house, manifolds=(Manifold(name="manifold", start="entry", ports=8),))
+    found = parts(house)
+    numbers = counts(found)
+
+    assert sum(number for (kind, _), number in numbers.items() if kind == "port-valve") == 6
+    assert numbers["port-cap", ""] == 2
+    assert numbers["drain-valve", ""] == 1
+    assert sum(number for (kind, _), number in numbers.items() if kind == "ball-valve") == 1
+    (body,) = [one for one in found.items if one.kind == "manifold"]
+    assert (body.count, body.note) == (1, "8 ports")
+    assert len(found.manifolds[0].ports) == 6
+    assert found.manifolds[0].spare == 2
+    # no tees at a manifold
+    assert not any(kind == "tee" for kind, _ in numbers)
+
+
+def test_spare_ports_where_the_file_gives_none() -> None:
+    """15 % of six, at least one: one."""
+    house = home_run(ports=6)
+    found = parts(replace(house, manifolds=(Manifold(name="manifold", start="entry"),)))
+
+    assert found.manifolds[0].total == 7
+    assert "spare ports of manifold are ours" in " ".join(one.text for one in found.assumptions)
+
+
+def test_full_manifold_is_told() -> None:
+    """All ports taken."""
+    assert "all 6 ports are taken" in finding(parts(home_run(ports=6)), "no-spare-port").message
+
+
+def test_listed_valve_is_the_manifolds_shut_off() -> None:
+    """A ball valve on the feed is not bought again."""
+    house = home_run(ports=3)
+    feed = replace(house.runs[0], fittings=(("ball-valve", 1),))
+    numbers = counts(parts(replace(house, runs=(feed,))))
+
+    assert sum(number for (kind, _), number in numbers.items() if kind == "ball-valve") == 1
+
+
+def test_ports_say_why_no_smaller() -> None:
+    """Sizes and reasons are those of the design."""
+    design = size(home_run(ports=4))
+    (use,) = manifolds(design)
+    for port in use.ports:
+        result = design.run(port.run.run.name)
+        assert port.run.size == result.size
+        if result.next_smaller is not None:
+            assert result.next_smaller.nominal in port.why_not_smaller
+        else:
+            assert port.smallest
+
+
+def test_manifold_body_loss_by_hand() -> None:
+    """Port by port with the flow that is left, squared: 1, (n-1)/n ... 1/n."""
+    for n in (1, 2, 8):
+        by_hand = sum(((n - k) / n) ** 2 for k in range(n)) / n
+        assert even_outflow(n) == pytest.approx(by_hand, rel=1e-12)
+    (use,) = manifolds(size(home_run(ports=6)))
+    assert 0.0 < use.body_loss < 0.5 * PSI
+
+
+def slab_house(**more: object) -> House:
+    """A manifold whose branches run in the slab."""
+    fixtures = tuple(
+        replace(
+            cold_fixture(f"basin {i}", "lavatory", "manifold", 20.0 + 10 * i),
+            cold=branch(f"basin {i}", "cold", "manifold", 20.0 + 10 * i, embedded=True, **more),
+        )
+        for i in range(3)
+    )
+    return replace(home_run(ports=3), fixtures=fixtures)
+
+
+def test_embedded_runs_are_one_piece_each() -> None:
+    """One strand each, no coupling, each whole in one coil; sleeves at both ends."""
+    found = parts(slab_house())
+    buried = [one for one in found.strands if one.below]
+
+    assert sorted(one.name for one in buried) == ["basin 0 cold", "basin 1 cold", "basin 2 cold"]
+    assert all(len(one.runs) == 1 for one in buried)
+    assert not any(one.kind == "coupling" for one in found.items)
+    assert sum(one.count for one in found.sleeves) == 6
+    assert not any(
+        "basin" in place for one in found.items if one.group == "supports" for place in one.places
+    )
+
+
+def test_embedded_sticks_fail() -> None:
+    """CPVC comes in 10 ft sticks: joints in the slab."""
+    found = parts(slab_house(material="cpvc-sdr11", joining="socket"))
+    levels = {one.level for one in found.findings if one.code == "joints-out-of-reach"}
+
+    assert levels == {"fail"}
+    assert not found.ok
+
+
+def test_longer_than_a_coil_below_ground_is_a_special_order() -> None:
+    """350 ft of 1-1/4 in PEX with 5 % waste: one piece, not two with a joint."""
+    service = pipe("service", "source", "entry", 350.0, size="1-1/4", buried=1.0)
+    found = parts(replace(home_run(ports=3), runs=(service,)))
+    (lot,) = [one for one in found.lots if one.size.nominal == "1-1/4"]
+
+    assert [(one.special, one.count) for one in lot.bought] == [(True, 1)]
+    assert lot.bought_length == pytest.approx(350.0 * 1.05 * FOOT)
+    assert finding(found, "coil-too-short").where == "service"
+
+
+def test_longer_than_a_coil_in_reach_is_joined() -> None:
+    """The same in the open: a coupling."""
+    service = pipe("service", "source", "entry", 350.0, size="1-1/4")
+    found = parts(replace(home_run(ports=3), runs=(service,)))
+
+    assert counts(found)["coupling", "1-1/4"] == 1
+    assert "coil-too-short" not in {one.code for one in found.findings}
+
+
+def test_sleeve_is_two_sizes_larger_and_wider_than_the_pipe() -> None:
+    """1/2 in tube in a 1 in sleeve; a metric tube counts by its outside diameter."""
+    design = size(fixed(slab_house(), **{f"basin_{i}_cold": "1/2" for i in range(3)}))
+    one = design.run("basin 0 cold")
+    nominal, bore = sleeve_size(design, one)
+
+    assert nominal == "1"
+    assert bore > one.size.outside_diameter
+    metric = design.tree.catalogue.tubes["multilayer"]
+    for metric_size in metric.sizes[:4]:
+        other = replace(one, tube=metric, size=metric_size)
+        _, bore = sleeve_size(design, other)
+        assert bore > metric_size.outside_diameter
+
+
+def test_service_has_a_sleeve_at_the_house_alone() -> None:
+    """Not at the source's end."""
+    house = replace(home_run(ports=3), runs=(pipe("service", "source", "entry", 60.0, buried=1.0),))
+
+    assert [one.count for one in sleeves(size(house))] == [1]
+
+
+def test_unlisted_fittings_are_told() -> None:
+    """A run without a list: only its ends are counted."""
+    house = map_runs(line(), lambda run: replace(run, fittings=None))
+
+    assert "no fittings" in finding(parts(house), "fittings-not-listed").message
+
+
+def test_listed_tee_without_a_branch_is_told() -> None:
+    """A tee on the service, where nothing branches off."""
+    house = map_runs(
+        line(),
+        lambda run: replace(run, fittings=(("tee-run", 1),)) if run.name == "service" else run,
+    )
+    # service meets trunk in line: no junction
+    assert finding(parts(house), "tee-without-branch").where == "service"
+
+
+def test_insulation_of_marked_and_asked_for_runs() -> None:
+    """Lengths by size in pieces of 6 ft; marked ones apart from those that the code asks for."""
+    house = fixed(two_storey(), hot_trunk="3/4")
+    found = parts(house)
+    (asked,) = [one for one in found.items if one.kind == "insulation" and one.size == "3/4"]
+    trunk = house.runs[3]
+
+    assert "energy code" in asked.note
+    assert asked.count >= -(-trunk.length // (6 * FOOT))
+    marked = map_runs(
+        house, lambda run: replace(run, insulated=True) if run.name == "hot trunk" else run
+    )
+    notes = [one.note for one in parts(marked).items if "hot trunk" in one.places]
+    assert "" in notes
+
+
+def price_list(text: str = LIST) -> PriceList:
+    """The invented list."""
+    return loads_prices(text)
+
+
+def test_prices_and_what_has_none() -> None:
+    """Coils, packs and pieces by hand; everything else named, nothing guessed."""
+    found = parts(line(), prices=price_list())
+    by_kind = {(one.kind, one.size): one for one in found.items}
+    rings, stops = by_kind["crimp-ring", "1/2"], by_kind["stop", "1/2"]
+    coil = by_kind["coil", "1/2"]
+
+    assert (rings.count, rings.packs, rings.amount) == (4, 1, pytest.approx(10.0))
+    assert stops.amount == pytest.approx(2 * 8.5)
+    assert (coil.count, coil.amount) == (1, pytest.approx(40.0))
+    assert found.total == pytest.approx(10.0 + 17.0 + 40.0)
+    assert ("tee", "3/4 x 1/2 x 1/2") in {(one.kind, one.size) for one in found.unpriced}
+    assert finding(found, "no-price").message.startswith("no price for ")
+    assert all(one.price is None and one.amount is None for one in found.unpriced)
+
+
+def test_lengths_of_the_list_replace_the_usual_ones() -> None:
+    """Only 100 ft coils of 1/2 inch in the list: nothing else is bought."""
+    found = parts(line(), prices=price_list())
+    (lot,) = [one for one in found.lots if one.size.nominal == "1/2"]
+
+    assert {round(one.length / FOOT) for one in lot.bought} == {100}
+
+
+def test_tube_that_is_cut_to_length() -> None:
+    """Any length at the price of one foot."""
+    text = LIST.replace('length = "100 ft"\nprice = 40', 'length = "1 ft"\nprice = 0.5\ncut = true')
+    found = parts(line(), prices=price_list(text))
+    (lot,) = [one for one in found.lots if one.size.nominal == "1/2"]
+    (item,) = [one for one in found.items if one.kind == "cut to length"]
+
+    assert lot.form == "cut"
+    assert lot.bought_length == pytest.approx(40.0 * 1.05 * FOOT)
+    assert item.amount == pytest.approx(40.0 * 1.05 * 0.5)
+
+
+def test_a_failing_design_is_not_to_be_bought() -> None:
+    """Too little pressure: the list says so."""
+    house = line()
+    weak = replace(house, source=replace(house.source, cut_in=1.0 * PSI))
+    found = parts(weak)
+
+    assert not found.ok
+    assert "fails" in finding(found, "parts-of-failing-design").message
+
+
+def test_planned_fixtures_are_named() -> None:
+    """They are counted, and the list says so."""
+    house = line()
+    fixtures = (house.fixtures[0], replace(house.fixtures[1], planned=True))
+    found = parts(replace(house, fixtures=fixtures))
+
+    assert "planned fixtures are counted in: toilet" in [one.text for one in found.assumptions]
+
+
+def test_waste_is_the_users() -> None:
+    """Cut lengths with 12 % instead of the usual share."""
+    design = size(line())
+    found = parts_of(design, waste=0.12)
+
+    for lot in found.lots:
+        assert lot.cut_length == pytest.approx(1.12 * lot.length, rel=1e-12)
+
+
+def test_every_run_is_in_one_strand() -> None:
+    """Nothing lost, nothing twice."""
+    design = size(two_storey())
+    names = [run.run.name for one in strands(design, None, 0.05) for run in one.runs]
+
+    assert sorted(names) == sorted(one.run.name for one in design.runs)
+    assert sum(one.length for one in lots(strands(design, None, 0.0), None, 0.0)) == pytest.approx(
+        sum(one.run.length for one in design.runs)
+    )
+
+
+def test_options_are_the_lists_of_the_fixed_sizes() -> None:
+    """Each choice has the parts of a house with that size."""
+    house = two_storey()
+    found = parts_options(house, run="service", sizes=("1", "1-1/4"), prices=price_list())
+    for one in found.options:
+        assert one.option.size is not None
+        alone = parts(fixed(house, service=one.option.size), prices=price_list())
+        assert one.parts is not None
+        assert counts(one.parts) == counts(alone)
+        assert one.total == pytest.approx(alone.total)
+
+
+def test_flow_of_the_ports_is_the_designs() -> None:
+    """A basin's port carries its own flow."""
+    (use,) = manifolds(size(home_run(ports=2)))
+
+    assert use.ports[0].run.design_flow == pytest.approx(0.8 * GPM, rel=1e-9)

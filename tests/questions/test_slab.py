@@ -1,0 +1,254 @@
+"""What gets locked in: every answer is the one that `size` gives for the changed house."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+import supplycalc as sc
+from supplycalc.model import Fixture, House
+from supplycalc.questions.slab.checklist import checklist, pressure_tests
+from supplycalc.questions.slab.study import SlabStudy, slab
+from supplycalc.questions.slab.surprises import SETS, with_set, with_steady_flow
+from supplycalc.sizing.changes import map_runs
+from supplycalc.sizing.design import Design
+from supplycalc.tables import load_table
+from tests.commands.files import cottage
+from tests.houses import FOOT, PSI, branch, home_run, pipe, two_storey
+
+INCH = FOOT / 12
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> House:
+    """The small cottage with a strong switch and generous pipe, so that something can be added."""
+    folder = tmp_path_factory.mktemp("slab")
+    house = sc.load(cottage(folder, cut_in="58 psi", bath="4 ft"))
+    house = replace(house, project=replace(house.project, demand="irc", listed=()))
+    return map_runs(
+        house,
+        lambda run: replace(
+            run, size="1-1/4" if run.name == "service" else "3/4", sizes=(), group=None
+        ),
+    )
+
+
+@pytest.fixture(scope="module")
+def study(house: House) -> SlabStudy:
+    """Its study."""
+    return slab(house)
+
+
+def as_chosen(house: House, design: Design) -> House:
+    """Every run fixed at its chosen size."""
+    chosen = {one.run.name: one.size.nominal for one in design.runs}
+    return map_runs(house, lambda run: replace(run, size=chosen[run.name], sizes=()))
+
+
+def test_only_what_is_covered_is_listed(study: SlabStudy) -> None:
+    """The buried service is locked in; the branches in the walls are not."""
+    assert [one.result.run.name for one in study.runs] == ["service"]
+    assert not study.runs[0].own_branch
+
+
+def test_nothing_covered_nothing_locked() -> None:
+    """A house without buried or embedded runs has no entry and no surprises."""
+    empty = slab(two_storey())
+
+    assert empty.runs == ()
+    assert empty.outcomes == ()
+    assert empty.checklist == ()
+
+
+def test_counts_are_the_last_that_work(house: House, study: SlabStudy) -> None:
+    """So many sets pass `size` with every size as chosen, and one more does not."""
+    run, fixed = study.runs[0], as_chosen(house, study.design)
+    beside = next(one for one in house.fixtures if one.name == run.beside)
+    catalogue = study.design.tree.catalogue
+
+    def short(count: int, kinds: tuple[str, ...]) -> float:
+        return sc.size(with_set(fixed, beside, kinds, count, catalogue)).shortfall
+
+    assert {spare.name for spare in run.spares} == set(SETS)
+    assert any(spare.count > 0 for spare in run.spares)
+    for spare in run.spares:
+        assert spare.rest_count >= spare.count
+        if spare.count:
+            assert short(spare.count, SETS[spare.name]) == 0.0
+        if not spare.capped:
+            assert short(spare.count + 1, SETS[spare.name]) > 0.0
+
+
+def test_spare_flow_is_the_last_that_works(house: House, study: SlabStudy) -> None:
+    """That flow at the run's end passes `size`, one 2 % above fails (the search stops at 1/256)."""
+    run, fixed = study.runs[0], as_chosen(house, study.design)
+
+    def short(flow: float) -> float:
+        changed = with_steady_flow(fixed, run.result.run, "cold", flow, 0.0)
+        changed = replace(
+            changed,
+            fixtures=tuple(
+                replace(one, elevation=float(study.design.tree.elevation[run.result.index]))
+                if one.continuous
+                else one
+                for one in changed.fixtures
+            ),
+        )
+        return sc.size(changed).shortfall
+
+    assert run.spare_flow > 0.0
+    assert run.rest_flow >= run.spare_flow * 0.99
+    assert short(run.spare_flow) == 0.0
+    assert short(run.spare_flow * 1.02) > 0.0
+
+
+def test_flow_to_the_velocity_limit_is_geometry(study: SlabStudy) -> None:
+    """Area times the limit, less what runs already."""
+    run = study.runs[0]
+    area = math.pi / 4 * run.result.size.inside_diameter**2
+
+    assert run.velocity_flow + run.result.design_flow == pytest.approx(
+        area * run.result.velocity_limit, rel=1e-12
+    )
+
+
+def test_one_size_larger_is_what_compare_says(house: House, study: SlabStudy) -> None:
+    """Margin and extra pipe equal those of `compare` with all other sizes held."""
+    run = study.runs[0]
+    assert run.larger is not None
+    fixed = as_chosen(house, study.design)
+    option = sc.compare(fixed, run="service", sizes=[run.larger.nominal]).options[0]
+
+    assert option.design is not None
+    assert run.larger.margin == pytest.approx(option.design.worst.margin, abs=1e-6)
+    assert run.larger.extra_cost == pytest.approx(option.design.cost - study.design.cost, abs=1e-9)
+
+
+def test_surprises_are_really_sized(house: House, study: SlabStudy) -> None:
+    """A switch 10 psi lower in the file gives the margin that is told."""
+    outcome = next(one for one in study.outcomes if one.code == "lower-pressure")
+    source = replace(
+        house.source,
+        cut_in=(house.source.cut_in or 0.0) - 10 * PSI,
+        cut_out=(house.source.cut_out or 0.0) - 10 * PSI,
+    )
+    lower = sc.size(replace(as_chosen(house, study.design), source=source))
+
+    assert outcome.margin == pytest.approx(lower.worst.margin, abs=1e-6)
+    assert outcome.worst_name == lower.worst.name
+    assert outcome.absorbed == (lower.shortfall == 0.0)
+    assert outcome.source_pressure == pytest.approx(lower.source.design_pressure)
+
+
+def test_a_softener_stands_behind_the_service(house: House, study: SlabStudy) -> None:
+    """Its loss at the house's flow is taken from every fixture."""
+    outcome = next(one for one in study.outcomes if one.code == "treatment-added")
+
+    assert outcome.margin < study.design.worst.margin - 3 * PSI
+
+
+def test_planned_fixtures_count_and_are_named() -> None:
+    """With a planned bath the service is what both need; without it, what the house needs now."""
+    service = pipe("service", "source", "entry", 150.0, material="pe-cts-sdr9", joining="insert",
+                   buried=1.0)  # fmt: skip
+    later = tuple(
+        Fixture(
+            name=f"later shower {i}",
+            kind="shower",
+            elevation=2.0,
+            cold=branch(f"later shower {i}", "cold", "manifold", 30.0),
+            planned=True,
+        )
+        for i in range(6)
+    )
+    plain = home_run(4, runs=(service,))
+    with_later = replace(plain, fixtures=(*plain.fixtures, *later))
+    study = slab(with_later)
+    without = sc.size(plain)
+    locked = study.runs[0]
+
+    assert study.planned == tuple(one.name for one in later)
+    assert locked.without_planned == without.run("service").size.nominal
+    assert locked.result.size.inside_diameter > without.run("service").size.inside_diameter
+
+
+def test_an_embedded_branch_tells_how_much_more_its_fixture_may_draw() -> None:
+    """A branch has no sets; its spare flow is found by a fixture that draws more."""
+    house = home_run(3)
+    basin = house.fixtures[0]
+    assert basin.cold is not None
+    embedded = replace(basin, cold=replace(basin.cold, embedded=True))
+    study = slab(replace(house, fixtures=(embedded, *house.fixtures[1:])))
+    locked = study.runs[0]
+    fixed = as_chosen(study.design.house, study.design)
+    flow = study.design.tree.outlets[0].flow
+
+    def short(more: float) -> float:
+        first = replace(fixed.fixtures[0], flow=flow + more)
+        return sc.size(replace(fixed, fixtures=(first, *fixed.fixtures[1:]))).shortfall
+
+    assert locked.own_branch
+    assert locked.spares == ()
+    assert locked.spare_flow > 0.0
+    assert short(locked.spare_flow) == 0.0
+    assert short(locked.spare_flow * 1.02) > 0.0
+
+
+@pytest.mark.parametrize(
+    ("title", "working", "expected"),
+    [
+        ("New York City", 60.0, 150.0),
+        ("New York City", 120.0, 170.0),
+        ("Nashville", 60.0, 85.0),
+        ("International Residential Code", 60.0, 60.0),
+    ],
+)
+def test_published_test_pressures(title: str, working: float, expected: float) -> None:
+    """New York City 312.5: 50 psi over working, 150 at least; Nashville 16.12.400: 25 over.
+
+    IRC P2503.7: not less than the working pressure. Exact sums, so no tolerance but the float's.
+    """
+    found = {one.title: one for one in pressure_tests(working * PSI)}
+
+    assert found[title].pressure == pytest.approx(expected * PSI, rel=1e-9)
+
+
+def test_the_checklist_fits_what_is_covered() -> None:
+    """A trench gets the depth with the house's figure, a slab its sleeve; both a test and a record.
+
+    IRC P2603.5: 12 in, and 6 in below the frost line: 36 in of frost makes 42 in.
+    """
+    trench = {one.title: one for one in checklist(buried=True, embedded=False, frost_depth=0.9144)}
+    pour = {one.title for one in checklist(buried=False, embedded=True)}
+
+    assert trench["Depth"].here == pytest.approx(42 * INCH, rel=1e-9)
+    assert "Slab sleeve" not in trench
+    assert "Depth" not in pour
+    assert {"Slab sleeve", "No joints"} <= pour
+    assert {"Pressure test", "Record", "Where it comes up"} <= pour & set(trench)
+    assert checklist(buried=True, embedded=False)[0].here is None
+
+
+def test_the_sleeve_rule_bears_one_mark() -> None:
+    """Checklist and parts list cite one rule, IRC P2603.4 and IPC 305.3 (seen): two sizes larger.
+
+    They used to say "from memory" in the one place and "seen" in the other.
+    """
+    item, part = load_table("slab")["item"]["sleeve"], load_table("parts")["sleeve"]
+
+    assert (item["source"], item["check"]) == (part["source"], part["check"])
+    assert item["check"] == "seen"
+    assert part["value"] == 2
+    assert "two pipe sizes larger" in item["text"]
+
+
+def test_scenario_files_have_an_answer() -> None:
+    """Every scenario with a buried line is studied without error."""
+    path = Path(__file__).parent.parent.parent / "scenarios" / "low-switch.toml"
+    study = slab(sc.load(path))
+
+    assert study.runs
+    assert study.to_dict()["schema"] == "supplycalc-slab/1"
