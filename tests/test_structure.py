@@ -113,7 +113,7 @@ def test_the_check_of_the_order_can_fail(tmp_path: Path) -> None:
     """A toy package with a backward import, a misplaced library and a relative one is refused."""
     toy = tmp_path / "supplycalc"
     (toy / "sizing").mkdir(parents=True)
-    (toy / "tree.py").write_text("from supplycalc.sizing.size import choose\nimport pint\n")
+    (toy / "network.py").write_text("from supplycalc.sizing.size import choose\nimport pint\n")
     (toy / "sizing" / "size.py").write_text("from . import fronts\n")
 
     found = list(backward_or_misplaced(toy))

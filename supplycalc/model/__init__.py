@@ -9,7 +9,6 @@ from supplycalc.model.house import (
     Friction,
     House,
     Limits,
-    Loss,
     Manifold,
     OwnDevice,
     OwnFitting,
@@ -22,6 +21,7 @@ from supplycalc.model.house import (
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.source import DropPipe, Pump, Tank, WaterSource, Well
+from supplycalc.units import Loss
 
 __all__ = [
     "SOURCE",

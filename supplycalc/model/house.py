@@ -13,31 +13,13 @@ from msgspec import Struct, field
 from supplycalc.model.layout import Layout, Storey, Wall, Zone
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
-from supplycalc.units import UnitSystem
+from supplycalc.units import Loss, UnitSystem
 
 Side = Literal["cold", "hot"]
 Friction = Literal["darcy", "hazen-williams"]
 
 SOURCE = "source"
 """The name of the point where the supply begins."""
-
-
-class Loss(Struct, frozen=True, kw_only=True):
-    """Pressure lost by something that is not pipe, as a function of flow.
-
-    dp(Q) = constant (where water flows) + linear*(Q/reference) + quadratic*(Q/reference)^2, or,
-    where `curve` is given, the monotone curve through its (flow [m3/s], loss [Pa]) points.
-    """
-
-    constant: float = 0.0
-    """[Pa]"""
-    linear: float = 0.0
-    """[Pa] at the reference flow"""
-    quadratic: float = 0.0
-    """[Pa] at the reference flow"""
-    reference_flow: float = 1.0
-    """[m3/s]"""
-    curve: tuple[tuple[float, float], ...] = ()
 
 
 class Project(Struct, frozen=True, kw_only=True):

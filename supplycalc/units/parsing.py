@@ -12,7 +12,6 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from supplycalc.model import Loss
 from supplycalc.problems import NOWHERE, Problem
 from supplycalc.units.dimensions import (
     DIMENSIONS,
@@ -29,6 +28,7 @@ from supplycalc.units.dimensions import (
     Dimension,
 )
 from supplycalc.units.hints import hint
+from supplycalc.units.loss import Loss
 
 if TYPE_CHECKING:
     import pint

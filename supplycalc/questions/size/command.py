@@ -65,11 +65,8 @@ def command(
     from supplycalc.reading.prices import load_prices
 
     system = system_of(house, units)
-    design = size(
-        house,
-        known_method(method),
-        prices=None if prices is None else load_prices(prices, load_catalogue(house)),
-    )
+    listing = None if prices is None else load_prices(prices, load_catalogue(house))
+    design = size(house, known_method(method), prices=listing)
     destination.send(
         page=lambda page: size_page(page, design, system, why=why, details=verbose),
         data=lambda: design_to_dict(design, system),
