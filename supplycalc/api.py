@@ -94,10 +94,9 @@ def load_prices(path: str | Path, house: House | None = None) -> PriceList:
     Raises:
         InputError: everything that is wrong with the file, in file order.
     """
-    from supplycalc.catalogue import load_catalogue
     from supplycalc.reading import prices
 
-    return prices.load_prices(path, load_catalogue(house))
+    return prices.load_prices(path, None if house is None else house.catalogue)
 
 
 def hot_water(

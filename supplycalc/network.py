@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from supplycalc.catalogue import Catalogue, FixtureKind, load_catalogue
+from supplycalc.catalogue import Catalogue, FixtureKind
 from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Run, Side, WaterSource
 
 if TYPE_CHECKING:
@@ -117,7 +117,7 @@ def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
     Raises:
         ValueError: a link starts from a point that nothing feeds.
     """
-    catalogue = catalogue or load_catalogue(house)
+    catalogue = catalogue or house.catalogue
     fed: dict[str, list[tuple[str, Link]]] = {}
     total = 0
     for start, end, link in _edges(house):

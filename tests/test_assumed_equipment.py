@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from supplycalc.model import Device, House, Limits, Loss, OwnDevice, Project, WaterSource
+from supplycalc.catalogue import OwnDevice, load_catalogue
+from supplycalc.model import Device, House, Limits, Loss, Project, WaterSource
 from supplycalc.output.view import MAIN_AT_FLOW, source_step
 from supplycalc.output.wording import assumption_text
 from supplycalc.questions.size.study import size
@@ -65,7 +66,8 @@ def test_a_device_kind_of_the_file_is_no_assumption() -> None:
         for kind, start in (("barn-filter", "entry"), ("uv", "barn-filter"))
     )
     valve = replace(house.devices[0], start="uv")
-    texts = _told(replace(house, own_devices=(own,), devices=(*filters, valve)))
+    catalogue = load_catalogue(own_devices=(own,))
+    texts = _told(replace(house, catalogue=catalogue, devices=(*filters, valve)))
     assert not any("one barn-filter" in one for one in texts)
     assert any(one.startswith("one uv: the usual loss") for one in texts)
 

@@ -6,9 +6,16 @@ import math
 
 import pytest
 
-from supplycalc.catalogue import Tube, load_catalogue, nominal_inches
+from supplycalc.catalogue import (
+    OwnDevice,
+    OwnFitting,
+    OwnTube,
+    Tube,
+    load_catalogue,
+    nominal_inches,
+)
 from supplycalc.catalogue.loading import FAMILIES
-from supplycalc.model import House, Loss, OwnDevice, OwnFitting, OwnTube, Project, WaterSource
+from supplycalc.model import House, Loss, Project, WaterSource
 from supplycalc.tables import kelvin, load_table, to_si
 
 CATALOGUE = load_catalogue()
@@ -376,9 +383,7 @@ def test_a_house_brings_its_own() -> None:
     )
     device = OwnDevice(name="scrubber", loss=Loss(quadratic=1e4, reference_flow=1e-3))
 
-    own = load_catalogue(
-        house(own_tubes=(tube,), own_fittings=(everywhere, one_joining), own_devices=(device,))
-    )
+    own = load_catalogue((tube,), (everywhere, one_joining), (device,))
 
     assert own.tubes["mystery-tube"].size("3/4").rank == 0.75
     assert own.tubes["mystery-tube"].pressure_rating(own.tubes["mystery-tube"].sizes[0], F73) == 8e5
@@ -394,4 +399,4 @@ def test_a_house_brings_its_own() -> None:
 
 def test_a_house_without_own_entries_shares_the_shipped_catalogue() -> None:
     """Nothing is copied for nothing."""
-    assert load_catalogue(house()) is load_catalogue()
+    assert house().catalogue is load_catalogue()

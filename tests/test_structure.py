@@ -12,10 +12,9 @@ PACKAGE = Path(__file__).parent.parent / "supplycalc"
 ORDER = (
     "problems",
     "units",
-    "model",
-    "records",
     "tables",
     "catalogue",
+    "model",
     "reading",
     "network",
     "hydraulics",

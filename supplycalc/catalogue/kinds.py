@@ -5,11 +5,15 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from itertools import pairwise
+from typing import Literal
 
 from msgspec import Struct, field
 
-from supplycalc.model import Loss, Side
+from supplycalc.problems import NOWHERE, Place
 from supplycalc.tables import Citation, kelvin
+from supplycalc.units import Loss
+
+Side = Literal["cold", "hot"]
 
 VERY_HOT = kelvin(140.0, "degF")
 """Above this, copper has a lower velocity limit (Copper Tube Handbook)."""
@@ -206,13 +210,63 @@ class FixtureKind(Struct, frozen=True, kw_only=True):
         return self.outlets.get(valve or "", self.outlets[self.valves[0]])
 
 
+class OwnTube(Struct, frozen=True, kw_only=True):
+    """A tube family that a house file declares, sizes in ascending order."""
+
+    name: str
+    sizes: tuple[tuple[str, float, float], ...]
+    """(nominal, outside diameter [m], inside diameter [m])"""
+    roughness: float
+    """[m]"""
+    hazen_williams_c: float = 140.0
+    pressure_rating: float | None = None
+    """[Pa gauge] at the water's temperature"""
+    max_velocity_cold: float | None = None
+    """[m/s]"""
+    max_velocity_hot: float | None = None
+    """[m/s]"""
+    hot: bool = False
+    density: float = 1000.0
+    """[kg/m3]"""
+    joining: str = "none"
+    source: str = "the user's file"
+    place: Place = NOWHERE
+
+
+class OwnFitting(Struct, frozen=True, kw_only=True):
+    """A fitting that a house file declares: one K for all sizes, for one way of joining or all."""
+
+    name: str
+    k: float
+    joining: str | None = None
+    source: str = "the user's file"
+    place: Place = NOWHERE
+
+
+class OwnDevice(Struct, frozen=True, kw_only=True):
+    """A device kind that a house file declares."""
+
+    name: str
+    loss: Loss
+    source: str = "the user's file"
+    place: Place = NOWHERE
+
+
 class Catalogue(Struct, frozen=True, kw_only=True):
-    """Everything that can be named in a file."""
+    """Everything that can be named in a file: what is shipped and what the file declares itself."""
 
     tubes: Mapping[str, Tube] = field(default_factory=dict)
     joinings: Mapping[str, Joining] = field(default_factory=dict)
     devices: Mapping[str, DeviceKind] = field(default_factory=dict)
     fixtures: Mapping[str, FixtureKind] = field(default_factory=dict)
+    own_tubes: tuple[OwnTube, ...] = ()
+    """As the file says them; they stand in `tubes` too, likewise the next two."""
+    own_fittings: tuple[OwnFitting, ...] = ()
+    own_devices: tuple[OwnDevice, ...] = ()
+
+    def __repr__(self) -> str:
+        own = (*self.own_tubes, *self.own_fittings, *self.own_devices)
+        return f"<the shipped catalogue and {len(own)} entries of the house file>"
 
 
 @functools.lru_cache(maxsize=512)

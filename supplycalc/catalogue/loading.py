@@ -1,4 +1,4 @@
-"""The shipped catalogue, read once; a house's own entries are added to a copy."""
+"""The shipped catalogue, read once; what a house file declares itself is added to a copy."""
 
 from __future__ import annotations
 
@@ -14,12 +14,15 @@ from supplycalc.catalogue.kinds import (
     DeviceKind,
     FixtureKind,
     Joining,
+    OwnDevice,
+    OwnFitting,
+    OwnTube,
     Tube,
     TubeSize,
     nominal_inches,
 )
-from supplycalc.model import House, Loss, OwnTube
 from supplycalc.tables import CHECKS, Citation, cite, code_limit, kelvin, load_table, to_si, weakest
+from supplycalc.units import Loss
 
 OWN = Citation(key="own", text="the user's file", check="seen")
 
@@ -59,11 +62,17 @@ class _ShippedTubes(Mapping[str, Tube]):
 _FILES = {name: file for file, names in FAMILIES.items() for name in names}
 
 
-def load_catalogue(house: House | None = None) -> Catalogue:
-    """The shipped catalogue, with a house's own tubes, fittings and devices added.
+def load_catalogue(
+    own_tubes: tuple[OwnTube, ...] = (),
+    own_fittings: tuple[OwnFitting, ...] = (),
+    own_devices: tuple[OwnDevice, ...] = (),
+) -> Catalogue:
+    """The shipped catalogue, with what a house file declares itself added.
 
     Args:
-        house: whose own entries to add; None for the shipped ones alone.
+        own_tubes: families to add.
+        own_fittings: fittings to add; one of a shipped name goes before it.
+        own_devices: device kinds to add.
 
     Returns:
         The catalogue in SI.
@@ -71,10 +80,10 @@ def load_catalogue(house: House | None = None) -> Catalogue:
     Source: named in the data files, row by row.
     """
     shipped = _shipped()
-    if house is None or not (house.own_tubes or house.own_fittings or house.own_devices):
+    if not (own_tubes or own_fittings or own_devices):
         return shipped
     joinings = dict(shipped.joinings)
-    for fitting in house.own_fittings:
+    for fitting in own_fittings:
         source = Citation(key="own", text=fitting.source)
         names = [fitting.joining] if fitting.joining is not None else list(joinings)
         for name in names:
@@ -95,18 +104,21 @@ def load_catalogue(house: House | None = None) -> Catalogue:
             falloff_flow=None,
             citation=OWN,
         )
-        for device in house.own_devices
+        for device in own_devices
     }
     return Catalogue(
-        tubes=_with_own(shipped.tubes, {tube.name: _own_tube(tube) for tube in house.own_tubes}),
+        tubes=(
+            {**shipped.tubes, **{tube.name: _own_tube(tube) for tube in own_tubes}}
+            if own_tubes
+            else shipped.tubes
+        ),
         joinings=joinings,
         devices={**shipped.devices, **devices},
         fixtures=shipped.fixtures,
+        own_tubes=own_tubes,
+        own_fittings=own_fittings,
+        own_devices=own_devices,
     )
-
-
-def _with_own(shipped: Mapping[str, Tube], own: dict[str, Tube]) -> Mapping[str, Tube]:
-    return {**shipped, **own} if own else shipped
 
 
 @functools.cache
@@ -251,7 +263,7 @@ def _own_tube(own: OwnTube) -> Tube:
         velocity_very_hot=None,
         hot=own.hot,
         density=own.density,
-        joinings=(own.fittings,),
+        joinings=(own.joining,),
         youngs_modulus=math.nan,
         poisson=math.nan,
         expansion=math.nan,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.demand.sources import method_source
 from supplycalc.hydraulics.fittings import (
     default_allowance,
@@ -60,7 +59,7 @@ def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
         The assumptions, those of reading first.
     """
     return (
-        *(Assumption(text=text) for text, _ in tree.house.assumptions),
+        *(Assumption(text=text) for text in tree.house.assumptions),
         *_water(tree),
         *_heights(tree),
         *_source(tree.house),
@@ -149,7 +148,7 @@ def _sags(source: WaterSource) -> bool:
 
 def _devices(design: Design) -> Iterator[Assumption]:
     path = set(design.worst.path)
-    own = {one.name for one in design.house.own_devices}
+    own = {one.name for one in design.house.catalogue.own_devices}
     for result in design.devices:
         kind = design.tree.catalogue.devices[result.device.kind]
         if result.assumed and kind.loss is not None and kind.name not in own:
@@ -297,7 +296,7 @@ def _source(house: House) -> Iterator[Assumption]:
             values=((source.residual_flow, "flow"),),
         )
     well = source.well
-    point = one_point(house, load_catalogue(house)) if source.kind == "well" else None
+    point = one_point(house, house.catalogue) if source.kind == "well" else None
     if point is not None:
         yield Assumption(
             text="the pump's curve is guessed from its one known point, {0} at {1}: a parabola "

@@ -1,5 +1,6 @@
 """The house as its file describes it: frozen records in SI units, each with its place."""
 
+from supplycalc.catalogue import Side
 from supplycalc.model.house import (
     SOURCE,
     Defaults,
@@ -10,13 +11,9 @@ from supplycalc.model.house import (
     House,
     Limits,
     Manifold,
-    OwnDevice,
-    OwnFitting,
-    OwnTube,
     Point,
     Project,
     Run,
-    Side,
     Water,
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
@@ -36,9 +33,6 @@ __all__ = [
     "Limits",
     "Loss",
     "Manifold",
-    "OwnDevice",
-    "OwnFitting",
-    "OwnTube",
     "Point",
     "Position",
     "Project",

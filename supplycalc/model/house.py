@@ -10,12 +10,12 @@ from typing import Literal
 
 from msgspec import Struct, field
 
+from supplycalc.catalogue import Catalogue, Side, load_catalogue
 from supplycalc.model.layout import Layout, Storey, Wall, Zone
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.units import Loss, UnitSystem
 
-Side = Literal["cold", "hot"]
 Friction = Literal["darcy", "hazen-williams"]
 
 SOURCE = "source"
@@ -76,7 +76,7 @@ class Defaults(Struct, frozen=True, kw_only=True):
     """What runs take that do not say otherwise."""
 
     material: str | None = None
-    fittings: str | None = None
+    joining: str | None = None
     """How the default material is joined."""
     fitting_allowance: float | None = None
     """Share of developed length added where no fittings are listed."""
@@ -200,7 +200,7 @@ class Draw(Struct, frozen=True, kw_only=True):
     """[m3]"""
     share: float = 1.0
     """How far the outlet is opened."""
-    side: Literal["cold", "hot", "both"] | None = None
+    side: Side | Literal["both"] | None = None
     """None: every side that the fixture has."""
     place: Place = NOWHERE
 
@@ -224,49 +224,8 @@ class House(Struct, frozen=True, kw_only=True):
     storeys: tuple[Storey, ...] = ()
     walls: tuple[Wall, ...] = ()
     zones: tuple[Zone, ...] = ()
-    own_tubes: tuple[OwnTube, ...] = ()
-    own_fittings: tuple[OwnFitting, ...] = ()
-    own_devices: tuple[OwnDevice, ...] = ()
-    assumptions: tuple[tuple[str, str], ...] = ()
-    """(text, source) of what reading had to assume."""
-    place: Place = NOWHERE
-
-
-class OwnTube(Struct, frozen=True, kw_only=True):
-    """A tube family of the user's, sizes in ascending order."""
-
-    name: str
-    sizes: tuple[tuple[str, float, float], ...]
-    """(nominal, outside diameter [m], inside diameter [m])"""
-    roughness: float
-    """[m]"""
-    hazen_williams_c: float = 140.0
-    pressure_rating: float | None = None
-    """[Pa gauge] at the water's temperature"""
-    max_velocity_cold: float | None = None
-    max_velocity_hot: float | None = None
-    hot: bool = False
-    density: float = 1000.0
-    """[kg/m3]"""
-    fittings: str = "none"
-    source: str = "the user's file"
-    place: Place = NOWHERE
-
-
-class OwnFitting(Struct, frozen=True, kw_only=True):
-    """A fitting of the user's: one K for all sizes, for one way of joining or all."""
-
-    name: str
-    k: float
-    joining: str | None = None
-    source: str = "the user's file"
-    place: Place = NOWHERE
-
-
-class OwnDevice(Struct, frozen=True, kw_only=True):
-    """A device kind of the user's."""
-
-    name: str
-    loss: Loss
-    source: str = "the user's file"
+    catalogue: Catalogue = field(default_factory=load_catalogue)
+    """What it is built with: the shipped catalogue and what the file declares itself."""
+    assumptions: tuple[str, ...] = ()
+    """What reading had to assume, a sentence each."""
     place: Place = NOWHERE

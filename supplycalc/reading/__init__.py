@@ -7,8 +7,8 @@ from pathlib import Path
 from supplycalc.model import House
 from supplycalc.reading.build import read
 from supplycalc.reading.fields import DEMAND_METHODS, SECTIONS
+from supplycalc.reading.file_schema import schema
 from supplycalc.reading.files import read_text
-from supplycalc.reading.schema import schema
 
 __all__ = ["DEMAND_METHODS", "SECTIONS", "load", "loads", "schema"]
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import PurePath
 from typing import Any, TypeVar
+
+from msgspec import Struct
 
 from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.model import (
@@ -31,14 +33,14 @@ from supplycalc.model import (
 )
 from supplycalc.problems import InputError, Place
 from supplycalc.reading.check import check_sections, unknown_sections
+from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.files import parse_toml
 from supplycalc.reading.links import Entries, Link, branches, check_links, links_of
-from supplycalc.reading.own import OWN_SECTIONS, Own, loss_of, read_own
-from supplycalc.reading.pipes import Pipe, PipeReader, positions_of
+from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter
-from supplycalc.reading.rules import check_rules
+from supplycalc.reading.runs import RunReader, positions_of
 
 
 def read(text: str, name: str) -> House:
@@ -59,9 +61,8 @@ def read(text: str, name: str) -> House:
     reporter = Reporter(file=name, places=places, choices=_choices(shipped))
     unknown = unknown_sections(reporter, data, SECTIONS)
     own_entries = check_sections(reporter, data, OWN_SECTIONS)
-    own = read_own(reporter, own_entries, shipped)
-    catalogue = load_catalogue(own.house()) if own else shipped
-    reporter.choices = _choices(catalogue, own)
+    catalogue = own_catalogue(reporter, own_entries, shipped)
+    reporter.choices = _choices(catalogue, own_entries)
     others = tuple(section for section in SECTIONS if section not in OWN_SECTIONS)
     mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
     entries = {**own_entries, **check_sections(reporter, data, others, mistyped)}
@@ -70,18 +71,24 @@ def read(text: str, name: str) -> House:
     links, complete = links_of(entries, hot_kinds)
     complete = complete and not _broken(data, entries, mistyped, len(unknown))
     check_links(reporter, entries, links, complete)
-    check_rules(reporter, entries, catalogue, mistyped)
-    pipes = _pipes(reporter, entries, links, catalogue, own)
+    check_consistency(reporter, entries, catalogue, mistyped)
+    runs, assumed_joinings = _runs(reporter, entries, links, catalogue)
     if reporter.problems:
         raise InputError(reporter.problems)
-    return _house(entries, pipes, own, name)
+    assumptions = (*reporter.notes, *_assumptions(entries, runs, assumed_joinings))
+    return _house(entries, runs, catalogue, assumptions, name)
 
 
-def _choices(catalogue: Catalogue, own: Own | None = None) -> dict[str, tuple[str, ...]]:
+def _choices(catalogue: Catalogue, entries: Entries | None = None) -> dict[str, tuple[str, ...]]:
+    """The words of the catalogue; what the file declares, but not rightly, is no unknown word."""
+
+    def declared(section: str) -> list[str]:
+        return [e.get("name") for e in (entries or {}).get(section, ()) if e.has("name")]
+
     return {
-        "tubes": tuple(dict.fromkeys((*catalogue.tubes, *(own.wrong_tubes if own else ())))),
+        "tubes": tuple(dict.fromkeys((*catalogue.tubes, *declared("tube")))),
         "joinings": tuple(catalogue.joinings),
-        "devices": tuple(dict.fromkeys((*catalogue.devices, *(own.wrong_devices if own else ())))),
+        "devices": tuple(dict.fromkeys((*catalogue.devices, *declared("device_kind")))),
         "fixtures": tuple(catalogue.fixtures),
     }
 
@@ -101,86 +108,88 @@ def _broken(
     )
 
 
-def _one(entries: Entries, section: str) -> Entry | None:
+def _single(entries: Entries, section: str) -> Entry | None:
+    """The table of a section that stands at most once."""
     return entries[section][0] if entries[section] else None
 
 
-def _pipes(
-    reporter: Reporter, entries: Entries, links: list[Link], catalogue: Catalogue, own: Own
-) -> dict[Path, Pipe]:
-    project = _one(entries, "project")
+def _runs(
+    reporter: Reporter, entries: Entries, links: list[Link], catalogue: Catalogue
+) -> tuple[dict[Path, Run], dict[str, str]]:
+    """Every run and branch by its place in the file, and the assumed joining by material."""
+    project = _single(entries, "project")
     allowance = project.get("length_allowance") if project is not None else None
-    reader = PipeReader(
+    reader = RunReader(
         reporter=reporter,
         catalogue=catalogue,
-        defaults=_one(entries, "defaults"),
-        own_fittings=own.fittings,
+        defaults=_single(entries, "defaults"),
         positions=positions_of(entries, links),
         allowance=Project(name="").length_allowance if allowance is None else allowance,
     )
-    found: dict[Path, Pipe] = {}
-    for run in entries["run"]:
-        pipe = reader.read(run, run.get("from"), run.get("to"))
-        if pipe is not None:
-            found[run.path] = pipe
+    runs: dict[Path, Run | None] = {}
+    for entry in entries["run"]:
+        runs[entry.path] = reader.read(entry, entry.get("name"), entry.get("to"))
     for fixture in entries["fixture"]:
         for side, branch in branches(fixture):
-            end = f"{fixture.get('name')} {side}"
-            pipe = reader.read(branch, branch.get("from"), end)
-            if pipe is not None:
-                found[branch.path] = pipe
+            name = f"{fixture.get('name')} {side}"
+            runs[branch.path] = reader.read(branch, name, name, fixture=fixture.get("name"))
     if reader.without_material:
         first, *others = sorted(reader.without_material, key=lambda entry: entry.place)
         more = f" (and for {len(others)} more runs)" if others else ""
         message = f"{first.label}: material is missing, here and in [defaults]{more}"
         reporter.report(first.path, message)
-    return found
+    readable = {path: run for path, run in runs.items() if run is not None}
+    return readable, reader.assumed_joinings
 
 
-def _house(entries: Entries, pipes: Mapping[Path, Pipe], own: Own, name: str) -> House:
-    project = _project(_one(entries, "project"), name)
+def _house(
+    entries: Entries,
+    runs: Mapping[Path, Run],
+    catalogue: Catalogue,
+    assumptions: Iterable[str],
+    name: str,
+) -> House:
     return House(
-        project=project,
+        project=_project(_single(entries, "project"), name),
         source=_source(entries["source"][0]),
-        water=_water(_one(entries, "water")),
-        limits=_plain(Limits, _one(entries, "limits")),
-        defaults=_plain(Defaults, _one(entries, "defaults")),
-        points=tuple(_plain(Point, entry) for entry in entries["point"]),
-        runs=tuple(
-            _run(entry, pipes[entry.path], entry.get("name"), entry.get("to"))
-            for entry in entries["run"]
-        ),
+        water=_water(_single(entries, "water")),
+        limits=_once(Limits, entries, "limits"),
+        defaults=_once(Defaults, entries, "defaults"),
+        points=_each(Point, entries, "point"),
+        runs=tuple(runs[entry.path] for entry in entries["run"]),
         devices=tuple(_device(entry) for entry in entries["device"]),
-        manifolds=tuple(_plain(Manifold, entry) for entry in entries["manifold"]),
-        fixtures=tuple(_fixture(entry, pipes) for entry in entries["fixture"]),
-        draws=tuple(_plain(Draw, entry) for entry in entries["draw"]),
-        layout=_plain(Layout, _one(entries, "layout")),
-        storeys=tuple(_plain(Storey, entry) for entry in entries["storey"]),
-        walls=tuple(_plain(Wall, entry) for entry in entries["wall"]),
-        zones=tuple(_plain(Zone, entry) for entry in entries["zone"]),
-        own_tubes=own.tubes,
-        own_fittings=own.fittings,
-        own_devices=own.devices,
-        assumptions=tuple(_assumptions(entries, pipes, project.length_allowance)),
+        manifolds=_each(Manifold, entries, "manifold"),
+        fixtures=tuple(_fixture(entry, runs) for entry in entries["fixture"]),
+        draws=_each(Draw, entries, "draw"),
+        layout=_once(Layout, entries, "layout"),
+        storeys=_each(Storey, entries, "storey"),
+        walls=_each(Wall, entries, "wall"),
+        zones=_each(Zone, entries, "zone"),
+        catalogue=catalogue,
+        assumptions=tuple(assumptions),
         place=Place(name),
     )
 
 
-_Record = TypeVar("_Record")
+_Record = TypeVar("_Record", bound=Struct)
 
 
-def _plain(record: Callable[..., _Record], entry: Entry | None, **more: Any) -> _Record:
-    """A record whose fields are called like the keys, `from` aside."""
-    if entry is None:
-        return record(**more)
-    values = {"start" if key == "from" else key: entry.values[key] for key in entry.values}
-    return record(**{**values, "place": entry.place, **more})
+def _once(record: type[_Record], entries: Entries, section: str) -> _Record:
+    """The record of a section that stands at most once."""
+    entry = _single(entries, section)
+    return record() if entry is None else entry.record(record)
+
+
+def _each(record: type[_Record], entries: Entries, section: str) -> tuple[_Record, ...]:
+    """The records of a section that may stand many times."""
+    return tuple(entry.record(record) for entry in entries[section])
 
 
 def _project(entry: Entry | None, name: str) -> Project:
-    if entry is None or entry.get("name") is None:
-        return _plain(Project, entry, name=PurePath(name).stem or "house")
-    return _plain(Project, entry)
+    stem = PurePath(name).stem or "house"
+    if entry is None:
+        return Project(name=stem)
+    return entry.record(Project, name=entry.get("name") or stem)
 
 
 def _source(entry: Entry) -> WaterSource:
@@ -195,95 +204,58 @@ def _source(entry: Entry) -> WaterSource:
                 more[key] = pump.get("set_pressure")
     if well is not None:
         pipes = {
-            key: _plain(DropPipe, well.get(key))
+            key: well.get(key).record(DropPipe)
             for key in ("drop_pipe", "offset_pipe")
             if well.get(key) is not None
         }
-        more["well"] = _plain(Well, well, **pipes)
+        more["well"] = well.record(Well, **pipes)
     if pump is not None:
-        more["pump"] = _plain(Pump, pump)
+        more["pump"] = pump.record(Pump)
     if tank is not None:
-        more["tank"] = _plain(Tank, tank)
-    return _plain(WaterSource, entry, **more)
+        more["tank"] = tank.record(Tank)
+    return entry.record(WaterSource, **more)
 
 
 def _water(entry: Entry | None) -> Water:
-    given = tuple(key for key in ("cold", "hot") if entry is not None and not entry.missing(key))
-    return _plain(Water, entry, given=given)
-
-
-def _run(entry: Entry, pipe: Pipe, name: str, end: str, fixture: str | None = None) -> Run:
-    keys = (
-        "fittings", "fitting_allowance", "group", "buried", "embedded", "joints", "roughness",
-        "insulated", "circulated",
-    )  # fmt: skip
-    return Run(
-        name=name,
-        start=entry.get("from"),
-        end=end,
-        length=pipe.length,
-        length_measured=pipe.measured,
-        material=pipe.material,
-        joining=pipe.joining,
-        size=pipe.size,
-        sizes=pipe.sizes,
-        minimum=pipe.minimum,
-        fixture=fixture,
-        place=entry.place,
-        **{key: entry.values[key] for key in keys if key in entry.values},
-    )
+    if entry is None:
+        return Water()
+    given = tuple(key for key in ("cold", "hot") if not entry.missing(key))
+    return entry.record(Water, given=given)
 
 
 def _device(entry: Entry) -> Device:
-    skipped = ("from", "to", "loss", "curve", "falloff")
     falloff, falloff_flow = entry.get("falloff") or (None, None)
-    return Device(
-        start=entry.get("from"),
-        end=entry.get("to"),
-        loss=loss_of(entry),
-        falloff=falloff,
-        falloff_flow=falloff_flow,
-        place=entry.place,
-        **{key: value for key, value in entry.values.items() if key not in skipped},
-    )
+    return entry.record(Device, loss=loss_of(entry), falloff=falloff, falloff_flow=falloff_flow)
 
 
-def _fixture(entry: Entry, pipes: Mapping[Path, Pipe]) -> Fixture:
-    name = entry.get("name")
-    more: dict[str, Any] = {}
-    for side, branch in branches(entry):
-        end = f"{name} {side}"
-        more[side] = _run(branch, pipes[branch.path], end, end, fixture=name)
+def _fixture(entry: Entry, runs: Mapping[Path, Run]) -> Fixture:
+    more: dict[str, Any] = {side: runs[branch.path] for side, branch in branches(entry)}
     if entry.missing("elevation"):
         more["elevation"] = entry.get("at")[2]
-    return _plain(Fixture, entry, **more)
+    return entry.record(Fixture, **more)
 
 
 def _assumptions(
-    entries: Entries, pipes: Mapping[Path, Pipe], allowance: float
-) -> Iterator[tuple[str, str]]:
-    project, source = _one(entries, "project"), entries["source"][0]
+    entries: Entries, runs: Mapping[Path, Run], assumed_joinings: Mapping[str, str]
+) -> Iterator[str]:
+    project, source = _single(entries, "project"), entries["source"][0]
+    usual = Project(name="")
     if project is None or project.missing("demand"):
-        yield f"demand method {Project(name='').demand} (the file names none)", _OUR_OWN
+        yield f"demand method {usual.demand} (the file names none)"
     if source.missing("elevation") and source.missing("at"):
-        yield "the source's gauge stands at the height of the datum", _OUR_OWN
+        yield "the source's gauge stands at the height of the datum"
     pump = source.get("pump")
     known = pump is None or not (pump.missing("curve") and pump.missing("measured_flow"))
     if not known and source.get("kind") == "well" and source.missing("cut_in"):
-        yield "the constant-pressure pump holds its set pressure at every flow", _OUR_OWN
-    joinings = {pipe.material: pipe.joining for pipe in pipes.values() if pipe.joining_assumed}
-    for material, joining in joinings.items():
+        yield "the constant-pressure pump holds its set pressure at every flow"
+    for material, joining in assumed_joinings.items():
         if joining != "none":
-            yield f"{material} is joined the way called {joining!r}", _OUR_OWN
-    measured = sum(pipe.measured for pipe in pipes.values())
+            yield f"{material} is joined the way called {joining!r}"
+    measured = sum(run.length_measured for run in runs.values())
     if measured:
-        runs = (
+        lengths = (
             "the length of 1 run comes" if measured == 1 else f"the lengths of {measured} runs come"
         )
-        yield (
-            f"{runs} from positions along the building's axes, with {allowance:.0%} added",
-            _OUR_OWN,
-        )
-
-
-_OUR_OWN = "our own"
+        given = project.get("length_allowance") if project is not None else None
+        allowance = usual.length_allowance if given is None else given
+        yield f"{lengths} from positions along the building's axes, with {allowance:.0%} added"

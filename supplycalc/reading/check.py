@@ -100,6 +100,7 @@ def check_table(
         reporter.report(path, f"{label} must be a table of keys, not {what(raw)}")
         return None
     declared = {key.name: key for key in keys}
+    raw = _renamed(reporter, keys, raw, path, label)
     values: dict[str, Any] = {}
     given = set(raw) & set(declared)
     for name, value in raw.items():
@@ -126,6 +127,25 @@ def check_table(
         values=values,
         given=frozenset(given),
     )
+
+
+def _renamed(
+    reporter: Reporter, keys: tuple[Key, ...], raw: dict[str, Any], path: Path, label: str
+) -> dict[str, Any]:
+    """The table with today's name for each key that stands under its old one."""
+    for key in keys:
+        if not key.old_name or key.old_name not in raw:
+            continue
+        if key.name in raw:
+            message = f"{label}: {key.old_name} is {key.name} by its old name; give one of them"
+            reporter.report((*path, key.old_name), message)
+        else:
+            reporter.places.rename((*path, key.old_name), key.name)
+            reporter.notes.append(
+                f"{label}: {key.old_name} is read as {key.name}, as the key is called now"
+            )
+        raw = {key.name if name == key.old_name else name: value for name, value in raw.items()}
+    return raw
 
 
 def _many(reporter: Reporter, section: Section, raw: object) -> list[Any]:

@@ -5,10 +5,7 @@ The check, the JSON Schema, the starter file and the reference all come from it.
 
 from __future__ import annotations
 
-from supplycalc.reading.day_fields import DRAW, PEOPLE
 from supplycalc.reading.keys import Key, Section, quantity
-from supplycalc.reading.layout_fields import LAYOUT, STOREY, WALL, ZONE
-from supplycalc.reading.source_fields import PUMP, TANK, WELL
 
 DEMAND_METHODS = (
     "irc", "ipc", "upc", "peak-demand-study", "en806", "din1988", "exact", "listed",
@@ -34,8 +31,17 @@ _MATERIAL = Key(
 _JOINED_HELP = "Way of joining, which decides what fittings lose."
 
 
+_CALLED = "What messages and tables call it."
+
+
 def _name(what: str, example: str) -> Key:
     return Key(name="name", kind="name", example=f'"{example}"', help=what, required=True)
+
+
+def _corner(name: str, what: str, example: str) -> Key:
+    return Key(
+        name=name, kind="position", dimension="elevation", example=example, required=True, help=what
+    )
 
 
 _PIPE = (
@@ -46,7 +52,7 @@ _PIPE = (
     ),
     Key(
         name="joined", kind="word", among="joinings", example='"expansion"', help=_JOINED_HELP,
-        default="fittings of [defaults]",
+        default="joining of [defaults]",
     ),
     Key(name="size", kind="size", example='"3/4"', help="Nominal size, if it is settled already."),
     Key(
@@ -112,7 +118,104 @@ PROJECT = Section(
             "percentile", "share", "99 %", "How sure, for demand methods by probability.",
             default="99 %", least=0.5, most=0.99999,
         ),
-        PEOPLE,
+        Key(
+            name="people", kind="count", example="4", least=1, most=1000,
+            help="How many live in the house, for the day's water.", default="4",
+        ),
+    ),
+)  # fmt: skip
+_TANK = (
+    quantity("volume", "volume", "44 gal", "Whole volume of the tank.", positive=True),
+    quantity("precharge", "pressure", "38 psi", "Air pressure with no water in the tank."),
+    quantity("max_pressure", "pressure", "100 psi", "Highest pressure the tank is rated for."),
+    quantity(
+        "relief", "pressure", "75 psi", "Pressure at which the relief valve at the tank opens.",
+        positive=True,
+    ),
+    Key(
+        name="at_well", kind="flag", example="true", default="false",
+        help="Whether the tank stands at the wellhead; the line to the house is then a run.",
+    ),
+)  # fmt: skip
+_PUMP = (
+    Key(
+        name="kind", kind="word", words=("submersible", "jet", "constant-pressure"),
+        example='"submersible"', default="submersible", help="Kind of pump.",
+    ),
+    Key(
+        name="curve", kind="curve", dimension="head",
+        example='[["0 gpm", "310 ft"], ["5 gpm", "290 ft"], ["10 gpm", "235 ft"]]',
+        help="Flow and head, as the pump's sheet gives them, flow rising.",
+    ),
+    quantity("motor_power", "power", "0.5 hp", "Rated power of the motor.", positive=True),
+    quantity(
+        "efficiency", "share", "45 %", "From the wire to the water.", positive=True, most=1.0
+    ),
+    quantity(
+        "measured_flow", "flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True
+    ),
+    quantity(
+        "measured_pressure", "pressure", "45 psi", "Gauge pressure while the bucket test ran."
+    ),
+    quantity(
+        "measured_uncertainty", "share", "10 %", "How sure the bucket test is.", most=1.0
+    ),
+    quantity(
+        "set_pressure", "pressure", "55 psi", "Pressure a constant-pressure pump holds.",
+        positive=True,
+    ),
+    quantity(
+        "elevation", "elevation", "-4 ft", "Height of a pump that stands above the water.",
+        default="the height of the tank's gauge",
+    ),
+    quantity(
+        "npsh_required", "head", "8 ft",
+        "Head that the inlet of a pump above the water needs (NPSHr), by its sheet.",
+    ),
+)  # fmt: skip
+_DROP_PIPE = (
+    Key(
+        name="material", kind="word", among="tubes", example='"pe-cts-sdr9"', required=True,
+        help="Family of the tube.",
+    ),
+    Key(name="size", kind="size", example='"1"', required=True, help="Nominal size."),
+    quantity(
+        "length", "length", "160 ft", "Along the pipe, fittings counted in as length.",
+        required=True, positive=True,
+    ),
+    Key(
+        name="check_valves", kind="count", example="1", default="0", most=20,
+        help="Swing check valves in it, besides the pump's own.",
+    ),
+)  # fmt: skip
+_WELL = (
+    quantity(
+        "static_level", "length", "62 ft", "Depth of the water below the wellhead, pump at rest."
+    ),
+    quantity(
+        "specific_capacity", "specific-capacity", "1.2 gpm/ft",
+        "Flow per length of drawdown, from the driller's test.", positive=True,
+    ),
+    quantity("recovery", "flow", "4 gpm", "Flow the well sustains.", positive=True),
+    quantity(
+        "pump_depth", "length", "160 ft",
+        "Depth of the pump; of the ejector, for a deep-well jet pump.", positive=True,
+        default="for a jet pump: it stands above the water and sucks",
+    ),
+    quantity("diameter", "diameter", "6 in", "Inside diameter of the casing.", positive=True),
+    quantity(
+        "elevation", "elevation", "-20 ft", "Height of the wellhead above the datum.",
+        default="the height of the tank's gauge",
+    ),
+    Key(
+        name="drop_pipe", kind="table", keys=_DROP_PIPE,
+        help="The pipe from pump to wellhead; the suction pipe of a pump above the water.",
+        example='{ material = "pe-cts-sdr9", size = "1", length = "160 ft" }',
+    ),
+    Key(
+        name="offset_pipe", kind="table", keys=_DROP_PIPE,
+        help="The pipe from the wellhead to a tank that stands in the house.",
+        example='{ material = "pe-cts-sdr9", size = "1-1/4", length = "180 ft" }',
     ),
 )  # fmt: skip
 SOURCE_SECTION = Section(
@@ -138,15 +241,15 @@ SOURCE_SECTION = Section(
             "residual_flow", "flow", "10 gpm", "Flow at which `residual` was read.", positive=True
         ),
         Key(
-            name="tank", kind="table", keys=TANK, help="The pressure tank.",
+            name="tank", kind="table", keys=_TANK, help="The pressure tank.",
             example='{ volume = "44 gal", precharge = "38 psi" }',
         ),
         Key(
-            name="pump", kind="table", keys=PUMP, help="The pump.",
+            name="pump", kind="table", keys=_PUMP, help="The pump.",
             example='{ measured_flow = "5 gal in 28 s", measured_pressure = "45 psi" }',
         ),
         Key(
-            name="well", kind="table", keys=WELL, help="The well; levels are depths.",
+            name="well", kind="table", keys=_WELL, help="The well; levels are depths.",
             example='{ static_level = "62 ft", pump_depth = "160 ft" }',
         ),
     ),
@@ -189,7 +292,7 @@ DEFAULTS = Section(
             help="Family of the tube.",
         ),
         Key(
-            name="fittings", kind="word", among="joinings", example='"crimp"',
+            name="joining", old_name="fittings", kind="word", among="joinings", example='"crimp"',
             help="How the default material is joined, for fitting losses.",
         ),
         quantity(
@@ -288,6 +391,101 @@ FIXTURE = Section(
         quantity("use_temperature", "temperature", "105 degF", "Wanted mixed temperature."),
     ),
 )  # fmt: skip
+DRAW = Section(
+    name="draw", many=True, help="Water drawn at set times, for `supplycalc day`.",
+    keys=(
+        Key(
+            name="fixture", kind="text", example='"upstairs bath"', required=True,
+            help="The fixture that is opened.",
+        ),
+        Key(
+            name="at", kind="times", example='["6:30", "21:15"]', required=True,
+            help="Times of day at which it is opened.",
+        ),
+        quantity("duration", "time", "8 min", "How long it stays open.", positive=True),
+        quantity(
+            "volume", "volume", "30 gal", "What it draws before it shuts, instead of a duration.",
+            positive=True,
+        ),
+        quantity(
+            "share", "share", "50 %", "How far it is opened.", default="100 %", positive=True,
+            most=1.0,
+        ),
+        Key(
+            name="side", kind="word", words=("cold", "hot", "both"), example='"hot"',
+            help="Which water is drawn.", default="every side that the fixture has",
+        ),
+    ),
+)  # fmt: skip
+LAYOUT = Section(
+    name="layout", many=False, help="Wishes for `supplycalc layout`.",
+    keys=(
+        Key(
+            name="from", kind="text", example='"treated"',
+            help="The point where distribution in the house begins.",
+            default="the last point that feeds the heater and all mixed fixtures",
+        ),
+        quantity(
+            "grid", "length", "2 ft", "Distance between the manifold places that are tried.",
+            positive=True, default="2 ft or 0.5 m, wider where that makes very many",
+        ),
+        quantity(
+            "height", "length", "4 ft", "Height of a manifold above its floor.",
+            default="4 ft or 1.2 m",
+        ),
+        Key(
+            name="port_valves", kind="flag", example="false", default="true",
+            help="Whether each port of a manifold has a valve.",
+        ),
+        Key(
+            name="spare_ports", kind="count", example="2", default="2", most=50,
+            help="Ports to leave free on each manifold.",
+        ),
+        Key(
+            name="submanifolds", kind="count", example="3", default="3", least=2, most=6,
+            help="Most submanifolds to try.",
+        ),
+    ),
+)  # fmt: skip
+STOREY = Section(
+    name="storey", many=True, help="A floor, and the level at which its pipes run.",
+    keys=(
+        Key(name="name", kind="text", example='"ground floor"', required=True, help=_CALLED),
+        quantity(
+            "floor", "elevation", "0 ft", "Finished floor above the datum.", required=True
+        ),
+        quantity(
+            "pipes_at", "elevation", "-6 in",
+            "Level at which pipes run from place to place: under the floor, above a ceiling.",
+            default="the floor",
+        ),
+        Key(
+            name="in_slab", kind="flag", example="true", default="false",
+            help="Whether that level lies in or under a slab.",
+        ),
+        Key(
+            name="manifolds", kind="flag", example="false", default="true",
+            help="Whether a manifold may stand on this floor.",
+        ),
+    ),
+)  # fmt: skip
+WALL = Section(
+    name="wall", many=True, help="A line along which a manifold may stand.",
+    keys=(
+        Key(name="name", kind="text", example='"utility wall"', required=True, help=_CALLED),
+        _corner("start", "Where it begins; the third number is its floor.",
+                '["10 ft", "0 ft", "0 ft"]'),
+        _corner("end", "Where it ends.", '["10 ft", "12 ft", "0 ft"]'),
+    ),
+)  # fmt: skip
+ZONE = Section(
+    name="zone", many=True, help="A box through which no pipe may go.",
+    keys=(
+        Key(name="name", kind="text", example='"stair well"', required=True, help=_CALLED),
+        _corner("corner", "One corner of the box.", '["18 ft", "4 ft", "-1 ft"]'),
+        _corner("opposite", "The corner across from it.", '["22 ft", "12 ft", "9 ft"]'),
+    ),
+)  # fmt: skip
 _SOURCE_NOTE = Key(
     name="source", kind="text", example='"maker\'s sheet, 2024"', help="Where the figures are from."
 )
@@ -314,8 +512,8 @@ TUBE = Section(
         ),
         quantity("density", "density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
         Key(
-            name="fittings", kind="word", among="joinings", example='"insert"', default="none",
-            help=_JOINED_HELP,
+            name="joining", old_name="fittings", kind="word", among="joinings",
+            example='"insert"', default="none", help=_JOINED_HELP,
         ),
         _SOURCE_NOTE,
     ),

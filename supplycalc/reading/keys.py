@@ -85,6 +85,8 @@ class Key(Struct, frozen=True, kw_only=True):
     most: float | None = None
     keys: tuple[Key, ...] = ()
     """Of a table."""
+    old_name: str = ""
+    """What the key was called once; still read, and told."""
 
     def bounds(self) -> tuple[float, float]:
         """Least and greatest value [SI or plain]."""

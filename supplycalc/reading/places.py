@@ -45,6 +45,11 @@ class Places(Struct):
     too_deep: int = 0
     """Line of a key of more than `DEEPEST` parts; 0 where there is none."""
 
+    def rename(self, path: Path, name: str) -> None:
+        """Let a key that stands in the text under an old name be found under today's."""
+        if path in self.lines:
+            self.lines[(*path[:-1], name)] = self.lines[path]
+
     def line(self, path: Path) -> int:
         """Line of a key, or of the nearest key or section around it; 0 if there is none."""
         while path:

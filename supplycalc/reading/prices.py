@@ -13,8 +13,8 @@ from supplycalc.problems import NOWHERE, InputError, Place
 from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.files import parse_toml, read_text
 from supplycalc.reading.keys import Key, Section, quantity
-from supplycalc.reading.pipes import nominal, not_a_size
 from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.reading.runs import nominal_size, not_a_size
 
 PART_KINDS = (
     "elbow-90", "elbow-45", "tee", "reducer", "coupling", "adapter", "cap", "wall-elbow",
@@ -275,7 +275,7 @@ def _pipe(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> Iterator[Pi
     if material is None or text is None:
         return
     known = tuple(size.nominal for size in catalogue.tubes[material].sizes)
-    size = nominal(text, known)
+    size = nominal_size(text, known)
     if size is None:
         message = f"{entry.label}, size: {not_a_size(text, known, material)}"
         reporter.report((*entry.path, "size"), message)
@@ -301,7 +301,7 @@ def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> Iterator[Pa
         every = tuple(
             dict.fromkeys(one.nominal for t in catalogue.tubes.values() for one in t.sizes)
         )
-        found = [nominal(part, every) for part in text.split(" x ")]
+        found = [nominal_size(part, every) for part in text.split(" x ")]
         if None in found or len(found) > 3:
             hint = "sizes such as '3/4' or, of a tee, '3/4 x 3/4 x 1/2'"
             message = f"{entry.label}, size: {quoted(text)} is not made of {hint}"

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from msgspec import Struct, field
 
 from supplycalc.problems import Place, Problem
 from supplycalc.reading.places import Path, Places
+
+FIELDS = {"from": "start", "to": "end", "joined": "joining"}
+"""Key of the file -> field of its record, where the two differ."""
+
+_Record = TypeVar("_Record", bound=Struct)
 
 
 class Entry(Struct, frozen=True, kw_only=True):
@@ -26,9 +31,24 @@ class Entry(Struct, frozen=True, kw_only=True):
         """The value of a key, or None."""
         return self.values.get(key)
 
+    def has(self, *keys: str) -> bool:
+        """Whether each of the keys has a value that is right."""
+        return all(self.values.get(key) is not None for key in keys)
+
     def missing(self, key: str) -> bool:
         """Whether the file leaves the key out."""
         return key not in self.given
+
+    def record(self, kind: type[_Record], **more: Any) -> _Record:
+        """The record of this table: of each field its key's value, or what `more` says instead.
+
+        Args:
+            kind: of record; keys for which it has no field are left to `more`.
+            more: values by field.
+        """
+        values = {FIELDS.get(key, key): value for key, value in self.values.items()}
+        fields = {name: values[name] for name in kind.__struct_fields__ if name in values}
+        return kind(**{**fields, "place": self.place, **more})
 
 
 class Reporter(Struct):
@@ -39,6 +59,8 @@ class Reporter(Struct):
     choices: Mapping[str, tuple[str, ...]]
     """Names of the catalogue by what they are."""
     problems: list[Problem] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    """What the user should know of a file that is right."""
 
     def place(self, path: Path) -> Place:
         """Where a key stands."""

@@ -12,10 +12,10 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from supplycalc.problems import MOST_CHOICES
-from supplycalc.reading.everyday import everyday
 from supplycalc.reading.keys import LEAST, SANE, Key
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Reporter, quoted
+from supplycalc.reading.synonyms import meant_by
 from supplycalc.units import DIMENSIONS, NotAQuantity, parse, parse_loss, show
 
 LONGEST_TEXT = 200
@@ -79,7 +79,7 @@ def _word(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> 
     noun = _NOUNS.get(key.among, "one of the choices")
     message = f"{label}: {quoted(text)} is not {noun}"
     problem = reporter.report(
-        path, message, text, valid, everyday(key.among or key.name, text, valid)
+        path, message, text, valid, meant_by(key.among or key.name, text, valid)
     )
     if problem.nearest is None and len(valid) > MOST_CHOICES:
         reporter.problems.remove(problem)

@@ -7,7 +7,6 @@ from typing import Any
 
 from msgspec.structs import fields
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House, Loss, Run
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import Key
@@ -24,7 +23,7 @@ _SECTIONS = {
     "storey": "storeys", "wall": "walls", "zone": "zones", "tube": "own_tubes",
     "fitting": "own_fittings", "device_kind": "own_devices",
 }  # fmt: skip
-"""Section of the file -> attribute of the house."""
+"""Section of the file -> attribute of the house, or of its catalogue (`own_...`)."""
 
 
 def written_quantity(value: float, dimension: str, system: UnitSystem) -> str:
@@ -92,7 +91,8 @@ def write(house: House, remark: str = "") -> str:
     """
     lines = [f"# {line}".rstrip() for line in remark.splitlines()]
     for section in SECTIONS:
-        content = getattr(house, _SECTIONS[section.name])
+        attribute = _SECTIONS[section.name]
+        content = getattr(house.catalogue if attribute.startswith("own_") else house, attribute)
         for record in content if isinstance(content, tuple) else (content,):
             keys = list(_keys(record, section.keys, house))
             if keys or section.many:
@@ -158,8 +158,8 @@ def _run_value(run: Run, name: str, value: Any, house: House) -> Any:
     if name == "fitting_allowance" and run.fittings is not None:
         return None  # counted fittings leave it nothing to stand for
     if name == "joined":
-        usual = load_catalogue(house).tubes[run.material].joinings
-        taken = defaults.fittings if defaults.fittings in usual else usual[0]
+        usual = house.catalogue.tubes[run.material].joinings
+        taken = defaults.joining if defaults.joining in usual else usual[0]
         return None if value == taken else value
     if run.fixture is not None and name in ("name", "to"):
         return None

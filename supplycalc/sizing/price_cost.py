@@ -81,7 +81,7 @@ def only_priced(house: House, catalogue: Catalogue, prices: PriceList) -> House:
         raise InputError([_missing(runs, tube) for tube, runs in missing.items()])
     if not left_out:
         return narrowed
-    told = (f"the price list has no price for {', '.join(left_out)}: not chosen", "our own")
+    told = f"the price list has no price for {', '.join(left_out)}: not chosen"
     if told in house.assumptions:
         return narrowed
     return replace(narrowed, assumptions=(*house.assumptions, told))

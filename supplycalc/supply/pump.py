@@ -7,7 +7,7 @@ import itertools
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue, load_catalogue
+from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House, Pump
@@ -167,7 +167,7 @@ def with_curve(
     pump = house.source.pump
     if pump is None or len(pump.curve) > 1:
         return house
-    catalogue = catalogue or load_catalogue(house)
+    catalogue = catalogue or house.catalogue
     point = one_point(house, catalogue)
     if point is None or point.head <= 0.0:
         return house

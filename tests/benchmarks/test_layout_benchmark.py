@@ -13,7 +13,6 @@ import pytest
 from msgspec.structs import replace
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House, Layout, Storey, Zone
 from supplycalc.questions.layout.field import Field
 from supplycalc.questions.layout.frame import frame_of
@@ -60,7 +59,7 @@ def test_a_thousand_places(
     """Every place is sized; the sample agrees with sizing the whole house; times are printed."""
     given = forty(zone)
     start = time.perf_counter()
-    ground = survey(frame_of(given, load_catalogue(given)))
+    ground = survey(frame_of(given, given.catalogue))
     surveyed = time.perf_counter() - start
     field = Field(ground)
     count = len(ground.places)

@@ -22,7 +22,7 @@ cut_out = "60 psi"
 
 [defaults]
 material = "pex-sdr9"
-fittings = "crimp"
+joining = "crimp"
 
 [[run]]
 name = "service"

@@ -24,7 +24,7 @@ cut_out = "70 psi"
 
 [defaults]
 material = "pex-sdr9"
-fittings = "crimp"
+joining = "crimp"
 
 [layout]
 grid = "5 ft"

@@ -7,7 +7,6 @@ import math
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.delivery.heat import arriving_temperature, cooled, loss_per_length
 from supplycalc.delivery.house import mean_temperature, pump_law, source_cases
 from supplycalc.delivery.laws import sagging_main, valve_law
@@ -105,7 +104,7 @@ def test_an_outlet_that_needs_no_pressure_has_no_law() -> None:
 def test_source_cases() -> None:
     """Cut-in and cut-out hold; with a curve the pump alone, never above cut-out; a main sags."""
     house = two_storey(source=replace(well(), pump=PUMP, well=DRILLED))
-    catalogue = load_catalogue(house)
+    catalogue = house.catalogue
     cases = source_cases(house, catalogue)
     main = WaterSource(kind="main", static=62 * PSI, residual=54 * PSI, residual_flow=10 * GPM)
     (sagging,) = source_cases(two_storey(source=main), catalogue)
@@ -121,7 +120,7 @@ def test_a_constant_pressure_pump_holds_its_set_pressure() -> None:
     """Until its curve cannot."""
     pump = replace(PUMP, kind="constant-pressure", set_pressure=50 * PSI)
     house = two_storey(source=replace(well(), cut_in=None, cut_out=None, pump=pump, well=DRILLED))
-    (case,) = source_cases(house, load_catalogue(house))
+    (case,) = source_cases(house, house.catalogue)
 
     assert case.law(2 * GPM)[0] == 50 * PSI
     assert case.law(15 * GPM)[0] < 50 * PSI
@@ -131,7 +130,7 @@ def test_a_constant_pressure_pump_holds_its_set_pressure() -> None:
 def test_the_pump_law_is_that_of_the_supply(gpm: float) -> None:
     """Equal to supply.source.pump_pressure; its slope is the difference quotient to 1e-5."""
     house = two_storey(source=replace(well(), pump=PUMP, well=DRILLED))
-    catalogue = load_catalogue(house)
+    catalogue = house.catalogue
     law = pump_law(house, catalogue)
     flow, step = gpm * GPM, 1e-9
     below = pump_pressure(house, catalogue, max(flow - step, 0.0))

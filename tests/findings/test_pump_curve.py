@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House, Pump
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
@@ -25,7 +24,7 @@ def test_a_level_curve_gives_no_flow_that_could_be_told(last: float) -> None:
     """300 ft at 0 and at 30 gpm: at 40 psi (92 ft) there is no end to the flow, and none is made
     up; neither for `size` nor for the motion of the tank."""
     house = pumped((0.0, 300.0), (30.0, last))
-    catalogue = load_catalogue(house)
+    catalogue = house.catalogue
 
     with pytest.raises(ComputationError, match="hardly falls"):
         flow_at_pressure(house, catalogue, 40.0 * PSI)

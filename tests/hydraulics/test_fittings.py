@@ -7,7 +7,7 @@ import math
 import fluids
 import pytest
 
-from supplycalc.catalogue import load_catalogue
+from supplycalc.catalogue import OwnFitting, OwnTube, load_catalogue
 from supplycalc.hydraulics.fittings import (
     LEAST_BORE_RATIO,
     bore_ratio_k,
@@ -19,7 +19,6 @@ from supplycalc.hydraulics.fittings import (
     manifold_port_citation,
     manifold_port_k,
 )
-from supplycalc.model import House, OwnFitting, OwnTube, Project, WaterSource
 
 CATALOGUE = load_catalogue()
 TUBES, JOININGS = CATALOGUE.tubes, CATALOGUE.joinings
@@ -169,8 +168,7 @@ def test_order_of_the_ways_of_joining_pex() -> None:
 def test_no_fitting_is_narrower_than_the_bound() -> None:
     """A tube narrower than two walls of the insert does not turn the formula upside down."""
     thin = OwnTube(name="thin", sizes=(("1/8", 0.006, 0.003),), roughness=1e-6)
-    house = House(project=Project(name="thin"), source=WaterSource(kind="main"), own_tubes=(thin,))
-    size = load_catalogue(house).tubes["thin"].sizes[0]
+    size = load_catalogue((thin,)).tubes["thin"].sizes[0]
 
     assert fitting_bore_ratio(JOININGS["crimp"], size) == LEAST_BORE_RATIO
 
@@ -236,8 +234,7 @@ def test_an_unknown_fitting() -> None:
 def test_own_fittings_go_first() -> None:
     """A K from the house's file replaces the table's."""
     own = OwnFitting(name="elbow-90", k=4.5, joining="crimp")
-    house = House(project=Project(name="own"), source=WaterSource(kind="main"), own_fittings=(own,))
-    joining = load_catalogue(house).joinings["crimp"]
+    joining = load_catalogue(own_fittings=(own,)).joinings["crimp"]
     size = TUBES["pex-sdr9"].size("1/2")
 
     assert fitting_k(joining, "elbow-90", TUBES["pex-sdr9"], size) == 4.5

@@ -7,7 +7,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import supplycalc as sc
-from supplycalc.catalogue import load_catalogue
 from supplycalc.questions.layout import layout
 from supplycalc.questions.layout.frame import frame_of
 from supplycalc.questions.layout.places import survey
@@ -27,7 +26,7 @@ def test_reported_is_what_the_file_gives(seed: int, count: int, storeys: int, zo
     house = random_house(seed, count, storeys=storeys, zone=zone)
     study = layout(house)
     places = study.places.places
-    ground = survey(frame_of(house, load_catalogue(house)))
+    ground = survey(frame_of(house, house.catalogue))
     drawn = seed % len(places)
     alone = sc.size(ground.house(drawn))
 

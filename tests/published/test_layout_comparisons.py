@@ -25,7 +25,6 @@ import pytest
 from msgspec.structs import replace
 
 import supplycalc as sc
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import Defaults, Fixture, House, Layout, Project, Storey, Wall
 from supplycalc.questions.hot.pipe import waiting_time
 from supplycalc.questions.layout import LayoutStudy, layout
@@ -81,7 +80,7 @@ def bungalow() -> House:
         heater=feet(0, 0, 0),
         project=Project(name="Bungalow", length_allowance=0.0),
         source=well(60.0, 80.0),
-        defaults=Defaults(material="copper-m", fittings="soldered"),
+        defaults=Defaults(material="copper-m", joining="soldered"),
         layout=Layout(grid=10 * FOOT, height=0.0, submanifolds=2),
         storeys=(Storey(name="crawl space", floor=0.0),),
         walls=(Wall(name="heater wall", start=feet(0, 0, 0), end=feet(0, 10, 0)),),
@@ -96,7 +95,7 @@ def bungalow() -> House:
 def trunk() -> sc.Design:
     """The bungalow with its trunk, the trunk fixed at the article's 3/4 in."""
     given = bungalow()
-    ground = survey(frame_of(given, load_catalogue(given)))
+    ground = survey(frame_of(given, given.catalogue))
     laid = trunk_house(ground.frame, ground.routes, "steiner", [0]).house
     runs = tuple(replace(one, size="3/4") if "trunk" in one.name else one for one in laid.runs)
     return sc.size(replace(laid, runs=runs))
@@ -127,7 +126,7 @@ def test_the_same_bungalow_run_home_holds_less(trunk: sc.Design) -> None:
     222.7 oz. The table rounds to 0.005 oz/ft, 0.3 %.
     """
     given = bungalow()
-    ground = survey(frame_of(given, load_catalogue(given)))
+    ground = survey(frame_of(given, given.catalogue))
     at_heater = next(
         i for i, (at, _) in enumerate(ground.places) if math.dist(at, feet(0, 0, 0)) < 0.01
     )
@@ -155,7 +154,7 @@ def test_the_townhouses_longest_home_run() -> None:
         layout=Layout(grid=100 * FOOT, height=0.0, submanifolds=2),
         storeys=(Storey(name="floor", floor=0.0),),
     )
-    ground = survey(frame_of(given, load_catalogue(given)))
+    ground = survey(frame_of(given, given.catalogue))
     design = sc.size(ground.house(0))
     run = design.run("shower hot")
     half = next(one for one in run.tube.sizes if one.nominal == "1/2")

@@ -17,9 +17,9 @@ import math
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
+from supplycalc.catalogue import OwnFitting, load_catalogue
 from supplycalc.hydraulics.water import density
-from supplycalc.model import DropPipe, House, OwnFitting, Pump, Well
+from supplycalc.model import DropPipe, House, Pump, Well
 from supplycalc.supply.chain import chain
 from supplycalc.supply.source import flow_at_pressure
 from supplycalc.supply.station import station
@@ -44,7 +44,8 @@ def system(lift: float, loss: float, curve: tuple[tuple[float, float], ...]) -> 
     )
     bore = load_catalogue().tubes["pex-sdr9"].size("1").inside_diameter
     k = loss * 2.0 * GRAVITY * (math.pi / 4.0 * bore**2) ** 2
-    return replace(plain, own_fittings=(OwnFitting(name="check-valve", k=k),))
+    check_valve = OwnFitting(name="check-valve", k=k)
+    return replace(plain, catalogue=load_catalogue(own_fittings=(check_valve,)))
 
 
 def parabola(top: float, fall: float, widest: float) -> tuple[tuple[float, float], ...]:
@@ -58,7 +59,7 @@ def test_a_pump_against_a_pipeline() -> None:
     unit = FOOT / CUBIC_FOOT**2
     curve = parabola(82.47 * FOOT, 0.2009 * unit, 19.0 * CUBIC_FOOT)
     house = system(30.0 * FOOT, 0.160 * unit, curve)
-    found = flow_at_pressure(house, load_catalogue(house), 0.0) / CUBIC_FOOT
+    found = flow_at_pressure(house, house.catalogue, 0.0) / CUBIC_FOOT
 
     assert found == pytest.approx(12.051, abs=0.009)
 
@@ -68,7 +69,7 @@ def test_a_pump_between_two_reservoirs() -> None:
     unit = 1.0 / LITRE_PER_MINUTE**2
     curve = parabola(7.46, 0.0453 * unit, 12.0 * LITRE_PER_MINUTE)
     house = system(3.52, 0.0261 * unit, curve)
-    catalogue = load_catalogue(house)
+    catalogue = house.catalogue
     one = station(house, catalogue)
     assert one is not None
     flow = chain(house, catalogue, level_follows=True).flow_at(0.0)

@@ -15,7 +15,6 @@ import math
 
 import pytest
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import Well
 from supplycalc.supply.air import SEA_LEVEL, atmospheric_pressure
 from supplycalc.supply.cycle import simple_starts_per_hour
@@ -120,7 +119,7 @@ def test_head_of_a_well_pump() -> None:
     ft in 80.9 ft. Friction is left out here and added as printed.
     """
     one = house(well=Well(static_level=60.0 * FOOT))
-    head = head_for(one, load_catalogue(one), 0.0, 35.0 * PSI) / FOOT + 0.9
+    head = head_for(one, one.catalogue, 0.0, 35.0 * PSI) / FOOT + 0.9
 
     assert pytest.approx(141.8, abs=0.06) == 60.0 + 35.0 * 2.31 + 0.9
     assert head == pytest.approx(141.8, abs=0.15)
@@ -133,7 +132,7 @@ def test_head_of_a_house_pump() -> None:
     """
     one = house(well=Well(static_level=60.0 * FOOT))
 
-    assert head_for(one, load_catalogue(one), 0.0, 50.0 * PSI) / FOOT + 27.5 == pytest.approx(
+    assert head_for(one, one.catalogue, 0.0, 50.0 * PSI) / FOOT + 27.5 == pytest.approx(
         203.0, abs=0.2
     )
 

@@ -51,7 +51,7 @@ def house(
     given: dict[str, object] = {
         "project": Project(name="Placed"),
         "source": well(56.0, 70.0),
-        "defaults": Defaults(material="pex-sdr9", fittings="crimp"),
+        "defaults": Defaults(material="pex-sdr9", joining="crimp"),
         "points": (Point(name="entry", at=entry),),
         "runs": (
             pipe("service", "source", "entry", 60.0, material="pe-cts-sdr9", joining="insert"),

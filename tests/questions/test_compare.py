@@ -8,7 +8,6 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc import reading
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House
 from supplycalc.problems import InputError
 from supplycalc.questions.compare.page import answer, comparison_to_dict
@@ -52,7 +51,7 @@ def test_a_larger_service_never_leaves_less(house: House) -> None:
 def test_without_choices_the_files_own_sizes_are_compared(house: House) -> None:
     """The run's `sizes`, or its whole family."""
     assert [one.size for one in compare(house, run="service").options] == ["3/4", "1", "1-1/4"]
-    family = [one.nominal for one in load_catalogue(house).tubes["pex-sdr9"].sizes]
+    family = [one.nominal for one in house.catalogue.tubes["pex-sdr9"].sizes]
     assert [one.size for one in compare(house, run="sink cold").options] == family
 
 
@@ -106,7 +105,7 @@ def test_materials_sizes_and_settings_are_all_combined(house: House) -> None:
 
 def test_another_material_brings_its_own_joining_and_bore(house: House) -> None:
     """Copper is not crimped: its usual joining is taken, and its bore counts."""
-    catalogue = load_catalogue(house)
+    catalogue = house.catalogue
     changed = with_material(house.runs[0], "copper-l", catalogue)
     result = compare(house, run="service", materials=("copper-l",), sizes=("1",))
 

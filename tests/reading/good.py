@@ -34,7 +34,7 @@ service_minimum = "3/4"
 
 [defaults]
 material = "pex-sdr9"
-fittings = "crimp"
+joining = "crimp"
 
 [[run]]
 name = "service"

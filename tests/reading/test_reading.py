@@ -9,11 +9,11 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from msgspec.structs import fields
+from msgspec.structs import fields, replace
 
-from supplycalc import model
+from supplycalc import catalogue, model
 from supplycalc.problems import Place
-from supplycalc.reading import SECTIONS, load, loads, schema
+from supplycalc.reading import SECTIONS, build, file_schema, load, loads, runs, schema, writing
 from supplycalc.reading.check import check_sections
 from supplycalc.reading.keys import Key
 from supplycalc.reading.places import Places
@@ -95,7 +95,7 @@ def test_lengths_from_positions() -> None:
     assert bath.cold.length == pytest.approx((10 + 6 + 9) * FT * 1.2)
     assert bath.cold.length_measured
     assert not house.runs[0].length_measured
-    assert any("1 run comes from positions" in text for text, _ in house.assumptions)
+    assert any("1 run comes from positions" in text for text in house.assumptions)
 
 
 def test_a_device_stands_for_the_end_of_the_run_before_it() -> None:
@@ -114,9 +114,9 @@ def test_a_device_stands_for_the_end_of_the_run_before_it() -> None:
 
 def test_what_is_left_out_is_assumed_and_said() -> None:
     """Demand method, the source's height and the way of joining are listed when assumed."""
-    assumed = " / ".join(text for text, _ in loads(GOOD).assumptions)
-    less = spoilt('demand = "irc"\n', "", 'elevation = "-6 ft"\n', "", 'fittings = "crimp"\n', "")
-    more = " / ".join(text for text, _ in loads(less).assumptions)
+    assumed = " / ".join(loads(GOOD).assumptions)
+    less = spoilt('demand = "irc"\n', "", 'elevation = "-6 ft"\n', "", 'joining = "crimp"\n', "")
+    more = " / ".join(loads(less).assumptions)
 
     assert assumed == "pe-cts-sdr9 is joined the way called 'insert'"
     assert "demand method irc" in more
@@ -164,9 +164,9 @@ def test_the_files_own_tubes_fittings_and_devices() -> None:
     )  # fmt: skip
     house = loads(text + OWN)
 
-    assert house.own_tubes[0].sizes[1] == pytest.approx(("3/4", 1.0 * IN, 0.75 * IN))
-    assert house.own_fittings[0].k == 1.2
-    assert house.own_devices[0].loss.curve[1][0] == pytest.approx(10 * GAL / 60)
+    assert house.catalogue.own_tubes[0].sizes[1] == pytest.approx(("3/4", 1.0 * IN, 0.75 * IN))
+    assert house.catalogue.own_fittings[0].k == 1.2
+    assert house.catalogue.own_devices[0].loss.curve[1][0] == pytest.approx(10 * GAL / 60)
     assert (house.runs[0].material, house.runs[0].joining) == ("old-lead", "none")
 
 
@@ -239,8 +239,8 @@ RENAMED = {
         ("source.well.drop_pipe", model.DropPipe), ("water", model.Water),
         ("limits", model.Limits), ("defaults", model.Defaults), ("point", model.Point),
         ("run", model.Run), ("device", model.Device), ("manifold", model.Manifold),
-        ("fixture", model.Fixture), ("tube", model.OwnTube), ("fitting", model.OwnFitting),
-        ("device_kind", model.OwnDevice),
+        ("fixture", model.Fixture), ("tube", catalogue.OwnTube), ("fitting", catalogue.OwnFitting),
+        ("device_kind", catalogue.OwnDevice),
     ],
 )  # fmt: skip
 def test_every_field_of_the_model_can_be_written(section: str, record: type) -> None:
@@ -287,3 +287,54 @@ def test_a_right_file_needs_no_heavy_library() -> None:
     )
 
     assert done.stdout.strip() == "[]"
+
+
+def test_the_old_name_of_the_way_of_joining_is_read_and_told() -> None:
+    """`fittings` in [defaults] and [[tube]] is `joining`, with a note; a mistake has its line."""
+    old = spoilt('joining = "crimp"', 'fittings = "crimp"')
+    tube = OWN.replace('roughness = "0.01 mm"', 'roughness = "0.01 mm"\nfittings = "insert"')
+    house = loads(old + tube)
+
+    assert house.defaults == loads(GOOD).defaults
+    assert house.catalogue.tubes["old-lead"].joinings == ("insert",)
+    assert house.assumptions[:2] == (
+        "tube 'old-lead': fittings is read as joining, as the key is called now",
+        "[defaults]: fittings is read as joining, as the key is called now",
+    )
+    assert jsonschema.Draft202012Validator(schema()).is_valid(tomllib.loads(old))
+    assert problems_of(old.replace('"crimp"', '"crimpp"')) == [
+        "28: [defaults], joining: 'crimpp' is not a known way of joining; did you mean 'crimp'?"
+    ]
+    assert problems_of(spoilt('joining = "crimp"', 'joining = "crimp"\nfittings = "crimp"')) == [
+        "29: [defaults]: fittings is joining by its old name; give one of them"
+    ]
+
+
+def test_a_new_key_of_a_run_is_its_declaration_and_its_field(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A toy key, declared once and a field of the record, is checked, read, described, written."""
+
+    class LabelledRun(model.Run, frozen=True, kw_only=True):
+        label: str | None = None
+
+    label = Key(name="label", kind="text", example='"A7"', help="What is written on the pipe.")
+    declared = tuple(
+        replace(section, keys=(*section.keys, label)) if section.name == "run" else section
+        for section in SECTIONS
+    )
+    for module in (build, file_schema, writing):
+        monkeypatch.setattr(module, "SECTIONS", declared)
+    monkeypatch.setattr(runs, "Run", LabelledRun)
+    text = spoilt('buried = "42 in"', 'buried = "42 in"\nlabel = "S1"')
+    house = loads(text)
+    (service,) = house.runs
+
+    assert isinstance(service, LabelledRun)
+    assert service.label == "S1"
+    assert 'label = "S1"' in writing.write(house)
+    assert schema()["properties"]["run"]["items"]["properties"]["label"]["type"] == "string"
+    assert problems_of(text.replace('"S1"', "7")) == [
+        "38: run 'service', label must be text in quotes, not the number 7; "
+        'write it like label = "A7"'
+    ]

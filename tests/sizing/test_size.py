@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+from supplycalc.catalogue import OwnTube, load_catalogue
 from supplycalc.demand import design_flows
-from supplycalc.model import Device, House, Limits, Loss, OwnTube, Project, Tank, WaterSource
+from supplycalc.model import Device, House, Limits, Loss, Project, Tank, WaterSource
 from supplycalc.network import build_tree
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
@@ -447,7 +448,7 @@ def test_a_loss_beyond_any_supply_is_an_error_that_names_the_place(absurd: str) 
     if absurd == "bore":
         tube = OwnTube(name="own", sizes=(("1/2", 1e-3, 1e-6), ("3/4", 2e-3, 2e-6)), roughness=0.0)
         house = with_run(
-            replace(house, own_tubes=(tube,)),
+            replace(house, catalogue=load_catalogue((tube,))),
             "trunk",
             lambda one: replace(one, material="own", joining="none"),
         )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import House, Pump, Tank, Well
 from supplycalc.supply.station import Station, station
 from tests.houses import FOOT, GPM, PSI, two_storey, well
@@ -27,6 +26,6 @@ def house(**parts: object) -> House:
 def well_station(**parts: object) -> Station:
     """The station of that house."""
     one = house(**parts)
-    found = station(one, load_catalogue(one))
+    found = station(one, one.catalogue)
     assert found is not None
     return found

@@ -24,7 +24,7 @@ DEEP = Well(static_level=80.0 * FOOT, specific_capacity=0.8 * GPM / FOOT, drop_p
 def test_the_chain_keeps_to_the_law(level_follows: bool) -> None:
     """Within its tolerance everywhere, and through every point of the pump's own curve."""
     one = house(well=DEEP)
-    catalogue = load_catalogue(one)
+    catalogue = one.catalogue
     still = replace(DEEP, specific_capacity=None)
     law_house = one if level_follows else house(well=still)
     found = chain(one, catalogue, level_follows=level_follows)
@@ -44,7 +44,7 @@ def test_the_chain_keeps_to_the_law(level_follows: bool) -> None:
 def test_the_chain_and_the_bisection_meet() -> None:
     """Two ways to the operating point agree within the chain's tolerance."""
     one = house(well=DEEP)
-    catalogue = load_catalogue(one)
+    catalogue = one.catalogue
     found = chain(one, catalogue, level_follows=True)
 
     for pressure in (20.0 * PSI, 40.0 * PSI, 55.0 * PSI):
@@ -59,7 +59,7 @@ def test_a_level_curve_has_a_slope_all_the_same() -> None:
     """Two points of one head and no pipe: the chain still falls."""
     flat = Pump(curve=((0.0, 80.0), (5 * GPM, 80.0), (10 * GPM, 20.0)))
     one = house(pump=flat, well=Well(static_level=10.0))
-    found = chain(one, load_catalogue(one), level_follows=True)
+    found = chain(one, one.catalogue, level_follows=True)
 
     assert all(a > b for a, b in zip(found.pressure, found.pressure[1:], strict=False))
 
@@ -68,7 +68,7 @@ def test_a_bucket_test_is_met_by_the_guessed_curve() -> None:
     """8 gpm at 45 psi goes through the curve; the head without flow reaches cut-out and 10 psi."""
     pump = Pump(measured_flow=8.0 * GPM, measured_pressure=45.0 * PSI)
     one = house(pump=pump, well=DEEP)
-    catalogue = load_catalogue(one)
+    catalogue = one.catalogue
     guessed = with_curve(one, catalogue)
     assert guessed.source.pump is not None
     top = pump_head(guessed.source.pump, 0.0)
@@ -86,7 +86,7 @@ def test_what_one_point_leaves_open() -> None:
     """The extremes enclose the usual guess; a curve of one point leaves its flow sure."""
     pump = Pump(measured_flow=8.0 * GPM, measured_pressure=45.0 * PSI, measured_uncertainty=0.2)
     one = house(pump=pump, well=DEEP)
-    catalogue = load_catalogue(one)
+    catalogue = one.catalogue
     usual = flow_at_pressure(with_curve(one, catalogue), catalogue, 40.0 * PSI)
     flows = [each.chain.flow_at(40.0 * PSI) for each in guesses(one, catalogue)]
     sheet = house(pump=Pump(curve=((8.0 * GPM, 60.0),)), well=DEEP)
@@ -135,7 +135,7 @@ def test_a_bucket_test_that_cannot_be_still_makes_a_short_chain() -> None:
     narrow = DropPipe(material="cpvc-sdr11", size="1/2", length=120.0)
     pump = Pump(measured_flow=0.5, measured_pressure=45.0 * PSI)
     one = with_curve(house(pump=pump, well=Well(drop_pipe=narrow)))
-    found = chain(one, load_catalogue(one), level_follows=True)
+    found = chain(one, one.catalogue, level_follows=True)
 
     assert found.pressure[0] > 1e9
     assert len(found.flow) < 20_000

@@ -162,7 +162,7 @@ def _device(tree: Tree, device: Device, system: UnitSystem) -> Iterator[str]:
     if device.loss is not None:
         yield _loss(device.loss, system)
     elif kind.loss is not None:
-        own = any(one.name == kind.name for one in tree.house.own_devices)
+        own = any(one.name == kind.name for one in tree.house.catalogue.own_devices)
         yield _loss(kind.loss, system) + ("" if own else " (usual for its kind)")
     if device.setting is not None:
         yield f"set to {show(device.setting, 'pressure', system)}"

@@ -10,12 +10,12 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue, load_catalogue
+from supplycalc.catalogue import Catalogue
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError, InputError, Place, Problem
 from supplycalc.questions.size.study import size as size_house
-from supplycalc.reading.everyday import everyday
-from supplycalc.reading.pipes import nominal
+from supplycalc.reading.runs import nominal_size
+from supplycalc.reading.synonyms import meant_by
 from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.sizing.design import Design, RunResult
 
@@ -137,7 +137,7 @@ def compare(
         InputError: an unknown run, size or material, a setting that does not fit the source, or
             too many combinations.
     """
-    catalogue = load_catalogue(house)
+    catalogue = house.catalogue
     problems: list[Problem] = []
     runs = _subject(house, run, bool(sizes or materials), problems)
     if not (run or cut_in or residual):
@@ -244,7 +244,7 @@ def _check_materials(
         if material not in catalogue.tubes:
             message = f"{material!r} is not a known tube"
             tubes = tuple(catalogue.tubes)
-            meant = everyday("tubes", material, tubes)
+            meant = meant_by("tubes", material, tubes)
             problems.append(_problem("materials", message, material, tubes, meant))
 
 
@@ -275,7 +275,7 @@ def _sizes(
     known = tuple(dict.fromkeys(name for one in families for name in _family(catalogue, one)))
     found, problems = [], []
     for text in sizes:
-        size = nominal(text, known)
+        size = nominal_size(text, known)
         if size is None:
             message = f"{text!r} is not a size of {' or '.join(families)}"
             problems.append(_problem("sizes", message, text, known))

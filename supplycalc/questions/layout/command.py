@@ -61,7 +61,6 @@ def command(
     copy.check()
     house = read_house(file)
 
-    from supplycalc.catalogue import load_catalogue
     from supplycalc.demand import known_method
     from supplycalc.questions.layout import layout as study
     from supplycalc.questions.layout.page import comparison_table, layout_page, layout_to_dict
@@ -69,7 +68,7 @@ def command(
 
     system = system_of(house, units)
     say("sizing every place for the manifold; a large house takes a minute")
-    listing = None if prices is None else load_prices(prices, load_catalogue(house))
+    listing = None if prices is None else load_prices(prices, house.catalogue)
     result = study(house, known_method(method), listing)
     chosen = result.options[result.chosen] if layout is None else result.option(layout)
     if write is not None:

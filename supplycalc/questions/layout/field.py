@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.demand import design_flows
 from supplycalc.hydraulics.fittings import fitting_k
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
@@ -79,7 +78,7 @@ class Field:
         """Work out once what all places share; a price list decides what is cheapest."""
         self.ground = ground
         house = ground.house(0)
-        self.catalogue = load_catalogue(house)
+        self.catalogue = house.catalogue
         if prices is not None:
             house = only_priced(house, self.catalogue, prices)
         self.cost = pipe_mass if prices is None else price_cost(prices)

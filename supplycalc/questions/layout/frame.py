@@ -156,7 +156,7 @@ def _mains(house: House, laid: tuple[Fixture, ...], catalogue: Catalogue) -> tup
     if defaults.material is not None:
         material = defaults.material
         usual = catalogue.tubes[material].joinings
-        joining = defaults.fittings if defaults.fittings in usual else usual[0]
+        joining = defaults.joining if defaults.joining in usual else usual[0]
     cold = Run(
         name="main", start="", end="", length=1.0, material=material, joining=joining, fittings=()
     )

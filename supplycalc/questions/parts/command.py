@@ -72,7 +72,6 @@ def command(
     destination.check()
     house = read_house(file)
 
-    from supplycalc.catalogue import load_catalogue
     from supplycalc.demand import known_method
     from supplycalc.questions.parts import page as report
     from supplycalc.questions.parts.options import parts_options
@@ -84,7 +83,7 @@ def command(
     if by_price and prices is None:
         message = "--by-price needs a price list: add --prices prices.toml"
         raise InputError([Problem(place=Place("--by-price"), message=message)])
-    listing = None if prices is None else load_prices(prices, load_catalogue(house))
+    listing = None if prices is None else load_prices(prices, house.catalogue)
     if run is not None or sizes is not None or materials is not None:
         options = parts_options(
             house,

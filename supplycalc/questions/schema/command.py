@@ -27,7 +27,7 @@ def command(
     destination.check()
 
     from supplycalc.output.machine import to_json
-    from supplycalc.reading.schema import schema
+    from supplycalc.reading import schema
 
     destination.write(to_json(schema()))
     return 0

@@ -56,7 +56,6 @@ def command(
     destination.check()
     house = read_house(file)
 
-    from supplycalc.catalogue import load_catalogue
     from supplycalc.demand import known_method
     from supplycalc.output import view
     from supplycalc.output.machine import design_to_dict
@@ -65,7 +64,7 @@ def command(
     from supplycalc.reading.prices import load_prices
 
     system = system_of(house, units)
-    listing = None if prices is None else load_prices(prices, load_catalogue(house))
+    listing = None if prices is None else load_prices(prices, house.catalogue)
     design = size(house, known_method(method), prices=listing)
     destination.send(
         page=lambda page: size_page(page, design, system, why=why, details=verbose),

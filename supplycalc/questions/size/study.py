@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue, load_catalogue
+from supplycalc.catalogue import Catalogue
 from supplycalc.demand import design_flows
 from supplycalc.demand.loads import Demand
 from supplycalc.findings import judge
@@ -49,7 +49,7 @@ def size(
     """
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
-    catalogue = load_catalogue(house)
+    catalogue = house.catalogue
     design = _size(house, catalogue, prices)
     if mend and design.shortfall > 0.0:
         from supplycalc.sizing.remedies import remedies

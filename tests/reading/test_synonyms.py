@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from supplycalc.catalogue import load_catalogue
-from supplycalc.reading.everyday import EVERYDAY, everyday
+from supplycalc.reading.synonyms import SYNONYMS, meant_by
 from tests.reading.good import problems_of, spoilt
 
 
@@ -26,11 +26,11 @@ def _lists() -> dict[str, tuple[str, ...]]:
 def test_every_everyday_word_leads_to_a_word_of_the_catalogue() -> None:
     """None of them is a catalogue word itself, and each is written as it is looked up."""
     lists = _lists()
-    assert set(EVERYDAY) == set(lists)
-    for among, words in EVERYDAY.items():
+    assert set(SYNONYMS) == set(lists)
+    for among, words in SYNONYMS.items():
         for word, meant in words.items():
             assert meant in lists[among], word
-            assert everyday(among, word.upper(), lists[among]) in (meant, word), word
+            assert meant_by(among, word.upper(), lists[among]) in (meant, word), word
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,8 @@ from __future__ import annotations
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import SOURCE
 from supplycalc.reading.links import Entries
-from supplycalc.reading.pipes import nominal, not_a_size
 from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.reading.runs import nominal_size, not_a_size
 from supplycalc.units import UnitSystem, show
 
 WELL_ONLY = ("cut_in", "cut_out", "tank", "pump", "well")
@@ -15,7 +15,7 @@ SAME_HEIGHT = 0.005
 """Heights that differ by less are the same [m]."""
 
 
-def check_rules(
+def check_consistency(
     reporter: Reporter,
     entries: Entries,
     catalogue: Catalogue,
@@ -110,7 +110,7 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
             if pipe is None or tube is None or pipe.get("size") is None:
                 continue
             known = tuple(size.nominal for size in tube.sizes)
-            if nominal(pipe.get("size"), known) is None:
+            if nominal_size(pipe.get("size"), known) is None:
                 fault = not_a_size(pipe.get("size"), known, pipe.get("material"))
                 message = f"{pipe.label}, size: {fault}"
                 reporter.report((*pipe.path, "size"), message)
@@ -152,20 +152,17 @@ def _limits(reporter: Reporter, limits: Entry, catalogue: Catalogue) -> None:
     known = tuple(
         dict.fromkeys(size.nominal for tube in catalogue.tubes.values() for size in tube.sizes)
     )
-    if nominal(text, known) is None:
+    if nominal_size(text, known) is None:
         message = f"{limits.label}, service_minimum: {quoted(text)} is not a nominal size"
         reporter.report((*limits.path, "service_minimum"), message)
 
 
 def _defaults(reporter: Reporter, defaults: Entry, catalogue: Catalogue) -> None:
-    material, joined = defaults.get("material"), defaults.get("fittings")
+    material, joining = defaults.get("material"), defaults.get("joining")
     tube = catalogue.tubes.get(material or "")
-    if tube is None or joined is None:
-        return
-    fit = tube.joinings
-    if joined not in fit:
-        message = f"{defaults.label}, fittings: {material} is not joined by {quoted(joined)}"
-        reporter.report((*defaults.path, "fittings"), message, joined, tuple(fit))
+    if tube is not None and joining is not None and joining not in tube.joinings:
+        message = f"{defaults.label}, joining: {material} is not joined by {quoted(joining)}"
+        reporter.report((*defaults.path, "joining"), message, joining, tube.joinings)
 
 
 def _one_loss(reporter: Reporter, entry: Entry) -> None:

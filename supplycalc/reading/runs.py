@@ -9,44 +9,38 @@ from collections.abc import Mapping
 from msgspec import Struct, field
 
 from supplycalc.catalogue import Catalogue, Tube
-from supplycalc.model import OwnFitting
-from supplycalc.reading.everyday import everyday
+from supplycalc.model import SOURCE, Position, Run
 from supplycalc.reading.links import Entries, Link
 from supplycalc.reading.reporter import Entry, Reporter, quoted
-
-Position = tuple[float, float, float]
-
-
-class Pipe(Struct, frozen=True, kw_only=True):
-    """The answers for one run or branch."""
-
-    material: str
-    joining: str
-    size: str | None
-    sizes: tuple[str, ...]
-    minimum: str | None
-    length: float
-    """[m]"""
-    measured: bool
-    """Whether the length comes from positions."""
-    joining_assumed: bool
+from supplycalc.reading.synonyms import meant_by
 
 
-class PipeReader(Struct, frozen=True, kw_only=True):
-    """Reads the pipes of one file."""
+class RunReader(Struct, frozen=True, kw_only=True):
+    """Reads the runs and branches of one file."""
 
     reporter: Reporter
     catalogue: Catalogue
     defaults: Entry | None
-    own_fittings: tuple[OwnFitting, ...]
     positions: Mapping[str, Position]
     allowance: float
     """Share added to measured lengths."""
     without_material: list[Entry] = field(default_factory=list)
+    """Runs for which neither they nor [defaults] name a material."""
+    assumed_joinings: dict[str, str] = field(default_factory=dict)
+    """Material -> its usual way of joining, where the file names none that fits."""
 
-    def read(self, entry: Entry, start: str | None, end: str | None) -> Pipe | None:
-        """The pipe of a run or branch between two points; None where something is wrong."""
-        length = self._length(entry, start, end)
+    def read(
+        self, entry: Entry, name: str | None, end: str | None, fixture: str | None = None
+    ) -> Run | None:
+        """The run that a table describes; None where something is wrong with its pipe.
+
+        Args:
+            entry: the checked table.
+            name: of the run.
+            end: the point where it ends.
+            fixture: whose own branch it is.
+        """
+        length = self._length(entry, end)
         material = entry.get("material")
         if material is None and entry.missing("material"):
             default = self.defaults
@@ -57,61 +51,63 @@ class PipeReader(Struct, frozen=True, kw_only=True):
         tube = self.catalogue.tubes.get(material or "")
         if material is None or tube is None:
             return None
-        joining, assumed = self._joining(entry, material, tube)
+        joining = self._joining(entry, material, tube)
         size, sizes, minimum = self._sizes(entry, material, tube)
         if joining is not None:
             self._fittings(entry, joining)
         if length is None or joining is None:
             return None
-        return Pipe(
+        return entry.record(
+            Run,
+            name=name,
+            start=entry.get("from"),
+            end=end,
+            length=length,
+            length_measured=entry.missing("length"),
             material=material,
             joining=joining,
             size=size,
             sizes=sizes,
             minimum=minimum,
-            length=length[0],
-            measured=length[1],
-            joining_assumed=assumed,
+            fixture=fixture,
         )
 
-    def _length(
-        self, entry: Entry, start: str | None, end: str | None
-    ) -> tuple[float, bool] | None:
-        length = entry.get("length")
-        if length is not None:
-            return length, False
+    def _length(self, entry: Entry, end: str | None) -> float | None:
+        """Developed length [m], as it is given or by the positions of both ends."""
         if not entry.missing("length"):
-            return None
-        here, there = self.positions.get(start or ""), self.positions.get(end or "")
-        if here is None or there is None:
+            length: float | None = entry.get("length")
+            return length
+        first = self.positions.get(entry.get("from") or "")
+        last = self.positions.get(end or "")
+        if first is None or last is None:
             message = (
                 f'{entry.label}: length is missing, such as length = "52 ft"; or give both its '
                 "ends a position (at)"
             )
             self.reporter.report(entry.path, message)
             return None
-        distance = math.fsum(abs(a - b) for a, b in zip(here, there, strict=True))
+        distance = math.fsum(abs(a - b) for a, b in zip(first, last, strict=True))
         if distance == 0:
             message = f"{entry.label}: both its ends have the same position; give its length"
             self.reporter.report(entry.path, message)
             return None
-        return distance * (1 + self.allowance), True
+        return distance * (1 + self.allowance)
 
-    def _joining(self, entry: Entry, material: str, tube: Tube) -> tuple[str | None, bool]:
-        """The way of joining, and whether it is assumed."""
-        joined = entry.get("joined")
+    def _joining(self, entry: Entry, material: str, tube: Tube) -> str | None:
+        joined: str | None = entry.get("joined")
         if joined is not None:
             if joined not in tube.joinings:
                 message = f"{entry.label}, joined: {material} is not joined by {quoted(joined)}"
                 self.reporter.report((*entry.path, "joined"), message, joined, tube.joinings)
-                return None, False
-            return joined, False
+                return None
+            return joined
         if not entry.missing("joined"):
-            return None, False
-        default = self.defaults.get("fittings") if self.defaults is not None else None
-        if default in tube.joinings:
-            return default, False
-        return tube.joinings[0], True
+            return None
+        default: str | None = self.defaults.get("joining") if self.defaults is not None else None
+        if default is not None and default in tube.joinings:
+            return default
+        self.assumed_joinings[material] = tube.joinings[0]
+        return tube.joinings[0]
 
     def _sizes(
         self, entry: Entry, material: str, tube: Tube
@@ -120,16 +116,16 @@ class PipeReader(Struct, frozen=True, kw_only=True):
         size = self._size(entry, "size", entry.get("size"), material, known)
         minimum = self._size(entry, "minimum", entry.get("minimum"), material, known)
         wanted = [
-            self._size(entry, "sizes", one, material, known, number)
-            for number, one in enumerate(entry.get("sizes") or ())
+            self._size(entry, "sizes", text, material, known, number)
+            for number, text in enumerate(entry.get("sizes") or ())
         ]
-        sizes = tuple(one for one in known if one in wanted)
+        sizes = tuple(nominal for nominal in known if nominal in wanted)
         if not entry.missing("size") and not entry.missing("sizes"):
             message = f"{entry.label}: give size (settled) or sizes (to choose from), not both"
             self.reporter.report((*entry.path, "sizes"), message)
         if minimum is not None:
             least = known.index(minimum)
-            below = [one for one in (size, *sizes) if one and known.index(one) < least]
+            below = [each for each in (size, *sizes) if each and known.index(each) < least]
             if below and (size is not None or len(below) == len(sizes)):
                 message = f"{entry.label}, minimum: {minimum!r} is larger than {below[-1]!r}"
                 self.reporter.report((*entry.path, "minimum"), message)
@@ -146,12 +142,12 @@ class PipeReader(Struct, frozen=True, kw_only=True):
     ) -> str | None:
         if text is None:
             return None
-        found = nominal(text, known)
-        if found is None:
+        nominal = nominal_size(text, known)
+        if nominal is None:
             path = (*entry.path, key) if number is None else (*entry.path, key, number)
             message = f"{entry.label}, {key}: {not_a_size(text, known, material)}"
             self.reporter.report(path, message)
-        return found
+        return nominal
 
     def _fittings(self, entry: Entry, joining: str) -> None:
         if not entry.missing("fittings") and not entry.missing("fitting_allowance"):
@@ -160,12 +156,11 @@ class PipeReader(Struct, frozen=True, kw_only=True):
                 "length in their place), not both"
             )
             self.reporter.report((*entry.path, "fitting_allowance"), message)
-        own = tuple(one.name for one in self.own_fittings if one.joining in (None, joining))
-        valid = (*self.catalogue.joinings[joining].kinds, *own)
+        valid = self.catalogue.joinings[joining].kinds
         for kind, _ in entry.get("fittings") or ():
             if kind not in valid:
                 message = f"{entry.label}: {quoted(kind)} is not a fitting known for {joining!r}"
-                meant = everyday("fittings", kind, valid)
+                meant = meant_by("fittings", kind, valid)
                 self.reporter.report((*entry.path, "fittings", kind), message, kind, valid, meant)
 
 
@@ -173,7 +168,7 @@ _UNIT = re.compile(r"\s*(?:inches|inch|in\.?|mm|\")$")
 _MIXED = re.compile(r"(?<=[0-9])\s+(?=[0-9]+/[0-9]+)")
 
 
-def clean(text: str) -> str:
+def _clean(text: str) -> str:
     """A nominal size as catalogues write it: "1-1/4" for 1 1/4", "22" for 22 mm."""
     return re.sub(r"\s+", "", _MIXED.sub("-", _UNIT.sub("", text.strip().lower())))
 
@@ -183,7 +178,7 @@ def not_a_size(text: str, known: tuple[str, ...], material: str) -> str:
     return f"{quoted(text)} is not a size of {material}; choose from: {', '.join(known)}"
 
 
-def nominal(text: str, known: tuple[str, ...]) -> str | None:
+def nominal_size(text: str, known: tuple[str, ...]) -> str | None:
     """The nominal size that a text means, if it is a known one.
 
     Args:
@@ -195,8 +190,8 @@ def nominal(text: str, known: tuple[str, ...]) -> str | None:
     """
     if text in known:
         return text
-    wanted = clean(text)
-    return next((one for one in known if clean(one) == wanted), None)
+    wanted = _clean(text)
+    return next((nominal for nominal in known if _clean(nominal) == wanted), None)
 
 
 def positions_of(entries: Entries, links: list[Link]) -> dict[str, Position]:
@@ -212,27 +207,27 @@ def positions_of(entries: Entries, links: list[Link]) -> dict[str, Position]:
     Returns:
         Position of each point that has one [m].
     """
-    found: dict[str, Position] = {}
+    positions: dict[str, Position] = {}
     for source in entries["source"]:
-        if source.get("at") is not None:
-            found["source"] = source.get("at")
+        if source.has("at"):
+            positions[SOURCE] = source.get("at")
     for point in entries["point"]:
-        if point.get("at") is not None and point.get("name") is not None:
-            found[point.get("name")] = point.get("at")
+        if point.has("at", "name"):
+            positions[point.get("name")] = point.get("at")
     placed = {
         entry.path: entry.get("at")
         for kind in ("device", "manifold", "fixture")
         for entry in entries[kind]
-        if entry.get("at") is not None
+        if entry.has("at")
     }
     claims: dict[str, set[Position]] = {}
     for link in links:
         at = placed.get(link.path[:2])
         if at is not None:
-            found.setdefault(link.end, at)
+            positions.setdefault(link.end, at)
             if link.kind != "branch" and link.start is not None:
                 claims.setdefault(link.start, set()).add(at)
     for point_name, at_set in claims.items():
         if len(at_set) == 1:
-            found.setdefault(point_name, *at_set)
-    return found
+            positions.setdefault(point_name, *at_set)
+    return positions

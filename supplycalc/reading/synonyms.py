@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 _SPACES = re.compile(r"[\s_-]+")
 
-EVERYDAY: Mapping[str, Mapping[str, str]] = {
+SYNONYMS: Mapping[str, Mapping[str, str]] = {
     "fixtures": {
         "bath": "tub-shower", "tub": "tub-shower", "bath tub": "bathtub",
         "bath shower": "tub-shower", "shower bath": "tub-shower", "shower tub": "tub-shower",
@@ -85,11 +85,11 @@ EVERYDAY: Mapping[str, Mapping[str, str]] = {
 """By the catalogue's list or the key: an everyday word (small, single spaces) -> the right one."""
 
 
-def everyday(among: str, word: str, valid: tuple[str, ...]) -> str:
+def meant_by(among: str, word: str, valid: tuple[str, ...]) -> str:
     """The table's word for what people call a thing.
 
     Args:
-        among: the list, a key of `EVERYDAY`.
+        among: the list, a key of `SYNONYMS`.
         word: as it stands in the file.
         valid: the words that would be right.
 
@@ -99,5 +99,5 @@ def everyday(among: str, word: str, valid: tuple[str, ...]) -> str:
     plain = _SPACES.sub(" ", word.strip().lower())
     if plain.replace(" ", "-") in valid:
         return plain.replace(" ", "-")
-    meant = EVERYDAY.get(among, {}).get(plain, "")
+    meant = SYNONYMS.get(among, {}).get(plain, "")
     return meant if meant in valid else ""

@@ -63,7 +63,14 @@ def schema() -> dict[str, Any]:
 def _table(keys: tuple[Key, ...]) -> dict[str, Any]:
     table: dict[str, Any] = {
         "type": "object",
-        "properties": {key.name: _key(key) for key in keys},
+        "properties": {
+            **{key.name: _key(key) for key in keys},
+            **{
+                key.old_name: {**_key(key), "description": f"Now {key.name}.", "deprecated": True}
+                for key in keys
+                if key.old_name
+            },
+        },
         "additionalProperties": False,
     }
     required = [key.name for key in keys if key.required]
