@@ -12,6 +12,7 @@ from msgspec import Struct, field
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.tables import Citation, kelvin
 from supplycalc.units import Loss
+from supplycalc.units.quantities import Density, Diameter, Pressure, Roughness, Velocity
 
 Side = Literal["cold", "hot"]
 
@@ -214,20 +215,16 @@ class OwnTube(Struct, frozen=True, kw_only=True):
     """A tube family that a house file declares, sizes in ascending order."""
 
     name: str
-    sizes: tuple[tuple[str, float, float], ...]
-    """(nominal, outside diameter [m], inside diameter [m])"""
-    roughness: float
-    """[m]"""
+    sizes: tuple[tuple[str, Diameter, Diameter], ...]
+    """(nominal, outside diameter, inside diameter)"""
+    roughness: Roughness
     hazen_williams_c: float = 140.0
-    pressure_rating: float | None = None
-    """[Pa gauge] at the water's temperature"""
-    max_velocity_cold: float | None = None
-    """[m/s]"""
-    max_velocity_hot: float | None = None
-    """[m/s]"""
+    pressure_rating: Pressure | None = None
+    """At the water's temperature."""
+    max_velocity_cold: Velocity | None = None
+    max_velocity_hot: Velocity | None = None
     hot: bool = False
-    density: float = 1000.0
-    """[kg/m3]"""
+    density: Density = 1000.0
     joining: str = "none"
     source: str = "the user's file"
     place: Place = NOWHERE

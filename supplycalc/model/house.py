@@ -1,7 +1,7 @@
 """The house as the file describes it: frozen records in SI units, each with its place.
 
-Pressures are gauge [Pa], flows [m3/s], lengths and elevations [m] (elevations above the datum the
-user picked), temperatures [K]. Nothing here computes; what a value leads to is told elsewhere.
+Every quantity is in SI, and its type says in which unit; pressures are gauge, elevations above the
+datum that the user picked. Nothing here computes; what a value leads to is told elsewhere.
 """
 
 from __future__ import annotations
@@ -11,10 +11,23 @@ from typing import Literal
 from msgspec import Struct, field
 
 from supplycalc.catalogue import Catalogue, Side, load_catalogue
-from supplycalc.model.layout import Layout, Storey, Wall, Zone
+from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.units import Loss, UnitSystem
+from supplycalc.units.quantities import (
+    Cover,
+    Elevation,
+    Flow,
+    Length,
+    Pressure,
+    Roughness,
+    Share,
+    Temperature,
+    Time,
+    Velocity,
+    Volume,
+)
 
 Friction = Literal["darcy", "hazen-williams"]
 
@@ -31,9 +44,9 @@ class Project(Struct, frozen=True, kw_only=True):
     friction: Friction = "darcy"
     listed: tuple[str, ...] = ()
     """Names of the fixtures that run at once, for demand method `listed`."""
-    length_allowance: float = 0.10
+    length_allowance: Share = 0.10
     """Share added to lengths measured from positions."""
-    percentile: float = 0.99
+    percentile: Share = 0.99
     """For demand methods by probability."""
     people: int | None = None
     """Who live in the house."""
@@ -41,10 +54,10 @@ class Project(Struct, frozen=True, kw_only=True):
 
 
 class Water(Struct, frozen=True, kw_only=True):
-    """Water temperatures [K]."""
+    """Water temperatures."""
 
-    cold: float = 283.15
-    hot: float = (120.0 + 459.67) / 1.8
+    cold: Temperature = 283.15
+    hot: Temperature = (120.0 + 459.67) / 1.8
     given: tuple[str, ...] = ()
     """Which of the two the file gives."""
     place: Place = NOWHERE
@@ -53,20 +66,16 @@ class Water(Struct, frozen=True, kw_only=True):
 class Limits(Struct, frozen=True, kw_only=True):
     """Limits the user sets; None means the sourced default."""
 
-    max_static: float | None = None
-    """[Pa gauge]"""
-    velocity_cold: float | None = None
-    """[m/s]"""
-    velocity_hot: float | None = None
-    """[m/s]"""
+    max_static: Pressure | None = None
+    velocity_cold: Velocity | None = None
+    velocity_hot: Velocity | None = None
     service_minimum: str | None = None
     """Smallest nominal size of a buried service run."""
-    max_hot: float | None = None
-    """Highest water temperature at an outlet [K]."""
-    frost_depth: float | None = None
-    """[m]"""
-    reserve: float = 0.0
-    """Pressure that sizing keeps to spare at every fixture, where it can [Pa]."""
+    max_hot: Temperature | None = None
+    """Highest water temperature at an outlet."""
+    frost_depth: Cover | None = None
+    reserve: Pressure = 0.0
+    """Pressure that sizing keeps to spare at every fixture, where it can."""
     larger_than_feed: bool = False
     """True lets a run be larger than the run that feeds it."""
     place: Place = NOWHERE
@@ -78,7 +87,7 @@ class Defaults(Struct, frozen=True, kw_only=True):
     material: str | None = None
     joining: str | None = None
     """How the default material is joined."""
-    fitting_allowance: float | None = None
+    fitting_allowance: Share | None = None
     """Share of developed length added where no fittings are listed."""
     place: Place = NOWHERE
 
@@ -87,8 +96,8 @@ class Point(Struct, frozen=True, kw_only=True):
     """A named junction whose height or position is known."""
 
     name: str
-    elevation: float | None = None
-    at: tuple[float, float, float] | None = None
+    elevation: Elevation | None = None
+    at: Position | None = None
     place: Place = NOWHERE
 
 
@@ -98,8 +107,8 @@ class Run(Struct, frozen=True, kw_only=True):
     name: str
     start: str
     end: str
-    length: float
-    """Developed length [m]."""
+    length: Length
+    """Developed length."""
     material: str
     joining: str
     """How it is joined, which decides the fitting losses."""
@@ -111,18 +120,18 @@ class Run(Struct, frozen=True, kw_only=True):
     """The user's smallest size."""
     fittings: tuple[tuple[str, int], ...] | None = None
     """(kind, count); None: not listed, so the allowance is added to the length."""
-    fitting_allowance: float | None = None
+    fitting_allowance: Share | None = None
     """Share of length for fittings where none are listed; None: the sourced default."""
     group: str | None = None
     """Runs of one group share one size."""
-    buried: float | None = None
-    """Depth of cover [m]."""
+    buried: Cover | None = None
+    """Depth of cover."""
     embedded: bool = False
     """Under or in a slab."""
     joints: int = 0
     """Joints inside the embedded part."""
-    roughness: float | None = None
-    """Overrides the material's, for old pipe [m]."""
+    roughness: Roughness | None = None
+    """Overrides the material's, for old pipe."""
     insulated: bool = False
     circulated: bool = False
     """Kept hot up to its end by a circulation line or a heating cable."""
@@ -142,14 +151,13 @@ class Device(Struct, frozen=True, kw_only=True):
     end: str
     loss: Loss | None = None
     """None: the sourced default of its kind."""
-    elevation: float | None = None
-    at: tuple[float, float, float] | None = None
-    setting: float | None = None
-    """Set pressure of a pressure-reducing valve [Pa gauge], no flow."""
-    falloff: float | None = None
-    """How far its outlet falls at `falloff_flow` [Pa]."""
-    falloff_flow: float | None = None
-    """[m3/s]"""
+    elevation: Elevation | None = None
+    at: Position | None = None
+    setting: Pressure | None = None
+    """Set pressure of a pressure-reducing valve, no flow."""
+    falloff: Pressure | None = None
+    """How far its outlet falls at `falloff_flow`."""
+    falloff_flow: Flow | None = None
     place: Place = NOWHERE
 
 
@@ -159,8 +167,8 @@ class Manifold(Struct, frozen=True, kw_only=True):
     name: str
     start: str
     ports: int | None = None
-    elevation: float | None = None
-    at: tuple[float, float, float] | None = None
+    elevation: Elevation | None = None
+    at: Position | None = None
     place: Place = NOWHERE
 
 
@@ -169,22 +177,22 @@ class Fixture(Struct, frozen=True, kw_only=True):
 
     name: str
     kind: str
-    elevation: float
+    elevation: Elevation
     cold: Run | None = None
     hot: Run | None = None
     planned: bool = False
     """Not there yet, but counted."""
     valve: str | None = None
     """plain, pressure-balanced or thermostatic; None: the kind's usual one."""
-    flow: float | None = None
-    """Overrides the table's flow [m3/s]."""
-    pressure: float | None = None
-    """Overrides the table's flowing pressure [Pa gauge]."""
-    at: tuple[float, float, float] | None = None
-    continuous: float | None = None
-    """A flow that may run for hours on top of the demand method [m3/s]."""
-    use_temperature: float | None = None
-    """Wanted mixed temperature [K]."""
+    flow: Flow | None = None
+    """Overrides the table's flow."""
+    pressure: Pressure | None = None
+    """Overrides the table's flowing pressure."""
+    at: Position | None = None
+    continuous: Flow | None = None
+    """A flow that may run for hours on top of the demand method."""
+    use_temperature: Temperature | None = None
+    """Wanted mixed temperature."""
     place: Place = NOWHERE
 
 
@@ -192,13 +200,12 @@ class Draw(Struct, frozen=True, kw_only=True):
     """Water that is drawn at a fixture at set times of the day."""
 
     fixture: str
-    at: tuple[float, ...]
-    """Times after midnight [s]."""
-    duration: float | None = None
-    """[s]; None: until `volume` has run."""
-    volume: float | None = None
-    """[m3]"""
-    share: float = 1.0
+    at: tuple[Time, ...]
+    """Times after midnight."""
+    duration: Time | None = None
+    """None: until `volume` has run."""
+    volume: Volume | None = None
+    share: Share = 1.0
     """How far the outlet is opened."""
     side: Side | Literal["both"] | None = None
     """None: every side that the fixture has."""

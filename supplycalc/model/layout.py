@@ -5,19 +5,20 @@ from __future__ import annotations
 from msgspec import Struct
 
 from supplycalc.problems import NOWHERE, Place
+from supplycalc.units.quantities import Elevation, Length
 
-Position = tuple[float, float, float]
-"""East, north, up along the building's axes [m]."""
+Position = tuple[Elevation, Elevation, Elevation]
+"""East, north, up along the building's axes."""
 
 
 class Storey(Struct, frozen=True, kw_only=True):
     """A floor on which a manifold may stand and at whose level pipes may run."""
 
     name: str
-    floor: float
-    """Finished floor above the datum [m]."""
-    pipes_at: float | None = None
-    """Level at which its pipes run from place to place [m]; None: its floor."""
+    floor: Elevation
+    """Finished floor above the datum."""
+    pipes_at: Elevation | None = None
+    """Level at which its pipes run from place to place; None: its floor."""
     in_slab: bool = False
     """Whether that level lies in or under a slab."""
     manifolds: bool = True
@@ -48,10 +49,10 @@ class Layout(Struct, frozen=True, kw_only=True):
 
     start: str | None = None
     """The point where distribution in the house begins; None: found."""
-    grid: float | None = None
-    """Distance between places that are tried [m]; None: our own default."""
-    height: float | None = None
-    """Of a manifold above its floor [m]; None: our own default."""
+    grid: Length | None = None
+    """Distance between places that are tried; None: the usual one."""
+    height: Length | None = None
+    """Of a manifold above its floor; None: the usual one."""
     port_valves: bool = True
     """Whether each port of a manifold has a valve."""
     spare_ports: int = 2

@@ -6,20 +6,31 @@ from typing import Literal
 
 from msgspec import Struct
 
+from supplycalc.model.layout import Position
 from supplycalc.problems import NOWHERE, Place
+from supplycalc.units.quantities import (
+    Diameter,
+    Elevation,
+    Flow,
+    Head,
+    Length,
+    Power,
+    Pressure,
+    Share,
+    SpecificCapacity,
+    Volume,
+)
 
 
 class Tank(Struct, frozen=True, kw_only=True):
     """A pressure tank."""
 
-    volume: float | None = None
-    """[m3]"""
-    precharge: float | None = None
-    """[Pa gauge]"""
-    max_pressure: float | None = None
-    """Rated working pressure [Pa gauge]."""
-    relief: float | None = None
-    """Pressure at which the relief valve at the tank opens [Pa gauge]."""
+    volume: Volume | None = None
+    precharge: Pressure | None = None
+    max_pressure: Pressure | None = None
+    """Rated working pressure."""
+    relief: Pressure | None = None
+    """Pressure at which the relief valve at the tank opens."""
     at_well: bool = False
     """Whether the tank stands at the wellhead instead of in the house."""
     place: Place = NOWHERE
@@ -30,24 +41,24 @@ class Pump(Struct, frozen=True, kw_only=True):
 
     kind: str = "submersible"
     """submersible, jet or constant-pressure"""
-    curve: tuple[tuple[float, float], ...] = ()
-    """(flow [m3/s], head [m of water]) points, flow ascending."""
-    motor_power: float | None = None
-    """Rated shaft power of the motor [W]."""
-    efficiency: float | None = None
+    curve: tuple[tuple[Flow, Head], ...] = ()
+    """Its points, flow ascending."""
+    motor_power: Power | None = None
+    """Rated shaft power of the motor."""
+    efficiency: Share | None = None
     """Wire to water."""
-    measured_flow: float | None = None
-    """A bucket test [m3/s] at `measured_pressure`."""
-    measured_pressure: float | None = None
-    """[Pa gauge] at the tank while the bucket test ran."""
-    measured_uncertainty: float | None = None
+    measured_flow: Flow | None = None
+    """A bucket test at `measured_pressure`."""
+    measured_pressure: Pressure | None = None
+    """At the tank while the bucket test ran."""
+    measured_uncertainty: Share | None = None
     """Share of the measured flow."""
-    set_pressure: float | None = None
-    """Held pressure of a constant-pressure pump [Pa gauge]."""
-    elevation: float | None = None
-    """Of a pump above ground, above the datum [m]; None: the tank gauge's."""
-    npsh_required: float | None = None
-    """Absolute head that its inlet needs above the vapour pressure [m]."""
+    set_pressure: Pressure | None = None
+    """Held pressure of a constant-pressure pump."""
+    elevation: Elevation | None = None
+    """Of a pump above ground, above the datum; None: the tank gauge's."""
+    npsh_required: Head | None = None
+    """Absolute head that its inlet needs above the vapour pressure."""
     place: Place = NOWHERE
 
 
@@ -56,8 +67,8 @@ class DropPipe(Struct, frozen=True, kw_only=True):
 
     material: str
     size: str
-    length: float
-    """Developed length [m]."""
+    length: Length
+    """Developed length."""
     check_valves: int = 0
     """Swing check valves in it."""
     place: Place = NOWHERE
@@ -66,18 +77,14 @@ class DropPipe(Struct, frozen=True, kw_only=True):
 class Well(Struct, frozen=True, kw_only=True):
     """A drilled, bored or dug well; levels are depths below the wellhead."""
 
-    static_level: float | None = None
-    """[m]"""
-    specific_capacity: float | None = None
-    """[m3/s per m of drawdown]"""
-    recovery: float | None = None
-    """Yield the well sustains [m3/s]."""
-    pump_depth: float | None = None
-    """[m]"""
-    diameter: float | None = None
-    """[m]"""
-    elevation: float | None = None
-    """Of the wellhead above the datum [m]; None: the tank gauge's."""
+    static_level: Length | None = None
+    specific_capacity: SpecificCapacity | None = None
+    recovery: Flow | None = None
+    """Yield the well sustains."""
+    pump_depth: Length | None = None
+    diameter: Diameter | None = None
+    elevation: Elevation | None = None
+    """Of the wellhead above the datum; None: the tank gauge's."""
     drop_pipe: DropPipe | None = None
     """Up to the wellhead; the suction pipe of a pump above the water."""
     offset_pipe: DropPipe | None = None
@@ -89,21 +96,18 @@ class WaterSource(Struct, frozen=True, kw_only=True):
     """Where the water comes from and under what pressure."""
 
     kind: Literal["well", "main"]
-    elevation: float = 0.0
-    """Of the gauge above the datum [m]."""
-    altitude: float = 0.0
-    """Of the site above the sea, for the air's pressure [m]."""
-    at: tuple[float, float, float] | None = None
-    cut_in: float | None = None
-    """[Pa gauge]"""
-    cut_out: float | None = None
-    """[Pa gauge]"""
-    static: float | None = None
-    """A main's pressure with no flow [Pa gauge]."""
-    residual: float | None = None
-    """A main's pressure while `residual_flow` runs [Pa gauge]."""
-    residual_flow: float | None = None
-    """[m3/s]"""
+    elevation: Elevation = 0.0
+    """Of the gauge above the datum."""
+    altitude: Elevation = 0.0
+    """Of the site above the sea, for the air's pressure."""
+    at: Position | None = None
+    cut_in: Pressure | None = None
+    cut_out: Pressure | None = None
+    static: Pressure | None = None
+    """A main's pressure with no flow."""
+    residual: Pressure | None = None
+    """A main's pressure while `residual_flow` runs."""
+    residual_flow: Flow | None = None
     tank: Tank | None = None
     pump: Pump | None = None
     well: Well | None = None

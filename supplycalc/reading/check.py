@@ -30,9 +30,9 @@ def check_sections(
     Returns:
         For each declared section its tables, none where the file has none.
     """
-    found: dict[str, list[Entry]] = {}
+    entries: dict[str, list[Entry]] = {}
     for section in declared:
-        found[section.name] = []
+        entries[section.name] = []
         raw = data.get(section.name)
         if section.many:
             tables = _many(reporter, section, raw) if raw is not None else []
@@ -40,7 +40,7 @@ def check_sections(
                 label = _label(section.name, table, number)
                 entry = check_table(reporter, section.keys, table, (section.name, number), label)
                 if entry is not None:
-                    found[section.name].append(entry)
+                    entries[section.name].append(entry)
         elif raw is not None:
             if isinstance(raw, list):
                 reporter.report((section.name,), f"there is one {section.header}, not a list of it")
@@ -54,10 +54,10 @@ def check_sections(
                 whole=section.name not in mistyped,
             )
             if entry is not None:
-                found[section.name].append(entry)
+                entries[section.name].append(entry)
         elif section.required and section.name not in mistyped:
             reporter.report((), f"{section.header} is missing: {section.help.lower()}")
-    return found
+    return entries
 
 
 def unknown_sections(
@@ -65,13 +65,13 @@ def unknown_sections(
 ) -> tuple[Problem, ...]:
     """Report sections that are not declared, and return the problems."""
     names = tuple(section.name for section in declared)
-    found: list[Problem] = []
+    problems: list[Problem] = []
     for name in data:
         if name not in names:
             is_table = isinstance(data[name], dict | list)
             fault = "is not a section" if is_table else "stands outside any section"
-            found.append(reporter.report((name,), f"{quoted(name)} {fault}", name, names))
-    return tuple(found)
+            problems.append(reporter.report((name,), f"{quoted(name)} {fault}", name, names))
+    return tuple(problems)
 
 
 def check_table(

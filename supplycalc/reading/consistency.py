@@ -85,12 +85,12 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
     _below(reporter, source, "cut_in", "cut_out", system, strict=True)
     _below(reporter, source, "residual", "static", system, strict=False)
     if pump is not None:
-        for one, other in (
+        for key, other in (
             ("measured_flow", "measured_pressure"),
             ("measured_pressure", "measured_flow"),
         ):
-            if not pump.missing(one) and pump.missing(other):
-                reporter.report((*pump.path, one), f"{pump.label}: {one} needs {other} beside it")
+            if not pump.missing(key) and pump.missing(other):
+                reporter.report((*pump.path, key), f"{pump.label}: {key} needs {other} beside it")
     if well is not None:
         level, depth = well.get("static_level"), well.get("pump_depth")
         if level is not None and depth is not None and depth <= level:
@@ -209,9 +209,9 @@ def _draw(reporter: Reporter, draw: Entry, fixtures: list[Entry]) -> None:
         message = f"{draw.label}, fixture: {quoted(name)} is not the name of a fixture"
         reporter.report((*draw.path, "fixture"), message, name, tuple(by_name))
     elif name is not None and side is not None:
-        for one in ("cold", "hot") if side == "both" else (side,):
-            if by_name[name].missing(one):
-                message = f"{draw.label}, side: {quoted(name)} has no {one} side"
+        for drawn in ("cold", "hot") if side == "both" else (side,):
+            if by_name[name].missing(drawn):
+                message = f"{draw.label}, side: {quoted(name)} has no {drawn} side"
                 reporter.report((*draw.path, "side"), message)
     given = [key for key in ("duration", "volume") if not draw.missing(key)]
     if not given:

@@ -5,7 +5,27 @@ The check, the JSON Schema, the starter file and the reference all come from it.
 
 from __future__ import annotations
 
-from supplycalc.reading.keys import Key, Section, quantity
+from supplycalc.catalogue import OwnTube
+from supplycalc.model import (
+    Defaults,
+    Device,
+    Draw,
+    DropPipe,
+    Fixture,
+    Layout,
+    Limits,
+    Manifold,
+    Point,
+    Project,
+    Pump,
+    Run,
+    Storey,
+    Tank,
+    Water,
+    WaterSource,
+    Well,
+)
+from supplycalc.reading.keys import Key, Section, keys_of, quantity
 
 DEMAND_METHODS = (
     "irc", "ipc", "upc", "peak-demand-study", "en806", "din1988", "exact", "listed",
@@ -44,10 +64,11 @@ def _corner(name: str, what: str, example: str) -> Key:
     )
 
 
-_PIPE = (
+_PIPE = keys_of(
+    Run,
     _MATERIAL,
     quantity(
-        "length", "length", "52 ft", "Developed length: along the pipe, not as the crow flies.",
+        "length", "52 ft", "Developed length: along the pipe, not as the crow flies.",
         positive=True, default="measured between the positions of both ends",
     ),
     Key(
@@ -66,10 +87,10 @@ _PIPE = (
         default="none counted: a share of the length stands in for them",
     ),
     quantity(
-        "fitting_allowance", "share", "20 %", "Share of the length that stands in for fittings.",
+        "fitting_allowance", "20 %", "Share of the length that stands in for fittings.",
     ),
     Key(name="group", kind="text", example='"bath"', help="Runs of one group share one size."),
-    quantity("buried", "cover", "42 in", "Depth of cover, if it lies in the ground."),
+    quantity("buried", "42 in", "Depth of cover, if it lies in the ground."),
     Key(
         name="embedded", kind="flag", example="true", default="false",
         help="Whether it lies in or under a slab.",
@@ -78,7 +99,7 @@ _PIPE = (
         name="joints", kind="count", example="0", default="0", most=1000,
         help="Joints inside the part under the slab.",
     ),
-    quantity("roughness", "roughness", "0.15 mm", "Of the bore, for old pipe."),
+    quantity("roughness", "0.15 mm", "Of the bore, for old pipe."),
     Key(
         name="insulated", kind="flag", example="true", default="false",
         help="Whether the pipe is insulated.",
@@ -92,7 +113,8 @@ _BRANCH = (_FROM, *_PIPE)
 
 PROJECT = Section(
     name="project", many=False, help="The job as a whole.",
-    keys=(
+    keys=keys_of(
+        Project,
         Key(name="name", kind="text", example='"Ridge cottage"', help="What the job is called."),
         Key(
             name="units", kind="word", words=("us", "metric"), example='"us"', default="us",
@@ -111,11 +133,11 @@ PROJECT = Section(
             help='Fixtures that run at once, for demand = "listed".',
         ),
         quantity(
-            "length_allowance", "share", "10 %", "Added to lengths measured from positions.",
+            "length_allowance", "10 %", "Added to lengths measured from positions.",
             default="10 %", most=2.0,
         ),
         quantity(
-            "percentile", "share", "99 %", "How sure, for demand methods by probability.",
+            "percentile", "99 %", "How sure, for demand methods by probability.",
             default="99 %", least=0.5, most=0.99999,
         ),
         Key(
@@ -124,12 +146,13 @@ PROJECT = Section(
         ),
     ),
 )  # fmt: skip
-_TANK = (
-    quantity("volume", "volume", "44 gal", "Whole volume of the tank.", positive=True),
-    quantity("precharge", "pressure", "38 psi", "Air pressure with no water in the tank."),
-    quantity("max_pressure", "pressure", "100 psi", "Highest pressure the tank is rated for."),
+_TANK = keys_of(
+    Tank,
+    quantity("volume", "44 gal", "Whole volume of the tank.", positive=True),
+    quantity("precharge", "38 psi", "Air pressure with no water in the tank."),
+    quantity("max_pressure", "100 psi", "Highest pressure the tank is rated for."),
     quantity(
-        "relief", "pressure", "75 psi", "Pressure at which the relief valve at the tank opens.",
+        "relief", "75 psi", "Pressure at which the relief valve at the tank opens.",
         positive=True,
     ),
     Key(
@@ -137,7 +160,8 @@ _TANK = (
         help="Whether the tank stands at the wellhead; the line to the house is then a run.",
     ),
 )  # fmt: skip
-_PUMP = (
+_PUMP = keys_of(
+    Pump,
     Key(
         name="kind", kind="word", words=("submersible", "jet", "constant-pressure"),
         example='"submersible"', default="submersible", help="Kind of pump.",
@@ -147,40 +171,41 @@ _PUMP = (
         example='[["0 gpm", "310 ft"], ["5 gpm", "290 ft"], ["10 gpm", "235 ft"]]',
         help="Flow and head, as the pump's sheet gives them, flow rising.",
     ),
-    quantity("motor_power", "power", "0.5 hp", "Rated power of the motor.", positive=True),
+    quantity("motor_power", "0.5 hp", "Rated power of the motor.", positive=True),
     quantity(
-        "efficiency", "share", "45 %", "From the wire to the water.", positive=True, most=1.0
+        "efficiency", "45 %", "From the wire to the water.", positive=True, most=1.0
     ),
     quantity(
-        "measured_flow", "flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True
+        "measured_flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True
     ),
     quantity(
-        "measured_pressure", "pressure", "45 psi", "Gauge pressure while the bucket test ran."
+        "measured_pressure", "45 psi", "Gauge pressure while the bucket test ran."
     ),
     quantity(
-        "measured_uncertainty", "share", "10 %", "How sure the bucket test is.", most=1.0
+        "measured_uncertainty", "10 %", "How sure the bucket test is.", most=1.0
     ),
     quantity(
-        "set_pressure", "pressure", "55 psi", "Pressure a constant-pressure pump holds.",
+        "set_pressure", "55 psi", "Pressure a constant-pressure pump holds.",
         positive=True,
     ),
     quantity(
-        "elevation", "elevation", "-4 ft", "Height of a pump that stands above the water.",
+        "elevation", "-4 ft", "Height of a pump that stands above the water.",
         default="the height of the tank's gauge",
     ),
     quantity(
-        "npsh_required", "head", "8 ft",
+        "npsh_required", "8 ft",
         "Head that the inlet of a pump above the water needs (NPSHr), by its sheet.",
     ),
 )  # fmt: skip
-_DROP_PIPE = (
+_DROP_PIPE = keys_of(
+    DropPipe,
     Key(
         name="material", kind="word", among="tubes", example='"pe-cts-sdr9"', required=True,
         help="Family of the tube.",
     ),
     Key(name="size", kind="size", example='"1"', required=True, help="Nominal size."),
     quantity(
-        "length", "length", "160 ft", "Along the pipe, fittings counted in as length.",
+        "length", "160 ft", "Along the pipe, fittings counted in as length.",
         required=True, positive=True,
     ),
     Key(
@@ -188,23 +213,24 @@ _DROP_PIPE = (
         help="Swing check valves in it, besides the pump's own.",
     ),
 )  # fmt: skip
-_WELL = (
+_WELL = keys_of(
+    Well,
     quantity(
-        "static_level", "length", "62 ft", "Depth of the water below the wellhead, pump at rest."
+        "static_level", "62 ft", "Depth of the water below the wellhead, pump at rest."
     ),
     quantity(
-        "specific_capacity", "specific-capacity", "1.2 gpm/ft",
+        "specific_capacity", "1.2 gpm/ft",
         "Flow per length of drawdown, from the driller's test.", positive=True,
     ),
-    quantity("recovery", "flow", "4 gpm", "Flow the well sustains.", positive=True),
+    quantity("recovery", "4 gpm", "Flow the well sustains.", positive=True),
     quantity(
-        "pump_depth", "length", "160 ft",
+        "pump_depth", "160 ft",
         "Depth of the pump; of the ejector, for a deep-well jet pump.", positive=True,
         default="for a jet pump: it stands above the water and sucks",
     ),
-    quantity("diameter", "diameter", "6 in", "Inside diameter of the casing.", positive=True),
+    quantity("diameter", "6 in", "Inside diameter of the casing.", positive=True),
     quantity(
-        "elevation", "elevation", "-20 ft", "Height of the wellhead above the datum.",
+        "elevation", "-20 ft", "Height of the wellhead above the datum.",
         default="the height of the tank's gauge",
     ),
     Key(
@@ -220,25 +246,26 @@ _WELL = (
 )  # fmt: skip
 SOURCE_SECTION = Section(
     name="source", many=False, required=True, help="Where the water comes from.",
-    keys=(
+    keys=keys_of(
+        WaterSource,
         Key(
             name="kind", kind="word", words=("well", "main"), example='"well"', required=True,
             help="A private well or a street main.",
         ),
         quantity(
-            "elevation", "elevation", "-6 ft", "Height of the gauge above the datum.", default="0",
+            "elevation", "-6 ft", "Height of the gauge above the datum.", default="0",
         ),
         quantity(
-            "altitude", "elevation", "1200 ft", "Height of the site above the sea, for the air.",
+            "altitude", "1200 ft", "Height of the site above the sea, for the air.",
             default="0",
         ),
         _AT,
-        quantity("cut_in", "pressure", "40 psi", "Pressure at which the pump starts (well)."),
-        quantity("cut_out", "pressure", "60 psi", "Pressure at which the pump stops (well)."),
-        quantity("static", "pressure", "62 psi", "Pressure with nothing running (main)."),
-        quantity("residual", "pressure", "54 psi", "Pressure while water runs (main)."),
+        quantity("cut_in", "40 psi", "Pressure at which the pump starts (well)."),
+        quantity("cut_out", "60 psi", "Pressure at which the pump stops (well)."),
+        quantity("static", "62 psi", "Pressure with nothing running (main)."),
+        quantity("residual", "54 psi", "Pressure while water runs (main)."),
         quantity(
-            "residual_flow", "flow", "10 gpm", "Flow at which `residual` was read.", positive=True
+            "residual_flow", "10 gpm", "Flow at which `residual` was read.", positive=True
         ),
         Key(
             name="tank", kind="table", keys=_TANK, help="The pressure tank.",
@@ -256,25 +283,27 @@ SOURCE_SECTION = Section(
 )  # fmt: skip
 WATER = Section(
     name="water", many=False, help="Water temperatures.",
-    keys=(
-        quantity("cold", "temperature", "50 degF", "Of the cold water.", default="50 degF"),
-        quantity("hot", "temperature", "120 degF", "Of the hot water.", default="120 degF"),
+    keys=keys_of(
+        Water,
+        quantity("cold", "50 degF", "Of the cold water.", default="50 degF"),
+        quantity("hot", "120 degF", "Of the hot water.", default="120 degF"),
     ),
 )  # fmt: skip
 LIMITS = Section(
     name="limits", many=False, help="Limits of your own; each has a sourced default.",
-    keys=(
-        quantity("max_static", "pressure", "80 psi", "Highest pressure anywhere.", positive=True),
-        quantity("velocity_cold", "velocity", "8 ft/s", "Highest in cold runs.", positive=True),
-        quantity("velocity_hot", "velocity", "5 ft/s", "Highest in hot runs.", positive=True),
+    keys=keys_of(
+        Limits,
+        quantity("max_static", "80 psi", "Highest pressure anywhere.", positive=True),
+        quantity("velocity_cold", "8 ft/s", "Highest in cold runs.", positive=True),
+        quantity("velocity_hot", "5 ft/s", "Highest in hot runs.", positive=True),
         Key(
             name="service_minimum", kind="size", example='"3/4"',
             help="Smallest nominal size of a buried service run.",
         ),
-        quantity("max_hot", "temperature", "120 degF", "Hottest water at an outlet."),
-        quantity("frost_depth", "cover", "42 in", "Depth that frost reaches, from your office."),
+        quantity("max_hot", "120 degF", "Hottest water at an outlet."),
+        quantity("frost_depth", "42 in", "Depth that frost reaches, from your office."),
         quantity(
-            "reserve", "pressure", "5 psi",
+            "reserve", "5 psi",
             "Pressure to keep to spare at every fixture; without it the least pipe that works.",
             default="0 psi",
         ),
@@ -286,7 +315,8 @@ LIMITS = Section(
 )  # fmt: skip
 DEFAULTS = Section(
     name="defaults", many=False, help="What runs take that do not say otherwise.",
-    keys=(
+    keys=keys_of(
+        Defaults,
         Key(
             name="material", kind="word", among="tubes", example='"pex-sdr9"',
             help="Family of the tube.",
@@ -296,16 +326,17 @@ DEFAULTS = Section(
             help="How the default material is joined, for fitting losses.",
         ),
         quantity(
-            "fitting_allowance", "share", "20 %",
+            "fitting_allowance", "20 %",
             "Share of the length added where no fittings are listed.",
         ),
     ),
 )  # fmt: skip
 POINT = Section(
     name="point", many=True, help="Height or position of a point where runs meet.",
-    keys=(
+    keys=keys_of(
+        Point,
         Key(name="name", kind="text", example='"entry"', help="The point.", required=True),
-        quantity("elevation", "elevation", "2 ft", "Height above the datum."),
+        quantity("elevation", "2 ft", "Height above the datum."),
         _AT,
     ),
 )  # fmt: skip
@@ -324,17 +355,18 @@ _LOSS_CURVE = Key(
 )  # fmt: skip
 DEVICE = Section(
     name="device", many=True, help="Anything with a loss that is not pipe.",
-    keys=(
+    keys=keys_of(
+        Device,
         _name("What the device is called.", "softener"),
         Key(
             name="kind", kind="word", among="devices", example='"softener"', required=True,
             help="Kind of device; beyond a heater everything is hot.",
         ),
         _FROM, _TO, _LOSS, _LOSS_CURVE,
-        quantity("elevation", "elevation", "0 ft", "Height of its outlet above the datum."),
+        quantity("elevation", "0 ft", "Height of its outlet above the datum."),
         _AT,
         quantity(
-            "setting", "pressure", "50 psi", "Outlet pressure a pressure-reducing valve is set to.",
+            "setting", "50 psi", "Outlet pressure a pressure-reducing valve is set to.",
             positive=True,
         ),
         Key(
@@ -345,24 +377,26 @@ DEVICE = Section(
 )  # fmt: skip
 MANIFOLD = Section(
     name="manifold", many=True, help="A header with ports; runs start from its name.",
-    keys=(
+    keys=keys_of(
+        Manifold,
         _name("What the manifold is called.", "cold manifold"), _FROM,
         Key(name="ports", kind="count", example="12", least=1, most=200, help="Number of outlets."),
-        quantity("elevation", "elevation", "4 ft", "Height above the datum."),
+        quantity("elevation", "4 ft", "Height above the datum."),
         _AT,
     ),
 )  # fmt: skip
 _OWN_RUN = '{ from = "cold manifold", length = "52 ft" }'
 FIXTURE = Section(
     name="fixture", many=True, help="An outlet or an appliance, and what feeds it.",
-    keys=(
+    keys=keys_of(
+        Fixture,
         _name("What the fixture is called.", "upstairs bath"),
         Key(
             name="kind", kind="word", among="fixtures", example='"tub-shower"', required=True,
             help="Kind of fixture, as the demand tables name it.",
         ),
         quantity(
-            "elevation", "elevation", "11 ft", "Height of the outlet above the datum.",
+            "elevation", "11 ft", "Height of the outlet above the datum.",
             default="from its position",
         ),
         _AT,
@@ -381,19 +415,20 @@ FIXTURE = Section(
             default="the usual one of its kind",
         ),
         quantity(
-            "flow", "flow", "2.5 gpm", "Its flow, instead of the table's.", positive=True
+            "flow", "2.5 gpm", "Its flow, instead of the table's.", positive=True
         ),
-        quantity("pressure", "pressure", "20 psi", "Pressure it needs, instead of the table's."),
+        quantity("pressure", "20 psi", "Pressure it needs, instead of the table's."),
         quantity(
-            "continuous", "flow", "5 gpm", "A flow that may run for hours, on top of the demand.",
+            "continuous", "5 gpm", "A flow that may run for hours, on top of the demand.",
             positive=True,
         ),
-        quantity("use_temperature", "temperature", "105 degF", "Wanted mixed temperature."),
+        quantity("use_temperature", "105 degF", "Wanted mixed temperature."),
     ),
 )  # fmt: skip
 DRAW = Section(
     name="draw", many=True, help="Water drawn at set times, for `supplycalc day`.",
-    keys=(
+    keys=keys_of(
+        Draw,
         Key(
             name="fixture", kind="text", example='"upstairs bath"', required=True,
             help="The fixture that is opened.",
@@ -402,13 +437,13 @@ DRAW = Section(
             name="at", kind="times", example='["6:30", "21:15"]', required=True,
             help="Times of day at which it is opened.",
         ),
-        quantity("duration", "time", "8 min", "How long it stays open.", positive=True),
+        quantity("duration", "8 min", "How long it stays open.", positive=True),
         quantity(
-            "volume", "volume", "30 gal", "What it draws before it shuts, instead of a duration.",
+            "volume", "30 gal", "What it draws before it shuts, instead of a duration.",
             positive=True,
         ),
         quantity(
-            "share", "share", "50 %", "How far it is opened.", default="100 %", positive=True,
+            "share", "50 %", "How far it is opened.", default="100 %", positive=True,
             most=1.0,
         ),
         Key(
@@ -419,18 +454,19 @@ DRAW = Section(
 )  # fmt: skip
 LAYOUT = Section(
     name="layout", many=False, help="Wishes for `supplycalc layout`.",
-    keys=(
+    keys=keys_of(
+        Layout,
         Key(
             name="from", kind="text", example='"treated"',
             help="The point where distribution in the house begins.",
             default="the last point that feeds the heater and all mixed fixtures",
         ),
         quantity(
-            "grid", "length", "2 ft", "Distance between the manifold places that are tried.",
+            "grid", "2 ft", "Distance between the manifold places that are tried.",
             positive=True, default="2 ft or 0.5 m, wider where that makes very many",
         ),
         quantity(
-            "height", "length", "4 ft", "Height of a manifold above its floor.",
+            "height", "4 ft", "Height of a manifold above its floor.",
             default="4 ft or 1.2 m",
         ),
         Key(
@@ -449,13 +485,14 @@ LAYOUT = Section(
 )  # fmt: skip
 STOREY = Section(
     name="storey", many=True, help="A floor, and the level at which its pipes run.",
-    keys=(
+    keys=keys_of(
+        Storey,
         Key(name="name", kind="text", example='"ground floor"', required=True, help=_CALLED),
         quantity(
-            "floor", "elevation", "0 ft", "Finished floor above the datum.", required=True
+            "floor", "0 ft", "Finished floor above the datum.", required=True
         ),
         quantity(
-            "pipes_at", "elevation", "-6 in",
+            "pipes_at", "-6 in",
             "Level at which pipes run from place to place: under the floor, above a ceiling.",
             default="the floor",
         ),
@@ -491,26 +528,27 @@ _SOURCE_NOTE = Key(
 )
 TUBE = Section(
     name="tube", many=True, help="A tube family of your own.",
-    keys=(
+    keys=keys_of(
+        OwnTube,
         _name("What runs call it.", "old-lead"),
         Key(
             name="sizes", kind="tube-sizes", required=True,
             example='[["1/2", "0.840 in", "0.622 in"], ["3/4", "1.050 in", "0.824 in"]]',
             help="Nominal size, outside and inside diameter, small to large.",
         ),
-        quantity("roughness", "roughness", "0.0015 mm", "Of the bore.", required=True),
+        quantity("roughness", "0.0015 mm", "Of the bore.", required=True),
         Key(
             name="hazen_williams_c", kind="number", example="140", default="140", least=20,
             most=200, help="Coefficient C of the Hazen-Williams formula.",
         ),
-        quantity("pressure_rating", "pressure", "160 psi", "At the water's temperature."),
-        quantity("max_velocity_cold", "velocity", "8 ft/s", "Highest, cold.", positive=True),
-        quantity("max_velocity_hot", "velocity", "5 ft/s", "Highest, hot.", positive=True),
+        quantity("pressure_rating", "160 psi", "At the water's temperature."),
+        quantity("max_velocity_cold", "8 ft/s", "Highest, cold.", positive=True),
+        quantity("max_velocity_hot", "5 ft/s", "Highest, hot.", positive=True),
         Key(
             name="hot", kind="flag", example="true", default="false",
             help="Whether it may carry hot water.",
         ),
-        quantity("density", "density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
+        quantity("density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
         Key(
             name="joining", old_name="fittings", kind="word", among="joinings",
             example='"insert"', default="none", help=_JOINED_HELP,

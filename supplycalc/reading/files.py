@@ -29,19 +29,19 @@ def read_text(path: str | Path) -> str:
         InputError: there is no such file, or it cannot be read as text.
     """
     path = Path(path)
-    here = Place(str(path))
+    place = Place(str(path))
     try:
         with path.open("rb") as stream:
             content = stream.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise _no_file(path) from None
     except IsADirectoryError:
-        raise _wrong(here, "this is a folder, not a file", valid=_inside(path)) from None
+        raise _wrong(place, "this is a folder, not a file", valid=_inside(path)) from None
     except PermissionError:
-        raise _wrong(here, "the file may not be read (no permission)") from None
+        raise _wrong(place, "the file may not be read (no permission)") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise _wrong(here, f"the file cannot be read ({reason})") from None
+        raise _wrong(place, f"the file cannot be read ({reason})") from None
     return decode(content, str(path))
 
 
@@ -193,6 +193,6 @@ def _no_file(path: Path) -> InputError:
 def _inside(folder: Path) -> tuple[str, ...]:
     """The TOML files of a folder, to choose from."""
     try:
-        return tuple(sorted(one.name for one in folder.glob("*.toml")))[:50]
+        return tuple(sorted(file.name for file in folder.glob("*.toml")))[:50]
     except OSError:
         return ()

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from msgspec import Struct
+from msgspec.structs import fields, replace
+
+from supplycalc.units.quantities import Of
 
 Kind = Literal[
     "quantity",  # text with a number and a unit
@@ -59,7 +62,7 @@ LEAST: Mapping[str, float] = {
     "share": 1e-6,
 }
 """Least sensible value where zero is refused [SI]: what is less is a slip, and dividing by it would
-leave no number; our own."""
+leave no number."""
 
 
 class Key(Struct, frozen=True, kw_only=True):
@@ -114,8 +117,38 @@ class Section(Struct, frozen=True, kw_only=True):
         return f"[[{self.name}]]" if self.many else f"[{self.name}]"
 
 
-def quantity(name: str, dimension: str, example: str, help: str, **more: Any) -> Key:  # noqa: A002
-    """A key whose value is a quantity."""
-    return Key(
-        name=name, kind="quantity", dimension=dimension, example=f'"{example}"', help=help, **more
+def quantity(name: str, example: str, help: str, **more: Any) -> Key:  # noqa: A002
+    """A key whose value is a quantity; `keys_of` knows its dimension."""
+    return Key(name=name, kind="quantity", example=f'"{example}"', help=help, **more)
+
+
+FIELDS = {"from": "start", "to": "end", "joined": "joining"}
+"""Key of the file -> field of its record, where the two differ."""
+
+
+def keys_of(record: type[Struct], *keys: Key) -> tuple[Key, ...]:
+    """The keys that fill a record, each quantity with the dimension of its field's type.
+
+    Args:
+        record: of the model.
+        keys: in the order in which a file is best written.
+
+    Returns:
+        The keys.
+    """
+    types = {field.name: field.type for field in fields(record)}
+    return tuple(
+        replace(key, dimension=_dimension(types[FIELDS.get(key.name, key.name)]))
+        if key.kind == "quantity"
+        else key
+        for key in keys
     )
+
+
+def _dimension(field_type: Any) -> str:
+    """Of a quantity's type, which may be None too."""
+    for kind in (field_type, *get_args(field_type)):
+        for part in get_args(kind):
+            if isinstance(part, Of):
+                return part.dimension
+    raise TypeError(f"{field_type} is no quantity")

@@ -45,7 +45,7 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
     Returns:
         The links in file order, and whether all their ends could be read.
     """
-    found: list[Link] = []
+    links: list[Link] = []
     complete = True
     for kind in ("run", "device", "manifold"):
         for entry in entries[kind]:
@@ -53,7 +53,7 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
             end = name if kind == "manifold" else entry.get("to")
             complete = complete and None not in (name, start, end)
             if end is not None:
-                found.append(
+                links.append(
                     Link(
                         kind=kind,
                         label=entry.label,
@@ -71,7 +71,7 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
         for side, branch in branches(fixture):
             complete = complete and branch.get("from") is not None
             if name is not None:
-                found.append(
+                links.append(
                     Link(
                         kind="branch",
                         label=branch.label,
@@ -84,7 +84,7 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
                     )
                 )
         complete = complete and {"cold", "hot"} & fixture.given <= set(fixture.values)
-    return found, complete
+    return links, complete
 
 
 def branches(fixture: Entry) -> Iterator[tuple[Side, Entry]]:
@@ -189,38 +189,38 @@ def _starts(
 
     Where a point is fed twice, another has likely lost its name (`lost`): only near misses count.
     """
-    found: list[Link] = []
+    mended: list[Link] = []
     ends = {link.end for link in links if link.kind == "branch"}
     likely = tuple(point for point in points if point not in ends)
     known = set(points)
     for link in links:
         if link.start is None or link.start in known:
-            found.append(link)
+            mended.append(link)
             continue
         message = f"{link.label} starts from {quoted(link.start)}, which is no point"
         path = (*link.path, "from")
         problem = reporter.report(path, message, link.start, likely)
         if problem.nearest is not None:
-            found.append(replace(link, start=problem.nearest))
+            mended.append(replace(link, start=problem.nearest))
             continue
-        found.append(link)
+        mended.append(link)
         if lost:
             reporter.problems.remove(problem)
-    return found
+    return mended
 
 
 def _loops(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> None:
-    done: set[str] = {SOURCE}
+    followed: set[str] = {SOURCE}
     for link in links:
         trail: dict[str, None] = {}  # in order, and quick to look up
         point: str | None = link.end
-        while point is not None and point not in done:
+        while point is not None and point not in followed:
             if point in trail:
                 names = list(trail)
-                loop = [feeding[one] for one in names[names.index(point) :]]
-                first = min(loop, key=lambda one: one.place)
+                loop = [feeding[name] for name in names[names.index(point) :]]
+                first = min(loop, key=lambda link: link.place)
                 start = loop.index(first)
-                names = [one.end for one in (loop[start:] + loop[:start])[::-1]]
+                names = [link.end for link in (loop[start:] + loop[:start])[::-1]]
                 if len(names) > LONGEST_LOOP:
                     names[LONGEST_LOOP // 2 : -LONGEST_LOOP // 2] = ["..."]
                 words = " -> ".join(quoted(name) for name in (names[-1], *names))
@@ -230,7 +230,7 @@ def _loops(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -
             trail[point] = None
             feed = feeding.get(point)
             point = feed.start if feed is not None else None
-        done.update(trail)
+        followed.update(trail)
 
 
 def _dead_ends(reporter: Reporter, links: list[Link], meant: set[str]) -> None:
@@ -272,8 +272,8 @@ def _sides(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -
             continue
         right = tuple(
             point
-            for point, one in side.items()
-            if one == link.side and (point not in feeding or feeding[point].kind != "branch")
+            for point, known in side.items()
+            if known == link.side and (point not in feeding or feeding[point].kind != "branch")
         )
         why = "no heater stands before it" if water == "cold" else "it lies beyond a heater"
         message = (

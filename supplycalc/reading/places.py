@@ -53,9 +53,9 @@ class Places(Struct):
     def line(self, path: Path) -> int:
         """Line of a key, or of the nearest key or section around it; 0 if there is none."""
         while path:
-            found = self.lines.get(path) or self.implied.get(path)
-            if found:
-                return found
+            line = self.lines.get(path) or self.implied.get(path)
+            if line:
+                return line
             path = path[:-1]
         return 0
 
@@ -74,7 +74,7 @@ def find_places(text: str) -> Places:
     scan = _Scan(text)
     with contextlib.suppress(_LostError, RecursionError):
         scan.document()
-    return scan.found
+    return scan.places
 
 
 class _Scan:
@@ -83,7 +83,7 @@ class _Scan:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
-        self.found = Places()
+        self.places = Places()
         self._starts = [0, *(match.end() for match in re.finditer("\n", text))]
         self._counts: dict[Path, int] = {}
         self._section: Path = ()
@@ -120,12 +120,12 @@ class _Scan:
 
     def _record(self, path: Path, at: int) -> None:
         line = bisect.bisect_right(self._starts, at)
-        first = self.found.lines.setdefault(path, line)
+        first = self.places.lines.setdefault(path, line)
         if first != line:
-            self.found.twice.append((path, first, line))
+            self.places.twice.append((path, first, line))
 
     def _imply(self, path: Path, at: int) -> None:
-        self.found.implied.setdefault(path, bisect.bisect_right(self._starts, at))
+        self.places.implied.setdefault(path, bisect.bisect_right(self._starts, at))
 
     def _header(self) -> None:
         start = self.at
@@ -158,7 +158,7 @@ class _Scan:
             else:
                 parts.append(self._match(_BARE))
             if len(parts) > DEEPEST:
-                self.found.too_deep = bisect.bisect_right(self._starts, self.at)
+                self.places.too_deep = bisect.bisect_right(self._starts, self.at)
                 raise _LostError
             self._skip(_BLANK)
             if not self.text.startswith(".", self.at):

@@ -12,9 +12,10 @@ from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.problems import NOWHERE, InputError, Place
 from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.files import parse_toml, read_text
-from supplycalc.reading.keys import Key, Section, quantity
+from supplycalc.reading.keys import Key, Section, keys_of, quantity
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size, not_a_size
+from supplycalc.units.quantities import Length
 
 PART_KINDS = (
     "elbow-90", "elbow-45", "tee", "reducer", "coupling", "adapter", "cap", "wall-elbow",
@@ -25,7 +26,32 @@ PART_KINDS = (
 """Parts that a list counts beside pipe and devices."""
 
 SHORTEST = 0.3
-"""[m] No pipe is sold in shorter lengths."""
+"""No pipe is sold in shorter lengths [m]."""
+
+
+class PipePrice(Struct, frozen=True, kw_only=True):
+    """One size of tube in one length."""
+
+    material: str
+    size: str
+    length: Length
+    price: float
+    cut: bool = False
+    place: Place = NOWHERE
+
+
+class PartPrice(Struct, frozen=True, kw_only=True):
+    """One part; None stands for any."""
+
+    kind: str
+    price: float
+    size: str | None = None
+    joining: str | None = None
+    ports: int | None = None
+    pack: int = 1
+    length: Length | None = None
+    place: Place = NOWHERE
+
 
 _PRICE = Key(
     name="price", kind="number", example="42.50", required=True, least=0.0, most=1e6,
@@ -48,14 +74,15 @@ LIST = Section(
 )  # fmt: skip
 PIPE = Section(
     name="pipe", many=True, help="One size of tube in one length.",
-    keys=(
+    keys=keys_of(
+        PipePrice,
         Key(
             name="material", kind="word", among="tubes", example='"pex-sdr9"', required=True,
             help="Family of the tube, as house files call it.",
         ),
         Key(name="size", kind="size", example='"3/4"', required=True, help="Nominal size."),
         quantity(
-            "length", "length", "300 ft", "Length that the price is for: a coil or a stick.",
+            "length", "300 ft", "Length that the price is for: a coil or a stick.",
             least=SHORTEST, required=True,
         ),
         _PRICE,
@@ -67,7 +94,8 @@ PIPE = Section(
 )  # fmt: skip
 PART = Section(
     name="part", many=True, help="A fitting, a valve, a support or another part.",
-    keys=(
+    keys=keys_of(
+        PartPrice,
         Key(
             name="kind", kind="word", among="parts", example='"elbow-90"', required=True,
             help="As the parts list calls it; a device by its kind.",
@@ -90,39 +118,13 @@ PART = Section(
             help="How many the price is for.",
         ),
         quantity(
-            "length", "length", "6 ft", "Length that the price is for, where it goes by length.",
+            "length", "6 ft", "Length that the price is for, where it goes by length.",
             positive=True,
         ),
         _PRICE,
     ),
 )  # fmt: skip
 SECTIONS = (LIST, PIPE, PART)
-
-
-class PipePrice(Struct, frozen=True, kw_only=True):
-    """One size of tube in one length."""
-
-    material: str
-    size: str
-    length: float
-    """[m]"""
-    price: float
-    cut: bool = False
-    place: Place = NOWHERE
-
-
-class PartPrice(Struct, frozen=True, kw_only=True):
-    """One part; None stands for any."""
-
-    kind: str
-    size: str | None
-    joined: str | None
-    ports: int | None
-    price: float
-    pack: int = 1
-    length: float | None = None
-    """[m]"""
-    place: Place = NOWHERE
 
 
 class PriceList(Struct, frozen=True, kw_only=True):
@@ -136,23 +138,28 @@ class PriceList(Struct, frozen=True, kw_only=True):
 
     def pipe(self, material: str, size: str) -> tuple[PipePrice, ...]:
         """Every length of a size that has a price."""
-        return tuple(one for one in self.pipes if (one.material, one.size) == (material, size))
+        return tuple(pipe for pipe in self.pipes if (pipe.material, pipe.size) == (material, size))
 
     def part(
         self, kind: str, size: str, joining: str | None = None, ports: int | None = None
     ) -> PartPrice | None:
         """The price that fits a part best; None where none does."""
         fitting = [
-            one
-            for one in self.parts
-            if one.kind == kind
-            and one.size in (None, same_size(kind, size))
-            and one.joined in (None, joining)
-            and one.ports in (None, ports)
+            part
+            for part in self.parts
+            if part.kind == kind
+            and part.size in (None, same_size(kind, size))
+            and part.joining in (None, joining)
+            and part.ports in (None, ports)
         ]
+        # size tells most, then the number of ports, then the way of joining
         return max(
             fitting,
-            key=lambda one: (one.size is not None, one.ports is not None, one.joined is not None),
+            key=lambda part: (
+                part.size is not None,
+                part.ports is not None,
+                part.joining is not None,
+            ),
             default=None,
         )
 
@@ -217,8 +224,8 @@ def loads_prices(text: str, name: str = "(text)", catalogue: Catalogue | None = 
     mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
     entries = check_sections(reporter, data, SECTIONS, mistyped)
     date = _date(reporter, entries["list"])
-    pipes = [one for entry in entries["pipe"] for one in _pipe(reporter, entry, known)]
-    parts = [one for entry in entries["part"] for one in _part(reporter, entry, known)]
+    pipes = [pipe for entry in entries["pipe"] if (pipe := _pipe(reporter, entry, known))]
+    parts = [part for entry in entries["part"] if (part := _part(reporter, entry, known))]
     _no_price_twice(reporter, entries["pipe"], pipes)
     _no_price_twice(reporter, entries["part"], parts)
     if not reporter.problems and not (pipes or parts):
@@ -254,67 +261,48 @@ def _date(reporter: Reporter, entries: list[Entry]) -> datetime.date | None:
 
 
 def _no_price_twice(
-    reporter: Reporter, entries: list[Entry], found: list[PipePrice] | list[PartPrice]
+    reporter: Reporter, entries: list[Entry], prices: list[PipePrice] | list[PartPrice]
 ) -> None:
     seen: dict[object, Place] = {}
     paths = {entry.place: entry.path for entry in entries}
-    for one in found:
+    for item in prices:
         key = (
-            (one.material, one.size, one.length, one.cut)
-            if isinstance(one, PipePrice)
-            else (one.kind, one.size, one.joined, one.ports)
+            (item.material, item.size, item.length, item.cut)
+            if isinstance(item, PipePrice)
+            else (item.kind, item.size, item.joining, item.ports)
         )
-        first = seen.setdefault(key, one.place)
-        if first is not one.place:
+        first = seen.setdefault(key, item.place)
+        if first is not item.place:
             message = f"this has a price already, in line {first.line}"
-            reporter.report(paths[one.place], message)
+            reporter.report(paths[item.place], message)
 
 
-def _pipe(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> Iterator[PipePrice]:
+def _pipe(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> PipePrice | None:
     material, text = entry.get("material"), entry.get("size")
     if material is None or text is None:
-        return
+        return None
     known = tuple(size.nominal for size in catalogue.tubes[material].sizes)
-    size = nominal_size(text, known)
-    if size is None:
+    nominal = nominal_size(text, known)
+    if nominal is None:
         message = f"{entry.label}, size: {not_a_size(text, known, material)}"
         reporter.report((*entry.path, "size"), message)
-        return
-    if entry.get("length") is None or entry.get("price") is None:
-        return
-    yield PipePrice(
-        material=material,
-        size=size,
-        length=entry.get("length"),
-        price=entry.get("price"),
-        cut=bool(entry.get("cut")),
-        place=entry.place,
-    )
+        return None
+    return entry.record(PipePrice, size=nominal) if entry.has("length", "price") else None
 
 
-def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> Iterator[PartPrice]:
-    kind, text = entry.get("kind"), entry.get("size")
-    if kind is None or entry.get("price") is None:
-        return
-    size = None
+def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> PartPrice | None:
+    if not entry.has("kind", "price"):
+        return None
+    size, text = None, entry.get("size")
     if text is not None:
-        every = tuple(
-            dict.fromkeys(one.nominal for t in catalogue.tubes.values() for one in t.sizes)
+        known = tuple(
+            dict.fromkeys(size.nominal for tube in catalogue.tubes.values() for size in tube.sizes)
         )
-        found = [nominal_size(part, every) for part in text.split(" x ")]
-        if None in found or len(found) > 3:
+        parts = [nominal_size(part, known) for part in text.split(" x ")]
+        if None in parts or len(parts) > 3:
             hint = "sizes such as '3/4' or, of a tee, '3/4 x 3/4 x 1/2'"
             message = f"{entry.label}, size: {quoted(text)} is not made of {hint}"
             reporter.report((*entry.path, "size"), message)
-            return
-        size = same_size(kind, " x ".join(one for one in found if one is not None))
-    yield PartPrice(
-        kind=kind,
-        size=size,
-        joined=entry.get("joined"),
-        ports=entry.get("ports"),
-        price=entry.get("price"),
-        pack=entry.get("pack") or 1,
-        length=entry.get("length"),
-        place=entry.place,
-    )
+            return None
+        size = same_size(entry.get("kind"), " x ".join(part for part in parts if part is not None))
+    return entry.record(PartPrice, size=size)

@@ -8,10 +8,8 @@ from typing import Any, TypeVar
 from msgspec import Struct, field
 
 from supplycalc.problems import Place, Problem
+from supplycalc.reading.keys import FIELDS
 from supplycalc.reading.places import Path, Places
-
-FIELDS = {"from": "start", "to": "end", "joined": "joining"}
-"""Key of the file -> field of its record, where the two differ."""
 
 _Record = TypeVar("_Record", bound=Struct)
 

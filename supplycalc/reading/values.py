@@ -167,14 +167,14 @@ def _list(
     raw: object,
     path: Path,
     label: str,
-    one: Callable[..., str | None],
+    read: Callable[..., str | None],
 ) -> tuple[str, ...] | None:
     if not isinstance(raw, list) or not raw:
         seen = "an empty list" if raw == [] else what(raw)
         reporter.report(path, f"{label} must be a list, not {seen}; write it like {sample(key)}")
         return None
-    found = [one(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
-    return None if None in found else tuple(item for item in found if item is not None)
+    items = [read(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
+    return None if None in items else tuple(item for item in items if item is not None)
 
 
 def _sizes(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
@@ -209,8 +209,8 @@ def _clock(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
 def _times(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
     """Seconds after midnight, each once, in order."""
     raw = [raw] if isinstance(raw, str) else raw
-    found = _list(reporter, key, raw, path, label, _clock)
-    return None if found is None else tuple(sorted({float(text) for text in found}))
+    times = _list(reporter, key, raw, path, label, _clock)
+    return None if times is None else tuple(sorted({float(text) for text in times}))
 
 
 def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
@@ -251,7 +251,7 @@ def _rows(
         seen = "an empty list" if raw == [] else what(raw)
         reporter.report(path, f"{label} must be a list, not {seen}; write it like {sample(key)}")
         return None
-    found: list[tuple[Any, ...]] = []
+    rows: list[tuple[Any, ...]] = []
     before = len(reporter.problems)
     for i, row in enumerate(raw):
         spot = f"{label}, entry {i + 1}"
@@ -269,10 +269,10 @@ def _rows(
                 example=f'"{DIMENSIONS[dimension].examples[0]}"' if dimension else '"3/4"',
                 dimension=dimension,
             )
-            one = _quantity if dimension else _size
-            values.append(one(reporter, part, item, (*path, i, j), spot))
-        found.append(tuple(values))
-    return found if len(reporter.problems) == before else None
+            read = _quantity if dimension else _size
+            values.append(read(reporter, part, item, (*path, i, j), spot))
+        rows.append(tuple(values))
+    return rows if len(reporter.problems) == before else None
 
 
 def _curve(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
@@ -315,8 +315,8 @@ def _position(reporter: Reporter, key: Key, raw: object, path: Path, label: str)
             f"{label} must be a list of three lengths, not {seen}; write it like {sample(key)}",
         )
         return None
-    found = [_quantity(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
-    return None if None in found else tuple(found)
+    lengths = [_quantity(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
+    return None if None in lengths else tuple(lengths)
 
 
 def _fittings(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
@@ -330,9 +330,9 @@ def _fittings(reporter: Reporter, key: Key, raw: object, path: Path, label: str)
         reporter.report(path, message)
         return None
     counts: list[tuple[str, int]] = []
-    one = Key(name="elbow-90", kind="count", help="", example="3", most=1000)
+    counted = Key(name="elbow-90", kind="count", help="", example="3", most=1000)
     for kind, number in raw.items():
-        count = _count(reporter, one, number, (*path, kind), f"{label}, {quoted(kind)}")
+        count = _count(reporter, counted, number, (*path, kind), f"{label}, {quoted(kind)}")
         if count is not None:
             counts.append((kind, count))
     return tuple(counts)

@@ -9,13 +9,12 @@ from msgspec.structs import fields
 
 from supplycalc.model import House, Loss, Run
 from supplycalc.reading.fields import SECTIONS
-from supplycalc.reading.keys import Key
+from supplycalc.reading.keys import FIELDS, Key
 from supplycalc.units import NotAQuantity, UnitSystem, convert, parse, unit_of
 from supplycalc.units.dimensions import DIMENSIONS, SI
 
 MOST_DIGITS = 6
 """Decimals tried in a common unit before a number is written in full in its SI unit; our own."""
-_ATTRIBUTES = {"from": "start", "to": "end", "joined": "joining"}
 _SECTIONS = {
     "project": "project", "source": "source", "water": "water", "limits": "limits",
     "defaults": "defaults", "point": "points", "run": "runs", "device": "devices",
@@ -38,7 +37,7 @@ def written_quantity(value: float, dimension: str, system: UnitSystem) -> str:
         Such as "85 ft"; in full in the SI unit where no short number in a common unit is exact.
     """
     value = float(value)
-    found: list[str] = []
+    exact: list[str] = []
     for unit in dict.fromkeys((unit_of(dimension, system), *DIMENSIONS[dimension].units)):
         number = _number_in(value, dimension, unit)
         if number is None:
@@ -46,10 +45,10 @@ def written_quantity(value: float, dimension: str, system: UnitSystem) -> str:
         for digits in range(MOST_DIGITS + 1):
             text = f"{number:.{digits}f} {unit}"
             if _reads_as(text, dimension, value):
-                found.append(text)
+                exact.append(text)
                 break
-    if found:
-        return min(found, key=len)
+    if exact:
+        return min(exact, key=len)
     base = DIMENSIONS[dimension].base
     si = {**SI, "head": "m", "temperature": "K", "specific-capacity": "m3/s/m"}.get(base, "")
     text = f"{value!r} {si.replace('**', '')}"
@@ -120,17 +119,17 @@ def _keys(record: Any, keys: Sequence[Key], house: House) -> Iterator[tuple[str,
 
 def _defaults_of(record: Any) -> Mapping[str, Any]:
     """What the record's class takes where a key is missing."""
-    found = {}
+    defaults = {}
     for field in fields(record):
         name = field.name
-        word = next((key for key, attribute in _ATTRIBUTES.items() if attribute == name), name)
-        found[word] = field.default
-    return found
+        word = next((key for key, attribute in FIELDS.items() if attribute == name), name)
+        defaults[word] = field.default
+    return defaults
 
 
 def _value(record: Any, key: Key, house: House) -> Any:
     """The record's value for a key; None where the key is better left out."""
-    name = _ATTRIBUTES.get(key.name, key.name)
+    name = FIELDS.get(key.name, key.name)
     if key.name == "falloff":
         return None if record.falloff is None else (record.falloff, record.falloff_flow)
     if isinstance(getattr(record, "loss", None), Loss) and key.name in ("loss", "curve"):
@@ -181,14 +180,14 @@ def _text(value: Any, key: Key, system: UnitSystem) -> str:
     if key.kind == "tube-sizes":
         return _rows(value, ("", "diameter", "diameter"), system)
     if key.kind == "position":
-        return _list(written_quantity(one, key.dimension, system) for one in value)
+        return _list(written_quantity(part, key.dimension, system) for part in value)
     if key.kind == "fittings":
         counts = ", ".join(f"{kind} = {count}" for kind, count in value)
         return f"{{ {counts} }}" if counts else "{}"
     if key.kind in ("names", "sizes"):
         return _list(value)
     if key.kind == "times":
-        return _list(_clock(one) for one in value)
+        return _list(_clock(time) for time in value)
     if key.kind == "flag":
         return "true" if value else "false"
     return repr(value) if isinstance(value, int | float) else quoted(value)
@@ -206,8 +205,8 @@ def _loss(loss: Loss, system: UnitSystem) -> str:
 def _rows(rows: Sequence[Sequence[Any]], dimensions: Sequence[str], system: UnitSystem) -> str:
     texts = (
         _list(
-            written_quantity(one, dimension, system) if dimension else one
-            for one, dimension in zip(row, dimensions, strict=True)
+            written_quantity(item, dimension, system) if dimension else item
+            for item, dimension in zip(row, dimensions, strict=True)
         )
         for row in rows
     )
