@@ -14,9 +14,9 @@ from supplycalc.delivery.live import Live, laws_of
 from supplycalc.delivery.outlets import NEAR, REVISIONS, SMALLEST_SLOPE_FLOW, Mixers, settle
 from supplycalc.delivery.problem import Law, Problem
 from supplycalc.hydraulics.friction import (
-    hazen_williams_gradients,
-    hazen_williams_slopes,
-    pressure_gradients_with_slopes,
+    hazen_williams_gradient,
+    hazen_williams_slope,
+    pressure_gradient_with_slope,
 )
 
 Array = NDArray[np.float64]
@@ -166,12 +166,12 @@ class ArrayEngine:
     def _add_friction(self, flow: Array, loss: Array, slope: Array) -> None:
         q = flow[self._pipe_at]
         if self._c is None:
-            lost, rise = pressure_gradients_with_slopes(
+            lost, rise = pressure_gradient_with_slope(
                 q, self._bore, self._roughness, self._density, self._viscosity
             )
         else:
-            lost = hazen_williams_gradients(q, self._bore, self._c, self._density)
-            rise = hazen_williams_slopes(q, self._bore, self._c, self._density)
+            lost = hazen_williams_gradient(q, self._bore, self._c, self._density)
+            rise = hazen_williams_slope(q, self._bore, self._c, self._density)
         loss[self._pipe_at] += lost * self._length
         slope[self._pipe_at] += rise * self._length
 

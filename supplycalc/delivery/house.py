@@ -15,8 +15,8 @@ from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
 from supplycalc.delivery.use import Use, figure, rating
 from supplycalc.hydraulics.devices import FALLOFF_POWER
 from supplycalc.hydraulics.fittings import manifold_port_k
-from supplycalc.hydraulics.pressure import STANDARD_GRAVITY, static_gains
-from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.hydraulics.pressure import static_gains
+from supplycalc.hydraulics.water import density, specific_weight, viscosity
 from supplycalc.model import Device, House, Run
 from supplycalc.sizing.choices import loss_of
 from supplycalc.sizing.design import Design
@@ -212,7 +212,7 @@ def pump_law(house: House, catalogue: Catalogue) -> Law:
     """
     pump, well = house.source.pump, house.source.well
     assert pump is not None
-    weight = density(house.water.cold) * STANDARD_GRAVITY
+    weight = specific_weight(house.water.cold)
     flows = [flow for flow, _ in pump.curve]
     heads = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(pump.curve)]
     deeper = 1.0 / well.specific_capacity if well is not None and well.specific_capacity else 0.0

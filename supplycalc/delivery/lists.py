@@ -8,8 +8,11 @@ from collections.abc import Sequence
 from supplycalc.delivery.live import Live, laws_of
 from supplycalc.delivery.outlets import REVISIONS, Mixers, draw, settle
 from supplycalc.delivery.problem import Law, Problem
-from supplycalc.hydraulics.factor import product_and_power
-from supplycalc.hydraulics.friction import hazen_williams_gradient, hazen_williams_slope
+from supplycalc.hydraulics.friction import (
+    factor_reynolds,
+    hazen_williams_gradient,
+    hazen_williams_slope,
+)
 
 State = tuple[list[float], tuple[list[float], list[float], list[float]]]
 """Draws of the openings and of the mixers."""
@@ -77,7 +80,7 @@ class ListEngine:
             known, lost, rise = pipe
             change, little = q - known, _HARDLY * q
             if not -little <= change <= little:
-                product, power = product_and_power(reynolds_per_flow * q, roughness)
+                product, power = factor_reynolds(reynolds_per_flow * q, roughness)
                 rise, fitting = product * scale, k * q
                 lost = (rise + fitting) * q
                 rise = rise * (2.0 + power) + 2.0 * fitting

@@ -19,11 +19,14 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from supplycalc.tables import GALLON
+from supplycalc.units import MINUTE
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 ComplexArray = NDArray[np.complex128]
 
-STEP = 0.05 * 3.785411784e-3 / 60.0
+STEP = 0.05 * GALLON / MINUTE
 """Grid of flows [m3/s]: 0.05 gpm, of which the US tables' flows are multiples."""
 
 TIE = 1e-12

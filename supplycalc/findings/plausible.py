@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from supplycalc.findings.common import YOUR_FILE, fed_by, listed
 from supplycalc.model import SOURCE, Device, Manifold, Run
 from supplycalc.sizing.design import Design, Finding, OutletResult
+from supplycalc.units import PSI
 
 HEIGHT_SLACK = 0.9
 """[m] 3 ft: an outlet may hang so far from the end of its measured pipe; our own."""
-LOWEST, HIGHEST = 15 * 6894.757293168361, 150 * 6894.757293168361
+LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 """[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
 
 

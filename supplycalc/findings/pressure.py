@@ -13,7 +13,7 @@ from supplycalc.findings.common import (
     listed,
     published,
 )
-from supplycalc.hydraulics.devices import FALLOFF_POWER, device_loss
+from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
 from supplycalc.sizing.design import Design, DeviceResult, Finding, Level, OutletResult
@@ -196,9 +196,9 @@ def _lost_at_new_valve(design: Design, setting: float) -> float:
     kind = design.tree.catalogue.devices[VALVE_KIND]
     flow = design.demand.design_flow[0]
     wide_open = device_loss(kind.loss or Loss(), flow)
-    share: float = (flow / (kind.falloff_flow or 1.0)) ** FALLOFF_POWER
+    held = held_pressure(setting, kind.falloff or 0.0, kind.falloff_flow or 1.0, flow)
     before = design.source.design_pressure
-    return before - min(before - wide_open, setting - (kind.falloff or 0.0) * share)
+    return before - min(before - wide_open, held)
 
 
 def _worst_sides(design: Design) -> list[OutletResult]:

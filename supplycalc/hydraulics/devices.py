@@ -1,4 +1,4 @@
-"""Pressure lost by what is not pipe, from its `Loss`, and the outlet of a reducing valve.
+"""Pressure lost by what is not pipe, from its `Loss`; what a reducing valve holds behind it.
 
 A loss has the sign of the flow and rises with it. Its constant part (a spring check, a backflow
 preventer) is there as soon as water flows; so that nothing jumps at rest it is ramped in over
@@ -12,15 +12,9 @@ import math
 from bisect import bisect_right
 from functools import lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from supplycalc.model import Loss
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import ArrayLike, NDArray
-
-    Array = NDArray[np.float64]
+from supplycalc.hydraulics.friction import Numbers
+from supplycalc.units import Loss
 
 RAMP_FLOW = 1e-6
 """Flow from which a constant loss counts in full [m3/s]."""
@@ -28,7 +22,7 @@ FALLOFF_POWER = 0.7
 """Power of flow with which a reducing valve's outlet falls; common practice, no source."""
 
 
-def device_loss(loss: Loss, flow: float) -> float:
+def device_loss(loss: Loss, flow: Numbers) -> Numbers:
     """Pressure lost by a device.
 
     A curve is followed by a power law from point to point (a straight line on double-logarithmic
@@ -38,7 +32,7 @@ def device_loss(loss: Loss, flow: float) -> float:
 
     Args:
         loss: the law, its parameters in [Pa] and [m3/s].
-        flow: volume flow, either sign [m3/s].
+        flow: volume flow, either sign; a float or an array [m3/s].
 
     Returns:
         Loss [Pa], with the sign of the flow; exactly 0 at zero flow.
@@ -46,29 +40,22 @@ def device_loss(loss: Loss, flow: float) -> float:
     return device_loss_with_slope(loss, flow)[0]
 
 
-def device_loss_slope(loss: Loss, flow: float) -> float:
-    """Derivative of `device_loss` by flow; at a point of a curve that of the flow above it.
+def device_loss_with_slope(loss: Loss, flow: Numbers) -> tuple[Numbers, Numbers]:
+    """Pressure lost by a device and its derivative by flow; at a point of a curve that above it.
 
     Args:
         loss: the law, its parameters in [Pa] and [m3/s].
-        flow: volume flow, either sign [m3/s].
+        flow: volume flow, either sign; a float or an array [m3/s].
 
     Returns:
-        Derivative [Pa s/m3], never below zero.
+        (loss [Pa], derivative [Pa s/m3], never below zero).
     """
-    return device_loss_with_slope(loss, flow)[1]
+    if not isinstance(flow, (float, int)):
+        import numpy as np
 
-
-def device_loss_with_slope(loss: Loss, flow: float) -> tuple[float, float]:
-    """Pressure lost by a device and its derivative by flow.
-
-    Args:
-        loss: the law, its parameters in [Pa] and [m3/s].
-        flow: volume flow, either sign [m3/s].
-
-    Returns:
-        (loss [Pa], derivative [Pa s/m3]).
-    """
+        law = np.vectorize(device_loss_with_slope, otypes=[float, float], excluded={0})
+        values, slopes = law(loss, flow)
+        return values, slopes
     size = abs(flow)
     if loss.curve:
         constant, starts, pieces = _curve_law(loss.curve)
@@ -89,105 +76,25 @@ def device_loss_with_slope(loss: Loss, flow: float) -> tuple[float, float]:
     return math.copysign(value, flow), slope
 
 
-def device_losses(loss: Loss, flow: ArrayLike) -> Array:
-    """Pressures lost by one device at many flows; equal to `device_loss`.
+def held_pressure(setting: float, falloff: float, falloff_flow: float, flow: Numbers) -> Numbers:
+    """Pressure that a pressure-reducing valve holds behind it; less where less arrives.
+
+    The set pressure is that with no flow; it falls off as water flows.
 
     Args:
-        loss: the law, its parameters in [Pa] and [m3/s].
-        flow: volume flows, either sign [m3/s], any shape.
-
-    Returns:
-        Losses [Pa], of the same shape.
-    """
-    return device_losses_with_slopes(loss, flow)[0]
-
-
-def device_losses_with_slopes(loss: Loss, flow: ArrayLike) -> tuple[Array, Array]:
-    """Pressures lost by one device at many flows, and the derivatives by flow.
-
-    Args:
-        loss: the law, its parameters in [Pa] and [m3/s].
-        flow: volume flows, either sign [m3/s], any shape.
-
-    Returns:
-        (losses [Pa], derivatives [Pa s/m3]), both of the same shape.
-    """
-    import numpy as np
-
-    flows = np.asarray(flow, dtype=float)
-    size = np.abs(flows)
-    if loss.curve:
-        constant, starts, pieces = _curve_law(loss.curve)
-        piece = np.searchsorted(np.asarray(starts), size, side="right") - 1
-        level, factor, scale, power = np.moveaxis(np.asarray(pieces)[piece], -1, 0)
-        share = size / scale
-        value = level + factor * share**power
-        slope = factor * power * share ** (power - 1.0) / scale
-    else:
-        constant, share = loss.constant, size / loss.reference_flow
-        value = (loss.linear + loss.quadratic * share) * share
-        slope = (loss.linear + 2.0 * loss.quadratic * share) / loss.reference_flow
-    part = np.minimum(size / RAMP_FLOW, 1.0)
-    value = value + constant * part * (2.0 - part)
-    slope = slope + constant * 2.0 * (1.0 - part) / RAMP_FLOW
-    return np.asarray(np.copysign(value, flows)), np.asarray(slope)
-
-
-def valve_outlet_pressure(
-    inlet: float, setting: float, falloff: float, falloff_flow: float, open_loss: Loss, flow: float
-) -> float:
-    """Pressure behind a pressure-reducing valve.
-
-    The set pressure is that with no flow; it falls off as water flows, until the valve stands wide
-    open and is a fixed loss.
-
-    Args:
-        inlet: pressure before the valve [Pa gauge].
         setting: outlet pressure with no flow [Pa gauge].
         falloff: how far the outlet falls at `falloff_flow` [Pa].
         falloff_flow: flow at which it falls that far [m3/s].
-        open_loss: loss of the wide open valve, its parameters in [Pa] and [m3/s].
-        flow: volume flow; backward flow counts as none [m3/s].
+        flow: volume flow, not negative [m3/s].
 
     Returns:
-        Outlet pressure [Pa gauge]; below zero where the flow is more than the valve can pass.
+        Outlet pressure [Pa gauge].
 
-    Source: the two regimes as trade articles on fall-off describe them; the power 0.7 of the
-        fall-off is common practice, no source.
+    Source: the shape as trade articles on fall-off describe it; the power 0.7 is common practice,
+        no source.
     """
-    forward = max(flow, 0.0)
-    held: float = setting - falloff * (forward / falloff_flow) ** FALLOFF_POWER
-    return min(held, inlet - device_loss(open_loss, forward))
-
-
-def valve_outlet_pressures(
-    inlet: ArrayLike,
-    setting: float,
-    falloff: float,
-    falloff_flow: float,
-    open_loss: Loss,
-    flow: ArrayLike,
-) -> Array:
-    """Pressures behind one pressure-reducing valve at many flows; as `valve_outlet_pressure`.
-
-    Args:
-        inlet: pressures before the valve [Pa gauge]; shapes broadcast.
-        setting: outlet pressure with no flow [Pa gauge].
-        falloff: how far the outlet falls at `falloff_flow` [Pa].
-        falloff_flow: flow at which it falls that far [m3/s].
-        open_loss: loss of the wide open valve, its parameters in [Pa] and [m3/s].
-        flow: volume flows; backward flow counts as none [m3/s].
-
-    Returns:
-        Outlet pressures [Pa gauge].
-
-    Source: as `valve_outlet_pressure`.
-    """
-    import numpy as np
-
-    forward = np.maximum(np.asarray(flow, dtype=float), 0.0)
-    held = setting - falloff * (forward / falloff_flow) ** FALLOFF_POWER
-    return np.asarray(np.minimum(held, np.asarray(inlet) - device_losses(open_loss, forward)))
+    held: Numbers = setting - falloff * (flow / falloff_flow) ** FALLOFF_POWER
+    return held
 
 
 _Piece = tuple[float, float, float, float]

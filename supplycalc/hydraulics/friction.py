@@ -1,102 +1,145 @@
-"""Friction of water in straight pipe: Darcy-Weisbach, and Hazen-Williams for who must show it.
+"""Flow in straight pipe: area, velocity and friction.
 
-Every law comes as a scalar function (plain floats; `fluids` solves Colebrook) and as an array twin
-(numpy, the plural name) that a test holds equal to it. The gradient is written
+Friction is Darcy-Weisbach, with Hazen-Williams for who must show it. Flow is laminar up to Re 2000
+and follows Colebrook from Re 4000. No law is established in between; there the passage is a cubic
+in ln f over ln Re that meets both ends in value and slope, so that the loss is a smooth and
+strictly rising function of flow, which Newton's method and every comparison of sizes rely on.
 
-    dp/dx = 2 mu Q/(pi D^4) * g(Re),    g = f Re
-
-with g = 64 in laminar flow, so that nothing divides by the flow, zero flow loses exactly nothing
-and the sign of the flow is kept.
+Every law takes floats, or numpy arrays of shapes that broadcast, and gives the like. An array is
+worked through element by element, as `fluids.vectorized` does.
 """
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from supplycalc.hydraulics.factor import (
-    LAMINAR_LIMIT,
-    factor_and_power,
-    friction_factor,
-    friction_factors,
-    in_chunks,
-    products,
-)
+from fluids.friction import Clamond
+
+from supplycalc.units import STANDARD_GRAVITY
 
 if TYPE_CHECKING:
     import numpy as np
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
-    Array = NDArray[np.float64]
+Numbers = TypeVar("Numbers", float, "NDArray[np.float64]")
 
-__all__ = [
-    "STANDARD_GRAVITY",
-    "friction_factor",
-    "friction_factors",
-    "hazen_williams_gradient",
-    "hazen_williams_gradients",
-    "hazen_williams_slope",
-    "hazen_williams_slopes",
-    "pressure_gradient",
-    "pressure_gradient_slope",
-    "pressure_gradient_slopes",
-    "pressure_gradient_with_slope",
-    "pressure_gradients",
-    "pressure_gradients_with_slopes",
-    "velocities",
-    "velocity",
-]
+LAMINAR_LIMIT = 2000.0
+"""Reynolds number up to which flow is taken as laminar."""
+TURBULENT_LIMIT = 4000.0
+"""Reynolds number from which Colebrook holds."""
 
-STANDARD_GRAVITY = 9.80665
-"""[m/s2], CGPM 1901"""
+_PASSAGE = math.log(TURBULENT_LIMIT / LAMINAR_LIMIT)
+_LN10 = math.log(10.0)
 
 # Hazen-Williams in SI, head per length = 10.67 Q^1.852 / (C^1.852 D^4.8704)
 _HW_FACTOR = 10.67
 _HW_FLOW_POWER = 1.852
-_HW_BORE_POWER = 4.8704
+_HW_DIAMETER_POWER = 4.8704
 _HW_DENSITY = 999.0
 
 
-def velocity(flow: float, inside_diameter: float) -> float:
-    """Mean velocity of a full pipe.
+def flow_area(inside_diameter: Numbers) -> Numbers:
+    """Cross-section of a full pipe [m2].
+
+    Args:
+        inside_diameter: [m].
+    """
+    return math.pi / 4.0 * inside_diameter**2
+
+
+def velocity(flow: Numbers, inside_diameter: Numbers) -> Numbers:
+    """Mean velocity of a full pipe [m/s], with the sign of the flow.
 
     Args:
         flow: volume flow, either sign [m3/s].
-        inside_diameter: bore [m].
-
-    Returns:
-        Velocity [m/s], with the sign of the flow.
-
-    Source: continuity.
+        inside_diameter: [m].
     """
-    return 4.0 * flow / (math.pi * inside_diameter * inside_diameter)
+    return flow / flow_area(inside_diameter)
 
 
-def velocities(flow: ArrayLike, inside_diameter: ArrayLike) -> Array:
-    """Mean velocity of full pipes, elementwise.
+def friction_factor(reynolds: Numbers, relative_roughness: Numbers) -> Numbers:
+    """Darcy friction factor f, four times the Fanning factor.
 
     Args:
-        flow: volume flows, either sign [m3/s], any shape.
-        inside_diameter: bores [m], a shape that broadcasts with it.
+        reynolds: Reynolds number, above zero.
+        relative_roughness: absolute roughness over inside diameter.
+
+    Source: as `factor_reynolds`.
+    """
+    return factor_reynolds(reynolds, relative_roughness)[0] / reynolds
+
+
+def factor_reynolds(reynolds: Numbers, relative_roughness: Numbers) -> tuple[Numbers, Numbers]:
+    """The product f Re, which is 64 in laminar flow and so finite at rest, and how f goes with Re.
+
+    Args:
+        reynolds: Reynolds number, not negative.
+        relative_roughness: absolute roughness over inside diameter.
 
     Returns:
-        Velocities [m/s] of the broadcast shape.
+        (f Re, power of the Reynolds number that f goes with there, d ln f/d ln Re); the power is -1
+        in laminar flow and tends to 0 in a rough pipe.
 
-    Source: continuity.
+    Source: laminar 64/Re; C. F. Colebrook, J. ICE 11 (1939) 133, solved by D. Clamond, Ind. Eng.
+        Chem. Res. 48 (2009) 3665 in `fluids` and differentiated here; the passage is no published
+        law.
     """
-    import numpy as np
+    if not (isinstance(reynolds, (float, int)) and isinstance(relative_roughness, (float, int))):
+        import numpy as np
 
-    return np.asarray(4.0 / math.pi * np.asarray(flow) / np.square(inside_diameter), dtype=float)
+        law = np.vectorize(factor_reynolds, otypes=[float, float])
+        products, powers = law(reynolds, relative_roughness)
+        return products, powers
+    if reynolds <= LAMINAR_LIMIT:
+        return 64.0, -1.0
+    if reynolds >= TURBULENT_LIMIT:
+        factor = Clamond(reynolds, relative_roughness)
+        return factor * reynolds, _colebrook_power(reynolds, relative_roughness, factor)
+    p, q = _passage(relative_roughness)
+    place = math.log2(reynolds / LAMINAR_LIMIT)
+    product = 64.0 * math.exp(place * place * (p + q * place))
+    return product, place * (2.0 * p + 3.0 * q * place) / _PASSAGE - 1.0
+
+
+def _colebrook_power(reynolds: float, relative_roughness: float, factor: float) -> float:
+    """d ln f/d ln Re of Colebrook.
+
+    With r = (ln 10/2) f^-1/2 Colebrook reads r + ln(r + s) = ln Re + constant, where s is the rough
+    part and goes with Re. Differentiated by ln Re: r' (1 + 1/(r + s)) = 1 - s/(r + s), hence
+    r' = r/(1 + r + s); and ln f = -2 ln r + constant, hence -2/(1 + r + s).
+    """
+    rough = _LN10 / (2.0 * 3.7 * 2.51) * relative_roughness * reynolds
+    return -2.0 / (1.0 + rough + 0.5 * _LN10 / math.sqrt(factor))
+
+
+@lru_cache(maxsize=4096)
+def _passage(relative_roughness: float) -> tuple[float, float]:
+    """p and q of f Re = 64 exp(t^2 (p + q t)), t = log2(Re/2000); few roughnesses are in one house.
+
+    ln f is then a cubic in ln Re. Value 64/Re and slope -1 at t = 0 are built in; p and q make
+    value and slope those of Colebrook at t = 1.
+    """
+    factor = Clamond(TURBULENT_LIMIT, relative_roughness)
+    power = _colebrook_power(TURBULENT_LIMIT, relative_roughness, factor)
+    rise = math.log(factor * TURBULENT_LIMIT / 64.0)
+    steepness = _PASSAGE * (power + 1.0)
+    return 3.0 * rise - steepness, steepness - 2.0 * rise
 
 
 def pressure_gradient(
-    flow: float, inside_diameter: float, roughness: float, density: float, viscosity: float
-) -> float:
+    flow: Numbers,
+    inside_diameter: Numbers,
+    roughness: Numbers,
+    density: Numbers,
+    viscosity: Numbers,
+) -> Numbers:
     """Friction loss per length of straight pipe.
 
     Args:
         flow: volume flow, either sign [m3/s].
-        inside_diameter: bore [m].
+        inside_diameter: [m].
         roughness: absolute roughness [m].
         density: of the water [kg/m3].
         viscosity: dynamic viscosity of the water [Pa s].
@@ -106,63 +149,41 @@ def pressure_gradient(
 
     Source: Darcy-Weisbach with `friction_factor`; laminar flow is Hagen-Poiseuille.
     """
-    reynolds = 4.0 * density * abs(flow) / (math.pi * inside_diameter * viscosity)
-    scale = 2.0 * viscosity / (math.pi * inside_diameter**4)
-    if reynolds <= LAMINAR_LIMIT:
-        return 64.0 * scale * flow
-    factor = friction_factor(reynolds, roughness / inside_diameter)
-    return factor * reynolds * scale * flow
-
-
-def pressure_gradient_slope(
-    flow: float, inside_diameter: float, roughness: float, density: float, viscosity: float
-) -> float:
-    """Derivative of `pressure_gradient` by flow, for Newton's method.
-
-    Args:
-        flow: volume flow, either sign [m3/s].
-        inside_diameter: bore [m].
-        roughness: absolute roughness [m].
-        density: of the water [kg/m3].
-        viscosity: dynamic viscosity of the water [Pa s].
-
-    Returns:
-        Derivative [Pa s/m4], always above zero.
-
-    Source: implicit differentiation of Colebrook.
-    """
-    return pressure_gradient_with_slope(flow, inside_diameter, roughness, density, viscosity)[1]
+    return pressure_gradient_with_slope(flow, inside_diameter, roughness, density, viscosity)[0]
 
 
 def pressure_gradient_with_slope(
-    flow: float, inside_diameter: float, roughness: float, density: float, viscosity: float
-) -> tuple[float, float]:
-    """Friction loss per length and its derivative by flow, at the cost of one factor.
+    flow: Numbers,
+    inside_diameter: Numbers,
+    roughness: Numbers,
+    density: Numbers,
+    viscosity: Numbers,
+) -> tuple[Numbers, Numbers]:
+    """Friction loss per length and its derivative by flow, for Newton's method.
+
+    Written dp/dx = 2 mu Q/(pi D^4) f Re, so that nothing is divided by the flow.
 
     Args:
         flow: volume flow, either sign [m3/s].
-        inside_diameter: bore [m].
+        inside_diameter: [m].
         roughness: absolute roughness [m].
         density: of the water [kg/m3].
         viscosity: dynamic viscosity of the water [Pa s].
 
     Returns:
-        (loss per length [Pa/m], its derivative [Pa s/m4]).
+        (loss per length [Pa/m], its derivative [Pa s/m4], always above zero).
 
-    Source: as `pressure_gradient` and `pressure_gradient_slope`.
+    Source: as `pressure_gradient`.
     """
     reynolds = 4.0 * density * abs(flow) / (math.pi * inside_diameter * viscosity)
-    scale = 2.0 * viscosity / (math.pi * inside_diameter**4)
-    if reynolds <= LAMINAR_LIMIT:
-        return 64.0 * scale * flow, 64.0 * scale
-    factor, power = factor_and_power(reynolds, roughness / inside_diameter)
-    scale *= factor * reynolds
-    return scale * flow, scale * (2.0 + power)
+    product, power = factor_reynolds(reynolds, roughness / inside_diameter)
+    resistance = product * (2.0 * viscosity / (math.pi * inside_diameter**4))
+    return resistance * flow, resistance * (2.0 + power)
 
 
 def hazen_williams_gradient(
-    flow: float, inside_diameter: float, c: float, density: float = _HW_DENSITY
-) -> float:
+    flow: Numbers, inside_diameter: Numbers, c: Numbers, density: Any = _HW_DENSITY
+) -> Numbers:
     """Friction loss per length by Hazen-Williams.
 
     The formula knows no temperature. Published forms differ by 0.7 % among each other through
@@ -171,7 +192,7 @@ def hazen_williams_gradient(
 
     Args:
         flow: volume flow, either sign [m3/s].
-        inside_diameter: bore [m].
+        inside_diameter: [m].
         c: Hazen-Williams coefficient.
         density: of the water that turns head into pressure [kg/m3].
 
@@ -181,20 +202,17 @@ def hazen_williams_gradient(
     Source: G. S. Williams and A. Hazen, Hydraulic Tables (1905), in its SI form
         h/L = 10.67 Q^1.852/(C^1.852 D^4.8704), the constants from memory.
     """
-    resistance: float = _HW_FACTOR * c**-_HW_FLOW_POWER * inside_diameter**-_HW_BORE_POWER
-    return math.copysign(
-        density * STANDARD_GRAVITY * resistance * abs(flow) ** _HW_FLOW_POWER, flow
-    )
+    return hazen_williams_slope(flow, inside_diameter, c, density) * flow / _HW_FLOW_POWER
 
 
 def hazen_williams_slope(
-    flow: float, inside_diameter: float, c: float, density: float = _HW_DENSITY
-) -> float:
+    flow: Numbers, inside_diameter: Numbers, c: Numbers, density: Any = _HW_DENSITY
+) -> Numbers:
     """Derivative of `hazen_williams_gradient` by flow.
 
     Args:
         flow: volume flow, either sign [m3/s].
-        inside_diameter: bore [m].
+        inside_diameter: [m].
         c: Hazen-Williams coefficient.
         density: of the water that turns head into pressure [kg/m3].
 
@@ -203,169 +221,7 @@ def hazen_williams_slope(
 
     Source: as `hazen_williams_gradient`.
     """
-    resistance: float = _HW_FACTOR * c**-_HW_FLOW_POWER * inside_diameter**-_HW_BORE_POWER
-    steepness: float = _HW_FLOW_POWER * abs(flow) ** (_HW_FLOW_POWER - 1.0)
-    return density * STANDARD_GRAVITY * resistance * steepness
-
-
-def pressure_gradients(
-    flow: ArrayLike,
-    inside_diameter: ArrayLike,
-    roughness: ArrayLike,
-    density: ArrayLike,
-    viscosity: ArrayLike,
-) -> Array:
-    """Friction loss per length, elementwise; equal to `pressure_gradient`.
-
-    Args:
-        flow: volume flows, either sign [m3/s]; all shapes broadcast.
-        inside_diameter: bores [m].
-        roughness: absolute roughnesses [m].
-        density: of the water [kg/m3].
-        viscosity: dynamic viscosity of the water [Pa s].
-
-    Returns:
-        Loss per length [Pa/m] of the broadcast shape.
-
-    Source: as `pressure_gradient`.
-    """
-    import numpy as np
-
-    def kernel(q: Array, bore: Array, rough: Array, rho: Array, mu: Array, out: Array) -> None:
-        reynolds, scale = _reynolds_and_scale(q, bore, rho, mu)
-        scale *= products(reynolds, rough / bore)
-        np.multiply(scale, q, out=out)
-
-    return in_chunks(kernel, (flow, inside_diameter, roughness, density, viscosity), 1)[0]
-
-
-def pressure_gradient_slopes(
-    flow: ArrayLike,
-    inside_diameter: ArrayLike,
-    roughness: ArrayLike,
-    density: ArrayLike,
-    viscosity: ArrayLike,
-) -> Array:
-    """Derivatives of `pressure_gradients` by flow, elementwise.
-
-    Args:
-        flow: volume flows, either sign [m3/s]; all shapes broadcast.
-        inside_diameter: bores [m].
-        roughness: absolute roughnesses [m].
-        density: of the water [kg/m3].
-        viscosity: dynamic viscosity of the water [Pa s].
-
-    Returns:
-        Derivatives [Pa s/m4] of the broadcast shape, all above zero.
-
-    Source: as `pressure_gradient_slope`.
-    """
-    return pressure_gradients_with_slopes(flow, inside_diameter, roughness, density, viscosity)[1]
-
-
-def pressure_gradients_with_slopes(
-    flow: ArrayLike,
-    inside_diameter: ArrayLike,
-    roughness: ArrayLike,
-    density: ArrayLike,
-    viscosity: ArrayLike,
-) -> tuple[Array, Array]:
-    """Friction losses per length and their derivatives by flow, elementwise.
-
-    Args:
-        flow: volume flows, either sign [m3/s]; all shapes broadcast.
-        inside_diameter: bores [m].
-        roughness: absolute roughnesses [m].
-        density: of the water [kg/m3].
-        viscosity: dynamic viscosity of the water [Pa s].
-
-    Returns:
-        (losses per length [Pa/m], derivatives [Pa s/m4]), both of the broadcast shape.
-
-    Source: as `pressure_gradient_with_slope`.
-    """
-    import numpy as np
-
-    def kernel(
-        q: Array, bore: Array, rough: Array, rho: Array, mu: Array, out: Array, slope: Array
-    ) -> None:
-        reynolds, scale = _reynolds_and_scale(q, bore, rho, mu)
-        scale *= products(reynolds, rough / bore, power=slope)
-        np.multiply(scale, q, out=out)
-        slope += 2.0
-        slope *= scale
-
-    losses, slopes = in_chunks(kernel, (flow, inside_diameter, roughness, density, viscosity), 2)
-    return losses, slopes
-
-
-def hazen_williams_gradients(
-    flow: ArrayLike, inside_diameter: ArrayLike, c: ArrayLike, density: ArrayLike = _HW_DENSITY
-) -> Array:
-    """Friction loss per length by Hazen-Williams, elementwise.
-
-    Args:
-        flow: volume flows, either sign [m3/s]; all shapes broadcast.
-        inside_diameter: bores [m].
-        c: Hazen-Williams coefficients.
-        density: of the water that turns head into pressure [kg/m3].
-
-    Returns:
-        Loss per length [Pa/m] of the broadcast shape.
-
-    Source: as `hazen_williams_gradient`.
-    """
-    import numpy as np
-
-    q = np.asarray(flow, dtype=float)
-    head = _hazen_williams_resistances(inside_diameter, c) * np.abs(q) ** _HW_FLOW_POWER
-    return np.asarray(np.copysign(head, q) * density * STANDARD_GRAVITY)
-
-
-def hazen_williams_slopes(
-    flow: ArrayLike, inside_diameter: ArrayLike, c: ArrayLike, density: ArrayLike = _HW_DENSITY
-) -> Array:
-    """Derivatives of `hazen_williams_gradients` by flow, elementwise.
-
-    Args:
-        flow: volume flows, either sign [m3/s]; all shapes broadcast.
-        inside_diameter: bores [m].
-        c: Hazen-Williams coefficients.
-        density: of the water that turns head into pressure [kg/m3].
-
-    Returns:
-        Derivatives [Pa s/m4] of the broadcast shape.
-
-    Source: as `hazen_williams_gradient`.
-    """
-    import numpy as np
-
-    steepness = _HW_FLOW_POWER * np.abs(np.asarray(flow, dtype=float)) ** (_HW_FLOW_POWER - 1.0)
-    resistance = _hazen_williams_resistances(inside_diameter, c)
-    return np.asarray(steepness * resistance * density * STANDARD_GRAVITY)
-
-
-def _reynolds_and_scale(q: Array, bore: Array, rho: Array, mu: Array) -> tuple[Array, Array]:
-    """Reynolds numbers, and 2 mu/(pi D^4), of one chunk."""
-    import numpy as np
-
-    reynolds = np.abs(q)
-    reynolds *= rho
-    reynolds *= 4.0 / math.pi
-    scale = mu * bore
-    reynolds /= scale
-    scale *= 2.0 / math.pi
-    square = bore * bore
-    scale /= square
-    scale /= square
-    scale /= bore
-    return reynolds, scale
-
-
-def _hazen_williams_resistances(inside_diameter: ArrayLike, c: ArrayLike) -> Array:
-    """Head per length over flow [m3/s] to the power 1.852."""
-    import numpy as np
-
-    bore = np.asarray(inside_diameter, dtype=float)
-    coefficient = np.asarray(c, dtype=float)
-    return np.asarray(_HW_FACTOR * coefficient**-_HW_FLOW_POWER * bore**-_HW_BORE_POWER)
+    head = _HW_FACTOR * c**-_HW_FLOW_POWER * inside_diameter**-_HW_DIAMETER_POWER
+    steepness = _HW_FLOW_POWER * abs(flow) ** (_HW_FLOW_POWER - 1.0)
+    slope: Numbers = density * STANDARD_GRAVITY * head * steepness
+    return slope

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from supplycalc.problems import ComputationError
+from supplycalc.units import STANDARD_GRAVITY
 
 FREEZING = 273.15
 """Lowest temperature accepted [K]."""
@@ -74,6 +75,18 @@ def density(temperature: float) -> float:
     reduced_volume: float = sum(a * hot**n for a, n in _HOT_TERMS)
     reduced_volume += sum(b * cold**m for b, m in _COLD_TERMS)
     return _PRESSURE / (_GAS_CONSTANT * 10.0 * reduced_volume)
+
+
+def specific_weight(temperature: float) -> float:
+    """Weight of a volume of water: turns a height into a pressure.
+
+    Args:
+        temperature: water temperature, 273.15 to 373.15 [K].
+
+    Returns:
+        Density times standard gravity [N/m3].
+    """
+    return density(temperature) * STANDARD_GRAVITY
 
 
 def viscosity(temperature: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from supplycalc.units import show
+from supplycalc.units import PSI, show
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from supplycalc.tables import Citation
     from supplycalc.units import UnitSystem
 
-THIN_MARGIN = 5 * 6894.757293168361
+THIN_MARGIN = 5 * PSI
 """[Pa] 5 psi: less than this to spare is called thin; our own."""
 USED_UP = "Below zero: at these flows the pressure is used up before the water gets there."
 FROM_MEMORY = "from memory, check against your code"

@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 
 from supplycalc.catalogue import Catalogue, Tube, TubeSize
 from supplycalc.demand.loads import Demand
-from supplycalc.hydraulics.devices import FALLOFF_POWER, device_loss
+from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.hydraulics.fittings import default_allowance, fitting_k, manifold_port_k
+from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Loss, Manifold, Run
@@ -116,7 +117,7 @@ def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
     kind = catalogue.devices[device.kind]
     falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
     at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
-    return (device.setting or 0.0) - falloff * math.pow(flow / at, FALLOFF_POWER)
+    return held_pressure(device.setting or 0.0, falloff, at, flow)
 
 
 def _outlets_below(tree: Tree) -> list[int]:
@@ -161,7 +162,7 @@ def _run_choice(
                 size=size,
                 friction_loss=friction,
                 fitting_loss=fitting,
-                velocity=flow / (math.pi / 4.0 * size.inside_diameter**2),
+                velocity=velocity(flow, size.inside_diameter),
                 k=k,
                 cost=cost(run, tube, size),
             )

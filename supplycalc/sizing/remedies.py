@@ -14,10 +14,9 @@ from supplycalc.model import Device, House, Loss
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
 from supplycalc.sizing.design import Design, Remedy
+from supplycalc.units import PSI
 
 Try = Callable[[House], Design]
-PSI = 6894.757293168361
-"""[Pa]"""
 SWITCH_STEP = {"us": 10 * PSI, "metric": 50e3}
 """[Pa] Switches go up by 10 psi (30/50, 40/60, 50/70) or half a bar; common practice, no source."""
 SWITCH_STEPS = 4

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
-from supplycalc.hydraulics.water import density, vapour_pressure
+from supplycalc.hydraulics.water import specific_weight, vapour_pressure
+from supplycalc.units import STANDARD_GRAVITY
 
 SEA_LEVEL = 101325.0
 """[Pa absolute] standard atmosphere"""
@@ -42,7 +42,7 @@ def suction_head_available(
 
     Source: MIL-HDBK-1005/7A, 5.4.5 (definition of NPSH).
     """
-    weight = density(temperature) * STANDARD_GRAVITY
+    weight = specific_weight(temperature)
     held = (atmospheric_pressure(altitude) - vapour_pressure(temperature)) / weight
     return held - lift - friction_head
 

@@ -8,8 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
-from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
-from supplycalc.hydraulics.water import density
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
 from supplycalc.supply.limits import one_point_ratios, well_limit
 from supplycalc.supply.rising import rising_loss_with_slope
@@ -86,7 +85,7 @@ def head_for(house: House, catalogue: Catalogue, flow: float, pressure: float) -
 
     Source: MIL-HDBK-1164, appendix A.
     """
-    weight = density(house.water.cold) * STANDARD_GRAVITY
+    weight = specific_weight(house.water.cold)
     loss = rising_loss_with_slope(house, catalogue, flow)[0]
     return lift(house, flow) + (loss + pressure) / weight
 

@@ -7,8 +7,7 @@ import math
 from msgspec import Struct
 
 from supplycalc.catalogue import Catalogue
-from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
-from supplycalc.hydraulics.water import density
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, WaterSource
 from supplycalc.problems import ComputationError
 from supplycalc.supply.pump import lift, pump_head, with_curve
@@ -105,7 +104,7 @@ def pump_pressure(house: House, catalogue: Catalogue, flow: float) -> float:
     pump = house.source.pump
     if pump is None:
         return math.inf
-    weight = density(house.water.cold) * STANDARD_GRAVITY
+    weight = specific_weight(house.water.cold)
     head = pump_head(pump, flow) - lift(house, flow)
     return weight * head - rising_loss_with_slope(house, catalogue, flow)[0]
 

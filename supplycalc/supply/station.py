@@ -7,6 +7,7 @@ import itertools
 from msgspec import Struct
 
 from supplycalc.catalogue import Catalogue
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
 from supplycalc.supply.air import atmospheric_pressure
 from supplycalc.supply.chain import Chain, chain
@@ -14,7 +15,6 @@ from supplycalc.supply.cycle import Cycling, Vessel, cycling, fill_time, starts_
 from supplycalc.supply.limits import efficiency, one_point_ratios, well_limit
 from supplycalc.supply.pump import head_for, lift, one_point, pump_head, with_curve
 from supplycalc.supply.rising import rising_loss_with_slope
-from supplycalc.supply.well import water_weight
 from supplycalc.tables import code_limit, to_si
 
 MOTORS = (1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0)
@@ -182,7 +182,7 @@ def motor_for(house: House, flow: float, head: float) -> float:
 
     Source: hydraulic power over a pump end's usual efficiency (common practice, no source).
     """
-    shaft = water_weight(house.water.cold) * flow * head / efficiency("pump-end").middle
+    shaft = specific_weight(house.water.cold) * flow * head / efficiency("pump-end").middle
     horsepower = shaft / to_si(1.0, "hp")
     return to_si(next((one for one in MOTORS if one >= horsepower), horsepower), "hp")
 
@@ -202,7 +202,7 @@ def operating_point(one: Station, name: str, pressure: float) -> OperatingPoint:
     """
     house = one.house
     flow = one.chain.flow_at(pressure)
-    weight = water_weight(house.water.cold)
+    weight = specific_weight(house.water.cold)
     friction = rising_loss_with_slope(house, one.catalogue, flow)[0] / weight
     height = lift(house, flow)
     return OperatingPoint(

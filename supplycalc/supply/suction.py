@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.supply.air import practical_suction_lift, suction_head_available
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.rising import pipe_loss_with_slope
 from supplycalc.supply.station import Station
-from supplycalc.supply.well import water_weight
 
 
 class Suction(Struct, frozen=True, kw_only=True):
@@ -63,7 +63,7 @@ def suction(one: Station) -> Suction | None:
     lost = 0.0
     if well.drop_pipe is not None:
         loss = pipe_loss_with_slope(well.drop_pipe, one.house, one.catalogue, flow)[0]
-        lost = loss / water_weight(one.house.water.cold)
+        lost = loss / specific_weight(one.house.water.cold)
     return Suction(
         flow=flow,
         lift=height,

@@ -6,12 +6,9 @@ import math
 
 from msgspec import Struct
 
-from supplycalc.hydraulics.pressure import STANDARD_GRAVITY
-from supplycalc.hydraulics.water import density
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Well
-
-DAY = 86400.0
-"""[s]"""
+from supplycalc.units import DAY
 
 
 class Balance(Struct, frozen=True, kw_only=True):
@@ -43,36 +40,6 @@ class Balance(Struct, frozen=True, kw_only=True):
         return self.daily_yield >= self.daily_need
 
 
-def drawdown_from_air_line(static_pressure: float, pumping_pressure: float, weight: float) -> float:
-    """Fall of the water level, from the pressures in an air line before and while pumping.
-
-    Args:
-        static_pressure: at rest [Pa gauge].
-        pumping_pressure: while pumping [Pa gauge].
-        weight: density times gravity of the water [N/m3].
-
-    Returns:
-        Drawdown [m].
-
-    Source: MIL-HDBK-1164, appendix A.
-    """
-    return (static_pressure - pumping_pressure) / weight
-
-
-def water_weight(temperature: float) -> float:
-    """Weight of a volume of water.
-
-    Args:
-        temperature: [K].
-
-    Returns:
-        Density times gravity [N/m3].
-
-    Source: hydrostatics.
-    """
-    return density(temperature) * STANDARD_GRAVITY
-
-
 def bore_storage(diameter: float, depth: float, static_level: float, allowance: float) -> float:
     """Water in the bore that can be used before the pump is in danger.
 
@@ -87,7 +54,7 @@ def bore_storage(diameter: float, depth: float, static_level: float, allowance: 
 
     Source: The Groundwater Project, Domestic Wells, box 1.
     """
-    return math.pi / 4.0 * diameter**2 * max(depth - static_level - allowance, 0.0)
+    return flow_area(diameter) * max(depth - static_level - allowance, 0.0)
 
 
 def available_drawdown(well: Well, allowance: float) -> float | None:

@@ -1,12 +1,32 @@
 """The border between text and SI numbers: inside the package everything is SI."""
 
-from supplycalc.units.dimensions import DIMENSIONS, Dimension, UnitSystem
+from supplycalc.units.dimensions import (
+    DAY,
+    DIMENSIONS,
+    FOOT,
+    HORSEPOWER,
+    HOUR,
+    INCH,
+    MINUTE,
+    PSI,
+    STANDARD_GRAVITY,
+    Dimension,
+    UnitSystem,
+)
 from supplycalc.units.loss import Loss
 from supplycalc.units.parsing import NotAQuantity, parse, parse_curve, parse_loss
 from supplycalc.units.showing import convert, show, unit_of
 
 __all__ = [
+    "DAY",
     "DIMENSIONS",
+    "FOOT",
+    "HORSEPOWER",
+    "HOUR",
+    "INCH",
+    "MINUTE",
+    "PSI",
+    "STANDARD_GRAVITY",
     "Dimension",
     "Loss",
     "NotAQuantity",

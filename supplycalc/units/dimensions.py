@@ -14,9 +14,9 @@ FOOT = 0.3048
 GALLON = 231 * INCH**3
 IMPERIAL_GALLON = 4.54609e-3
 POUND = 0.45359237
-GRAVITY = 9.80665
-PSI = POUND * GRAVITY / INCH**2
-HORSEPOWER = 550 * FOOT * POUND * GRAVITY
+STANDARD_GRAVITY = 9.80665  # ISO 80000-3
+PSI = POUND * STANDARD_GRAVITY / INCH**2
+HORSEPOWER = 550 * FOOT * POUND * STANDARD_GRAVITY
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
 HEAD_DENSITY = 999.016
 """Of water at 60 degF [kg/m3]; turns a pressure into a head."""
@@ -92,7 +92,10 @@ OFFSETS = {
 """Added in K to a temperature (not to a difference)."""
 HEAD_UNITS = {
     **FACTORS["length"],
-    **{unit: factor / (HEAD_DENSITY * GRAVITY) for unit, factor in FACTORS["pressure"].items()},
+    **{
+        unit: factor / (HEAD_DENSITY * STANDARD_GRAVITY)
+        for unit, factor in FACTORS["pressure"].items()
+    },
 }
 SI = {
     "length": "m", "pressure": "Pa", "flow": "m**3/s", "volume": "m**3", "velocity": "m/s",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from supplycalc.units.dimensions import FOOT, GRAVITY, HEAD_DENSITY, INCH, PSI
+from supplycalc.units.dimensions import FOOT, HEAD_DENSITY, INCH, PSI, STANDARD_GRAVITY
 
 ATMOSPHERE = 101325.0
 """At the sea [Pa]; what an absolute pressure counts on top of a gauge's."""
@@ -70,7 +70,7 @@ def _pressure(plain: str) -> str | None:
         )
     if match := _HEAD.fullmatch(plain):
         metres = float(match[1]) * _METRES.get(match["unit"].lower(), 1.0)
-        pressure = metres * HEAD_DENSITY * GRAVITY
+        pressure = metres * HEAD_DENSITY * STANDARD_GRAVITY
         return (
             f"that height of water presses with {pressure / PSI:.1f} psi or "
             f"{pressure / 1e3:.0f} kPa: write one of these"

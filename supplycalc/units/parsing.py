@@ -17,7 +17,6 @@ from supplycalc.units.dimensions import (
     DIMENSIONS,
     FACTORS,
     FOOT,
-    GRAVITY,
     HEAD_DENSITY,
     HEAD_UNITS,
     INCH,
@@ -25,6 +24,7 @@ from supplycalc.units.dimensions import (
     PSI,
     RATIOS,
     SI,
+    STANDARD_GRAVITY,
     Dimension,
 )
 from supplycalc.units.hints import hint
@@ -199,7 +199,7 @@ def _rare_unit(unit: str, text: str, want: Dimension) -> float:
     if want.base == "head" and isinstance(found, str):
         found = _pint_factor(unit, "pressure")
         if isinstance(found, float):
-            found /= HEAD_DENSITY * GRAVITY
+            found /= HEAD_DENSITY * STANDARD_GRAVITY
     if isinstance(found, float):
         return found
     if found is not None:

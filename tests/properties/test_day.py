@@ -13,13 +13,14 @@ from msgspec.structs import replace
 
 from supplycalc.delivery.laws import constant_source
 from supplycalc.model import Draw, House, Pump, Tank, Well
-from supplycalc.questions.day.draws import DAY, scheduled
+from supplycalc.questions.day.draws import scheduled
 from supplycalc.questions.day.engine import Engine
 from supplycalc.questions.day.laws import Laws
 from supplycalc.questions.day.plant import Plant, plant
 from supplycalc.questions.day.tally import Tally
 from supplycalc.questions.size.study import size
 from supplycalc.supply.station import station
+from supplycalc.units import DAY
 from tests.houses import FOOT, GPM, PSI, cold_fixture
 from tests.supply.stations import CURVE, GALLON, house
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from supplycalc.hydraulics import friction
 from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.units import STANDARD_GRAVITY
 
 GPM = 3.785411784e-3 / 60.0
 INCH = 0.0254
@@ -68,7 +69,7 @@ def rows(name: str, *, suspect: bool = False) -> list[Row]:
 
 
 def _rows(table: dict[str, object]) -> Iterator[Row]:
-    water_column = density(SIXTY_F) * friction.STANDARD_GRAVITY
+    water_column = density(SIXTY_F) * STANDARD_GRAVITY
     unit = {
         "psi/ft": PSI / FOOT,
         "psi/100 ft": PSI / (100.0 * FOOT),

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import pytest
 
-from supplycalc.hydraulics.friction import STANDARD_GRAVITY, friction_factor, velocity
+from supplycalc.hydraulics.friction import friction_factor, velocity
 from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.units import STANDARD_GRAVITY
 from tests.published.worked import FOOT, GPM, INCH, Pipe, bisect
 
 STEEL = 0.04572e-3

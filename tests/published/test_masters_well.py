@@ -13,8 +13,9 @@ from __future__ import annotations
 
 import pytest
 
-from supplycalc.hydraulics.friction import STANDARD_GRAVITY, pressure_gradient
+from supplycalc.hydraulics.friction import pressure_gradient
 from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.units import STANDARD_GRAVITY
 from tests.published.friction_tables import FOOT, GPM, INCH, SIXTY_F, Row, rows
 
 TABLE = rows("masters-table-9-17")

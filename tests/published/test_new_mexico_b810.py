@@ -10,8 +10,9 @@ its half digit, within what smooth pipe carries between those temperatures.
 
 from __future__ import annotations
 
-from supplycalc.hydraulics.friction import STANDARD_GRAVITY, hazen_williams_gradient
+from supplycalc.hydraulics.friction import hazen_williams_gradient
 from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.units import STANDARD_GRAVITY
 from tests.published.worked import GPM, INCH, Pipe, bisect
 
 

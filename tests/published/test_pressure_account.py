@@ -12,9 +12,10 @@ from __future__ import annotations
 import pytest
 
 from supplycalc.hydraulics.devices import device_loss
-from supplycalc.hydraulics.friction import STANDARD_GRAVITY, hazen_williams_gradient
+from supplycalc.hydraulics.friction import hazen_williams_gradient
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Loss
+from supplycalc.units import STANDARD_GRAVITY
 from tests.published.worked import FOOT, GPM, INCH, PSI
 
 SIXTY_F = (60.0 + 459.67) * 5.0 / 9.0

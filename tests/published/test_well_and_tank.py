@@ -15,13 +15,14 @@ import math
 
 import pytest
 
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Well
 from supplycalc.supply.air import SEA_LEVEL, atmospheric_pressure
 from supplycalc.supply.cycle import simple_starts_per_hour
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.pump import head_for, lift
 from supplycalc.supply.tank import acceptance_factor, drawdown, volume_for_drawdown, water_held
-from supplycalc.supply.well import balance, bore_storage, drawdown_from_air_line, sustained_yield
+from supplycalc.supply.well import balance, bore_storage, sustained_yield
 from tests.houses import FOOT, GPM, PSI
 from tests.supply.stations import GALLON, house
 
@@ -105,7 +106,7 @@ def test_levels_from_an_air_line() -> None:
 
     The handbook rounds 25 psi to 57.7 ft first, which costs its last figure 0.07 ft.
     """
-    fall = drawdown_from_air_line(25.0 * PSI, 18.0 * PSI, WEIGHT) / FOOT
+    fall = (25.0 - 18.0) * PSI / specific_weight(283.15) / FOOT
 
     assert pytest.approx(92.3, abs=0.06) == 150.0 - 25.0 * PSI / WEIGHT / FOOT
     assert pytest.approx(108.4, abs=0.05) == 150.0 - 18.0 * PSI / WEIGHT / FOOT

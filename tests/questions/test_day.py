@@ -12,6 +12,7 @@ from scipy.integrate import solve_ivp
 
 import supplycalc
 from supplycalc.delivery.laws import constant_source
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Draw, House, Pump, Tank, Well
 from supplycalc.network import build_tree
 from supplycalc.problems import ComputationError, InputError
@@ -21,7 +22,6 @@ from supplycalc.questions.day.study import day, most_within
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.design import Design
 from supplycalc.supply.tank import drawdown
-from supplycalc.supply.well import water_weight
 from tests.houses import FOOT, GPM, PSI, two_storey
 from tests.supply.stations import CURVE, GALLON, house
 
@@ -145,7 +145,7 @@ def _whole(fixture: object):  # type: ignore[no-untyped-def]
 def test_energy_is_head_times_flow_over_efficiency() -> None:
     """Between what cut-in and cut-out would take for all the water that was pumped."""
     found = day(sized(pump=replace(STRONG, efficiency=0.4)))
-    weight = water_weight(found.design.house.water.cold)
+    weight = specific_weight(found.design.house.water.cold)
     ends = [
         weight * found.tally.pumped * (60 * FOOT + pressure * PSI / weight) / 0.4
         for pressure in (40.0, 60.0)

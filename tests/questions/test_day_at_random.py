@@ -11,7 +11,7 @@ import random
 import pytest
 
 from supplycalc.model import Draw, Well
-from supplycalc.questions.day.draws import DAY
+from supplycalc.units import DAY
 from tests.houses import FOOT, GPM
 from tests.properties.test_day import NAMES, run
 from tests.supply.stations import GALLON

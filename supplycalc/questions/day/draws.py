@@ -6,9 +6,7 @@ from msgspec import Struct
 
 from supplycalc.delivery.use import Through, Use, full_use
 from supplycalc.model import Draw, Fixture, House
-
-DAY = 86400.0
-"""[s]"""
+from supplycalc.units import DAY
 
 
 class PlannedDraw(Struct, frozen=True, kw_only=True):

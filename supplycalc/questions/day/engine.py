@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterable
 
 from supplycalc.problems import ComputationError
-from supplycalc.questions.day.draws import DAY, PlannedDraw
+from supplycalc.questions.day.draws import PlannedDraw
 from supplycalc.questions.day.laws import Laws
 from supplycalc.questions.day.openings import Openings
 from supplycalc.questions.day.piece import (
@@ -27,6 +27,7 @@ from supplycalc.questions.day.piece import (
 from supplycalc.questions.day.plant import Plant
 from supplycalc.questions.day.tally import Event, Tally
 from supplycalc.supply.motion import value
+from supplycalc.units import DAY
 
 STUCK = 1000
 """Steps in which no time passes, one after the other, after which a run is given up."""

@@ -18,11 +18,10 @@ from supplycalc.delivery.use import Use, full_use
 from supplycalc.demand.peak_demand_study import probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
-from supplycalc.questions.day.draws import DAY, PlannedDraw
+from supplycalc.questions.day.draws import PlannedDraw
 from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.units import DAY, HOUR
 
-HOUR = 3600.0
-"""[s]"""
 KINDS = {
     "shower": ("tub-shower", "shower"),
     "bath": ("tub-shower", "bathtub"),

@@ -16,7 +16,7 @@ from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.use import Use
 from supplycalc.network import Outlet
 from supplycalc.sizing.design import Design
-from supplycalc.tables import PSI
+from supplycalc.units import PSI
 
 RUNG = 5.0 * PSI
 """Distance of two rungs [Pa]."""

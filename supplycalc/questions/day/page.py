@@ -9,7 +9,7 @@ from supplycalc.output.terminal import Line
 from supplycalc.output.view import Cell, Column, Table
 from supplycalc.output.wording import assumption_text
 from supplycalc.questions.size.page import finding_lines
-from supplycalc.units import convert, show, unit_of
+from supplycalc.units import DAY, convert, show, unit_of
 
 if TYPE_CHECKING:
     from supplycalc.output.terminal import Page
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from supplycalc.questions.day.tally import Event
     from supplycalc.units import UnitSystem
 
-DAY = 86400.0
 CHART_HEIGHT = 12
 WELL_CAUTIONS = (
     "Electricity and water: switch off and lock out the pump's circuit before you open switch or "

@@ -8,6 +8,7 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.problems import InputError, Problem
 from supplycalc.supply.chain import Chain, chain
@@ -16,7 +17,7 @@ from supplycalc.supply.pump import lift, pump_head
 from supplycalc.supply.rising import rising_loss_with_slope
 from supplycalc.supply.station import Station
 from supplycalc.supply.tank import air_constant
-from supplycalc.supply.well import available_drawdown, water_weight
+from supplycalc.supply.well import available_drawdown
 from supplycalc.tables import to_si
 
 Control = Literal["switch", "held"]
@@ -124,7 +125,7 @@ def plant(one: Station) -> Plant:
         precharge=one.precharge,
         atmosphere=one.atmosphere,
         air=air_constant(vessel.volume, one.precharge, one.atmosphere),
-        weight=water_weight(house.water.cold),
+        weight=specific_weight(house.water.cold),
         area=area,
         casing_assumed=assumed,
         gain=gain,

@@ -11,7 +11,7 @@ from supplycalc.delivery.house import source_cases
 from supplycalc.delivery.laws import constant_source
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.questions.day.draws import DAY, PlannedDraw, scheduled
+from supplycalc.questions.day.draws import PlannedDraw, scheduled
 from supplycalc.questions.day.engine import Engine
 from supplycalc.questions.day.habits import habit_sources, habits, random_days
 from supplycalc.questions.day.judging import day_findings
@@ -26,9 +26,9 @@ from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station, station
 from supplycalc.supply.well import sustained_yield
 from supplycalc.tables import cite, load_table
+from supplycalc.units import DAY, HOUR
 
 MOST_DAYS = 3660
-HOUR = 3600.0
 
 
 def day(

@@ -19,8 +19,9 @@ from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table
+from supplycalc.units import DAY
 
-YEAR = DAYS * 86400.0
+YEAR = DAYS * DAY
 """[s]"""
 MOST_THINNED = 12
 """Runs tried in a smaller size, those of the longest waits first; bounds the time. Our own."""

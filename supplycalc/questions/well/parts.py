@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.findings.well import standard_volume
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.sizing.design import Design
 from supplycalc.supply.cycle import Cycling, volume_for_run_time
@@ -28,9 +29,9 @@ from supplycalc.supply.well import (
     balance,
     sustained_yield,
     usable_storage,
-    water_weight,
 )
 from supplycalc.tables import Citation, load_table, to_si
+from supplycalc.units import DAY
 
 Range = tuple[float, float]
 
@@ -185,7 +186,7 @@ def duty(design: Design, supply: Yield) -> Duty | None:
         return None
     cut_out = source.cut_out if source.cut_out is not None else source.cut_in
     flow = design.demand.design_flow[0]
-    weight = water_weight(house.water.cold)
+    weight = specific_weight(house.water.cold)
     head = head_for(house, catalogue, flow, source.cut_in)
     rating = source.tank.max_pressure if source.tank is not None else None
     at_rest = head_for(house, catalogue, 0.0, 0.0)
@@ -270,7 +271,7 @@ def well_yield(design: Design, people: int | None, one: Station | None) -> Yield
     stored = 0.0 if well is None else usable_storage(well, allowance)
     flow = design.demand.design_flow[0]
     found = balance(
-        number * per_person * 86400.0,
+        number * per_person * DAY,
         sustained,
         stored,
         well_limit("peak-period").value,
@@ -280,7 +281,7 @@ def well_yield(design: Design, people: int | None, one: Station | None) -> Yield
     second = None
     if found.storage > 0.0:
         cut_out = house.source.cut_out or house.source.cut_in or 0.0
-        head = (cut_out + well_limit("pump-margin").value) / water_weight(house.water.cold)
+        head = (cut_out + well_limit("pump-margin").value) / specific_weight(house.water.cold)
         second = (flow, head)
     return Yield(
         people=number,

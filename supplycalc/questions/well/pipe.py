@@ -8,12 +8,12 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import DropPipe, House
 from supplycalc.sizing.design import Design
 from supplycalc.supply.pump import head_for, with_curve
 from supplycalc.supply.rising import offset_pipe, pipe_loss_with_slope
 from supplycalc.supply.station import station
-from supplycalc.supply.well import water_weight
 
 NEIGHBOURS = 2
 """How many sizes below and above the present one are tried; our own."""
@@ -84,7 +84,7 @@ def _option(house: House, catalogue: Catalogue, design_flow: float, now: bool) -
         flow=flow,
         flow_at_cut_out=None if one is None else one.chain.flow_at(one.cut_out),
         velocity=flow / (math.pi / 4.0 * bore**2),
-        friction_head=lost / water_weight(house.water.cold),
+        friction_head=lost / specific_weight(house.water.cold),
         held_pressure=None if one is None else max(one.chain.pressure_at(design_flow), 0.0),
         required_head=head_for(house, catalogue, flow, cut_in) if one is None else None,
     )

@@ -28,8 +28,8 @@ from supplycalc.sizing.design import Assumption, Design, Finding
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import OperatingPoint, Station, speed_for, station
 from supplycalc.supply.suction import Suction, suction
-from supplycalc.supply.well import DAY
 from supplycalc.tables import cite, code_limit, load_table
+from supplycalc.units import DAY
 
 OTHER_CODES = ("pump-cannot-hold", "pump-unknown", "precharge", "rating-exceeded")
 """Findings of `size` that belong to the well's parts too."""
