@@ -44,7 +44,7 @@ class Outlet(Struct, frozen=True, kw_only=True):
 
 
 class Tree(Struct, frozen=True, kw_only=True, eq=False):
-    """A house's supply in order from the source down; arrays run over the links."""
+    """A house's supply in order from the source down, one entry per link in every tuple."""
 
     house: House
     catalogue: Catalogue
@@ -55,14 +55,16 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     """Of the point at each link's end."""
     index: dict[str, int]
     """Point name -> index."""
-    parent: IntArray
+    parent: tuple[int, ...]
     """Index of the feeding link; -1 for the source."""
-    last: IntArray
+    children: tuple[tuple[int, ...], ...]
+    """Indices of the links that start at the link's end."""
+    last: tuple[int, ...]
     """One past the last link fed through this one."""
     side: tuple[Side, ...]
-    elevation: FloatArray
+    elevation: tuple[float, ...]
     """Of the point at the link's end [m]."""
-    temperature: FloatArray
+    temperature: tuple[float, ...]
     """Of the water in the link [K]."""
     outlets: tuple[Outlet, ...]
     meeting: tuple[int, ...]
@@ -75,11 +77,22 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
 
     def path(self, link: int) -> list[int]:
         """Indices from the source's first link down to `link`, both included."""
-        found = []
-        while link > 0:
-            found.append(link)
-            link = int(self.parent[link])
-        return found[::-1]
+        return [link, *self.feeding(link)][::-1] if link > 0 else []
+
+    def feeding(self, link: int) -> Iterator[int]:
+        """Indices of the links that feed `link`, the nearest first, without the source itself."""
+        above = self.parent[link]
+        while above > 0:
+            yield above
+            above = self.parent[above]
+
+    def feeding_run(self, link: int) -> int:
+        """Index of the nearest run upstream of `link`; 0 where the source itself feeds it."""
+        return next((i for i in self.feeding(link) if isinstance(self.links[i], Run)), 0)
+
+    def at_or_below(self, link: int) -> range:
+        """Indices of `link` and of everything fed through it."""
+        return range(link, self.last[link])
 
     def runs(self) -> Iterator[tuple[int, Run]]:
         """Every run with its index, from the source down."""
@@ -96,10 +109,10 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
         import networkx
 
         graph: networkx.DiGraph[str] = networkx.DiGraph()
-        graph.add_node(SOURCE, elevation=float(self.elevation[0]))
+        graph.add_node(SOURCE, elevation=self.elevation[0])
         for i in range(1, len(self)):
-            graph.add_node(self.points[i], elevation=float(self.elevation[i]))
-            start = self.points[int(self.parent[i])]
+            graph.add_node(self.points[i], elevation=self.elevation[i])
+            start = self.points[self.parent[i]]
             graph.add_edge(start, self.points[i], name=self.names[i], link=self.links[i])
         return graph
 
@@ -112,7 +125,7 @@ def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
         catalogue: tubes, fittings, devices and fixture kinds; None loads the house's own.
 
     Returns:
-        The tree; its arrays have one entry per link, the source first.
+        The tree, the source first.
 
     Raises:
         ValueError: a link starts from a point that nothing feeds.
@@ -126,6 +139,7 @@ def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
 
     links: list[Link] = [house.source]
     points, parent, last = [SOURCE], [-1], [0]
+    children: list[list[int]] = [[]]
     index = {SOURCE: 0}
     open_lists = [iter(fed.get(SOURCE, ()))]
     open_links = [0]
@@ -138,6 +152,8 @@ def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
         end, link = step
         index[end] = len(links)
         parent.append(open_links[-1])
+        children[open_links[-1]].append(len(links))
+        children.append([])
         open_links.append(len(links))
         links.append(link)
         points.append(end)
@@ -156,11 +172,12 @@ def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
         names=(SOURCE, *(link.name for link in links[1:] if not isinstance(link, WaterSource))),
         points=tuple(points),
         index=index,
-        parent=np.array(parent, dtype=np.int64),
-        last=np.array(last, dtype=np.int64),
+        parent=tuple(parent),
+        children=tuple(map(tuple, children)),
+        last=tuple(last),
         side=tuple(side),
-        elevation=np.array(elevation),
-        temperature=np.array(temperature),
+        elevation=tuple(elevation),
+        temperature=tuple(temperature),
         outlets=outlets,
         meeting=tuple(_meeting(house, index, parent, last)),
         assumed_elevations=tuple(assumed),
@@ -189,7 +206,7 @@ def _sides(
         heats = isinstance(link, Device) and catalogue.devices[link.kind].hot
         side.append("hot" if heats else side[parent[i]])
     water = {"cold": house.water.cold, "hot": house.water.hot}
-    return side, [water[one] for one in side]
+    return side, [water[s] for s in side]
 
 
 def _elevations(

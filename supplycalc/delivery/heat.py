@@ -106,7 +106,7 @@ def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> 
     tree = design.tree
     if tree.side[link] == "cold":
         return design.house.water.cold
-    results = {one.index: one for one in design.runs}
+    results = design.run_at
     temperature, air = design.house.water.hot, figure("heat", "surroundings")[0]
     for i in hot_runs(design, link):
         ua = run_loss_per_length(results[i]) * results[i].run.length

@@ -45,10 +45,9 @@ def base_problem(design: Design) -> Problem:
     """
     tree = design.tree
     count = len(tree)
-    densities = {t: density(t) for t in set(tree.temperature.tolist())}
+    densities = {t: density(t) for t in set(tree.temperature)}
     viscosities = {t: viscosity(t) for t in densities}
-    temperatures = tree.temperature.tolist()
-    rho = [densities[t] for t in temperatures]
+    rho = [densities[t] for t in tree.temperature]
     length, k, roughness, c = ([0.0] * count for _ in range(4))
     bore = [1.0] * count
     c = [100.0] * count
@@ -70,14 +69,14 @@ def base_problem(design: Design) -> Problem:
     by_c = tree.house.project.friction == "hazen-williams"
     return Problem(
         names=tree.names,
-        parent=tuple(tree.parent.tolist()),
+        parent=tree.parent,
         length=tuple(length),
         inside_diameter=tuple(bore),
         roughness=tuple(roughness),
         k=tuple(k),
         density=tuple(rho),
-        viscosity=tuple(viscosities[t] for t in temperatures),
-        static_gain=tuple(static_gains(tree.parent.tolist(), tree.elevation.tolist(), rho)),
+        viscosity=tuple(viscosities[t] for t in tree.temperature),
+        static_gain=tuple(static_gains(tree.parent, tree.elevation, rho)),
         device=tuple(device),
         limit=tuple(limit),
         source=constant_source(0.0),

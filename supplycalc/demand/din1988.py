@@ -154,7 +154,7 @@ def _by_rooms(tree: Tree, columns: Callable[[Fixture], Columns], side: Side) -> 
         for link, here in sides.items():
             counted = _counted(tree, here, columns)
             together = sum(counted), sum(counted[:2])
-            for where, sign in ((link, 1.0), (int(tree.parent[link]), -1.0)):
+            for where, sign in ((link, 1.0), (tree.parent[link], -1.0)):
                 if where == link or link != top:
                     sums[where] += sign * together[0]
                     peaks[where] += sign * together[1]

@@ -118,9 +118,9 @@ def rooms(
         own = count_below(tree, [float(one == k) for one in kind])
         dedicated = (own == everyone) & (own > 0.5) & looked_at
         top = dedicated.copy()
-        top[1:] &= ~dedicated[tree.parent[1:]]
+        top[1:] &= ~dedicated[np.array(tree.parent[1:], dtype=np.int64)]
         for link in np.flatnonzero(top & (own > 1.5)).tolist():
-            inside = ends[bisect_left(points, link) : bisect_left(points, int(tree.last[link]))]
+            inside = ends[bisect_left(points, link) : bisect_left(points, tree.last[link])]
             claims.append((link, k, tuple(dict.fromkeys(number for _, number in inside))))
     taken: set[int] = set()
     found = []
@@ -229,7 +229,7 @@ def sides_below(tree: Tree, room: Room) -> tuple[dict[int, dict[int, int]], int]
     low, high = min(ends)[0], max(ends)[0]
     top = low
     while not top <= high < tree.last[top]:
-        top = int(tree.parent[top])
+        top = tree.parent[top]
     sides: dict[int, dict[int, int]] = {}
     for end, number, side in ends:
         link = end
@@ -238,7 +238,7 @@ def sides_below(tree: Tree, room: Room) -> tuple[dict[int, dict[int, int]], int]
             here[number] = here.get(number, 0) | side
             if link == top:
                 break
-            link = int(tree.parent[link])
+            link = tree.parent[link]
     return sides, top
 
 

@@ -71,7 +71,7 @@ def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
     How: differences of a cumulative sum over preorder slices.
     """
     running = np.concatenate(([0.0], np.cumsum(at_point)))
-    result: FloatArray = running[tree.last] - running[:-1]
+    result: FloatArray = running[np.array(tree.last)] - running[:-1]
     return result
 
 
@@ -143,9 +143,8 @@ def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
             if run is not None:
                 end = tree.index[run.end]
                 greatest[end] = max(greatest[end], value[number])
-    parent = tree.parent.tolist()
     for i in range(len(tree) - 1, 0, -1):
-        above = parent[i]
+        above = tree.parent[i]
         if greatest[i] > greatest[above]:
             greatest[above] = greatest[i]
     return greatest
@@ -193,9 +192,8 @@ def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
         One flow per link [m3/s].
     """
     raised = list(flows)
-    parent = tree.parent.tolist()
     for i in range(len(tree) - 1, 0, -1):
-        raised[parent[i]] = max(raised[parent[i]], raised[i])
+        raised[tree.parent[i]] = max(raised[tree.parent[i]], raised[i])
     return raised
 
 
@@ -268,10 +266,9 @@ def largest_below(tree: Tree, count: int = 1) -> list[tuple[float, ...]]:
         if outlet.fixture.continuous is not None:
             continue
         below[outlet.link][outlet.fixture.name] = outlet.flow
-    parent = tree.parent.tolist()
     for i in range(len(tree) - 1, 0, -1):
         _keep(below[i], count)
-        below[parent[i]].update(below[i])
+        below[tree.parent[i]].update(below[i])
     _keep(below[0], count)
     return [tuple(sorted(flows.values(), reverse=True)) for flows in below]
 

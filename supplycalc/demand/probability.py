@@ -90,7 +90,7 @@ def fixtures_below(tree: Tree, use: Callable[[Fixture], Use | None]) -> Below:
     running = np.zeros((len(tree) + 1, max(len(classes), 1)), dtype=np.int64)
     np.add.at(running, (np.array(points, np.int64) + 1, np.array(columns, np.int64)), signs)
     np.cumsum(running, axis=0, out=running)
-    mixtures, mixture = _distinct(running[tree.last] - running[:-1])
+    mixtures, mixture = _distinct(running[np.array(tree.last)] - running[:-1])
     keys = list(classes) or [(0.0, 0.0)]
     return Below(
         counts=mixtures,

@@ -221,7 +221,7 @@ def _ports(design: Design) -> Iterator[Assumption]:
             weight=lost if on_path else 0.0,
         )
     for i, link in enumerate(tree.links):
-        above = tree.links[int(tree.parent[i])]
+        above = tree.links[tree.parent[i]]
         if isinstance(link, Manifold) and isinstance(above, Manifold):
             yield Assumption(
                 text=f"{link.name} is taken as the longer body of {above.name}, with nothing lost "
@@ -349,10 +349,9 @@ def _trunk(tree: Tree) -> list[Run]:
     found: list[Run] = []
     link = 0
     while True:
-        children = [i for i in range(link + 1, int(tree.last[link])) if tree.parent[i] == link]
-        if len(children) != 1:
+        if len(tree.children[link]) != 1:
             return found
-        [link] = children
+        [link] = tree.children[link]
         one = tree.links[link]
         if isinstance(one, Run):
             found.append(one)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import by_index, listed
+from supplycalc.findings.common import listed
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, Finding, RunResult
 from supplycalc.tables import code_limit
@@ -91,10 +91,10 @@ def slab_joint(design: Design) -> Iterator[Finding]:
 
 def slab_meeting(design: Design) -> Iterator[Finding]:
     """Two embedded runs that meet: a joint, and perhaps a change of material or size, below."""
-    results, parent = by_index(design), design.tree.parent
+    results, parent = design.run_at, design.tree.parent
     heights = {point.name: point.elevation for point in design.house.points}
     for result in design.runs:
-        above = results.get(int(parent[result.index]))
+        above = results.get(parent[result.index])
         if above is None or not (result.run.embedded and above.run.embedded):
             continue
         height = heights.get(result.start)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.model import Device
-from supplycalc.network import Link, Tree
 from supplycalc.sizing.design import Design, Finding, OutletResult, RunResult
 from supplycalc.tables import Citation, CodeLimit, cite, kelvin, load_table, to_si
 
@@ -77,36 +76,11 @@ def nominal_of(size: TubeSize, tube: Tube) -> str:
     return size.nominal if tube.metric else f"{size.nominal} inch"
 
 
-def fed_by(tree: Tree, link: int) -> Iterator[tuple[int, Link]]:
-    """The links that feed a link, the nearest first, without the source itself."""
-    above = int(tree.parent[link])
-    while above > 0:
-        yield above, tree.links[above]
-        above = int(tree.parent[above])
-
-
-def feeds(tree: Tree) -> dict[int, list[int]]:
-    """For each link the links that start at its end."""
-    found: dict[int, list[int]] = {}
-    for link, above in enumerate(tree.parent.tolist()):
-        found.setdefault(above, []).append(link)
-    return found
-
-
-def feeding_run(tree: Tree, link: int, results: dict[int, RunResult]) -> RunResult | None:
-    """The nearest run upstream of a link, past devices and manifolds; None: the source itself."""
-    return next((results[index] for index, _ in fed_by(tree, link) if index in results), None)
-
-
-def by_index(design: Design) -> dict[int, RunResult]:
-    """The run results by their index in the tree."""
-    return {result.index: result for result in design.runs}
-
-
 def behind(design: Design, outlet: OutletResult, kinds: Iterable[str]) -> Device | None:
     """The nearest device of some kinds between the source and an outlet, or None."""
     wanted = frozenset(kinds)
-    for _, link in fed_by(design.tree, outlet.index):
+    for index in design.tree.feeding(outlet.index):
+        link = design.tree.links[index]
         if isinstance(link, Device) and link.kind in wanted:
             return link
     return None

@@ -8,8 +8,6 @@ from supplycalc.findings.common import (
     PRESSURE_SLACK,
     TEMPERATURE_SLACK,
     YOUR_FILE,
-    by_index,
-    feeds,
     finding_limit,
     is_metal,
     listed,
@@ -41,12 +39,12 @@ def hot_material(design: Design) -> Iterator[Finding]:
 
 def plastic_at_heater(design: Design) -> Iterator[Finding]:
     """Plastic tube connected to a heater; runs of metal of any length at the heater are enough."""
-    tree, results, below = design.tree, by_index(design), feeds(design.tree)
+    tree, results = design.tree, design.run_at
     wrong: list[str] = []
     for device in design.devices:
         if not tree.catalogue.devices[device.device.kind].hot:
             continue
-        touching = [int(tree.parent[device.index]), *below.get(device.index, ())]
+        touching = [tree.parent[device.index], *tree.children[device.index]]
         wrong += [
             tree.names[i]
             for i in touching

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import YOUR_FILE, fed_by, listed
+from supplycalc.findings.common import YOUR_FILE, listed
 from supplycalc.model import SOURCE, Device, Manifold, Run
 from supplycalc.sizing.design import Design, Finding, OutletResult
 from supplycalc.units import PSI
@@ -45,19 +45,19 @@ def _spans(design: Design, outlet: OutletResult) -> Iterator[tuple[str, float, f
     """(point of stated height, pipe from there [m], difference in height [m]), nearest first."""
     tree = design.tree
     stated = {one.name for one in design.house.points}
-    here, length = tree.links[outlet.index], 0.0
-    links = [(outlet.index, here), *fed_by(tree, outlet.index)]
-    for position, (_, link) in enumerate(links):
+    length = 0.0
+    for index in (outlet.index, *tree.feeding(outlet.index)):
+        link, above = tree.links[index], tree.parent[index]
+        feed = tree.links[above]
         if isinstance(link, Run):
             length += link.length
-        above, feed = links[position + 1] if position + 1 < len(links) else (0, None)
-        if feed is None:
+        if above == 0:
             start = f"the {SOURCE}"
         elif _has_height(feed) or tree.points[above] in stated:
             start = feed.name if isinstance(feed, Manifold) else tree.points[above]
         else:
             continue
-        yield start, length, abs(outlet.elevation - float(tree.elevation[above]))
+        yield start, length, abs(outlet.elevation - tree.elevation[above])
 
 
 def _has_height(link: object) -> bool:

@@ -9,7 +9,6 @@ from msgspec import Struct
 from supplycalc.catalogue import nominal_inches
 from supplycalc.demand import irc, upc
 from supplycalc.demand.prescriptive import block_title, carrying, longest, lowest_pressure
-from supplycalc.findings.common import by_index
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, Finding, RunResult
 from supplycalc.tables import Citation, cite, load_table, to_si
@@ -60,7 +59,7 @@ def table_check(design: Design) -> TableCheck | None:
     Source: International Residential Code 2018, Table AP201.1; Uniform Plumbing Code 2018, Table
         610.4.
     """
-    results = by_index(design)
+    results = design.run_at
     if not results:
         return None
     first = results[min(results)]

@@ -8,7 +8,6 @@ from supplycalc.findings.common import (
     PRESSURE_SLACK,
     YOUR_FILE,
     Values,
-    fed_by,
     finding_limit,
     listed,
     published,
@@ -147,13 +146,13 @@ def _static(
 def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[str, Values]:
     """The setting that brings the highest outlet to the limit, and what it leaves at the worst."""
     excess = highest.static_pressure - limit
-    above = {index for index, _ in fed_by(design.tree, highest.index)}
+    above = set(design.tree.feeding(highest.index))
     valves = [one for one in design.devices if one.index in above and one.device.setting]
     if valves:
         valve = valves[-1]
         setting = (valve.device.setting or 0.0) - excess
-        last = int(design.tree.last[valve.index])
-        worst = next(one for one in design.outlets if valve.index <= one.index < last)
+        behind = design.tree.at_or_below(valve.index)
+        worst = next(one for one in design.outlets if one.index in behind)
         left = worst.margin - _lost_at_set_valve(design, valve, excess)
         text = f"set {valve.device.name} to {{0}}"
     else:

@@ -7,9 +7,6 @@ from collections.abc import Iterator
 from supplycalc.catalogue import nominal_inches
 from supplycalc.findings.common import (
     YOUR_FILE,
-    by_index,
-    feeding_run,
-    feeds,
     finding_limit,
     is_are,
     listed,
@@ -104,9 +101,7 @@ def fixture_minimum(design: Design) -> Iterator[Finding]:
         short = at_least(result.tube, kind.minimum_size) - names.index(result.size.nominal)
         if short <= 0:
             continue
-        from_manifold = isinstance(
-            design.tree.links[int(design.tree.parent[result.index])], Manifold
-        )
+        from_manifold = isinstance(design.tree.links[design.tree.parent[result.index]], Manifold)
         if (
             short == 1
             and from_manifold
@@ -154,9 +149,9 @@ def larger_than_feed(design: Design) -> Iterator[Finding]:
     """A run larger than the run that feeds it, which gains nothing but standing water."""
     if design.house.limits.larger_than_feed:
         return
-    results = by_index(design)
+    results = design.run_at
     for result in design.runs:
-        feed = feeding_run(design.tree, result.index, results)
+        feed = results.get(design.tree.feeding_run(result.index))
         if feed is None or not _larger(result, feed):
             continue
         chosen = "you fixed it at" if result.run.size is not None else "has to be"
@@ -171,12 +166,11 @@ def larger_than_feed(design: Design) -> Iterator[Finding]:
 
 def manifold_ports(design: Design) -> Iterator[Finding]:
     """How many ports of each manifold are left for what comes later."""
-    below = feeds(design.tree)
     counted = []
     full = []
     for index, link in enumerate(design.tree.links):
         if isinstance(link, Manifold) and link.ports is not None:
-            used = len(below.get(index, ()))
+            used = len(design.tree.children[index])
             counted.append(f"{link.name} {used} of {link.ports}")
             if used >= link.ports:
                 full.append(link.name)
@@ -192,14 +186,8 @@ def manifold_ports(design: Design) -> Iterator[Finding]:
 
 def _services(design: Design) -> Iterator[RunResult]:
     """Runs of the water service, without branches that serve one fixture."""
-    below = [0] * len(design.tree)
-    for outlet in design.tree.outlets:
-        for link in design.tree.path(outlet.link):
-            below[link] += 1
     for result in design.runs:
-        if result.run.fixture is None and is_service(
-            design.tree, result.index, below[result.index]
-        ):
+        if result.run.fixture is None and is_service(design.tree, result.index):
             yield result
 
 

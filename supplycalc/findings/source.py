@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import YOUR_FILE, fed_by, finding_limit, is_are, listed
+from supplycalc.findings.common import YOUR_FILE, finding_limit, is_are, listed
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, DeviceResult, Finding
 from supplycalc.tables import code_limit
@@ -207,6 +207,6 @@ def thermal_expansion(design: Design) -> Iterator[Finding]:
 def _devices_before(design: Design, heater: DeviceResult, kinds: tuple[str, ...]) -> list[Device]:
     return [
         link
-        for _, link in fed_by(design.tree, heater.index)
-        if isinstance(link, Device) and link.kind in kinds
+        for index in design.tree.feeding(heater.index)
+        if isinstance(link := design.tree.links[index], Device) and link.kind in kinds
     ][::-1]

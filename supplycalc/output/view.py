@@ -208,8 +208,7 @@ class _Step(Struct, frozen=True, kw_only=True):
 
 def _steps(design: Design, outlet: OutletResult) -> Iterator[_Step]:
     """The links of a path; a manifold's own pressure is that at the start of the next link."""
-    results: dict[int, RunResult | DeviceResult] = {one.index: one for one in design.runs}
-    results.update({one.index: one for one in design.devices})
+    results = design.result_at
     manifolds: list[str] = []
     for index in design.tree.path(outlet.index):
         link = design.tree.links[index]

@@ -57,11 +57,9 @@ def prepare(
     house, catalogue, count = tree.house, tree.catalogue, len(tree)
     densities = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
     viscosities = {"cold": viscosity(house.water.cold), "hot": viscosity(house.water.hot)}
-    parent = tree.parent.tolist()
-    gains = static_gains(parent, tree.elevation.tolist(), [densities[side] for side in tree.side])
+    gains = static_gains(tree.parent, tree.elevation, [densities[side] for side in tree.side])
     losses, limits, still = [0.0] * count, [math.inf] * count, [math.inf] * count
     choices: list[RunChoice | None] = [None] * count
-    outlets_below = _outlets_below(tree)
     for i in range(1, count):
         link, flow = tree.links[i], demand.design_flow[i]
         if isinstance(link, Device):
@@ -70,7 +68,7 @@ def prepare(
                 still[i] = link.setting
                 limits[i] = valve_limit(link, catalogue, flow)
         elif isinstance(link, Run):
-            feeds_from = tree.links[parent[i]]
+            feeds_from = tree.links[tree.parent[i]]
             side = tree.side[i]
             choices[i] = _run_choice(
                 link,
@@ -79,11 +77,11 @@ def prepare(
                 cost,
                 flow=flow,
                 hot=side == "hot",
-                temperature=float(tree.temperature[i]),
+                temperature=tree.temperature[i],
                 rho=densities[side],
                 mu=viscosities[side],
                 from_manifold=isinstance(feeds_from, Manifold),
-                service=is_service(tree, i, outlets_below[i]),
+                service=is_service(tree, i),
                 available=available,
             )
     required = [-math.inf] * count
@@ -118,15 +116,6 @@ def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
     falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
     at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
     return held_pressure(device.setting or 0.0, falloff, at, flow)
-
-
-def _outlets_below(tree: Tree) -> list[int]:
-    below = [0] * len(tree)
-    for outlet in tree.outlets:
-        below[outlet.link] += 1
-    for i in range(len(tree) - 1, 0, -1):
-        below[int(tree.parent[i])] += below[i]
-    return below
 
 
 def _run_choice(

@@ -183,6 +183,16 @@ class Design(Struct, frozen=True, kw_only=True):
         """True when no finding fails."""
         return not any(finding.level == "fail" for finding in self.findings)
 
+    @property
+    def run_at(self) -> dict[int, RunResult]:
+        """The runs by the index of their link in the tree."""
+        return {result.index: result for result in self.runs}
+
+    @property
+    def result_at(self) -> dict[int, RunResult | DeviceResult]:
+        """The runs and devices by the index of their link in the tree."""
+        return self.run_at | {result.index: result for result in self.devices}
+
     def run(self, name: str) -> RunResult:
         """The result of one run by its name; KeyError where there is none."""
         for result in self.runs:

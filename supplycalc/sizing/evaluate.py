@@ -47,7 +47,7 @@ def account(situation: Situation, sizes: Sizes) -> Account:
     Returns:
         Losses and pressures [Pa] and the worst outlet.
     """
-    parent = situation.tree.parent.tolist()
+    parent = situation.tree.parent
     loss = [
         situation.device_loss[i] if choice is None else choice.options[sizes[i]].loss
         for i, choice in enumerate(situation.choices)
@@ -80,7 +80,7 @@ def with_one_size(situation: Situation, done: Account, link: int, size: int) -> 
     if min(situation.outlet_limit) < math.inf:
         return account(situation, sizes)
     more = option(situation, sizes, link).loss - done.loss[link]
-    last = int(situation.tree.last[link])
+    last = situation.tree.last[link]
     below = [pressure - more for pressure in done.pressure[link:last]]
     return _judged(
         situation,
@@ -120,7 +120,7 @@ def static_pressures(situation: Situation) -> list[float]:
 
     Source: hydrostatics; reducing valves hold their setting.
     """
-    parent = situation.tree.parent.tolist()
+    parent = situation.tree.parent
     zero = [0.0] * len(parent)
     return pressures_below(
         parent, situation.highest, situation.static_gain, zero, situation.static_limit
@@ -147,7 +147,7 @@ def outlet_results(situation: Situation, done: Account) -> tuple[OutletResult, .
                 index=outlet.link,
                 side=outlet.side,
                 name=outlet.name,
-                elevation=float(tree.elevation[outlet.link]),
+                elevation=tree.elevation[outlet.link],
                 path=tuple(tree.names[i] for i in path if not isinstance(tree.links[i], Manifold)),
                 design_flow=situation.demand.design_flow[outlet.link],
                 static_change=math.fsum(situation.static_gain[i] for i in path),
@@ -219,9 +219,9 @@ def run_results(
                 side=tree.side[i],
                 tube=choice.tube,
                 size=chosen.size,
-                start=tree.points[int(tree.parent[i])],
+                start=tree.points[tree.parent[i]],
                 end=tree.points[i],
-                temperature=float(tree.temperature[i]),
+                temperature=tree.temperature[i],
                 load=situation.demand.load[i],
                 design_flow=situation.demand.design_flow[i],
                 velocity=chosen.velocity,

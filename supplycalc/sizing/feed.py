@@ -45,14 +45,6 @@ def feed_order(choices: Sequence[RunChoice | None]) -> FeedOrder:
     return FeedOrder(by_bore=metric)
 
 
-def feeding_run(tree: Tree, choices: Sequence[RunChoice | None], link: int) -> int:
-    """Index of the nearest run upstream of a link; 0 where the source itself feeds it."""
-    link = int(tree.parent[link])
-    while link > 0 and choices[link] is None:
-        link = int(tree.parent[link])
-    return max(link, 0)
-
-
 def reconcile(situation: Situation) -> Situation:
     """Settle what limits ask of runs against what ties them to other runs.
 
@@ -78,7 +70,7 @@ def _no_larger_than_feed(tree: Tree, choices: list[RunChoice | None]) -> list[Ru
         return choices
     order = feed_order(choices)
     for i, choice in enumerate(choices):
-        feed = choices[feeding_run(tree, choices, i)] if choice is not None else None
+        feed = choices[tree.feeding_run(i)] if choice is not None else None
         if choice is None or feed is None or choice.run.size is not None:
             continue
         ceiling = max(order.ceiling(feed.options[j].size) for j in feed.allowed)
@@ -110,7 +102,7 @@ def outranks_any_feed(situation: Situation, order: FeedOrder, link: int) -> bool
     if situation.tree.house.limits.larger_than_feed:
         return True
     choice = situation.choices[link]
-    feed = situation.choices[feeding_run(situation.tree, situation.choices, link)]
+    feed = situation.choices[situation.tree.feeding_run(link)]
     if feed is None or choice is None:
         return False
     ceiling = max(order.ceiling(feed.options[j].size) for j in feed.allowed)

@@ -17,7 +17,7 @@ BEHIND_THE_SERVICE = frozenset(
 preventer or a reducing valve at the street has the service behind it."""
 
 
-def is_service(tree: Tree, link: int, outlets_below: int) -> bool:
+def is_service(tree: Tree, link: int) -> bool:
     """Whether a run belongs to the water service: from the source, or buried and shared.
 
     A meter or a valve before the run changes nothing; treatment and heaters stand in the house. A
@@ -26,7 +26,6 @@ def is_service(tree: Tree, link: int, outlets_below: int) -> bool:
     Args:
         tree: the supply.
         link: index of the run.
-        outlets_below: how many outlets it feeds.
 
     Returns:
         True for the service.
@@ -36,12 +35,12 @@ def is_service(tree: Tree, link: int, outlets_below: int) -> bool:
     run = tree.links[link]
     if not isinstance(run, Run) or run.fixture is not None:
         return False
-    if run.buried is not None and outlets_below > 2:
-        return True
-    above = int(tree.parent[link])
-    while isinstance(before := tree.links[above], Device) and before.kind not in BEHIND_THE_SERVICE:
-        above = int(tree.parent[above])
-    return above == 0
+    if run.buried is not None:
+        fed = tree.at_or_below(link)
+        if sum(outlet.link in fed for outlet in tree.outlets) > 2:
+            return True
+    before = [tree.links[i] for i in tree.feeding(link)]
+    return all(isinstance(feed, Device) and feed.kind not in BEHIND_THE_SERVICE for feed in before)
 
 
 def smallest_permitted(

@@ -28,7 +28,7 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     """
     if not isinstance(tree.links[link], Device):
         return None
-    if not isinstance(tree.links[int(tree.parent[link])], Manifold):
+    if not isinstance(tree.links[tree.parent[link]], Manifold):
         return None
     run = _next_run(tree, link)
     if run is None:
@@ -36,7 +36,7 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     tube, hot = tree.catalogue.tubes[run.material], tree.side[link] == "hot"
     limits = tree.house.limits
     own = limits.velocity_hot if hot else limits.velocity_cold
-    most = tube.velocity_limit(float(tree.temperature[link]), hot) if own is None else own
+    most = tube.velocity_limit(tree.temperature[link], hot) if own is None else own
     sizes = [size for size in tube.sizes if size.common]
     return next((size for size in sizes if _velocity(flow, size) <= most), sizes[-1])
 
@@ -57,7 +57,7 @@ def port_loss(tree: Tree, link: int, flow: float) -> float:
     size = device_port(tree, link, flow)
     if size is None:
         return 0.0
-    head = density(float(tree.temperature[link])) * _velocity(flow, size) ** 2 / 2.0
+    head = density(tree.temperature[link]) * _velocity(flow, size) ** 2 / 2.0
     return manifold_port_k() * head
 
 
@@ -67,6 +67,6 @@ def _velocity(flow: float, size: TubeSize) -> float:
 
 def _next_run(tree: Tree, link: int) -> Run | None:
     """The first run behind a link, else the nearest one before it."""
-    behind = (tree.links[i] for i in range(link + 1, int(tree.last[link])))
+    behind = (tree.links[i] for i in range(link + 1, tree.last[link]))
     before = (tree.links[i] for i in reversed(tree.path(link)))
     return next((one for one in (*behind, *before) if isinstance(one, Run)), None)

@@ -13,7 +13,6 @@ from supplycalc.sizing.evaluate import Account, account, option, with_one_size
 from supplycalc.sizing.feed import (
     FeedOrder,
     feed_order,
-    feeding_run,
     members_of_groups,
     outranks_any_feed,
 )
@@ -127,7 +126,7 @@ def largest_sizes(situation: Situation) -> list[int]:
     while changed:
         changed = False
         for i, choice in enumerate(situation.choices):
-            above = feeding_run(situation.tree, situation.choices, i)
+            above = situation.tree.feeding_run(i)
             feed = situation.choices[above] if choice is not None else None
             if choice is None or feed is None or outranks_any_feed(situation, order, i):
                 continue
@@ -179,7 +178,7 @@ def _problem(
             exempt = outranks_any_feed(situation, order, i)
         links.append(
             LinkProblem(
-                parent=int(situation.tree.parent[i]),
+                parent=situation.tree.parent[i],
                 options=options,
                 static_gain=situation.static_gain[i],
                 required=required[i],
@@ -208,7 +207,7 @@ def reasons(situation: Situation, done: Account) -> list[tuple[str, NextSmaller 
     fed: dict[int, list[int]] = {}
     for i, choice in enumerate(situation.choices):
         if choice is not None:
-            fed.setdefault(feeding_run(situation.tree, situation.choices, i), []).append(i)
+            fed.setdefault(situation.tree.feeding_run(i), []).append(i)
     result: list[tuple[str, NextSmaller | None]] = []
     for i, choice in enumerate(situation.choices):
         if choice is None:

@@ -110,7 +110,7 @@ def every_run_by_draws(tree: Tree, draws: int) -> np.ndarray:
         if one.cold is not None and one.hot is not None:
             extra = used.flow.total - used.flow.cold - used.flow.hot
             flow[tree.meeting[number]] += on * extra
-    parent = tree.parent.tolist()
+    parent = tree.parent
     for link in range(len(tree) - 1, 0, -1):
         flow[parent[link]] += flow[link]
     rank = int(np.ceil(0.99 * draws)) - 1

@@ -234,4 +234,4 @@ def test_no_run_carries_less_than_a_run_it_feeds() -> None:
         tree, demand = done(house_of(rooms, method))
 
         for i in range(1, len(tree)):
-            assert demand.design_flow[int(tree.parent[i])] >= demand.design_flow[i] - 1e-12
+            assert demand.design_flow[tree.parent[i]] >= demand.design_flow[i] - 1e-12

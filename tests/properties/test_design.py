@@ -179,9 +179,9 @@ def brute_force(house: House) -> float | None:
         nominal = {i: choice.options[sizes[i]].size.rank for i, choice in choices}
         larger_than_feed = False
         for i, _ in choices:
-            above = int(tree.parent[i])
+            above = tree.parent[i]
             while above > 0 and above not in nominal:
-                above = int(tree.parent[above])
+                above = tree.parent[above]
             larger_than_feed |= above > 0 and nominal[i] > nominal[above]
         if larger_than_feed or account(situation, sizes).worst_margin < -1e-6:
             continue

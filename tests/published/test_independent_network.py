@@ -46,7 +46,7 @@ def losses_by_network(design, flows: list[float]) -> dict[str, float]:
     results = {one.index: one for one in design.runs}
     at = {0: 0}
     for i in range(1, len(tree)):
-        parent = at[int(tree.parent[i])]
+        parent = at[tree.parent[i]]
         if i not in results:
             at[i] = parent
             continue

@@ -91,7 +91,7 @@ def test_spare_flow_is_the_last_that_works(house: House, study: SlabStudy) -> No
         changed = replace(
             changed,
             fixtures=tuple(
-                replace(one, elevation=float(study.design.tree.elevation[run.result.index]))
+                replace(one, elevation=study.design.tree.elevation[run.result.index])
                 if one.continuous
                 else one
                 for one in changed.fixtures

@@ -67,8 +67,7 @@ def test_no_cheaper_choice_works() -> None:
         tried = size(map_runs(base, each), prices=prices(), mend=False)
         bores = {one.index: one.size.inside_diameter for one in tried.runs}
         wider = any(
-            bores[one.index] > bores.get(int(tried.tree.parent[one.index]), 1.0)
-            for one in tried.runs
+            bores[one.index] > bores.get(tried.tree.parent[one.index], 1.0) for one in tried.runs
         )
         fast = any(one.velocity > one.velocity_limit * (1 + 1e-9) for one in tried.runs)
         small = {"size-under-fixture-minimum", "service-minimum"} & {

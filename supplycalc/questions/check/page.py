@@ -40,13 +40,10 @@ def supply_page(
     page.paragraph(f"{tree.house.project.name}. {_key(tree.house)}")
     page.heading("The supply, from the source down")
     kinds = _kinds(tree)
-    depth = [0] * len(tree)
     for i, link in enumerate(tree.links):
-        if i:
-            depth[i] = depth[int(tree.parent[i])] + 1
         page.paragraph(
             f"{tree.names[i]}: {'; '.join(_details(tree, i, link, kinds, system))}",
-            indent=2 * min(depth[i], DEEPEST),
+            indent=2 * min(len(tree.path(i)), DEEPEST),
             hang=5,
         )
     if assumptions:
@@ -91,7 +88,7 @@ def _details(
     fixtures: dict[int, Fixture],
     system: UnitSystem,
 ) -> Iterator[str]:
-    height = show(float(tree.elevation[i]), "elevation", system)
+    height = show(tree.elevation[i], "elevation", system)
     if isinstance(link, WaterSource):
         yield f"{link.kind} at {height}"
         yield from _source(link, system)
@@ -214,10 +211,10 @@ def _link(tree: Tree, i: int, fixtures: dict[int, Fixture], system: UnitSystem) 
     shared: dict[str, Any] = {
         "name": tree.names[i],
         "type": type(link).__name__.lower(),
-        "from": tree.points[int(tree.parent[i])],
+        "from": tree.points[tree.parent[i]],
         "to": tree.points[i],
         "side": tree.side[i],
-        "end_elevation": quantity(float(tree.elevation[i]), "elevation", system),
+        "end_elevation": quantity(tree.elevation[i], "elevation", system),
     }
     if isinstance(link, Run):
         fixture = fixtures.get(i)

@@ -105,7 +105,7 @@ class MethodResult(Struct, frozen=True, kw_only=True):
         fed = {
             outlet.fixture.name
             for outlet in tree.outlets
-            if self.index <= outlet.link < tree.last[self.index]
+            if outlet.link in tree.at_or_below(self.index)
         }
         return tuple(one for one in self.demand.groups_used if fed & set(one.fixtures))
 

@@ -231,12 +231,11 @@ def _way(
     design = household.design
     tree, links = design.tree, _links(design, one.use)
     side = min(links, key=lambda side: pressures[links[side]])
-    results: dict[int, RunResult | DeviceResult] = {r.index: r for r in design.runs}
-    results.update({r.index: r for r in design.devices})
+    results = design.result_at
     gains = household.static_gains
     steps = []
     for i in tree.path(links[side]):
-        before = pressures[int(tree.parent[i])]
+        before = pressures[tree.parent[i]]
         steps.append(
             Step(
                 name=tree.names[i],

@@ -263,7 +263,7 @@ def _tankless(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]
 
 def _broken(design: Design) -> Iterator[Finding]:
     tree = design.tree
-    results = {one.index: one for one in design.runs}
+    results = design.run_at
     for one in design.runs:
         if not one.run.circulated:
             continue
@@ -320,10 +320,7 @@ def wants_insulation(design: Design, one: RunResult) -> bool:
     size = one.size
     inches = size.outside_diameter / 0.0254 - 0.125 if one.tube.metric else size.rank
     tree = design.tree
-    feeds_manifold = any(
-        int(tree.parent[i]) == one.index and isinstance(tree.links[i], Manifold)
-        for i in range(1, len(tree))
-    )
+    feeds_manifold = any(isinstance(tree.links[i], Manifold) for i in tree.children[one.index])
     hidden = one.run.buried is not None or one.run.embedded or one.run.circulated
     return hidden or feeds_manifold or inches >= nominal_inches(row["text"]) - 1e-9
 

@@ -290,7 +290,7 @@ def _insulated(
 def _kept_hot(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[KeptHot]:
     tree = design.tree
     over_air = design.house.water.hot - figure("heat", "surroundings")[0]
-    results = {one.index: one for one in design.runs}
+    results = design.run_at
     for one in design.runs:
         if one.side != "hot" or one.run.fixture is not None or one.run.circulated:
             continue

@@ -155,7 +155,7 @@ def arriving(
 
     Source: `delivery.heat.cooled` from run to run.
     """
-    results = {one.index: one for one in design.runs}
+    results = design.run_at
     temperature, air = design.house.water.hot, figure("heat", "surroundings")[0]
     lost = 0.0
     for i in hot_runs(design, link):

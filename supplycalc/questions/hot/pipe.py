@@ -87,8 +87,9 @@ def manifold_volume(design: Design, link: int) -> float:
     """
     manifold = design.tree.links[link]
     assert isinstance(manifold, Manifold)
-    used = [one for one in design.runs if int(design.tree.parent[one.index]) == link]
-    feed = next((one for one in design.runs if one.index == int(design.tree.parent[link])), None)
+    results = design.run_at
+    used = [results[i] for i in design.tree.children[link] if i in results]
+    feed = results.get(design.tree.parent[link])
     bore = max(
         (one.size.inside_diameter for one in ([feed] if feed is not None else used)), default=0.0
     )
@@ -109,7 +110,7 @@ def cold_stretch(design: Design, link: int) -> tuple[tuple[RunResult, ...], floa
 
     Source: geometry.
     """
-    results = {one.index: one for one in design.runs}
+    results = design.run_at
     path = [results[i] for i in hot_runs(design, link)]
     kept = 0
     while kept < len(path) and path[kept].run.circulated:

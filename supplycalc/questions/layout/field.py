@@ -140,9 +140,8 @@ class Field:
             for size in tube.sizes
         ]
         unit = replace(run, length=1.0)
-        from_manifold = isinstance(self.tree.links[int(self.tree.parent[i])], Manifold)
-        outlets = sum(i <= one.link < int(self.tree.last[i]) for one in self.tree.outlets)
-        service = is_service(self.tree, i, outlets)
+        from_manifold = isinstance(self.tree.links[self.tree.parent[i]], Manifold)
+        service = is_service(self.tree, i)
         minimum = tuple(
             smallest_permitted(
                 replace(run, length=length),
@@ -183,13 +182,11 @@ class Field:
         ways = ground.to_fixture[place]
         for i, number in self.branches:
             choices[i] = self._choice(i, ways[number])
-        elevation = self.tree.elevation.tolist()
+        elevation = list(self.tree.elevation)
         for i in self.moved:
             elevation[i] = ground.places[place][0][2]
         water = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
-        gains = static_gains(
-            self.tree.parent.tolist(), elevation, [water[side] for side in self.tree.side]
-        )
+        gains = static_gains(self.tree.parent, elevation, [water[side] for side in self.tree.side])
         return settle(
             reconcile(replace(self.situation, static_gain=tuple(gains), choices=tuple(choices)))
         )
@@ -253,7 +250,6 @@ class Field:
 def _hot_volume(situation: Situation, sizes: Sequence[int]) -> float:
     """Most water between the heater and any hot outlet, manifold bodies left out [m3]."""
     tree = situation.tree
-    parent = tree.parent.tolist()
     volume = [0.0] * len(tree)
     for i in range(1, len(tree)):
         choice = situation.choices[i]
@@ -262,5 +258,5 @@ def _hot_volume(situation: Situation, sizes: Sequence[int]) -> float:
             if choice is not None:
                 bore = choice.options[sizes[i]].size.inside_diameter
                 own = math.pi / 4.0 * bore * bore * choice.run.length
-            volume[i] = volume[parent[i]] + own
+            volume[i] = volume[tree.parent[i]] + own
     return max((volume[one.link] for one in tree.outlets if one.side == "hot"), default=0.0)

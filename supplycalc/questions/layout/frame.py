@@ -54,7 +54,7 @@ def frame_of(house: House, catalogue: Catalogue) -> Frame:
         if isinstance(link, Device) and catalogue.devices[link.kind].hot
     ]
     origin = _origin(tree, heaters, problems)
-    below = range(origin, int(tree.last[origin])) if origin >= 0 else range(0)
+    below = tree.at_or_below(origin) if origin >= 0 else range(0)
     inner = {tree.names[i] for i in below if i != origin}
     laid = tuple(
         one
@@ -119,10 +119,10 @@ def _origin(tree: Tree, heaters: list[int], problems: list[Problem]) -> int:
     ends += heaters
     common = tree.path(ends[0]) if ends else [0]
     above = common[-2] if len(common) > 1 else 0
-    while above > 0 and not all(above <= end < int(tree.last[above]) for end in ends):
-        above = int(tree.parent[above])
+    while above > 0 and not all(end in tree.at_or_below(above) for end in ends):
+        above = tree.parent[above]
     while isinstance(tree.links[above], Manifold):
-        above = int(tree.parent[above])
+        above = tree.parent[above]
     return above
 
 

@@ -309,12 +309,11 @@ def _option(
 def _tees(design: Design, new: set[int]) -> int:
     """Tees where pipe laid anew parts: one less than what leaves each point that is no manifold."""
     tree = design.tree
-    leaving: Counter[int] = Counter(int(tree.parent[i]) for i in range(1, len(tree)))
-    fed_anew = {int(tree.parent[i]) for i in new}
+    fed_anew = {tree.parent[i] for i in new}
     return sum(
-        count - 1
-        for point, count in leaving.items()
-        if point in fed_anew and not isinstance(tree.links[point], Manifold)
+        len(tree.children[point]) - 1
+        for point in fed_anew
+        if not isinstance(tree.links[point], Manifold)
     )
 
 

@@ -72,16 +72,15 @@ def sleeves(design: Design) -> Iterator[Sleeve]:
     Source: as `sleeve_size`.
     """
     tree = design.tree
-    results = {one.index: one for one in design.runs}
+    results = design.run_at
     for one in design.runs:
         if not hidden(one):
             continue
-        above = int(tree.parent[one.index])
-        after = [i for i in range(1, len(tree)) if int(tree.parent[i]) == one.index]
+        above = tree.parent[one.index]
         count = 0
         if above > 0 and not hidden(results.get(above)):
             count += 1
-        if not any(hidden(results.get(i)) for i in after):
+        if not any(hidden(results.get(i)) for i in tree.children[one.index]):
             count += 1
         if count:
             nominal, bore = sleeve_size(design, one)

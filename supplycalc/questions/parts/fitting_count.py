@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from supplycalc.findings.common import feeding_run
 from supplycalc.model import Manifold
 from supplycalc.network import Link
 from supplycalc.questions.parts.pipe_lots import Lot, Strand
@@ -70,9 +69,8 @@ def fitting_needs(
 def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need]:
     """What stands at the end of link i."""
     tree = design.tree
-    results = {one.index: one for one in design.runs}
-    link, place = tree.links[i], tree.points[i]
-    below = [j for j in range(i + 1, len(tree)) if int(tree.parent[j]) == i]
+    results = design.run_at
+    link, place, below = tree.links[i], tree.points[i], tree.children[i]
     before = results.get(i)
     runs = [results[j] for j in below if j in results]
     if isinstance(link, Manifold):
@@ -86,7 +84,7 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
         yield from _in_line(before, after, pieces, place)
         return
     others = [tree.links[j] for j in below if j not in results]
-    yield from _tees(before, feeding_run(tree, i, results), runs, others, place)
+    yield from _tees(before, results.get(tree.feeding_run(i)), runs, others, place)
 
 
 def _end(one: RunResult) -> Need:
@@ -195,8 +193,8 @@ def _line(before: RunResult | None, runs: Sequence[RunResult]) -> RunResult | No
 def _listed(design: Design, one: RunResult, counted: Sequence[Need]) -> Iterator[Need]:
     """What a run lists beyond what its ends have already."""
     run = one.run
-    above = design.tree.links[int(design.tree.parent[one.index])]
-    ends = {one.end, design.tree.points[int(design.tree.parent[one.index])]}
+    start = design.tree.parent[one.index]
+    above, ends = design.tree.links[start], {one.end, design.tree.points[start]}
     for kind, number in run.fittings or ():
         if kind in BY_PLACE or kind == "bend" or number == 0:
             continue
@@ -310,16 +308,13 @@ def tees_without_branch(design: Design) -> tuple[str, ...]:
         Names of the runs.
     """
     tree = design.tree
-    children = [0] * len(tree)
-    for i in range(1, len(tree)):
-        children[int(tree.parent[i])] += 1
     found = []
     for one in design.runs:
-        above = int(tree.parent[one.index])
+        above = tree.parent[one.index]
         meets = [
             i
             for i in (above, one.index)
-            if children[i] > 1 and not isinstance(tree.links[i], Manifold)
+            if len(tree.children[i]) > 1 and not isinstance(tree.links[i], Manifold)
         ]
         lists = any(kind.startswith("tee") and n for kind, n in one.run.fittings or ())
         if lists and not meets:
@@ -341,11 +336,8 @@ def crowded(design: Design) -> tuple[tuple[str, int], ...]:
         (point, number of ways out).
     """
     tree = design.tree
-    ways = [0] * len(tree)
-    for i in range(1, len(tree)):
-        ways[int(tree.parent[i])] += 1
     return tuple(
-        (tree.points[i], number)
-        for i, number in enumerate(ways)
-        if number >= MANY_WAYS and not isinstance(tree.links[i], Manifold)
+        (tree.points[i], len(fed))
+        for i, fed in enumerate(tree.children)
+        if len(fed) >= MANY_WAYS and not isinstance(tree.links[i], Manifold)
     )

@@ -196,14 +196,11 @@ def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Str
         Every run in exactly one strand.
     """
     tree = design.tree
-    children = [0] * len(tree)
-    for i in range(1, len(tree)):
-        children[int(tree.parent[i])] += 1
     open_strands: dict[int, list[RunResult]] = {}
     found: list[list[RunResult]] = []
     for one in design.runs:
-        above = int(tree.parent[one.index])
-        before = open_strands.pop(above, None) if children[above] == 1 else None
+        above = tree.parent[one.index]
+        before = open_strands.pop(above, None) if len(tree.children[above]) == 1 else None
         if before is not None and goes_on(before[-1].run, before[-1].size, one):
             longer = Strand(runs=(*before, one))
             if _fits(longer, prices, waste):

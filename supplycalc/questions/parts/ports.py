@@ -71,11 +71,10 @@ def manifolds(design: Design) -> tuple[ManifoldUse, ...]:
 
 
 def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
-    parent = design.tree.parent
-    branches = [one for one in design.runs if int(parent[one.index]) == index]
-    feed = next((one for one in design.runs if one.index == int(parent[index])), None)
-    links = enumerate(design.tree.links)
-    bare = sum(isinstance(one, Device) and int(parent[i]) == index for i, one in links)
+    tree, results = design.tree, design.run_at
+    branches = [results[i] for i in tree.children[index] if i in results]
+    feed = results.get(tree.parent[index])
+    bare = sum(isinstance(tree.links[i], Device) for i in tree.children[index])
     used = len(branches) + bare
     total = manifold.ports
     if total is None:

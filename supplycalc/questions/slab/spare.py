@@ -58,7 +58,7 @@ def spare_flow(design: Design, house: House, result: RunResult) -> float:
             changed = _drawing_more(design, house, result.run.fixture, more)
         else:
             changed = with_steady_flow(
-                house, result.run, result.side, more, float(tree.elevation[result.index])
+                house, result.run, result.side, more, tree.elevation[result.index]
             )
         trial = attempt(changed, catalogue)
         return trial is not None and trial.feasible

@@ -230,7 +230,7 @@ def _article(word: str) -> str:
 def _neighbour(design: Design, link: int) -> Fixture | None:
     """The worst fixture fed through a link, one with cold and hot first."""
     tree = design.tree
-    below = [one for one in design.outlets if link <= one.index < int(tree.last[link])]
+    below = [one for one in design.outlets if one.index in tree.at_or_below(link)]
     both = [one for one in below if one.fixture.cold is not None and one.fixture.hot is not None]
     return (both or below)[0].fixture if below else None
 
