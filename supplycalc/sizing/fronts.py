@@ -1,24 +1,47 @@
-"""Exact least-cost sizing by Pareto fronts of (pressure needed, cost) from the outlets up.
+"""The cheapest design of a sizing problem, exactly: fronts of (pressure needed, cost) grow upwards.
 
-The pressure needed at the head of a subtree is a maximum over what it feeds and its cost a sum, so
-only the designs that need less pressure or cost less than every other are worth keeping. This
-module deals with what surrounds that search: groups, shortfalls, sizes that can't be reconciled.
+A front lists the designs of a subtree that are worth having: each needs more pressure and costs
+less than the one before. A link's front comes of its options and the joint front of what it feeds;
+at the source the cheapest design that the pressure suffices for is read off and traced back down.
+Groups are decided by branching over their options.
 """
 
 from __future__ import annotations
 
 import heapq
 import math
+from bisect import bisect_right
+from collections.abc import Sequence
 
+from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.sizing.problem import TOLERANCE, SizingProblem, Solution, evaluate
-from supplycalc.sizing.search import least_cost
-from supplycalc.sizing.shortfall import least_shortfall, surely_served
-from supplycalc.sizing.ways import unavoidably_oversized, unfold
+from supplycalc.sizing.problem import TOLERANCE, SizingProblem, Solution, solution_of
+from supplycalc.sizing.shortfall import least_shortfall
+from supplycalc.sizing.ways import Ways, unavoidably_oversized, unfold
 
-Fixed = tuple[tuple[int, int], ...]
+_MARGIN = TOLERANCE * 1.001
+"""Just above the tolerance of the shortfall, so that the same design passes both [Pa]."""
+
+Decided = tuple[tuple[int, int], ...]
 """(group, option) pairs decided so far."""
+Point = tuple[float, float, int, int, float]
+"""(pressure needed upstream [Pa], cost, option, index into `Ways.below`, pressure needed at the
+link's own end [Pa])"""
+
+
+class Front(Struct):
+    """Designs of a subtree, each needing more pressure and costing less than the one before."""
+
+    needed: list[float]
+    """At the upstream end [Pa]."""
+    cost: list[float]
+    points: list[Point]
+    """The same with what each is made of."""
+
+    def at(self, pressure: float) -> int:
+        """Position of the cheapest design that a pressure suffices for; -1 if there is none."""
+        return bisect_right(self.needed, pressure) - 1
 
 
 def cheapest(problem: SizingProblem) -> Solution:
@@ -37,10 +60,10 @@ def cheapest(problem: SizingProblem) -> Solution:
     Returns:
         The design.
 
-    How: dynamic programming with Lagrangian bounds.
+    How: dynamic programming over exact Pareto fronts.
     """
     if not problem.links:
-        return evaluate(problem, ())
+        return solution_of(problem, ())
     oversized = unavoidably_oversized(problem)
     exempt = oversized
     choice = _best(problem, exempt, 0.0)
@@ -52,7 +75,7 @@ def cheapest(problem: SizingProblem) -> Solution:
             slack = _smallest_slack(problem, exempt)
         choice = _best(problem, exempt, max(slack, 0.0))
     assert choice is not None, "a design with the least shortfall exists"
-    return replace(evaluate(problem, choice), oversized=_above_feed(problem, exempt, choice))
+    return replace(solution_of(problem, choice), oversized=_above_feed(problem, exempt, choice))
 
 
 def _above_feed(
@@ -73,26 +96,23 @@ def _above_feed(
 def _best(problem: SizingProblem, exempt: tuple[int, ...], slack: float) -> tuple[int, ...] | None:
     """Cheapest choice when every requirement is lowered by `slack` [Pa]; None: there is none."""
     relaxed = _with_slack(problem, slack)
-    queue: list[tuple[float, float, Fixed, tuple[int, ...]]] = []
+    queue: list[tuple[float, float, Decided, tuple[int, ...]]] = []
 
-    def solve(fixed: Fixed) -> None:
-        ways = unfold(relaxed, exempt, dict(fixed))
-        if (
-            surely_served(ways, relaxed.available)
-            or least_shortfall(ways, relaxed.available) <= TOLERANCE
-        ):
-            cost, needed, choice = least_cost(ways, relaxed.available)
-            heapq.heappush(queue, (cost, needed, fixed, choice))
+    def solve(decided: Decided) -> None:
+        design = least_cost(unfold(relaxed, exempt, dict(decided)), relaxed.available)
+        if design is not None:
+            cost, needed, choice = design
+            heapq.heappush(queue, (cost, needed, decided, choice))
 
     solve(())
     while queue:
-        _, _, fixed, choice = heapq.heappop(queue)
+        _, _, decided, choice = heapq.heappop(queue)
         group = _disagreeing(problem, choice)
         if group is None:
             return choice
         count = next(len(link.options) for link in problem.links if link.group == group)
         for option in range(count):
-            solve((*fixed, (group, option)))
+            solve((*decided, (group, option)))
     return None
 
 
@@ -113,14 +133,14 @@ def _smallest_slack(problem: SizingProblem, exempt: tuple[int, ...]) -> float:
             groups[link.group] = len(link.options)
     order = sorted(groups)
     start = least_shortfall(unfold(problem, exempt, {}), problem.available)
-    queue: list[tuple[float, int, Fixed]] = [(start, 0, ())]
+    queue: list[tuple[float, int, Decided]] = [(start, 0, ())]
     while True:
-        bound, _, fixed = heapq.heappop(queue)
-        if len(fixed) == len(order):
+        bound, _, decided = heapq.heappop(queue)
+        if len(decided) == len(order):
             return bound
-        group = order[len(fixed)]
+        group = order[len(decided)]
         for option in range(groups[group]):
-            further = (*fixed, (group, option))
+            further = (*decided, (group, option))
             short = least_shortfall(unfold(problem, exempt, dict(further)), problem.available)
             heapq.heappush(queue, (short, -len(further), further))
 
@@ -136,3 +156,178 @@ def _with_slack(problem: SizingProblem, slack: float) -> SizingProblem:
             replace(link, outlet_limit=link.outlet_limit + slack) for link in problem.links
         ),
     )
+
+
+def least_cost(ways: Ways, available: float) -> tuple[float, float, tuple[int, ...]] | None:
+    """Find the cheapest choice that serves every outlet, groups aside.
+
+    Args:
+        ways: the unfolded problem.
+        available: pressure at the source [Pa].
+
+    Returns:
+        Cost on the grid of `ways`, pressure needed at the source [Pa], the option of every link;
+        None where nothing serves.
+
+    How: dynamic programming over exact Pareto fronts.
+    """
+    available += _MARGIN
+    caps = _caps(ways, available)
+    fronts: list[list[Front]] = [[]] * len(caps)
+    for index in range(len(caps) - 1, -1, -1):
+        fronts[index] = _fronts(ways, fronts, index, caps[index])
+    return _traced(ways, fronts, available)
+
+
+def _caps(ways: Ways, available: float) -> list[float]:
+    """Highest pressure that can reach each link's upstream end [Pa]; too high does no harm."""
+    caps = [available + 1e-3] * len(ways.children)
+    for index, children in enumerate(ways.children):
+        if children:
+            drop = ways.drop[index]
+            best = min(
+                [drop[option] for way in ways.ways[index] for option, _ in way], default=math.inf
+            )
+            cap = min(caps[index] - best, ways.limit[index] + 1e-3)
+            for child in children:
+                caps[child] = cap
+    return caps
+
+
+def _fronts(ways: Ways, fronts: Sequence[Sequence[Front]], index: int, cap: float) -> list[Front]:
+    """Fronts of a link, one for each class of feeding sizes, up to the pressure `cap` [Pa]."""
+    drop, cost = ways.drop[index], ways.cost[index]
+    joints = [_joint(ways, fronts, index, down) for down in ways.below[index]]
+    own: list[Front] = []
+    before: list[tuple[int, int]] = []
+    for way in ways.ways[index]:
+        # a class mostly leaves all that the class before it does, and one more size
+        longer = bool(before) and way[: len(before)] == before
+        points = list(own[-1].points) if longer else []
+        for option, d in way[len(before) :] if longer else way:
+            rise, extra = drop[option], cost[option]
+            needed, total = joints[d]
+            points += [
+                (pressure + rise, sum_below + extra, option, d, pressure)
+                for pressure, sum_below in zip(needed, total, strict=True)
+                if pressure + rise <= cap
+            ]
+        before = way
+        own.append(_undominated(points))
+    return own
+
+
+def _joint(
+    ways: Ways, fronts: Sequence[Sequence[Front]], index: int, down: tuple[int, ...]
+) -> tuple[list[float], list[float]]:
+    """Joint front of a link's children at the link's own end."""
+    children = ways.children[index]
+    if not children:
+        fits = ways.required[index] <= ways.limit[index] + _MARGIN
+        return ([ways.required[index]], [0.0]) if fits else ([], [])
+    parts = [fronts[child][k] for child, k in zip(children, down, strict=True)]
+    return _combined(parts, ways.required[index], ways.limit[index] + _MARGIN)
+
+
+def _undominated(points: list[Point]) -> Front:
+    """Keep the points that are cheaper than every point that needs no more pressure.
+
+    Args:
+        points: in any order; they are sorted in place [Pa and cost].
+
+    Returns:
+        The front.
+    """
+    points.sort()
+    kept: list[Point] = []
+    best = math.inf
+    for point in points:
+        if point[1] < best:
+            best = point[1]
+            kept.append(point)
+    return Front([point[0] for point in kept], [point[1] for point in kept], kept)
+
+
+def _combined(
+    parts: Sequence[Front], required: float, limit: float
+) -> tuple[list[float], list[float]]:
+    """Join the fronts of all that a link feeds: pressures as a maximum, costs as a sum.
+
+    Args:
+        parts: fronts of the children [Pa and cost].
+        required: residual pressure required at the link's own end [Pa].
+        limit: highest pressure possible there [Pa].
+
+    Returns:
+        Pressures needed at the link's end, ascending, and the costs that go with them; empty where
+        nothing serves.
+    """
+    start = required
+    for part in parts:
+        if not part.needed:
+            return [], []
+        if part.needed[0] > start:
+            start = part.needed[0]
+    if start > limit:
+        return [], []
+    if len(parts) == 1:
+        first = bisect_right(parts[0].needed, start) - 1
+        last = bisect_right(parts[0].needed, limit)
+        return [start, *parts[0].needed[first + 1 : last]], parts[0].cost[first:last]
+    steps: list[tuple[float, float]] = []
+    total = 0.0
+    for part in parts:
+        first = bisect_right(part.needed, start)
+        cost = part.cost
+        total += cost[first - 1]
+        if first < len(cost):
+            steps += [
+                (pressure, after - before)
+                for pressure, after, before in zip(
+                    part.needed[first:], cost[first:], cost[first - 1 :], strict=False
+                )
+            ]
+    steps.sort()
+    needed, costs = [start], [total]
+    for pressure, change in steps:
+        if pressure > limit:
+            break
+        total += change
+        needed.append(pressure)
+        costs.append(total)
+    return needed, costs
+
+
+def _traced(
+    ways: Ways, fronts: Sequence[Sequence[Front]], available: float
+) -> tuple[float, float, tuple[int, ...]] | None:
+    """Read the cheapest design back from the source down.
+
+    Args:
+        ways: the unfolded problem.
+        fronts: of every link and class [Pa and cost].
+        available: pressure at the source [Pa].
+
+    Returns:
+        Cost on the grid, pressure needed [Pa] and the option of every link; None where the fronts
+        hold no design for this pressure.
+    """
+    choice = [0] * len(ways.children)
+    todo: list[tuple[int, int, float]] = []
+    cost, needed = 0.0, -math.inf
+    for root, k in zip(ways.roots, ways.root_classes, strict=True):
+        front = fronts[root][k]
+        position = front.at(available)
+        if position < 0:
+            return None
+        cost += front.cost[position]
+        needed = max(needed, front.needed[position])
+        todo.append((root, k, available))
+    while todo:
+        index, k, pressure = todo.pop()
+        front = fronts[index][k]
+        _, _, option, down, own_end = front.points[front.at(pressure)]
+        choice[index] = option
+        for child, below in zip(ways.children[index], ways.below[index][down], strict=True):
+            todo.append((child, below, own_end))
+    return cost, needed, tuple(choice)

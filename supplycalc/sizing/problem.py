@@ -16,7 +16,7 @@ TOLERANCE = 1e-6
 """How far the pressure needed may exceed the pressure available [Pa]: room for rounding only."""
 
 
-class Option(Struct, frozen=True, kw_only=True):
+class LinkOption(Struct, frozen=True, kw_only=True):
     """One way to build a link."""
 
     cost: float
@@ -35,7 +35,7 @@ class LinkProblem(Struct, frozen=True, kw_only=True):
 
     parent: int
     """Index of the link that feeds it, -1 for the source; always less than its own index."""
-    options: tuple[Option, ...]
+    options: tuple[LinkOption, ...]
     static_gain: float = 0.0
     """Pressure gained along the link by height, negative when it rises [Pa]."""
     required: float = -math.inf
@@ -89,7 +89,7 @@ class Solution(Struct, frozen=True, kw_only=True):
     """Links that can't but rank above what feeds them; they were treated as exempt."""
 
 
-def evaluate(problem: SizingProblem, choice: Sequence[int]) -> Solution:
+def solution_of(problem: SizingProblem, choice: Sequence[int]) -> Solution:
     """Cost and pressures of a given design; the size rule and groups are not looked at.
 
     Args:

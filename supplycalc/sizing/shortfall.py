@@ -25,8 +25,6 @@ def least_shortfall(ways: Ways, available: float) -> float:
         Required less residual pressure at the worst outlet of the best design [Pa]; negative is
         margin, inf means that the size rule leaves no design.
     """
-    if all(limit == math.inf for limit in ways.limit):
-        return _least_needed(ways) - available
     count = len(ways.children)
     pairs: list[list[list[Pair]]] = [[]] * count
     for index in range(count - 1, -1, -1):
@@ -51,60 +49,6 @@ def least_shortfall(ways: Ways, available: float) -> float:
         [max(need - available, excess) for need, excess in _joint((-math.inf, -math.inf), roots)],
         default=math.inf,
     )
-
-
-def surely_served(ways: Ways, available: float) -> bool:
-    """Whether every outlet is served where each link takes what loses least, from the source down.
-
-    Of what its feed leaves it, that is. This mostly serves where anything does, and takes a
-    quarter of the time of `least_shortfall`.
-
-    Args:
-        ways: the unfolded problem.
-        available: pressure at the source [Pa].
-
-    Returns:
-        True: a design serves; False: `least_shortfall` has to tell.
-    """
-    classes, before = [0] * len(ways.children), [available] * len(ways.children)
-    for root, k in zip(ways.roots, ways.root_classes, strict=True):
-        classes[root] = k
-    for index, children in enumerate(ways.children):
-        drop, way = ways.drop[index], ways.ways[index][classes[index]]
-        if not way:
-            return False
-        least = math.inf
-        for option, d in way:
-            if drop[option] < least:
-                least, down = drop[option], d
-        here = min(before[index] - least, ways.limit[index])
-        if here < ways.required[index]:
-            return False
-        for child, k in zip(children, ways.below[index][down], strict=True):
-            classes[child], before[child] = k, here
-    return True
-
-
-def _least_needed(ways: Ways) -> float:
-    """Pressure needed at the source by the design that needs least, without valves."""
-    needed: list[list[float]] = [[]] * len(ways.children)
-    for index in range(len(ways.children) - 1, -1, -1):
-        drop, required, children = ways.drop[index], ways.required[index], ways.children[index]
-        if not children:
-            needed[index] = [
-                min([drop[option] for option, _ in way], default=math.inf) + required
-                for way in ways.ways[index]
-            ]
-            continue
-        below = [
-            max(required, *[needed[child][k] for child, k in zip(children, down, strict=True)])
-            for down in ways.below[index]
-        ]
-        needed[index] = [
-            min([drop[option] + below[d] for option, d in way], default=math.inf)
-            for way in ways.ways[index]
-        ]
-    return max([needed[root][k] for root, k in zip(ways.roots, ways.root_classes, strict=True)])
 
 
 def _joint(own: Pair, parts: list[list[Pair]]) -> list[Pair]:

@@ -17,7 +17,7 @@ from supplycalc.sizing.feed import (
     outranks_any_feed,
 )
 from supplycalc.sizing.fronts import cheapest
-from supplycalc.sizing.problem import TOLERANCE, LinkProblem, Option, SizingProblem
+from supplycalc.sizing.problem import TOLERANCE, LinkOption, LinkProblem, SizingProblem
 from supplycalc.sizing.situation import RunChoice, Situation
 from supplycalc.units import show
 
@@ -159,13 +159,13 @@ def _problem(
     links = []
     for i, choice in enumerate(situation.choices):
         if choice is None:
-            options: tuple[Option, ...] = (
-                Option(cost=0.0, loss=situation.device_loss[i], rank=None, ceiling=math.inf),
+            options: tuple[LinkOption, ...] = (
+                LinkOption(cost=0.0, loss=situation.device_loss[i], rank=None, ceiling=math.inf),
             )
             group, exempt = -1, False
         else:
             options = tuple(
-                Option(
+                LinkOption(
                     cost=choice.options[j].cost,
                     loss=choice.options[j].loss,
                     rank=order.rank(choice.options[j].size),

@@ -162,10 +162,10 @@ class _Classes:
         ranks: list[float],
     ) -> None:
         # A size is told by the number of ranks it may feed; a link without size by -1.
-        ceilings = {one.ceiling for link in problem.links for one in link.options}
+        ceilings = {option.ceiling for link in problem.links for option in link.options}
         counts = {ceiling: bisect_right(ranks, ceiling) for ceiling in ceilings}
         feeds = [
-            [-1 if one.rank is None else counts[one.ceiling] for one in link.options]
+            [-1 if option.rank is None else counts[option.ceiling] for option in link.options]
             for link in problem.links
         ]
         reached: list[set[int]] = [set() for _ in children]

@@ -17,7 +17,7 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from supplycalc.sizing.fronts import cheapest
-from supplycalc.sizing.problem import SizingProblem, evaluate
+from supplycalc.sizing.problem import SizingProblem, solution_of
 from tests.sizing import reference
 
 T = TypeVar("T")
@@ -101,8 +101,8 @@ def uniform_loss(problem: SizingProblem) -> float:
     low, high = 0, len(limits) - 1
     while low < high:
         middle = (low + high + 1) // 2
-        if evaluate(problem, design(limits[middle])).feasible:
+        if solution_of(problem, design(limits[middle])).feasible:
             low = middle
         else:
             high = middle - 1
-    return evaluate(problem, design(limits[low])).cost
+    return solution_of(problem, design(limits[low])).cost

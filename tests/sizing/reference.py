@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from fluids.friction import friction_factor
 
-from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem
+from supplycalc.sizing.problem import LinkOption, LinkProblem, SizingProblem
 
 PEX_BORES = (0.350, 0.475, 0.671, 0.862, 1.053, 1.244)
 """Inside diameters of PEX SDR 9 tube, 3/8 to 1-1/2 [in], from memory of ASTM F876; exactness does
@@ -207,7 +207,7 @@ def random_tree(
                 continue
             friction = friction_factor(Re=speed * diameter / 1.3e-6, eD=1.5e-6 / diameter)
             options.append(
-                Option(
+                LinkOption(
                     cost=price * length,
                     loss=friction * length * 0.3048 / diameter * 500.0 * speed**2,
                     rank=float(rank) if rule else None,

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from supplycalc.sizing import fronts
 from supplycalc.sizing.fronts import cheapest
-from supplycalc.sizing.problem import LinkProblem, Option, SizingProblem, evaluate
+from supplycalc.sizing.problem import LinkOption, LinkProblem, SizingProblem, solution_of
 from tests.sizing import reference
 
 
@@ -26,7 +26,8 @@ def pipe(
     return LinkProblem(
         parent=parent,
         options=tuple(
-            Option(cost=cost, loss=loss, rank=rank, ceiling=rank) for cost, loss, rank in options
+            LinkOption(cost=cost, loss=loss, rank=rank, ceiling=rank)
+            for cost, loss, rank in options
         ),
         required=required,
         group=group,
@@ -36,7 +37,9 @@ def pipe(
 
 def device(parent: int, loss: float, limit: float = math.inf) -> LinkProblem:
     """A link of one option without a size."""
-    return LinkProblem(parent=parent, options=(Option(cost=0.0, loss=loss),), outlet_limit=limit)
+    return LinkProblem(
+        parent=parent, options=(LinkOption(cost=0.0, loss=loss),), outlet_limit=limit
+    )
 
 
 SMALL, MIDDLE, LARGE = (1.0, 8.0, 1.0), (2.0, 4.0, 2.0), (5.0, 1.0, 3.0)
@@ -161,7 +164,7 @@ def test_three_groups_of_seven_sizes(monkeypatch: pytest.MonkeyPatch) -> None:
     for number, index in enumerate(rng.sample(range(10, 40), 9)):
         length = rng.uniform(3.0, 60.0)
         options = tuple(
-            Option(cost=length * (1 + size**1.5), loss=4e3 * length / (1 + size) ** 3)
+            LinkOption(cost=length * (1 + size**1.5), loss=4e3 * length / (1 + size) ** 3)
             for size in range(7)
         )
         links[index] = replace(links[index], options=options, group=number % 3)
@@ -195,7 +198,7 @@ def test_no_links_and_no_outlets() -> None:
 def test_evaluate_of_a_given_design() -> None:
     """What a design needs and costs by hand: 5 + 8 + 4 Pa, 1 + 2."""
     links = (pipe(-1, SMALL), pipe(0, MIDDLE, required=5.0))
-    told = evaluate(SizingProblem(links=links, available=16.0), (0, 0))
+    told = solution_of(SizingProblem(links=links, available=16.0), (0, 0))
 
     assert (told.needed, told.cost, told.shortfall, told.feasible) == (17.0, 3.0, 1.0, False)
 
