@@ -51,6 +51,22 @@ SI = {
 }
 """Factors from the units that data files use; temperatures go through `kelvin`."""
 
+DEMAND_METHODS = {
+    "irc": "demand_irc",
+    "ipc": "demand_ipc",
+    "upc": "demand_upc",
+    "peak-demand-study": "demand_probability",
+    "en806": "demand_en806",
+    "din1988": "demand_din1988",
+    "exact": "demand_probability",
+    "listed": "",
+}
+"""Demand method -> its data file, in the order in which methods are shown.
+
+The one list of methods: what a file may ask for, what `demand` compares and what `sources` lists
+follow from it. Each method's record stands in the module of its name in `supplycalc/demand/`.
+"""
+
 DATA_FILES = (
     "tubes_copper",
     "tubes_pex",
@@ -62,12 +78,7 @@ DATA_FILES = (
     "code_limits",
     "consumption_limits",
     "delivery",
-    "demand_irc",
-    "demand_ipc",
-    "demand_upc",
-    "demand_probability",
-    "demand_en806",
-    "demand_din1988",
+    *dict.fromkeys(file for file in DEMAND_METHODS.values() if file),
     "demand_prescriptive",
     "demand_guide",
     "findings_limits",

@@ -284,15 +284,13 @@ def test_assumed_joinings_say_so() -> None:
 
 @pytest.mark.parametrize("name", sorted(FIXTURES))
 def test_fixtures(name: str) -> None:
-    """Every kind has flow, pressure, smallest branch and a row in the residential table."""
+    """Every kind has flow, pressure and smallest branch."""
     kind = CATALOGUE.fixtures[name]
-    rows = {row[0] for row in load_table("demand_irc")["fixture_units"]["rows"]}
 
     assert kind.sides
     assert kind.flow() > 0.0
     assert kind.pressure() >= 8.0 * PSI * (1 - 1e-9)
     assert nominal_inches(kind.minimum_size) >= 0.375
-    assert kind.rows["irc"] in rows
     if kind.mixed:
         assert kind.sides == ("cold", "hot")
 
@@ -324,25 +322,6 @@ def test_outlets_of_the_codes(name: str, valve: str | None, gpm: float, psi: flo
 
     assert kind.flow(valve) == pytest.approx(to_si(gpm, "gpm"), rel=1e-12)
     assert kind.pressure(valve) == pytest.approx(psi * PSI, rel=1e-12)
-
-
-@pytest.mark.parametrize(
-    ("method", "file", "table"),
-    [
-        ("irc", "demand_irc", "fixture_units"),
-        ("ipc", "demand_ipc", "fixture_units"),
-        ("upc", "demand_upc", "fixture_units"),
-        ("pwds", "demand_probability", "fixtures"),
-        ("en806", "demand_en806", "loading_units"),
-        ("din1988", "demand_din1988", "draw_off"),
-    ],
-)
-def test_rows_exist_in_their_tables(method: str, file: str, table: str) -> None:
-    """A fixture kind names no row that its demand table does not have."""
-    names = {row[0] for row in load_table(file)[table]["rows"]}
-    for kind in CATALOGUE.fixtures.values():
-        if method in kind.rows:
-            assert kind.rows[method] in names, kind.name
 
 
 def test_devices() -> None:

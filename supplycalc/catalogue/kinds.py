@@ -179,7 +179,7 @@ class DeviceKind(Struct, frozen=True, kw_only=True):
 
 
 class FixtureKind(Struct, frozen=True, kw_only=True):
-    """A kind of fixture: what it needs and its row in each demand table."""
+    """A kind of fixture and what it needs."""
 
     name: str
     title: str
@@ -189,8 +189,6 @@ class FixtureKind(Struct, frozen=True, kw_only=True):
     """Valve -> (flow [m3/s], flowing pressure [Pa gauge]); the usual valve first."""
     minimum_size: str
     minimum_citation: Citation
-    rows: dict[str, str]
-    """Demand table -> row name."""
     citation: Citation
     note: str
 

@@ -339,7 +339,6 @@ def _device(name: str, row: dict[str, Any], units: dict[str, str]) -> DeviceKind
 
 def _fixture(name: str, row: dict[str, Any], table: dict[str, Any]) -> FixtureKind:
     units = table["units"]
-    methods = ("irc", "ipc", "upc", "pwds", "en806", "din1988", "as3500")
     return FixtureKind(
         name=name,
         title=row["title"],
@@ -351,7 +350,6 @@ def _fixture(name: str, row: dict[str, Any], table: dict[str, Any]) -> FixtureKi
         },
         minimum_size=row["minimum"],
         minimum_citation=cite(table["minimum"]["other"].get(name, table["minimum"])),
-        rows={method: row[method] for method in methods if method in row},
         citation=cite(row),
         note=row.get("note", ""),
     )

@@ -19,7 +19,6 @@ from supplycalc.demand.groups import (
     CLOSET,
     DISHWASHER,
     LAUNDRY_TUB,
-    NOTHING,
     SINK,
     WASHER,
     Family,
@@ -30,16 +29,16 @@ from supplycalc.demand.groups import (
     sides_below,
 )
 from supplycalc.demand.loads import (
+    NOTHING,
     Columns,
-    Demand,
     GroupUse,
-    fixture_flows,
-    largest_below,
+    LinkFlows,
     loads,
     not_below_feeds,
-    not_below_largest,
+    outlet_flows,
     sum_below,
 )
+from supplycalc.demand.method import Method
 from supplycalc.model import Fixture, Side
 from supplycalc.network import FloatArray, Tree
 from supplycalc.tables import load_table, to_si
@@ -76,7 +75,7 @@ ONE_ROOM = (
     (LAUNDRY_TUB, 1),
     (frozenset({"utility-sink"}), 1),
 )
-"""The most of each kind that is taken for one room; a run with more feeds several (our own)."""
+"""The most of each kind that is taken for one room; a run with more feeds several (a choice)."""
 
 
 def peak_flow(total: FloatArray) -> FloatArray:
@@ -91,8 +90,8 @@ def peak_flow(total: FloatArray) -> FloatArray:
     Returns:
         Peak flows [m3/s].
 
-    Source: DIN 1988-300:2012-05, Table 3 (constants as quoted in a glossary); holding 0.2 l/s is
-        our own.
+    Source: DIN 1988-300:2012-05, Table 3 (constants as quoted in a glossary), which does not say
+        that 0.2 l/s is held.
     """
     a, b, c, low, _ = load_table("demand_din1988")["residential"]["rows"][0]
     lowest = to_si(low, "l/s")
@@ -101,8 +100,8 @@ def peak_flow(total: FloatArray) -> FloatArray:
     return result
 
 
-def design_flows(tree: Tree) -> Demand:
-    """Design flows by calculation flows and the residential peak-flow formula.
+def flows(tree: Tree) -> LinkFlows:
+    """Flows by calculation flows and the residential peak-flow formula.
 
     A pipe that feeds both sides of a mixer counts both. In a room a second basin, a shower beside a
     bath, a bidet and a urinal are left out. No pipe carries less than the two draw-offs that one
@@ -113,7 +112,7 @@ def design_flows(tree: Tree) -> Demand:
         tree: the supply.
 
     Returns:
-        Sums of calculation flows [l/s] and design flows in m3/s.
+        Sums of calculation flows in l/s, and flows in m3/s.
 
     Source: DIN 1988-300:2012-05, Tables 2 and 3 and the rule of the usage unit.
     """
@@ -122,13 +121,9 @@ def design_flows(tree: Tree) -> Demand:
     floor = _one_room(tree, columns)
     flow = np.maximum(np.minimum(by_cold.flow, by_hot.flow), floor)
     told = by_cold if by_cold.flow[0] <= by_hot.flow[0] and by_cold.used else by_hot
-    largest = largest_below(tree)
-    return Demand(
-        method="din1988",
-        load_name="litres per second summed",
+    return LinkFlows(
         load=tuple((told.total / to_si(1.0, "l/s")).tolist()),
-        design_flow=not_below_largest(flow.tolist(), largest),
-        largest=tuple(top[0] if top else 0.0 for top in largest),
+        design_flow=tuple(flow.tolist()),
         groups_used=told.used,
     )
 
@@ -144,20 +139,20 @@ class _ByRooms(Struct, frozen=True, eq=False):
 
 def _by_rooms(tree: Tree, columns: Callable[[Fixture], Columns], side: Side) -> _ByRooms:
     """Sums and peaks with the rooms that one side's runs tell."""
-    found = rooms(tree, FAMILIES, side, ONE_ROOM)
-    names = {tree.house.fixtures[number].name for room in found for number in room.fixtures}
-    alone = loads(tree, lambda one: NOTHING if one.name in names else columns(one))
+    units = rooms(tree, FAMILIES, side, ONE_ROOM)
+    names = {tree.house.fixtures[number].name for room in units for number in room.fixtures}
+    alone = loads(tree, lambda fixture: NOTHING if fixture.name in names else columns(fixture))
     sums, peaks = np.zeros(len(tree)), np.zeros(len(tree))
     used = []
-    for room in found:
+    for room in units:
         sides, top = sides_below(tree, room)
-        for link, here in sides.items():
-            counted = _counted(tree, here, columns)
-            together = sum(counted), sum(counted[:2])
-            for where, sign in ((link, 1.0), (tree.parent[link], -1.0)):
-                if where == link or link != top:
-                    sums[where] += sign * together[0]
-                    peaks[where] += sign * together[1]
+        for link, fed in sides.items():
+            counted = _counted(tree, fed, columns)
+            sums[link] += sum(counted)
+            peaks[link] += sum(counted[:2])
+            if link != top:  # the link above counts these fixtures in its own sum
+                sums[tree.parent[link]] -= sum(counted)
+                peaks[tree.parent[link]] -= sum(counted[:2])
         used.append(_use(tree, room, sum(_counted(tree, sides[top], columns)[:2])))
     total = np.maximum(alone + sum_below(tree, sums), 0.0)
     by_rooms = np.maximum(alone + sum_below(tree, peaks), 0.0)
@@ -182,10 +177,10 @@ def calculation_flows() -> dict[str, float]:
 def _columns(tree: Tree) -> Callable[[Fixture], Columns]:
     """A draw-off that the table does not have counts with its own flow."""
     table = calculation_flows()
-    own = dict(zip((one.name for one in tree.house.fixtures), fixture_flows(tree), strict=True))
+    own, row_of = outlet_flows(tree), METHOD.row_of
 
     def columns(fixture: Fixture) -> Columns:
-        row = tree.kind_of(fixture).rows.get("din1988")
+        row = row_of.get(fixture.kind)
         flow = own[fixture.name] if row is None else table[row]
         return Columns(cold=flow, hot=flow, total=2.0 * flow)
 
@@ -266,3 +261,17 @@ def _use(tree: Tree, room: Room, peak: float) -> GroupUse:
         value=peak / to_si(1.0, "l/s"),
         complete=True,
     )
+
+
+METHOD = Method(
+    name="din1988",
+    flows=flows,
+    counts="adds the flows of the draw-offs, cold and hot each, and takes the German formula for "
+    "dwellings; in one room at most two run at once",
+    verb="adds cold and hot flows of every draw-off and damps the sum by a formula",
+    load_name="litres per second summed",
+    fixture_table="draw_off",
+    conversion=("demand_din1988", "residential"),
+    source_table="residential",
+    own_draw_offs=True,
+)

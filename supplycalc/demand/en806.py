@@ -14,24 +14,18 @@ from functools import cache
 import numpy as np
 
 from supplycalc.demand.fixture_units import Curve
-from supplycalc.demand.loads import (
-    Columns,
-    Demand,
-    greatest_below,
-    largest_below,
-    loads,
-    not_below_largest,
-)
+from supplycalc.demand.loads import Columns, LinkFlows, greatest_below, loads
+from supplycalc.demand.method import Formula, Method
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
 
 SHARED_FROM = 6.0
-"""[LU] Sums from which the tables give a pipe for several draw-offs, without limits of length."""
+"""Loading units from which the tables give a pipe for several draw-offs, of any length."""
 
 
-def design_flows(tree: Tree) -> Demand:
-    """Design flows by loading units, read back from the standard's pipe tables.
+def flows(tree: Tree) -> LinkFlows:
+    """Flows by loading units, read back from the standard's pipe tables.
 
     A pipe that feeds both sides of a mixer counts both. Never less than the largest draw-off below.
 
@@ -39,37 +33,29 @@ def design_flows(tree: Tree) -> Demand:
         tree: the supply.
 
     Returns:
-        Loading units and design flows in m3/s.
+        Loading units and flows in m3/s.
 
     Source: EN 806-3:2006, Table 2, Clause 4.4 and Tables 3; the flows are derived.
     """
-    units_of, one = loading_units(), draw_off_flow()
-    units = [
-        0.0 if fixture.continuous is not None else units_of[tree.kind_of(fixture).rows["en806"]]
-        for fixture in tree.house.fixtures
-    ]
-    by_name = dict(zip((one.name for one in tree.house.fixtures), units, strict=True))
+    units_of, row_of = loading_units(), METHOD.row_of
 
     def columns(fixture: Fixture) -> Columns:
-        value = by_name[fixture.name]
-        return Columns(cold=value, hot=value, total=2.0 * value)
+        units = units_of[row_of[fixture.kind]]
+        return Columns(cold=units, hot=units, total=2.0 * units)
 
     load = loads(tree, columns)
-    single = np.array(greatest_below(tree, units)) * one
+    units = [
+        0.0 if fixture.continuous is not None else units_of[row_of[fixture.kind]]
+        for fixture in tree.house.fixtures
+    ]
+    single = np.array(greatest_below(tree, units)) * draw_off_flow()
     flow = np.maximum(conversion().flow(load), single)
-    largest = largest_below(tree)
-    return Demand(
-        method="en806",
-        load_name="loading units",
-        load=tuple(load.tolist()),
-        design_flow=not_below_largest(flow.tolist(), largest),
-        largest=tuple(top[0] if top else 0.0 for top in largest),
-    )
+    return LinkFlows(load=tuple(load.tolist()), design_flow=tuple(flow.tolist()))
 
 
 @cache
 def loading_units() -> dict[str, float]:
-    """Loading units of each draw-off point [LU].
+    """Loading units of each draw-off point.
 
     Returns:
         Units by the row's name.
@@ -103,10 +89,28 @@ def conversion() -> Curve:
         if check == "seen" and units[-1] >= SHARED_FROM:
             carries = velocity * math.pi / 4.0 * to_si(inside, "mm") ** 2
             tightest[units[-1]] = min(tightest.get(units[-1], math.inf), carries)
-    loads_, flows = [], []
-    lowest = math.inf
-    for units in sorted(tightest, reverse=True):
-        lowest = min(lowest, tightest[units])
-        loads_.append(units)
-        flows.append(lowest)
-    return Curve(loads=tuple(loads_[::-1]), flows=tuple(flows[::-1]), from_origin=True)
+    units_carried = sorted(tightest)
+    # a pipe for more units that carries less decides for the fewer units, too
+    flow = [min(tightest[more] for more in units_carried[i:]) for i in range(len(units_carried))]
+    return Curve(loads=tuple(units_carried), flows=tuple(flow), from_origin=True)
+
+
+METHOD = Method(
+    name="en806",
+    flows=flows,
+    counts="adds loading units of 0.1 l/s; read back from the standard's pipe tables, which take "
+    "water to run at 2 m/s and already hold how many draw-offs run at once",
+    verb="adds cold and hot loading units and reads pipe tables made for 2 m/s",
+    load_name="loading units",
+    fixture_table="loading_units",
+    own_draw_offs=True,
+    formulas=(
+        Formula(
+            name="en806-flow",
+            words="flow of a sum of loading units: what the tightest pipe of EN 806-3, Tables 3, "
+            "carries at 2 m/s",
+            source="our own reading back of EN 806-3:2006, Tables 3 and Clause 4.4",
+            check="derived",
+        ),
+    ),
+)

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from supplycalc.demand.distribution import mean_flow, percentile_flows, zero_chance
-from supplycalc.demand.loads import Columns, Demand, fixture_flows, greatest_below, largest_flows
-from supplycalc.demand.peak_demand_study import outdoor_flows, probabilities
-from supplycalc.demand.probability import Use, fixtures_below
+from supplycalc.demand.distribution import percentile_flows
+from supplycalc.demand.loads import Columns, LinkFlows, outlet_flows
+from supplycalc.demand.method import Formula, Method
+from supplycalc.demand.probability import Use, fixtures_below, link_flows, probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
@@ -36,8 +36,8 @@ def hot_share(mixed: float, cold: float, hot: float) -> float:
     return max((mixed - cold) / (hot - cold), 0.0) if hot > cold else 1.0
 
 
-def design_flows(tree: Tree) -> Demand:
-    """Design flows as percentiles of the computed distribution.
+def flows(tree: Tree) -> LinkFlows:
+    """Flows as percentiles of the computed distribution.
 
     A shower, a bath or a bidet draws both its sides at once, in the ratio that gives the wanted
     temperature. A basin, a sink or a washer may draw its whole flow from either side; a pipe that
@@ -47,58 +47,58 @@ def design_flows(tree: Tree) -> Demand:
         tree: the supply.
 
     Returns:
-        The design flows in m3/s, chance of no flow and mean; the load is the expected number of
-        busy fixtures.
+        Flows in m3/s, chance of no flow and mean; the load is the expected number of busy fixtures.
 
     Source: probabilities from the Peak Water Demand Study, 2017, as copied in public
         source code; flows of the fixture table.
     """
     below = fixtures_below(tree, _use(tree))
     level = tree.house.project.percentile
-    flows = percentile_flows(below.counts, below.probability, below.flow, level).tolist()
-    outdoor = greatest_below(tree, outdoor_flows(tree))
-    mixture = below.mixture.tolist()
-    silent = zero_chance(below.counts, below.probability).tolist()
-    mean = mean_flow(below.counts, below.probability, below.flow).tolist()
-    busy = (below.counts @ below.probability).tolist()
-    largest = largest_flows(tree)
-    return Demand(
-        method="exact",
-        load_name="expected busy fixtures",
-        load=tuple(busy[row] for row in mixture),
-        design_flow=tuple(
-            max(flows[row] + outside, alone)
-            for row, outside, alone in zip(mixture, outdoor, largest, strict=True)
-        ),
-        largest=tuple(largest),
-        zero_chance=tuple(silent[row] for row in mixture),
-        mean_flow=tuple(mean[row] for row in mixture),
-    )
+    percentiles = percentile_flows(below.counts, below.probability, below.flow, level)
+    return link_flows(tree, below, percentiles.tolist())
 
 
 def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
-    chance = probabilities(tree)
-    own = dict(zip((one.name for one in tree.house.fixtures), fixture_flows(tree), strict=True))
-    water = tree.house.water
+    """How each fixture is used, at its own flow and temperature; None where no chance is known."""
+    chance, own, water = probabilities(tree), outlet_flows(tree), tree.house.water
     usual = load_table("demand_probability")["mixing"]
     usual_mixed = to_si(usual["value"], usual["unit"])
-
-    uses: dict[tuple[object, ...], Use] = {}
 
     def use(fixture: Fixture) -> Use | None:
         if fixture.kind not in chance or fixture.continuous is not None:
             return None
-        both = fixture.cold is not None and fixture.hot is not None
-        key = (fixture.kind, own[fixture.name], fixture.use_temperature, both)
-        if key not in uses:
-            flow, mixed = own[fixture.name], fixture.use_temperature
-            if mixed is None and tree.kind_of(fixture).valves != ("plain",):
-                mixed = usual_mixed
-            columns = Columns(cold=flow, hot=flow, total=flow)
-            if mixed is not None and both:
-                share = hot_share(mixed, water.cold, water.hot)
-                columns = Columns(cold=flow * (1.0 - share), hot=flow * share, total=flow)
-            uses[key] = Use(probability=chance[fixture.kind], flow=columns)
-        return uses[key]
+        flow, mixed = own[fixture.name], fixture.use_temperature
+        if mixed is None and tree.kind_of(fixture).valves != ("plain",):
+            mixed = usual_mixed
+        columns = Columns.alike(flow)
+        if mixed is not None and fixture.cold is not None and fixture.hot is not None:
+            share = hot_share(mixed, water.cold, water.hot)
+            columns = Columns(cold=flow * (1.0 - share), hot=flow * share, total=flow)
+        return Use(probability=chance[fixture.kind], flow=columns)
 
     return use
+
+
+METHOD = Method(
+    name="exact",
+    flows=flows,
+    counts="the computed chance of every combination of fixtures in the busy hour, quiet moments "
+    "counted; it rests on the study's chances of use in homes and on your fixtures' own flows, so "
+    "it does not hold where many bathe at once by the clock",
+    verb="counts how seldom fixtures run together, quiet moments included",
+    load_name="expected busy fixtures",
+    fixture_table="fixtures",
+    unknown_outdoors="chance of use",
+    whole_distribution=True,
+    formulas=(
+        Formula(
+            name="exact-demand",
+            words="distribution of the sum of independent fixtures by convolution, fixture after "
+            "fixture, on a grid of 0.05 gpm; the percentile is the least flow whose cumulative "
+            "probability is at least the level less 1e-12",
+            source="textbook probability; the tests hold it equal to the binomial and to the "
+            "characteristic function",
+            check="tested",
+        ),
+    ),
+)

@@ -10,13 +10,11 @@ from msgspec import Struct
 from supplycalc.demand.groups import Family, grouped_loads
 from supplycalc.demand.loads import (
     Columns,
-    Demand,
+    LinkFlows,
     count_below,
     fixture_flows,
     greatest_below,
-    largest_below,
     not_above_all,
-    not_below_largest,
 )
 from supplycalc.model import Fixture
 from supplycalc.network import FloatArray, Tree
@@ -38,11 +36,11 @@ class Curve(Struct, frozen=True, kw_only=True):
         loads, flows = np.array(self.loads), np.array(self.flows)
         if self.from_origin:
             loads, flows = np.append(0.0, loads), np.append(0.0, flows)
-        found = np.interp(load, loads, flows)
+        between = np.interp(load, loads, flows)
         slope = (flows[-1] - flows[-2]) / (loads[-1] - loads[-2])
-        beyond = load > loads[-1]
-        found = np.where(beyond, flows[-1] + slope * (load - loads[-1]), found)
-        result: FloatArray = np.where(load > 1e-9, found, 0.0)
+        beyond = flows[-1] + slope * (load - loads[-1])
+        read = np.where(load > loads[-1], beyond, between)
+        result: FloatArray = np.where(load > 1e-9, read, 0.0)
         return result
 
 
@@ -63,11 +61,29 @@ def flows_by_column(load: FloatArray, valves: FloatArray, tank: Curve, valve: Cu
         One flow per pipe [m3/s].
 
     Source: International Plumbing Code 2018, Table E103.3(3), and Uniform Plumbing Code 2018,
-        Chart A 103.1; the rule for mixed systems is our own.
+        Chart A 103.1; the rule for mixed systems is a choice of this package.
     """
     with_valve = np.maximum(valve.flow(load), tank.flow(load))
     result: FloatArray = np.where(valves > 0.5, with_valve, tank.flow(load))
     return result
+
+
+def load_columns(file: str, table: str) -> dict[str, Columns]:
+    """The rows of a code's table by name, with a column for cold, hot and total.
+
+    Args:
+        file: data file.
+        table: in that file.
+
+    Returns:
+        Fixture units of each row.
+
+    Source: named in the data file.
+    """
+    return {
+        name: Columns(cold=cold, hot=hot, total=total)
+        for name, cold, hot, total, _ in load_table(file)[table]["rows"]
+    }
 
 
 def load_curve(table: str, column: str) -> Curve:
@@ -90,18 +106,17 @@ def load_curve(table: str, column: str) -> Curve:
     )
 
 
-def code_demand(
+def code_flows(
     tree: Tree,
     *,
-    method: str,
     columns: Callable[[Fixture], Columns],
     families: Sequence[Family],
     valve_kinds: Collection[str],
     tank: Curve,
     valve: Curve,
     apart: Collection[str] = (),
-) -> Demand:
-    """Design flows of a code of the fixture-unit kind with cold, hot and total columns.
+) -> LinkFlows:
+    """Flows of a code of the fixture-unit kind with cold, hot and total columns.
 
     The tables begin at one fixture unit. Below it, where a basin and a drinking fountain or two
     share a pipe, that first row is read; since no pipe is given more than its fixtures can draw
@@ -109,8 +124,7 @@ def code_demand(
 
     Args:
         tree: the supply.
-        method: its name.
-        columns: a fixture's load by itself [fixture units].
+        columns: a fixture's load by itself, in fixture units.
         families: kinds of room with the code's group values.
         valve_kinds: kinds of fixture with a flushometer valve.
         tank: the code's conversion for flush tanks.
@@ -119,38 +133,45 @@ def code_demand(
             the flow of the others.
 
     Returns:
-        Fixture units, design flows in m3/s and the group values that were used.
+        Fixture units, flows in m3/s and the group values that were used.
 
     Source: International Residential Code 2018/2021, Section P2903.6; International Plumbing Code
-        2018, Appendix E; that the first row holds below it is our own, on the safe side.
+        2018, Appendix E; that the first row holds below it is a choice on the safe side.
     """
     units, used = grouped_loads(tree, columns, families)
-    valves = count_below(
-        tree,
-        [float(one.kind in valve_kinds and one.continuous is None) for one in tree.house.fixtures],
-    )
-    largest = largest_below(tree)
-    alone = np.array([top[0] if top else 0.0 for top in largest])
+    valves = count_kinds(tree, valve_kinds)
     read = np.where(units > 1e-9, np.maximum(units, tank.loads[0]), 0.0)
     flow = not_above_all(tree, flows_by_column(read, valves, tank, valve), apart)
     if apart:
         added, others = _largest_apart(tree, apart)
         flow = np.maximum(flow, others) + added
-    return Demand(
-        method=method,
-        load_name="fixture units",
-        load=tuple(units.tolist()),
-        design_flow=not_below_largest(flow.tolist(), largest),
-        largest=tuple(alone.tolist()),
-        groups_used=used,
+    return LinkFlows(load=tuple(units.tolist()), design_flow=tuple(flow.tolist()), groups_used=used)
+
+
+def count_kinds(tree: Tree, kinds: Collection[str]) -> FloatArray:
+    """How many fixtures of some kinds hang below each link, continuous loads left out.
+
+    Args:
+        tree: the supply.
+        kinds: of fixture.
+
+    Returns:
+        One number per link.
+    """
+    return count_below(
+        tree,
+        [
+            float(fixture.kind in kinds and fixture.continuous is None)
+            for fixture in tree.house.fixtures
+        ],
     )
 
 
 def _largest_apart(tree: Tree, apart: Collection[str]) -> tuple[FloatArray, FloatArray]:
     """The largest flow below each link of these kinds, and of all others [m3/s]."""
     own, others = [], []
-    for one, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True):
-        counted = flow if one.continuous is None else 0.0
-        own.append(counted if one.kind in apart else 0.0)
-        others.append(0.0 if one.kind in apart else counted)
+    for fixture, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True):
+        counted = flow if fixture.continuous is None else 0.0
+        own.append(counted if fixture.kind in apart else 0.0)
+        others.append(0.0 if fixture.kind in apart else counted)
     return np.array(greatest_below(tree, own)), np.array(greatest_below(tree, others))

@@ -18,11 +18,17 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 from msgspec import Struct
 
-from supplycalc.demand.loads import Columns, GroupUse, count_below, greatest_below, loads, sum_below
+from supplycalc.demand.loads import (
+    NOTHING,
+    Columns,
+    GroupUse,
+    count_below,
+    greatest_below,
+    loads,
+    sum_below,
+)
 from supplycalc.model import Fixture, Side
 from supplycalc.network import FloatArray, Tree
-
-NOTHING = Columns(cold=0.0, hot=0.0, total=0.0)
 
 CLOSET = frozenset({"water-closet", "water-closet-one-piece"})
 VALVE_CLOSET = frozenset({"flush-valve-closet"})
@@ -32,7 +38,7 @@ SINK, DISHWASHER = frozenset({"kitchen-sink"}), frozenset({"dishwasher"})
 WASHER, LAUNDRY_TUB = frozenset({"clothes-washer"}), frozenset({"laundry-tub"})
 """Kinds of fixture that may stand for a member of a group; a shower counts as a bath does."""
 ROOM_HEIGHT = 2.5
-"""[m] Outlets of one room, from a closet's stop to a shower's head, differ by less; our own."""
+"""[m] Outlets of one room, from a closet's stop to a shower's head, differ by less (a choice)."""
 
 
 class Group(Struct, frozen=True, kw_only=True):
@@ -95,7 +101,7 @@ def rooms(
     kind = [
         -1
         if fixture.continuous is not None
-        else next((k for k, one in enumerate(members) if fixture.kind in one), -1)
+        else next((k for k, kinds in enumerate(members) if fixture.kind in kinds), -1)
         for fixture in tree.house.fixtures
     ]
     everyone = count_below(tree, [1.0] * len(kind))
@@ -106,16 +112,15 @@ def rooms(
         if run is not None
     )
     points = [end for end, _ in ends]
-    looked_at = np.array([one == side for one in tree.side])
+    looked_at = np.array([link_side == side for link_side in tree.side])
     looked_at[0] = False
     looked_at &= _height_below(tree) <= ROOM_HEIGHT
     for kinds, most in at_most:
-        looked_at &= (
-            count_below(tree, [float(one.kind in kinds) for one in tree.house.fixtures]) <= most
-        )
+        of_kinds = [float(fixture.kind in kinds) for fixture in tree.house.fixtures]
+        looked_at &= count_below(tree, of_kinds) <= most
     claims: list[tuple[int, int, tuple[int, ...]]] = []
     for k in range(len(families)):
-        own = count_below(tree, [float(one == k) for one in kind])
+        own = count_below(tree, [float(family == k) for family in kind])
         dedicated = (own == everyone) & (own > 0.5) & looked_at
         top = dedicated.copy()
         top[1:] &= ~dedicated[np.array(tree.parent[1:], dtype=np.int64)]
@@ -123,21 +128,21 @@ def rooms(
             inside = ends[bisect_left(points, link) : bisect_left(points, tree.last[link])]
             claims.append((link, k, tuple(dict.fromkeys(number for _, number in inside))))
     taken: set[int] = set()
-    found = []
+    rooms_by_pipes = []
     for link, k, numbers in sorted(claims):
         free = tuple(number for number in numbers if number not in taken)
         if len(free) > 1:
             taken.update(free)
-            found.append(Room(family=families[k], link=link, fixtures=free))
-    return tuple(found)
+            rooms_by_pipes.append(Room(family=families[k], link=link, fixtures=free))
+    return tuple(rooms_by_pipes)
 
 
 def _height_below(tree: Tree) -> FloatArray:
     """Difference in height between the fixtures below each link [m]."""
     heights = [fixture.elevation for fixture in tree.house.fixtures]
     low, high = min(heights), max(heights)
-    above = np.array(greatest_below(tree, [one - low for one in heights]))
-    below = np.array(greatest_below(tree, [high - one for one in heights]))
+    above = np.array(greatest_below(tree, [height - low for height in heights]))
+    below = np.array(greatest_below(tree, [high - height for height in heights]))
     result: FloatArray = above + below - (high - low)
     return result
 
@@ -155,7 +160,7 @@ def grouped_loads(
 
     Args:
         tree: the supply.
-        columns: a fixture's loads by itself [the method's own unit].
+        columns: a fixture's loads by itself, in the method's own unit.
         families: kinds of room with their groups.
 
     Returns:
@@ -165,7 +170,7 @@ def grouped_loads(
         fixtures make a group.
     """
     grouped = frozenset[str]().union(*(family.members for family in families))
-    total = loads(tree, lambda one: NOTHING if one.kind in grouped else columns(one))
+    total = loads(tree, lambda fixture: NOTHING if fixture.kind in grouped else columns(fixture))
     used: list[GroupUse] = []
     for family in families:
         by_cold, cold_uses = _family_loads(tree, columns, family, "cold")
@@ -179,24 +184,23 @@ def _family_loads(
     tree: Tree, columns: Callable[[Fixture], Columns], family: Family, side: Side
 ) -> tuple[FloatArray, list[GroupUse]]:
     """Loads of one family's fixtures with the rooms that one side's runs tell."""
-    found = rooms(tree, (family,), side)
-    inside = {tree.house.fixtures[number].name for room in found for number in room.fixtures}
-    alone = loads(
-        tree,
-        lambda one: (
-            columns(one) if one.kind in family.members and one.name not in inside else NOTHING
-        ),
-    )
+    of_family = rooms(tree, (family,), side)
+    inside = {tree.house.fixtures[number].name for room in of_family for number in room.fixtures}
+
+    def alone(fixture: Fixture) -> Columns:
+        by_itself = fixture.kind in family.members and fixture.name not in inside
+        return columns(fixture) if by_itself else NOTHING
+
     at_point = np.zeros(len(tree))
     used: list[GroupUse] = []
-    for room in found:
+    for room in of_family:
         covers, top = _covers(tree, room, columns)
         for link, cover in covers.items():
             at_point[link] += cover.load
             if link != top:
                 at_point[tree.parent[link]] -= cover.load
         used += _uses(tree, room, covers, top)
-    return alone + sum_below(tree, at_point), used
+    return loads(tree, alone) + sum_below(tree, at_point), used
 
 
 class _Cover(Struct, frozen=True):
@@ -234,8 +238,8 @@ def sides_below(tree: Tree, room: Room) -> tuple[dict[int, dict[int, int]], int]
     for end, number, side in ends:
         link = end
         while True:
-            here = sides.setdefault(link, {})
-            here[number] = here.get(number, 0) | side
+            fed = sides.setdefault(link, {})
+            fed[number] = fed.get(number, 0) | side
             if link == top:
                 break
             link = tree.parent[link]
@@ -250,12 +254,12 @@ def _covers(
     fixtures = {number: tree.house.fixtures[number] for number in room.fixtures}
     value = {number: columns(fixture) for number, fixture in fixtures.items()}
     kind = {number: fixture.kind for number, fixture in fixtures.items()}
-    covers = {link: _cover(room.family, here, value, kind) for link, here in sides.items()}
+    covers = {link: _cover(room.family, fed, value, kind) for link, fed in sides.items()}
     return covers, top
 
 
 def at_link(columns: Columns, side: int) -> float:
-    """The column for a cold (1), hot (2) or combined (3) pipe [the columns' unit]."""
+    """The column for a cold (1), hot (2) or combined (3) pipe."""
     return (columns.cold, columns.hot, columns.total)[side - 1]
 
 
@@ -271,18 +275,20 @@ def _cover(
     waiting = [
         sorted((singles[n] for n in sides if kind[n] in slot), reverse=True) for slot in slots
     ]
-    rest = sum(one for n, one in singles.items() if not any(kind[n] in slot for slot in slots))
-    members = [[slots.index(slot) for slot in group.slots] for group in family.groups]
+    rest = sum(load for n, load in singles.items() if not any(kind[n] in slot for slot in slots))
+    taking = [[slots.index(slot) for slot in group.slots] for group in family.groups]
     worth = [at_link(group.value, seen) for group in family.groups]
     best = _Cover(load=float("inf"), counts=(), complete=True)
-    for counts, room in _ways(members, [len(one) for one in waiting]):
-        load = rest + sum(k * one for k, one in zip(counts, worth, strict=True))
-        load += sum(sum(one[len(one) - left :]) for one, left in zip(waiting, room, strict=True))
+    for counts, room in _ways(taking, [len(members) for members in waiting]):
+        load = rest + sum(k * each for k, each in zip(counts, worth, strict=True))
+        for singly, left in zip(waiting, room, strict=True):
+            load += sum(singly[len(singly) - left :])
         if load < best.load - 1e-9:
-            taken = [len(one) for one in waiting]
-            need = [sum(k for k, m in zip(counts, members, strict=True) if s in m)
-                    for s in range(len(slots))]  # fmt: skip
-            complete = all(n <= t for n, t in zip(need, taken, strict=True))
+            needed = [
+                sum(k for k, own in zip(counts, taking, strict=True) if slot in own)
+                for slot in range(len(slots))
+            ]
+            complete = all(n <= len(m) for n, m in zip(needed, waiting, strict=True))
             best = _Cover(load=load, counts=counts, complete=complete)
     return best
 

@@ -9,18 +9,18 @@ from __future__ import annotations
 
 from functools import cache
 
-from supplycalc.demand.fixture_units import code_demand
+from supplycalc.demand.fixture_units import code_flows, load_columns
 from supplycalc.demand.groups import BASIN, BATH, CLOSET, VALVE_CLOSET, Family, Group
 from supplycalc.demand.irc import conversion
-from supplycalc.demand.loads import Columns, Demand
+from supplycalc.demand.loads import LinkFlows
+from supplycalc.demand.method import Method
 from supplycalc.network import Tree
-from supplycalc.tables import load_table
 
 FLUSH_VALVE, HOSE_BIBB = "water_closet_flushometer_valve", "hose-bibb"
 
 
-def design_flows(tree: Tree) -> Demand:
-    """Design flows by fixture units of the International Plumbing Code, private occupancy.
+def flows(tree: Tree) -> LinkFlows:
+    """Flows by fixture units of the International Plumbing Code, private occupancy.
 
     Hose bibbs have no units. Of those below a pipe the largest, with the flow of the file or of the
     code's table of outlets, is added to the fixtures' flow; what else runs beside it the file calls
@@ -30,36 +30,34 @@ def design_flows(tree: Tree) -> Demand:
         tree: the supply.
 
     Returns:
-        Fixture units and design flows in m3/s.
+        Fixture units and flows in m3/s.
 
     Source: International Plumbing Code 2018, Appendix E, E102.2 and Tables E103.3(2) and
-        E103.3(3); Table 604.3 for the hose bibb. That one of several is enough is our own reading,
-        after Uniform Plumbing Code 2018, Appendix M.
+        E103.3(3); Table 604.3 for the hose bibb. That one of several is enough is read from
+        Uniform Plumbing Code 2018, Appendix M.
     """
-    table = _columns("fixture_units")
-    rows = {name: kind.rows["ipc"] for name, kind in tree.catalogue.fixtures.items()}
-    return code_demand(
+    table, row_of = load_columns("demand_ipc", "fixture_units"), METHOD.row_of
+    return code_flows(
         tree,
-        method="ipc",
-        columns=lambda fixture: table[rows[fixture.kind]],
+        columns=lambda fixture: table[row_of[fixture.kind]],
         families=families(),
-        valve_kinds={name for name, row in rows.items() if row == FLUSH_VALVE},
+        valve_kinds=flush_valve_kinds(),
         tank=conversion("flush_tank"),
         valve=conversion("flush_valve"),
-        apart={name for name, row in rows.items() if row == HOSE_BIBB},
+        apart={kind for kind, row in row_of.items() if row == HOSE_BIBB},
     )
 
 
 @cache
 def families() -> tuple[Family, ...]:
-    """The bathrooms whose fixtures the table gives a group value [fixture units].
+    """The bathrooms whose fixtures the table gives a group value.
 
     Returns:
-        One kind of room with its two groups.
+        One kind of room with its two groups, in fixture units.
 
     Source: International Plumbing Code 2018, Table E103.3(2), bathroom group rows.
     """
-    value = _columns("groups")
+    value = load_columns("demand_ipc", "groups")
     tank = Group(title="bathroom group", slots=(CLOSET, BASIN, BATH), value=value["bathroom"])
     valve = Group(
         title="bathroom group with flushometer valve",
@@ -69,9 +67,25 @@ def families() -> tuple[Family, ...]:
     return (Family(title="bathroom", groups=(tank, valve), extras=frozenset({"bidet"})),)
 
 
-@cache
-def _columns(table: str) -> dict[str, Columns]:
-    return {
-        name: Columns(cold=cold, hot=hot, total=total)
-        for name, cold, hot, total, _ in load_table("demand_ipc")[table]["rows"]
-    }
+def flush_valve_kinds() -> frozenset[str]:
+    """Kinds of fixture that count as a closet with flushometer valve.
+
+    Returns:
+        The kinds.
+
+    Source: International Plumbing Code 2018, Table E103.3(2).
+    """
+    return frozenset(kind for kind, row in METHOD.row_of.items() if row == FLUSH_VALVE)
+
+
+METHOD = Method(
+    name="ipc",
+    flows=flows,
+    counts="the same units and table as irc, but group values for bathrooms only",
+    verb="reads the same table as irc, with fewer group values and hose bibbs in gpm",
+    load_name="fixture units",
+    fixture_table="fixture_units",
+    conversion=("demand_irc", "flush_tank"),
+    group_values=True,
+    unknown_outdoors="fixture units",
+)

@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 
-from supplycalc.demand.fixture_units import Curve, code_demand, load_curve
+from supplycalc.demand.fixture_units import Curve, code_flows, load_columns, load_curve
 from supplycalc.demand.groups import (
     BASIN,
     BATH,
@@ -18,16 +18,16 @@ from supplycalc.demand.groups import (
     Family,
     Group,
 )
-from supplycalc.demand.loads import Columns, Demand
+from supplycalc.demand.loads import Columns, LinkFlows
+from supplycalc.demand.method import Formula, Method
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
-from supplycalc.tables import load_table
 
 FLUSH_VALVE, HOSE_BIBB = "flush-valve-closet", "hose-bibb"
 
 
-def design_flows(tree: Tree) -> Demand:
-    """Design flows by fixture units: cold, hot and total columns, then the conversion table.
+def flows(tree: Tree) -> LinkFlows:
+    """Flows by fixture units: cold, hot and total columns, then the conversion table.
 
     Below one fixture unit the table's first row is read, though no pipe gets more than its fixtures
     draw together. Between rows the table is read by straight lines. Group values count where one
@@ -38,26 +38,25 @@ def design_flows(tree: Tree) -> Demand:
         tree: the supply.
 
     Returns:
-        Fixture units and design flows in m3/s.
+        Fixture units and flows in m3/s.
 
     Source: International Residential Code 2018/2021, Tables P2903.6 and P2903.6(1).
     """
     table = fixture_units()
-    rows = {name: kind.rows["irc"] for name, kind in tree.catalogue.fixtures.items()}
+    row_of = METHOD.row_of
 
     def columns(fixture: Fixture) -> Columns:
-        row = table[rows[fixture.kind]]
-        if rows[fixture.kind] != HOSE_BIBB or fixture.flow is None:
+        row = table[row_of[fixture.kind]]
+        if row_of[fixture.kind] != HOSE_BIBB or fixture.flow is None:
             return row
         units = max(row.total, equivalent_units(fixture.flow))
         return Columns(cold=units, hot=row.hot, total=units)
 
-    return code_demand(
+    return code_flows(
         tree,
-        method="irc",
         columns=columns,
         families=families(),
-        valve_kinds={name for name, row in rows.items() if row == FLUSH_VALVE},
+        valve_kinds={kind for kind, row in row_of.items() if row == FLUSH_VALVE},
         tank=conversion("flush_tank"),
         valve=conversion("flush_valve"),
     )
@@ -81,26 +80,26 @@ def equivalent_units(flow: float) -> float:
 
 @cache
 def fixture_units() -> dict[str, Columns]:
-    """The fixture-unit rows by name [fixture units].
+    """The fixture-unit rows by name.
 
     Returns:
-        Cold, hot and total column of each row.
+        Fixture units of each row.
 
     Source: International Residential Code 2018/2021, Table P2903.6.
     """
-    return _columns("fixture_units")
+    return load_columns("demand_irc", "fixture_units")
 
 
 @cache
 def families() -> tuple[Family, ...]:
-    """The rooms whose fixtures the table gives a group value [fixture units].
+    """The rooms whose fixtures the table gives a group value.
 
     Returns:
-        Bathroom, kitchen and laundry with their groups.
+        Bathroom, kitchen and laundry with their groups, in fixture units.
 
     Source: International Residential Code 2018/2021, Table P2903.6, group rows.
     """
-    value = _columns("groups")
+    value = load_columns("demand_irc", "groups")
     full = Group(title="full bath", slots=(CLOSET, BASIN, BATH), value=value["full-bath"])
     half = Group(title="half bath", slots=(CLOSET, BASIN), value=value["half-bath"])
     kitchen = Group(title="kitchen", slots=(SINK, DISHWASHER), value=value["kitchen"])
@@ -127,8 +126,24 @@ def conversion(column: str) -> Curve:
     return load_curve("demand_irc", column)
 
 
-def _columns(table: str) -> dict[str, Columns]:
-    return {
-        name: Columns(cold=cold, hot=hot, total=total)
-        for name, cold, hot, total, _ in load_table("demand_irc")[table]["rows"]
-    }
+METHOD = Method(
+    name="irc",
+    flows=flows,
+    counts="adds fixture units and reads the residential code's table, which below about 60 units "
+    "lies above Hunter's curve: for one house up to twice",
+    verb="reads the residential code's table, which lies above Hunter's curve for one house",
+    load_name="fixture units",
+    fixture_table="fixture_units",
+    conversion=("demand_irc", "flush_tank"),
+    own_fixture_units=True,
+    group_values=True,
+    formulas=(
+        Formula(
+            name="demand-groups",
+            words="fixtures make a group where one run feeds them and nothing of another kind of "
+            "room; a part of a group never counts more than the whole",
+            source="our own rule for the group rows of IRC Table P2903.6 and IPC Table E103.3(2)",
+            check="common practice",
+        ),
+    ),
+)

@@ -2,44 +2,59 @@
 
 from __future__ import annotations
 
-import numpy as np
-
-from supplycalc.demand.loads import Columns, Demand, largest_below, loads, not_below_largest
+from supplycalc.demand.loads import Columns, LinkFlows, loads, outlet_flows
+from supplycalc.demand.method import Method
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 
 
-def design_flows(tree: Tree) -> Demand:
+def flows(tree: Tree) -> LinkFlows:
     """Add the flows of the fixtures that are listed as running at once.
 
-    Without a list every pipe carries its own two most demanding fixtures. With one, a pipe carries
-    what is listed below it, and never less than its largest single fixture.
+    Without a list every pipe carries its own two most demanding fixtures.
 
     Args:
         tree: the supply, whose project may list fixture names.
 
     Returns:
-        The design flows in m3/s; this method has no load of its own.
+        LinkFlows in m3/s; this method has no load of its own.
 
     Source: common practice, no source.
     """
     listed = set(tree.house.project.listed)
     if not listed:
-        two = largest_below(tree, 2)
-        flows = [sum(top) for top in two]
+        flow = _two_largest(tree)
     else:
-        flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
+        flow_of = outlet_flows(tree)
 
         def columns(fixture: Fixture) -> Columns:
-            flow = flow_of[fixture.name] if fixture.name in listed else 0.0
-            return Columns(cold=flow, hot=flow, total=flow)
+            return Columns.alike(flow_of[fixture.name] if fixture.name in listed else 0.0)
 
-        flows = np.maximum(loads(tree, columns), 0.0).tolist()
-    largest = largest_below(tree)
-    return Demand(
-        method="listed",
-        load_name="",
-        load=tuple(0.0 for _ in flows),
-        design_flow=not_below_largest(flows, largest),
-        largest=tuple(top[0] if top else 0.0 for top in largest),
-    )
+        flow = [max(value, 0.0) for value in loads(tree, columns).tolist()]
+    return LinkFlows(load=(0.0,) * len(tree), design_flow=tuple(flow))
+
+
+def _two_largest(tree: Tree) -> list[float]:
+    """Flow of the two largest fixtures below each link together, continuous loads left out [m3/s].
+
+    A fixture whose cold and hot sides both hang below a link counts once; of equal flows the first
+    names are kept, so that the order of the file is no matter.
+    """
+    below: list[dict[str, float]] = [{} for _ in range(len(tree))]
+    for outlet in tree.outlets:
+        if outlet.fixture.continuous is None:
+            below[outlet.link][outlet.fixture.name] = outlet.flow
+    for link in range(len(tree) - 1, -1, -1):
+        ranked = sorted(below[link].items(), key=lambda item: (-item[1], item[0]))
+        below[link] = dict(ranked[:2])
+        if link:
+            below[tree.parent[link]].update(below[link])
+    return [sum(largest.values()) for largest in below]
+
+
+METHOD = Method(
+    name="listed",
+    flows=flows,
+    counts="the fixtures that you list as running at once, or the two most demanding ones",
+    verb="takes only the fixtures that run at once by your list, or the two largest",
+)

@@ -6,7 +6,6 @@ from collections.abc import Callable, Collection, Sequence
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 
 from supplycalc.model import Fixture
 from supplycalc.network import FloatArray, Tree
@@ -18,6 +17,14 @@ class Columns(Struct, frozen=True, kw_only=True):
     cold: float
     hot: float
     total: float
+
+    @classmethod
+    def alike(cls, value: float) -> Columns:
+        """The same on every pipe, so that a pipe which feeds both sides counts the fixture once."""
+        return cls(cold=value, hot=value, total=value)
+
+
+NOTHING = Columns.alike(0.0)
 
 
 class GroupUse(Struct, frozen=True, kw_only=True):
@@ -31,24 +38,18 @@ class GroupUse(Struct, frozen=True, kw_only=True):
     fixtures: tuple[str, ...]
     """The fixtures of that room, members of the group or not."""
     value: float
-    """Of one group, total column [the method's own unit]."""
+    """Of one group, total column, in the method's own unit."""
     complete: bool
     """False where fewer fixtures than the group has are capped by its value."""
 
 
-class Demand(Struct, frozen=True, kw_only=True):
-    """Design flow of every link by one method; index 0 is the whole house at the source."""
+class LinkFlows(Struct, frozen=True, kw_only=True):
+    """What a demand method gives for every link; index 0 is the whole house at the source."""
 
-    method: str
-    load_name: str
-    """What `load` counts, e.g. "fixture units"; empty where the method has no load."""
     load: tuple[float, ...]
+    """In the method's own units."""
     design_flow: tuple[float, ...]
     """[m3/s]"""
-    largest: tuple[float, ...]
-    """Flow of the largest single fixture below each link [m3/s]."""
-    continuous: tuple[float, ...] = ()
-    """Part of `design_flow` that may run for hours, on top of the method [m3/s]; empty: none."""
     zero_chance: tuple[float, ...] = ()
     """Chance that none of the fixtures below a link runs, by methods that know it."""
     mean_flow: tuple[float, ...] = ()
@@ -56,6 +57,18 @@ class Demand(Struct, frozen=True, kw_only=True):
     rule: tuple[str, ...] = ()
     """Which of a method's rules gave each link's flow, by methods that have several."""
     groups_used: tuple[GroupUse, ...] = ()
+
+
+class Demand(LinkFlows, frozen=True, kw_only=True):
+    """Design flow of every link by one method, with what holds for all methods."""
+
+    method: str
+    load_name: str
+    """What `load` counts, e.g. "fixture units"; empty where the method has no load."""
+    largest: tuple[float, ...]
+    """Flow of the largest single fixture below each link [m3/s]."""
+    continuous: tuple[float, ...] = ()
+    """Part of `design_flow` that may run for hours, on top of the method [m3/s]; empty: none."""
 
 
 def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
@@ -85,26 +98,20 @@ def loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
 
     Args:
         tree: the supply.
-        columns: gives a fixture's loads [the method's own unit].
+        columns: gives a fixture's loads in the method's own unit.
 
     Returns:
         One load per link, in the method's unit.
 
     Source: International Residential Code 2018, Section P2903.6.
     """
-    at_point = np.zeros(len(tree))
-    for number, fixture in enumerate(tree.house.fixtures):
-        if fixture.continuous is not None:
-            continue
-        column = columns(fixture)
-        sides = 0
-        for run, value in ((fixture.cold, column.cold), (fixture.hot, column.hot)):
-            if run is not None:
-                at_point[tree.index[run.end]] += value
-                sides += 1
-        if sides == 2:
-            at_point[tree.meeting[number]] += column.total - column.cold - column.hot
-    return sum_below(tree, at_point)
+    return _totals(
+        tree,
+        [
+            NOTHING if fixture.continuous is not None else columns(fixture)
+            for fixture in tree.house.fixtures
+        ],
+    )
 
 
 def count_below(tree: Tree, weight: Sequence[float]) -> FloatArray:
@@ -117,14 +124,35 @@ def count_below(tree: Tree, weight: Sequence[float]) -> FloatArray:
     Returns:
         One sum per link.
     """
+    return np.rint(_totals(tree, [Columns.alike(number) for number in weight]))
+
+
+def continuous_flows(tree: Tree) -> tuple[float, ...]:
+    """Flow below each link that may run for hours, such as a lawn's.
+
+    Args:
+        tree: the supply, whose fixtures may have a continuous flow.
+
+    Returns:
+        One flow per link [m3/s]; empty where no fixture has one.
+    """
+    steady = [fixture.continuous or 0.0 for fixture in tree.house.fixtures]
+    if not any(steady):
+        return ()
+    summed = _totals(tree, [Columns.alike(flow) for flow in steady])
+    return tuple(max(flow, 0.0) for flow in summed.tolist())
+
+
+def _totals(tree: Tree, columns: Sequence[Columns]) -> FloatArray:
+    """Sums below each link of every fixture's columns, given in file order."""
     at_point = np.zeros(len(tree))
-    for number, fixture in enumerate(tree.house.fixtures):
-        for run in (fixture.cold, fixture.hot):
+    for number, (fixture, column) in enumerate(zip(tree.house.fixtures, columns, strict=True)):
+        for run, value in ((fixture.cold, column.cold), (fixture.hot, column.hot)):
             if run is not None:
-                at_point[tree.index[run.end]] += weight[number]
+                at_point[tree.index[run.end]] += value
         if fixture.cold is not None and fixture.hot is not None:
-            at_point[tree.meeting[number]] -= weight[number]
-    return np.rint(sum_below(tree, at_point))
+            at_point[tree.meeting[number]] += column.total - column.cold - column.hot
+    return sum_below(tree, at_point)
 
 
 def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
@@ -132,7 +160,7 @@ def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
 
     Args:
         tree: the supply.
-        value: for each fixture, in file order, not negative [any].
+        value: for each fixture, in file order, not negative.
 
     Returns:
         One value per link, 0 where nothing hangs below.
@@ -143,42 +171,7 @@ def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
             if run is not None:
                 end = tree.index[run.end]
                 greatest[end] = max(greatest[end], value[number])
-    for i in range(len(tree) - 1, 0, -1):
-        above = tree.parent[i]
-        if greatest[i] > greatest[above]:
-            greatest[above] = greatest[i]
-    return greatest
-
-
-def with_continuous(tree: Tree, demand: Demand) -> Demand:
-    """Add the continuous loads to a method's flows.
-
-    Args:
-        tree: the supply, whose fixtures may have a continuous flow.
-        demand: by a method, which has left those fixtures out.
-
-    Returns:
-        The demand with the continuous flows on top [m3/s].
-
-    Source: International Plumbing Code 2018, Appendix E, E102.2 (lawn sprinklers, air conditioners
-        and the like are estimated by themselves and added).
-    """
-    steady = [fixture.continuous or 0.0 for fixture in tree.house.fixtures]
-    if not any(steady):
-        return demand
-    at_point = np.zeros(len(tree))
-    for number, fixture in enumerate(tree.house.fixtures):
-        for run in (fixture.cold, fixture.hot):
-            if run is not None:
-                at_point[tree.index[run.end]] += steady[number]
-        if fixture.cold is not None and fixture.hot is not None:
-            at_point[tree.meeting[number]] -= steady[number]
-    added = [max(flow, 0.0) for flow in sum_below(tree, at_point).tolist()]
-    return replace(
-        demand,
-        design_flow=tuple(a + b for a, b in zip(demand.design_flow, added, strict=True)),
-        continuous=tuple(added),
-    )
+    return not_below_feeds(tree, greatest)
 
 
 def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
@@ -214,11 +207,10 @@ def not_above_all(tree: Tree, flows: FloatArray, apart: Collection[str] = ()) ->
     Source: a branch to one fixture carries the flow of International Plumbing Code
         Table 604.3.
     """
-    flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
+    flow_of = outlet_flows(tree)
 
     def columns(fixture: Fixture) -> Columns:
-        flow = 0.0 if fixture.kind in apart else flow_of[fixture.name]
-        return Columns(cold=flow, hot=flow, total=flow)
+        return NOTHING if fixture.kind in apart else Columns.alike(flow_of[fixture.name])
 
     result: FloatArray = np.minimum(flows, loads(tree, columns))
     return result
@@ -242,47 +234,12 @@ def largest_flows(tree: Tree) -> list[float]:
     )
 
 
+def outlet_flows(tree: Tree) -> dict[str, float]:
+    """Flow of each fixture, by its name, when it runs alone [m3/s]."""
+    return {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
+
+
 def fixture_flows(tree: Tree) -> list[float]:
     """Flow of each fixture when it runs alone, in file order [m3/s]."""
-    flow_of = {outlet.fixture.name: outlet.flow for outlet in tree.outlets}
+    flow_of = outlet_flows(tree)
     return [flow_of[fixture.name] for fixture in tree.house.fixtures]
-
-
-def largest_below(tree: Tree, count: int = 1) -> list[tuple[float, ...]]:
-    """The flows of the `count` largest fixtures at or below each link.
-
-    A fixture whose cold and hot sides both hang below a link counts once. Continuous loads are left
-    out.
-
-    Args:
-        tree: the supply.
-        count: how many to keep.
-
-    Returns:
-        One tuple per link, largest first, flows in m3/s.
-    """
-    below: list[dict[str, float]] = [{} for _ in range(len(tree))]
-    for outlet in tree.outlets:
-        if outlet.fixture.continuous is not None:
-            continue
-        below[outlet.link][outlet.fixture.name] = outlet.flow
-    for i in range(len(tree) - 1, 0, -1):
-        _keep(below[i], count)
-        below[tree.parent[i]].update(below[i])
-    _keep(below[0], count)
-    return [tuple(sorted(flows.values(), reverse=True)) for flows in below]
-
-
-def _keep(flows: dict[str, float], count: int) -> None:
-    """Drop all but the largest; equal flows are kept by name, so that file order is no matter."""
-    if len(flows) > count:
-        ranked = sorted(flows.items(), key=lambda item: (-item[1], item[0]))
-        flows.clear()
-        flows.update(ranked[:count])
-
-
-def not_below_largest(
-    flows: Sequence[float], largest: Sequence[tuple[float, ...]]
-) -> tuple[float, ...]:
-    """Raise each flow to at least its largest single fixture's [m3/s]."""
-    return tuple(max(flow, *top) if top else flow for flow, top in zip(flows, largest, strict=True))

@@ -14,25 +14,24 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from msgspec.structs import replace
+
 from supplycalc.demand.distribution import mean_flow, percentile_flows, variance, zero_chance
-from supplycalc.demand.loads import (
-    Columns,
-    Demand,
-    fixture_flows,
-    greatest_below,
-    largest_flows,
-    not_below_feeds,
+from supplycalc.demand.loads import Columns, LinkFlows, not_below_feeds
+from supplycalc.demand.method import Formula, Method
+from supplycalc.demand.probability import (
+    Below,
+    Use,
+    fixtures_below,
+    link_flows,
+    probabilities,
 )
-from supplycalc.demand.probability import Below, Use, fixtures_below
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
 
 LEVEL = 0.99
 """The study's percentile."""
-
-FLUSH_VALVE = "water_closet_flushometer_valve"
-"""Row of the IPC table that marks fixtures with a flush valve."""
 
 RULES = ("single fixture", "all combinations", "modified Wistort", "Wistort")
 
@@ -99,28 +98,28 @@ def estimates(below: Below, level: float = LEVEL) -> tuple[list[float], list[str
     busy = counts @ p
     silent = zero_chance(counts, p)
     mean, spread = mean_flow(counts, p, q), variance(counts, p, q)
-    exact = busy <= limit["all-combinations"] + 1e-12
-    while_running = silent[exact] + level * (1.0 - silent[exact])
-    enumerated = iter(percentile_flows(counts[exact], p, q, while_running).tolist())
-    flows: list[float] = []
+    few = busy <= limit["all-combinations"] + 1e-12
+    while_running = silent[few] + level * (1.0 - silent[few])
+    enumerated = iter(percentile_flows(counts[few], p, q, while_running).tolist())
+    estimated: list[float] = []
     used: list[str] = []
     for i, number in enumerate(counts.sum(axis=1).tolist()):
-        if exact[i]:
-            flows.append(next(enumerated))
+        if few[i]:
+            estimated.append(next(enumerated))
             used.append(RULES[0] if number == 1 else RULES[1] if number else "")
         elif busy[i] <= limit["modified-wistort"] + 1e-12:
-            flows.append(
+            estimated.append(
                 modified_wistort(float(mean[i]), float(spread[i]), float(silent[i]), level)
             )
             used.append(RULES[2])
         else:
-            flows.append(wistort(float(mean[i]), float(spread[i]), level))
+            estimated.append(wistort(float(mean[i]), float(spread[i]), level))
             used.append(RULES[3])
-    return flows, used
+    return estimated, used
 
 
-def design_flows(tree: Tree) -> Demand:
-    """Design flows by the Peak Water Demand Study.
+def flows(tree: Tree) -> LinkFlows:
+    """Flows by the Peak Water Demand Study.
 
     The same p and q serve cold, hot and combined pipes, as in the study; a fixture's own flow in
     the file replaces q. Of hose bibbs the largest below a pipe is added.
@@ -129,93 +128,53 @@ def design_flows(tree: Tree) -> Demand:
         tree: the supply.
 
     Returns:
-        The design flows in m3/s; the load is H, the expected number of busy fixtures.
+        Flows in m3/s; the load is H, the expected number of busy fixtures.
 
     Source: Peak Water Demand Study, 2017, and Uniform Plumbing Code 2018, Appendix M (p and
         q as copied in public source code; that one of several hose bibbs is enough, from memory).
     """
     below = fixtures_below(tree, _use(tree))
-    flows, rules = estimates(below)
-    outdoor = greatest_below(tree, outdoor_flows(tree))
-    mixture = below.mixture.tolist()
-    largest = largest_flows(tree)
-    summed = [flows[row] + outside for row, outside in zip(mixture, outdoor, strict=True)]
-    silent = zero_chance(below.counts, below.probability).tolist()
-    mean = mean_flow(below.counts, below.probability, below.flow).tolist()
-    busy = (below.counts @ below.probability).tolist()
-    return Demand(
-        method="peak-demand-study",
-        load_name="expected busy fixtures",
-        load=tuple(busy[row] for row in mixture),
-        design_flow=tuple(map(max, not_below_feeds(tree, summed), largest)),
-        largest=tuple(largest),
-        zero_chance=tuple(silent[row] for row in mixture),
-        mean_flow=tuple(mean[row] for row in mixture),
-        rule=tuple(rules[row] for row in mixture),
-    )
-
-
-def outdoor_flows(tree: Tree) -> list[float]:
-    """Flow of each fixture that has no probability of use, such as a hose bibb; 0 for the others.
-
-    The largest below a pipe is added to its flow.
-
-    Args:
-        tree: the supply.
-
-    Returns:
-        One flow per fixture, in file order [m3/s].
-
-    Source: Uniform Plumbing Code 2018, M 102.5; that the largest is enough, from memory.
-    """
-    known = probabilities(tree)
-    return [
-        0.0 if fixture.kind in known or fixture.continuous is not None else flow
-        for fixture, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True)
-    ]
-
-
-def probabilities(tree: Tree) -> dict[str, float]:
-    """Chance that a fixture of each kind runs in the busy hour.
-
-    Args:
-        tree: for its catalogue.
-
-    Returns:
-        Probability by kind; kinds without one are left out.
-
-    Source: Peak Water Demand Study, 2017; flush valves R. B. Hunter, BMS 65, 1940 (from memory, as
-        is the bar sink).
-    """
-    table = load_table("demand_probability")
-    study = {name: p for name, p, *_ in table["fixtures"]["rows"]}
-    flush_valve = dict(table["older"]["rows"])["flush-valve"]
-    found: dict[str, float] = {}
-    for name, kind in tree.catalogue.fixtures.items():
-        if "pwds" in kind.rows:
-            found[name] = study[kind.rows["pwds"]]
-        elif kind.rows["ipc"] == FLUSH_VALVE:
-            found[name] = flush_valve
-    return found
+    by_mixture, rules = estimates(below)
+    of_links = link_flows(tree, below, by_mixture, rules)
+    return replace(of_links, design_flow=tuple(not_below_feeds(tree, of_links.design_flow)))
 
 
 def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
-    chance = probabilities(tree)
+    """How each fixture is used, at the study's flow or the file's own; None without a chance."""
+    chance, row_of = probabilities(tree), METHOD.row_of
     study = {name: q for name, _, q, _ in load_table("demand_probability")["fixtures"]["rows"]}
-    uses: dict[tuple[str, float | None], Use] = {}
 
     def use(fixture: Fixture) -> Use | None:
         if fixture.kind not in chance or fixture.continuous is not None:
             return None
-        key = (fixture.kind, fixture.flow)
-        if key not in uses:
-            kind = tree.kind_of(fixture)
-            flow = fixture.flow
-            if flow is None:
-                row = kind.rows.get("pwds")
-                flow = kind.flow(fixture.valve) if row is None else to_si(study[row], "gpm")
-            both = Columns(cold=flow, hot=flow, total=flow)
-            uses[key] = Use(probability=chance[fixture.kind], flow=both)
-        return uses[key]
+        flow = fixture.flow
+        if flow is None and fixture.kind in row_of:
+            flow = to_si(study[row_of[fixture.kind]], "gpm")
+        elif flow is None:
+            flow = tree.kind_of(fixture).flow(fixture.valve)
+        return Use(probability=chance[fixture.kind], flow=Columns.alike(flow))
 
     return use
+
+
+METHOD = Method(
+    name="peak-demand-study",
+    flows=flows,
+    counts="how often and how strongly efficient fixtures run in measured homes; the 99th "
+    "percentile of the flow while any water runs, so the quiet moments do not count",
+    verb="takes measured use of efficient fixtures, while water runs",
+    heading="peak study",
+    load_name="expected busy fixtures",
+    fixture_table="fixtures",
+    unknown_outdoors="chance of use",
+    formulas=(
+        Formula(
+            name="peak-demand-study",
+            words="up to H = 1.25 all combinations while water runs, up to 5 modified Wistort, "
+            "above it Wistort; no run less than a run it feeds",
+            source="Peak Water Demand Study, 2017: limits of H, answers for 1, 3 and 27 dwellings, "
+            "as quoted in a review of the literature; the tests hold those answers",
+            check="tested",
+        ),
+    ),
+)

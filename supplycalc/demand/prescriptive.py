@@ -12,15 +12,29 @@ ABOVE = (45.0, 60.0)
 """[psi] Blocks that are headed "46 to …" and "over 60" begin just above these."""
 
 
+class SizeTable(Struct, frozen=True, kw_only=True):
+    """A code's table of sizes."""
+
+    code: str
+    """Key of its rows, and the demand method in whose fixture units it counts loads."""
+    title: str
+    head_by_foot: bool
+    """Whether the table takes off a round pressure for each foot of height."""
+
+
+IRC_SIZES = SizeTable(code="irc", title="IRC Table AP201.1", head_by_foot=False)
+UPC_SIZES = SizeTable(code="upc", title="UPC Table 610.4", head_by_foot=True)
+
+
 class TableRow(Struct, frozen=True, kw_only=True):
     """One row of a table in one column of length: what this pair of sizes may carry."""
 
     service: str
-    """Size of the meter and the service [nominal in]."""
+    """Nominal size of the meter and the service, inches."""
     distribution: str
-    """Size of the distribution pipe [nominal in]."""
+    """Nominal size of the distribution pipe, inches."""
     capacity: float
-    """Largest load [fixture units of the table's own code]."""
+    """Largest load, in fixture units of the table's own code."""
     citation: Citation
 
 
@@ -67,7 +81,7 @@ def lowest_pressure(code: str) -> float:
 
 
 def block_title(code: str, pressure: float) -> str:
-    """The pressure range that a pressure falls in, in words of the table [psi]."""
+    """The pressure range that a pressure falls in, in words of the table (psi)."""
     starts = sorted({row[0] for row in load_table("demand_prescriptive")[code]["rows"]})
     reached = [psi for psi in starts if _reaches(pressure, psi)]
     if not reached:

@@ -1,16 +1,18 @@
-"""What the methods by probability share: fixtures in classes, and how many hang below each link."""
+"""What the methods by probability share: chances of use, and what hangs below each link."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import cache
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from msgspec import Struct
 
-from supplycalc.demand.loads import Columns
+from supplycalc.demand.distribution import mean_flow, zero_chance
+from supplycalc.demand.ipc import flush_valve_kinds
+from supplycalc.demand.loads import Columns, LinkFlows, fixture_flows, greatest_below
 from supplycalc.model import Fixture
 from supplycalc.network import FloatArray, IntArray, Tree
+from supplycalc.tables import load_table
 
 
 class Use(Struct, frozen=True, kw_only=True):
@@ -37,6 +39,49 @@ class Below(Struct, frozen=True, kw_only=True, eq=False):
     """Of each class [m3/s]."""
 
 
+def probabilities(tree: Tree) -> dict[str, float]:
+    """Chance that a fixture of each kind runs in the busy hour.
+
+    Args:
+        tree: for its catalogue.
+
+    Returns:
+        Probability by kind; kinds without one are left out.
+
+    Source: Peak Water Demand Study, 2017; flush valves R. B. Hunter, BMS 65, 1940 (from memory, as
+        is the bar sink).
+    """
+    table = load_table("demand_probability")
+    study = {name: p for name, p, *_ in table["fixtures"]["rows"]}
+    flush_valve = dict(table["older"]["rows"])["flush-valve"]
+    row_of, with_valve = table["row_of"], flush_valve_kinds()
+    return {
+        kind: study[row_of[kind]] if kind in row_of else flush_valve
+        for kind in tree.catalogue.fixtures
+        if kind in row_of or kind in with_valve
+    }
+
+
+def outdoor_flows(tree: Tree) -> list[float]:
+    """Flow of each fixture that has no probability of use, such as a hose bibb; 0 for the others.
+
+    The largest below a pipe is added to its flow.
+
+    Args:
+        tree: the supply.
+
+    Returns:
+        One flow per fixture, in file order [m3/s].
+
+    Source: Uniform Plumbing Code 2018, M 102.5; that the largest is enough, from memory.
+    """
+    known = probabilities(tree)
+    return [
+        0.0 if fixture.kind in known or fixture.continuous is not None else flow
+        for fixture, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True)
+    ]
+
+
 def fixtures_below(tree: Tree, use: Callable[[Fixture], Use | None]) -> Below:
     """Count the fixtures of each class at and below every link.
 
@@ -45,77 +90,75 @@ def fixtures_below(tree: Tree, use: Callable[[Fixture], Use | None]) -> Below:
 
     Args:
         tree: the supply.
-        use: gives a fixture's probability and flows [m3/s]; None leaves it out; quickest where
-            alike fixtures get one object.
+        use: gives a fixture's probability and flows [m3/s]; None leaves it out.
 
     Returns:
         The classes and, for each link, which mixture of them it feeds.
     """
     classes: dict[tuple[float, float], int] = {}
-    numbered: dict[int, tuple[int, int, int]] = {}
-    kept: list[Use] = []
-    points: list[int] = []
-    columns: list[int] = []
-    signs: list[int] = []
+    added: list[tuple[int, int, int]] = []
 
-    def number_of(probability: float, flow: float) -> int:
-        return classes.setdefault((probability, flow), len(classes))
+    def add(point: int, used: Use, flow: float, number: int) -> None:
+        column = classes.setdefault((used.probability, flow), len(classes))
+        added.append((point, column, number))
 
     for number, fixture in enumerate(tree.house.fixtures):
         used = use(fixture)
         if used is None or used.probability <= 0.0:
             continue
-        three = numbered.get(id(used))
-        if three is None:
-            kept.append(used)  # so that no other gets its id
-            flows = (used.flow.cold, used.flow.hot, used.flow.total)
-            cold, hot, total = (number_of(used.probability, flow) for flow in flows)
-            three = (cold, hot, total)
-            numbered[id(used)] = three
-        cold, hot, total = three
         if fixture.cold is not None:
-            points.append(tree.index[fixture.cold.end])
-            columns.append(cold)
-            signs.append(1)
+            add(tree.index[fixture.cold.end], used, used.flow.cold, 1)
         if fixture.hot is not None:
-            points.append(tree.index[fixture.hot.end])
-            columns.append(hot)
-            signs.append(1)
+            add(tree.index[fixture.hot.end], used, used.flow.hot, 1)
         if fixture.cold is not None and fixture.hot is not None:
-            above = tree.meeting[number]
-            points += (above, above, above)
-            columns += (cold, hot, total)
-            signs += (-1, -1, 1)
+            # from here up one pipe feeds both: the sides' flows give way to the total
+            add(tree.meeting[number], used, used.flow.cold, -1)
+            add(tree.meeting[number], used, used.flow.hot, -1)
+            add(tree.meeting[number], used, used.flow.total, 1)
 
     running = np.zeros((len(tree) + 1, max(len(classes), 1)), dtype=np.int64)
-    np.add.at(running, (np.array(points, np.int64) + 1, np.array(columns, np.int64)), signs)
+    for point, column, number in added:
+        running[point + 1, column] += number
     np.cumsum(running, axis=0, out=running)
-    mixtures, mixture = _distinct(running[np.array(tree.last)] - running[:-1])
+    below = running[np.array(tree.last)] - running[:-1]
+    mixtures, mixture = np.unique(below, axis=0, return_inverse=True)
     keys = list(classes) or [(0.0, 0.0)]
     return Below(
         counts=mixtures,
-        mixture=mixture,
+        mixture=mixture.reshape(-1),
         probability=np.array([key[0] for key in keys]),
         flow=np.array([key[1] for key in keys]),
     )
 
 
-def _distinct(counts: IntArray) -> tuple[IntArray, IntArray]:
-    """The distinct rows, and for each row which of them it is.
+def link_flows(
+    tree: Tree, below: Below, flow: Sequence[float], rule: Sequence[str] = ()
+) -> LinkFlows:
+    """Carry what was computed of each mixture over to the links that feed it.
 
-    Rows are told apart by one whole number each, made with fixed odd multipliers; should two
-    different rows ever share theirs, sorting whole rows decides instead.
+    Args:
+        tree: the supply.
+        below: the mixtures.
+        flow: of each mixture [m3/s].
+        rule: that gave each mixture's flow, by a method with several.
+
+    Returns:
+        Flows in m3/s, the largest hose bibb below on top; chance of no flow and mean; the load is
+        the expected number of busy fixtures.
+
+    Source: number and mean of independent events (textbook); hose bibbs as `outdoor_flows`.
     """
-    factors = np.array(_factors(counts.shape[1]))
-    _, first, inverse = np.unique(counts @ factors, return_index=True, return_inverse=True)
-    if np.array_equal(counts[first][inverse], counts):
-        return counts[first], inverse
-    rows, inverse = np.unique(counts, axis=0, return_inverse=True)
-    return rows, inverse.reshape(-1)
-
-
-@cache
-def _factors(count: int) -> tuple[int, ...]:
-    """Odd multipliers, always the same ones."""
-    drawn = np.random.default_rng(1).integers(1, 1 << 62, count) | 1
-    return tuple(drawn.tolist())
+    busy = (below.counts @ below.probability).tolist()
+    silent = zero_chance(below.counts, below.probability).tolist()
+    mean = mean_flow(below.counts, below.probability, below.flow).tolist()
+    mixture = below.mixture.tolist()
+    outdoor = greatest_below(tree, outdoor_flows(tree))
+    return LinkFlows(
+        load=tuple(busy[row] for row in mixture),
+        design_flow=tuple(
+            flow[row] + outside for row, outside in zip(mixture, outdoor, strict=True)
+        ),
+        zero_chance=tuple(silent[row] for row in mixture),
+        mean_flow=tuple(mean[row] for row in mixture),
+        rule=tuple(rule[row] for row in mixture) if rule else (),
+    )

@@ -10,16 +10,10 @@ from functools import cache
 
 import numpy as np
 
-from supplycalc.demand.fixture_units import flows_by_column, load_curve
-from supplycalc.demand.loads import (
-    Columns,
-    Demand,
-    count_below,
-    largest_below,
-    loads,
-    not_above_all,
-    not_below_largest,
-)
+from supplycalc.demand.fixture_units import count_kinds, flows_by_column, load_curve
+from supplycalc.demand.loads import Columns, LinkFlows, loads, not_above_all
+from supplycalc.demand.method import Method
+from supplycalc.demand.prescriptive import UPC_SIZES
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table
@@ -28,61 +22,64 @@ FLUSH_VALVE = "water_closet_1_6_gpf_flushometer_valve"
 HOSE_BIBB, FURTHER_HOSE_BIBB = "hose_bibb_first", "hose_bibb_each_additional"
 
 
-def design_flows(tree: Tree) -> Demand:
-    """Design flows by fixture units of the Uniform Plumbing Code, private use.
+def flows(tree: Tree) -> LinkFlows:
+    """Flows by fixture units of the Uniform Plumbing Code, private use.
 
     Args:
         tree: the supply.
 
     Returns:
-        Fixture units and design flows in m3/s.
+        Fixture units and flows in m3/s.
 
     Source: Uniform Plumbing Code 2018, Table 610.3 and Chart A 103.1; the three quarters and the
         hose bibb rule are footnotes, from memory.
     """
     table = fixture_units()
     share = load_table("demand_upc")["sides"]["value"]
-    row = {name: kind.rows["upc"] for name, kind in tree.catalogue.fixtures.items()}
+    row_of = METHOD.row_of
     further = table[FURTHER_HOSE_BIBB]
 
     def columns(fixture: Fixture) -> Columns:
-        bibb = row[fixture.kind] == HOSE_BIBB
-        total = further if bibb else table[row[fixture.kind]]
+        bibb = row_of[fixture.kind] == HOSE_BIBB
+        total = further if bibb else table[row_of[fixture.kind]]
         part = share if fixture.cold is not None and fixture.hot is not None else 1.0
         return Columns(cold=part * total, hot=part * total, total=total)
 
-    bibbs = count_below(tree, _ones(tree, row, HOSE_BIBB))
+    bibbs = count_kinds(tree, {kind for kind, row in row_of.items() if row == HOSE_BIBB})
     units = loads(tree, columns) + (table[HOSE_BIBB] - further) * (bibbs > 0.5)
     flow = flows_by_column(
         units,
-        count_below(tree, _ones(tree, row, FLUSH_VALVE)),
+        count_kinds(tree, {kind for kind, row in row_of.items() if row == FLUSH_VALVE}),
         load_curve("demand_upc", "flush_tank"),
         load_curve("demand_upc", "flush_valve"),
     )
-    flow = not_above_all(tree, flow)
-    largest = largest_below(tree)
-    return Demand(
-        method="upc",
-        load_name="fixture units",
+    return LinkFlows(
         load=tuple(np.maximum(units, 0.0).tolist()),
-        design_flow=not_below_largest(flow.tolist(), largest),
-        largest=tuple(top[0] if top else 0.0 for top in largest),
+        design_flow=tuple(not_above_all(tree, flow).tolist()),
     )
 
 
 @cache
 def fixture_units() -> dict[str, float]:
-    """The fixture-unit rows by name [fixture units].
+    """The fixture-unit rows by name.
 
     Returns:
-        Load on the building supply of each row.
+        Fixture units on the building supply of each row.
 
     Source: Uniform Plumbing Code 2018, Table 610.3.
     """
     return {name: total for name, total, _, _ in load_table("demand_upc")["fixture_units"]["rows"]}
 
 
-def _ones(tree: Tree, row: dict[str, str], wanted: str) -> list[float]:
-    return [
-        float(row[one.kind] == wanted and one.continuous is None) for one in tree.house.fixtures
-    ]
+METHOD = Method(
+    name="upc",
+    flows=flows,
+    counts="its own fixture units (a bath 4, a closet 2.5) on Hunter's curve of 1940, which was "
+    "made for larger buildings and larger fixtures",
+    verb="reads Hunter's curve of 1940, made for larger buildings and fixtures",
+    load_name="fixture units",
+    fixture_table="fixture_units",
+    conversion=("demand_upc", "flush_tank"),
+    own_fixture_units=True,
+    size_table=UPC_SIZES,
+)

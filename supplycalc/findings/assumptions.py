@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.demand.sources import method_source
+from supplycalc.demand import method_record
 from supplycalc.hydraulics.fittings import (
     default_allowance,
     manifold_port_citation,
@@ -23,8 +23,6 @@ SAME_PLACE = 1.0
 """[m] A gauge is not meant to stand at the wellhead where their heights differ by more; our own."""
 SHORT_LINE = 10.0
 """[m] A line from a wellhead to a house is longer than this or buried; our own."""
-OWN_DRAW_OFFS = ("en806", "din1988")
-"""Methods whose standard has a table of draw-off flows."""
 MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
 """Why the exponent 1.852: fire flow tests are carried over so (from memory)."""
 
@@ -96,13 +94,13 @@ def _groups(design: Design) -> Iterator[Assumption]:
         yield Assumption(
             text=f"demand: the fixtures that {use.run} feeds are one kind of room and count as "
             f"{times}{use.title} ({use.value:.4g}){part}",
-            source=method_source(design.demand.method),
+            source=method_record(design.demand.method).source,
         )
 
 
 def _own_flows(design: Design) -> Iterator[Assumption]:
     """Outlets by the American table beside a method that has draw-off flows of its own."""
-    if design.demand.method not in OWN_DRAW_OFFS:
+    if not method_record(design.demand.method).own_draw_offs:
         return
     usual = [one for one in design.house.fixtures if one.flow is None or one.pressure is None]
     if usual:

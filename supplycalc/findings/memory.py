@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from msgspec import Struct
-
 from supplycalc.catalogue import FixtureKind
+from supplycalc.demand import method_record
 from supplycalc.findings.common import listed
 from supplycalc.model import Fixture
 from supplycalc.sizing.design import Design, Finding
@@ -16,71 +15,32 @@ from supplycalc.tables import Citation, cite, code_limit, load_table
 REMEDY = "check it against your own code or standard before you rely on it"
 
 
-class DemandTables(Struct, frozen=True, kw_only=True):
-    """Where a demand method's figures stand."""
-
-    file: str
-    rows: str
-    """The table with a row for each kind of fixture."""
-    key: str
-    """Its key in `FixtureKind.rows`."""
-    conversion: tuple[str, str] | None = None
-    """(file, table) of what turns loads into flow."""
-
-
-DEMAND_TABLES = {
-    "irc": DemandTables(
-        file="demand_irc", rows="fixture_units", key="irc", conversion=("demand_irc", "flush_tank")
-    ),
-    "ipc": DemandTables(
-        file="demand_ipc", rows="fixture_units", key="ipc", conversion=("demand_irc", "flush_tank")
-    ),
-    "upc": DemandTables(
-        file="demand_upc", rows="fixture_units", key="upc", conversion=("demand_upc", "flush_tank")
-    ),
-    "en806": DemandTables(file="demand_en806", rows="loading_units", key="en806"),
-    "din1988": DemandTables(
-        file="demand_din1988",
-        rows="draw_off",
-        key="din1988",
-        conversion=("demand_din1988", "residential"),
-    ),
-    "peak-demand-study": DemandTables(file="demand_probability", rows="fixtures", key="pwds"),
-    "exact": DemandTables(file="demand_probability", rows="fixtures", key="pwds"),
-}
-"""Method -> tables; a method that is not here takes the flows of the fixture kinds themselves."""
-
-
 def demand_from_memory(design: Design) -> Iterator[Finding]:
     """Rows of the demand method's tables that this house uses and nobody verified."""
-    tables = DEMAND_TABLES.get(design.demand.method)
+    method = method_record(design.demand.method)
     fixtures = design.house.fixtures
     kinds = {fixture.kind: design.tree.kind_of(fixture) for fixture in fixtures}
-    if tables is None:
+    if not method.fixture_table:
         yield from _outlet_flows(design, fixtures, kinds)
         return
-    table = load_table(tables.file)[tables.rows]
-    checks = _checks(table)
-    doubtful = [
-        kind.name
-        for kind in kinds.values()
-        if checks.get(kind.rows.get(tables.key, ""), "") == "memory"
-    ]
+    table = method.tables[method.fixture_table]
+    checks, row_of = _checks(table), method.row_of
+    doubtful = [kind for kind in kinds if checks.get(row_of.get(kind, "")) == "memory"]
     parts = [f"its rows for {listed(doubtful)}"] if doubtful else []
     citation = cite(table, "memory")
-    if tables.conversion is not None:
-        conversion = load_table(tables.conversion[0])[tables.conversion[1]]
+    if method.conversion is not None:
+        file, name = method.conversion
+        conversion = load_table(file)[name]
         load = design.demand.load[0]
         if conversion["check"] == "memory":
-            name = design.demand.load_name
-            parts.append(f"its flow for {load:.1f} {name}" if name else "its flow for the sum")
+            parts.append(f"its flow for {load:.1f} {method.load_name}")
             citation = citation if doubtful else cite(conversion, "memory")
     if parts:
         yield Finding(
             level="note",
             code="from-memory",
             where="demand",
-            message=f"from the table of demand method {design.demand.method!r}, not verified: "
+            message=f"from the table of demand method {method.name!r}, not verified: "
             f"{' and '.join(parts)}",
             remedy=REMEDY,
             source=citation,

@@ -7,13 +7,18 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from supplycalc.catalogue import nominal_inches
-from supplycalc.demand import irc, upc
-from supplycalc.demand.prescriptive import block_title, carrying, longest, lowest_pressure
+from supplycalc.demand import method_record
+from supplycalc.demand.prescriptive import (
+    SizeTable,
+    block_title,
+    carrying,
+    longest,
+    lowest_pressure,
+)
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, Finding, RunResult
 from supplycalc.tables import Citation, cite, load_table, to_si
 
-TITLES = {"irc": "IRC Table AP201.1", "upc": "UPC Table 610.4"}
 NOT_SPECIAL = frozenset({"meter"})
 """Kinds of device whose loss the tables already hold."""
 
@@ -65,12 +70,12 @@ def table_check(design: Design) -> TableCheck | None:
     first = results[min(results)]
     if first.tube.metric:
         return None
-    code = "upc" if design.demand.method == "upc" else "irc"
-    method = upc.design_flows if code == "upc" else irc.design_flows
-    load = method(design.tree).load
+    sizes = method_record(design.demand.method).size_table
+    code = sizes.code
+    load = method_record(code).flows(design.tree).load
     others = [one for one in design.runs if one.index != first.index]
     beyond = max(others, key=lambda one: (load[one.index], -one.index), default=None)
-    pressure, length = _pressure(design, code), _length(design)
+    pressure, length = _pressure(design, sizes), _length(design)
     rows = list(carrying(code, pressure, length))
     enough = [row for row in rows if row.capacity >= load[0] - 1e-9]
     chosen = nominal_inches(first.size.nominal)
@@ -82,7 +87,7 @@ def table_check(design: Design) -> TableCheck | None:
     decisive = next((row.citation for row in enough if row.service == service), cite(table))
     return TableCheck(
         code=code,
-        title=TITLES[code],
+        title=sizes.title,
         block=block_title(code, pressure),
         load=load[0],
         pressure=pressure,
@@ -133,7 +138,7 @@ def _outcome(
     return "agrees", "the table asks for the same service"
 
 
-def _pressure(design: Design, code: str) -> float:
+def _pressure(design: Design, sizes: SizeTable) -> float:
     """Static pressure left at the outlet that has least, after height and special losses."""
     source = design.house.source
     start = design.source.design_pressure
@@ -149,7 +154,7 @@ def _pressure(design: Design, code: str) -> float:
     for outlet in design.outlets:
         lost = sum(special.get(name, 0.0) for name in outlet.path)
         height = outlet.static_change
-        if code == "upc":
+        if sizes.head_by_foot:
             height = (design.source.elevation - outlet.elevation) * head
         left.append(start + height - lost)
     return min(left)

@@ -6,11 +6,11 @@ from pathlib import Path
 
 from supplycalc.model import House
 from supplycalc.reading.build import read
-from supplycalc.reading.fields import DEMAND_METHODS, SECTIONS
+from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.file_schema import schema
 from supplycalc.reading.files import read_text
 
-__all__ = ["DEMAND_METHODS", "SECTIONS", "load", "loads", "schema"]
+__all__ = ["SECTIONS", "load", "loads", "schema"]
 
 
 def load(path: str | Path) -> House:

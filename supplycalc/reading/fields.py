@@ -26,11 +26,7 @@ from supplycalc.model import (
     Well,
 )
 from supplycalc.reading.keys import Key, Section, keys_of, quantity
-
-DEMAND_METHODS = (
-    "irc", "ipc", "upc", "peak-demand-study", "en806", "din1988", "exact", "listed",
-)  # fmt: skip
-
+from supplycalc.tables import DEMAND_METHODS
 
 _AT = Key(
     name="at", kind="position", dimension="elevation", example='["12 ft", "8 ft", "0 ft"]',
@@ -121,7 +117,7 @@ PROJECT = Section(
             help="Units that tables show.",
         ),
         Key(
-            name="demand", kind="word", words=DEMAND_METHODS, example='"irc"', default="irc",
+            name="demand", kind="word", words=tuple(DEMAND_METHODS), example='"irc"', default="irc",
             help="Demand method; `supplycalc sources` lists them.",
         ),
         Key(

@@ -13,8 +13,7 @@ from typer.testing import CliRunner
 
 import supplycalc
 from supplycalc.cli.app import app
-from supplycalc.demand import METHODS
-from supplycalc.reading.fields import DEMAND_METHODS
+from supplycalc.demand import DEMAND_METHODS
 from tests.commands.files import SCENARIOS
 
 RUNNER = CliRunner()
@@ -27,11 +26,6 @@ def run(*args: object) -> Any:
     return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
-def test_the_file_and_the_program_know_the_same_methods() -> None:
-    """Every method that can be written can be computed, and the other way round."""
-    assert set(DEMAND_METHODS) == set(METHODS)
-
-
 def test_every_method_stands_in_one_table() -> None:
     """The answer first, one row per method, reasons and the code's table, within 80 columns."""
     result = run("demand", RIDGE)
@@ -39,7 +33,7 @@ def test_every_method_stands_in_one_table() -> None:
 
     assert result.exit_code == 0
     assert lines[0].startswith("The service line 'service' carries ")
-    for method in METHODS:
+    for method in DEMAND_METHODS:
         assert sum(line.startswith(f"{method} ") for line in lines) == 1
     assert "Why they differ" in lines
     assert "IRC Table AP201.1" in result.stdout
@@ -63,7 +57,7 @@ def test_json_gives_what_size_gives() -> None:
     assert data["schema"] == "supplycalc-demand/1"
     assert data["run"] == "service"
     assert data["is_service"] is True
-    assert [one["method"] for one in data["methods"]] == list(METHODS)
+    assert [one["method"] for one in data["methods"]] == list(DEMAND_METHODS)
     for one in data["methods"]:
         alone = json.loads(run("size", RIDGE, "--method", one["method"], "--json").stdout)
         service = next(each for each in alone["runs"] if each["name"] == "service")
@@ -78,7 +72,7 @@ def test_json_gives_every_run() -> None:
     data = json.loads(run("demand", RIDGE, "--json").stdout)
     runs = {one["name"]: one for one in data["runs"]}
 
-    assert set(runs["service"]["design_flow"]) == set(METHODS)
+    assert set(runs["service"]["design_flow"]) == set(DEMAND_METHODS)
     for one in runs.values():
         assert 0.0 < one["zero_chance"] <= 1.0
         assert one["mean_flow"]["value"] <= one["design_flow"]["exact"]["value"]
@@ -117,7 +111,7 @@ def test_a_csv_of_every_run(tmp_path: Path) -> None:
     lines = list(csv.reader(target.read_text(encoding="utf-8").splitlines()))
 
     assert result.exit_code == 0
-    assert len(lines[0]) == 1 + len(METHODS)
+    assert len(lines[0]) == 1 + len(DEMAND_METHODS)
     assert any(line[0] == "service" for line in lines)
 
 

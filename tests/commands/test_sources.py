@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from supplycalc.cli.app import app
-from supplycalc.demand import METHODS
+from supplycalc.demand import DEMAND_METHODS
 from supplycalc.questions.sources.page import all_sources, find
 from supplycalc.tables import DATA_FILES, all_citations
 
@@ -44,7 +44,7 @@ def test_every_line_says_how_it_was_checked() -> None:
         material = one.name.partition(".")[0]
         assert f" {one.name} [" in told or f"'supplycalc sources {material}'" in told
     assert max(len(line) for line in text.splitlines()) <= 80
-    assert all(method in told for method in METHODS)
+    assert all(method in told for method in DEMAND_METHODS)
 
 
 def test_one_tables_rows_are_those_of_the_standard() -> None:

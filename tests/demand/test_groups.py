@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.demand import METHODS, Demand
+from supplycalc.demand import Demand, method_record
 from supplycalc.network import Tree, build_tree
 from tests.demand.houses import home_runs, house_of
 
@@ -15,7 +15,7 @@ BATH = ["water-closet", "lavatory", "tub-shower"]
 def demand_of(rooms: dict[str, list[str]], method: str = "irc") -> tuple[Tree, Demand]:
     """A house's tree and demand."""
     tree = build_tree(house_of(rooms, method))
-    return tree, METHODS[method](tree)
+    return tree, method_record(method).demand(tree)
 
 
 def load_at(tree: Tree, demand: Demand, run: str) -> float:
@@ -39,7 +39,7 @@ def test_home_runs_take_single_values() -> None:
     """The same fixtures among others on a manifold: no run feeds the bathroom alone."""
     tree = build_tree(home_runs([*BATH, "kitchen-sink"]))
 
-    demand = METHODS["irc"](tree)
+    demand = method_record("irc").demand(tree)
 
     assert load_at(tree, demand, "service") == pytest.approx(2.2 + 0.7 + 1.4 + 1.4)
     assert demand.groups_used == ()
@@ -164,7 +164,7 @@ def test_fixtures_a_storey_apart_are_no_room(method: str, single: float) -> None
             for one in plain.fixtures
         )
         tree = build_tree(replace(plain, fixtures=fixtures))
-        demand = METHODS[method](tree)
+        demand = method_record(method).demand(tree)
 
         assert load_at(tree, demand, "service") == pytest.approx(load)
         assert bool(demand.groups_used) is (load == 3.6)
@@ -179,4 +179,4 @@ def test_the_floors_below_a_riser_keep_their_own_rooms() -> None:
     )
     tree = build_tree(replace(plain, fixtures=fixtures))
 
-    assert load_at(tree, METHODS["irc"](tree), "service") == pytest.approx(7.2)
+    assert load_at(tree, method_record("irc").demand(tree), "service") == pytest.approx(7.2)

@@ -2,8 +2,8 @@
 
 International Plumbing Code 2018, Appendix E: Table E103.3(2) has no hose bibb; by E102.2 lawn
 sprinklers, air conditioners and other continuous supplies are estimated in gpm and added to the
-demand of the fixtures. That the largest hose bibb below a pipe is enough is our own reading (UPC
-2018, M 102.5, adds hose bibbs as well; that it asks for one only is from memory). Sums, so exact.
+demand of the fixtures. That the largest hose bibb below a pipe is enough is read from UPC 2018,
+M 102.5, which adds hose bibbs as well (that it asks for one only is from memory). Sums, so exact.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from tests.houses import GPM
 INDOORS = ["tub-shower", "water-closet", "lavatory", "kitchen-sink"]
 
 
-def done(kinds: list[str], gpm: float | None = None) -> tuple[Tree, Demand]:
+def demanded(kinds: list[str], gpm: float | None = None) -> tuple[Tree, Demand]:
     """Home runs by `ipc`; the file's own flow for the hose bibbs, if any."""
     house = home_runs(kinds, "ipc")
     if gpm is not None:
@@ -43,8 +43,8 @@ def flow(tree: Tree, demand: Demand, run: str) -> float:
 @pytest.mark.parametrize(("gpm", "added"), [(None, 5.0), (3.0, 3.0), (12.0, 12.0)])
 def test_the_largest_is_added_in_gpm(count: int, gpm: float | None, added: float) -> None:
     """5 gpm of IPC Table 604.3, or the file's own flow; the units stay those of the fixtures."""
-    tree, dry = done(INDOORS)
-    wet_tree, wet = done([*INDOORS, *["hose-bibb"] * count], gpm)
+    tree, dry = demanded(INDOORS)
+    wet_tree, wet = demanded([*INDOORS, *["hose-bibb"] * count], gpm)
 
     assert flow(wet_tree, wet, "service") == pytest.approx(flow(tree, dry, "service") + added)
     assert wet.load[0] == pytest.approx(dry.load[0])
@@ -54,7 +54,7 @@ def test_the_largest_is_added_in_gpm(count: int, gpm: float | None, added: float
 
 def test_of_two_flows_the_larger() -> None:
     """3 gpm and 8 gpm on one service: 8 gpm more than without them."""
-    tree, dry = done(INDOORS)
+    tree, dry = demanded(INDOORS)
     house = home_runs([*INDOORS, "hose-bibb", "hose-bibb"], "ipc")
     own = iter((3.0, 8.0))
     fixtures = tuple(
@@ -79,7 +79,7 @@ def test_nothing_is_counted_twice_beside_one_small_fixture() -> None:
 
 def test_a_hot_run_gets_nothing_of_it() -> None:
     """Hose bibbs are cold: the heater's flow is the same with and without them."""
-    tree, dry = done(INDOORS)
-    wet_tree, wet = done([*INDOORS, "hose-bibb"])
+    tree, dry = demanded(INDOORS)
+    wet_tree, wet = demanded([*INDOORS, "hose-bibb"])
 
     assert flow(wet_tree, wet, "heater feed") == pytest.approx(flow(tree, dry, "heater feed"))

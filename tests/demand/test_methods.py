@@ -7,7 +7,7 @@ import pytest
 from msgspec.structs import replace
 from scipy.stats import binom
 
-from supplycalc.demand import METHODS, Demand, design_flows
+from supplycalc.demand import DEMAND_METHODS, Demand, design_flows, method_record
 from supplycalc.demand.exact import hot_share
 from supplycalc.demand.peak_demand_study import estimates, modified_wistort, wistort
 from supplycalc.demand.probability import Below
@@ -18,7 +18,7 @@ from tests.demand.houses import fixture, home_runs, house_of
 GPM = 3.785411784e-3 / 60.0
 
 
-def done(house: House) -> tuple[Tree, Demand]:
+def demanded(house: House) -> tuple[Tree, Demand]:
     """Tree and demand by the house's own method."""
     tree = build_tree(house)
     return tree, design_flows(tree)
@@ -39,8 +39,8 @@ def test_every_method_serves_every_kind() -> None:
     kinds = list(build_tree(home_runs(["lavatory"])).catalogue.fixtures)
     tree = build_tree(home_runs(kinds))
 
-    for method, function in METHODS.items():
-        demand = function(tree)
+    for method in DEMAND_METHODS:
+        demand = method_record(method).demand(tree)
         assert demand.method == method
         assert len(demand.load) == len(demand.design_flow) == len(tree)
         assert all(np.isfinite(demand.design_flow))
@@ -49,7 +49,7 @@ def test_every_method_serves_every_kind() -> None:
 
 def test_uniform_code_counts_three_quarters_a_side() -> None:
     """Bath 4: three on its cold and hot branch, four together; a closet 2.5 on its one side."""
-    tree, demand = done(home_runs(["tub-shower", "water-closet"], "upc"))
+    tree, demand = demanded(home_runs(["tub-shower", "water-closet"], "upc"))
 
     assert at(tree, demand.load, "tub-shower 0 cold") == pytest.approx(3.0)
     assert at(tree, demand.load, "tub-shower 0 hot") == pytest.approx(3.0)
@@ -59,7 +59,7 @@ def test_uniform_code_counts_three_quarters_a_side() -> None:
 
 def test_uniform_code_counts_further_hose_bibbs_less() -> None:
     """Two bibbs on the service: 2.5 + 1; each branch by itself 2.5."""
-    tree, demand = done(home_runs(["hose-bibb", "hose-bibb"], "upc"))
+    tree, demand = demanded(home_runs(["hose-bibb", "hose-bibb"], "upc"))
 
     assert at(tree, demand.load, "service") == pytest.approx(3.5)
     assert at(tree, demand.load, "hose-bibb 1 cold") == pytest.approx(2.5)
@@ -71,7 +71,7 @@ def test_small_fixtures_below_one_unit_all_run(method: str) -> None:
     whose first row of 3.0 gpm is then read: both run, 0.8 + 0.75 gpm (Tables P2903.6, P2903.1 and
     IPC 604.3). The basin by itself keeps its own 0.8 gpm."""
     house = house_of({"hall": ["lavatory", "drinking-fountain"]}, method)
-    tree, demand = done(house)
+    tree, demand = demanded(house)
 
     if method == "irc":
         assert at(tree, demand.load, "hall cold run") == pytest.approx(0.75)
@@ -82,14 +82,14 @@ def test_small_fixtures_below_one_unit_all_run(method: str) -> None:
 def test_a_flush_valve_takes_the_valve_column_where_it_is_fed() -> None:
     """IRC: 6.0 + 2 x 1.4 units = 8.8: the cold side and the service read the valve column (24.1 gpm
     between 22.2 and 24.6; but the valve alone draws 25), the hot side the tank column."""
-    tree, demand = done(home_runs(["flush-valve-closet", "tub-shower", "tub-shower"]))
+    tree, demand = demanded(home_runs(["flush-valve-closet", "tub-shower", "tub-shower"]))
 
     assert at(tree, demand.load, "service") == pytest.approx(8.8)
     assert gpm(tree, demand, "service") == pytest.approx(25.0)
     assert gpm(tree, demand, "heater feed") == pytest.approx(5.0)
 
 
-@pytest.mark.parametrize("method", list(METHODS))
+@pytest.mark.parametrize("method", list(DEMAND_METHODS))
 def test_continuous_loads_come_on_top(method: str) -> None:
     """A garden tap that runs for hours: its 4 gpm on top of the house without it, and no units."""
     kinds = ["tub-shower", "water-closet", "lavatory", "kitchen-sink"]
@@ -97,8 +97,8 @@ def test_continuous_loads_come_on_top(method: str) -> None:
     tap = fixture("garden", "hose-bibb", "cold manifold", "", continuous=4.0 * GPM)
     watered = replace(house, fixtures=(*house.fixtures, tap))
 
-    tree, dry = done(house)
-    wet_tree, wet = done(watered)
+    tree, dry = demanded(house)
+    wet_tree, wet = demanded(watered)
 
     assert gpm(wet_tree, wet, "service") == pytest.approx(gpm(tree, dry, "service") + 4.0)
     assert gpm(wet_tree, wet, "garden cold") == pytest.approx(4.0)
@@ -110,8 +110,8 @@ def test_continuous_loads_come_on_top(method: str) -> None:
 def test_of_hose_bibbs_the_largest_is_added(method: str) -> None:
     """Two bibbs of 5 gpm on a house: 5 gpm more than without them, not 10."""
     kinds = ["tub-shower", "water-closet", "lavatory", "kitchen-sink"]
-    tree, dry = done(home_runs(kinds, method))
-    wet_tree, wet = done(home_runs([*kinds, "hose-bibb", "hose-bibb"], method))
+    tree, dry = demanded(home_runs(kinds, method))
+    wet_tree, wet = demanded(home_runs([*kinds, "hose-bibb", "hose-bibb"], method))
 
     assert gpm(wet_tree, wet, "service") == pytest.approx(gpm(tree, dry, "service") + 5.0)
 
@@ -132,7 +132,7 @@ def test_showers_draw_both_sides_in_the_ratio_of_the_temperatures() -> None:
     f = lambda degrees: (degrees - 32.0) / 1.8 + 273.15  # noqa: E731
     house = replace(house, water=Water(cold=f(40), hot=f(140)))
 
-    tree, demand = done(house)
+    tree, demand = demanded(house)
 
     mean = {name: at(tree, demand.mean_flow, name) for name in ("service", "heater feed")}
     cold = at(tree, demand.mean_flow, "cold manifold")
@@ -148,7 +148,7 @@ def test_showers_draw_both_sides_in_the_ratio_of_the_temperatures() -> None:
 
 def test_a_basin_may_draw_all_from_one_side() -> None:
     """Forty basins of 0.8 gpm: either side by itself may see every one whole."""
-    tree, demand = done(home_runs(["lavatory"] * 40, "exact"))
+    tree, demand = demanded(home_runs(["lavatory"] * 40, "exact"))
 
     running = binom.ppf(0.99, 40, 0.02)
     for run in ("service", "heater feed", "cold manifold"):
@@ -160,7 +160,7 @@ def test_a_flow_of_the_file_replaces_the_tables() -> None:
     for method in ("exact", "peak-demand-study"):
         house = home_runs(["shower"], method)
         slow = replace(house.fixtures[0], flow=1.8 * GPM)
-        tree, demand = done(replace(house, fixtures=(slow,)))
+        tree, demand = demanded(replace(house, fixtures=(slow,)))
 
         assert gpm(tree, demand, "service") == pytest.approx(1.8)
 
@@ -170,7 +170,7 @@ def test_the_percentile_of_the_file_is_used() -> None:
     kinds = ["shower", "lavatory", "water-closet", "kitchen-sink"] * 20
     flows = []
     for level in (0.9, 0.99, 0.9999):
-        tree, demand = done(home_runs(kinds, "exact", percentile=level))
+        tree, demand = demanded(home_runs(kinds, "exact", percentile=level))
         flows.append(gpm(tree, demand, "service"))
 
     assert flows[0] < flows[1] < flows[2]
@@ -230,8 +230,8 @@ def test_no_run_carries_less_than_a_run_it_feeds() -> None:
         f"flat {i}": ["tub-shower", "lavatory", "lavatory", "water-closet", "clothes-washer"]
         for i in range(12)
     }
-    for method in METHODS:
-        tree, demand = done(house_of(rooms, method))
+    for method in DEMAND_METHODS:
+        tree, demand = demanded(house_of(rooms, method))
 
         for i in range(1, len(tree)):
             assert demand.design_flow[tree.parent[i]] >= demand.design_flow[i] - 1e-12

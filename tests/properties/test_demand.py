@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from supplycalc.demand import METHODS, design_flows
+from supplycalc.demand import DEMAND_METHODS, design_flows
 from supplycalc.model import House
 from supplycalc.network import build_tree
 from tests.demand.houses import fixture, house_of
@@ -31,7 +31,7 @@ HOUSE = st.lists(ROOM, min_size=1, max_size=4).map(
         ("alone" if i == 0 else f"room {i}"): list(kinds) for i, kinds in enumerate(rooms)
     }
 )
-GROWING = [method for method in METHODS if method != "peak-demand-study"]
+GROWING = [method for method in DEMAND_METHODS if method != "peak-demand-study"]
 """The study's own estimators can fall where a fixture is added (its authors say so); our rule for
 it, that no run carries less than a run it feeds, is tested with the methods."""
 
@@ -59,7 +59,7 @@ def test_one_fixture_more_never_lowers_a_flow(
     assert all(new[name] >= flow - 1e-12 for name, flow in old.items())
 
 
-@pytest.mark.parametrize("method", list(METHODS))
+@pytest.mark.parametrize("method", list(DEMAND_METHODS))
 @settings(max_examples=25, deadline=None)
 @given(rooms=HOUSE)
 def test_never_below_the_largest_fixture(method: str, rooms: dict[str, list[str]]) -> None:
@@ -73,7 +73,7 @@ def test_never_below_the_largest_fixture(method: str, rooms: dict[str, list[str]
             assert demand.design_flow[link] >= outlet.flow - 1e-15
 
 
-@pytest.mark.parametrize("method", list(METHODS))
+@pytest.mark.parametrize("method", list(DEMAND_METHODS))
 @settings(max_examples=25, deadline=None)
 @given(rooms=HOUSE, order=st.randoms(use_true_random=False))
 def test_the_order_of_the_fixtures_does_not_matter(

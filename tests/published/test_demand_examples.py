@@ -12,7 +12,7 @@ import pytest
 from scipy.stats import binom
 
 from supplycalc.catalogue import nominal_inches
-from supplycalc.demand import METHODS
+from supplycalc.demand import method_record
 from supplycalc.demand.din1988 import peak_flow
 from supplycalc.demand.distribution import percentile_flows
 from supplycalc.demand.fixture_units import load_curve
@@ -50,7 +50,7 @@ def test_two_dwellings_by_the_uniform_code() -> None:
     )  # fmt: skip
     tree = build_tree(home_runs(kinds, "upc"))
 
-    demand = METHODS["upc"](tree)
+    demand = method_record("upc").demand(tree)
 
     assert demand.load[0] == pytest.approx(68.5, abs=1e-9)
     assert demand.design_flow[0] / GPM == pytest.approx(35.0, abs=1.0)
@@ -98,7 +98,7 @@ def test_two_bath_house_by_the_uniform_table(feet: float, smallest: str) -> None
     """Two baths and a kitchen are 16.5 UPC units (inputs seen in a tutorial, look-up ours); UPC
     Table 610.4 at 46 to 60 psi (columns seen): a 3/4 inch pair carries 17 at 100 ft, 14 at 150."""
     kinds = ["kitchen-sink", *["lavatory", "water-closet", "tub-shower"] * 2]
-    units = METHODS["upc"](build_tree(home_runs(kinds, "upc"))).load[0]
+    units = method_record("upc").demand(build_tree(home_runs(kinds, "upc"))).load[0]
     fits = [
         row.distribution
         for row in carrying("upc", 50.0 * PSI, to_si(feet, "ft"))
@@ -116,7 +116,7 @@ def test_bathroom_by_the_german_formulas() -> None:
     room = ["bidet", "water-closet", "lavatory", "lavatory", "shower", "tub-shower"]
     tree = build_tree(house_of({"bath": room, "alone": ["kitchen-sink"]}, "din1988"))
 
-    demand = METHODS["din1988"](tree)
+    demand = method_record("din1988").demand(tree)
 
     assert peak_flow(np.array([0.64e-3]))[0] * 1e3 == pytest.approx(0.420, abs=0.005)
     cold = tree.names.index("bath cold run")
@@ -129,7 +129,7 @@ def test_bathroom_by_the_european_loading_units() -> None:
     room = ["tub-shower", "lavatory", "water-closet"]
     tree = build_tree(house_of({"bath": room}, "en806"))
     more = build_tree(house_of({"bath": [*room, "kitchen-sink", "clothes-washer"]}, "en806"))
-    demand, larger = METHODS["en806"](tree), METHODS["en806"](more)
+    demand, larger = method_record("en806").demand(tree), method_record("en806").demand(more)
 
     assert demand.load[tree.names.index("bath cold run")] == 6.0
     assert larger.load[more.names.index("bath cold run")] == 10.0
@@ -170,7 +170,7 @@ def test_measured_peaks_of_houses_bound_one_house() -> None:
     ]  # fmt: skip
     tree = build_tree(home_runs(kinds, "exact"))
 
-    exact, irc = METHODS["exact"](tree), METHODS["irc"](tree)
+    exact, irc = method_record("exact").demand(tree), method_record("irc").demand(tree)
 
     assert exact.design_flow[0] / GPM <= 12.0
     assert irc.design_flow[0] > exact.design_flow[0]
@@ -201,5 +201,5 @@ def test_home_peak_flow_by_size_of_house() -> None:
         tree = build_tree(home_runs([*bath * baths, *rest]))
 
         for method in ("irc", "upc", "peak-demand-study", "en806", "din1988", "exact"):
-            flow = METHODS[method](tree).design_flow[0] / GPM
+            flow = method_record(method).demand(tree).design_flow[0] / GPM
             assert 0.5 * gpm <= flow <= 2.4 * gpm, method

@@ -41,6 +41,8 @@ def rows(file: str, table: str) -> list[list[Any]]:
 def test_every_row_says_how_it_was_checked(file: str) -> None:
     """Each table has a mark, or each of its rows has one."""
     for name, table in load_table(file).items():
+        if name == "row_of":  # no figures: which row stands for a kind of fixture
+            continue
         assert table.get("source"), name
         if "check" in table.get("columns", ()):
             column = table["columns"].index("check")

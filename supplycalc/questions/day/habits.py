@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from supplycalc.delivery.use import Use, full_use
-from supplycalc.demand.peak_demand_study import probabilities
+from supplycalc.demand.probability import probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.questions.day.draws import PlannedDraw

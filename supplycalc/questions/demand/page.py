@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from supplycalc.demand.sources import method_source
 from supplycalc.output.machine import quantity, source_to_dict
 from supplycalc.output.view import Cell, Column, Table
 from supplycalc.output.wording import cite
-from supplycalc.questions.demand.words import WHY, answer, guide_words, reasons, table_words
+from supplycalc.questions.demand.words import answer, guide_words, reasons, table_words
 
 if TYPE_CHECKING:
     from supplycalc.findings.prescriptive import TableCheck
@@ -41,9 +40,9 @@ def demand_page(
     for text in reasons(result, system):
         page.paragraph(text, label="-", indent=2, hang=2)
     page.heading("What each method counts")
-    for one in result.methods:
-        page.paragraph(f"{WHY[one.method]}.", label=f"{one.method}:", indent=2, hang=2)
-        page.paragraph(f"Source: {cite(method_source(one.method))}", indent=4, hang=2)
+    for each in result.methods:
+        page.paragraph(f"{each.record.counts}.", label=f"{each.method}:", indent=2, hang=2)
+        page.paragraph(f"Source: {cite(each.record.source)}", indent=4, hang=2)
     if result.guide is not None:
         page.heading("What a guide to private wells asks of the pump")
         page.paragraph(guide_words(result.guide, system), indent=2, hang=2)
@@ -53,8 +52,9 @@ def demand_page(
         page.paragraph(text, indent=2, hang=2)
     if every_run:
         page.table(every_run_table(result), system)
-        if exact_of(result) is not None:
-            page.table(exact_table(result), system)
+        whole = whole_distribution(result)
+        if whole is not None:
+            page.table(distribution_table(whole), system)
 
 
 def demand_table(result: DemandComparison) -> Table:
@@ -98,7 +98,6 @@ def _verdict(one: MethodResult) -> str:
 def every_run_table(result: DemandComparison) -> Table:
     """The design flow of every run by every method."""
     computed = [one for one in result.methods if one.design is not None and one.demand is not None]
-    short = {"peak-demand-study": "peak study"}
     first = computed[0].design if computed else None
     runs = () if first is None else first.runs
     return Table(
@@ -106,7 +105,7 @@ def every_run_table(result: DemandComparison) -> Table:
         columns=(
             Column(name="run", wrap=True),
             *(
-                Column(name=short.get(one.method, one.method), dimension="flow", wrap=True)
+                Column(name=one.record.heading or one.method, dimension="flow", wrap=True)
                 for one in computed
             ),
         ),
@@ -120,19 +119,24 @@ def every_run_table(result: DemandComparison) -> Table:
     )
 
 
-def exact_of(result: DemandComparison) -> MethodResult | None:
-    """The result of method `exact`, where it is among them and could be computed."""
+def whole_distribution(result: DemandComparison) -> MethodResult | None:
+    """The result of the method that computes the whole distribution, where it was computed."""
     return next(
-        (one for one in result.methods if one.method == "exact" and one.design is not None), None
+        (
+            each
+            for each in result.methods
+            if each.record.whole_distribution and each.design is not None
+        ),
+        None,
     )
 
 
-def exact_table(result: DemandComparison) -> Table:
+def distribution_table(result: MethodResult) -> Table:
     """What the computed distribution says of every run: percentile, no flow at all, mean."""
-    one = exact_of(result)
-    design = None if one is None else one.design
+    runs = () if result.design is None else result.design.runs
+    demand = result.demand
     return Table(
-        title="Method exact, every run",
+        title=f"Method {result.method}, every run",
         columns=(
             Column(name="run", wrap=True),
             Column(name="flow", dimension="flow"),
@@ -143,21 +147,21 @@ def exact_table(result: DemandComparison) -> Table:
         rows=tuple(
             (
                 run.run.name,
-                design.demand.design_flow[run.index],
-                design.demand.largest[run.index],
-                design.demand.mean_flow[run.index],
-                100.0 * design.demand.zero_chance[run.index],
+                demand.design_flow[run.index],
+                demand.largest[run.index],
+                demand.mean_flow[run.index],
+                100.0 * demand.zero_chance[run.index],
             )
-            for run in (() if design is None else design.runs)
-            if design is not None
+            for run in runs
+            if demand is not None
         ),
     )
 
 
 def _runs(result: DemandComparison, system: UnitSystem) -> list[dict[str, Any]]:
     computed = [one for one in result.methods if one.design is not None]
-    exact = exact_of(result)
-    known = None if exact is None else exact.demand
+    whole = whole_distribution(result)
+    known = None if whole is None else whole.demand
     first = computed[0].design if computed else None
     return [
         {
@@ -251,8 +255,8 @@ def _method(one: MethodResult, system: UnitSystem) -> dict[str, Any]:
             "side": worst.side,
             "margin": quantity(worst.margin, "pressure", system),
         },
-        "why": WHY[one.method],
-        **source_to_dict(method_source(one.method)),
+        "why": one.record.counts,
+        **source_to_dict(one.record.source),
     }
 
 

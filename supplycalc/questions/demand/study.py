@@ -7,10 +7,11 @@ from typing import Any
 
 from msgspec import Struct
 
-from supplycalc.demand import METHODS
+from supplycalc.demand import DEMAND_METHODS, Method, method_record
 from supplycalc.demand.guide import GuideFlow, guide_flow
 from supplycalc.demand.loads import Demand, GroupUse, greatest_below
-from supplycalc.demand.peak_demand_study import outdoor_flows
+from supplycalc.demand.method import unknown_method
+from supplycalc.demand.probability import outdoor_flows
 from supplycalc.findings.prescriptive import TableCheck, table_check
 from supplycalc.model import House
 from supplycalc.problems import ComputationError, InputError, Place, Problem
@@ -32,6 +33,11 @@ class MethodResult(Struct, frozen=True, kw_only=True):
     run: RunResult | None
     """The run in this design."""
     reason: str = ""
+
+    @property
+    def record(self) -> Method:
+        """The method's own record."""
+        return method_record(self.method)
 
     @property
     def index(self) -> int:
@@ -107,7 +113,7 @@ class MethodResult(Struct, frozen=True, kw_only=True):
             for outlet in tree.outlets
             if outlet.link in tree.at_or_below(self.index)
         }
-        return tuple(one for one in self.demand.groups_used if fed & set(one.fixtures))
+        return tuple(use for use in self.demand.groups_used if fed & set(use.fixtures))
 
 
 class DemandComparison(Struct, frozen=True, kw_only=True):
@@ -119,7 +125,7 @@ class DemandComparison(Struct, frozen=True, kw_only=True):
     """Whether it is the first run from the source."""
     methods: tuple[MethodResult, ...]
     outdoor: float
-    """[m3/s] Flow of the largest hose bibb below, which methods by probability add whole."""
+    """[m3/s] Flow of the largest hose bibb below, which some methods add whole."""
     guide: GuideFlow | None
     """What a guide to private water systems asks of the pump; None on a main."""
     table: TableCheck | None
@@ -129,15 +135,15 @@ class DemandComparison(Struct, frozen=True, kw_only=True):
     def own(self) -> MethodResult:
         """The result of the method that the file asks for."""
         wanted = self.house.project.demand
-        return next(one for one in self.methods if one.method == wanted)
+        return next(result for result in self.methods if result.method == wanted)
 
     @property
     def computed(self) -> tuple[MethodResult, ...]:
         """The methods that gave a flow, the lowest first; the earlier one where flows are equal."""
         return tuple(
             sorted(
-                (one for one in self.methods if one.design_flow is not None),
-                key=lambda one: round((one.design_flow or 0.0) / SLACK),
+                (result for result in self.methods if result.design_flow is not None),
+                key=lambda result: round((result.design_flow or 0.0) / SLACK),
             )
         )
 
@@ -150,7 +156,9 @@ class DemandComparison(Struct, frozen=True, kw_only=True):
     def highest(self) -> MethodResult:
         """The method that asks for most; the earlier one where flows are equal."""
         most = self.computed[-1].design_flow or 0.0
-        return next(one for one in self.computed if (one.design_flow or 0.0) >= most - SLACK)
+        return next(
+            result for result in self.computed if (result.design_flow or 0.0) >= most - SLACK
+        )
 
     @property
     def ok(self) -> bool:
@@ -175,7 +183,7 @@ def compare_demand(
         methods: which methods; empty takes all, the file's own always among them.
 
     Returns:
-        One result per method, in the order of `METHODS`.
+        One result per method, in the order of `DEMAND_METHODS`.
 
     Raises:
         InputError: an unknown run or method.
@@ -183,19 +191,19 @@ def compare_demand(
     Source: named by each method.
     """
     problems = []
-    names = [one.name for one in all_runs(house)]
+    names = [each.name for each in all_runs(house)]
     if run is not None and run not in names:
-        problems.append(_problem("run", f"{run!r} is not a run of this file", run, names))
+        message = f"{run!r} is not a run of this file"
+        problems.append(Problem(place=Place("run"), message=message, value=run, valid=tuple(names)))
     for method in methods:
-        if method not in METHODS:
-            message = f"{method!r} is not a demand method"
-            problems.append(_problem("methods", message, method, tuple(METHODS)))
+        if method not in DEMAND_METHODS:
+            problems.append(unknown_method("methods", method))
     if problems:
         raise InputError(problems)
-    wanted = {*methods, house.project.demand} if methods else set(METHODS)
-    results = tuple(_result(house, method, run) for method in METHODS if method in wanted)
-    sized = next((one for one in results if one.design is not None), None)
-    own = next(one for one in results if one.method == house.project.demand)
+    wanted = {*methods, house.project.demand} if methods else set(DEMAND_METHODS)
+    results = tuple(_result(house, method, run) for method in DEMAND_METHODS if method in wanted)
+    sized = next((result for result in results if result.design is not None), None)
+    own = next(result for result in results if result.method == house.project.demand)
     return DemandComparison(
         house=house,
         run=run or (sized.run.run.name if sized is not None and sized.run is not None else ""),
@@ -211,10 +219,6 @@ def compare_demand(
     )
 
 
-def _problem(where: str, message: str, value: str, valid: Sequence[str]) -> Problem:
-    return Problem(place=Place(where), message=message, value=value, valid=tuple(valid))
-
-
 def _outdoor(design: Design, link: int) -> float:
     return greatest_below(design.tree, outdoor_flows(design.tree))[link]
 
@@ -224,5 +228,5 @@ def _result(house: House, method: str, run: str | None) -> MethodResult:
         design = size(house, method, mend=False)
     except ComputationError as error:
         return MethodResult(method=method, design=None, demand=None, run=None, reason=str(error))
-    found = design.runs[0] if run is None else design.run(run)
-    return MethodResult(method=method, design=design, demand=design.demand, run=found)
+    looked_at = design.runs[0] if run is None else design.run(run)
+    return MethodResult(method=method, design=design, demand=design.demand, run=looked_at)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from supplycalc.demand import DEMAND_METHODS, method_record
 from supplycalc.output.wording import cite
 from supplycalc.units import show
 
@@ -18,25 +19,6 @@ if TYPE_CHECKING:
 
 ALIKE = 1.05
 """Flows within this ratio are called alike."""
-
-WHY = {
-    "irc": "adds fixture units and reads the residential code's table, which below about 60 units "
-    "lies above Hunter's curve: for one house up to twice",
-    "ipc": "the same units and table as irc, but group values for bathrooms only",
-    "upc": "its own fixture units (a bath 4, a closet 2.5) on Hunter's curve of 1940, which was "
-    "made for larger buildings and larger fixtures",
-    "peak-demand-study": "how often and how strongly efficient fixtures run in measured homes; "
-    "the 99th percentile of the flow while any water runs, so the quiet moments do not count",
-    "en806": "adds loading units of 0.1 l/s; read back from the standard's pipe tables, which take "
-    "water to run at 2 m/s and already hold how many draw-offs run at once",
-    "din1988": "adds the flows of the draw-offs, cold and hot each, and takes the German formula "
-    "for dwellings; in one room at most two run at once",
-    "exact": "the computed chance of every combination of fixtures in the busy hour, quiet moments "
-    "counted; it rests on the study's chances of use in homes and on your fixtures' own flows, so "
-    "it does not hold where many bathe at once by the clock",
-    "listed": "the fixtures that you list as running at once, or the two most demanding ones",
-}
-"""Why each method gives what it gives, in one sentence."""
 
 OUTCOMES = {
     "agrees": "They agree:",
@@ -68,93 +50,111 @@ def answer(result: DemandComparison, system: UnitSystem) -> str:
     )
 
 
-def _flow(one: MethodResult, system: UnitSystem) -> str:
-    return show(one.design_flow or 0.0, "flow", system)
+def _flow(result: MethodResult, system: UnitSystem) -> str:
+    return show(result.design_flow or 0.0, "flow", system)
 
 
-def _size(one: MethodResult) -> str:
-    if one.run is None:
+def _size(result: MethodResult) -> str:
+    if result.run is None:
         return ""
-    return one.run.size.nominal if one.run.tube.metric else f"{one.run.size.nominal} inch"
+    nominal = result.run.size.nominal
+    return nominal if result.run.tube.metric else f"{nominal} inch"
 
 
-def _sized(one: MethodResult) -> str:
-    return f", {_size(one)}" if _size(one) else ""
+def _sized(result: MethodResult) -> str:
+    return f", {_size(result)}" if _size(result) else ""
 
 
 def reasons(result: DemandComparison, system: UnitSystem) -> Iterator[str]:
     """Plain sentences on why the methods differ at this run."""
-    computed = {one.method: one for one in result.computed}
+    computed = {each.method: each for each in result.computed}
+    in_order = [computed[name] for name in DEMAND_METHODS if name in computed]
     if len(computed) > 1:
         low, high = result.lowest, result.highest
         yield (
             f"{high.method} asks for most: it {_verb(high)}. {low.method} asks for least: it "
             f"{_verb(low)}."
         )
-    irc, upc = computed.get("irc"), computed.get("upc")
-    if irc and upc and irc.load and upc.load:
+    units = [each for each in in_order if each.record.own_fixture_units and each.load]
+    if len(units) > 1:
+        counts = [f"{each.method} {each.load:.1f}" for each in units]
+        first = f"{units[0].method} counts {units[0].load:.1f}"
         yield (
-            f"irc counts {irc.load:.1f} and upc {upc.load:.1f} units for the same fixtures; each "
+            f"{_and([first, *counts[1:]])} units for the same fixtures; each "
             "code's units go with its own conversion only, so the units cannot be compared, the "
             "flows can."
         )
-    study, exact = computed.get("peak-demand-study"), computed.get("exact")
-    if exact and exact.zero_chance is not None:
+    yield from _quiet_moments(result, in_order, system)
+    floor = [each.method for each in computed.values() if each.largest_decides]
+    if floor:
+        largest = result.lowest.largest
+        yield (
+            f"By {', '.join(floor)} the largest single fixture decides "
+            f"({show(largest, 'flow', system)}): no pipe is sized for less."
+        )
+    if result.outdoor > 0.0 and any(each.record.unknown_outdoors for each in in_order):
+        yield (
+            f"{_unknown_outdoors()}: the largest below "
+            f"({show(result.outdoor, 'flow', system)}) is added whole."
+        )
+    steady = max((each.continuous for each in computed.values()), default=0.0)
+    if steady > 0.0:
+        yield f"All of them hold {show(steady, 'flow', system)} that may run for hours, on top."
+    yield from _group_words(in_order)
+
+
+def _quiet_moments(
+    result: DemandComparison, in_order: list[MethodResult], system: UnitSystem
+) -> Iterator[str]:
+    """What the whole distribution says, beside a study that looks at moments with water only."""
+    studies = [each for each in in_order if each.rule]
+    for each in in_order:
+        if not each.record.whole_distribution or each.zero_chance is None:
+            continue
         percent = f"{result.house.project.percentile:.1%}".replace(".0%", "%")
         text = (
-            f"exact: in the busy hour nothing is drawn here {exact.zero_chance:.0%} of the time, "
-            f"the mean is {show(exact.mean_flow or 0.0, 'flow', system)}, and {percent} of the "
-            f"time the flow is at most {_flow(exact, system)}"
+            f"{each.method}: in the busy hour nothing is drawn here {each.zero_chance:.0%} of the "
+            f"time, the mean is {show(each.mean_flow or 0.0, 'flow', system)}, and {percent} of "
+            f"the time the flow is at most {_flow(each, system)}"
         )
-        if study and study.rule:
+        for study in studies:
             text += (
                 f"; the study looks only at the moments when water runs (its rule here: "
                 f"{study.rule})"
             )
         yield f"{text}."
-    floor = [one.method for one in computed.values() if one.largest_decides]
-    if floor:
-        some = next(iter(computed.values()))
-        yield (
-            f"By {', '.join(floor)} the largest single fixture decides "
-            f"({show(some.largest, 'flow', system)}): no pipe is sized for less."
-        )
-    if result.outdoor > 0.0 and {"exact", "ipc", "peak-demand-study"} & computed.keys():
-        yield (
-            "exact and peak-demand-study know no chance of use for a hose bibb, and ipc no fixture "
-            f"units: the largest below ({show(result.outdoor, 'flow', system)}) is added whole."
-        )
-    steady = max((one.continuous for one in computed.values()), default=0.0)
-    if steady > 0.0:
-        yield f"All of them hold {show(steady, 'flow', system)} that may run for hours, on top."
-    yield from _group_words(computed)
 
 
-def _verb(one: MethodResult) -> str:
-    start = {
-        "irc": "reads the residential code's table, which lies above Hunter's curve for one house",
-        "ipc": "reads the same table as irc, with fewer group values and hose bibbs in gpm",
-        "upc": "reads Hunter's curve of 1940, made for larger buildings and fixtures",
-        "peak-demand-study": "takes measured use of efficient fixtures, while water runs",
-        "en806": "adds cold and hot loading units and reads pipe tables made for 2 m/s",
-        "din1988": "adds cold and hot flows of every draw-off and damps the sum by a formula",
-        "exact": "counts how seldom fixtures run together, quiet moments included",
-        "listed": "takes only the fixtures that run at once by your list, or the two largest",
-    }
-    if one.largest_decides:
-        return f"{start[one.method]}, and the largest single fixture sets the floor"
-    return start[one.method]
+def _unknown_outdoors() -> str:
+    """What no method knows of a hose bibb: "a and b know no x for a hose bibb, and c no y"."""
+    unknown: dict[str, list[str]] = {}
+    for name in sorted(DEMAND_METHODS):
+        what = method_record(name).unknown_outdoors
+        if what:
+            unknown.setdefault(what, []).append(name)
+    (what, names), *others = sorted(unknown.items())
+    know = "know" if len(names) > 1 else "knows"
+    text = f"{_and(names)} {know} no {what} for a hose bibb"
+    return text + "".join(f", and {_and(names)} no {what}" for what, names in others)
 
 
-def _group_words(computed: dict[str, MethodResult]) -> Iterator[str]:
-    for method in ("irc", "ipc", "din1988"):
-        one = computed.get(method)
-        if one is None:
-            continue
-        for use in one.groups_used:
-            yield f"{method} used {_group_text(use)}."
-    coded = [computed[method] for method in ("irc", "ipc") if method in computed]
-    if coded and not any(one.groups_used for one in coded):
+def _and(parts: list[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+
+
+def _verb(result: MethodResult) -> str:
+    if result.largest_decides:
+        return f"{result.record.verb}, and the largest single fixture sets the floor"
+    return result.record.verb
+
+
+def _group_words(in_order: list[MethodResult]) -> Iterator[str]:
+    for result in in_order:
+        for use in result.groups_used:
+            yield f"{result.method} used {_group_text(use)}."
+    coded = [result for result in in_order if result.record.group_values]
+    if coded and not any(result.groups_used for result in coded):
         yield (
             "No group value of a bathroom, kitchen or laundry is used: no run feeds the fixtures "
             "of one room and nothing else, so each fixture counts by itself."

@@ -35,7 +35,7 @@ def command(
     destination = Destination(as_json=as_json, path=output, force=force)
     destination.check()
 
-    from supplycalc.demand import METHODS
+    from supplycalc.demand import DEMAND_METHODS
     from supplycalc.output.terminal import Page
     from supplycalc.questions.sources import page as listing
 
@@ -44,7 +44,7 @@ def command(
 
     def page(sheet: Page) -> None:
         if name is None:
-            listing.sources_page(sheet, sources, tuple(METHODS))
+            listing.sources_page(sheet, sources, tuple(DEMAND_METHODS))
             return
         for one in found:
             listing.table_page(sheet, one)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct, field
 
+from supplycalc.demand import DEMAND_METHODS, method_record
 from supplycalc.output.view import Column, Table
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.sources.properties import cell, properties
@@ -115,35 +116,10 @@ FORMULAS = (
         "MIL-HDBK-1164",
         "memory",
     ),
-    _formula(
-        "exact-demand",
-        "distribution of the sum of independent fixtures by characteristic functions and one "
-        "Fourier transform on a grid of 0.05 gpm; the percentile is the least flow whose "
-        "cumulative probability is at least the level less 1e-12",
-        "textbook probability; the tests hold it equal to the binomial and to repeated convolution",
-        "tested",
-    ),
-    _formula(
-        "peak-demand-study",
-        "up to H = 1.25 all combinations while water runs, up to 5 modified Wistort, above it "
-        "Wistort; no run less than a run it feeds",
-        "Peak Water Demand Study, 2017: limits of H, answers for 1, 3 and 27 dwellings, as quoted "
-        "in a review of the literature; the tests hold those answers",
-        "tested",
-    ),
-    _formula(
-        "en806-flow",
-        "flow of a sum of loading units: what the tightest pipe of EN 806-3, Tables 3, carries at "
-        "2 m/s",
-        "our own reading back of EN 806-3:2006, Tables 3 and Clause 4.4",
-        "derived",
-    ),
-    _formula(
-        "demand-groups",
-        "fixtures make a group where one run feeds them and nothing of another kind of room; a "
-        "part of a group never counts more than the whole",
-        "our own rule for the group rows of IRC Table P2903.6 and IPC Table E103.3(2)",
-        "common practice",
+    *(
+        _formula(formula.name, formula.words, formula.source, formula.check)
+        for method in DEMAND_METHODS
+        for formula in method_record(method).formulas
     ),
     _formula(
         "as3500-demand",
@@ -208,6 +184,7 @@ def _sourced(group: str, name: str, file: str, table: dict[str, Any]) -> Sourced
     checks = [at for at, column in enumerate(columns) if column.endswith("check")]
     rows = table["rows"] if checks and "rows" in table else []
     marks = dict.fromkeys(row[at] for at in checks for row in rows)
+    data = {**table, **_demand_rows(name)} if file == "fixtures" else table
     return Sourced(
         group=group,
         name=name,
@@ -215,8 +192,18 @@ def _sourced(group: str, name: str, file: str, table: dict[str, Any]) -> Sourced
         citation=cite(table),
         marks=tuple(marks) or (table.get("check", "seen"),),
         words=table.get("title", ""),
-        data=table,
+        data=data,
     )
+
+
+def _demand_rows(kind: str) -> dict[str, str]:
+    """Demand method -> the row of its table that stands for a kind of fixture.
+
+    A method that reads the table of one before it is left out.
+    """
+    first = {file: method for method, file in reversed(DEMAND_METHODS.items())}
+    rows = {method: method_record(method).row_of.get(kind, "") for method in DEMAND_METHODS}
+    return {method: row for method, row in rows.items() if row and method in first.values()}
 
 
 def overview(sources: tuple[Sourced, ...]) -> Table:
