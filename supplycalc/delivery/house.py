@@ -21,8 +21,8 @@ from supplycalc.model import Device, House, Run
 from supplycalc.sizing.choices import loss_of
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.port import device_port
+from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.pump import lift, pump_head, with_curve
-from supplycalc.supply.rising import rising_loss_with_slope
 from supplycalc.supply.source import MAIN_EXPONENT
 
 
@@ -170,7 +170,7 @@ def source_cases(house: House, catalogue: Catalogue) -> tuple[SourceCase, ...]:
     source = house.source
     if source.kind == "main":
         return (SourceCase(name="main", law=_main_law(house)),)
-    house = with_curve(house, catalogue)
+    house = with_curve(house)
     pump = house.source.pump
     curve = pump_law(house, catalogue) if pump is not None and len(pump.curve) > 1 else None
     if pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None:
@@ -218,7 +218,7 @@ def pump_law(house: House, catalogue: Catalogue) -> Law:
 
     def law(flow: float) -> tuple[float, float]:
         piece = min(max(bisect.bisect_left(flows, flow) - 1, 0), len(heads) - 1)
-        lost, rise = rising_loss_with_slope(house, catalogue, flow)
+        lost, rise = loss_to_tank_with_slope(house, flow)
         value = weight * (pump_head(pump, flow) - lift(house, flow)) - lost
         return value, min(weight * (heads[piece] - deeper) - rise, 0.0)
 

@@ -294,7 +294,7 @@ def _source(house: House) -> Iterator[Assumption]:
             values=((source.residual_flow, "flow"),),
         )
     well = source.well
-    point = one_point(house, house.catalogue) if source.kind == "well" else None
+    point = one_point(house) if source.kind == "well" else None
     if point is not None:
         yield Assumption(
             text="the pump's curve is guessed from its one known point, {0} at {1}: a parabola "

@@ -8,10 +8,10 @@ from msgspec.structs import replace
 
 from supplycalc.findings.common import PRESSURE_SLACK, published
 from supplycalc.sizing.design import Design, Finding
-from supplycalc.supply.cycle import fill_time, volume_for_run_time
 from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
-from supplycalc.supply.station import Station, station, usual_precharge
+from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
+from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import sustained_yield, usable_storage
 
 CODES = (
@@ -23,10 +23,10 @@ CODES = (
 
 def well_supply(design: Design) -> Iterator[Finding]:
     """Everything that the well's parts show together; silent where no pump is known."""
-    one = station(design.house, design.tree.catalogue)
+    one = pump_station(design.house)
     if one is None:
         return
-    if one.chain.flow_at(one.cut_out) <= 0.0:
+    if one.supply_curve.flow_at(one.cut_out) <= 0.0:
         yield _switch_above_pump(one)
     yield from _suction(one)
     yield from _oversized(one)
@@ -36,7 +36,7 @@ def well_supply(design: Design) -> Iterator[Finding]:
 
 
 def _switch_above_pump(one: Station) -> Finding:
-    reached = one.chain.pressure[0]
+    reached = one.supply_curve.pressure[0]
     return Finding(
         level="fail",
         code="switch-above-pump",
@@ -105,7 +105,7 @@ def _oversized(one: Station) -> Iterator[Finding]:
         return
     allowance = well_limit("submergence").value
     lasting = sustained_yield(well, allowance)
-    flow = one.chain.flow_at(one.cut_in)
+    flow = one.supply_curve.flow_at(one.cut_in)
     if lasting is None or flow <= lasting:
         return
     stored = usable_storage(well, allowance)
@@ -130,16 +130,16 @@ def _short_cycling(one: Station) -> Iterator[Finding]:
     vessel = one.vessel
     if vessel is None or one.held:
         return
-    if one.chain.flow_at(one.cut_out) <= 0.0:
+    if one.supply_curve.flow_at(one.cut_out) <= 0.0:
         return
-    run_time = fill_time(vessel, one.chain) if vessel.drawdown > 0.0 else 0.0
-    mean = vessel.drawdown / run_time if run_time > 0.0 else one.chain.flow_at(one.cut_in)
+    run_time = fill_time(vessel, one.supply_curve) if vessel.drawdown > 0.0 else 0.0
+    mean = vessel.drawdown / run_time if run_time > 0.0 else one.supply_curve.flow_at(one.cut_in)
     least, source = least_run_time(mean, one.motor_power)
     if run_time >= least * (1.0 - 1e-9):
         return
     if run_time == 0.0:  # no tank helps with an air charge as high as cut-out
         vessel = replace(vessel, precharge=usual_precharge(one.cut_in, one.cut_out, one.held))
-    needed = volume_for_run_time(vessel, one.chain, least)
+    needed = volume_for_run_time(vessel, one.supply_curve, least)
     standard = standard_volume(needed, one.house.project.units == "metric")
     what = "a tank of {0} (least {1})" if standard is not None else "tanks of {0} together"
     yield Finding(
@@ -180,7 +180,7 @@ def _relief(one: Station) -> Iterator[Finding]:
     tank = one.house.source.tank
     if tank is None:
         return
-    most, rating, relief = one.chain.pressure[0], tank.max_pressure, tank.relief
+    most, rating, relief = one.supply_curve.pressure[0], tank.max_pressure, tank.relief
     margin = well_limit("relief-margin")
     if relief is None:
         over = rating is not None and most > rating + PRESSURE_SLACK

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
 from supplycalc.catalogue import TubeSize
 from supplycalc.hydraulics.fittings import manifold_port_k
+from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, Manifold, Run
 from supplycalc.network import Tree
@@ -38,7 +37,7 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     own = limits.velocity_hot if hot else limits.velocity_cold
     most = tube.velocity_limit(tree.temperature[link], hot) if own is None else own
     sizes = [size for size in tube.sizes if size.common]
-    return next((size for size in sizes if _velocity(flow, size) <= most), sizes[-1])
+    return next((size for size in sizes if velocity(flow, size.inside_diameter) <= most), sizes[-1])
 
 
 def port_loss(tree: Tree, link: int, flow: float) -> float:
@@ -57,12 +56,8 @@ def port_loss(tree: Tree, link: int, flow: float) -> float:
     size = device_port(tree, link, flow)
     if size is None:
         return 0.0
-    head = density(tree.temperature[link]) * _velocity(flow, size) ** 2 / 2.0
+    head = density(tree.temperature[link]) * velocity(flow, size.inside_diameter) ** 2 / 2.0
     return manifold_port_k() * head
-
-
-def _velocity(flow: float, size: TubeSize) -> float:
-    return flow / (math.pi / 4.0 * size.inside_diameter**2)
 
 
 def _next_run(tree: Tree, link: int) -> Run | None:

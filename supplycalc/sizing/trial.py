@@ -65,7 +65,7 @@ def try_house(house: House, catalogue: Catalogue, prices: PriceList | None = Non
         house = only_priced(house, catalogue, prices)
     tree = build_tree(house, catalogue)
     demand = design_flows(tree)
-    source = source_pressure(house, catalogue, demand.design_flow[0])
+    source = source_pressure(house, demand.design_flow[0])
     cost = pipe_mass if prices is None else price_cost(prices)
     return settle(prepare(tree, demand, source.design_pressure, source.static_pressure, cost))
 

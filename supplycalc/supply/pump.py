@@ -7,11 +7,10 @@ import itertools
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
+from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import one_point_ratios, well_limit
-from supplycalc.supply.rising import rising_loss_with_slope
 
 PIECES = 24
 """Straight pieces that stand for the parabola through one point, up to no head."""
@@ -71,12 +70,11 @@ def lift(house: House, flow: float) -> float:
     return source.elevation - wellhead + level
 
 
-def head_for(house: House, catalogue: Catalogue, flow: float, pressure: float) -> float:
+def total_dynamic_head(house: House, flow: float, pressure: float) -> float:
     """Total head that a pump must give for a flow at a pressure at the source's gauge.
 
     Args:
         house: with a well.
-        catalogue: for the pipes up to the tank.
         flow: [m3/s].
         pressure: [Pa gauge].
 
@@ -86,21 +84,20 @@ def head_for(house: House, catalogue: Catalogue, flow: float, pressure: float) -
     Source: MIL-HDBK-1164, appendix A.
     """
     weight = specific_weight(house.water.cold)
-    loss = rising_loss_with_slope(house, catalogue, flow)[0]
+    loss = loss_to_tank_with_slope(house, flow)[0]
     return lift(house, flow) + (loss + pressure) / weight
 
 
-def one_point(house: House, catalogue: Catalogue) -> OnePoint | None:
+def one_point(house: House) -> OnePoint | None:
     """The one point that is known of a pump without a curve.
 
     Args:
         house: with or without a pump.
-        catalogue: for the pipes up to the tank.
 
     Returns:
         A point of the sheet or of a bucket test; None where there is a curve, or nothing.
 
-    Source: `head_for` at the flow and pressure of the test.
+    Source: `total_dynamic_head` at the flow and pressure of the test.
     """
     pump = house.source.pump
     if pump is None or len(pump.curve) > 1:
@@ -113,7 +110,7 @@ def one_point(house: House, catalogue: Catalogue) -> OnePoint | None:
     own = pump.measured_uncertainty
     return OnePoint(
         flow=pump.measured_flow,
-        head=head_for(house, catalogue, pump.measured_flow, pump.measured_pressure),
+        head=total_dynamic_head(house, pump.measured_flow, pump.measured_pressure),
         uncertainty=well_limit("bucket-uncertainty").value if own is None else own,
         measured=True,
     )
@@ -142,7 +139,6 @@ def curve_through(
 
 def with_curve(
     house: House,
-    catalogue: Catalogue | None = None,
     *,
     ratio: float | None = None,
     flow_share: float = 1.0,
@@ -154,7 +150,6 @@ def with_curve(
 
     Args:
         house: with or without a pump.
-        catalogue: None loads the house's own.
         ratio: head without flow over head at the known point; None takes the usual one.
         flow_share: of the known point's flow, to try its uncertainty.
 
@@ -166,13 +161,12 @@ def with_curve(
     pump = house.source.pump
     if pump is None or len(pump.curve) > 1:
         return house
-    catalogue = catalogue or house.catalogue
-    point = one_point(house, catalogue)
+    point = one_point(house)
     if point is None or point.head <= 0.0:
         return house
     top = point.head * (one_point_ratios()[1] if ratio is None else ratio)
     if point.measured and house.source.cut_out is not None:
         reached = house.source.cut_out + well_limit("pump-margin").value
-        top = max(top, head_for(house, catalogue, 0.0, reached))
+        top = max(top, total_dynamic_head(house, 0.0, reached))
     curve = curve_through(point.flow * flow_share, point.head, top)
     return replace(house, source=replace(house.source, pump=replace(pump, curve=curve)))

@@ -6,15 +6,20 @@ import itertools
 
 from msgspec import Struct
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
-from supplycalc.supply.air import atmospheric_pressure
-from supplycalc.supply.chain import Chain, chain
-from supplycalc.supply.cycle import Cycling, Vessel, cycling, fill_time, starts_per_hour
+from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import efficiency, one_point_ratios, well_limit
-from supplycalc.supply.pump import head_for, lift, one_point, pump_head, with_curve
-from supplycalc.supply.rising import rising_loss_with_slope
+from supplycalc.supply.pump import lift, one_point, pump_head, total_dynamic_head, with_curve
+from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
+from supplycalc.supply.tank import (
+    Cycling,
+    Vessel,
+    atmospheric_pressure,
+    cycling,
+    fill_time,
+    starts_per_hour,
+)
 from supplycalc.tables import code_limit, to_si
 
 MOTORS = (1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0)
@@ -45,8 +50,7 @@ class Station(Struct, frozen=True, kw_only=True):
 
     house: House
     """With the curve, guessed where need be."""
-    catalogue: Catalogue
-    chain: Chain
+    supply_curve: SupplyCurve
     """With the level that follows the flow."""
     cut_in: float
     """[Pa gauge]; of a constant-pressure pump, the pressure at which it starts again."""
@@ -94,24 +98,23 @@ class Station(Struct, frozen=True, kw_only=True):
     def cycles(self, vessel: Vessel) -> Cycling:
         """How the pump cycles with a tank; a constant-pressure pump only at draws it sleeps at."""
         if not self.held:
-            return cycling(vessel, self.chain)
-        draw = min(well_limit("sleep-flow").value, 0.5 * self.chain.flow_at(self.cut_out))
-        run_time = fill_time(vessel, self.chain)
+            return cycling(vessel, self.supply_curve)
+        draw = min(well_limit("sleep-flow").value, 0.5 * self.supply_curve.flow_at(self.cut_out))
+        run_time = fill_time(vessel, self.supply_curve)
         return Cycling(
             run_time=run_time,
-            starts_per_hour=starts_per_hour(vessel, self.chain, draw),
+            starts_per_hour=starts_per_hour(vessel, self.supply_curve, draw),
             worst_draw=draw,
             drawdown=vessel.drawdown,
             mean_flow=vessel.drawdown / run_time if run_time > 0.0 else 0.0,
         )
 
 
-def station(house: House, catalogue: Catalogue) -> Station | None:
+def pump_station(house: House) -> Station | None:
     """Put a house's well supply together.
 
     Args:
         house: on a well or not.
-        catalogue: for the pipes up to the tank.
 
     Returns:
         The station; None on a main, without a pump that something is known of, or without a
@@ -122,7 +125,7 @@ def station(house: House, catalogue: Catalogue) -> Station | None:
     """
     if house.source.kind != "well" or house.source.pump is None:
         return None
-    house = with_curve(house, catalogue)
+    house = with_curve(house)
     source, pump = house.source, house.source.pump
     held = pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None
     cut_in, cut_out = source.cut_in, source.cut_out
@@ -133,12 +136,11 @@ def station(house: House, catalogue: Catalogue) -> Station | None:
     if pump is None or len(pump.curve) < 2 or cut_in is None or cut_out is None:
         return None
     charge = source.tank.precharge if source.tank is not None else None
-    falling = chain(house, catalogue, level_follows=True)
+    falling = supply_curve(house, level_follows=True)
     flow = falling.flow_at(cut_in)
     return Station(
         house=house,
-        catalogue=catalogue,
-        chain=falling,
+        supply_curve=falling,
         cut_in=cut_in,
         cut_out=cut_out,
         precharge=usual_precharge(cut_in, cut_out, held) if charge is None else charge,
@@ -184,14 +186,14 @@ def motor_for(house: House, flow: float, head: float) -> float:
     """
     shaft = specific_weight(house.water.cold) * flow * head / efficiency("pump-end").middle
     horsepower = shaft / to_si(1.0, "hp")
-    return to_si(next((one for one in MOTORS if one >= horsepower), horsepower), "hp")
+    return to_si(next((motor for motor in MOTORS if motor >= horsepower), horsepower), "hp")
 
 
-def operating_point(one: Station, name: str, pressure: float) -> OperatingPoint:
+def operating_point(station: Station, name: str, pressure: float) -> OperatingPoint:
     """Where a pump works at one pressure at the gauge.
 
     Args:
-        one: the station.
+        station: the station.
         name: what to call the point.
         pressure: [Pa gauge].
 
@@ -200,10 +202,10 @@ def operating_point(one: Station, name: str, pressure: float) -> OperatingPoint:
 
     Source: intersection of the pump's and the system's curve; total head by MIL-HDBK-1164.
     """
-    house = one.house
-    flow = one.chain.flow_at(pressure)
+    house = station.house
+    flow = station.supply_curve.flow_at(pressure)
     weight = specific_weight(house.water.cold)
-    friction = rising_loss_with_slope(house, one.catalogue, flow)[0] / weight
+    friction = loss_to_tank_with_slope(house, flow)[0] / weight
     height = lift(house, flow)
     return OperatingPoint(
         name=name,
@@ -217,11 +219,11 @@ def operating_point(one: Station, name: str, pressure: float) -> OperatingPoint:
     )
 
 
-def speed_for(one: Station, flow: float) -> float:
+def speed_for(station: Station, flow: float) -> float:
     """Share of full speed at which a constant-pressure pump holds its pressure.
 
     Args:
-        one: with such a pump.
+        station: with such a pump.
         flow: drawn [m3/s].
 
     Returns:
@@ -229,23 +231,22 @@ def speed_for(one: Station, flow: float) -> float:
 
     Source: affinity laws, flow ~ N and head ~ N^2 (Hydraulic Institute, from memory).
     """
-    wanted = head_for(one.house, one.catalogue, flow, one.cut_out)
+    wanted = total_dynamic_head(station.house, flow, station.cut_out)
     low, high = 0.05, 1.0
     for _ in range(60):
         middle = 0.5 * (low + high)
-        if middle**2 * pump_head(one.pump, flow / middle) < wanted:
+        if middle**2 * pump_head(station.pump, flow / middle) < wanted:
             low = middle
         else:
             high = middle
     return high
 
 
-def guesses(house: House, catalogue: Catalogue) -> tuple[Station, ...]:
+def guesses(house: House) -> tuple[Station, ...]:
     """Stations with every extreme of what one known point leaves open.
 
     Args:
         house: with a pump.
-        catalogue: for the pipes up to the tank.
 
     Returns:
         One for each extreme of the curve's shape and of the measured flow; empty where the pump's
@@ -253,15 +254,15 @@ def guesses(house: House, catalogue: Catalogue) -> tuple[Station, ...]:
 
     Source: common practice, no source.
     """
-    point = one_point(house, catalogue)
+    point = one_point(house)
     if point is None:
         return ()
     low, _, high = one_point_ratios()
     off = point.uncertainty
-    found = []
+    stations = []
     for ratio, share in itertools.product((low, high), {1.0 - off, 1.0 + off}):
-        tried = with_curve(house, catalogue, ratio=ratio, flow_share=max(share, 0.01))
-        one = station(tried, catalogue)
-        if one is not None:
-            found.append(one)
-    return tuple(found)
+        tried = with_curve(house, ratio=ratio, flow_share=max(share, 0.01))
+        station = pump_station(tried)
+        if station is not None:
+            stations.append(station)
+    return tuple(stations)

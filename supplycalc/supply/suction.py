@@ -4,11 +4,49 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from supplycalc.hydraulics.water import specific_weight
-from supplycalc.supply.air import practical_suction_lift, suction_head_available
+from supplycalc.hydraulics.water import specific_weight, vapour_pressure
+from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope
 from supplycalc.supply.limits import well_limit
-from supplycalc.supply.rising import pipe_loss_with_slope
 from supplycalc.supply.station import Station
+from supplycalc.supply.tank import SEA_LEVEL, atmospheric_pressure
+from supplycalc.units import STANDARD_GRAVITY
+
+
+def suction_head_available(
+    lift: float, friction_head: float, altitude: float, temperature: float
+) -> float:
+    """Absolute head above vapour pressure at the inlet of a pump that stands above the water.
+
+    Args:
+        lift: from the pumping level up to the pump [m].
+        friction_head: lost in the suction pipe [m].
+        altitude: of the site above the sea [m].
+        temperature: of the water [K].
+
+    Returns:
+        NPSH available [m].
+
+    Source: MIL-HDBK-1005/7A, 5.4.5 (definition of NPSH).
+    """
+    weight = specific_weight(temperature)
+    held = (atmospheric_pressure(altitude) - vapour_pressure(temperature)) / weight
+    return held - lift - friction_head
+
+
+def practical_suction_lift(limit: float, altitude: float) -> float:
+    """A practical limit of suction lift at sea level, less what thinner air takes away.
+
+    Args:
+        limit: at sea level [m].
+        altitude: of the site above the sea [m].
+
+    Returns:
+        Limit at the site, not below zero [m].
+
+    Source: the standard atmosphere (about 1.1 ft per 1000 ft).
+    """
+    weight = 999.0 * STANDARD_GRAVITY
+    return max(limit - (SEA_LEVEL - atmospheric_pressure(altitude)) / weight, 0.0)
 
 
 class Suction(Struct, frozen=True, kw_only=True):
@@ -35,40 +73,40 @@ class Suction(Struct, frozen=True, kw_only=True):
         return self.lift + self.friction_head <= self.limit
 
 
-def suction(one: Station) -> Suction | None:
+def suction(station: Station) -> Suction | None:
     """Suction of a jet pump above the water.
 
     A jet pump whose ejector hangs in the well (pump_depth given) does not suck.
 
     Args:
-        one: the station.
+        station: the station.
 
     Returns:
         The suction at cut-in; None for a pump in the water or where no level is known.
 
     Source: NPSH by MIL-HDBK-1005/7A; practical limit by The Driller, Selecting a pump.
     """
-    source, well = one.house.source, one.house.source.well
-    if one.pump.kind != "jet" or well is None or well.static_level is None:
+    source, well = station.house.source, station.house.source.well
+    if station.pump.kind != "jet" or well is None or well.static_level is None:
         return None
     if well.pump_depth is not None:
         return None
-    flow = one.chain.flow_at(one.cut_in)
+    flow = station.supply_curve.flow_at(station.cut_in)
     wellhead = well.elevation if well.elevation is not None else source.elevation
-    place = one.pump.elevation if one.pump.elevation is not None else source.elevation
+    place = station.pump.elevation if station.pump.elevation is not None else source.elevation
     level = well.static_level
     if well.specific_capacity:
         level += flow / well.specific_capacity
     height = place - wellhead + level
     lost = 0.0
     if well.drop_pipe is not None:
-        loss = pipe_loss_with_slope(well.drop_pipe, one.house, one.catalogue, flow)[0]
-        lost = loss / specific_weight(one.house.water.cold)
+        loss = drop_pipe_loss_with_slope(well.drop_pipe, station.house, flow)[0]
+        lost = loss / specific_weight(station.house.water.cold)
     return Suction(
         flow=flow,
         lift=height,
         friction_head=lost,
         limit=practical_suction_lift(well_limit("suction-lift").value, source.altitude),
-        available=suction_head_available(height, lost, source.altitude, one.house.water.cold),
-        required=one.pump.npsh_required,
+        available=suction_head_available(height, lost, source.altitude, station.house.water.cold),
+        required=station.pump.npsh_required,
     )

@@ -1,6 +1,47 @@
-"""A pressure tank with an air charge: Boyle's law at one temperature, absolute pressures."""
+"""A pressure tank between the settings of a switch: what it holds, how often the pump starts.
+
+The air follows Boyle's law at one temperature, with absolute pressures, and the pump's flow its
+supply curve of straight pieces, so that the time over each piece is an integral in closed form.
+"""
 
 from __future__ import annotations
+
+import itertools
+import math
+
+from msgspec import Struct
+
+from supplycalc.supply.supply_curve import SupplyCurve
+from supplycalc.units import HOUR
+
+SEA_LEVEL = 101325.0
+"""[Pa absolute] standard atmosphere"""
+
+# Gauss-Legendre points and weights for pieces on which flow hardly changes; M. Abramowitz and
+# I. A. Stegun, Handbook of Mathematical Functions, table 25.4
+_GAUSS = (
+    (0.1834346424956498, 0.3626837833783620),
+    (0.5255324099163290, 0.3137066458778873),
+    (0.7966664774136267, 0.2223810344533745),
+    (0.9602898564975363, 0.1012285362903763),
+)
+_NEARLY_LEVEL = 0.1
+_DRAWS = 200
+
+
+def atmospheric_pressure(altitude: float) -> float:
+    """Pressure of the standard atmosphere.
+
+    Args:
+        altitude: above the sea [m].
+
+    Returns:
+        Pressure [Pa absolute].
+
+    Source: ICAO standard atmosphere, troposphere (formula from memory; 11.8 psi at 6000 ft as in
+        The Driller).
+    """
+    return SEA_LEVEL * math.pow(1.0 - 2.25577e-5 * altitude, 5.25588)
 
 
 def air_constant(volume: float, precharge: float, atmosphere: float) -> float:
@@ -62,40 +103,157 @@ def drawdown(
     )
 
 
-def volume_for_drawdown(
-    wanted: float, precharge: float, cut_in: float, cut_out: float, atmosphere: float
-) -> float:
-    """Tank volume that gives a drawdown.
+class Vessel(Struct, frozen=True, kw_only=True):
+    """A tank between the two settings of a switch."""
+
+    volume: float
+    """[m3]"""
+    precharge: float
+    """[Pa gauge]"""
+    cut_in: float
+    """[Pa gauge]"""
+    cut_out: float
+    """[Pa gauge]"""
+    atmosphere: float
+    """[Pa absolute]"""
+
+    @property
+    def drawdown(self) -> float:
+        """Water between cut-out and cut-in [m3]."""
+        return drawdown(self.volume, self.precharge, self.cut_in, self.cut_out, self.atmosphere)
+
+
+class Cycling(Struct, frozen=True, kw_only=True):
+    """How a pump cycles."""
+
+    run_time: float
+    """From cut-in to cut-out while nothing is drawn [s]; inf where it never gets there."""
+    starts_per_hour: float
+    """The most, at the worst steady draw [1/h]."""
+    worst_draw: float
+    """[m3/s]"""
+    drawdown: float
+    """[m3]"""
+    mean_flow: float
+    """Drawdown over run time [m3/s]."""
+
+
+def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:
+    """Time that a pump runs from cut-in to cut-out.
 
     Args:
-        wanted: drawdown [m3].
-        precharge: air pressure with no water in it [Pa gauge].
-        cut_in: [Pa gauge].
-        cut_out: [Pa gauge].
-        atmosphere: [Pa absolute].
+        vessel: the tank and the switch.
+        curve: of the supply.
+        draw: steady flow to the house meanwhile [m3/s].
 
     Returns:
-        Whole volume of the tank [m3].
+        Time [s]; inf where the pump does not gain on the draw all the way up.
 
-    Source: The Driller, pressure tank drawdown, 2006, rearranged.
+    How: exact for the curve.
     """
-    return wanted / drawdown(1.0, precharge, cut_in, cut_out, atmosphere)
+    bottom = max(vessel.cut_in, vessel.precharge)
+    if curve.flow_at(vessel.cut_out) <= draw:
+        return math.inf
+    air = air_constant(vessel.volume, vessel.precharge, vessel.atmosphere)
+    edges = [bottom, *(p for p in reversed(curve.pressure) if bottom < p < vessel.cut_out)]
+    edges.append(vessel.cut_out)
+    total = 0.0
+    for low, high in itertools.pairwise(edges):
+        if high > low:
+            a, b = curve.coefficients(curve.piece_at(0.5 * (low + high)))
+            start, end = air / (low + vessel.atmosphere), air / (high + vessel.atmosphere)
+            total += _time_over(a + b * vessel.atmosphere - draw, b * air, start, end)
+    return total
 
 
-def acceptance_factor(start: float, cut_out: float, atmosphere: float) -> float:
-    """Share of a tank's volume that water fills between a start pressure and cut-out.
+def _time_over(a: float, c: float, start: float, end: float) -> float:
+    """Time in which air shrinks from start to end [m3] at the rate a - c / air [m3/s]."""
+    if abs(c) > _NEARLY_LEVEL * abs(a) * end and a != 0.0:
+        ratio = (a * start - c) / (a * end - c)
+        return (start - end) / a + c / a**2 * math.log(ratio)
+    middle, half = 0.5 * (start + end), 0.5 * (start - end)
+    total = 0.0
+    for x, weight in _GAUSS:
+        for sign in (-1.0, 1.0):
+            air = middle + sign * half * x
+            total += weight * air / (a * air - c)
+    return half * total
 
-    With the precharge as the start it is the water held; with cut-in, the factor of trade tables,
-    which takes the precharge to equal cut-in and so promises too much.
+
+def starts_per_hour(vessel: Vessel, curve: SupplyCurve, draw: float) -> float:
+    """Starts in an hour while a steady flow is drawn.
 
     Args:
-        start: precharge or cut-in [Pa gauge].
-        cut_out: [Pa gauge].
-        atmosphere: [Pa absolute].
+        vessel: the tank and the switch.
+        curve: of the supply.
+        draw: [m3/s].
 
     Returns:
-        Acceptance factor.
+        Starts per hour [1/h]; 0 where the pump never stops or never starts, inf where the tank
+        holds nothing.
 
-    Source: Water Systems Council, Pressure Tanks, 2007; Water Conditioning & Purification, 2000.
+    Source: water balance of the tank: 1 / (drawdown/draw + fill time).
     """
-    return 1.0 - (start + atmosphere) / (cut_out + atmosphere)
+    if draw <= 0.0:
+        return 0.0
+    period = vessel.drawdown / draw + fill_time(vessel, curve, draw)
+    return HOUR / period if period > 0.0 else math.inf
+
+
+def cycling(vessel: Vessel, curve: SupplyCurve) -> Cycling:
+    """How a pump cycles, at no draw and at the worst draw.
+
+    Args:
+        vessel: the tank and the switch.
+        curve: of the supply.
+
+    Returns:
+        Run time, most starts per hour and the draw that causes them.
+
+    Source: the most is found by golden section over the draw.
+    """
+    run_time = fill_time(vessel, curve)
+    most = curve.flow_at(vessel.cut_out)
+    if not math.isfinite(run_time) or run_time <= 0.0 or vessel.drawdown <= 0.0:
+        return Cycling(
+            run_time=run_time if vessel.drawdown > 0.0 else 0.0,
+            starts_per_hour=0.0 if vessel.drawdown > 0.0 else math.inf,
+            worst_draw=0.0,
+            drawdown=vessel.drawdown,
+            mean_flow=0.0,
+        )
+    golden = 0.5 * (math.sqrt(5.0) - 1.0)
+    low, high = 0.0, most
+    for _ in range(_DRAWS):
+        if high - low < 1e-9 * most:
+            break
+        left, right = high - golden * (high - low), low + golden * (high - low)
+        if starts_per_hour(vessel, curve, left) < starts_per_hour(vessel, curve, right):
+            low = left
+        else:
+            high = right
+    worst = 0.5 * (low + high)
+    return Cycling(
+        run_time=run_time,
+        starts_per_hour=starts_per_hour(vessel, curve, worst),
+        worst_draw=worst,
+        drawdown=vessel.drawdown,
+        mean_flow=vessel.drawdown / run_time,
+    )
+
+
+def volume_for_run_time(vessel: Vessel, curve: SupplyCurve, least: float) -> float:
+    """Tank volume at which the pump runs long enough; run time goes with volume.
+
+    Args:
+        vessel: any tank with the same charge and switch.
+        curve: of the supply.
+        least: run time wanted [s].
+
+    Returns:
+        Volume [m3]; 0 where the pump never reaches cut-out, and so never stops.
+    """
+    run_time = fill_time(vessel, curve)
+    if not math.isfinite(run_time):
+        return 0.0
+    return vessel.volume * least / run_time if run_time > 0.0 else math.inf

@@ -84,11 +84,11 @@ def sustained_yield(well: Well, allowance: float) -> float | None:
 
     Source: specific capacity times available drawdown.
     """
-    found = [] if well.recovery is None else [well.recovery]
+    yields = [] if well.recovery is None else [well.recovery]
     available = available_drawdown(well, allowance)
     if well.specific_capacity and available is not None:
-        found.append(well.specific_capacity * available)
-    return min(found, default=None)
+        yields.append(well.specific_capacity * available)
+    return min(yields, default=None)
 
 
 def usable_storage(well: Well, allowance: float) -> float:

@@ -16,7 +16,7 @@ from supplycalc.model import DropPipe, Pump, Water, WaterSource, Well
 from supplycalc.network import build_tree
 from supplycalc.problems import InputError
 from supplycalc.questions.size.study import size
-from supplycalc.supply.source import pump_pressure
+from supplycalc.supply.supply_curve import pump_pressure
 from tests.houses import FOOT, GPM, PSI, two_storey, well
 
 PUMP = Pump(
@@ -133,10 +133,10 @@ def test_the_pump_law_is_that_of_the_supply(gpm: float) -> None:
     catalogue = house.catalogue
     law = pump_law(house, catalogue)
     flow, step = gpm * GPM, 1e-9
-    below = pump_pressure(house, catalogue, max(flow - step, 0.0))
-    quotient = (pump_pressure(house, catalogue, flow) - below) / min(step, flow or step)
+    below = pump_pressure(house, max(flow - step, 0.0))
+    quotient = (pump_pressure(house, flow) - below) / min(step, flow or step)
 
-    assert law(flow)[0] == pytest.approx(pump_pressure(house, catalogue, flow), rel=1e-12)
+    assert law(flow)[0] == pytest.approx(pump_pressure(house, flow), rel=1e-12)
     if flow > 0.0:
         assert law(flow)[1] == pytest.approx(quotient, rel=1e-5)
 

@@ -8,8 +8,7 @@ from msgspec.structs import replace
 from supplycalc.model import House, Pump
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
-from supplycalc.supply.chain import chain
-from supplycalc.supply.source import flow_at_pressure
+from supplycalc.supply.supply_curve import flow_at_pressure, supply_curve
 from tests.houses import FOOT, GPM, PSI, two_storey, well
 
 
@@ -24,12 +23,11 @@ def test_a_level_curve_gives_no_flow_that_could_be_told(last: float) -> None:
     """300 ft at 0 and at 30 gpm: at 40 psi (92 ft) there is no end to the flow, and none is made
     up; neither for `size` nor for the motion of the tank."""
     house = pumped((0.0, 300.0), (30.0, last))
-    catalogue = house.catalogue
 
     with pytest.raises(ComputationError, match="hardly falls"):
-        flow_at_pressure(house, catalogue, 40.0 * PSI)
+        flow_at_pressure(house, 40.0 * PSI)
     with pytest.raises(ComputationError, match="hardly falls"):
-        chain(house, catalogue, level_follows=True)
+        supply_curve(house, level_follows=True)
     with pytest.raises(ComputationError, match="hardly falls"):
         size(house, mend=False)
 

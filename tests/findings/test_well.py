@@ -5,13 +5,12 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.findings.well import CODES, standard_volume, well_supply
 from supplycalc.model import House, Pump, Tank, Well
 from supplycalc.sizing.design import Finding
-from supplycalc.supply.cycle import fill_time
 from supplycalc.supply.limits import well_limit
-from supplycalc.supply.station import station
+from supplycalc.supply.station import pump_station
+from supplycalc.supply.tank import fill_time
 from tests.findings.judging import FOOT, GPM, PSI, sized
 from tests.supply.stations import CURVE, GALLON, house
 
@@ -46,13 +45,13 @@ def test_short_cycling_names_a_tank_that_cures_it() -> None:
     small = replace(GOOD_TANK, volume=14.0 * GALLON)
     (finding,) = found(house(tank=small), "short-cycling")
     cured = house(tank=replace(small, volume=finding.remedy_values[0][0]))
-    one = station(cured, load_catalogue())
+    one = pump_station(cured)
     assert one is not None
     assert one.vessel is not None
 
     assert finding.level == "warn"
     assert finding.values[0][0] < finding.values[1][0]
-    assert fill_time(one.vessel, one.chain) >= finding.values[1][0]
+    assert fill_time(one.vessel, one.supply_curve) >= finding.values[1][0]
     assert found(cured, "short-cycling") == []
 
 

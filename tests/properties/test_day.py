@@ -19,7 +19,7 @@ from supplycalc.questions.day.laws import Laws
 from supplycalc.questions.day.plant import Plant, plant
 from supplycalc.questions.day.tally import Tally
 from supplycalc.questions.size.study import size
-from supplycalc.supply.station import station
+from supplycalc.supply.station import pump_station
 from supplycalc.units import DAY
 from tests.houses import FOOT, GPM, PSI, cold_fixture
 from tests.supply.stations import CURVE, GALLON, house
@@ -88,7 +88,7 @@ def run(
     tank = Tank(volume=volume * GALLON, precharge=charge * PSI)
     source = replace(DESIGN.house.source, pump=pump, tank=tank, well=well)
     one: House = replace(DESIGN.house, source=source, draws=scheme)
-    found = station(one, DESIGN.tree.catalogue)
+    found = pump_station(one)
     assert found is not None
     moved = plant(found)
     engine = Engine(moved, LAWS, scheduled(one, 1), DAY, keep_until=DAY)
@@ -138,7 +138,7 @@ def test_pressure_stays_in_the_band_while_the_pump_can_hold_it(
     well = Well(static_level=60.0 * FOOT)
     tally, one, _ = run(scheme, scale=scale, volume=volume, charge=charge, well=well)
     most = max((event.drawn for event in tally.series or ()), default=0.0)
-    if most >= one.chain.flow_at(one.cut_in):
+    if most >= one.supply_curve.flow_at(one.cut_in):
         return
 
     assert tally.highest <= one.cut_out * (1.0 + 1e-12)

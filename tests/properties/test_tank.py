@@ -9,9 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from supplycalc.supply.chain import Chain
-from supplycalc.supply.cycle import Vessel, cycling, fill_time, starts_per_hour
-from supplycalc.supply.tank import drawdown, volume_for_drawdown, water_held
+from supplycalc.supply.supply_curve import SupplyCurve
+from supplycalc.supply.tank import (
+    Vessel,
+    cycling,
+    drawdown,
+    fill_time,
+    starts_per_hour,
+    water_held,
+)
 from tests.houses import GPM, PSI
 from tests.supply.stations import GALLON
 
@@ -33,26 +39,24 @@ def vessels(draw: st.DrawFn) -> Vessel:
 
 
 @st.composite
-def chains(draw: st.DrawFn) -> Chain:
-    """A falling chain that reaches well above any switch here."""
+def curves(draw: st.DrawFn) -> SupplyCurve:
+    """A falling curve that reaches well above any switch here."""
     flows = [0.0]
     pressures = [draw(st.floats(110.0, 200.0)) * PSI]
     for _ in range(draw(st.integers(2, 8))):
         flows.append(flows[-1] + draw(st.floats(0.5, 5.0)) * GPM)
         pressures.append(pressures[-1] - draw(st.floats(2.0, 60.0)) * PSI)
-    return Chain(flow=tuple(flows), pressure=tuple(pressures))
+    return SupplyCurve(flow=tuple(flows), pressure=tuple(pressures))
 
 
 @given(vessels())
 def test_drawdown_is_less_than_what_is_held(vessel: Vessel) -> None:
-    """And both are less than the tank; the volume for a drawdown gives it back."""
+    """And both are less than the tank; drawdown goes with the volume."""
     held = water_held(vessel.volume, vessel.precharge, vessel.cut_out, vessel.atmosphere)
 
     assert 0.0 < vessel.drawdown <= held < vessel.volume
-    again = volume_for_drawdown(
-        vessel.drawdown, vessel.precharge, vessel.cut_in, vessel.cut_out, vessel.atmosphere
-    )
-    assert again == pytest.approx(vessel.volume, rel=1e-9)
+    of_one = replace(vessel, volume=1.0).drawdown
+    assert vessel.drawdown / of_one == pytest.approx(vessel.volume, rel=1e-9)
 
 
 @given(vessels(), st.floats(0.0, 0.99))
@@ -67,13 +71,13 @@ def test_the_best_charge_is_cut_in(vessel: Vessel, share: float) -> None:
 
 
 @settings(deadline=None)
-@given(vessels(), chains(), st.floats(1.01, 5.0))
+@given(vessels(), curves(), st.floats(1.01, 5.0))
 def test_a_larger_tank_runs_longer_and_starts_less(
-    vessel: Vessel, chain: Chain, factor: float
+    vessel: Vessel, curve: SupplyCurve, factor: float
 ) -> None:
     """Both in proportion to the volume."""
     small, large = (
-        cycling(replace(vessel, volume=volume), chain)
+        cycling(replace(vessel, volume=volume), curve)
         for volume in (vessel.volume, factor * vessel.volume)
     )
     if math.isinf(small.run_time):
@@ -84,17 +88,19 @@ def test_a_larger_tank_runs_longer_and_starts_less(
 
 
 @settings(deadline=None)
-@given(vessels(), chains(), st.floats(0.0, 0.98), st.floats(0.0, 0.98))
-def test_more_draw_fills_slower(vessel: Vessel, chain: Chain, one: float, other: float) -> None:
+@given(vessels(), curves(), st.floats(0.0, 0.98), st.floats(0.0, 0.98))
+def test_more_draw_fills_slower(
+    vessel: Vessel, curve: SupplyCurve, one: float, other: float
+) -> None:
     """Filling time rises with the draw, and stays between the extremes of net flow."""
-    most = chain.flow_at(vessel.cut_out)
+    most = curve.flow_at(vessel.cut_out)
     low, high = sorted((one * most, other * most))
-    times = [fill_time(vessel, chain, flow) for flow in (low, high)]
+    times = [fill_time(vessel, curve, flow) for flow in (low, high)]
     if most <= 0.0:
         assert times == [math.inf, math.inf]
         return
 
     assert times[0] <= times[1] * (1.0 + 1e-9)
-    assert times[0] >= vessel.drawdown / (chain.flow_at(vessel.cut_in) - low) * (1.0 - 1e-9)
+    assert times[0] >= vessel.drawdown / (curve.flow_at(vessel.cut_in) - low) * (1.0 - 1e-9)
     assert times[0] <= vessel.drawdown / (most - low) * (1.0 + 1e-9)
-    assert starts_per_hour(vessel, chain, low) <= 3600.0 / times[0] * (1.0 + 1e-9)
+    assert starts_per_hour(vessel, curve, low) <= 3600.0 / times[0] * (1.0 + 1e-9)

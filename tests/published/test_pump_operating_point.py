@@ -5,7 +5,7 @@ Sources: E. Maurer, vignette of the R package hydraulics (CRAN), section 6 (read
 of a pump of shut-off head 7.46 m between two reservoirs (statement read, answer from memory).
 
 Their quadratic losses are made of check valves of one K in a pipe of no length, so that the whole
-way through our own supply is tried: curve, lift, loss, chain, operating point. Tolerances: half a
+way through the supply is tried: pump, lift, loss, supply curve, operating point. Tolerances: half a
 unit of the last digit; the first example's K is printed to three digits, which moves its flow by
 0.008 ft3/s.
 """
@@ -20,9 +20,8 @@ from msgspec.structs import replace
 from supplycalc.catalogue import OwnFitting, load_catalogue
 from supplycalc.hydraulics.water import density
 from supplycalc.model import DropPipe, House, Pump, Well
-from supplycalc.supply.chain import chain
-from supplycalc.supply.source import flow_at_pressure
-from supplycalc.supply.station import station
+from supplycalc.supply.station import pump_station
+from supplycalc.supply.supply_curve import flow_at_pressure, supply_curve
 from tests.houses import FOOT, two_storey, well
 
 CUBIC_FOOT = FOOT**3
@@ -59,7 +58,7 @@ def test_a_pump_against_a_pipeline() -> None:
     unit = FOOT / CUBIC_FOOT**2
     curve = parabola(82.47 * FOOT, 0.2009 * unit, 19.0 * CUBIC_FOOT)
     house = system(30.0 * FOOT, 0.160 * unit, curve)
-    found = flow_at_pressure(house, house.catalogue, 0.0) / CUBIC_FOOT
+    found = flow_at_pressure(house, 0.0) / CUBIC_FOOT
 
     assert found == pytest.approx(12.051, abs=0.009)
 
@@ -69,10 +68,9 @@ def test_a_pump_between_two_reservoirs() -> None:
     unit = 1.0 / LITRE_PER_MINUTE**2
     curve = parabola(7.46, 0.0453 * unit, 12.0 * LITRE_PER_MINUTE)
     house = system(3.52, 0.0261 * unit, curve)
-    catalogue = house.catalogue
-    one = station(house, catalogue)
+    one = pump_station(house)
     assert one is not None
-    flow = chain(house, catalogue, level_follows=True).flow_at(0.0)
+    flow = supply_curve(house, level_follows=True).flow_at(0.0)
     head = 7.46 - 0.0453 * (flow / LITRE_PER_MINUTE) ** 2
     required = 3.52 + 0.0261 * (flow / LITRE_PER_MINUTE) ** 2
 

@@ -14,14 +14,23 @@ from __future__ import annotations
 import math
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Well
-from supplycalc.supply.air import SEA_LEVEL, atmospheric_pressure
-from supplycalc.supply.cycle import simple_starts_per_hour
 from supplycalc.supply.limits import well_limit
-from supplycalc.supply.pump import head_for, lift
-from supplycalc.supply.tank import acceptance_factor, drawdown, volume_for_drawdown, water_held
+from supplycalc.supply.pump import lift, total_dynamic_head
+from supplycalc.supply.supply_curve import SupplyCurve
+from supplycalc.supply.tank import (
+    SEA_LEVEL,
+    Vessel,
+    atmospheric_pressure,
+    cycling,
+    drawdown,
+    starts_per_hour,
+    volume_for_run_time,
+    water_held,
+)
 from supplycalc.supply.well import balance, bore_storage, sustained_yield
 from tests.houses import FOOT, GPM, PSI
 from tests.supply.stations import GALLON, house
@@ -29,6 +38,11 @@ from tests.supply.stations import GALLON, house
 TRADE_AIR = 14.7 * PSI
 WEIGHT = PSI / (2.31 * FOOT)
 """[N/m3] by the trade's rounded 2.31 ft of water per psi."""
+
+
+def steady(flow: float) -> SupplyCurve:
+    """A pump whose flow hardly changes with the pressure below 8 MPa."""
+    return SupplyCurve(flow=(0.0, flow, flow * (1.0 + 1e-15)), pressure=(9e6, 8e6, -1e6))
 
 
 def test_an_85_gallon_tank_at_the_sea() -> None:
@@ -64,7 +78,7 @@ def test_acceptance_factors_of_the_trade(cut_in: float, factor: float) -> None:
     From memory but for 0.27; two digits, the table's own rounding.
     """
     cut_out = cut_in + 20
-    promised = acceptance_factor(cut_in * PSI, cut_out * PSI, TRADE_AIR)
+    promised = water_held(1.0, cut_in * PSI, cut_out * PSI, TRADE_AIR)
     real = drawdown(1.0, (cut_in - 2) * PSI, cut_in * PSI, cut_out * PSI, TRADE_AIR)
 
     assert promised == pytest.approx(factor, abs=0.005)
@@ -77,7 +91,10 @@ def test_a_tank_from_run_time() -> None:
     With the charge at 38 psi the tank must be 116 gal.
     """
     wanted = 15.0 * GPM * 120.0
-    real = volume_for_drawdown(wanted, 38.0 * PSI, 40.0 * PSI, 60.0 * PSI, TRADE_AIR)
+    vessel = Vessel(
+        volume=1.0, precharge=38 * PSI, cut_in=40 * PSI, cut_out=60 * PSI, atmosphere=TRADE_AIR
+    )
+    real = volume_for_run_time(vessel, steady(15.0 * GPM), 120.0)
 
     assert wanted / GALLON == pytest.approx(30.0, rel=1e-9)
     assert wanted / 0.27 / GALLON == pytest.approx(111.0, abs=0.5)
@@ -96,9 +113,14 @@ def test_a_tank_that_helps_the_pump_over_the_peak() -> None:
 def test_run_time_and_starts_are_two_sides_of_one_rule(minutes: float, starts: float) -> None:
     """A minute of drawdown gives 15 starts an hour at the worst draw, two minutes 7.5."""
     flow = 10.0 * GPM
+    tank = Vessel(
+        volume=1.0, precharge=38 * PSI, cut_in=40 * PSI, cut_out=60 * PSI, atmosphere=TRADE_AIR
+    )
+    tank = replace(tank, volume=flow * 60.0 * minutes / tank.drawdown)
 
-    assert simple_starts_per_hour(flow * 60.0 * minutes, flow) == pytest.approx(starts, rel=1e-12)
-    assert simple_starts_per_hour(flow * 60.0 * minutes, flow, 0.3 * flow) < starts
+    assert starts_per_hour(tank, steady(flow), 0.5 * flow) == pytest.approx(starts, rel=1e-12)
+    assert starts_per_hour(tank, steady(flow), 0.3 * flow) < starts
+    assert cycling(tank, steady(flow)).starts_per_hour == pytest.approx(starts, rel=1e-12)
 
 
 def test_levels_from_an_air_line() -> None:
@@ -120,7 +142,7 @@ def test_head_of_a_well_pump() -> None:
     ft in 80.9 ft. Friction is left out here and added as printed.
     """
     one = house(well=Well(static_level=60.0 * FOOT))
-    head = head_for(one, one.catalogue, 0.0, 35.0 * PSI) / FOOT + 0.9
+    head = total_dynamic_head(one, 0.0, 35.0 * PSI) / FOOT + 0.9
 
     assert pytest.approx(141.8, abs=0.06) == 60.0 + 35.0 * 2.31 + 0.9
     assert head == pytest.approx(141.8, abs=0.15)
@@ -133,9 +155,7 @@ def test_head_of_a_house_pump() -> None:
     """
     one = house(well=Well(static_level=60.0 * FOOT))
 
-    assert head_for(one, one.catalogue, 0.0, 50.0 * PSI) / FOOT + 27.5 == pytest.approx(
-        203.0, abs=0.2
-    )
+    assert total_dynamic_head(one, 0.0, 50.0 * PSI) / FOOT + 27.5 == pytest.approx(203.0, abs=0.2)
 
 
 def test_specific_capacity() -> None:

@@ -104,7 +104,7 @@ def test_a_day_against_an_integrator(well: Well) -> None:
     def motion(on: bool, tap_open: bool):  # type: ignore[no-untyped-def]
         def rates(_: float, y: list[float]) -> list[float]:
             pressure = plant.air / y[0] - plant.atmosphere
-            pumped = plant.chain.flow_at(pressure + plant.weight * y[1]) if on else 0.0
+            pumped = plant.supply_curve.flow_at(pressure + plant.weight * y[1]) if on else 0.0
             out = drawn(pressure) if tap_open else 0.0
             fall = (pumped - plant.gain * y[1]) / plant.area if plant.area else 0.0
             return [out - pumped, fall]

@@ -53,7 +53,7 @@ def test_a_level_that_follows_at_once_says_how_far() -> None:
     plant = found.plant
 
     assert plant is not None
-    assert flow == pytest.approx(plant.chain.flow_at(plant.cut_in))
+    assert flow == pytest.approx(plant.supply_curve.flow_at(plant.cut_in))
     assert fall == pytest.approx(flow / (1.0 * GPM / FOOT))
     assert at_rest > flow
 

@@ -25,7 +25,7 @@ def sized(**parts: object) -> Design:
 
 
 def test_a_pump_that_holds_and_one_that_does_not() -> None:
-    """Held pressure is the chain's at the design flow, and then the design pressure of `size`."""
+    """Held pressure is the supply's at the design flow, and then the design pressure of `size`."""
     strong = well_check(sized(pump=Pump(curve=tuple((2 * q, h) for q, h in CURVE))))
     weak = well_check(sized(pump=Pump(curve=tuple((0.7 * q, h) for q, h in CURVE))))
 

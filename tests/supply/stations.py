@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from supplycalc.model import House, Pump, Tank, Well
-from supplycalc.supply.station import Station, station
+from supplycalc.supply.station import Station, pump_station
 from tests.houses import FOOT, GPM, PSI, two_storey, well
 
 GALLON = 3.785411784e-3
@@ -26,6 +26,6 @@ def house(**parts: object) -> House:
 def well_station(**parts: object) -> Station:
     """The station of that house."""
     one = house(**parts)
-    found = station(one, one.catalogue)
+    found = pump_station(one)
     assert found is not None
     return found

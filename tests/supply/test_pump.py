@@ -1,18 +1,17 @@
-"""A pump known by one point, its chain with the pipes, and what each of them assumes."""
+"""A pump known by one point, its supply curve with the pipes, and what each of them assumes."""
 
 from __future__ import annotations
 
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.model import DropPipe, Pump, Tank, Well
-from supplycalc.supply.chain import TOLERANCE, chain
+from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import one_point_ratios, well_limit
-from supplycalc.supply.pump import head_for, one_point, pump_head, with_curve
-from supplycalc.supply.rising import rising_loss_with_slope
-from supplycalc.supply.source import flow_at_pressure, pump_pressure, source_pressure
+from supplycalc.supply.pump import one_point, pump_head, total_dynamic_head, with_curve
+from supplycalc.supply.source import source_pressure
 from supplycalc.supply.station import guesses
+from supplycalc.supply.supply_curve import TOLERANCE, flow_at_pressure, pump_pressure, supply_curve
 from tests.houses import FOOT, GPM, PSI
 from tests.supply.stations import CURVE, GALLON, house
 
@@ -24,31 +23,29 @@ DEEP = Well(static_level=80.0 * FOOT, specific_capacity=0.8 * GPM / FOOT, drop_p
 def test_the_chain_keeps_to_the_law(level_follows: bool) -> None:
     """Within its tolerance everywhere, and through every point of the pump's own curve."""
     one = house(well=DEEP)
-    catalogue = one.catalogue
     still = replace(DEEP, specific_capacity=None)
     law_house = one if level_follows else house(well=still)
-    found = chain(one, catalogue, level_follows=level_follows)
+    found = supply_curve(one, level_follows=level_follows)
 
     for i in range(200):
         flow = found.flow[-1] * i / 199
-        law = pump_pressure(law_house, catalogue, flow)
+        law = pump_pressure(law_house, flow)
         assert found.pressure_at(flow) == pytest.approx(law, abs=TOLERANCE)
         if law > 0.0:
             assert found.flow_at(found.pressure_at(flow)) == pytest.approx(flow, abs=1e-15)
     for flow, _ in CURVE:
         if flow <= found.flow[-1]:
-            exact = pump_pressure(law_house, catalogue, flow)
+            exact = pump_pressure(law_house, flow)
             assert found.pressure_at(flow) == pytest.approx(exact, abs=1e-6)
 
 
 def test_the_chain_and_the_bisection_meet() -> None:
-    """Two ways to the operating point agree within the chain's tolerance."""
+    """Two ways to the operating point agree within the curve's tolerance."""
     one = house(well=DEEP)
-    catalogue = one.catalogue
-    found = chain(one, catalogue, level_follows=True)
+    found = supply_curve(one, level_follows=True)
 
     for pressure in (20.0 * PSI, 40.0 * PSI, 55.0 * PSI):
-        exact = flow_at_pressure(one, catalogue, pressure)
+        exact = flow_at_pressure(one, pressure)
         slope = found.coefficients(found.piece_at(pressure))[1]
         assert found.flow_at(pressure) == pytest.approx(exact, abs=slope * TOLERANCE)
     assert found.flow_at(found.pressure[0] + 1.0) == 0.0
@@ -56,10 +53,10 @@ def test_the_chain_and_the_bisection_meet() -> None:
 
 
 def test_a_level_curve_has_a_slope_all_the_same() -> None:
-    """Two points of one head and no pipe: the chain still falls."""
+    """Two points of one head and no pipe: the supply curve still falls."""
     flat = Pump(curve=((0.0, 80.0), (5 * GPM, 80.0), (10 * GPM, 20.0)))
     one = house(pump=flat, well=Well(static_level=10.0))
-    found = chain(one, one.catalogue, level_follows=True)
+    found = supply_curve(one, level_follows=True)
 
     assert all(a > b for a, b in zip(found.pressure, found.pressure[1:], strict=False))
 
@@ -68,50 +65,46 @@ def test_a_bucket_test_is_met_by_the_guessed_curve() -> None:
     """8 gpm at 45 psi goes through the curve; the head without flow reaches cut-out and 10 psi."""
     pump = Pump(measured_flow=8.0 * GPM, measured_pressure=45.0 * PSI)
     one = house(pump=pump, well=DEEP)
-    catalogue = one.catalogue
-    guessed = with_curve(one, catalogue)
+    guessed = with_curve(one)
     assert guessed.source.pump is not None
     top = pump_head(guessed.source.pump, 0.0)
-    point = one_point(one, catalogue)
+    point = one_point(one)
     assert point is not None
 
-    assert pump_pressure(guessed, catalogue, 8.0 * GPM) == pytest.approx(45.0 * PSI, rel=1e-9)
+    assert pump_pressure(guessed, 8.0 * GPM) == pytest.approx(45.0 * PSI, rel=1e-9)
     assert point.uncertainty == well_limit("bucket-uncertainty").value
-    reached = head_for(one, catalogue, 0.0, 60.0 * PSI + well_limit("pump-margin").value)
+    reached = total_dynamic_head(one, 0.0, 60.0 * PSI + well_limit("pump-margin").value)
     assert top == pytest.approx(max(one_point_ratios()[1] * point.head, reached), rel=1e-12)
-    assert with_curve(guessed, catalogue) is guessed
+    assert with_curve(guessed) is guessed
 
 
 def test_what_one_point_leaves_open() -> None:
     """The extremes enclose the usual guess; a curve of one point leaves its flow sure."""
     pump = Pump(measured_flow=8.0 * GPM, measured_pressure=45.0 * PSI, measured_uncertainty=0.2)
     one = house(pump=pump, well=DEEP)
-    catalogue = one.catalogue
-    usual = flow_at_pressure(with_curve(one, catalogue), catalogue, 40.0 * PSI)
-    flows = [each.chain.flow_at(40.0 * PSI) for each in guesses(one, catalogue)]
+    usual = flow_at_pressure(with_curve(one), 40.0 * PSI)
+    flows = [each.supply_curve.flow_at(40.0 * PSI) for each in guesses(one)]
     sheet = house(pump=Pump(curve=((8.0 * GPM, 60.0),)), well=DEEP)
-    point = one_point(sheet, catalogue)
+    point = one_point(sheet)
 
     assert min(flows) < usual < max(flows)
     assert len(flows) == 4
     assert point is not None
     assert (point.head, point.uncertainty, point.measured) == (60.0, 0.0, False)
-    assert guesses(house(), catalogue) == ()
+    assert guesses(house()) == ()
 
 
 def test_a_bucket_test_decides_the_design_pressure() -> None:
     """A pump measured at 4 gpm cannot hold 12 gpm; one measured at 30 gpm can."""
-    catalogue = load_catalogue()
     for measured, holds in ((4.0, False), (30.0, True)):
         pump = Pump(measured_flow=measured * GPM, measured_pressure=40.0 * PSI)
-        found = source_pressure(house(pump=pump), catalogue, 12.0 * GPM)
+        found = source_pressure(house(pump=pump), 12.0 * GPM)
         assert (found.design_pressure == 40.0 * PSI) is holds
         assert found.limited_by == ("cut-in" if holds else "pump")
 
 
 def test_pipes_up_to_the_tank() -> None:
     """The offset pipe counts where the tank stands in the house; check valves add K v^2/2g."""
-    catalogue = load_catalogue()
     drop = house(well=DEEP)
     both = house(well=replace(DEEP, offset_pipe=PIPE))
     at_well = house(
@@ -119,23 +112,23 @@ def test_pipes_up_to_the_tank() -> None:
     )
     valves = house(well=replace(DEEP, drop_pipe=replace(PIPE, check_valves=2)))
     flow = 9.0 * GPM
-    plain, slope = rising_loss_with_slope(drop, catalogue, flow)
+    plain, slope = loss_to_tank_with_slope(drop, flow)
     step = 1e-4 * flow
-    after, _ = rising_loss_with_slope(drop, catalogue, flow + step)
+    after, _ = loss_to_tank_with_slope(drop, flow + step)
 
-    assert rising_loss_with_slope(both, catalogue, flow)[0] == pytest.approx(2.0 * plain, rel=1e-12)
-    assert rising_loss_with_slope(at_well, catalogue, flow)[0] == plain
-    assert rising_loss_with_slope(valves, catalogue, flow)[0] > plain
-    assert rising_loss_with_slope(house(well=None), catalogue, flow) == (0.0, 0.0)
+    assert loss_to_tank_with_slope(both, flow)[0] == pytest.approx(2.0 * plain, rel=1e-12)
+    assert loss_to_tank_with_slope(at_well, flow)[0] == plain
+    assert loss_to_tank_with_slope(valves, flow)[0] > plain
+    assert loss_to_tank_with_slope(house(well=None), flow) == (0.0, 0.0)
     assert (after - plain) / step == pytest.approx(slope, rel=1e-3)
 
 
-def test_a_bucket_test_that_cannot_be_still_makes_a_short_chain() -> None:
+def test_a_bucket_test_that_cannot_be_still_makes_a_short_curve() -> None:
     """Half a cubic metre a second through half an inch: pressures beyond any house are coarse."""
     narrow = DropPipe(material="cpvc-sdr11", size="1/2", length=120.0)
     pump = Pump(measured_flow=0.5, measured_pressure=45.0 * PSI)
     one = with_curve(house(pump=pump, well=Well(drop_pipe=narrow)))
-    found = chain(one, one.catalogue, level_follows=True)
+    found = supply_curve(one, level_follows=True)
 
     assert found.pressure[0] > 1e9
     assert len(found.flow) < 20_000

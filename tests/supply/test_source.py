@@ -14,10 +14,10 @@ import fluids
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import DropPipe, House, Pump, Tank, Water, WaterSource, Well
-from supplycalc.supply.source import flow_at_pressure, pump_pressure, source_pressure
+from supplycalc.supply.source import source_pressure
+from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 from tests.houses import FOOT, GPM, PSI, two_storey
 
 PSI_PER_FOOT = 62.366 / 144.0
@@ -62,7 +62,7 @@ def test_pressure_that_the_pump_holds(
         elevation=None if wellhead is None else wellhead * FOOT,
         specific_capacity=None if capacity is None else capacity * GPM / FOOT,
     )
-    held = pump_pressure(on_well(gauge, well), load_catalogue(), gpm * GPM)
+    held = pump_pressure(on_well(gauge, well), gpm * GPM)
 
     assert held / PSI == pytest.approx((200.0 - lift) * PSI_PER_FOOT, rel=2e-4)
 
@@ -84,9 +84,7 @@ def test_friction_up_to_the_gauge_costs_pressure(at_well: bool) -> None:
     factor = fluids.friction_factor(Re=rho * speed * bore / mu, eD=0.0015e-3 / bore)
     length = (160.0 if at_well else 250.0) * FOOT
     friction = factor * length / bore * rho * speed**2 / 2.0
-    lost = pump_pressure(plain, load_catalogue(), flow) - pump_pressure(
-        piped, load_catalogue(), flow
-    )
+    lost = pump_pressure(plain, flow) - pump_pressure(piped, flow)
 
     assert lost == pytest.approx(friction, rel=1e-6)
 
@@ -99,10 +97,9 @@ def test_a_pump_that_cannot_hold_cut_in_decides() -> None:
     """
     pump = Pump(curve=((0.0, 300.0 * FOOT), (20.0 * GPM, 0.0)))
     house = on_well(0.0, Well(static_level=80.0 * FOOT), pump)
-    catalogue = load_catalogue()
-    at = flow_at_pressure(house, catalogue, 40.0 * PSI)
-    short = source_pressure(house, catalogue, 10.0 * GPM)
-    enough = source_pressure(house, catalogue, 8.0 * GPM)
+    at = flow_at_pressure(house, 40.0 * PSI)
+    short = source_pressure(house, 10.0 * GPM)
+    enough = source_pressure(house, 8.0 * GPM)
 
     assert at / GPM == pytest.approx(20.0 * (1.0 - (80.0 + 40.0 / PSI_PER_FOOT) / 300.0), rel=5e-4)
     assert short.design_pressure / PSI == pytest.approx(70.0 * PSI_PER_FOOT, rel=2e-4)
@@ -114,10 +111,7 @@ def test_a_pump_that_cannot_hold_cut_in_decides() -> None:
 def main(gpm: float, **given: float) -> float:
     """Working pressure of a main at a design flow [psi]."""
     source = WaterSource(kind="main", **given)  # type: ignore[arg-type]
-    return (
-        source_pressure(two_storey(source=source), load_catalogue(), gpm * GPM).design_pressure
-        / PSI
-    )
+    return source_pressure(two_storey(source=source), gpm * GPM).design_pressure / PSI
 
 
 @pytest.mark.parametrize(("gpm", "fall"), [(0.0, 0.0), (10.0, 12.0), (20.0, 43.32), (5.0, 3.324)])
@@ -140,7 +134,7 @@ def test_a_main_of_one_figure_keeps_it() -> None:
     assert main(15.0, residual=58 * PSI) == pytest.approx(58.0)
     assert main(15.0, residual=58 * PSI, residual_flow=10 * GPM) == pytest.approx(58.0)
     source = WaterSource(kind="main", residual=58 * PSI, static=70 * PSI)
-    found = source_pressure(two_storey(source=source), load_catalogue(), GPM)
+    found = source_pressure(two_storey(source=source), GPM)
 
     assert replace(found, limited_by="") == replace(found, design_pressure=58 * PSI, limited_by="")
     assert found.static_pressure == 70 * PSI

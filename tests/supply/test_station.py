@@ -5,10 +5,8 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.catalogue import load_catalogue
 from supplycalc.hydraulics.water import density, vapour_pressure
 from supplycalc.model import DropPipe, Pump, Tank, Well
-from supplycalc.supply.air import SEA_LEVEL, practical_suction_lift, suction_head_available
 from supplycalc.supply.limits import (
     least_run_time,
     most_starts_per_day,
@@ -17,8 +15,9 @@ from supplycalc.supply.limits import (
     well_limit,
 )
 from supplycalc.supply.pump import pump_head
-from supplycalc.supply.station import operating_point, speed_for, station, usual_precharge
-from supplycalc.supply.suction import suction
+from supplycalc.supply.station import operating_point, pump_station, speed_for, usual_precharge
+from supplycalc.supply.suction import practical_suction_lift, suction, suction_head_available
+from supplycalc.supply.tank import SEA_LEVEL
 from supplycalc.tables import to_si
 from tests.houses import FOOT, GPM, PSI, two_storey
 from tests.supply.stations import CURVE, GALLON, house, well_station
@@ -28,16 +27,15 @@ HP = to_si(1.0, "hp")
 
 def test_no_station_without_a_pump() -> None:
     """A main, a pump of which nothing is known, and no pump at all."""
-    catalogue = load_catalogue()
 
-    assert station(two_storey(), catalogue) is None
-    assert station(house(pump=Pump()), catalogue) is None
+    assert pump_station(two_storey()) is None
+    assert pump_station(house(pump=Pump())) is None
 
 
 def test_an_operating_point_adds_up() -> None:
     """Total head is lift, friction and pressure, and it is the pump's head at that flow.
 
-    The chain is within 100 Pa of the curve: 0.01 m.
+    The supply curve is within 100 Pa of the curve: 0.01 m.
     """
     pipe = DropPipe(material="pe-cts-sdr9", size="1", length=40.0)
     one = well_station(
@@ -112,9 +110,8 @@ def test_where_a_constant_pressure_pump_wakes() -> None:
     """At the file's cut-in where that is below the set pressure, else by the usual fall."""
     pump = Pump(curve=CURVE, kind="constant-pressure", set_pressure=50.0 * PSI)
     source = replace(house(pump=pump).source, cut_in=42.0 * PSI, cut_out=50.0 * PSI)
-    catalogue = load_catalogue()
-    early = station(replace(house(pump=pump), source=source), catalogue)
-    usual = station(replace(house(pump=pump), source=replace(source, cut_in=50.0 * PSI)), catalogue)
+    early = pump_station(replace(house(pump=pump), source=source))
+    usual = pump_station(replace(house(pump=pump), source=replace(source, cut_in=50.0 * PSI)))
     assert early is not None
     assert usual is not None
 
@@ -130,7 +127,7 @@ def test_suction_of_a_jet_pump() -> None:
     one = well_station(pump=jet, well=well)
     found = suction(one)
     assert found is not None
-    flow = one.chain.flow_at(40.0 * PSI)
+    flow = one.supply_curve.flow_at(40.0 * PSI)
     weight = density(one.house.water.cold) * 9.80665
     held = (SEA_LEVEL - vapour_pressure(one.house.water.cold)) / weight
 

@@ -26,7 +26,7 @@ from supplycalc.questions.day.piece import (
 )
 from supplycalc.questions.day.plant import Plant
 from supplycalc.questions.day.tally import Event, Tally
-from supplycalc.supply.motion import value
+from supplycalc.supply.tank_motion import value
 from supplycalc.units import DAY
 
 STUCK = 1000

@@ -55,7 +55,7 @@ def _too_deep(day: Day, one: Plant) -> Iterator[Finding]:
     if well is None or not well.specific_capacity or not day.tally.starts:
         return
     available = available_drawdown(well, well_limit("submergence").value)
-    flow = one.chain.flow_at(max(min(day.tally.lowest, one.cut_in), 0.0))
+    flow = one.supply_curve.flow_at(max(min(day.tally.lowest, one.cut_in), 0.0))
     fall = flow / well.specific_capacity
     if available is None or fall <= available:
         return
@@ -74,7 +74,7 @@ def _too_deep(day: Day, one: Plant) -> Iterator[Finding]:
 def _never_stops(day: Day) -> Iterator[Finding]:
     if day.plant is None or not day.tally.starts or day.plant.control == "held":
         return
-    if day.plant.chain.flow_at(day.plant.cut_out) <= 0.0:
+    if day.plant.supply_curve.flow_at(day.plant.cut_out) <= 0.0:
         yield Finding(
             level="fail",
             code="switch-above-pump",

@@ -9,12 +9,12 @@ from msgspec import Struct
 
 from supplycalc.questions.day.laws import RUNG, Cell, OpenSet
 from supplycalc.questions.day.plant import Plant
-from supplycalc.supply.motion import Motion, Rates, crossing, integral, stored, through, value
+from supplycalc.supply.tank_motion import Motion, Rates, crossing, integral, stored, through, value
 
 EDGE = 1e-12
 """[-] of a rung: nearer than this counts as on it."""
 SLACK = 1e-15
-"""[-] of a pressure: nearer to an end of the chain's piece than this counts as on it."""
+"""[-] of a pressure: nearer to an end of the supply curve's piece than this counts as on it."""
 BALANCED = 1e-13
 """[m3/s] Flows nearer to each other than this are equal: 9 mm3 in a day."""
 Edge = tuple[str, float]
@@ -48,11 +48,11 @@ class Piece(Struct, frozen=True):
     """[m3/s] of pumped = a - b (pressure + weight * fall)"""
     b: float
     """[m3/s per Pa]"""
-    chain_piece: int
+    curve_piece: int
     edges: tuple[tuple[str, Edge], ...]
     """(rising or falling, what happens) for the pressure."""
     ends: tuple[float, float]
-    """Of the chain's piece, as pressure + weight * fall [Pa]."""
+    """Of the supply curve's piece, as pressure + weight * fall [Pa]."""
 
 
 def drawn_at(opened: OpenSet, pressure: float) -> float:
@@ -84,9 +84,9 @@ def pumped_at(one: Plant, state: State, pressure: float) -> float:
     Returns:
         Flow [m3/s].
 
-    Source: the pump's chain.
+    Source: the supply curve.
     """
-    return one.chain.flow_at(pressure + one.weight * state.fall) if state.on else 0.0
+    return one.supply_curve.flow_at(pressure + one.weight * state.fall) if state.on else 0.0
 
 
 def balance_pressure(one: Plant, state: State, opened: OpenSet) -> float:
@@ -174,14 +174,14 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
     if abs(place - nearest) < EDGE:
         number = nearest - 1 if falling else nearest
     cell = opened.cell(number) if opened.uses else None
-    chain_piece, a, b = -1, 0.0, 0.0
+    curve_piece, a, b = -1, 0.0, 0.0
     ends = (-math.inf, math.inf)
     if state.on:
         y = pressure + one.weight * state.fall
         slack = SLACK * (abs(y) + 1e3) * (1.0 if _back_pressure_rises(one, state, opened) else -1.0)
-        chain_piece = one.chain.piece_at(y + slack)
-        a, b = one.chain.coefficients(chain_piece)
-        ends = one.chain.ends(chain_piece)
+        curve_piece = one.supply_curve.piece_at(y + slack)
+        a, b = one.supply_curve.coefficients(curve_piece)
+        ends = one.supply_curve.ends(curve_piece)
     i0, i1 = inflow(one, state.fall, pumped_at(one, state, pressure))
     area = one.area
     if area and not one.gain and state.fall <= 0.0:
@@ -190,7 +190,7 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
         if pumped <= most and not turning:
             area = 0.0  # more comes in than is pumped: the level stays until that turns
             if state.on:
-                ends = (max(ends[0], one.chain.pressure_at(most)), ends[1])
+                ends = (max(ends[0], one.supply_curve.pressure_at(most)), ends[1])
         else:
             i0 = most
     c, d = cell.total if cell is not None else (0.0, 0.0)
@@ -202,7 +202,7 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
     if state.mode == "hold":
         a, b = c + d * pressure, 0.0
         motion = through(state.fall, (pressure, 0.0), Rates(a, 0.0, 0.0, 0.0, 0.0, i0, i1, area))
-        strongest = one.chain.pressure_at(a)
+        strongest = one.supply_curve.pressure_at(a)
         return Piece(motion, cell, a, b, -1, (), (-math.inf, strongest))
     if state.mode == "empty":
         if not state.on:
@@ -214,7 +214,7 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
         motion = through(state.fall, (first, second), rates)
         full: Edge = ("filled", one.precharge)
         high = min(high, full, key=_level)
-        return Piece(motion, cell, a, b, chain_piece, (("down", low), ("up", high)), ends)
+        return Piece(motion, cell, a, b, curve_piece, (("down", low), ("up", high)), ends)
     if state.on and one.cut_out <= high[1]:
         high = ("cut-out", one.cut_out)
     elif not state.on and not locked and one.cut_in >= low[1]:
@@ -223,7 +223,7 @@ def piece(one: Plant, state: State, opened: OpenSet, locked: bool) -> Piece:
         low = ("empty", one.precharge)
     rates = Rates(a, b, c, d, one.weight, i0, i1, area)
     motion = stored(pressure, state.fall, one.air, one.atmosphere, rates)
-    return Piece(motion, cell, a, b, chain_piece, (("down", low), ("up", high)), ends)
+    return Piece(motion, cell, a, b, curve_piece, (("down", low), ("up", high)), ends)
 
 
 def _at_rest(one: Plant, state: State, opened: OpenSet) -> bool:
@@ -240,7 +240,7 @@ def _resting(one: Plant, state: State, opened: OpenSet) -> Piece:
     drawn = drawn_at(opened, state.pressure)
     cell = opened.cell(math.floor(state.pressure / RUNG)) if opened.uses else None
     y = state.pressure + one.weight * state.fall
-    number = one.chain.piece_at(y) if state.on else -1
+    number = one.supply_curve.piece_at(y) if state.on else -1
     motion = Motion([state.pressure], [state.fall], math.inf)
     cell = cell if state.on else _dry(cell)
     return Piece(motion, cell, drawn, 0.0, number, (), (-math.inf, math.inf))

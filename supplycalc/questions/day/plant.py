@@ -8,14 +8,15 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.problems import InputError, Problem
-from supplycalc.supply.chain import Chain, chain
+from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import Spread, efficiency, well_limit
 from supplycalc.supply.pump import lift, pump_head
-from supplycalc.supply.rising import rising_loss_with_slope
 from supplycalc.supply.station import Station
+from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
 from supplycalc.supply.tank import air_constant
 from supplycalc.supply.well import available_drawdown
 from supplycalc.tables import to_si
@@ -31,7 +32,7 @@ class Plant(Struct, frozen=True, kw_only=True):
     house: House
     station: Station
     control: Control
-    chain: Chain
+    supply_curve: SupplyCurve
     cut_in: float
     cut_out: float
     volume: float
@@ -58,7 +59,7 @@ class Plant(Struct, frozen=True, kw_only=True):
     sleep: float
     """Flow below which a constant-pressure pump stops [m3/s]."""
     head: tuple[tuple[float, float], ...]
-    """For each piece of the chain the pump's head = first + second * flow [m]."""
+    """For each piece of the supply curve the pump's head = first + second * flow [m]."""
     efficiency: float
     """Wire to water."""
     efficiency_range: Spread | None
@@ -66,7 +67,7 @@ class Plant(Struct, frozen=True, kw_only=True):
 
     def total_head(self, flow: float, pressure: float, fall: float) -> float:
         """Head that is really needed at a flow, pressure and fall of the level [m]."""
-        loss = rising_loss_with_slope(self.house, self.station.catalogue, flow)[0]
+        loss = loss_to_tank_with_slope(self.house, flow)[0]
         at_rest = lift(self.house, 0.0 if self.area else flow)
         return at_rest + fall + (pressure + loss) / self.weight
 
@@ -107,18 +108,18 @@ def plant(one: Station) -> Plant:
     if assumed:
         casing = USUAL_CASING
     if well is not None and casing and (well.specific_capacity or well.recovery):
-        area = math.pi / 4.0 * casing**2
+        area = flow_area(casing)
         gain = well.specific_capacity or 0.0
         most = well.recovery if well.recovery is not None else math.inf
         available = available_drawdown(well, well_limit("submergence").value)
         dry = math.inf if available is None else max(available, 1e-3)
-    falling = chain(house, one.catalogue, level_follows=not area)
+    falling = supply_curve(house, level_follows=not area)
     usual = efficiency(one.pump.kind) if one.pump.efficiency is None else None
     return Plant(
         house=house,
         station=one,
         control="held" if one.held else "switch",
-        chain=falling,
+        supply_curve=falling,
         cut_in=one.cut_in,
         cut_out=one.cut_out,
         volume=vessel.volume,
@@ -139,8 +140,8 @@ def plant(one: Station) -> Plant:
     )
 
 
-def _head_lines(one: Station, falling: Chain) -> list[tuple[float, float]]:
-    """The pump's head is straight on each piece, since the chain goes through its points."""
+def _head_lines(one: Station, falling: SupplyCurve) -> list[tuple[float, float]]:
+    """The pump's head is straight on each piece, since the supply curve goes through its points."""
     found = []
     for low, high in zip(falling.flow, falling.flow[1:], strict=False):
         at_low, at_high = pump_head(one.pump, low), pump_head(one.pump, high)

@@ -21,9 +21,9 @@ from supplycalc.questions.day.plant import NARROW_CASING, USUAL_CASING, Plant, p
 from supplycalc.questions.day.result import Day, Outlet
 from supplycalc.questions.day.tally import Tally
 from supplycalc.sizing.design import Assumption, Design
-from supplycalc.supply.chain import chain
 from supplycalc.supply.limits import well_limit
-from supplycalc.supply.station import Station, station
+from supplycalc.supply.station import Station, pump_station
+from supplycalc.supply.supply_curve import supply_curve
 from supplycalc.supply.well import sustained_yield
 from supplycalc.tables import cite, load_table
 from supplycalc.units import DAY, HOUR
@@ -130,7 +130,7 @@ def _plant(house: House, design: Design, waterlogged: bool) -> Plant | None:
     """The plant of a well; None on a main."""
     if house.source.kind == "main":
         return None
-    one: Station | None = station(house, design.tree.catalogue)
+    one: Station | None = pump_station(house)
     if one is None:
         pump = house.source.pump
         place = house.source.place if pump is None else pump.place
@@ -227,7 +227,7 @@ def _plant_assumptions(one: Plant | None) -> Iterator[Assumption]:
     yield from _relief_assumptions(one)
     well = one.house.source.well
     lasting = None if well is None else sustained_yield(well, well_limit("submergence").value)
-    if lasting is not None and lasting < one.chain.flow_at(one.cut_in):
+    if lasting is not None and lasting < one.supply_curve.flow_at(one.cut_in):
         yield Assumption(
             text="storage that a second pump draws from is not run: a file holds one pump; a copy "
             "of it with the second in [source.pump] and without [source.well] shows that side"
@@ -255,8 +255,8 @@ def _level_assumptions(one: Plant) -> Iterator[Assumption]:
             )
         yield Assumption(text=text, values=values)
     elif capacity and not one.area:
-        flow = one.chain.flow_at(one.cut_in)
-        full = chain(one.house, one.station.catalogue, level_follows=False)
+        flow = one.supply_curve.flow_at(one.cut_in)
+        full = supply_curve(one.house, level_follows=False)
         yield Assumption(
             text="the well's level follows the pump at once, to {0} below rest at cut-in, as no "
             "casing diameter is given: water standing in the bore would let it fall slowly, and "

@@ -9,7 +9,7 @@ from msgspec import Struct, field
 from supplycalc.network import Outlet
 from supplycalc.questions.day.piece import Piece, State
 from supplycalc.questions.day.plant import Plant
-from supplycalc.supply.motion import Motion, crossing, integral, value
+from supplycalc.supply.tank_motion import Motion, crossing, integral, value
 
 # Gauss-Legendre with three points on (0, 1); M. Abramowitz and I. A. Stegun, table 25.4
 GAUSS = ((0.5 - math.sqrt(0.15), 5 / 18), (0.5, 8 / 18), (0.5 + math.sqrt(0.15), 5 / 18))
@@ -153,8 +153,8 @@ class Tally(Struct):
         if state.mode == "hold":
             head = one.total_head(now.a, state.pressure, under_fall / span if span else state.fall)
             self.work += now.a * head * span
-        elif now.chain_piece >= 0:
-            first, second = one.head[now.chain_piece]
+        elif now.curve_piece >= 0:
+            first, second = one.head[now.curve_piece]
             for place, share in GAUSS:
                 t = place * span
                 y = value(motion.pressure, t)

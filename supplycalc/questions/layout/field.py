@@ -84,7 +84,7 @@ class Field:
         self.cost = pipe_mass if prices is None else price_cost(prices)
         self.tree = build_tree(house, self.catalogue)
         demand = design_flows(self.tree)
-        source = source_pressure(house, self.catalogue, demand.design_flow[0])
+        source = source_pressure(house, demand.design_flow[0])
         self.situation = prepare(
             self.tree, demand, source.design_pressure, source.static_pressure, self.cost
         )

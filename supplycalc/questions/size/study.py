@@ -72,7 +72,7 @@ def _prepared(
         house = only_priced(house, catalogue, prices)
     tree = build_tree(house, catalogue)
     demand = demand or design_flows(tree)
-    source = source_pressure(house, catalogue, demand.design_flow[0])
+    source = source_pressure(house, demand.design_flow[0])
     cost = pipe_mass if prices is None else price_cost(prices)
     return source, prepare(tree, demand, source.design_pressure, source.static_pressure, cost)
 

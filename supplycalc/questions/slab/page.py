@@ -9,7 +9,7 @@ from supplycalc.output.cautions import cautions
 from supplycalc.output.machine import cost_quantity, quantity, source_to_dict, unit_system
 from supplycalc.output.view import Cell, Column, Table
 from supplycalc.output.wording import cite, money, sentence, verdict
-from supplycalc.supply.rising import offset_pipe
+from supplycalc.supply.drop_pipe import offset_pipe
 from supplycalc.units import show
 
 if TYPE_CHECKING:

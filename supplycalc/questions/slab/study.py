@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Fixture, House, Run
 from supplycalc.questions.size.study import size as size_house
 from supplycalc.questions.slab import surprises
@@ -284,8 +285,7 @@ def _locked_run(
     run, tree = result.run, design.tree
     own = run.fixture is not None
     beside = None if own else _neighbour(design, result.index)
-    bore = result.size.inside_diameter
-    limit_flow = result.velocity_limit * math.pi / 4.0 * bore * bore
+    limit_flow = result.velocity_limit * flow_area(result.size.inside_diameter)
     return LockedRun(
         result=result,
         own_branch=own,

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from supplycalc.questions.well.study import WellCheck
     from supplycalc.questions.well.switch import SwitchOption
     from supplycalc.sizing.design import Finding
-    from supplycalc.supply.cycle import Cycling
+    from supplycalc.supply.tank import Cycling
     from supplycalc.tables import Citation
     from supplycalc.units import UnitSystem
 

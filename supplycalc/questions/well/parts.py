@@ -12,7 +12,6 @@ from supplycalc.findings.well import standard_volume
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.sizing.design import Design
-from supplycalc.supply.cycle import Cycling, volume_for_run_time
 from supplycalc.supply.limits import (
     efficiency,
     least_run_time,
@@ -20,9 +19,9 @@ from supplycalc.supply.limits import (
     most_starts_per_hour,
     well_limit,
 )
-from supplycalc.supply.pump import OnePoint, head_for, one_point
+from supplycalc.supply.pump import OnePoint, one_point, total_dynamic_head
 from supplycalc.supply.station import OperatingPoint, Station, guesses, operating_point
-from supplycalc.supply.tank import drawdown
+from supplycalc.supply.tank import Cycling, drawdown, volume_for_run_time
 from supplycalc.supply.well import (
     Balance,
     available_drawdown,
@@ -134,7 +133,7 @@ def points(one: Station, flow: float) -> Iterator[OperatingPoint]:
     else:
         yield operating_point(one, "cut-in", one.cut_in)
         yield operating_point(one, "cut-out", one.cut_out)
-    held = one.chain.pressure_at(flow)
+    held = one.supply_curve.pressure_at(flow)
     if 0.0 <= held < one.cut_in:
         yield operating_point(one, "design flow", held)
 
@@ -152,8 +151,8 @@ def uncertain(house: House, design: Design, flow: float) -> Uncertain | None:
 
     Source: `guesses` (common practice, no source).
     """
-    point = one_point(house, design.tree.catalogue)
-    stations = guesses(house, design.tree.catalogue)
+    point = one_point(house)
+    stations = guesses(house)
     if point is None or not stations:
         return None
 
@@ -162,9 +161,9 @@ def uncertain(house: House, design: Design, flow: float) -> Uncertain | None:
 
     return Uncertain(
         point=point,
-        flow_at_cut_in=over([one.chain.flow_at(one.cut_in) for one in stations]),
-        flow_at_cut_out=over([one.chain.flow_at(one.cut_out) for one in stations]),
-        held_pressure=over([max(one.chain.pressure_at(flow), 0.0) for one in stations]),
+        flow_at_cut_in=over([one.supply_curve.flow_at(one.cut_in) for one in stations]),
+        flow_at_cut_out=over([one.supply_curve.flow_at(one.cut_out) for one in stations]),
+        held_pressure=over([max(one.supply_curve.pressure_at(flow), 0.0) for one in stations]),
     )
 
 
@@ -180,22 +179,22 @@ def duty(design: Design, supply: Yield) -> Duty | None:
 
     Source: total head by MIL-HDBK-1164; margin by The Driller, pump selection, 2007.
     """
-    house, catalogue = design.house, design.tree.catalogue
+    house = design.house
     source = house.source
     if source.cut_in is None:
         return None
     cut_out = source.cut_out if source.cut_out is not None else source.cut_in
     flow = design.demand.design_flow[0]
     weight = specific_weight(house.water.cold)
-    head = head_for(house, catalogue, flow, source.cut_in)
+    head = total_dynamic_head(house, flow, source.cut_in)
     rating = source.tank.max_pressure if source.tank is not None else None
-    at_rest = head_for(house, catalogue, 0.0, 0.0)
+    at_rest = total_dynamic_head(house, 0.0, 0.0)
     pump = efficiency("pump-end")
     hydraulic = weight * flow * head
     return Duty(
         flow=flow,
         head=head,
-        head_at_cut_out=head_for(house, catalogue, flow, cut_out),
+        head_at_cut_out=total_dynamic_head(house, flow, cut_out),
         least_shut_off=at_rest + (cut_out + well_limit("pump-margin").value) / weight,
         most_shut_off=None if rating is None else at_rest + rating / weight,
         least_flow=max((outlet.flow for outlet in design.tree.outlets), default=0.0),
@@ -223,8 +222,10 @@ def tank_check(one: Station, flow: float) -> TankCheck:
     smallest, largest = well_limit("held-tank-least"), well_limit("held-tank-most")
     starts, starts_source = most_starts_per_hour(one.motor_power)
     daily, daily_source = most_starts_per_day(one.motor_power)
-    needed = None if one.held else volume_for_run_time(trial, one.chain, least)
-    missing = max(flow - one.chain.flow_at(one.cut_in), 0.0) * well_limit("peak-minutes").value
+    needed = None if one.held else volume_for_run_time(trial, one.supply_curve, least)
+    missing = (
+        max(flow - one.supply_curve.flow_at(one.cut_in), 0.0) * well_limit("peak-minutes").value
+    )
     share = drawdown(1.0, one.precharge, one.cut_in, one.cut_out, one.atmosphere)
     for_peak = math.inf
     if share > 0.0:
@@ -275,7 +276,7 @@ def well_yield(design: Design, people: int | None, one: Station | None) -> Yield
         sustained,
         stored,
         well_limit("peak-period").value,
-        math.inf if one is None else one.chain.flow_at(one.cut_in),
+        math.inf if one is None else one.supply_curve.flow_at(one.cut_in),
     )
     short = 0.0 if sustained is None else max(flow - sustained, 0.0)
     second = None

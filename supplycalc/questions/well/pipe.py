@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import math
-
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
+from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import DropPipe, House
 from supplycalc.sizing.design import Design
-from supplycalc.supply.pump import head_for, with_curve
-from supplycalc.supply.rising import offset_pipe, pipe_loss_with_slope
-from supplycalc.supply.station import station
+from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope, offset_pipe
+from supplycalc.supply.pump import total_dynamic_head, with_curve
+from supplycalc.supply.station import pump_station
 
 NEIGHBOURS = 2
 """How many sizes below and above the present one are tried; our own."""
@@ -57,7 +56,7 @@ def pipe_options(design: Design) -> tuple[PipeOption, ...]:
     pipe, catalogue = offset_pipe(design.house), design.tree.catalogue
     if pipe is None or design.house.source.cut_in is None:
         return ()
-    house = with_curve(design.house, catalogue)
+    house = with_curve(design.house)
     sizes = catalogue.tubes[pipe.material].sizes
     here = next(i for i, size in enumerate(sizes) if size.nominal == pipe.size)
     flow = design.demand.design_flow[0]
@@ -72,21 +71,21 @@ def _option(house: House, catalogue: Catalogue, design_flow: float, now: bool) -
     pipe, cut_in = offset_pipe(house), house.source.cut_in
     assert pipe is not None
     assert cut_in is not None
-    one = station(house, catalogue)
+    one = pump_station(house)
     flow = design_flow
     if one is not None:
-        flow = one.chain.flow_at(one.cut_out if one.held else one.cut_in)
-    bore = catalogue.tubes[pipe.material].size(pipe.size).inside_diameter
-    lost = pipe_loss_with_slope(pipe, house, catalogue, flow)[0]
+        flow = one.supply_curve.flow_at(one.cut_out if one.held else one.cut_in)
+    size = catalogue.tubes[pipe.material].size(pipe.size)
+    lost = drop_pipe_loss_with_slope(pipe, house, flow)[0]
     return PipeOption(
         nominal=pipe.size,
         now=now,
         flow=flow,
-        flow_at_cut_out=None if one is None else one.chain.flow_at(one.cut_out),
-        velocity=flow / (math.pi / 4.0 * bore**2),
+        flow_at_cut_out=None if one is None else one.supply_curve.flow_at(one.cut_out),
+        velocity=velocity(flow, size.inside_diameter),
         friction_head=lost / specific_weight(house.water.cold),
-        held_pressure=None if one is None else max(one.chain.pressure_at(design_flow), 0.0),
-        required_head=head_for(house, catalogue, flow, cut_in) if one is None else None,
+        held_pressure=None if one is None else max(one.supply_curve.pressure_at(design_flow), 0.0),
+        required_head=total_dynamic_head(house, flow, cut_in) if one is None else None,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from supplycalc.output.view import Cell, Column, Table
-from supplycalc.supply.rising import offset_pipe
+from supplycalc.supply.drop_pipe import offset_pipe
 from supplycalc.units import show
 
 if TYPE_CHECKING:

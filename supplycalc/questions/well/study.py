@@ -26,7 +26,7 @@ from supplycalc.questions.well.pipe import PipeOption, pipe_options
 from supplycalc.questions.well.switch import SwitchOption, switch_options
 from supplycalc.sizing.design import Assumption, Design, Finding
 from supplycalc.supply.limits import well_limit
-from supplycalc.supply.station import OperatingPoint, Station, speed_for, station
+from supplycalc.supply.station import OperatingPoint, Station, pump_station, speed_for
 from supplycalc.supply.suction import Suction, suction
 from supplycalc.tables import cite, code_limit, load_table
 from supplycalc.units import DAY
@@ -100,11 +100,11 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
 
     Source: each part names its own.
     """
-    house, catalogue = design.house, design.tree.catalogue
+    house = design.house
     if house.source.kind != "well":
         message = "this supply comes from a main; 'well' is for a house on a well"
         raise InputError([Problem(place=house.source.place, message=message)])
-    one = station(house, catalogue)
+    one = pump_station(house)
     flow = design.demand.design_flow[0]
     supply = well_yield(design, people, one)
     tank = None if one is None else tank_check(one, flow)
@@ -116,7 +116,7 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
         station=one,
         points=() if one is None else tuple(points(one, flow)),
         design_flow=flow,
-        held_pressure=None if one is None else one.chain.pressure_at(flow),
+        held_pressure=None if one is None else one.supply_curve.pressure_at(flow),
         speeds=(speed_for(one, 0.0), speed_for(one, flow)) if one and one.held else None,
         uncertain=uncertain(house, design, flow),
         duty=duty(design, supply) if one is None else None,

@@ -13,10 +13,10 @@ from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.sizing.design import Design
-from supplycalc.supply.cycle import Cycling, volume_for_run_time
 from supplycalc.supply.limits import least_run_time, switch_settings
-from supplycalc.supply.pump import head_for, with_curve
-from supplycalc.supply.station import guesses, station, usual_precharge
+from supplycalc.supply.pump import total_dynamic_head, with_curve
+from supplycalc.supply.station import guesses, pump_station, usual_precharge
+from supplycalc.supply.tank import Cycling, volume_for_run_time
 from supplycalc.tables import code_limit, to_si
 
 
@@ -96,9 +96,9 @@ def switch_options(design: Design) -> tuple[SwitchOption, ...]:
     settings.setdefault(
         (round(source.cut_in), round(source.cut_out)), (source.cut_in, source.cut_out)
     )
-    bare, catalogue = frozen(design), design.tree.catalogue
-    strongest = max((one.chain.pressure[0] for one in guesses(bare, catalogue)), default=-math.inf)
-    house = with_curve(bare, catalogue)
+    bare = frozen(design)
+    strongest = max((one.supply_curve.pressure[0] for one in guesses(bare)), default=-math.inf)
+    house = with_curve(bare)
     return tuple(_options(design, house, sorted(settings.values()), strongest))
 
 
@@ -140,21 +140,21 @@ def _options(
 def _option(
     before: Design, design: Design, now: bool, charge: float, strongest: float
 ) -> SwitchOption:
-    source, catalogue = design.house.source, design.tree.catalogue
+    source = design.house.source
     assert source.cut_in is not None
     assert source.cut_out is not None
-    one = station(design.house, catalogue)
+    one = pump_station(design.house)
     cycles, needed = None, None
     if one is not None:
         vessel = one.vessel
         trial = vessel or one.vessel_of(to_si(44.0, "gal"))
         cycles = one.cycles(trial)
         least, _ = least_run_time(cycles.mean_flow, one.motor_power)
-        needed = volume_for_run_time(trial, one.chain, least) or None
+        needed = volume_for_run_time(trial, one.supply_curve, least) or None
         cycles = cycles if vessel is not None else None
     flows = None
     if one is not None:
-        flows = (one.chain.flow_at(one.cut_in), one.chain.flow_at(one.cut_out))
+        flows = (one.supply_curve.flow_at(one.cut_in), one.supply_curve.flow_at(one.cut_out))
     weakest, rating, there = _weakest(design)
     return SwitchOption(
         cut_in=source.cut_in,
@@ -168,9 +168,7 @@ def _option(
         margin=design.worst.margin,
         pump_flow=flows,
         perhaps_reached=flows is None or flows[1] > 0.0 or strongest > source.cut_out,
-        required_head=head_for(
-            design.house, catalogue, before.demand.design_flow[0], source.cut_in
-        ),
+        required_head=total_dynamic_head(design.house, before.demand.design_flow[0], source.cut_in),
         cycles=cycles,
         tank_needed=needed,
         highest=max(outlet.static_pressure for outlet in design.outlets),

@@ -8,7 +8,7 @@ import random
 import pytest
 from scipy.integrate import solve_ivp
 
-from supplycalc.supply.motion import Rates, crossing, integral, slope, stored, through, value
+from supplycalc.supply.tank_motion import Rates, crossing, integral, slope, stored, through, value
 from tests.houses import GPM, PSI
 from tests.supply.stations import GALLON
 

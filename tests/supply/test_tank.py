@@ -9,30 +9,29 @@ import pytest
 from msgspec.structs import replace
 from scipy.integrate import quad
 
-from supplycalc.supply.chain import Chain
-from supplycalc.supply.cycle import (
+from supplycalc.supply.supply_curve import SupplyCurve
+from supplycalc.supply.tank import (
     Vessel,
+    air_constant,
     cycling,
     fill_time,
-    simple_starts_per_hour,
     starts_per_hour,
     volume_for_run_time,
 )
-from supplycalc.supply.tank import air_constant
 from tests.houses import GPM, PSI
 from tests.supply.stations import GALLON, well_station
 
 
-def by_quadrature(vessel: Vessel, chain: Chain, draw: float) -> float:
+def by_quadrature(vessel: Vessel, curve: SupplyCurve, draw: float) -> float:
     """The filling time by an adaptive rule, piece by piece."""
     air = air_constant(vessel.volume, vessel.precharge, vessel.atmosphere)
-    edges = sorted({vessel.cut_in, vessel.cut_out, *chain.pressure})
+    edges = sorted({vessel.cut_in, vessel.cut_out, *curve.pressure})
     edges = [p for p in edges if vessel.cut_in <= p <= vessel.cut_out]
     total = 0.0
     for low, high in itertools.pairwise(edges):
         ends = (air / (high + vessel.atmosphere), air / (low + vessel.atmosphere))
         total += quad(
-            lambda u: 1.0 / (chain.flow_at(air / u - vessel.atmosphere) - draw), *ends,
+            lambda u: 1.0 / (curve.flow_at(air / u - vessel.atmosphere) - draw), *ends,
             epsabs=0.0, epsrel=1e-11,
         )[0]  # fmt: skip
     return total
@@ -44,11 +43,12 @@ def test_filling_time_is_the_integral(share: float) -> None:
     one = well_station()
     vessel = one.vessel
     assert vessel is not None
-    draw = share * one.chain.flow_at(vessel.cut_out)
+    curve = one.supply_curve
+    draw = share * curve.flow_at(vessel.cut_out)
 
-    found = fill_time(vessel, one.chain, draw)
+    found = fill_time(vessel, curve, draw)
 
-    assert found == pytest.approx(by_quadrature(vessel, one.chain, draw), rel=1e-9)
+    assert found == pytest.approx(by_quadrature(vessel, curve, draw), rel=1e-9)
 
 
 def test_a_pump_that_never_gets_there_never_stops() -> None:
@@ -56,18 +56,19 @@ def test_a_pump_that_never_gets_there_never_stops() -> None:
     one = well_station()
     vessel = one.vessel
     assert vessel is not None
+    curve = one.supply_curve
 
-    assert fill_time(vessel, one.chain, one.chain.flow_at(vessel.cut_out)) == math.inf
-    above = replace(vessel, cut_out=one.chain.pressure[0] + PSI)
-    assert fill_time(above, one.chain) == math.inf
-    assert cycling(above, one.chain).starts_per_hour == 0.0
-    assert volume_for_run_time(above, one.chain, 60.0) == 0.0
+    assert fill_time(vessel, curve, curve.flow_at(vessel.cut_out)) == math.inf
+    above = replace(vessel, cut_out=curve.pressure[0] + PSI)
+    assert fill_time(above, curve) == math.inf
+    assert cycling(above, curve).starts_per_hour == 0.0
+    assert volume_for_run_time(above, curve, 60.0) == 0.0
 
 
 def test_a_pump_of_constant_flow_follows_the_simple_rule() -> None:
-    """With a nearly upright chain the most starts are a quarter of flow over drawdown."""
+    """With a nearly upright curve the most starts are a quarter of flow over drawdown."""
     flow = 10.0 * GPM
-    upright = Chain(flow=(0.0, flow, flow * (1 + 1e-9)), pressure=(9e6, 8e6, -1e6))
+    upright = SupplyCurve(flow=(0.0, flow, flow * (1 + 1e-9)), pressure=(9e6, 8e6, -1e6))
     vessel = Vessel(
         volume=80.0 * GALLON, precharge=28 * PSI, cut_in=30 * PSI, cut_out=50 * PSI,
         atmosphere=14.7 * PSI,
@@ -76,9 +77,7 @@ def test_a_pump_of_constant_flow_follows_the_simple_rule() -> None:
 
     assert found.run_time == pytest.approx(vessel.drawdown / flow, rel=1e-6)
     assert found.worst_draw == pytest.approx(0.5 * flow, rel=1e-4)
-    assert found.starts_per_hour == pytest.approx(
-        simple_starts_per_hour(vessel.drawdown, flow), rel=1e-6
-    )
+    assert found.starts_per_hour == pytest.approx(3600.0 * 0.25 * flow / vessel.drawdown, rel=1e-6)
 
 
 def test_the_worst_draw_is_the_worst() -> None:
@@ -86,12 +85,13 @@ def test_the_worst_draw_is_the_worst() -> None:
     one = well_station()
     vessel = one.vessel
     assert vessel is not None
-    found = cycling(vessel, one.chain)
-    most = one.chain.flow_at(vessel.cut_out)
+    curve = one.supply_curve
+    found = cycling(vessel, curve)
+    most = curve.flow_at(vessel.cut_out)
 
     for i in range(1, 60):
-        assert starts_per_hour(vessel, one.chain, most * i / 60) <= found.starts_per_hour + 1e-9
-    assert starts_per_hour(vessel, one.chain, 0.0) == 0.0
+        assert starts_per_hour(vessel, curve, most * i / 60) <= found.starts_per_hour + 1e-9
+    assert starts_per_hour(vessel, curve, 0.0) == 0.0
 
 
 def test_run_time_goes_with_volume() -> None:
@@ -99,9 +99,10 @@ def test_run_time_goes_with_volume() -> None:
     one = well_station()
     vessel = one.vessel
     assert vessel is not None
-    volume = volume_for_run_time(vessel, one.chain, 90.0)
+    curve = one.supply_curve
+    volume = volume_for_run_time(vessel, curve, 90.0)
 
-    assert fill_time(replace(vessel, volume=volume), one.chain) == pytest.approx(90.0, rel=1e-12)
+    assert fill_time(replace(vessel, volume=volume), curve) == pytest.approx(90.0, rel=1e-12)
 
 
 def test_a_charge_above_cut_in_leaves_less() -> None:
@@ -109,11 +110,12 @@ def test_a_charge_above_cut_in_leaves_less() -> None:
     one = well_station()
     vessel = one.vessel
     assert vessel is not None
+    curve = one.supply_curve
     over = replace(vessel, precharge=45.0 * PSI)
     same = replace(vessel, precharge=45.0 * PSI, cut_in=45.0 * PSI)
 
     assert over.drawdown == same.drawdown
-    assert fill_time(over, one.chain) == fill_time(same, one.chain)
+    assert fill_time(over, curve) == fill_time(same, curve)
 
 
 def test_a_tank_that_holds_nothing_lets_the_pump_start_without_end() -> None:
@@ -121,7 +123,8 @@ def test_a_tank_that_holds_nothing_lets_the_pump_start_without_end() -> None:
     one = well_station()
     vessel = one.vessel
     assert vessel is not None
+    curve = one.supply_curve
     full = replace(vessel, precharge=vessel.cut_out)
 
-    assert starts_per_hour(full, one.chain, 1e-5) == math.inf
-    assert cycling(full, one.chain).starts_per_hour == math.inf
+    assert starts_per_hour(full, curve, 1e-5) == math.inf
+    assert cycling(full, curve).starts_per_hour == math.inf

@@ -1,32 +1,105 @@
-"""Pump, pipes and well as one falling chain of straight pieces: flow over pressure at the tank.
+"""What pump, pipes and well give together: flow over pressure at the tank.
 
-On each piece flow = a - b * pressure, which is what makes the tank's motion exact. The chain goes
-through every point of the pump's curve and through as many more as keep it within `TOLERANCE` of
-the true law, friction included.
+The law itself is `pump_pressure`. A `SupplyCurve` follows it in straight pieces, on each of which
+flow = a - b * pressure; that is what makes the tank's motion exact. It goes through every point of
+the pump's curve and through as many more as keep it within `TOLERANCE` of the law, friction
+included.
 """
 
 from __future__ import annotations
 
 import bisect
+import math
 from collections.abc import Callable
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
-from supplycalc.supply.source import not_endless, pump_pressure
+from supplycalc.problems import ComputationError
+from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
+from supplycalc.supply.pump import lift, pump_head
 
 TOLERANCE = 100.0
 """Most that a piece may be off the true law [Pa]; 0.015 psi."""
 COARSE = 1e-5
 """Nor does a piece need to be nearer than this share of the pressure itself, which decides beyond
-the pressures of any house; our own."""
+the pressures of any house."""
 LEAST_FALL = 1.0
 """Least fall of pressure along a piece [Pa], so that a level piece of a curve has a slope."""
+MOST_PUMPED = 1.0
+"""[m3/s] A pump whose curve, carried on, gives more is not told by its curve at all."""
 
 
-class Chain(Struct, frozen=True, kw_only=True):
+def pump_pressure(house: House, flow: float) -> float:
+    """Pressure that the pump alone holds at the source's gauge at a given flow.
+
+    Args:
+        house: with a well and a pump curve.
+        flow: [m3/s].
+
+    Returns:
+        Pressure [Pa gauge]; negative where the pump cannot lift that flow at all.
+
+    Source: total dynamic head rearranged (MIL-HDBK-1164).
+    """
+    pump = house.source.pump
+    if pump is None:
+        return math.inf
+    weight = specific_weight(house.water.cold)
+    head = pump_head(pump, flow) - lift(house, flow)
+    return weight * head - loss_to_tank_with_slope(house, flow)[0]
+
+
+def flow_at_pressure(house: House, pressure: float) -> float:
+    """Flow that the pump gives when the source's gauge stands at a given pressure.
+
+    Args:
+        house: with a well and a pump curve.
+        pressure: [Pa gauge].
+
+    Returns:
+        Flow [m3/s]; 0 where the pump cannot reach that pressure.
+
+    Raises:
+        ComputationError: the curve hardly falls, so that no flow can be told.
+
+    Source: intersection of pump and system curve, by bisection.
+    """
+    pump = house.source.pump
+    if pump is None or pump_pressure(house, 0.0) <= pressure:
+        return 0.0
+    low, high = 0.0, pump.curve[-1][0]
+    while pump_pressure(house, high) > pressure:
+        low, high = high, 2.0 * high
+        not_endless(high)
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if pump_pressure(house, middle) > pressure:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def not_endless(flow: float) -> None:
+    """Refuse a flow that only a pump curve without an end would give.
+
+    Args:
+        flow: reached by carrying the curve on [m3/s].
+
+    Raises:
+        ComputationError: it is more than `MOST_PUMPED`.
+    """
+    if flow > MOST_PUMPED:
+        raise ComputationError(
+            "the pump's curve hardly falls: carried on, it would give a river at this pressure; "
+            "give the curve ([source.pump], curve) down to where its head falls"
+        )
+
+
+class SupplyCurve(Struct, frozen=True, kw_only=True):
     """Points of flow rising and pressure falling, the first without flow."""
 
     flow: tuple[float, ...]
@@ -75,18 +148,17 @@ class Chain(Struct, frozen=True, kw_only=True):
         return low, self.pressure[piece] if piece >= 0 else float("inf")
 
 
-def chain(house: House, catalogue: Catalogue, *, level_follows: bool) -> Chain:
-    """The chain of a house's pump.
+def supply_curve(house: House, *, level_follows: bool) -> SupplyCurve:
+    """The supply curve of a house on a well.
 
     Args:
         house: with a well and a pump curve.
-        catalogue: for the pipes up to the tank.
         level_follows: whether the well's level falls at once with the flow (specific capacity);
-            otherwise the chain is for water at its static level, and a lower level counts as so
+            otherwise the curve is for water at its static level, and a lower level counts as so
             much more pressure.
 
     Returns:
-        The chain, down to no pressure at the tank.
+        The curve, down to no pressure at the tank.
 
     Raises:
         ComputationError: the curve hardly falls, so that no flow can be told.
@@ -95,13 +167,13 @@ def chain(house: House, catalogue: Catalogue, *, level_follows: bool) -> Chain:
     """
     well, pump = house.source.well, house.source.pump
     if pump is None:
-        return Chain(flow=(0.0, 1e-9), pressure=(0.0, -1.0))
+        return SupplyCurve(flow=(0.0, 1e-9), pressure=(0.0, -1.0))
     if not level_follows and well is not None:
         well = replace(well, specific_capacity=None)
         house = replace(house, source=replace(house.source, well=well))
 
     def law(flow: float) -> float:
-        return pump_pressure(house, catalogue, flow)
+        return pump_pressure(house, flow)
 
     flows = sorted({0.0, *(flow for flow, _ in pump.curve)})
     while law(flows[-1]) > 0.0:
@@ -116,7 +188,7 @@ def chain(house: House, catalogue: Catalogue, *, level_follows: bool) -> Chain:
     pressures = [points[0][1]]
     for _, pressure in points[1:]:
         pressures.append(min(pressure, pressures[-1] - LEAST_FALL))
-    return Chain(flow=tuple(flow for flow, _ in points), pressure=tuple(pressures))
+    return SupplyCurve(flow=tuple(flow for flow, _ in points), pressure=tuple(pressures))
 
 
 def _refine(

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.fittings import fitting_k
-from supplycalc.hydraulics.friction import pressure_gradient_with_slope
+from supplycalc.hydraulics.friction import flow_area, pressure_gradient_with_slope
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import DropPipe, House
 
@@ -15,14 +14,12 @@ CHECK_VALVE = ("threaded", "check-valve")
 """Joining and kind of fitting whose figures stand for the check valves."""
 
 
-def rising_pipes(house: House) -> Iterator[DropPipe]:
-    """The pipes that the pump pushes through before the tank.
+def pipes_to_tank(house: House) -> Iterator[DropPipe]:
+    """The pipes that the pump pushes through before the tank: the drop pipe, and the offset pipe
+    unless the tank stands at the wellhead.
 
     Args:
         house: with a well or without.
-
-    Returns:
-        The drop pipe, and the offset pipe unless the tank stands at the wellhead.
     """
     well, offset = house.source.well, offset_pipe(house)
     if well is not None and well.drop_pipe is not None:
@@ -46,15 +43,12 @@ def offset_pipe(house: House) -> DropPipe | None:
     return well.offset_pipe
 
 
-def pipe_loss_with_slope(
-    pipe: DropPipe, house: House, catalogue: Catalogue, flow: float
-) -> tuple[float, float]:
+def drop_pipe_loss_with_slope(pipe: DropPipe, house: House, flow: float) -> tuple[float, float]:
     """Loss of one of these pipes with its check valves, and its slope.
 
     Args:
         pipe: drop pipe or offset pipe.
-        house: for the water's temperature.
-        catalogue: for bore and check valves.
+        house: for its catalogue and the water's temperature.
         flow: pumped [m3/s].
 
     Returns:
@@ -62,7 +56,7 @@ def pipe_loss_with_slope(
 
     Source: Darcy-Weisbach; check valves by K of threaded ones, fittings.toml.
     """
-    tube = catalogue.tubes[pipe.material]
+    tube = house.catalogue.tubes[pipe.material]
     size = tube.size(pipe.size)
     rho, mu = density(house.water.cold), viscosity(house.water.cold)
     gradient, slope = pressure_gradient_with_slope(
@@ -71,25 +65,23 @@ def pipe_loss_with_slope(
     loss, rise = gradient * pipe.length, slope * pipe.length
     if pipe.check_valves:
         joining, kind = CHECK_VALVE
-        k = pipe.check_valves * fitting_k(catalogue.joinings[joining], kind, tube, size)
-        area = math.pi / 4.0 * size.inside_diameter**2
-        half = 0.5 * k * rho / area**2
+        k = pipe.check_valves * fitting_k(house.catalogue.joinings[joining], kind, tube, size)
+        half = 0.5 * k * rho / flow_area(size.inside_diameter) ** 2
         loss, rise = loss + half * flow * flow, rise + 2.0 * half * flow
     return loss, rise
 
 
-def rising_loss_with_slope(house: House, catalogue: Catalogue, flow: float) -> tuple[float, float]:
+def loss_to_tank_with_slope(house: House, flow: float) -> tuple[float, float]:
     """Loss between pump and tank, and its slope.
 
     Args:
         house: with or without such pipes.
-        catalogue: for bores and check valves.
         flow: pumped [m3/s].
 
     Returns:
         (loss [Pa], derivative by flow [Pa s/m3]); 0 where no pipe is given.
 
-    Source: Darcy-Weisbach.
+    Source: as `drop_pipe_loss_with_slope`.
     """
-    parts = [pipe_loss_with_slope(pipe, house, catalogue, flow) for pipe in rising_pipes(house)]
+    parts = [drop_pipe_loss_with_slope(pipe, house, flow) for pipe in pipes_to_tank(house)]
     return math.fsum(loss for loss, _ in parts), math.fsum(rise for _, rise in parts)

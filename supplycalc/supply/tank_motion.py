@@ -1,8 +1,8 @@
 """The motion of tank and well between two events, as Taylor series to rounding.
 
 State: the air in the tank U [m3] and the fall s of the well's level below rest [m]. The tank's
-pressure is P = K/U - p_air (Boyle). While the pump is on one straight piece of its chain and the
-house on one straight piece of what it draws,
+pressure is P = K/U - p_air (Boyle). While the pump is on one straight piece of the supply curve
+and the house on one straight piece of what it draws,
 
     pumped  Q = a - b (P + w s)        drawn  D = c + d P        inflow  I = i0 + i1 s
     U' = D - Q                         A s' = Q - I
