@@ -1,12 +1,12 @@
-"""Heat that hot water loses on its way from the heater to the outlet, while it runs steadily."""
+"""Heat that hot water loses on its way while it runs steadily, and the warmth of mixed water."""
 
 from __future__ import annotations
 
 import math
 
-from supplycalc.delivery.house import hot_runs
-from supplycalc.delivery.use import figure
+from supplycalc.delivery.fixture_use import figure
 from supplycalc.hydraulics.water import density
+from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
 
 HEAT_CAPACITY = 4180.0
@@ -48,23 +48,20 @@ def loss_per_length(
     return 1.0 / resistance
 
 
-def run_loss_per_length(one: RunResult) -> float:
+def run_loss_per_length(run: RunResult) -> float:
     """Heat lost by a run of the design per length and kelvin [W/(m K)].
 
     Args:
-        one: the run with its size.
-
-    Returns:
-        UA per length [W/(m K)].
+        run: with its size.
 
     Source: `loss_per_length` with the figures of delivery.toml (common practice, no source).
     """
-    metal = one.tube.density > METAL_DENSITY
+    metal = run.tube.density > METAL_DENSITY
     return loss_per_length(
-        one.size.inside_diameter,
-        one.size.outside_diameter,
+        run.size.inside_diameter,
+        run.size.outside_diameter,
         figure("heat", "metal" if metal else "plastic")[0],
-        figure("heat", "foam-thickness")[0] if one.run.insulated else 0.0,
+        figure("heat", "foam-thickness")[0] if run.run.insulated else 0.0,
         figure("heat", "foam")[0],
         figure("heat", "surface")[0],
     )
@@ -90,6 +87,17 @@ def cooled(temperature: float, surroundings: float, loss: float, flow: float) ->
     return surroundings + (temperature - surroundings) * share
 
 
+def hot_runs(design: Design, link: int) -> list[int]:
+    """Indices of the runs behind the heater on the way to a link, in order of flow.
+
+    Args:
+        design: the sized house.
+        link: at whose end the outlet stands.
+    """
+    tree = design.tree
+    return [i for i in tree.path(link) if tree.side[i] == "hot" and isinstance(tree.links[i], Run)]
+
+
 def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> float:
     """Temperature of the water at the end of a link, from the heater on.
 
@@ -112,3 +120,22 @@ def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> 
         ua = run_loss_per_length(results[i]) * results[i].run.length
         temperature = cooled(temperature, air, ua, flow[i])
     return temperature
+
+
+def mean_temperature(flows: tuple[float, ...], temperatures: tuple[float, ...]) -> float:
+    """Temperature of mixed water.
+
+    Args:
+        flows: of the parts [m3/s].
+        temperatures: of the parts [K].
+
+    Returns:
+        Mass-weighted mean [K]; nan without flow.
+
+    Source: ASPE Plumbing Engineering Design Handbook, volume 2, mixed temperature (from memory).
+    """
+    masses = [flow * density(t) for flow, t in zip(flows, temperatures, strict=True)]
+    total = math.fsum(masses)
+    if total <= 0.0:
+        return math.nan
+    return math.fsum(m * t for m, t in zip(masses, temperatures, strict=True)) / total

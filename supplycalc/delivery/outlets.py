@@ -1,4 +1,4 @@
-"""The laws of what is open, and their linear forms for one Newton step.
+"""What the open outlets draw: orifices and mixing valves, and their linear forms for Newton.
 
 An outlet's law is used as pressure over flow, p = (q/C)^2, whose slope at rest is zero instead of
 infinite. Dry outlets (nothing reaches them) and held ones (their regulator limits them) are states
@@ -12,8 +12,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from supplycalc.delivery.live import Live, port_coefficients
-from supplycalc.delivery.problem import Mixer, Problem
+from supplycalc.delivery.open_supply import Mixer, Opening
 
 SMALLEST_SLOPE_FLOW = 1e-9
 """Outlets are never linearised below this flow [m3/s]; the law itself is not changed."""
@@ -23,9 +22,58 @@ REVISIONS = 12
 """How often at most a step is solved anew with outlets shut that it would draw backward."""
 _HELD = 1.0 - 1e-12
 """Share of its cap from which a mixer's summed flow counts as held: rounding of the sum."""
+_NOTHING = (0.0, 0.0)
 
 
-def miss(pressure: float, flow: float, coefficient: float, cap: float) -> float:
+def opening_bound(opening: Opening, at_rest: float) -> float:
+    """Most that an opening can draw [m3/s]: from the pressure at rest, or what its regulator lets.
+
+    Args:
+        opening: on one pipe.
+        at_rest: pressure there with nothing running [Pa gauge].
+    """
+    return min(opening.coefficient * math.sqrt(max(at_rest, 0.0)), opening.cap)
+
+
+def mixer_bounds(mixer: Mixer, cold_at_rest: float, hot_at_rest: float) -> tuple[float, float]:
+    """Most that each side of a mixer can draw.
+
+    Args:
+        mixer: plain or ratio.
+        cold_at_rest: pressure of its cold side with nothing running [Pa gauge].
+        hot_at_rest: pressure of its hot side with nothing running [Pa gauge].
+
+    Returns:
+        (cold, hot) flows [m3/s].
+    """
+    if mixer.kind == "ratio":
+        lower = math.sqrt(max(min(cold_at_rest, hot_at_rest), 0.0))
+        most = min(mixer.cap, mixer.coefficient * lower)
+        return (1.0 - mixer.hot_share) * most, mixer.hot_share * most
+    cold, hot, _ = port_coefficients(mixer)
+    return (
+        min(mixer.cap, cold * math.sqrt(max(cold_at_rest, 0.0))),
+        min(mixer.cap, hot * math.sqrt(max(hot_at_rest, 0.0))),
+    )
+
+
+def port_coefficients(mixer: Mixer) -> tuple[float, float, float]:
+    """Orifice coefficients of a plain mixer's parts.
+
+    Args:
+        mixer: a plain one.
+
+    Returns:
+        (cold port, hot port, outlet) [m3/s per sqrt(Pa)].
+
+    Source: resistances in series add as 1/C^2.
+    """
+    port = mixer.coefficient / math.sqrt(mixer.port_share)
+    outlet = mixer.coefficient / math.sqrt(1.0 - mixer.port_share)
+    return (1.0 - mixer.hot_share) * port, mixer.hot_share * port, outlet
+
+
+def orifice_miss(pressure: float, flow: float, coefficient: float, cap: float) -> float:
     """Pressure by which an outlet misses its law.
 
     Args:
@@ -43,7 +91,7 @@ def miss(pressure: float, flow: float, coefficient: float, cap: float) -> float:
     return max(-over, 0.0) if flow >= cap else abs(over)
 
 
-def draw(
+def orifice_tangent(
     pressure: float, flow: float, coefficient: float, cap: float, drag: float
 ) -> tuple[float, float]:
     """An outlet's linear form at its present state.
@@ -79,14 +127,11 @@ def draw(
     return g, g * (at * at / square + drag * flow)
 
 
-_FREE = (False, False)
-"""Whether a step holds a mixer's cold side, and its hot side, at no flow."""
-
-
 class MixerForm(Struct):
-    """A mixer's linear form: side flow = g*p + c + per*x, and one equation for its unknown x.
+    """A mixer's linear form: flow of a side = g*p + c + per*x, and one equation for its unknown x.
 
-    x is the chamber's pressure of a plain mixer and the flow of a ratio mixer.
+    x is the chamber's pressure of a plain mixer and the flow of a ratio mixer. Pairs are of the
+    cold and the hot side.
     """
 
     g: tuple[float, float]
@@ -95,182 +140,153 @@ class MixerForm(Struct):
     x: float
     row: tuple[float, float, float, float] | None
     """(a_cold, a_hot, a_x, right side) of the equation; None where x is settled."""
-    held: bool
-    """Whether its regulator holds it."""
+
+    def flows(self, cold: float, hot: float) -> tuple[float, float]:
+        """Flow of each side [m3/s] at their pressures [Pa]."""
+        return (
+            self.g[0] * cold + self.c[0] + self.per[0] * self.x,
+            self.g[1] * hot + self.c[1] + self.per[1] * self.x,
+        )
 
 
-class Mixers:
-    """Present draws of the open mixers, and where a step would take them."""
+class OpenMixer:
+    """What an open mixer draws at present, and where a step would take it.
 
-    def __init__(self, problem: Problem, live: Live, share: float) -> None:
-        self._mixers = problem.mixers
-        self._bounds = (live.cold_bound, live.hot_bound)
-        self._drag = [
-            live.scale / max(cold + hot, 1e-9)
-            for cold, hot in zip(live.cold_bound, live.hot_bound, strict=True)
-        ]
-        self._ports = [port_coefficients(mixer) for mixer in problem.mixers]
-        count = len(problem.mixers)
-        self.cold, self.hot, self.chamber = [0.0] * count, [0.0] * count, [0.0] * count
-        for j, (cold, hot) in enumerate(zip(*self._bounds, strict=True)):
-            self._put(j, share * cold, share * hot, 0.0)
+    Its methods take the pressures of its cold and its hot side [Pa].
+    """
+
+    def __init__(self, mixer: Mixer, bounds: tuple[float, float], scale: float) -> None:
+        self.ratio = mixer.kind == "ratio"
+        self.frozen = False
+        """Whether a ratio mixer draws what it draws, whatever the pressure."""
+        self.cold = self.hot = self.chamber = 0.0
+        self._mixer = mixer
+        self._bounds = bounds
+        self._drag = scale / max(sum(bounds), 1e-9)
+        self._ports = port_coefficients(mixer)
         self._from = self._to = self.state()
-        self._frozen = False
-        self._shut = [_FREE] * count
-        self._backward = self._shut
-
-    def __len__(self) -> int:
-        return len(self._mixers)
-
-    def restore(self, state: tuple[list[float], list[float], list[float]]) -> None:
-        """Go back to draws and chamber pressures of an earlier `state`."""
-        self.cold, self.hot, self.chamber = (list(values) for values in state)
-
-    def ease(self, cold: Sequence[float], hot: Sequence[float]) -> None:
-        """Cut the draws of both sides to their shares, those of a ratio mixer to the less."""
-        for j, mixer in enumerate(self._mixers):
-            if self._frozen and mixer.kind == "ratio":
-                continue
-            less = min(cold[j], hot[j])
-            shares = (less, less) if mixer.kind == "ratio" else (cold[j], hot[j])
-            self._put(j, shares[0] * self.cold[j], shares[1] * self.hot[j], 0.0)
-
-    def state(self) -> tuple[list[float], list[float], list[float]]:
-        """Draws of the cold and hot sides [m3/s] and chamber pressures [Pa], copied."""
-        return list(self.cold), list(self.hot), list(self.chamber)
+        self._shut = self._backward = (False, False)
 
     @property
-    def ratios(self) -> list[int]:
-        """Which of the mixers keep a ratio."""
-        return [j for j, mixer in enumerate(self._mixers) if mixer.kind == "ratio"]
+    def most(self) -> float:
+        """The most that it can draw [m3/s]."""
+        return sum(self._bounds)
 
-    def freeze(self, frozen: bool) -> None:
-        """Let the ratio mixers draw what they draw, whatever the pressure, or free them again."""
-        self._frozen = frozen
-
-    def most(self, j: int) -> float:
-        """The most that a ratio mixer can draw [m3/s]."""
-        return self._bounds[0][j] + self._bounds[1][j]
-
-    def put_ratio(self, j: int, flow: float) -> None:
-        """Let a ratio mixer draw a given flow [m3/s]."""
-        share = self._mixers[j].hot_share
-        self._put(j, (1.0 - share) * flow, share * flow, 0.0)
-
-    def ratio_excess(self, j: int, cold: float, hot: float) -> float:
-        """What a ratio mixer would draw at its sides' pressures [Pa], less what it draws [m3/s]."""
-        mixer = self._mixers[j]
-        wanted = mixer.coefficient * math.sqrt(max(min(cold, hot), 0.0))
-        return min(wanted, mixer.cap) - self._total(j)
-
-    def miss(self, cold: Sequence[float], hot: Sequence[float]) -> list[float]:
-        """Pressure by which each mixer misses its laws at its sides' pressures [Pa]."""
-        found = []
-        for j, mixer in enumerate(self._mixers):
-            if mixer.kind == "ratio":
-                found.append(
-                    0.0
-                    if self._frozen
-                    else miss(min(cold[j], hot[j]), self._total(j), mixer.coefficient, mixer.cap)
-                )
-                continue
-            cold_port, hot_port, outlet = self._ports[j]
-            inside = self.chamber[j]
-            found.append(
-                max(
-                    miss(cold[j] - inside, self.cold[j], cold_port, math.inf),
-                    miss(hot[j] - inside, self.hot[j], hot_port, math.inf),
-                    miss(inside, self._total(j), outlet, mixer.cap),
-                )
-            )
-        return found
-
-    def _total(self, j: int) -> float:
-        """Flow of a mixer; exactly its cap where rounding alone keeps it from that."""
-        total = self.cold[j] + self.hot[j]
-        cap = self._mixers[j].cap
+    @property
+    def flow(self) -> float:
+        """What it draws [m3/s]; exactly its cap where rounding alone keeps it from that."""
+        total, cap = self.cold + self.hot, self._mixer.cap
         return cap if total >= cap * _HELD else total
 
-    def gain(self, cold: Sequence[float], hot: Sequence[float]) -> float:
-        """Power that is left over along the last step, at the sides' pressures [W]."""
-        power = 0.0
-        for j, mixer in enumerate(self._mixers):
-            to_cold = self._to[0][j] - self._from[0][j]
-            to_hot = self._to[1][j] - self._from[1][j]
-            total = self.cold[j] + self.hot[j]
-            if mixer.kind == "ratio":
-                over = min(cold[j], hot[j]) - (total / mixer.coefficient) ** 2
-                power += over * (to_cold + to_hot)
-                continue
-            cold_port, hot_port, outlet = self._ports[j]
-            inside = (total / outlet) ** 2
-            power += (cold[j] - inside - (self.cold[j] / cold_port) ** 2) * to_cold
-            power += (hot[j] - inside - (self.hot[j] / hot_port) ** 2) * to_hot
-        return power
+    def state(self) -> tuple[float, float, float]:
+        """Draws of the cold and hot side [m3/s] and the chamber's pressure [Pa]."""
+        return self.cold, self.hot, self.chamber
 
-    def forms(self, cold: Sequence[float], hot: Sequence[float], damping: float) -> list[MixerForm]:
-        """Linear forms at the present draws and the sides' pressures [Pa]."""
-        return [
-            self._ratio(j, mixer, cold[j], hot[j], damping * self._drag[j])
-            if mixer.kind == "ratio"
-            else self._plain(j, mixer, cold[j], hot[j], damping * self._drag[j])
-            for j, mixer in enumerate(self._mixers)
-        ]
+    def restore(self, state: tuple[float, float, float]) -> None:
+        """Draw as at an earlier `state`."""
+        self.cold, self.hot, self.chamber = state
 
-    def _ratio(self, j: int, mixer: Mixer, cold: float, hot: float, drag: float) -> MixerForm:
-        flow = self._total(j)
+    def put(self, cold: float, hot: float, chamber: float = 0.0) -> None:
+        """Draw these flows within the bounds, with the chamber's pressure in step with them."""
+        cold = min(max(cold, 0.0), self._bounds[0])
+        hot = min(max(hot, 0.0), self._bounds[1])
+        total, cap = cold + hot, self._mixer.cap
+        held = total >= cap * _HELD
+        if held:
+            cold, hot = cold * cap / total, hot * cap / total
+        self.cold, self.hot = cold, hot
+        if not self.ratio:
+            self.chamber = max(chamber, 0.0) if held else (total / self._ports[2]) ** 2
+
+    def put_flow(self, flow: float) -> None:
+        """Draw a given flow in all [m3/s], at the hot share of a ratio mixer."""
+        share = self._mixer.hot_share
+        self.put((1.0 - share) * flow, share * flow)
+
+    def ease(self, cold: float, hot: float) -> None:
+        """Cut both sides to shares of what they draw; a ratio mixer to the lesser share."""
+        if self.ratio:
+            cold = hot = 1.0 if self.frozen else min(cold, hot)
+        self.put(cold * self.cold, hot * self.hot)
+
+    def excess(self, cold: float, hot: float) -> float:
+        """What a ratio mixer would draw at these pressures, less what it draws [m3/s]."""
+        wanted = self._mixer.coefficient * math.sqrt(max(min(cold, hot), 0.0))
+        return min(wanted, self._mixer.cap) - self.flow
+
+    def miss(self, cold: float, hot: float) -> float:
+        """Pressure by which it misses its laws [Pa]."""
+        mixer = self._mixer
+        if self.ratio:
+            if self.frozen:
+                return 0.0
+            return orifice_miss(min(cold, hot), self.flow, mixer.coefficient, mixer.cap)
+        cold_port, hot_port, outlet = self._ports
+        return max(
+            orifice_miss(cold - self.chamber, self.cold, cold_port, math.inf),
+            orifice_miss(hot - self.chamber, self.hot, hot_port, math.inf),
+            orifice_miss(self.chamber, self.flow, outlet, mixer.cap),
+        )
+
+    def gain(self, cold: float, hot: float) -> float:
+        """Power that is left over along the last step [W]."""
+        more_cold, more_hot = self._to[0] - self._from[0], self._to[1] - self._from[1]
+        total = self.cold + self.hot
+        if self.ratio:
+            over = min(cold, hot) - (total / self._mixer.coefficient) ** 2
+            return over * (more_cold + more_hot)
+        cold_port, hot_port, outlet = self._ports
+        inside = (total / outlet) ** 2
+        return (cold - inside - (self.cold / cold_port) ** 2) * more_cold + (
+            hot - inside - (self.hot / hot_port) ** 2
+        ) * more_hot
+
+    def form(self, cold: float, hot: float, damping: float) -> MixerForm:
+        """Its linear form at the present draw, held back by `damping`."""
+        drag = damping * self._drag
+        return self._ratio(cold, hot, drag) if self.ratio else self._plain(cold, hot, drag)
+
+    def _ratio(self, cold: float, hot: float, drag: float) -> MixerForm:
+        mixer, flow = self._mixer, self.flow
         share = (1.0 - mixer.hot_share, mixer.hot_share)
-        if self._frozen:
-            return MixerForm((0.0, 0.0), (self.cold[j], self.hot[j]), (0.0, 0.0), flow, None, False)
-        g, c = draw(min(cold, hot), flow, mixer.coefficient, mixer.cap, drag)
-        if any(self._shut[j]):
+        if self.frozen:
+            return MixerForm(_NOTHING, (self.cold, self.hot), _NOTHING, flow, None)
+        g, c = orifice_tangent(min(cold, hot), flow, mixer.coefficient, mixer.cap, drag)
+        if any(self._shut):
             g = c = 0.0
         if g == 0.0:
-            fixed = (c * share[0], c * share[1])
-            return MixerForm((0.0, 0.0), fixed, (0.0, 0.0), c, None, c > 0.0)
+            return MixerForm(_NOTHING, (c * share[0], c * share[1]), _NOTHING, c, None)
         row = (g, 0.0, -1.0, -c) if cold <= hot else (0.0, g, -1.0, -c)
-        return MixerForm((0.0, 0.0), (0.0, 0.0), share, flow, row, False)
+        return MixerForm(_NOTHING, _NOTHING, share, flow, row)
 
-    def _plain(self, j: int, mixer: Mixer, cold: float, hot: float, drag: float) -> MixerForm:
-        cold_port, hot_port, outlet = self._ports[j]
-        inside = self.chamber[j]
-        g_cold, c_cold = draw(cold - inside, self.cold[j], cold_port, math.inf, drag)
-        g_hot, c_hot = draw(hot - inside, self.hot[j], hot_port, math.inf, drag)
-        cold_shut, hot_shut = self._shut[j]
-        if cold_shut:
+    def _plain(self, cold: float, hot: float, drag: float) -> MixerForm:
+        cold_port, hot_port, outlet = self._ports
+        inside = self.chamber
+        g_cold, c_cold = orifice_tangent(cold - inside, self.cold, cold_port, math.inf, drag)
+        g_hot, c_hot = orifice_tangent(hot - inside, self.hot, hot_port, math.inf, drag)
+        if self._shut[0]:
             g_cold = c_cold = 0.0
-        if hot_shut:
+        if self._shut[1]:
             g_hot = c_hot = 0.0
         if g_cold == 0.0 and g_hot == 0.0:
-            return MixerForm((0.0, 0.0), (0.0, 0.0), (0.0, 0.0), 0.0, None, False)
-        pressure = inside if self._total(j) > 0.0 else max(cold, hot)
-        g_out, c_out = draw(pressure, self._total(j), outlet, mixer.cap, 0.0)
-        held = g_out == 0.0
+            return MixerForm(_NOTHING, _NOTHING, _NOTHING, 0.0, None)
+        pressure = inside if self.flow > 0.0 else max(cold, hot)
+        g_out, c_out = orifice_tangent(pressure, self.flow, outlet, self._mixer.cap, 0.0)
         row = (g_cold, g_hot, -g_cold - g_hot - g_out, c_out - c_cold - c_hot)
-        return MixerForm((g_cold, g_hot), (c_cold, c_hot), (-g_cold, -g_hot), inside, row, held)
-
-    def aim(
-        self,
-        forms: Sequence[MixerForm],
-        cold: Sequence[float],
-        hot: Sequence[float],
-        x: Sequence[float],
-    ) -> None:
-        """Note where the linear forms lead at new pressures and x, within the bounds."""
-        before = self.state()
-        self._backward = []
-        for j, form in enumerate(forms):
-            to_cold = form.g[0] * cold[j] + form.c[0] + form.per[0] * x[j]
-            to_hot = form.g[1] * hot[j] + form.c[1] + form.per[1] * x[j]
-            cold_shut, hot_shut = self._shut[j]
-            self._backward.append((cold_shut or to_cold < 0.0, hot_shut or to_hot < 0.0))
-            self._put(j, to_cold, to_hot, x[j])
-        self._from, self._to = before, self.state()
-        self.restore(before)
+        return MixerForm((g_cold, g_hot), (c_cold, c_hot), (-g_cold, -g_hot), inside, row)
 
     def free(self) -> None:
         """Shut no side, as each step begins."""
-        self._shut = [_FREE] * len(self._mixers)
+        self._shut = (False, False)
+
+    def aim(self, form: MixerForm, cold: float, hot: float) -> None:
+        """Note where the linear form leads at these new pressures, within the bounds."""
+        to_cold, to_hot = form.flows(cold, hot)
+        self._backward = (self._shut[0] or to_cold < 0.0, self._shut[1] or to_hot < 0.0)
+        self._from = self.state()
+        self.put(to_cold, to_hot, form.x)
+        self._to = self.state()
+        self.restore(self._from)
 
     def revise(self) -> bool:
         """Shut the sides that the step just aimed would draw backward; whether there are any."""
@@ -279,68 +295,44 @@ class Mixers:
 
     def move(self, share: float) -> None:
         """Stand at `share` of the way of the last step."""
-        for j in range(len(self._mixers)):
-            cold, hot, inside = (
-                a[j] + share * (b[j] - a[j]) for a, b in zip(self._from, self._to, strict=True)
-            )
-            self._put(j, cold, hot, inside)
-
-    def _put(self, j: int, cold: float, hot: float, inside: float) -> None:
-        """Keep the draws within their bounds and the chamber's pressure in step with them."""
-        mixer = self._mixers[j]
-        cold = min(max(cold, 0.0), self._bounds[0][j])
-        hot = min(max(hot, 0.0), self._bounds[1][j])
-        total = cold + hot
-        held = total >= mixer.cap * _HELD
-        if held:
-            cold, hot = cold * mixer.cap / total, hot * mixer.cap / total
-        self.cold[j], self.hot[j] = cold, hot
-        if mixer.kind == "plain":
-            least = (total / self._ports[j][2]) ** 2
-            self.chamber[j] = max(inside, 0.0) if held else least
+        self.put(*(a + share * (b - a) for a, b in zip(self._from, self._to, strict=True)))
 
 
-def settle(
+def solve_mixers(
     forms: Sequence[MixerForm],
     cold: Sequence[float],
     hot: Sequence[float],
     cold_response: Sequence[Sequence[float]],
     hot_response: Sequence[Sequence[float]],
 ) -> list[float]:
-    """Solve the mixers' equations for their unknowns.
+    """Solve the equations of mixers for their unknowns.
 
     Args:
-        forms: linear forms of all mixers.
+        forms: linear forms of the mixers that have an equation.
         cold: pressure at each mixer's cold side while all x stay as they are [Pa].
         hot: the same at the hot sides [Pa].
-        cold_response: [k][j] is what one more of the k-th unknown x adds to j's cold pressure [Pa].
+        cold_response: [k][j] is what one more of mixer k's x adds to mixer j's cold pressure [Pa].
         hot_response: the same for the hot sides [Pa].
 
     Returns:
-        How much x changes for each mixer whose form has an equation, in their order.
-
-    How: bordering.
+        How much each x changes.
     """
-    unknown = [j for j, form in enumerate(forms) if form.row is not None]
-    rows = [form.row for form in forms if form.row is not None]
-    missing = [
-        row[3] - row[0] * cold[j] - row[1] * hot[j] - row[2] * forms[j].x
-        for j, row in zip(unknown, rows, strict=True)
-    ]
-    if len(unknown) == 1:
-        (j,), (row,) = unknown, rows
-        own = row[0] * cold_response[0][j] + row[1] * hot_response[0][j] + row[2]
-        return [missing[0] / own]
+    if len(forms) == 1:  # the usual case, quicker without arrays
+        row = forms[0].row
+        assert row is not None
+        missed = row[3] - row[0] * cold[0] - row[1] * hot[0] - row[2] * forms[0].x
+        return [missed / (row[0] * cold_response[0][0] + row[1] * hot_response[0][0] + row[2])]
     import numpy as np
 
-    parts = np.array(rows)
+    rows = np.array([form.row for form in forms])
+    missing = (
+        rows[:, 3] - rows[:, 0] * cold - rows[:, 1] * hot - rows[:, 2] * [form.x for form in forms]
+    )
     left = (
-        parts[:, 0, None] * np.array(cold_response)[:, unknown].T
-        + parts[:, 1, None] * np.array(hot_response)[:, unknown].T
-        + np.diag(parts[:, 2])
+        rows[:, 0, None] * np.array(cold_response).T
+        + rows[:, 1, None] * np.array(hot_response).T
+        + np.diag(rows[:, 2])
     )
     scale = np.abs(left).max(axis=1)
-    changes: list[float] = np.linalg.solve(
-        left / scale[:, None], np.array(missing) / scale
-    ).tolist()
+    changes: list[float] = np.linalg.solve(left / scale[:, None], missing / scale).tolist()
     return changes

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
 
-from supplycalc.delivery.arrays import ArrayEngine
-from supplycalc.delivery.lists import ListEngine
-from supplycalc.delivery.live import Live, find_live
-from supplycalc.delivery.problem import Delivered, Problem
+from supplycalc.delivery.newton_step import Draws
+from supplycalc.delivery.open_supply import Delivered, OpenSupply
 from supplycalc.problems import ComputationError
 
 RELATIVE_TOLERANCE = 1e-11
@@ -17,8 +14,6 @@ ABSOLUTE_TOLERANCE = 1e-6
 """The same as a pressure [Pa], which decides where everything is dry."""
 MOST_ITERATIONS = 100
 """Newton steps after which another way is tried, or the search given up."""
-ARRAYS_FROM = 160
-"""Live links from which numpy is faster than plain lists."""
 
 _START = 0.7  # of what each outlet would draw from the pressure at rest
 _CHOKED = 10.0  # times the pressure at rest: draws that miss by more are first cut as a whole
@@ -36,10 +31,8 @@ _NEAR = 1e-3  # of the pressure at rest
 _ROUNDS = 40
 _HALVINGS = 40
 
-Engine = Literal["lists", "arrays"]
 
-
-def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
+def deliver(supply: OpenSupply) -> Delivered:
     """Find the flows at which every open outlet draws what the pressure at it allows.
 
     Newton's method on the draws of the outlets. Where nothing regulates or balances pressure the
@@ -52,8 +45,7 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
     decides.
 
     Args:
-        problem: the tree and what is open.
-        engine: "lists" or "arrays"; None takes the faster for the size.
+        supply: the tree and what is open.
 
     Returns:
         Flows, pressures, and how exactly the outlets' laws are met.
@@ -64,73 +56,73 @@ def deliver(problem: Problem, engine: Engine | None = None) -> Delivered:
     Source: damped Newton and proximal point by J. Nocedal and S. J. Wright, Numerical
         Optimization (from memory).
     """
-    live = find_live(problem)
-    if engine is None:
-        engine = "arrays" if len(live.parent) >= ARRAYS_FROM else "lists"
-    work: ListEngine | ArrayEngine = (
-        ListEngine(problem, live, _START)
-        if engine == "lists"
-        else ArrayEngine(problem, live, _START)
+    draws = Draws(supply, _START)
+    tolerance = RELATIVE_TOLERANCE * draws.scale + ABSOLUTE_TOLERANCE
+    iterations = _settle(draws, tolerance)
+    if iterations >= MOST_ITERATIONS and any(mixer.ratio for mixer in draws.mixers):
+        iterations += _settle_ratios_in_turn(draws, tolerance)
+    misses = draws.misses()
+    residual = max(misses, default=0.0)
+    if residual > tolerance or not all(map(math.isfinite, draws.pressure)):
+        raise ComputationError(_failure(supply, misses, iterations))
+    flow, pressure = _everywhere(supply, draws)
+    return Delivered(
+        flow=tuple(flow),
+        pressure=tuple(pressure),
+        opening_flow=tuple(draws.opening),
+        mixer_flow=tuple((mixer.cold, mixer.hot) for mixer in draws.mixers),
+        iterations=iterations,
+        residual=residual,
     )
-    tolerance = RELATIVE_TOLERANCE * live.scale + ABSOLUTE_TOLERANCE
-    iterations = _settle(work, tolerance, live.scale)
-    if iterations >= MOST_ITERATIONS and work.mixers.ratios:
-        iterations += _settle_ratios_in_turn(work, tolerance, live.scale)
-    misses = work.misses()
-    if max(misses, default=0.0) > tolerance or not all(map(math.isfinite, work.pressure)):
-        raise ComputationError(_failure(problem, misses, iterations))
-    return _result(problem, live, work, iterations, max(misses, default=0.0))
 
 
-def _settle(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> int:
+def _settle(draws: Draws, tolerance: float) -> int:
     """Newton steps until the residual is within the tolerance; returns how many."""
-    residual = work.evaluate()
+    scale, residual = draws.scale, draws.evaluate()
     best, damping, waiting, first = math.inf, 0.0, 0, 0
     if residual > _CHOKED * scale:
-        work.ease(scale)
-        residual, first = work.evaluate(), 1
+        draws.ease(scale)
+        residual, first = draws.evaluate(), 1
     for iteration in range(first, MOST_ITERATIONS):
         if residual <= tolerance:
             return iteration
         waiting = 0 if residual < _ENOUGH * best else waiting + 1
         best = min(best, residual)
         if waiting and waiting % _PATIENCE == 0 and residual < _NEAR * scale:
-            residual = _try_plain_steps(work, residual, max(tolerance, _ENOUGH * best))
+            residual = _try_plain_steps(draws, residual, max(tolerance, _ENOUGH * best))
             if residual <= tolerance:
                 return iteration + _PLAIN
-        work.aim(damping)
-        descent = work.gain()
-        work.move(1.0)
-        before, residual = residual, work.evaluate()
+        draws.aim(damping)
+        descent = draws.gain()
+        draws.move(1.0)
+        before, residual = residual, draws.evaluate()
         enough = max(tolerance, _ENOUGH * best)
         if residual <= enough:  # near the end the drag must go as fast as the residual
             damping *= min(1.0 / _FACTOR, residual / before)
             damping = damping if damping > _LEAST_DAMPING else 0.0
         elif descent > 0.0:
-            share, residual = _shorten(work, descent, residual, enough)
+            share, residual = _shorten(draws, descent, residual, enough)
             if share < 1.0:
                 damping = max(_FACTOR * damping, _FIRST_DAMPING)
             else:
                 damping = damping / _FACTOR if damping > _LEAST_DAMPING else 0.0
         elif damping < _MOST_DAMPING:
             damping = max(_FACTOR * damping, _FIRST_DAMPING)
-            work.move(0.0)
-            residual = work.evaluate()
+            draws.move(0.0)
+            residual = draws.evaluate()
         else:
             damping /= _FACTOR
     return MOST_ITERATIONS
 
 
-def _shorten(
-    work: ListEngine | ArrayEngine, descent: float, residual: float, enough: float
-) -> tuple[float, float]:
+def _shorten(draws: Draws, descent: float, residual: float, enough: float) -> tuple[float, float]:
     """Find the share of the last step at which about the most power is gained.
 
     Returns the share and the residual there [Pa].
     """
     share, low, high = 1.0, 0.0, 1.0
     for _ in range(_TRIALS):
-        left = work.gain()
+        left = draws.gain()
         if left < -_OVERSHOOT * descent:
             high = share
         elif share < 1.0 and left > _TOO_SHORT * descent:
@@ -139,58 +131,62 @@ def _shorten(
             break
         turn = descent / (descent - left) if descent > left else 0.0  # where a straight line ends
         share = 0.5 * (low + high) if low > 0.0 else high * max(0.1, turn)
-        work.move(share)
-        residual = work.evaluate()
+        draws.move(share)
+        residual = draws.evaluate()
         if residual <= enough:
             break
     return share, residual
 
 
-def _try_plain_steps(work: ListEngine | ArrayEngine, residual: float, enough: float) -> float:
+def _try_plain_steps(draws: Draws, residual: float, enough: float) -> float:
     """A few undamped steps, undone unless they bring the residual below `enough` [Pa]."""
-    state = work.state()
+    state = draws.state()
     for _ in range(_PLAIN):
-        work.aim(0.0)
-        work.move(1.0)
-        after = work.evaluate()
+        draws.aim(0.0)
+        draws.move(1.0)
+        after = draws.evaluate()
         if after <= enough:
             return after
-    work.restore(state)
-    work.evaluate()
+    draws.restore(state)
+    draws.evaluate()
     return residual
 
 
-def _settle_ratios_in_turn(work: ListEngine | ArrayEngine, tolerance: float, scale: float) -> int:
+def _settle_ratios_in_turn(draws: Draws, tolerance: float) -> int:
     """The slow way for mixers that keep a ratio: one after the other, all else settled each time.
 
     While their draws are given, the rest is the convex problem. A mixer that draws more sees less
     pressure, so that its own draw can be bracketed. After each round Newton tries to finish.
     """
     steps = 0
+    ratios = [j for j, mixer in enumerate(draws.mixers) if mixer.ratio]
     for _ in range(_ROUNDS):
-        for j in work.mixers.ratios:
-            work.mixers.freeze(True)
-            low, high = 0.0, work.mixers.most(j)
+        for j in ratios:
+            draws.mixers[j].frozen = True
+        for j in ratios:
+            mixer = draws.mixers[j]
+            low, high = 0.0, mixer.most
             for _ in range(_HALVINGS):
                 middle = 0.5 * (low + high)
-                work.mixers.put_ratio(j, middle)
-                steps += _settle(work, tolerance, scale)
-                low, high = (middle, high) if work.ratio_excess(j) > 0.0 else (low, middle)
+                mixer.put_flow(middle)
+                steps += _settle(draws, tolerance)
+                low, high = (middle, high) if draws.excess(j) > 0.0 else (low, middle)
             if low == 0.0:
-                work.mixers.put_ratio(j, 0.0)
-                steps += _settle(work, tolerance, scale)
-        work.mixers.freeze(False)
-        before = work.state()
-        steps += _settle(work, tolerance, scale)
-        if max(work.misses()) <= tolerance:
+                mixer.put_flow(0.0)
+                steps += _settle(draws, tolerance)
+        for j in ratios:
+            draws.mixers[j].frozen = False
+        before = draws.state()
+        steps += _settle(draws, tolerance)
+        if max(draws.misses()) <= tolerance:
             break
-        work.restore(before)
+        draws.restore(before)
     return steps
 
 
-def _failure(problem: Problem, misses: list[float], iterations: int) -> str:
-    names = [opening.name for opening in problem.openings]
-    names += [mixer.name for mixer in problem.mixers]
+def _failure(supply: OpenSupply, misses: list[float], iterations: int) -> str:
+    names = [opening.name for opening in supply.openings]
+    names += [mixer.name for mixer in supply.mixers]
     worst = max(range(len(misses)), key=lambda j: misses[j] if misses[j] == misses[j] else math.inf)
     return (
         f"the flows did not settle in {iterations} steps: {names[worst]} still misses its law "
@@ -199,24 +195,17 @@ def _failure(problem: Problem, misses: list[float], iterations: int) -> str:
     )
 
 
-def _result(
-    problem: Problem, live: Live, work: ListEngine | ArrayEngine, iterations: int, residual: float
-) -> Delivered:
-    count = len(problem.parent)
-    flow, pressure = [0.0] * count, [math.nan] * count
-    for i, q, p in zip(live.original, work.flow, work.pressure, strict=True):
-        flow[i], pressure[i] = q, p
-    if len(live.original) < count:
-        for i in range(1, count):
-            if pressure[i] != pressure[i]:  # nothing runs there
-                limit = problem.limit[i]
-                still = pressure[problem.parent[i]] + problem.static_gain[i]
-                pressure[i] = still if limit is None else min(still, limit(0.0)[0])
-    return Delivered(
-        flow=tuple(flow),
-        pressure=tuple(pressure),
-        opening_flow=tuple(work.opening),
-        mixer_flow=tuple(zip(work.mixers.cold, work.mixers.hot, strict=True)),
-        iterations=iterations,
-        residual=residual,
-    )
+def _everywhere(supply: OpenSupply, draws: Draws) -> tuple[list[float], list[float]]:
+    """Flow and pressure of every link, also of those where nothing runs."""
+    settled = dict(zip(draws.links, zip(draws.flow, draws.pressure, strict=True), strict=True))
+    flow: list[float] = []
+    pressure: list[float] = []
+    for i, limit in enumerate(supply.limit):
+        if i in settled:
+            q, p = settled[i]
+        else:
+            q, p = 0.0, pressure[supply.parent[i]] + supply.static_gain[i]
+            p = p if limit is None else min(p, limit(0.0)[0])
+        flow.append(q)
+        pressure.append(p)
+    return flow, pressure

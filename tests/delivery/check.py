@@ -4,67 +4,67 @@ from __future__ import annotations
 
 import math
 
-from supplycalc.delivery.problem import Delivered, Problem
+from supplycalc.delivery.open_supply import Delivered, OpenSupply
 from supplycalc.hydraulics.friction import hazen_williams_gradient, pressure_gradient
 
 
-def link_loss(problem: Problem, i: int, flow: float) -> float:
+def link_loss(supply: OpenSupply, i: int, flow: float) -> float:
     """Loss of one link [Pa] by the plain formulas, without slopes."""
     loss = 0.0
-    bore = problem.inside_diameter[i]
-    if problem.length[i] > 0.0:
-        if problem.hazen_williams_c is None:
+    bore = supply.inside_diameter[i]
+    if supply.length[i] > 0.0:
+        if supply.hazen_williams_c is None:
             gradient = pressure_gradient(
-                flow, bore, problem.roughness[i], problem.density[i], problem.viscosity[i]
+                flow, bore, supply.roughness[i], supply.density[i], supply.viscosity[i]
             )
         else:
             gradient = hazen_williams_gradient(
-                flow, bore, problem.hazen_williams_c[i], problem.density[i]
+                flow, bore, supply.hazen_williams_c[i], supply.density[i]
             )
-        loss += gradient * problem.length[i]
-    if problem.k[i] > 0.0:
+        loss += gradient * supply.length[i]
+    if supply.k[i] > 0.0:
         speed = flow / (math.pi / 4.0 * bore * bore)
-        loss += problem.k[i] * problem.density[i] * speed * speed / 2.0
-    device = problem.device[i]
+        loss += supply.k[i] * supply.density[i] * speed * speed / 2.0
+    device = supply.device[i]
     return loss if device is None else loss + device(flow)[0]
 
 
-def pressures_for(problem: Problem, draws: dict[int, float]) -> tuple[list[float], list[float]]:
+def pressures_for(supply: OpenSupply, draws: dict[int, float]) -> tuple[list[float], list[float]]:
     """(flows, pressures) of every link when points draw given flows: the demand-driven answer."""
-    count = len(problem.parent)
+    count = len(supply.parent)
     flow = [draws.get(i, 0.0) for i in range(count)]
     for i in range(count - 1, 0, -1):
-        flow[problem.parent[i]] += flow[i]
-    pressure = [problem.source(flow[0])[0]]
+        flow[supply.parent[i]] += flow[i]
+    pressure = [supply.source(flow[0])[0]]
     for i in range(1, count):
-        value = pressure[problem.parent[i]] + problem.static_gain[i]
-        value -= link_loss(problem, i, flow[i])
-        limit = problem.limit[i]
+        value = pressure[supply.parent[i]] + supply.static_gain[i]
+        value -= link_loss(supply, i, flow[i])
+        limit = supply.limit[i]
         pressure.append(value if limit is None else min(value, limit(flow[i])[0]))
     return flow, pressure
 
 
-def draws_of(problem: Problem, delivered: Delivered) -> dict[int, float]:
+def draws_of(supply: OpenSupply, delivered: Delivered) -> dict[int, float]:
     """What each point draws [m3/s]."""
     draws: dict[int, float] = {}
-    for opening, flow in zip(problem.openings, delivered.opening_flow, strict=True):
+    for opening, flow in zip(supply.openings, delivered.opening_flow, strict=True):
         draws[opening.link] = draws.get(opening.link, 0.0) + flow
-    for mixer, (cold, hot) in zip(problem.mixers, delivered.mixer_flow, strict=True):
+    for mixer, (cold, hot) in zip(supply.mixers, delivered.mixer_flow, strict=True):
         draws[mixer.cold_link] = draws.get(mixer.cold_link, 0.0) + cold
         draws[mixer.hot_link] = draws.get(mixer.hot_link, 0.0) + hot
     return draws
 
 
-def law_of_outlets(problem: Problem, delivered: Delivered) -> list[tuple[float, float]]:
+def law_of_outlets(supply: OpenSupply, delivered: Delivered) -> list[tuple[float, float]]:
     """(flow, what the outlet's law gives at the pressure found) of every outlet [m3/s].
 
     A plain mixer's chamber pressure is found here by bisection, from the sides' pressures alone.
     """
     pairs = []
-    for opening, flow in zip(problem.openings, delivered.opening_flow, strict=True):
+    for opening, flow in zip(supply.openings, delivered.opening_flow, strict=True):
         pressure = max(delivered.pressure[opening.link], 0.0)
         pairs.append((flow, min(opening.cap, opening.coefficient * math.sqrt(pressure))))
-    for mixer, (cold, hot) in zip(problem.mixers, delivered.mixer_flow, strict=True):
+    for mixer, (cold, hot) in zip(supply.mixers, delivered.mixer_flow, strict=True):
         sides = (delivered.pressure[mixer.cold_link], delivered.pressure[mixer.hot_link])
         shares = (1.0 - mixer.hot_share, mixer.hot_share)
         if mixer.kind == "ratio":

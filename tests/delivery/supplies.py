@@ -5,8 +5,17 @@ from __future__ import annotations
 import math
 import random
 
-from supplycalc.delivery.laws import constant_source, device_law, lower_of, sagging_main, valve_law
-from supplycalc.delivery.problem import Law, Mixer, Opening, Problem
+from supplycalc.delivery.open_supply import (
+    Law,
+    Mixer,
+    Opening,
+    OpenSupply,
+    constant_source,
+    device_law,
+    lower_of,
+    sagging_main,
+    valve_law,
+)
 from supplycalc.model import Loss
 
 BORES = (0.009, 0.0123, 0.017, 0.0219, 0.027, 0.035)
@@ -23,7 +32,7 @@ def random_supply(
     valves: bool = True,
     style: str | None = None,
     deep: bool | None = None,
-) -> Problem:
+) -> OpenSupply:
     """A random tree with devices, reducing valves, heights, a random source and open set.
 
     Pipes, heights and pressures range beyond what a house has: starved, dry and laminar supplies
@@ -75,7 +84,7 @@ def random_supply(
             )
         else:
             outlets.append(Opening(name=f"tap {i}", link=i, coefficient=coefficient, cap=cap))
-    return Problem(
+    return OpenSupply(
         names=tuple(f"link {i}" for i in range(count)),
         parent=tuple(parent),
         length=tuple(length),
@@ -137,7 +146,7 @@ def pump_curve(points: tuple[tuple[float, float], ...]) -> Law:
     return law
 
 
-def house_like(fixtures: int, seed: int = 1, *, deep: bool = False) -> Problem:
+def house_like(fixtures: int, seed: int = 1, *, deep: bool = False) -> OpenSupply:
     """A tree of about two links per fixture at 1.5 bar, all fixtures open and capped.
 
     Bushy (a random recursive tree), or deep: every trunk link from one of the ten before it.
@@ -163,7 +172,7 @@ def house_like(fixtures: int, seed: int = 1, *, deep: bool = False) -> Problem:
     bores = [0.0123] * count
     for i in range(1, trunk + 1):  # about 2 m/s with everything open
         bores[i] = max(0.0123, math.sqrt(4.0 * 1e-4 * flow[i] / math.pi / 2.0))
-    return Problem(
+    return OpenSupply(
         names=tuple(f"link {i}" for i in range(count)),
         parent=tuple(parent),
         length=(0.0, *(rng.uniform(1.0, 8.0) for _ in range(count - 1))),

@@ -7,11 +7,11 @@ import math
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.delivery.heat import arriving_temperature, cooled, loss_per_length
-from supplycalc.delivery.house import mean_temperature, pump_law, source_cases
-from supplycalc.delivery.laws import sagging_main, valve_law
-from supplycalc.delivery.settled import Household
-from supplycalc.delivery.use import parse_uses, rating
+from supplycalc.delivery.fixture_use import parse_uses, rating
+from supplycalc.delivery.heat import arriving_temperature, cooled, loss_per_length, mean_temperature
+from supplycalc.delivery.household import Household
+from supplycalc.delivery.open_supply import sagging_main, valve_law
+from supplycalc.delivery.source_cases import pump_law, source_cases
 from supplycalc.model import DropPipe, Pump, Water, WaterSource, Well
 from supplycalc.network import build_tree
 from supplycalc.problems import InputError

@@ -1,4 +1,4 @@
-"""Delivery against a general root finder, against itself in two engines, and at its edges."""
+"""Delivery against a general root finder, and at its edges."""
 
 from __future__ import annotations
 
@@ -7,17 +7,24 @@ import math
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.delivery.laws import constant_source, device_law, lower_of
-from supplycalc.delivery.live import port_coefficients
-from supplycalc.delivery.problem import Mixer, Opening, Problem
-from supplycalc.delivery.solver import Engine, _shorten, deliver
+from supplycalc.delivery.open_supply import (
+    Mixer,
+    Opening,
+    OpenSupply,
+    constant_source,
+    device_law,
+    lower_of,
+    valve_law,
+)
+from supplycalc.delivery.outlets import port_coefficients
+from supplycalc.delivery.solver import _shorten, deliver
 from supplycalc.model import Loss
 from supplycalc.problems import ComputationError
 from tests.delivery.check import draws_of, law_of_outlets, link_loss, pressures_for
 from tests.delivery.supplies import house_like, random_supply
 
 
-def by_root_finder(problem: Problem) -> list[float]:
+def by_root_finder(supply: OpenSupply) -> list[float]:
     """Outlet flows [m3/s] by scipy's hybrid Powell method, from rough starts.
 
     Unknowns are the square roots of the outlets' pressures, in which an orifice is linear; a
@@ -25,25 +32,25 @@ def by_root_finder(problem: Problem) -> list[float]:
     """
     from scipy.optimize import root
 
-    scale = math.sqrt(max(problem.source(0.0)[0], 1e4))
+    scale = math.sqrt(max(supply.source(0.0)[0], 1e4))
 
     def residual(x: list[float]) -> list[float]:
         draws: dict[int, float] = {}
-        for opening, root_p in zip(problem.openings, x, strict=True):
+        for opening, root_p in zip(supply.openings, x, strict=True):
             flow = min(opening.cap, opening.coefficient * max(root_p, 0.0) * scale)
             draws[opening.link] = draws.get(opening.link, 0.0) + flow
-        _, pressure = pressures_for(problem, draws)
+        _, pressure = pressures_for(supply, draws)
         return [
             pressure[opening.link] / scale**2 - root_p * abs(root_p)
-            for opening, root_p in zip(problem.openings, x, strict=True)
+            for opening, root_p in zip(supply.openings, x, strict=True)
         ]
 
     for start in (0.5, 0.2, 0.8, 0.05, -0.1, 0.35):
-        found = root(residual, [start] * len(problem.openings), method="hybr", tol=1e-14)
+        found = root(residual, [start] * len(supply.openings), method="hybr", tol=1e-14)
         if max(map(abs, residual(found.x))) < 1e-9:
             return [
                 min(opening.cap, opening.coefficient * max(root_p, 0.0) * scale)
-                for opening, root_p in zip(problem.openings, found.x, strict=True)
+                for opening, root_p in zip(supply.openings, found.x, strict=True)
             ]
     return []
 
@@ -57,12 +64,12 @@ def test_flows_agree_with_a_general_root_finder(block: int) -> None:
     solved = 0
     seeds = range(20 * block, 20 * block + 20)
     for seed in seeds:
-        problem = random_supply(seed, links=12, openings=5, mixers=False)
-        expected = by_root_finder(problem)
+        supply = random_supply(seed, links=12, openings=5, mixers=False)
+        expected = by_root_finder(supply)
         if not expected:
             continue
         solved += 1
-        found = deliver(problem).opening_flow
+        found = deliver(supply).opening_flow
         largest = max(*expected, 1e-7)
 
         assert max(abs(a - b) for a, b in zip(found, expected, strict=True)) <= 1e-6 * largest
@@ -70,30 +77,7 @@ def test_flows_agree_with_a_general_root_finder(block: int) -> None:
     assert solved >= 2 * len(seeds) / 3
 
 
-@pytest.mark.parametrize("seed", range(40))
-def test_both_engines_agree(seed: int) -> None:
-    """Plain lists and numpy give the same flows to 1e-12 of the largest, mixers and valves too."""
-    problem = random_supply(seed)
-    lists, arrays = deliver(problem, "lists"), deliver(problem, "arrays")
-    largest = max(*lists.flow, 1e-9)
-
-    assert lists.iterations == arrays.iterations
-    for a, b in zip(lists.flow, arrays.flow, strict=True):
-        assert a == pytest.approx(b, abs=1e-12 * largest)
-
-
-@pytest.mark.parametrize("deep", [True, False])
-def test_both_engines_agree_on_a_large_tree(deep: bool) -> None:
-    """So they do on 1200 links, whether numpy goes level by level or link by link."""
-    problem = random_supply(3, links=1200, openings=300, style="normal", deep=deep)
-    lists, arrays = deliver(problem, "lists"), deliver(problem, "arrays")
-    largest = max(lists.flow)
-
-    assert max(abs(a - b) for a, b in zip(lists.flow, arrays.flow, strict=True)) < 1e-11 * largest
-
-
-@pytest.mark.parametrize("engine", ["lists", "arrays"])
-def test_few_steps_whatever_the_supply(engine: Engine) -> None:
+def test_few_steps_whatever_the_supply() -> None:
     """Without reducing valves and ratio mixers none of 300 supplies takes more than 12 steps.
 
     That is the goal set before the solver was written; six of 40,000 take up to 15
@@ -101,9 +85,9 @@ def test_few_steps_whatever_the_supply(engine: Engine) -> None:
     """
     steps = []
     for seed in range(300):
-        problem = random_supply(seed, valves=False)
-        plain = tuple(replace(mixer, kind="plain") for mixer in problem.mixers)
-        steps.append(deliver(replace(problem, mixers=plain), engine).iterations)
+        supply = random_supply(seed, valves=False)
+        plain = tuple(replace(mixer, kind="plain") for mixer in supply.mixers)
+        steps.append(deliver(replace(supply, mixers=plain)).iterations)
 
     assert max(steps) <= 12
 
@@ -122,10 +106,10 @@ def test_a_check_valve_that_opens_within_a_drip() -> None:
                      "static_gain", "limit")
     }  # fmt: skip
     check = device_law(Loss(constant=3e4))
-    problem = replace(
+    supply = replace(
         base, **again, names=(*base.names, "check"), parent=(-1, 0, 1), device=(None, None, check)
     )
-    delivered = deliver(problem)
+    delivered = deliver(supply)
     tap, drip = delivered.opening_flow
     part = drip / 1e-6
 
@@ -156,19 +140,19 @@ def test_every_outlet_obeys_its_law(seed: int) -> None:
     A pressure may be off by 1e-11 of the pressure at rest; near zero an orifice turns that into a
     share of flow as large as its square root: 1e-5 of the flow at full pressure.
     """
-    problem = random_supply(seed)
-    delivered = deliver(problem)
-    _, pressure = pressures_for(problem, draws_of(problem, delivered))
+    supply = random_supply(seed)
+    delivered = deliver(supply)
+    _, pressure = pressures_for(supply, draws_of(supply, delivered))
 
-    for flow, law in law_of_outlets(problem, delivered):
+    for flow, law in law_of_outlets(supply, delivered):
         assert flow == pytest.approx(law, rel=1e-7, abs=1e-5 * 5e-4)
         assert flow >= 0.0
     assert pressure == pytest.approx(list(delivered.pressure), rel=1e-10, abs=1e-4)
 
 
-def pipe_to(*openings: Opening, source: float = 3e5, gain: float = 0.0) -> Problem:
+def pipe_to(*openings: Opening, source: float = 3e5, gain: float = 0.0) -> OpenSupply:
     """One 15 m pipe of 13 mm to everything that is open."""
-    return Problem(
+    return OpenSupply(
         names=("source", "pipe"),
         parent=(-1, 0),
         length=(0.0, 15.0),
@@ -248,10 +232,12 @@ def test_an_orifice_goes_with_the_square_root_of_pressure() -> None:
     assert flows[2] / flows[0] == pytest.approx(0.5, rel=1e-9)
 
 
-def mixer_house(kind: str, cold_gain: float = 0.0, hot_gain: float = 0.0, **more: float) -> Problem:
+def mixer_house(
+    kind: str, cold_gain: float = 0.0, hot_gain: float = 0.0, **more: float
+) -> OpenSupply:
     """A common pipe, a cold and a hot branch, a mixer at their ends, a tap on the cold branch."""
     coefficient = 1.5e-4 / math.sqrt(1e5)
-    return Problem(
+    return OpenSupply(
         names=("source", "common", "cold", "hot"),
         parent=(-1, 0, 1, 1),
         length=(0.0, 10.0, 12.0, 14.0),
@@ -281,20 +267,20 @@ def mixer_house(kind: str, cold_gain: float = 0.0, hot_gain: float = 0.0, **more
 @pytest.mark.parametrize("kind", ["plain", "ratio"])
 def test_a_mixer_with_equal_supplies_is_one_orifice(kind: str) -> None:
     """With no loss before it a mixer passes C sqrt(p), split as it is set."""
-    problem = mixer_house(kind)
-    problem = replace(problem, length=(0.0,) * 4, k=(0.0,) * 4)
-    cold, hot = deliver(problem).mixer_flow[0]
+    supply = mixer_house(kind)
+    supply = replace(supply, length=(0.0,) * 4, k=(0.0,) * 4)
+    cold, hot = deliver(supply).mixer_flow[0]
 
-    assert cold + hot == pytest.approx(problem.mixers[0].coefficient * math.sqrt(3e5), rel=1e-9)
+    assert cold + hot == pytest.approx(supply.mixers[0].coefficient * math.sqrt(3e5), rel=1e-9)
     assert hot / (cold + hot) == pytest.approx(0.75, rel=1e-9)
 
 
 def test_a_plain_mixer_gets_hotter_when_the_cold_side_gives_way() -> None:
     """A tap on the cold branch takes cold pressure: less cold and more hot through the mixer."""
-    problem = mixer_house("plain")
+    supply = mixer_house("plain")
     tap = Opening(name="tap", link=2, coefficient=4e-4 / math.sqrt(1e5))
     (cold, hot), (after_cold, after_hot) = (
-        deliver(one).mixer_flow[0] for one in (problem, replace(problem, openings=(tap,)))
+        deliver(one).mixer_flow[0] for one in (supply, replace(supply, openings=(tap,)))
     )
 
     assert after_cold < 0.9 * cold
@@ -304,15 +290,15 @@ def test_a_plain_mixer_gets_hotter_when_the_cold_side_gives_way() -> None:
 
 def test_a_ratio_mixer_keeps_its_share_and_loses_flow() -> None:
     """The same tap leaves the share of hot alone; the whole follows the weaker side."""
-    problem = mixer_house("ratio")
+    supply = mixer_house("ratio")
     tap = Opening(name="tap", link=2, coefficient=4e-4 / math.sqrt(1e5))
-    after = deliver(replace(problem, openings=(tap,)))
+    after = deliver(replace(supply, openings=(tap,)))
     cold, hot = after.mixer_flow[0]
     weaker = min(after.pressure[2], after.pressure[3])
 
     assert hot / (cold + hot) == pytest.approx(0.75, rel=1e-12)
-    assert cold + hot == pytest.approx(problem.mixers[0].coefficient * math.sqrt(weaker), rel=1e-9)
-    assert cold + hot < sum(deliver(problem).mixer_flow[0])
+    assert cold + hot == pytest.approx(supply.mixers[0].coefficient * math.sqrt(weaker), rel=1e-9)
+    assert cold + hot < sum(deliver(supply).mixer_flow[0])
 
 
 def test_no_water_crosses_over_in_a_plain_mixer() -> None:
@@ -331,12 +317,12 @@ def test_a_ratio_mixer_shuts_without_one_side() -> None:
 @pytest.mark.parametrize("kind", ["plain", "ratio"])
 def test_a_mixer_with_a_regulator(kind: str) -> None:
     """Both kinds give exactly the cap; the plain one's chamber stands above what that needs."""
-    problem = mixer_house(kind, cap=1.577e-4)
-    delivered = deliver(problem)
+    supply = mixer_house(kind, cap=1.577e-4)
+    delivered = deliver(supply)
 
     assert sum(delivered.mixer_flow[0]) == pytest.approx(1.577e-4, rel=1e-12)
     if kind == "plain":
-        cold_port, hot_port, outlet = port_coefficients(problem.mixers[0])
+        cold_port, hot_port, outlet = port_coefficients(supply.mixers[0])
         chambers = [
             delivered.pressure[link] - (flow / port) ** 2
             for link, flow, port in zip(
@@ -349,14 +335,12 @@ def test_a_mixer_with_a_regulator(kind: str) -> None:
 
 def test_a_reducing_valve_holds_until_it_is_wide_open() -> None:
     """Behind a valve at 250 kPa the pressure is that, or what comes in less the valve's loss."""
-    from supplycalc.delivery.laws import valve_law
-
-    problem = replace(pipe_to(TAP), limit=(None, valve_law(2.5e5, 0.0, 1e-3, 0.7)))
-    strong = deliver(replace(problem, source=constant_source(6e5)))
-    weak = deliver(replace(problem, source=constant_source(2e5)))
+    supply = replace(pipe_to(TAP), limit=(None, valve_law(2.5e5, 0.0, 1e-3, 0.7)))
+    strong = deliver(replace(supply, source=constant_source(6e5)))
+    weak = deliver(replace(supply, source=constant_source(2e5)))
 
     assert strong.pressure[1] == pytest.approx(2.5e5, rel=1e-12)
-    assert weak.pressure[1] == pytest.approx(2e5 - link_loss(problem, 1, weak.flow[1]), rel=1e-9)
+    assert weak.pressure[1] == pytest.approx(2e5 - link_loss(supply, 1, weak.flow[1]), rel=1e-9)
 
 
 def test_a_source_that_holds_a_set_pressure_while_it_can() -> None:

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from supplycalc.delivery.laws import constant_source
+from supplycalc.delivery.open_supply import constant_source
 from supplycalc.model import Draw, House, Pump, Tank, Well
 from supplycalc.questions.day.draws import scheduled
 from supplycalc.questions.day.engine import Engine

@@ -19,8 +19,7 @@ import math
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.delivery.laws import constant_source
-from supplycalc.delivery.problem import Opening, Problem
+from supplycalc.delivery.open_supply import Opening, OpenSupply, constant_source
 from supplycalc.delivery.solver import deliver
 from tests.delivery.supplies import pump_curve
 from tests.published.worked import CUBIC_FOOT, FOOT, GPM, INCH
@@ -35,9 +34,9 @@ def orifice(k: float) -> float:
     return AREA * math.sqrt(2.0 / (DENSITY * k))
 
 
-def shower_and_toilet() -> Problem:
+def shower_and_toilet() -> OpenSupply:
     """5 m in common; then 6 m, up 2 m, to the shower and 1 m, up 1 m, to the toilet."""
-    return Problem(
+    return OpenSupply(
         names=("source", "common", "shower branch", "toilet branch"),
         parent=(-1, 0, 1, 1),
         length=(0.0, 5.0, 6.0, 1.0),
@@ -59,8 +58,8 @@ def shower_and_toilet() -> Problem:
 
 def test_8_9_a_the_shower_alone() -> None:
     """0.53 L/s."""
-    problem = shower_and_toilet()
-    alone = deliver(replace(problem, openings=problem.openings[:1]))
+    supply = shower_and_toilet()
+    alone = deliver(replace(supply, openings=supply.openings[:1]))
 
     assert alone.opening_flow[0] == pytest.approx(0.53e-3, abs=0.005e-3)
 
@@ -70,9 +69,9 @@ def test_8_9_b_while_the_toilet_flushes() -> None:
 
     The book's 21 % less is (0.53 - 0.42)/0.53 of rounded flows, which allow 19 to 23 %.
     """
-    problem = shower_and_toilet()
-    alone = deliver(replace(problem, openings=problem.openings[:1])).opening_flow[0]
-    both = deliver(problem)
+    supply = shower_and_toilet()
+    alone = deliver(replace(supply, openings=supply.openings[:1])).opening_flow[0]
+    both = deliver(supply)
     shower, toilet = both.opening_flow
 
     assert both.flow[1] == pytest.approx(0.90e-3, abs=0.005e-3)
@@ -81,9 +80,9 @@ def test_8_9_b_while_the_toilet_flushes() -> None:
     assert (alone - shower) / alone == pytest.approx(0.21, abs=0.015)
 
 
-def one_pipe(length: float, bore: float, roughness: float, k: float, lift: float) -> Problem:
+def one_pipe(length: float, bore: float, roughness: float, k: float, lift: float) -> OpenSupply:
     """A pipe to a reservoir: an outlet so wide that it takes nothing, at the far level."""
-    return Problem(
+    return OpenSupply(
         names=("pump", "pipe"),
         parent=(-1, 0),
         length=(0.0, length),
@@ -110,14 +109,14 @@ def test_two_quadratics(shut_off: float, flow: float, head: float) -> None:
     bore = 0.01
     area = math.pi / 4.0 * bore**2
     k = 0.0261 / litre**2 * metre / (1000.0 / 2.0 / area**2)
-    problem = replace(
+    supply = replace(
         one_pipe(0.0, bore, 0.0, k, 3.52),
         source=lambda q: (
             (shut_off - 0.0453 * (q / litre) ** 2) * metre,
             -2.0 * 0.0453 * q / litre**2 * metre,
         ),
     )
-    found = deliver(problem)
+    found = deliver(supply)
     closed = math.sqrt((shut_off - 3.52) / (0.0453 + 0.0261))
 
     assert found.flow[0] / litre == pytest.approx(flow, abs=0.005)
@@ -142,7 +141,7 @@ def test_munson_12_4_pump_and_system() -> None:
     assert found.flow[0] / GPM == pytest.approx(1600.0, rel=0.02)
 
 
-def maurer(k: float, length: float) -> Problem:
+def maurer(k: float, length: float) -> OpenSupply:
     """82.47 - 0.2009 Q2 ft (ft3/s) against 30 ft of lift and 20 in pipe."""
     foot = FOOT * 1000.0 * GRAVITY
     return replace(

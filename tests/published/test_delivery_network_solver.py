@@ -13,8 +13,7 @@ import random
 
 import pytest
 
-from supplycalc.delivery.laws import constant_source
-from supplycalc.delivery.problem import Delivered, Mixer, Opening, Problem
+from supplycalc.delivery.open_supply import Delivered, Mixer, Opening, OpenSupply, constant_source
 from supplycalc.delivery.solver import deliver
 from tests.delivery.check import draws_of
 
@@ -24,7 +23,7 @@ DENSITY, VISCOSITY = 999.156, 1.12088e-3
 MEAN_TEMPERATURE = 288.71
 
 
-def tree(seed: int) -> Problem:
+def tree(seed: int) -> OpenSupply:
     """A random tree of 8 to 16 smooth pipes, all flows turbulent, orifices and mixers open."""
     rng = random.Random(seed)
     while True:
@@ -48,7 +47,7 @@ def tree(seed: int) -> Problem:
                     coefficient=2.5e-4 / math.sqrt(1.4e5), hot_share=0.6,
                 ),
             )  # fmt: skip
-        problem = Problem(
+        supply = OpenSupply(
             names=tuple(f"pipe {i}" for i in range(count)),
             parent=tuple(parent),
             length=(0.0, *(rng.uniform(3.0, 20.0) for _ in range(count - 1))),
@@ -72,19 +71,19 @@ def tree(seed: int) -> Problem:
             ),
             mixers=mixers,
         )
-        delivered = deliver(problem)
-        if min(_reynolds(problem, delivered)) > 4000.0:
-            return problem
+        delivered = deliver(supply)
+        if min(_reynolds(supply, delivered)) > 4000.0:
+            return supply
 
 
-def _reynolds(problem: Problem, delivered: Delivered) -> list[float]:
+def _reynolds(supply: OpenSupply, delivered: Delivered) -> list[float]:
     return [
         4.0 * DENSITY * q / (math.pi * bore * VISCOSITY)
-        for q, bore in zip(delivered.flow[1:], problem.inside_diameter[1:], strict=True)
+        for q, bore in zip(delivered.flow[1:], supply.inside_diameter[1:], strict=True)
     ]
 
 
-def pressures_by_network(problem: Problem, delivered: Delivered) -> list[float]:
+def pressures_by_network(supply: OpenSupply, delivered: Delivered) -> list[float]:
     """Pressure at every point [Pa gauge] with the delivered flows as sinks."""
     from pandapipes.properties.fluids import _add_fluid_to_net
 
@@ -95,18 +94,18 @@ def pressures_by_network(problem: Problem, delivered: Delivered) -> list[float]:
     )  # fmt: skip
     _add_fluid_to_net(net, fluid)
     junctions = [
-        pp.create_junction(net, pn_bar=4.0, tfluid_k=MEAN_TEMPERATURE) for _ in problem.parent
+        pp.create_junction(net, pn_bar=4.0, tfluid_k=MEAN_TEMPERATURE) for _ in supply.parent
     ]
     pp.create_ext_grid(net, junctions[0], p_bar=delivered.pressure[0] / 1e5, t_k=MEAN_TEMPERATURE)
-    for i in range(1, len(problem.parent)):
+    for i in range(1, len(supply.parent)):
         pp.create_pipe_from_parameters(
-            net, junctions[problem.parent[i]], junctions[i],
-            length_km=problem.length[i] / 1e3,
-            inner_diameter_mm=problem.inside_diameter[i] * 1e3,
-            k_mm=problem.roughness[i] * 1e3,
-            loss_coefficient=problem.k[i],
+            net, junctions[supply.parent[i]], junctions[i],
+            length_km=supply.length[i] / 1e3,
+            inner_diameter_mm=supply.inside_diameter[i] * 1e3,
+            k_mm=supply.roughness[i] * 1e3,
+            loss_coefficient=supply.k[i],
         )  # fmt: skip
-    for i, flow in draws_of(problem, delivered).items():
+    for i, flow in draws_of(supply, delivered).items():
         pp.create_sink(net, junctions[i], mdot_kg_per_s=flow * DENSITY)
     pp.pipeflow(
         net, friction_model="colebrook", max_iter_hyd=100, max_iter_colebrook=100,
@@ -118,9 +117,9 @@ def pressures_by_network(problem: Problem, delivered: Delivered) -> list[float]:
 @pytest.mark.parametrize("seed", range(6))
 def test_pressures_agree_with_the_network_solver(seed: int) -> None:
     """Every pressure to 0.1 %, the losses to 0.02 % of the supply pressure besides."""
-    problem = tree(seed)
-    delivered = deliver(problem)
-    expected = pressures_by_network(problem, delivered)
+    supply = tree(seed)
+    delivered = deliver(supply)
+    expected = pressures_by_network(supply, delivered)
 
     for ours, theirs in zip(delivered.pressure, expected, strict=True):
         assert ours == pytest.approx(theirs, rel=1e-3)

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from scipy.integrate import solve_ivp
 
 import supplycalc
-from supplycalc.delivery.laws import constant_source
+from supplycalc.delivery.open_supply import constant_source
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Draw, House, Pump, Tank, Well
 from supplycalc.network import build_tree
@@ -137,7 +137,7 @@ def test_a_day_against_an_integrator(well: Well) -> None:
 
 
 def _whole(fixture: object):  # type: ignore[no-untyped-def]
-    from supplycalc.delivery.use import full_use
+    from supplycalc.delivery.fixture_use import full_use
 
     return full_use(fixture)  # type: ignore[arg-type]
 

@@ -10,8 +10,8 @@ import pytest
 from msgspec.structs import replace
 
 import supplycalc as sc
-from supplycalc.delivery.settled import Household
-from supplycalc.delivery.use import full_use, parse_uses
+from supplycalc.delivery.fixture_use import full_use, parse_uses
+from supplycalc.delivery.household import Household
 from supplycalc.hydraulics.pressure import pipe_loss
 from supplycalc.model import House
 from supplycalc.problems import InputError

@@ -8,10 +8,10 @@ import pytest
 from msgspec.structs import replace
 from scipy.integrate import solve_ivp
 
+from supplycalc.delivery.fixture_use import Use, full_use
 from supplycalc.delivery.heat import HEAT_CAPACITY, run_loss_per_length
-from supplycalc.delivery.house import source_cases
-from supplycalc.delivery.settled import Household
-from supplycalc.delivery.use import Use, full_use
+from supplycalc.delivery.household import Household
+from supplycalc.delivery.source_cases import source_cases
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold, Run
 from supplycalc.problems import InputError

@@ -10,7 +10,7 @@ import math
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.delivery.house import base_problem
+from supplycalc.delivery.household import shut_supply
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold
 from supplycalc.questions.parts.ports import manifolds
@@ -72,11 +72,11 @@ def test_the_port_counts_once() -> None:
 def test_what_comes_out_meets_the_same_port() -> None:
     """The delivered flow is found with the same K on the same bore as sizing."""
     design = size(with_filter("manifold"), mend=False)
-    problem = base_problem(design)
+    supply = shut_supply(design)
     index = design.devices[0].index
 
-    assert problem.k[index] == pytest.approx(1.5)
-    assert problem.inside_diameter[index] == pytest.approx(0.475 * INCH)
+    assert supply.k[index] == pytest.approx(1.5)
+    assert supply.inside_diameter[index] == pytest.approx(0.475 * INCH)
 
 
 def test_the_device_takes_a_port_of_the_manifold_to_buy() -> None:

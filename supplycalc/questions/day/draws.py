@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from supplycalc.delivery.use import Through, Use, full_use
+from supplycalc.delivery.fixture_use import Through, Use, full_use
 from supplycalc.model import Draw, Fixture, House
 from supplycalc.units import DAY
 

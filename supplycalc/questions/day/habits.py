@@ -14,7 +14,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from supplycalc.delivery.use import Use, full_use
+from supplycalc.delivery.fixture_use import Use, full_use
 from supplycalc.demand.probability import probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from supplycalc.delivery.laws import constant_source
-from supplycalc.delivery.problem import Law
-from supplycalc.delivery.settled import Household
+from supplycalc.delivery.fixture_use import Use
+from supplycalc.delivery.household import Household
+from supplycalc.delivery.open_supply import Law, constant_source
 from supplycalc.delivery.solver import deliver
-from supplycalc.delivery.use import Use
 from supplycalc.network import Outlet
 from supplycalc.sizing.design import Design
 from supplycalc.units import PSI
@@ -59,7 +58,7 @@ class OpenSet:
         self.connections = tuple(
             Connection(number, outlet)
             for number, use in enumerate(uses)
-            for outlet in laws.outlets(use)
+            for outlet in use.outlets(laws.household.design.tree)
         )
         self._laws = laws
         self._rungs: dict[int, Rung] = {}
@@ -102,7 +101,6 @@ class Laws:
 
     def __init__(self, design: Design, reference: Law) -> None:
         self.household = Household(design)
-        self._outlets = design.tree.outlets
         self._reference = reference
         self._sets: dict[tuple[int, ...], OpenSet] = {}
         self._numbers: dict[tuple[str, str, float], int] = {}
@@ -129,21 +127,13 @@ class Laws:
             self._sets[numbers] = found
         return found
 
-    def outlets(self, use: Use) -> tuple[Outlet, ...]:
-        """The connections that a use opens."""
-        return tuple(
-            one
-            for one in self._outlets
-            if one.fixture is use.fixture and use.through in (one.side, "both")
-        )
-
     def settle(self, opened: OpenSet, law: Law) -> Rung:
         """Ask the solver: what runs and which pressures stand with a source's law."""
         if not opened.uses:
             return Rung(0.0, (), (), law(0.0)[0])
         self.solves += 1
         shares = {use.name: self._share(use) for use in opened.uses if use.through == "both"}
-        delivered = deliver(self.household.problem(opened.uses, law, shares))
+        delivered = deliver(self.household.open_supply(opened.uses, law, shares))
         openings, mixers = iter(delivered.opening_flow), iter(delivered.mixer_flow)
         flow = tuple(
             sum(next(mixers)) if use.through == "both" else next(openings) for use in opened.uses

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
-from supplycalc.delivery.problem import Law
+from supplycalc.delivery.open_supply import Law
 from supplycalc.questions.day.draws import PlannedDraw
 from supplycalc.questions.day.laws import Laws
 from supplycalc.questions.day.openings import Openings

@@ -7,8 +7,8 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from supplycalc.delivery.house import source_cases
-from supplycalc.delivery.laws import constant_source
+from supplycalc.delivery.open_supply import constant_source
+from supplycalc.delivery.source_cases import source_cases
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.day.draws import PlannedDraw, scheduled

@@ -8,11 +8,11 @@ import math
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.delivery.house import SourceCase
-from supplycalc.delivery.problem import Mixer, Opening, Problem
-from supplycalc.delivery.settled import Household, Outflow
+from supplycalc.delivery.fixture_use import Use
+from supplycalc.delivery.household import Household, Outflow
+from supplycalc.delivery.open_supply import Mixer, Opening, OpenSupply
 from supplycalc.delivery.solver import deliver
-from supplycalc.delivery.use import Use
+from supplycalc.delivery.source_cases import SourceCase
 
 MOST_SETS = 500
 """Sets that are simply all tried; beyond, branch and bound finds the same worst one."""
@@ -171,27 +171,27 @@ class _Search:
         """A flow that the first use keeps with any part of these open [m3/s]."""
         self.solved += 1
         uses = self._uses + tuple(self._others[i] for i in opened)
-        problem = self._household.problem(uses, self._law)
-        delivered = deliver(_without_ratios(problem))
+        supply = self._household.open_supply(uses, self._law)
+        delivered = deliver(_without_ratios(supply))
         first = self._uses[0]
         if first.through != "both":
             return delivered.opening_flow[0]
-        mixer = problem.mixers[0]
+        mixer = supply.mixers[0]
         if mixer.kind == "plain":
             return sum(delivered.mixer_flow[0])
         weaker = min(delivered.pressure[mixer.cold_link], delivered.pressure[mixer.hot_link])
         return min(mixer.cap, mixer.coefficient * math.sqrt(max(weaker, 0.0)))
 
 
-def _without_ratios(problem: Problem) -> Problem:
+def _without_ratios(supply: OpenSupply) -> OpenSupply:
     """Every ratio mixer replaced by two orifices that draw no less from either side."""
-    openings, mixers = list(problem.openings), []
-    for mixer in problem.mixers:
+    openings, mixers = list(supply.openings), []
+    for mixer in supply.mixers:
         if mixer.kind == "plain":
             mixers.append(mixer)
         else:
             openings += _halves(mixer)
-    return replace(problem, openings=tuple(openings), mixers=tuple(mixers))
+    return replace(supply, openings=tuple(openings), mixers=tuple(mixers))
 
 
 def _halves(mixer: Mixer) -> list[Opening]:

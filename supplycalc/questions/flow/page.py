@@ -15,7 +15,7 @@ from supplycalc.units import show
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from supplycalc.delivery.settled import Outflow
+    from supplycalc.delivery.household import Outflow
     from supplycalc.output.terminal import Page
     from supplycalc.questions.flow.disturbance import Disturbance, Harm
     from supplycalc.questions.flow.study import Case, Common, FlowStudy, Way

@@ -8,9 +8,9 @@ from typing import Any
 
 from msgspec import Struct
 
-from supplycalc.delivery.house import SourceCase, source_cases, valve_of
-from supplycalc.delivery.settled import Household, Outflow
-from supplycalc.delivery.use import Use, figure, full_use, parse_uses
+from supplycalc.delivery.fixture_use import Use, figure, full_use, parse_uses
+from supplycalc.delivery.household import Household, Outflow
+from supplycalc.delivery.source_cases import SourceCase, source_cases
 from supplycalc.findings.common import scald_times
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House, Manifold
@@ -207,11 +207,7 @@ def _case(household: Household, uses: tuple[Use, ...], source: SourceCase) -> Ca
 
 
 def _links(design: Design, use: Use) -> dict[str, int]:
-    return {
-        one.side: one.link
-        for one in design.tree.outlets
-        if one.fixture is use.fixture and use.through in (one.side, "both")
-    }
+    return {outlet.side: outlet.link for outlet in use.outlets(design.tree)}
 
 
 def _common(design: Design, uses: tuple[Use, ...], flows: tuple[float, ...]) -> Iterator[Common]:
@@ -334,7 +330,7 @@ def _temperature_findings(
         "can fall",
         values=((alone.temperature, "temperature"), (one.temperature, "temperature")),
         remedy="a pressure-balanced or thermostatic valve"
-        if valve_of(one.use, design) == "plain"
+        if one.use.mixing_valve(design.tree) == "plain"
         else "a thermostatic valve, and less loss on the side that gives way",
         source=citation,
     )
@@ -361,7 +357,7 @@ def _assumptions(
         + (" or ".join(f"{{{i}}}" for i in range(len(wanted)))),
         values=tuple((one, "temperature") for one in wanted),
     )
-    valves = {valve_of(use, household.design) for use in mixed}
+    valves = {use.mixing_valve(household.design.tree) for use in mixed}
     if "plain" in valves:
         yield Assumption(
             text="a plain mixer is two fixed ports into one chamber and an outlet after it; the "

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from supplycalc.catalogue import nominal_inches
-from supplycalc.delivery.use import figure
+from supplycalc.delivery.fixture_use import figure
 from supplycalc.findings.common import is_are, listed
 from supplycalc.model import Manifold
 from supplycalc.questions.hot.pipe import hot_limit

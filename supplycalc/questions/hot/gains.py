@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.delivery.fixture_use import figure
 from supplycalc.delivery.heat import run_loss_per_length
-from supplycalc.delivery.use import figure
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError
 from supplycalc.questions.hot.heat import insulated, still_cold, warm_time

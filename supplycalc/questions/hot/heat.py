@@ -8,9 +8,14 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from supplycalc.delivery.heat import HEAT_CAPACITY, METAL_DENSITY, cooled, run_loss_per_length
-from supplycalc.delivery.house import hot_runs
-from supplycalc.delivery.use import figure
+from supplycalc.delivery.fixture_use import figure
+from supplycalc.delivery.heat import (
+    HEAT_CAPACITY,
+    METAL_DENSITY,
+    cooled,
+    hot_runs,
+    run_loss_per_length,
+)
 from supplycalc.hydraulics.water import density
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table

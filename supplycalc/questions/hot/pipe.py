@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 
-from supplycalc.delivery.house import hot_runs
+from supplycalc.delivery.heat import hot_runs
 from supplycalc.model import Manifold
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import CodeLimit, cite, load_table, to_si

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from supplycalc.delivery.house import hot_runs, source_cases
-from supplycalc.delivery.problem import Law
-from supplycalc.delivery.settled import Household
-from supplycalc.delivery.use import Use, figure, full_use
+from supplycalc.delivery.fixture_use import Use, figure, full_use
+from supplycalc.delivery.heat import hot_runs
+from supplycalc.delivery.household import Household
+from supplycalc.delivery.open_supply import Law
+from supplycalc.delivery.source_cases import source_cases
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House
 from supplycalc.network import Outlet

@@ -1,4 +1,4 @@
-"""What is opened, and the law of each opened outlet from its rated flow at rated pressure."""
+"""A fixture in use: which sides are open and how far, and the orifice that this makes of it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Literal
 from msgspec import Struct
 
 from supplycalc.model import Fixture, House
-from supplycalc.network import Tree
+from supplycalc.network import Outlet, Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.tables import Citation, cite, load_table, to_si
 
@@ -33,11 +33,20 @@ class Use(Struct, frozen=True, kw_only=True):
     def name(self) -> str:
         """The fixture's name, with the side where only one of two is opened."""
         two = self.fixture.cold is not None and self.fixture.hot is not None
-        return (
-            f"{self.fixture.name} ({self.through})"
-            if two and self.through != "both"
-            else (self.fixture.name)
-        )
+        one_side = two and self.through != "both"
+        return f"{self.fixture.name} ({self.through})" if one_side else self.fixture.name
+
+    def outlets(self, tree: Tree) -> list[Outlet]:
+        """The fixture's connections that are open, cold before hot."""
+        return [
+            outlet
+            for outlet in tree.outlets
+            if outlet.fixture is self.fixture and self.through in (outlet.side, "both")
+        ]
+
+    def mixing_valve(self, tree: Tree) -> str:
+        """Kind of the fixture's mixing valve: the file's, else the usual one."""
+        return self.fixture.valve or tree.kind_of(self.fixture).valves[0]
 
 
 class Rating(Struct, frozen=True, kw_only=True):
@@ -103,19 +112,19 @@ def parse_uses(house: House, texts: Iterable[str]) -> tuple[Use, ...]:
     uses: list[Use] = []
     problems: list[Problem] = []
     for text in texts:
-        found = _parse_one(text, fixtures)
-        if isinstance(found, Problem):
-            problems.append(found)
-        elif any(one.fixture.name == found.fixture.name for one in uses):
-            problems.append(_problem(f"{found.fixture.name!r} is opened twice"))
+        use = _parse_use(text, fixtures)
+        if isinstance(use, Problem):
+            problems.append(use)
+        elif any(other.fixture.name == use.fixture.name for other in uses):
+            problems.append(_problem(f"{use.fixture.name!r} is opened twice"))
         else:
-            uses.append(found)
+            uses.append(use)
     if problems:
         raise InputError(problems)
     return tuple(uses)
 
 
-def _parse_one(text: str, fixtures: dict[str, Fixture]) -> Use | Problem:
+def _parse_use(text: str, fixtures: dict[str, Fixture]) -> Use | Problem:
     name, share = text.strip(), 1.0
     if name not in fixtures and (match := _SHARE.fullmatch(name)):
         name, share = match[1].strip(), float(match[2]) / 100.0
@@ -157,7 +166,7 @@ def rating(use: Use, tree: Tree) -> Rating:
 
     Source: orifice law q = C sqrt(p) through the rated point; regulators by IRC Table P2903.2.
     """
-    outlet = next(one for one in tree.outlets if one.fixture.name == use.fixture.name)
+    outlet = next(outlet for outlet in tree.outlets if outlet.fixture.name == use.fixture.name)
     if outlet.required_pressure <= 0.0:
         raise InputError(
             [

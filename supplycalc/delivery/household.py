@@ -1,0 +1,325 @@
+"""A sized house whose outlets can be opened: what each gets, and how its mixing valve stands."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.delivery.fixture_use import Rating, Use, figure, rating
+from supplycalc.delivery.heat import arriving_temperature, mean_temperature
+from supplycalc.delivery.open_supply import (
+    Delivered,
+    Law,
+    Mixer,
+    Opening,
+    OpenSupply,
+    constant_source,
+    device_law,
+    valve_law,
+)
+from supplycalc.delivery.solver import deliver
+from supplycalc.hydraulics.devices import FALLOFF_POWER
+from supplycalc.hydraulics.fittings import manifold_port_k
+from supplycalc.hydraulics.pressure import static_gains
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import Device
+from supplycalc.sizing.choices import loss_of
+from supplycalc.sizing.design import Design
+from supplycalc.sizing.port import device_port
+
+_ROUNDS = 40
+_SHARE_TOLERANCE = 1e-9
+_HELD = 1.0 - 1e-9
+
+
+def shut_supply(design: Design) -> OpenSupply:
+    """A sized house with everything shut and a source that holds nothing.
+
+    Args:
+        design: with a size for every run.
+    """
+    tree = design.tree
+    count = len(tree)
+    densities = {t: density(t) for t in set(tree.temperature)}
+    viscosities = {t: viscosity(t) for t in densities}
+    link_density = [densities[t] for t in tree.temperature]
+    length, k, roughness = ([0.0] * count for _ in range(3))
+    inside_diameter = [1.0] * count
+    c = [100.0] * count
+    for run in design.runs:
+        i = run.index
+        length[i], inside_diameter[i], k[i] = run.counted_length, run.size.inside_diameter, run.k
+        own = run.run.roughness
+        roughness[i] = run.tube.roughness if own is None else own
+        c[i] = run.tube.hazen_williams_c
+    device: list[Law | None] = [None] * count
+    limit: list[Law | None] = [None] * count
+    for i, link in enumerate(tree.links):
+        if isinstance(link, Device):
+            device[i] = device_law(loss_of(link, tree.catalogue))
+            limit[i] = _reducing_valve(link, tree.catalogue)
+            port = device_port(tree, i, design.demand.design_flow[i])
+            if port is not None:
+                inside_diameter[i], k[i] = port.inside_diameter, manifold_port_k()
+    by_c = tree.house.project.friction == "hazen-williams"
+    return OpenSupply(
+        names=tree.names,
+        parent=tree.parent,
+        length=tuple(length),
+        inside_diameter=tuple(inside_diameter),
+        roughness=tuple(roughness),
+        k=tuple(k),
+        density=tuple(link_density),
+        viscosity=tuple(viscosities[t] for t in tree.temperature),
+        static_gain=tuple(static_gains(tree.parent, tree.elevation, link_density)),
+        device=tuple(device),
+        limit=tuple(limit),
+        source=constant_source(0.0),
+        hazen_williams_c=tuple(c) if by_c else None,
+    )
+
+
+def _reducing_valve(device: Device, catalogue: Catalogue) -> Law | None:
+    if device.setting is None:
+        return None
+    kind = catalogue.devices[device.kind]
+    falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
+    at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
+    return valve_law(device.setting, falloff, at, FALLOFF_POWER)
+
+
+class Outflow(Struct, frozen=True, kw_only=True):
+    """What comes out of one use."""
+
+    use: Use
+    rated: Rating
+    cold: float
+    """[m3/s]"""
+    hot: float
+    """[m3/s]"""
+    cold_pressure: float | None
+    """At the fixture's connection [Pa gauge]; None: not opened."""
+    hot_pressure: float | None
+    temperature: float
+    """Of the water that comes out [K]; nan where nothing does."""
+    hot_share: float | None
+    """Share of hot that its mixing valve stands at; None: it does not mix."""
+
+    @property
+    def flow(self) -> float:
+        """[m3/s]"""
+        return self.cold + self.hot
+
+    @property
+    def pressure(self) -> float:
+        """The lower of the pressures at its connections [Pa gauge]."""
+        return min(p for p in (self.cold_pressure, self.hot_pressure) if p is not None)
+
+    @property
+    def share_of_rated(self) -> float:
+        """Flow over that of the fully open outlet at its rated pressure."""
+        return self.flow / self.rated.flow
+
+    @property
+    def held(self) -> bool:
+        """Whether its regulator decides the flow."""
+        return self.flow >= self.rated.cap * _HELD
+
+    @property
+    def dry(self) -> bool:
+        """Whether nothing comes out."""
+        return self.flow <= 0.0
+
+
+class Settled(Struct, frozen=True, kw_only=True):
+    """A house with outlets open, settled."""
+
+    delivered: Delivered
+    outflows: tuple[Outflow, ...]
+    """In the order of the uses."""
+
+
+class Household:
+    """A sized house whose outlets can be opened; keeps what does not change between solves."""
+
+    def __init__(self, design: Design) -> None:
+        self.design = design
+        self._shut = shut_supply(design)
+        self._settings: dict[tuple[str, float, Law], float] = {}
+
+    @property
+    def static_gains(self) -> tuple[float, ...]:
+        """Pressure gained by height along each link [Pa]."""
+        return self._shut.static_gain
+
+    def wanted_share(self, use: Use, hot: float) -> float:
+        """Hot share that gives the wanted temperature when hot water of `hot` [K] arrives.
+
+        Args:
+            use: with both sides open.
+            hot: temperature of the arriving hot water [K].
+
+        Returns:
+            Share of the flow, within what a valve can be set to.
+
+        Source: heat balance of mixing.
+        """
+        wanted = self.use_temperature(use)
+        cold = self.design.house.water.cold
+        least = figure("mixing", "least-share")[0]
+        if hot <= wanted:
+            return 1.0 - least
+        warms, cools = density(cold) * (wanted - cold), density(hot) * (hot - wanted)
+        return min(max(warms / (warms + cools), least), 1.0 - least)
+
+    def use_temperature(self, use: Use) -> float:
+        """Wanted temperature of a use [K]: the file's, else the usual one."""
+        wanted = use.fixture.use_temperature
+        return wanted if wanted is not None else figure("mixing", "use-temperature")[0]
+
+    def setting(self, use: Use, law: Law) -> float:
+        """Hot share that a use's valve is set to while nothing else runs.
+
+        A person turns the valve until the water is right. Later changes of pressure find it there.
+
+        Args:
+            use: with both sides open.
+            law: of the source [Pa over m3/s].
+
+        Returns:
+            Share of hot at equal supply pressures.
+        """
+        key = (use.name, use.share, law)
+        if key not in self._settings:
+            self._settings[key] = self._set(use, law)
+        return self._settings[key]
+
+    def _set(self, use: Use, law: Law) -> float:
+        least = figure("mixing", "least-share")[0]
+        share = self.wanted_share(use, self.design.house.water.hot)
+        low, high = least, 1.0 - least
+        for _ in range(_ROUNDS):
+            settled = self._solve((use,), {use.name: share}, law)
+            outflow = settled.outflows[0]
+            if outflow.flow <= 0.0:
+                break
+            off = self.wanted_share(use, self._arriving(use, settled)) - outflow.hot / outflow.flow
+            if abs(off) < _SHARE_TOLERANCE:
+                break
+            if off > 0.0:
+                low = max(low, share)
+            else:
+                high = min(high, share)
+            better = share + off
+            share = better if low < better < high else 0.5 * (low + high)
+        return share
+
+    def _arriving(self, use: Use, settled: Settled) -> float:
+        """Temperature of the hot water that arrives at a use [K]."""
+        hot_link = use.outlets(self.design.tree)[-1].link
+        return arriving_temperature(self.design, hot_link, settled.delivered.flow)
+
+    def settle(self, uses: tuple[Use, ...], law: Law) -> Settled:
+        """Solve the house with uses open together, each mixing valve set as when it ran alone.
+
+        Pressure-balanced valves keep their share. Thermostatic ones find the share anew that gives
+        the wanted temperature with the hot water that arrives.
+
+        Args:
+            uses: what is open.
+            law: of the source [Pa over m3/s].
+
+        Returns:
+            What each gets.
+
+        Raises:
+            ComputationError: the flows could not be settled.
+        """
+        tree = self.design.tree
+        mixed = [use for use in uses if use.through == "both"]
+        shares = {use.name: self.setting(use, law) for use in mixed}
+        thermostatic = [use for use in mixed if use.mixing_valve(tree) == "thermostatic"]
+        settled = self._solve(uses, shares, law)
+        for _ in range(_ROUNDS):
+            moved = 0.0
+            for use in thermostatic:
+                new = self.wanted_share(use, self._arriving(use, settled))
+                moved = max(moved, abs(new - shares[use.name]))
+                shares[use.name] = new
+            if moved <= _SHARE_TOLERANCE:
+                break
+            settled = self._solve(uses, shares, law)
+        return settled
+
+    def open_supply(
+        self, uses: tuple[Use, ...], law: Law, shares: dict[str, float] | None = None
+    ) -> OpenSupply:
+        """What the solver gets for these uses; openings and mixers in the order of the uses.
+
+        Args:
+            uses: what is open.
+            law: of the source [Pa over m3/s].
+            shares: hot share at which each mixing valve stands, by the use's name; None: as each
+                is set alone.
+        """
+        if shares is None:
+            shares = {use.name: self.setting(use, law) for use in uses if use.through == "both"}
+        tree = self.design.tree
+        openings, mixers = [], []
+        for use in uses:
+            rated = rating(use, tree)
+            links = [outlet.link for outlet in use.outlets(tree)]
+            if use.through == "both":
+                mixers.append(
+                    Mixer(
+                        name=use.name,
+                        kind="plain" if use.mixing_valve(tree) == "plain" else "ratio",
+                        cold_link=links[0],
+                        hot_link=links[1],
+                        coefficient=rated.coefficient,
+                        hot_share=shares[use.name],
+                        port_share=figure("mixing", "port-share")[0],
+                        cap=rated.cap,
+                    )
+                )
+            else:
+                openings.append(
+                    Opening(
+                        name=use.name,
+                        link=links[0],
+                        coefficient=rated.coefficient,
+                        cap=rated.cap,
+                    )
+                )
+        return replace(self._shut, source=law, openings=tuple(openings), mixers=tuple(mixers))
+
+    def _solve(self, uses: tuple[Use, ...], shares: dict[str, float], law: Law) -> Settled:
+        delivered = deliver(self.open_supply(uses, law, shares))
+        openings, mixers = iter(delivered.opening_flow), iter(delivered.mixer_flow)
+        outflows = []
+        for use in uses:
+            flows = next(mixers) if use.through == "both" else (next(openings),)
+            outflows.append(self._outflow(use, flows, delivered, shares.get(use.name)))
+        return Settled(delivered=delivered, outflows=tuple(outflows))
+
+    def _outflow(
+        self, use: Use, flows: tuple[float, ...], delivered: Delivered, share: float | None
+    ) -> Outflow:
+        """What comes out of a use, from the flow through each of its open connections."""
+        outlets = use.outlets(self.design.tree)
+        flow = {outlet.side: q for outlet, q in zip(outlets, flows, strict=True)}
+        pressure = {outlet.side: delivered.pressure[outlet.link] for outlet in outlets}
+        temperatures = [
+            arriving_temperature(self.design, outlet.link, delivered.flow) for outlet in outlets
+        ]
+        return Outflow(
+            use=use,
+            rated=rating(use, self.design.tree),
+            cold=flow.get("cold", 0.0),
+            hot=flow.get("hot", 0.0),
+            cold_pressure=pressure.get("cold"),
+            hot_pressure=pressure.get("hot"),
+            temperature=mean_temperature(flows, tuple(temperatures)),
+            hot_share=share,
+        )

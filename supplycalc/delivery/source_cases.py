@@ -1,0 +1,93 @@
+"""The states that the source can be in, each as a law of pressure over flow."""
+
+from __future__ import annotations
+
+import bisect
+from itertools import pairwise
+
+from msgspec import Struct
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.delivery.open_supply import Law, constant_source, lower_of, sagging_main
+from supplycalc.hydraulics.water import specific_weight
+from supplycalc.model import House
+from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
+from supplycalc.supply.pump import lift, pump_head, with_curve
+from supplycalc.supply.source import MAIN_EXPONENT
+
+
+class SourceCase(Struct, frozen=True, kw_only=True):
+    """One state that the source can be in."""
+
+    name: str
+    """ "cut-in", "cut-out", "pump alone", "set pressure" or "main"."""
+    law: Law
+
+
+def source_cases(house: House, catalogue: Catalogue) -> tuple[SourceCase, ...]:
+    """The states that the source can be in, the weakest that lasts first.
+
+    Args:
+        house: for its source.
+        catalogue: for the drop pipe.
+
+    Returns:
+        For a main one case; for a well cut-in and cut-out, and the pump alone where its curve is
+        given or guessed from one point; for a constant-pressure pump what it holds.
+    """
+    source = house.source
+    if source.kind == "main":
+        return (SourceCase(name="main", law=_main_law(house)),)
+    house = with_curve(house)
+    pump = house.source.pump
+    curve = pump_law(house, catalogue) if pump is not None and len(pump.curve) > 1 else None
+    if pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None:
+        held = constant_source(pump.set_pressure)
+        return (SourceCase(name="set pressure", law=lower_of(held, curve) if curve else held),)
+    cut_in = source.cut_in if source.cut_in is not None else 0.0
+    cut_out = source.cut_out if source.cut_out is not None else cut_in
+    cases = [
+        SourceCase(name="cut-in", law=constant_source(cut_in)),
+        SourceCase(name="cut-out", law=constant_source(cut_out)),
+    ]
+    if curve is not None:
+        cases.append(SourceCase(name="pump alone", law=lower_of(curve, constant_source(cut_out))))
+    return tuple(cases)
+
+
+def _main_law(house: House) -> Law:
+    source = house.source
+    static, residual, at = source.static, source.residual, source.residual_flow
+    if residual is None:
+        return constant_source(static or 0.0)
+    if static is None or at is None or static <= residual:
+        return constant_source(residual)
+    return sagging_main(static, residual, at, MAIN_EXPONENT)
+
+
+def pump_law(house: House, catalogue: Catalogue) -> Law:
+    """Pressure that the pump alone holds at the source's gauge, and its slope.
+
+    Args:
+        house: with a pump curve of two points or more.
+        catalogue: for the drop pipe.
+
+    Returns:
+        The law, equal to `supply.source.pump_pressure`.
+
+    Source: total dynamic head rearranged (MIL-HDBK-1164), differentiated by us.
+    """
+    pump, well = house.source.pump, house.source.well
+    assert pump is not None
+    weight = specific_weight(house.water.cold)
+    flows = [flow for flow, _ in pump.curve]
+    heads = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(pump.curve)]
+    deeper = 1.0 / well.specific_capacity if well is not None and well.specific_capacity else 0.0
+
+    def law(flow: float) -> tuple[float, float]:
+        piece = min(max(bisect.bisect_left(flows, flow) - 1, 0), len(heads) - 1)
+        lost, rise = loss_to_tank_with_slope(house, flow)
+        value = weight * (pump_head(pump, flow) - lift(house, flow)) - lost
+        return value, min(weight * (heads[piece] - deeper) - rise, 0.0)
+
+    return law
