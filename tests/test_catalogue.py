@@ -379,3 +379,14 @@ def test_a_house_brings_its_own() -> None:
 def test_a_house_without_own_entries_shares_the_shipped_catalogue() -> None:
     """Nothing is copied for nothing."""
     assert house().catalogue is load_catalogue()
+
+
+def test_houses_of_one_content_are_equal() -> None:
+    """Their catalogues are compared by what the files declare, without reading every tube."""
+    device = OwnDevice(name="scrubber", loss=Loss(quadratic=1e4, reference_flow=1e-3))
+    first, second = (house(catalogue=load_catalogue(own_devices=(device,))) for _ in range(2))
+
+    assert first == second
+    assert hash(first) == hash(second)
+    assert first != house()
+    assert len(repr(first)) < 2000

@@ -259,9 +259,19 @@ class Catalogue(Struct, frozen=True, kw_only=True):
     own_fittings: tuple[OwnFitting, ...] = ()
     own_devices: tuple[OwnDevice, ...] = ()
 
+    @property
+    def own(self) -> tuple[OwnTube | OwnFitting | OwnDevice, ...]:
+        """All that the file declares; in nothing else do two catalogues differ."""
+        return (*self.own_tubes, *self.own_fittings, *self.own_devices)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Catalogue) and self.own == other.own
+
+    def __hash__(self) -> int:
+        return hash(self.own)
+
     def __repr__(self) -> str:
-        own = (*self.own_tubes, *self.own_fittings, *self.own_devices)
-        return f"<the shipped catalogue and {len(own)} entries of the house file>"
+        return f"<the shipped catalogue and {len(self.own)} entries of the house file>"
 
 
 @functools.lru_cache(maxsize=512)

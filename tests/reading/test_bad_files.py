@@ -25,11 +25,11 @@ def test_the_good_file_is_good() -> None:
 @pytest.mark.parametrize(("edits", "expected"), CASES)
 def test_each_mistake_is_told_with_its_line(edits: list[str], expected: list[str]) -> None:
     """Exactly the expected problems, in file order, and no echo of the same mistake."""
-    found = problems_of(spoilt(*edits))
+    problems = problems_of(spoilt(*edits))
 
-    assert len(found) == len(expected), found
-    for one, words in zip(found, expected, strict=True):
-        assert one == words or one.startswith(f"{words}; "), one
+    assert len(problems) == len(expected), problems
+    for problem, words in zip(problems, expected, strict=True):
+        assert problem == words or problem.startswith(f"{words}; "), problem
 
 
 def test_all_mistakes_are_told_at_once_in_file_order() -> None:
@@ -188,5 +188,7 @@ def test_the_files_that_the_commands_are_tried_on(name: str) -> None:
     with pytest.raises(InputError) as caught:
         load(FOLDER / name)
 
-    assert [f"{one.place.line}: {one.text}" for one in caught.value.problems] == EXPECTED[name]
+    assert [
+        f"{problem.place.line}: {problem.text}" for problem in caught.value.problems
+    ] == EXPECTED[name]
     assert {path.name for path in FOLDER.glob("*.toml")} == {*EXPECTED, "expected.toml"}

@@ -86,11 +86,13 @@ EXPECTED = {
 def paths(value: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
     """Every key and list entry of a parsed document."""
     inner = value.items() if isinstance(value, dict) else enumerate(value)
-    found = [path] if path else []
+    collected = [path] if path else []
     if isinstance(value, dict | list):
-        for key, one in inner:
-            found += paths(one, (*path, key)) if isinstance(one, dict | list) else [(*path, key)]
-    return found
+        for key, item in inner:
+            collected += (
+                paths(item, (*path, key)) if isinstance(item, dict | list) else [(*path, key)]
+            )
+    return collected
 
 
 @pytest.mark.parametrize("ends", ["\n", "\r\n"])

@@ -25,41 +25,41 @@ def told(text: str) -> list[str]:
 
 def test_a_right_list() -> None:
     """Numbers in SI, sizes as the catalogue writes them."""
-    found = loads_prices(
+    prices = loads_prices(
         HEAD
         + PIPE.replace('"3/4"', "'3/4\"'")
         + '[[part]]\nkind = "tee"\nsize = "1 x 3/4 x 1/2"\njoined = "crimp"\nprice = 4.5\n'
         + '[[part]]\nkind = "clamp"\npack = 10\nprice = 16\n'
     )
 
-    assert found.date == datetime.date(2026, 3, 1)
-    assert found.currency == "USD"
-    assert (found.pipes[0].size, found.pipes[0].price) == ("3/4", 74.0)
-    assert found.pipes[0].length == pytest.approx(30.48)
-    assert found.part("tee", "1 x 3/4 x 1/2", "crimp") == found.parts[0]
-    assert found.part("tee", "1 x 3/4 x 1/2", "insert") is None
-    assert found.part("tee", "1 x 1/2 x 1/2", "crimp") is None
-    assert found.part("clamp", "3/4", "insert") == found.parts[1]
+    assert prices.date == datetime.date(2026, 3, 1)
+    assert prices.currency == "USD"
+    assert (prices.pipes[0].size, prices.pipes[0].price) == ("3/4", 74.0)
+    assert prices.pipes[0].length == pytest.approx(30.48)
+    assert prices.part("tee", "1 x 3/4 x 1/2", "crimp") == prices.parts[0]
+    assert prices.part("tee", "1 x 3/4 x 1/2", "insert") is None
+    assert prices.part("tee", "1 x 1/2 x 1/2", "crimp") is None
+    assert prices.part("clamp", "3/4", "insert") == prices.parts[1]
 
 
 def test_the_shipped_list_is_right_and_marked() -> None:
     """The scenario's list reads, and says that it is invented."""
-    found = load_prices(COUNTER)
+    prices = load_prices(COUNTER)
 
     assert "invented" in COUNTER.read_text(encoding="utf-8").splitlines()[0]
-    assert found.pipe("pex-sdr9", "1/2")
-    assert found.part("manifold", "1", None, 8) is not None
-    assert found.part("manifold", "1", None, 9) is None
+    assert prices.pipe("pex-sdr9", "1/2")
+    assert prices.part("manifold", "1", None, 8) is not None
+    assert prices.part("manifold", "1", None, 9) is None
 
 
 def test_the_closer_entry_wins() -> None:
     """A price for the size beats one for any size, whatever stands first."""
-    found = loads_prices(
+    prices = loads_prices(
         HEAD
         + '[[part]]\nkind = "stop"\nprice = 9\n'
         + '[[part]]\nkind = "stop"\nsize = "3/8"\nprice = 8\n'
     )
-    exact, general = found.part("stop", "3/8"), found.part("stop", "1/2")
+    exact, general = prices.part("stop", "3/8"), prices.part("stop", "1/2")
 
     assert exact is not None
     assert general is not None
@@ -98,7 +98,9 @@ def test_mistakes(text: str, place: str, message: str) -> None:
     """Told with file, line and what would be right."""
     problems = told(text)
 
-    assert any(one.startswith(f"{place}:") and message in one for one in problems), problems
+    assert any(problem.startswith(f"{place}:") and message in problem for problem in problems), (
+        problems
+    )
 
 
 def test_every_mistake_at_once() -> None:

@@ -188,13 +188,13 @@ def test_mistakes_in_the_files_own_parts() -> None:
 
 def every_key() -> list[tuple[str, Key]]:
     """All declared keys with the path of their section."""
-    found: list[tuple[str, Key]] = []
+    keys: list[tuple[str, Key]] = []
     left = [(section.name, key) for section in SECTIONS for key in section.keys]
     while left:
         where, key = left.pop(0)
-        found.append((where, key))
+        keys.append((where, key))
         left += [(f"{where}.{key.name}", inner) for inner in key.keys]
-    return found
+    return keys
 
 
 def test_every_key_has_help_and_an_example_that_is_right() -> None:
@@ -207,7 +207,7 @@ def test_every_key_has_help_and_an_example_that_is_right() -> None:
         }
         if key.kind == "table":
             reporter.choices = {"tubes": ("pe-cts-sdr9",)}
-        section = next(one for one in SECTIONS if one.name == where.partition(".")[0])
+        section = next(section for section in SECTIONS if section.name == where.partition(".")[0])
         table = {key.name: tomllib.loads(f"a={key.example}")["a"]}
         alone = type(section)(
             name="x",
@@ -247,7 +247,7 @@ def test_every_field_of_the_model_can_be_written(section: str, record: type) -> 
     """Keys and fields are the same set, but for what reading itself finds out."""
     found_out = {"place", "given", "length_measured", "fixture", "falloff_flow"}
     keys = {key.name for where, key in every_key() if where == section}
-    names = {one.name for one in fields(record)} - found_out
+    names = {field.name for field in fields(record)} - found_out
     if section in ("run", "device", "manifold", "fitting", "device_kind"):
         keys = {RENAMED.get(key, key) for key in keys}
 
@@ -278,7 +278,7 @@ def test_a_right_file_needs_no_heavy_library() -> None:
         "import sys; from supplycalc.reading import loads; from tests.reading.good import GOOD\n"
         "loads(GOOD); print(sorted({'pint', 'networkx', 'scipy', 'fluids'} & set(sys.modules)))"
     )
-    done = subprocess.run(
+    finished = subprocess.run(
         [sys.executable, "-c", code],
         capture_output=True,
         text=True,
@@ -286,7 +286,7 @@ def test_a_right_file_needs_no_heavy_library() -> None:
         cwd=Path(__file__).parents[2],
     )
 
-    assert done.stdout.strip() == "[]"
+    assert finished.stdout.strip() == "[]"
 
 
 def test_the_old_name_of_the_way_of_joining_is_read_and_told() -> None:
