@@ -1,6 +1,12 @@
-"""Rules that judge a finished design: one small function and one entry in `RULES` each."""
+"""Rules that judge a finished design: one small function with its record, and its turn in `RULES`.
+
+A new rule is a function under `@rule` in the module of its topic; its code stands nowhere else.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
 
 from supplycalc.findings import (
     burial,
@@ -17,34 +23,38 @@ from supplycalc.findings import (
     velocity,
     well,
 )
-from supplycalc.findings.common import Rule
-from supplycalc.sizing.design import Design, Finding
-
-LEVELS = ("fail", "warn", "note")
+from supplycalc.findings.rule import Rule
+from supplycalc.sizing.design import LEVELS, Design, Finding
 
 RULES: tuple[Rule, ...] = (
     pressure.pressure_short,
     pressure.static_over_limit,
     materials.rating_exceeded,
-    materials.tank_rating_exceeded,
     materials.hot_material,
     hot_water.scald,
     hot_water.shower_valve,
     burial.cover_too_shallow,
     sizes.service_under_minimum,
     sizes.fixture_minimum,
+    sizes.manifold_exception,
     prescriptive.below_table,
     consumption.flow_over_limit,
     plausible.source_unusual,
     plausible.shorter_than_rise,
     source.pump_cannot_hold,
+    source.pump_unknown,
     source.pump_beyond_curve,
     source.main_at_rest_only,
     source.precharge,
-    well.well_supply,
+    well.switch_above_pump,
+    well.jet_depth,
+    well.suction_lift,
+    well.pump_oversized,
+    well.short_cycling,
+    well.tank_stretched,
+    well.relief_valve,
     velocity.velocity_over_limit,
     burial.slab_joint,
-    burial.slab_meeting,
     sizes.larger_than_feed,
     plausible.constant_loss,
     pressure.reserve_not_kept,
@@ -52,30 +62,37 @@ RULES: tuple[Rule, ...] = (
     source.thermal_expansion,
     hot_water.stored_hot,
     materials.plastic_at_heater,
-    burial.frost,
+    burial.frost_depth_unknown,
+    burial.frost_rise,
     burial.slab_fittings,
     contamination.hose_connection,
     contamination.softened_outdoors,
     sizes.service_unusual,
     sizes.manifold_ports,
-    memory.demand_from_memory,
-    memory.limits_from_memory,
-    memory.bores_from_memory,
+    memory.from_memory,
 )
 """In the order in which findings of one level are told: what hurts first, then what is broken."""
 
 
-def judge(design: Design) -> tuple[Finding, ...]:
+def judge(design: Design, rules: tuple[Rule, ...] = RULES) -> tuple[Finding, ...]:
     """Judge a finished design by every rule.
 
     Args:
         design: sized, with its pressures.
+        rules: by which to judge.
 
     Returns:
         The findings: failures first, then warnings, then notes; in one level by the order of
-        `RULES` and, in one rule, of the design.
+        the rules and, in one rule, of the design.
 
     Source: each finding names its own.
     """
-    found = [finding for rule in RULES for finding in rule(design)]
-    return tuple(sorted(found, key=lambda finding: LEVELS.index(finding.level)))
+    subjects: dict[Callable[[Design], Any], Any] = {}
+    findings: list[Finding] = []
+    for rule in rules:
+        if rule.subject not in subjects:
+            subjects[rule.subject] = rule.subject(design)
+        subject = subjects[rule.subject]
+        if subject is not None:
+            findings += rule.findings(subject)
+    return tuple(sorted(findings, key=lambda finding: LEVELS.index(finding.level)))

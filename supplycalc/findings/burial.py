@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.common import listed
+from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Run
-from supplycalc.sizing.design import Design, Finding, RunResult
+from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import code_limit
 
 DEPTH_SLACK = 0.006
 """[m] A quarter of an inch: less than a trench can be dug to, and than depths are shown to."""
+RISE = "bring the line up inside the heated house, in an interior wall, not in an outer one"
 
 
-def cover_too_shallow(design: Design) -> Iterator[Finding]:
+@rule("cover-too-shallow", "warn")
+def cover_too_shallow(design: Design) -> Iterator[Remark]:
     """Cover less than the code asks for; above the frost line it fails, else it is a warning."""
     frost = design.house.limits.frost_depth
     least, below = code_limit("cover"), code_limit("cover-below-frost")
@@ -28,9 +31,8 @@ def cover_too_shallow(design: Design) -> Iterator[Finding]:
             message = "lies {0} deep, too near the frost line at {1}"
         else:
             message = "lies {0} deep, which leaves it open to damage"
-        yield Finding(
+        yield Remark(
             level="fail" if freezes else "warn",
-            code="cover-too-shallow",
             where=result.run.name,
             message=message,
             values=((cover, "cover"), (frost or 0.0, "cover")),
@@ -43,53 +45,57 @@ def cover_too_shallow(design: Design) -> Iterator[Finding]:
         )
 
 
-def frost(design: Design) -> Iterator[Finding]:
-    """What frost asks of every buried line: its depth, and the way up into the house."""
-    depth = design.house.limits.frost_depth
+@rule("frost-depth-unknown", "note")
+def frost_depth_unknown(design: Design) -> Iterator[Remark]:
+    """Buried lines in a file that does not say how deep frost reaches."""
     buried = list(_buried(design))
-    if not buried or depth == 0.0:
-        return
-    where = listed(result.run.name for result, _ in buried)
-    rise = "bring the line up inside the heated house, in an interior wall, not in an outer one"
-    if depth is None:
-        yield Finding(
-            level="note",
-            code="frost-depth-unknown",
-            where=where,
+    if buried and design.house.limits.frost_depth is None:
+        yield Remark(
+            where=listed(result.run.name for result, _ in buried),
             message=(
                 f"{'lies' if len(buried) == 1 else 'the shallowest lies'} {{0}} deep; no frost "
                 "depth is given, so whether frost reaches it is not judged"
             ),
             values=((min(cover for _, cover in buried), "cover"),),
-            remedy=f"ask the building office for the frost depth and give frost_depth; {rise}",
+            remedy=f"ask the building office for the frost depth and give frost_depth; {RISE}",
         )
-        return
-    yield Finding(
-        level="note",
-        code="frost-rise",
-        where=where,
-        message="on its way up it passes through {0} of ground that freezes",
-        values=((depth, "cover"),),
-        remedy=f"{rise}; keep the depth up to the house's edge and in sleeves",
-    )
 
 
-def slab_joint(design: Design) -> Iterator[Finding]:
+@rule("frost-rise", "note")
+def frost_rise(design: Design) -> Iterator[Remark]:
+    """The way of every buried line up into the house, through the ground that freezes."""
+    depth = design.house.limits.frost_depth
+    buried = list(_buried(design))
+    if buried and depth:
+        yield Remark(
+            where=listed(result.run.name for result, _ in buried),
+            message="on its way up it passes through {0} of ground that freezes",
+            values=((depth, "cover"),),
+            remedy=f"{RISE}; keep the depth up to the house's edge and in sleeves",
+        )
+
+
+@rule("slab-joint", "warn")
+def slab_joint(design: Design) -> Iterator[Remark]:
+    """Joints out of reach in or under the slab: those counted, and where two runs meet there."""
+    yield from _joints_counted(design)
+    yield from _runs_meeting(design)
+
+
+def _joints_counted(design: Design) -> Iterator[Remark]:
     """Joints that the user counts inside the embedded part of a run."""
     for result in design.runs:
         run = result.run
         if run.embedded and run.joints > 0:
             noun = "joint lies" if run.joints == 1 else "joints lie"
-            yield Finding(
-                level="warn",
-                code="slab-joint",
+            yield Remark(
                 where=run.name,
                 message=f"{run.joints} {noun} in or under the slab, out of reach once it is poured",
                 remedy="run one length of tube from stub to stub, or sleeve the joint with access",
             )
 
 
-def slab_meeting(design: Design) -> Iterator[Finding]:
+def _runs_meeting(design: Design) -> Iterator[Remark]:
     """Two embedded runs that meet: a joint, and perhaps a change of material or size, below."""
     results, parent = design.run_at, design.tree.parent
     heights = {point.name: point.elevation for point in design.house.points}
@@ -106,9 +112,7 @@ def slab_meeting(design: Design) -> Iterator[Finding]:
         if result.size.nominal != above.size.nominal:
             changes.append("size")
         what = f"and change {' and '.join(changes)} " if changes else ""
-        yield Finding(
-            level="warn",
-            code="slab-joint",
+        yield Remark(
             where=f"{above.run.name} and {result.run.name}",
             message=f"they meet {what}in or under the slab, out of reach once it is poured",
             remedy=(
@@ -118,14 +122,13 @@ def slab_meeting(design: Design) -> Iterator[Finding]:
         )
 
 
-def slab_fittings(design: Design) -> Iterator[Finding]:
+@rule("slab-fittings", "note")
+def slab_fittings(design: Design) -> Iterator[Remark]:
     """Fittings listed for embedded runs without joints: they may stand above the floor or not."""
     counted = [(one.run.name, _joints(one.run)) for one in design.runs if one.run.embedded]
     doubtful = [name for name, joints in counted if joints]
     if doubtful:
-        yield Finding(
-            level="note",
-            code="slab-fittings",
+        yield Remark(
             where=listed(doubtful),
             message="fittings are counted in a run that lies in or under the slab",
             remedy=(

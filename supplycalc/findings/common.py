@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.model import Device
-from supplycalc.sizing.design import Design, Finding, OutletResult, RunResult
+from supplycalc.sizing.design import Design, OutletResult, RunResult
 from supplycalc.tables import Citation, CodeLimit, cite, kelvin, load_table, to_si
-
-Rule = Callable[[Design], Iterable[Finding]]
-Values = tuple[tuple[float, str], ...]
-"""(SI value, dimension) of each mark of a sentence."""
 
 YOUR_FILE = Citation(key="own", text="your file", check="seen")
 """The source of a limit that the user set."""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.sizing.design import Design, Finding
+from supplycalc.findings.rule import Remark, rule
+from supplycalc.sizing.design import Design
 from supplycalc.tables import cite, load_table, to_si
 
 
-def flow_over_limit(design: Design) -> Iterator[Finding]:
+@rule("flow-over-code-limit", "warn")
+def flow_over_limit(design: Design) -> Iterator[Remark]:
     """A flow that the file gives a fixture is more than the code lets it draw."""
     table = load_table("consumption_limits")["flow"]
     limits = {kind: (gpm, psi) for kind, gpm, psi in table["rows"]}
@@ -18,9 +20,7 @@ def flow_over_limit(design: Design) -> Iterator[Finding]:
         gpm, psi = limits[fixture.kind]
         limit = to_si(gpm, "gpm")
         if fixture.flow > limit * (1 + 1e-6):
-            yield Finding(
-                level="warn",
-                code="flow-over-code-limit",
+            yield Remark(
                 where=fixture.name,
                 message="the file gives it {0}; the code lets it draw at most {1} at {2}",
                 values=(

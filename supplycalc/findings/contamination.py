@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.common import behind, finding_limit, is_are, listed
-from supplycalc.sizing.design import Design, Finding
+from supplycalc.findings.rule import Remark, rule
+from supplycalc.sizing.design import Design
 
 OUTDOOR_KIND = "hose-bibb"
 SOFTENER = "softener"
 
 
-def hose_connection(design: Design) -> Iterator[Finding]:
+@rule("hose-connection", "note")
+def hose_connection(design: Design) -> Iterator[Remark]:
     """Every hose bibb needs a vacuum breaker, and one that survives frost where it freezes."""
     taps = [one.fixture.name for one in design.outlets if one.fixture.kind == OUTDOOR_KIND]
     if not taps:
@@ -20,9 +22,7 @@ def hose_connection(design: Design) -> Iterator[Finding]:
     remedy = "fit a vacuum breaker at each hose connection"
     if design.house.limits.frost_depth:
         remedy += ", and taps of the frost-proof kind or with a stop inside that drains them"
-    yield Finding(
-        level="note",
-        code="hose-connection",
+    yield Remark(
         where=listed(taps),
         message="a hose left in dirty water can be sucked back into the house",
         remedy=remedy,
@@ -30,7 +30,8 @@ def hose_connection(design: Design) -> Iterator[Finding]:
     )
 
 
-def softened_outdoors(design: Design) -> Iterator[Finding]:
+@rule("softened-outdoors", "note")
+def softened_outdoors(design: Design) -> Iterator[Remark]:
     """A hose bibb behind a softener."""
     found = {
         one.fixture.name: device.name
@@ -40,9 +41,7 @@ def softened_outdoors(design: Design) -> Iterator[Finding]:
     }
     if found:
         taps = sorted(found)
-        yield Finding(
-            level="note",
-            code="softened-outdoors",
+        yield Remark(
             where=listed(taps),
             message=(
                 f"{is_are(taps, 'hangs', 'hang')} behind {listed(found.values())}, which then "

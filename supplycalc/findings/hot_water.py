@@ -14,7 +14,8 @@ from supplycalc.findings.common import (
     scald_times,
     valve_of,
 )
-from supplycalc.sizing.design import Design, Finding, Level, OutletResult
+from supplycalc.findings.rule import Remark, rule
+from supplycalc.sizing.design import Design, Level, OutletResult
 from supplycalc.tables import Citation, code_limit
 
 BATHING = ("tub-shower", "bathtub", "shower", "bidet")
@@ -24,7 +25,8 @@ MIXING = ("mixing-valve",)
 TANK_HEATER = "heater"
 
 
-def scald(design: Design) -> Iterator[Finding]:
+@rule("scald", "warn")
+def scald(design: Design) -> Iterator[Remark]:
     """Water hotter than the limit at outlets that people use and no mixing device guards."""
     hot = design.house.water.hot
     own = design.house.limits.max_hot
@@ -44,7 +46,8 @@ def scald(design: Design) -> Iterator[Finding]:
         yield _scald(design, "note", other, limit.value, scald_times()[0][2])
 
 
-def shower_valve(design: Design) -> Iterator[Finding]:
+@rule("shower-valve", "warn")
+def shower_valve(design: Design) -> Iterator[Remark]:
     """A plain mixing valve at a shower: its temperature jumps when another outlet opens."""
     plain = [
         one.fixture.name
@@ -54,9 +57,7 @@ def shower_valve(design: Design) -> Iterator[Finding]:
         and valve_of(design, one) not in PROTECTED
     ]
     if plain:
-        yield Finding(
-            level="warn",
-            code="shower-valve",
+        yield Remark(
             where=listed(sorted(plain)),
             message=(
                 f"{is_are(plain, 'has', 'have')} a plain valve: when cold pressure drops elsewhere "
@@ -67,15 +68,14 @@ def shower_valve(design: Design) -> Iterator[Finding]:
         )
 
 
-def stored_hot(design: Design) -> Iterator[Finding]:
+@rule("stored-hot", "note")
+def stored_hot(design: Design) -> Iterator[Remark]:
     """Water stored in a tank heater below the temperature that hinders bacteria."""
     limit = code_limit("stored-hot")
     hot = design.house.water.hot
     tanks = [one.device.name for one in design.devices if one.device.kind == TANK_HEATER]
     if tanks and hot < limit.value - TEMPERATURE_SLACK:
-        yield Finding(
-            level="note",
-            code="stored-hot",
+        yield Remark(
             where=listed(tanks),
             message=(
                 "water kept at {0} scalds less, but bacteria that grow between {2} and {3} are "
@@ -102,7 +102,7 @@ def _scald(
     outlets: list[OutletResult],
     limit: float,
     source: Citation,
-) -> Finding:
+) -> Remark:
     hot = design.house.water.hot
     names = sorted({one.fixture.name for one in outlets})
     times = [row for row in scald_times() if row[0] <= hot + TEMPERATURE_SLACK]
@@ -114,9 +114,8 @@ def _scald(
         at, time, _ = times[-1]
         message += f"; at {{2}} it burns an adult deeply within {time}, a child sooner"
         values.append((at, "temperature"))
-    return Finding(
+    return Remark(
         level=level,
-        code="scald",
         where=listed(names),
         message=message,
         values=tuple(values),

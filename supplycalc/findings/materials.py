@@ -14,12 +14,14 @@ from supplycalc.findings.common import (
     published,
     size_of,
 )
+from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Run
-from supplycalc.sizing.design import Design, Finding, RunResult
+from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import Citation
 
 
-def hot_material(design: Design) -> Iterator[Finding]:
+@rule("hot-material", "fail")
+def hot_material(design: Design) -> Iterator[Remark]:
     """Tube that is not permitted for hot water in hot runs, one finding for each family."""
     wrong: dict[str, list[RunResult]] = {}
     for result in design.runs:
@@ -27,9 +29,7 @@ def hot_material(design: Design) -> Iterator[Finding]:
             wrong.setdefault(result.tube.name, []).append(result)
     for group in wrong.values():
         tube = group[0].tube
-        yield Finding(
-            level="fail",
-            code="hot-material",
+        yield Remark(
             where=listed(one.run.name for one in group),
             message=f"{tube.title} is not permitted for hot water",
             remedy="use a tube that is listed for hot water distribution",
@@ -37,7 +37,8 @@ def hot_material(design: Design) -> Iterator[Finding]:
         )
 
 
-def plastic_at_heater(design: Design) -> Iterator[Finding]:
+@rule("plastic-at-heater", "note")
+def plastic_at_heater(design: Design) -> Iterator[Remark]:
     """Plastic tube connected to a heater; runs of metal of any length at the heater are enough."""
     tree, results = design.tree, design.run_at
     wrong: list[str] = []
@@ -52,9 +53,7 @@ def plastic_at_heater(design: Design) -> Iterator[Finding]:
         ]
     if wrong:
         limit = finding_limit("metal-at-heater")
-        yield Finding(
-            level="note",
-            code="plastic-at-heater",
+        yield Remark(
             where=listed(wrong),
             message="plastic tube right at the heater",
             remedy=(
@@ -66,8 +65,9 @@ def plastic_at_heater(design: Design) -> Iterator[Finding]:
         )
 
 
-def rating_exceeded(design: Design) -> Iterator[Finding]:
-    """Pressure at rest over a tube's rating at its temperature, or water hotter than it may be."""
+@rule("rating-exceeded", "fail", well=True)
+def rating_exceeded(design: Design) -> Iterator[Remark]:
+    """Pressure at rest over the rating of a tube or of the tank, or water hotter than it may be."""
     for result in design.runs:
         hottest = result.tube.max_temperature
         if result.temperature > hottest + TEMPERATURE_SLACK:
@@ -81,9 +81,7 @@ def rating_exceeded(design: Design) -> Iterator[Finding]:
             continue
         highest = result.static_end_pressure + max(-result.static_gain, 0.0)
         if highest > rating + PRESSURE_SLACK:
-            yield Finding(
-                level="fail",
-                code="rating-exceeded",
+            yield Remark(
                 where=result.run.name,
                 message=(
                     f"with nothing running {{0}} stands at its lowest end; {result.tube.name} in "
@@ -97,17 +95,16 @@ def rating_exceeded(design: Design) -> Iterator[Finding]:
                 remedy="use tube of a higher rating, or reduce the pressure before it",
                 source=_rating_source(result),
             )
+    yield from _tank_rating_exceeded(design)
 
 
-def tank_rating_exceeded(design: Design) -> Iterator[Finding]:
+def _tank_rating_exceeded(design: Design) -> Iterator[Remark]:
     """A pressure tank whose rating is below the cut-out pressure."""
     source = design.house.source
     rating = source.tank.max_pressure if source.tank is not None else None
     if rating is None or source.cut_out is None or source.cut_out <= rating + PRESSURE_SLACK:
         return
-    yield Finding(
-        level="fail",
-        code="rating-exceeded",
+    yield Remark(
         where="pressure tank",
         message="the pump stops at {0}; the tank is rated for {1}",
         values=((source.cut_out, "pressure"), (rating, "pressure")),
@@ -116,10 +113,8 @@ def tank_rating_exceeded(design: Design) -> Iterator[Finding]:
     )
 
 
-def _too_hot(result: RunResult, hottest: float) -> Finding:
-    return Finding(
-        level="fail",
-        code="rating-exceeded",
+def _too_hot(result: RunResult, hottest: float) -> Remark:
+    return Remark(
         where=result.run.name,
         message=f"carries water of {{0}}; {result.tube.name} has a rating up to {{1}}",
         values=((result.temperature, "temperature"), (hottest, "temperature")),

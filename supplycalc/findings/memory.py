@@ -8,14 +8,23 @@ from typing import Any
 from supplycalc.catalogue import FixtureKind
 from supplycalc.demand import method_record
 from supplycalc.findings.common import listed
+from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Fixture
-from supplycalc.sizing.design import Design, Finding
+from supplycalc.sizing.design import Design
 from supplycalc.tables import Citation, cite, code_limit, load_table
 
 REMEDY = "check it against your own code or standard before you rely on it"
 
 
-def demand_from_memory(design: Design) -> Iterator[Finding]:
+@rule("from-memory", "note")
+def from_memory(design: Design) -> Iterator[Remark]:
+    """Figures from memory, not verified in a text, that decided something in this design."""
+    yield from _demand(design)
+    yield from _limits(design)
+    yield from _inside_diameters(design)
+
+
+def _demand(design: Design) -> Iterator[Remark]:
     """Rows of the demand method's tables that this house uses and nobody verified."""
     method = method_record(design.demand.method)
     fixtures = design.house.fixtures
@@ -36,9 +45,7 @@ def demand_from_memory(design: Design) -> Iterator[Finding]:
             parts.append(f"its flow for {load:.1f} {method.load_name}")
             citation = citation if doubtful else cite(conversion, "memory")
     if parts:
-        yield Finding(
-            level="note",
-            code="from-memory",
+        yield Remark(
             where="demand",
             message=f"from the table of demand method {method.name!r}, not verified: "
             f"{' and '.join(parts)}",
@@ -47,7 +54,7 @@ def demand_from_memory(design: Design) -> Iterator[Finding]:
         )
 
 
-def limits_from_memory(design: Design) -> Iterator[Finding]:
+def _limits(design: Design) -> Iterator[Remark]:
     """Limits and requirements from memory that decided a size or the worst fixture's margin."""
     found: dict[str, Citation] = {}
     fixtures = {fixture.name: fixture for fixture in design.house.fixtures}
@@ -67,9 +74,7 @@ def limits_from_memory(design: Design) -> Iterator[Finding]:
         found[f"the pressure that a {kind.title} needs"] = kind.citation
     doubtful = {text: citation for text, citation in found.items() if citation.from_memory}
     if doubtful:
-        yield Finding(
-            level="note",
-            code="from-memory",
+        yield Remark(
             where="limits",
             message=f"decided something here, not verified: {listed(doubtful)}",
             remedy=REMEDY,
@@ -77,7 +82,7 @@ def limits_from_memory(design: Design) -> Iterator[Finding]:
         )
 
 
-def bores_from_memory(design: Design) -> Iterator[Finding]:
+def _inside_diameters(design: Design) -> Iterator[Remark]:
     """Inside diameters from memory, or derived from dimensions that are, by family."""
     sizes: dict[str, list[str]] = {}
     sources: list[Citation] = []
@@ -88,9 +93,7 @@ def bores_from_memory(design: Design) -> Iterator[Finding]:
                 sizes.setdefault(result.tube.name, []).append(result.size.nominal)
     if sizes:
         families = [f"{name} in {listed(nominals)}" for name, nominals in sizes.items()]
-        yield Finding(
-            level="note",
-            code="from-memory",
+        yield Remark(
             where="inside diameters",
             message=f"not verified in the standard: {'; '.join(families)}",
             remedy="compare with the tube that you buy",
@@ -100,13 +103,11 @@ def bores_from_memory(design: Design) -> Iterator[Finding]:
 
 def _outlet_flows(
     design: Design, fixtures: tuple[Fixture, ...], kinds: dict[str, FixtureKind]
-) -> Iterator[Finding]:
+) -> Iterator[Remark]:
     given = {fixture.kind for fixture in fixtures if fixture.flow is None}
     doubtful = [kind for name, kind in kinds.items() if name in given and kind.citation.from_memory]
     if doubtful:
-        yield Finding(
-            level="note",
-            code="from-memory",
+        yield Remark(
             where="demand",
             message=f"flow not verified: {listed(kind.name for kind in doubtful)}",
             remedy=REMEDY,

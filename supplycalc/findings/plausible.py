@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.common import YOUR_FILE, listed
+from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import SOURCE, Device, Manifold, Run
-from supplycalc.sizing.design import Design, Finding, OutletResult
+from supplycalc.sizing.design import Design, OutletResult
 from supplycalc.units import PSI
 
 HEIGHT_SLACK = 0.9
@@ -15,7 +16,8 @@ LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 """[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
 
 
-def shorter_than_rise(design: Design) -> Iterator[Finding]:
+@rule("length-below-rise", "warn")
+def shorter_than_rise(design: Design) -> Iterator[Remark]:
     """Less pipe than the height between two points of known height: not a developed length."""
     found: dict[str, tuple[list[str], float, float]] = {}
     for outlet in design.outlets:
@@ -27,9 +29,7 @@ def shorter_than_rise(design: Design) -> Iterator[Finding]:
                 break
     for start, (names, length, height) in found.items():
         first = "" if len(names) == 1 else f"{names[0]}: "
-        yield Finding(
-            level="warn",
-            code="length-below-rise",
+        yield Remark(
             where=listed(names),
             message=f"{first}{{0}} of pipe from {start} cannot span the {{1}} of height between",
             values=((length, "length"), (height, "length")),
@@ -66,7 +66,8 @@ def _has_height(link: object) -> bool:
     )
 
 
-def source_unusual(design: Design) -> Iterator[Finding]:
+@rule("source-unusual", "warn")
+def source_unusual(design: Design) -> Iterator[Remark]:
     """A source far outside what houses are supplied with: most likely a wrong unit."""
     source = design.house.source
     low = source.cut_in if source.kind == "well" else source.residual
@@ -77,9 +78,7 @@ def source_unusual(design: Design) -> Iterator[Finding]:
         seen, words = high, "is more than any house is supplied with"
     else:
         return
-    yield Finding(
-        level="warn",
-        code="source-unusual",
+    yield Remark(
         where="source",
         message=f"{{0}} {words}; usual are {{1}} to {{2}}",
         values=((seen, "pressure"), (LOWEST, "pressure"), (HIGHEST, "pressure")),
@@ -87,7 +86,8 @@ def source_unusual(design: Design) -> Iterator[Finding]:
     )
 
 
-def constant_loss(design: Design) -> Iterator[Finding]:
+@rule("constant-loss", "note")
+def constant_loss(design: Design) -> Iterator[Remark]:
     """Equipment that the file gives one loss at every flow, which only a spring would have."""
     fixed = [
         one
@@ -98,9 +98,7 @@ def constant_loss(design: Design) -> Iterator[Finding]:
         and not one.device.loss.curve
     ]
     if fixed:
-        yield Finding(
-            level="note",
-            code="constant-loss",
+        yield Remark(
             where=listed(one.device.name for one in fixed),
             message=(
                 "loses {0} at every flow, as the file gives it; real equipment loses about four "

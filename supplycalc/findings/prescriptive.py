@@ -15,8 +15,9 @@ from supplycalc.demand.prescriptive import (
     longest,
     lowest_pressure,
 )
+from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device
-from supplycalc.sizing.design import Design, Finding, RunResult
+from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 NOT_SPECIAL = frozenset({"meter"})
@@ -172,7 +173,8 @@ def _length(design: Design) -> float:
     return (1.0 + float(share)) * max(along)
 
 
-def below_table(design: Design) -> Iterator[Finding]:
+@rule("below-code-table", "warn")
+def below_table(design: Design) -> Iterator[Remark]:
     """The service or the main beyond it is smaller than the code's table of sizes asks."""
     check = table_check(design)
     if check is None or check.outcome != "smaller":
@@ -182,9 +184,7 @@ def below_table(design: Design) -> Iterator[Finding]:
     run = check.service_run if small else check.distribution_run
     asked = check.service if small else check.distribution
     assert run is not None
-    yield Finding(
-        level="warn",
-        code="below-code-table",
+    yield Remark(
         where=run.run.name,
         message=f"{run.size.nominal} inch is computed to be enough, but {check.title} asks for "
         f"{asked} inch: {check.load:.1f} fixture units, {{0}} left after height and devices "

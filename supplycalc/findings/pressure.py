@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from supplycalc.findings.common import (
     PRESSURE_SLACK,
     YOUR_FILE,
-    Values,
     finding_limit,
     listed,
     published,
 )
+from supplycalc.findings.rule import Remark, Values, rule
 from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
-from supplycalc.sizing.design import Design, DeviceResult, Finding, Level, OutletResult
+from supplycalc.sizing.design import Design, DeviceResult, Level, OutletResult
 from supplycalc.tables import Citation, code_limit
 
 OUTDOOR_KINDS = ("hose-bibb",)
@@ -24,7 +24,8 @@ NEXT_TO_NOTHING = 500.0
 """[Pa] A margin on either side of 0 below this shows as 0 kPa or 0.1 psi at most."""
 
 
-def pressure_short(design: Design) -> Iterator[Finding]:
+@rule("pressure-short", "fail")
+def pressure_short(design: Design) -> Iterator[Remark]:
     """Residual pressure under what the fixture needs, one finding for each fixture."""
     for outlet in _worst_sides(design):
         if outlet.margin >= -PRESSURE_SLACK:
@@ -39,9 +40,7 @@ def pressure_short(design: Design) -> Iterator[Finding]:
             message = "gets {0} while the design flow runs and needs {1}: short by {2}"
             shown = outlet.residual
         remedy, remedy_values = _where_it_goes(design, outlet)
-        yield Finding(
-            level="fail",
-            code="pressure-short",
+        yield Remark(
             where=outlet.name,
             message=message,
             values=(
@@ -55,7 +54,8 @@ def pressure_short(design: Design) -> Iterator[Finding]:
         )
 
 
-def pressure_thin(design: Design) -> Iterator[Finding]:
+@rule("pressure-thin", "note")
+def pressure_thin(design: Design) -> Iterator[Remark]:
     """Enough pressure, but hardly more: all such fixtures in one finding."""
     limit = code_limit("thin-margin")
     thin = [
@@ -67,9 +67,7 @@ def pressure_thin(design: Design) -> Iterator[Finding]:
         return
     least, most = (max(outlet.margin, 0.0) for outlet in (thin[0], thin[-1]))
     spare = "only {1} to spare" if len(thin) == 1 else "only {1} to {2} to spare"
-    yield Finding(
-        level="note",
-        code="pressure-thin",
+    yield Remark(
         where=listed(outlet.name for outlet in thin),
         message=f"{spare}; less than {{0}} is thin",
         values=((limit.value, "pressure"), (least, "pressure"), (most, "pressure")),
@@ -78,13 +76,12 @@ def pressure_thin(design: Design) -> Iterator[Finding]:
     )
 
 
-def reserve_not_kept(design: Design) -> Iterator[Finding]:
+@rule("reserve-not-kept", "warn")
+def reserve_not_kept(design: Design) -> Iterator[Remark]:
     """The file asks for a reserve that no choice of sizes keeps."""
     reserve = design.house.limits.reserve
     if 0.0 <= design.worst.margin < reserve - PRESSURE_SLACK:
-        yield Finding(
-            level="warn",
-            code="reserve-not-kept",
+        yield Remark(
             where=design.worst.name,
             message="{0} to spare; you ask for {1}, which no choice of sizes keeps",
             values=((design.worst.margin, "pressure"), (reserve, "pressure")),
@@ -93,7 +90,8 @@ def reserve_not_kept(design: Design) -> Iterator[Finding]:
         )
 
 
-def static_over_limit(design: Design) -> Iterator[Finding]:
+@rule("static-over-limit", "fail")
+def static_over_limit(design: Design) -> Iterator[Remark]:
     """Too much pressure at a fixture with nothing running, and the valve setting that cures it."""
     code = code_limit("max-static")
     own = design.house.limits.max_static
@@ -125,15 +123,14 @@ def _static(
     remedy: str,
     remedy_values: Values,
     source: Citation,
-) -> Finding:
+) -> Remark:
     highest = over[0]
     message = "with nothing running {0} stands there; the limit is {1}"
     others = len({one.fixture.name for one in over}) - 1
     if others:
         message += f" ({others} more {'fixture is' if others == 1 else 'fixtures are'} over it)"
-    return Finding(
+    return Remark(
         level=level,
-        code="static-over-limit",
         where=highest.name,
         message=message,
         values=((highest.static_pressure, "pressure"), (limit, "pressure")),

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.catalogue import nominal_inches
+from msgspec import Struct
+
+from supplycalc.catalogue import FixtureKind, nominal_inches
 from supplycalc.findings.common import (
     YOUR_FILE,
     finding_limit,
@@ -14,8 +16,9 @@ from supplycalc.findings.common import (
     published,
     size_of,
 )
+from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Manifold
-from supplycalc.sizing.design import Design, Finding, RunResult
+from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.feed import FeedOrder
 from supplycalc.sizing.minimums import at_least, is_service, smallest_service
 from supplycalc.tables import code_limit
@@ -24,7 +27,8 @@ BORE_STANDARD = "pex-sdr9"
 """Codes give inch sizes; a metric service is held against the bore of this family."""
 
 
-def service_under_minimum(design: Design) -> Iterator[Finding]:
+@rule("service-under-minimum", "fail")
+def service_under_minimum(design: Design) -> Iterator[Remark]:
     """A water service smaller than the code's or the user's smallest size."""
     limit = code_limit("service-minimum")
     for result in _services(design):
@@ -34,18 +38,15 @@ def service_under_minimum(design: Design) -> Iterator[Finding]:
         if sizes.index(result.size) < smallest:
             wanted = nominal_of(sizes[smallest], result.tube)
             whose = "your" if own else "the code's"
-            yield Finding(
-                level="fail",
-                code="service-under-minimum",
+            yield Remark(
                 where=result.run.name,
                 message=f"is {size_of(result)}; {whose} smallest water service is {wanted}",
                 remedy=f"lay {wanted} or more",
                 source=YOUR_FILE if own else limit.citation,
             )
         elif result.tube.metric and not own and result.size.inside_diameter < bore:
-            yield Finding(
+            yield Remark(
                 level="note",
-                code="service-under-minimum",
                 where=result.run.name,
                 message=(
                     f"{size_of(result)} has a bore of {{0}}; the smallest service of the codes, "
@@ -57,7 +58,8 @@ def service_under_minimum(design: Design) -> Iterator[Finding]:
             )
 
 
-def service_unusual(design: Design) -> Iterator[Finding]:
+@rule("service-unusual", "note")
+def service_unusual(design: Design) -> Iterator[Remark]:
     """A water service larger than a house usually has."""
     limit = finding_limit("service-usual-largest")
     bore = finding_limit("service-usual-largest-bore").value
@@ -69,9 +71,7 @@ def service_unusual(design: Design) -> Iterator[Finding]:
         else:
             larger = nominal_inches(result.size.nominal) > nominal_inches(limit.text) + 1e-9
         if larger:
-            yield Finding(
-                level="note",
-                code="service-unusual",
+            yield Remark(
                 where=result.run.name,
                 message=(
                     f"{size_of(result)} is more than a house usually has (3/4 or 1, at times "
@@ -85,9 +85,58 @@ def service_unusual(design: Design) -> Iterator[Finding]:
             )
 
 
-def fixture_minimum(design: Design) -> Iterator[Finding]:
+@rule("size-under-fixture-minimum", "fail")
+def fixture_minimum(design: Design) -> Iterator[Remark]:
     """A branch smaller than the code's minimum for its fixture, save by the manifold exception."""
-    excused: list[str] = []
+    length = code_limit("manifold-exception-length")
+    pressure = code_limit("manifold-exception-pressure")
+    for branch in _small_branches(design):
+        if branch.excused:
+            continue
+        yield Remark(
+            where=branch.result.run.name,
+            message=(
+                f"is {size_of(branch.result)}; a {branch.kind.title} needs "
+                f"{branch.kind.minimum_size} inch"
+            ),
+            remedy=_larger_branch(branch.from_manifold),
+            remedy_values=((length.value, "length"), (pressure.value, "pressure"))
+            if branch.from_manifold
+            else (),
+            source=branch.kind.minimum_citation,
+        )
+
+
+@rule("manifold-exception", "note")
+def manifold_exception(design: Design) -> Iterator[Remark]:
+    """Branches from a manifold that the code lets be one size under their fixture's minimum."""
+    length = code_limit("manifold-exception-length")
+    pressure = code_limit("manifold-exception-pressure")
+    excused = [branch.result.run.name for branch in _small_branches(design) if branch.excused]
+    if excused:
+        yield Remark(
+            where=listed(excused),
+            message=(
+                f"{is_are(excused, 'is', 'are')} one size under the table's minimum, as a branch "
+                "from a manifold may be up to {0} long with {1} at the source"
+            ),
+            values=((length.value, "length"), (pressure.value, "pressure")),
+            remedy="ask whether your code has this exception",
+            source=length.citation,
+        )
+
+
+class _SmallBranch(Struct, frozen=True, kw_only=True):
+    """A branch of inch tube under the code's minimum for its fixture."""
+
+    result: RunResult
+    kind: FixtureKind
+    from_manifold: bool
+    excused: bool
+    """By the exception for short branches of a manifold, one size under the minimum."""
+
+
+def _small_branches(design: Design) -> Iterator[_SmallBranch]:
     length = code_limit("manifold-exception-length")
     pressure = code_limit("manifold-exception-pressure")
     fixtures = {fixture.name: fixture for fixture in design.house.fixtures}
@@ -102,37 +151,14 @@ def fixture_minimum(design: Design) -> Iterator[Finding]:
         if short <= 0:
             continue
         from_manifold = isinstance(design.tree.links[design.tree.parent[result.index]], Manifold)
-        if (
-            short == 1
+        yield _SmallBranch(
+            result=result,
+            kind=kind,
+            from_manifold=from_manifold,
+            excused=short == 1
             and from_manifold
             and result.run.length <= length.value + 1e-9
-            and design.source.design_pressure >= pressure.value
-        ):
-            excused.append(result.run.name)
-            continue
-        yield Finding(
-            level="fail",
-            code="size-under-fixture-minimum",
-            where=result.run.name,
-            message=f"is {size_of(result)}; a {kind.title} needs {kind.minimum_size} inch",
-            remedy=_larger_branch(from_manifold),
-            remedy_values=((length.value, "length"), (pressure.value, "pressure"))
-            if from_manifold
-            else (),
-            source=kind.minimum_citation,
-        )
-    if excused:
-        yield Finding(
-            level="note",
-            code="manifold-exception",
-            where=listed(excused),
-            message=(
-                f"{is_are(excused, 'is', 'are')} one size under the table's minimum, as a branch "
-                "from a manifold may be up to {0} long with {1} at the source"
-            ),
-            values=((length.value, "length"), (pressure.value, "pressure")),
-            remedy="ask whether your code has this exception",
-            source=length.citation,
+            and design.source.design_pressure >= pressure.value,
         )
 
 
@@ -145,7 +171,8 @@ def _larger_branch(from_manifold: bool) -> str:
     return "take the size that the table asks for"
 
 
-def larger_than_feed(design: Design) -> Iterator[Finding]:
+@rule("larger-than-feed", "warn")
+def larger_than_feed(design: Design) -> Iterator[Remark]:
     """A run larger than the run that feeds it, which gains nothing but standing water."""
     if design.house.limits.larger_than_feed:
         return
@@ -155,16 +182,15 @@ def larger_than_feed(design: Design) -> Iterator[Finding]:
         if feed is None or not _larger(result, feed):
             continue
         chosen = "you fixed it at" if result.run.size is not None else "has to be"
-        yield Finding(
-            level="warn",
-            code="larger-than-feed",
+        yield Remark(
             where=result.run.name,
             message=f"{chosen} {size_of(result)}; {feed.run.name} feeds it with {size_of(feed)}",
             remedy=f"make {feed.run.name} as large, or this one as small",
         )
 
 
-def manifold_ports(design: Design) -> Iterator[Finding]:
+@rule("manifold-ports", "note")
+def manifold_ports(design: Design) -> Iterator[Remark]:
     """How many ports of each manifold are left for what comes later."""
     counted = []
     full = []
@@ -175,9 +201,7 @@ def manifold_ports(design: Design) -> Iterator[Finding]:
             if used >= link.ports:
                 full.append(link.name)
     if full:
-        yield Finding(
-            level="note",
-            code="manifold-ports",
+        yield Remark(
             where=listed(full),
             message=f"no port is spare; in use: {', '.join(counted)}",
             remedy="a manifold with a port or two more costs little now",

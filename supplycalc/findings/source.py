@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.common import YOUR_FILE, finding_limit, is_are, listed
-from supplycalc.model import Device
-from supplycalc.sizing.design import Design, DeviceResult, Finding
+from supplycalc.findings.rule import Remark, rule
+from supplycalc.model import Device, WaterSource
+from supplycalc.sizing.design import Design, DeviceResult
 from supplycalc.tables import code_limit
 
 CHECKS = ("check", "dual-check", "double-check", "backflow-preventer", "pressure-reducing-valve")
@@ -16,7 +17,8 @@ CARRIED_ON = 1.5
 """So many times the last given flow a pump's curve may be carried on without a word; our own."""
 
 
-def pump_beyond_curve(design: Design) -> Iterator[Finding]:
+@rule("pump-beyond-curve", "warn")
+def pump_beyond_curve(design: Design) -> Iterator[Remark]:
     """The design flow, or the flow at cut-in, is more than the pump's curve tells of."""
     pump, flow = design.house.source.pump, design.demand.design_flow[0]
     if pump is None or len(pump.curve) < 2:
@@ -25,9 +27,7 @@ def pump_beyond_curve(design: Design) -> Iterator[Finding]:
     if flow <= last * (1.0 + 1e-9):
         given = design.source.pump_flow or 0.0
         if given > last * CARRIED_ON:
-            yield Finding(
-                level="warn",
-                code="pump-beyond-curve",
+            yield Remark(
                 where="pump",
                 message=(
                     "its curve ends at {0}; carried on straight to cut-in it gives {1}, which no "
@@ -38,9 +38,7 @@ def pump_beyond_curve(design: Design) -> Iterator[Finding]:
                 source=YOUR_FILE,
             )
         return
-    yield Finding(
-        level="warn",
-        code="pump-beyond-curve",
+    yield Remark(
         where="pump",
         message=(
             "its curve ends at {0} and the design flow is {1}; beyond its last point the curve is "
@@ -52,13 +50,12 @@ def pump_beyond_curve(design: Design) -> Iterator[Finding]:
     )
 
 
-def main_at_rest_only(design: Design) -> Iterator[Finding]:
+@rule("main-at-rest-only", "warn")
+def main_at_rest_only(design: Design) -> Iterator[Remark]:
     """A main of which only the pressure at rest is known: while water flows it is less."""
     source = design.house.source
     if source.kind == "main" and source.residual is None and source.static is not None:
-        yield Finding(
-            level="warn",
-            code="main-at-rest-only",
+        yield Remark(
             where="source",
             message="only the pressure at rest, {0}, is known; while water flows it is less",
             values=((source.static, "pressure"),),
@@ -67,7 +64,8 @@ def main_at_rest_only(design: Design) -> Iterator[Finding]:
         )
 
 
-def pump_cannot_hold(design: Design) -> Iterator[Finding]:
+@rule("pump-cannot-hold", "warn", well=True)
+def pump_cannot_hold(design: Design) -> Iterator[Remark]:
     """The pump, by its curve or its bucket test, gives less than the design flow at cut-in."""
     source, pressure = design.house.source, design.source
     flow = design.demand.design_flow[0]
@@ -78,9 +76,8 @@ def pump_cannot_hold(design: Design) -> Iterator[Finding]:
         "alone feeds the house"
     )
     if pressure.limited_by == "pump" and pressure.design_pressure <= 0.0:
-        yield Finding(
+        yield Remark(
             level="fail",
-            code="pump-cannot-hold",
             where="source",
             message=(
                 "the pump cannot give the design flow of {0} at any pressure; at the cut-in of {1} "
@@ -92,9 +89,7 @@ def pump_cannot_hold(design: Design) -> Iterator[Finding]:
         )
         return
     if pressure.limited_by == "pump":
-        yield Finding(
-            level="warn",
-            code="pump-cannot-hold",
+        yield Remark(
             where="source",
             message=(
                 "at the design flow of {0} the pump holds only {1}, less than the cut-in of {2}; "
@@ -110,15 +105,11 @@ def pump_cannot_hold(design: Design) -> Iterator[Finding]:
             source=YOUR_FILE,
         )
         return
-    pump = source.pump
-    if source.kind != "well" or (pump is not None and len(pump.curve) > 1):
+    if not _pump_without_curve(design):
         return
-    measured = pump.measured_flow if pump is not None else None
-    at = (pump.measured_pressure if pump is not None else None) or 0.0
+    measured, at = _bucket_test(source)
     if measured is not None and measured < flow and at <= cut_in:
-        yield Finding(
-            level="warn",
-            code="pump-cannot-hold",
+        yield Remark(
             where="source",
             message=(
                 "in the bucket test the pump gave {0} at {2}; the design flow is {1}, so it cannot "
@@ -128,10 +119,16 @@ def pump_cannot_hold(design: Design) -> Iterator[Finding]:
             remedy=advice,
             source=YOUR_FILE,
         )
-    elif measured is None or at < cut_in:
-        yield Finding(
-            level="note",
-            code="pump-unknown",
+
+
+@rule("pump-unknown", "note", well=True)
+def pump_unknown(design: Design) -> Iterator[Remark]:
+    """A pump of which nothing tells that it holds cut-in at the design flow."""
+    source, flow = design.house.source, design.demand.design_flow[0]
+    cut_in = source.cut_in or 0.0
+    measured, at = _bucket_test(source)
+    if _pump_without_curve(design) and (measured is None or (measured >= flow and at < cut_in)):
+        yield Remark(
             where="source",
             message=(
                 "nothing in the file shows that the pump holds {0} at the design flow of {1}; it "
@@ -142,7 +139,22 @@ def pump_cannot_hold(design: Design) -> Iterator[Finding]:
         )
 
 
-def precharge(design: Design) -> Iterator[Finding]:
+def _pump_without_curve(design: Design) -> bool:
+    """Whether the house stands on a well whose pump's curve, if known, is one point at most."""
+    source = design.house.source
+    curve = source.pump.curve if source.pump is not None else ()
+    return source.kind == "well" and design.source.limited_by != "pump" and len(curve) <= 1
+
+
+def _bucket_test(source: WaterSource) -> tuple[float | None, float]:
+    """(flow that the pump gave [m3/s], at which pressure [Pa gauge])."""
+    if source.pump is None:
+        return None, 0.0
+    return source.pump.measured_flow, source.pump.measured_pressure or 0.0
+
+
+@rule("precharge", "warn", well=True)
+def precharge(design: Design) -> Iterator[Remark]:
     """The tank's air charge is not a little below cut-in."""
     source = design.house.source
     charge = source.tank.precharge if source.tank is not None else None
@@ -158,9 +170,7 @@ def precharge(design: Design) -> Iterator[Finding]:
         why = "the tank is empty before the pump starts, and pressure drops out each time"
     else:
         why = "the tank gives less water between starts than it could"
-    yield Finding(
-        level="warn",
-        code="precharge",
+    yield Remark(
         where="pressure tank",
         message=f"its air charge of {{0}} does not suit the cut-in of {{1}}: {why}",
         values=((charge, "pressure"), (source.cut_in, "pressure")),
@@ -173,7 +183,8 @@ def precharge(design: Design) -> Iterator[Finding]:
     )
 
 
-def thermal_expansion(design: Design) -> Iterator[Finding]:
+@rule("thermal-expansion", "note")
+def thermal_expansion(design: Design) -> Iterator[Remark]:
     """A valve between source and tank heater closes the system: heated water has no room."""
     closing = (*CHECKS, METER) if design.house.source.kind == "main" else CHECKS
     heaters, valves = [], []
@@ -188,9 +199,7 @@ def thermal_expansion(design: Design) -> Iterator[Finding]:
             ]
     if heaters:
         limit = finding_limit("expansion-control")
-        yield Finding(
-            level="note",
-            code="thermal-expansion",
+        yield Remark(
             where=listed(heaters),
             message=(
                 f"{listed(valves)} {is_are(valves, 'closes', 'close')} the system: water that "

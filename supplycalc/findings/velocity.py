@@ -6,12 +6,14 @@ import math
 from collections.abc import Iterator
 
 from supplycalc.findings.common import YOUR_FILE, listed, nominal_of, published, size_of
-from supplycalc.sizing.design import Design, Finding, RunResult
+from supplycalc.findings.rule import Remark, rule
+from supplycalc.sizing.design import Design, RunResult
 
 VELOCITY_SLACK = 1.0 + 1e-9
 
 
-def velocity_over_limit(design: Design) -> Iterator[Finding]:
+@rule("velocity-over-limit", "warn")
+def velocity_over_limit(design: Design) -> Iterator[Remark]:
     """A published limit broken is a warning, the user's own a failure; like runs are joined."""
     limits = design.house.limits
     groups: dict[tuple[str, str], list[RunResult]] = {}
@@ -33,9 +35,8 @@ def velocity_over_limit(design: Design) -> Iterator[Finding]:
         if len(group) > 1:
             message += f" (the fastest of {len(group)} runs: {worst.run.name})"
         remedy, values = _slower(worst)
-        yield Finding(
+        yield Remark(
             level="fail" if own is not None else "warn",
-            code="velocity-over-limit",
             where=listed(names),
             message=message,
             values=(

@@ -7,105 +7,96 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from supplycalc.findings.common import PRESSURE_SLACK, published
-from supplycalc.sizing.design import Design, Finding
+from supplycalc.findings.rule import Remark, rule
+from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import sustained_yield, usable_storage
 
-CODES = (
-    "switch-above-pump", "suction-lift", "jet-depth", "pump-oversized", "short-cycling",
-    "tank-stretched", "relief-valve",
-)  # fmt: skip
-"""Of every finding in this module."""
+
+def well_station(design: Design) -> Station | None:
+    """Pump, switch, tank and well as they work together; None where no pump is known."""
+    return pump_station(design.house)
 
 
-def well_supply(design: Design) -> Iterator[Finding]:
-    """Everything that the well's parts show together; silent where no pump is known."""
-    one = pump_station(design.house)
-    if one is None:
+@rule("switch-above-pump", "fail", subject=well_station, well=True)
+def switch_above_pump(station: Station) -> Iterator[Remark]:
+    """A switch whose cut-out the pump never reaches, so that it never stops."""
+    if station.supply_curve.flow_at(station.cut_out) > 0.0:
         return
-    if one.supply_curve.flow_at(one.cut_out) <= 0.0:
-        yield _switch_above_pump(one)
-    yield from _suction(one)
-    yield from _oversized(one)
-    yield from _short_cycling(one)
-    yield from _stretched(one)
-    yield from _relief(one)
-
-
-def _switch_above_pump(one: Station) -> Finding:
-    reached = one.supply_curve.pressure[0]
-    return Finding(
-        level="fail",
-        code="switch-above-pump",
+    reached = station.supply_curve.pressure[0]
+    yield Remark(
         where="pressure switch",
         message=(
             "the pump never stops: cut-out is {0}, and the most it can give at the tank is {1}"
-            if not one.held
+            if not station.held
             else "the pump is to hold {0}, and the most it can give at the tank is {1}"
         ),
-        values=((one.cut_out, "pressure"), (max(reached, 0.0), "pressure")),
+        values=((station.cut_out, "pressure"), (max(reached, 0.0), "pressure")),
         remedy="lower the switch, or fit a pump with more head; running against a shut tank "
         "overheats it",
         source=formula_source("total-head"),
     )
 
 
-def _suction(one: Station) -> Iterator[Finding]:
-    well = one.house.source.well
+@rule("jet-depth", "warn", subject=well_station, well=True)
+def jet_depth(station: Station) -> Iterator[Remark]:
+    """A jet pump whose ejector hangs deeper than they are used."""
+    well = station.house.source.well
     deepest = well_limit("jet-depth")
     depth = well.pump_depth if well is not None else None
-    if one.pump.kind == "jet" and depth is not None and depth > deepest.value:
-        yield Finding(
-            level="warn",
-            code="jet-depth",
+    if station.pump.kind == "jet" and depth is not None and depth > deepest.value:
+        yield Remark(
             where="pump",
             message="the ejector of this jet pump hangs {0} deep; they are used down to {1}",
             values=((depth, "length"), (deepest.value, "length")),
             remedy="use a submersible pump",
             source=deepest.citation,
         )
-    found = suction(one)
-    if found is None or found.ok:
+
+
+@rule("suction-lift", "fail", subject=well_station, well=True)
+def suction_lift(station: Station) -> Iterator[Remark]:
+    """A pump that would have to suck water higher than it can."""
+    intake = suction(station)
+    if intake is None or intake.ok:
         return
-    if found.required is not None:
-        yield Finding(
-            level="fail",
-            code="suction-lift",
+    if intake.required is not None:
+        yield Remark(
             where="pump",
             message=(
                 "with {0} of lift its inlet has {1} of suction head; it needs {2} and {3} to spare"
             ),
             values=(
-                (found.lift, "length"),
-                (found.available, "head"),
-                (found.required, "head"),
+                (intake.lift, "length"),
+                (intake.available, "head"),
+                (intake.required, "head"),
                 (well_limit("npsh-margin").value, "head"),
             ),
             remedy="set the pump lower, widen the suction pipe, or use a pump in the well",
             source=well_limit("npsh-margin").citation,
         )
         return
-    yield Finding(
-        level="fail",
-        code="suction-lift",
+    yield Remark(
         where="pump",
         message="it would have to suck {0}, friction included; {1} is the practical limit here",
-        values=((found.lift + found.friction_head, "length"), (found.limit, "length")),
+        values=((intake.lift + intake.friction_head, "length"), (intake.limit, "length")),
         remedy="set the pump lower, widen the suction pipe, or use a pump in the well",
         source=well_limit("suction-lift").citation,
     )
 
 
-def _oversized(one: Station) -> Iterator[Finding]:
-    well = one.house.source.well
+@rule("pump-oversized", "warn", subject=well_station, well=True)
+def pump_oversized(station: Station) -> Iterator[Remark]:
+    """A pump that gives more than the well sustains."""
+    well = station.house.source.well
     if well is None:
         return
     allowance = well_limit("submergence").value
     lasting = sustained_yield(well, allowance)
-    flow = one.supply_curve.flow_at(one.cut_in)
+    flow = station.supply_curve.flow_at(station.cut_in)
     if lasting is None or flow <= lasting:
         return
     stored = usable_storage(well, allowance)
@@ -114,9 +105,7 @@ def _oversized(one: Station) -> Iterator[Finding]:
     if stored > 0.0:
         message += ", after about {2} of pumping"
         values.append((stored / (flow - lasting), "minutes"))
-    yield Finding(
-        level="warn",
-        code="pump-oversized",
+    yield Remark(
         where="pump",
         message=message,
         values=tuple(values),
@@ -126,25 +115,28 @@ def _oversized(one: Station) -> Iterator[Finding]:
     )
 
 
-def _short_cycling(one: Station) -> Iterator[Finding]:
-    vessel = one.vessel
-    if vessel is None or one.held:
+@rule("short-cycling", "warn", subject=well_station, well=True)
+def short_cycling(station: Station) -> Iterator[Remark]:
+    """A tank too small for the pump: it starts so often that its motor wears out."""
+    vessel = station.vessel
+    if vessel is None or station.held:
         return
-    if one.supply_curve.flow_at(one.cut_out) <= 0.0:
+    if station.supply_curve.flow_at(station.cut_out) <= 0.0:
         return
-    run_time = fill_time(vessel, one.supply_curve) if vessel.drawdown > 0.0 else 0.0
-    mean = vessel.drawdown / run_time if run_time > 0.0 else one.supply_curve.flow_at(one.cut_in)
-    least, source = least_run_time(mean, one.motor_power)
+    run_time = fill_time(vessel, station.supply_curve) if vessel.drawdown > 0.0 else 0.0
+    at_cut_in = station.supply_curve.flow_at(station.cut_in)
+    mean = vessel.drawdown / run_time if run_time > 0.0 else at_cut_in
+    least, source = least_run_time(mean, station.motor_power)
     if run_time >= least * (1.0 - 1e-9):
         return
     if run_time == 0.0:  # no tank helps with an air charge as high as cut-out
-        vessel = replace(vessel, precharge=usual_precharge(one.cut_in, one.cut_out, one.held))
-    needed = volume_for_run_time(vessel, one.supply_curve, least)
-    standard = standard_volume(needed, one.house.project.units == "metric")
+        vessel = replace(
+            vessel, precharge=usual_precharge(station.cut_in, station.cut_out, station.held)
+        )
+    needed = volume_for_run_time(vessel, station.supply_curve, least)
+    standard = standard_volume(needed, station.house.project.units == "metric")
     what = "a tank of {0} (least {1})" if standard is not None else "tanks of {0} together"
-    yield Finding(
-        level="warn",
-        code="short-cycling",
+    yield Remark(
         where="pump",
         message="runs only {0} to fill the tank; it should run {1}, or its motor wears out early",
         values=((run_time, "time"), (least, "time")),
@@ -156,18 +148,18 @@ def _short_cycling(one: Station) -> Iterator[Finding]:
 
 def standard_volume(needed: float, metric: bool) -> float | None:
     """The smallest common tank that is large enough [m3]; None beyond the largest."""
-    return next((one for one in tank_volumes(metric) if one >= needed * (1.0 - 1e-9)), None)
+    return next((size for size in tank_volumes(metric) if size >= needed * (1.0 - 1e-9)), None)
 
 
-def _stretched(one: Station) -> Iterator[Finding]:
-    vessel, limit = one.vessel, well_limit("acceptance")
+@rule("tank-stretched", "warn", subject=well_station, well=True)
+def tank_stretched(station: Station) -> Iterator[Remark]:
+    """A tank of which so much is water at cut-out that its diaphragm suffers."""
+    vessel, limit = station.vessel, well_limit("acceptance")
     if vessel is None or vessel.cut_out <= vessel.precharge:
         return
     share = 1.0 - (vessel.precharge + vessel.atmosphere) / (vessel.cut_out + vessel.atmosphere)
     if share > limit.value:
-        yield Finding(
-            level="warn",
-            code="tank-stretched",
+        yield Remark(
             where="pressure tank",
             message="{0} of its volume is water at cut-out; its diaphragm may be made for {1}",
             values=((share, "share"), (limit.value, "share")),
@@ -176,11 +168,13 @@ def _stretched(one: Station) -> Iterator[Finding]:
         )
 
 
-def _relief(one: Station) -> Iterator[Finding]:
-    tank = one.house.source.tank
+@rule("relief-valve", "warn", subject=well_station, well=True)
+def relief_valve(station: Station) -> Iterator[Remark]:
+    """No relief valve at the tank, or one that opens too high or too low."""
+    tank = station.house.source.tank
     if tank is None:
         return
-    most, rating, relief = one.supply_curve.pressure[0], tank.max_pressure, tank.relief
+    most, rating, relief = station.supply_curve.pressure[0], tank.max_pressure, tank.relief
     margin = well_limit("relief-margin")
     if relief is None:
         over = rating is not None and most > rating + PRESSURE_SLACK
@@ -189,9 +183,8 @@ def _relief(one: Station) -> Iterator[Finding]:
         if rating is not None:
             message += ", which is rated for {1}" if over else "; its rating of {1} is above that"
             values.append((rating, "pressure"))
-        yield Finding(
+        yield Remark(
             level="warn" if over else "note",
-            code="relief-valve",
             where="pressure tank",
             message=f"{message}; the file names no relief valve",
             values=tuple(values),
@@ -199,21 +192,18 @@ def _relief(one: Station) -> Iterator[Finding]:
             "above the tank's rating; pipe it to where hot or cold water hurts nobody",
         )
     elif rating is not None and relief > rating + PRESSURE_SLACK:
-        yield Finding(
+        yield Remark(
             level="fail",
-            code="relief-valve",
             where="pressure tank",
             message="its relief valve opens at {0}, above its rating of {1}",
             values=((relief, "pressure"), (rating, "pressure")),
             remedy="fit a relief valve that opens at the rating or below",
         )
-    elif relief < one.cut_out + 0.5 * margin.value:
-        yield Finding(
-            level="warn",
-            code="relief-valve",
+    elif relief < station.cut_out + 0.5 * margin.value:
+        yield Remark(
             where="pressure tank",
             message="its relief valve opens at {0}, so near to cut-out at {1} that it will weep",
-            values=((relief, "pressure"), (one.cut_out, "pressure")),
+            values=((relief, "pressure"), (station.cut_out, "pressure")),
             remedy="fit one that opens at {0} or more, within the tank's rating",
-            remedy_values=((one.cut_out + margin.value, "pressure"),),
+            remedy_values=((station.cut_out + margin.value, "pressure"),),
         )

@@ -14,6 +14,8 @@ from supplycalc.supply.source import SourcePressure
 from supplycalc.tables import Citation
 
 Level = Literal["fail", "warn", "note"]
+LEVELS: tuple[Level, ...] = ("fail", "warn", "note")
+"""As findings are told."""
 
 
 class NextSmaller(Struct, frozen=True, kw_only=True):

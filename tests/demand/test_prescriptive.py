@@ -56,7 +56,7 @@ def test_a_design_smaller_than_the_table_gets_a_finding() -> None:
     house = two_storey(source=well(60, 80))
     design = sized(house, "exact", length=350 * FOOT)
     check = table_check(design)
-    found = list(below_table(design))
+    found = list(below_table.findings(design))
 
     assert check is not None
     assert check.outcome == "smaller"
@@ -77,14 +77,14 @@ def test_a_design_of_the_tables_size_gets_none() -> None:
 
     assert check is not None
     assert check.outcome in ("larger", "agrees")
-    assert list(below_table(design)) == []
+    assert list(below_table.findings(design)) == []
 
 
 def test_a_distribution_pipe_smaller_than_the_table_is_told_too() -> None:
     """A large service and a 1/2 inch trunk: 7.5 units over this length ask for 1 inch beyond."""
     house = two_storey(source=well(60, 80))
     runs = tuple(replace(run, size="2" if run.name == "service" else "1/2") for run in house.runs)
-    (finding,) = below_table(solve.size(replace(house, runs=runs), mend=False))
+    (finding,) = below_table.findings(solve.size(replace(house, runs=runs), mend=False))
 
     assert finding.where != "service"
     assert "asks for 1 inch" in finding.message

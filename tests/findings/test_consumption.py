@@ -23,9 +23,9 @@ def with_flow(kind: str, gpm: float) -> House:
 )
 def test_a_flow_above_the_limit_is_told(kind: str, limit: float) -> None:
     """At the limit nothing, a tenth above it a warning with both flows."""
-    assert list(flow_over_limit(solve.size(with_flow(kind, limit), mend=False))) == []
+    assert list(flow_over_limit.findings(solve.size(with_flow(kind, limit), mend=False))) == []
 
-    (finding,) = flow_over_limit(solve.size(with_flow(kind, limit + 0.1), mend=False))
+    (finding,) = flow_over_limit.findings(solve.size(with_flow(kind, limit + 0.1), mend=False))
     assert finding.level == "warn"
     assert finding.where == "odd one"
     assert finding.values[1][0] / GPM == pytest.approx(limit)
@@ -34,4 +34,4 @@ def test_a_flow_above_the_limit_is_told(kind: str, limit: float) -> None:
 
 def test_the_tables_own_flows_keep_the_limits() -> None:
     """A house without flows of its own has no such finding."""
-    assert list(flow_over_limit(solve.size(two_storey(), mend=False))) == []
+    assert list(flow_over_limit.findings(solve.size(two_storey(), mend=False))) == []

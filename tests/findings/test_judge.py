@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import ast
 import re
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
 
+import supplycalc
 from supplycalc.findings import RULES, judge
+from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device, House, Limits, Loss, Tank, Water
 from supplycalc.output.wording import finding_text, sentence
+from supplycalc.sizing.design import Design
 from supplycalc.tables import load_table
 from supplycalc.units import DIMENSIONS
 from tests.findings.judging import INCH, PSI, fahrenheit, sized, with_run
 from tests.houses import home_run, two_storey, well
+
+PACKAGE = Path(supplycalc.__file__).parent
 
 
 def broken() -> House:
@@ -84,9 +92,48 @@ def test_every_mark_has_a_value_of_a_known_dimension(house: House) -> None:
 
 def test_codes_are_kebab_case_and_rules_are_documented() -> None:
     """Codes go into JSON; each rule says in its docstring what it judges."""
-    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)*", one.code) for one in judge(sized(broken())))
-    assert all(rule.__doc__ for rule in RULES)
-    assert len(set(RULES)) == len(RULES)
+    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)*", rule.code) for rule in RULES)
+    assert all(rule.judges for rule in RULES)
+
+
+def calls(name: str) -> Iterator[ast.Call]:
+    """Every call of a function or class in the package."""
+    for path in sorted(PACKAGE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and ast.unparse(node.func) == name:
+                yield node
+
+
+def test_a_code_is_declared_once() -> None:
+    """By its rule, which has its turn in `RULES`; no question gives it to findings of its own."""
+    declared = [ast.literal_eval(call.args[0]) for call in calls("rule")]
+    given = {
+        keyword.value.value
+        for call in calls("Finding")
+        for keyword in call.keywords
+        if keyword.arg == "code" and isinstance(keyword.value, ast.Constant)
+    }
+
+    assert sorted(declared) == sorted(rule.code for rule in RULES)
+    assert len(set(declared)) == len(declared)
+    assert given & set(declared) == set()
+
+
+def test_a_new_rule_is_one_record() -> None:
+    """A toy rule: its code and level stand with its function, and nothing else knows of it."""
+
+    @rule("odd-name", "note", well=True)
+    def odd_name(design: Design) -> Iterator[Remark]:
+        """A house whose name is odd."""
+        yield Remark(where="project", message="its name is odd")
+        yield Remark(where="project", message="its name is very odd", level="fail")
+
+    findings = judge(sized(two_storey()), (*RULES, odd_name))
+    told = [finding for finding in findings if finding.code == "odd-name"]
+
+    assert [finding.level for finding in told] == ["fail", "note"]
+    assert findings[0] == told[0]
+    assert odd_name.judges == "A house whose name is odd."
 
 
 def test_limits_of_the_findings_name_their_source() -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.findings.well import CODES, standard_volume, well_supply
+from supplycalc.findings import RULES, judge
+from supplycalc.findings.well import standard_volume, well_station
 from supplycalc.model import House, Pump, Tank, Well
 from supplycalc.sizing.design import Finding
 from supplycalc.supply.limits import well_limit
@@ -21,13 +22,17 @@ GOOD_TANK = Tank(
 
 def found(one: House, code: str) -> list[Finding]:
     """What the rule finds under one code."""
-    assert code in CODES
-    return [finding for finding in well_supply(sized(one)) if finding.code == code]
+    rules = [rule for rule in RULES if rule.code == code]
+    assert len(rules) == 1
+    assert rules[0].subject is well_station
+    return list(judge(sized(one), tuple(rules)))
 
 
 def test_a_good_supply_is_silent() -> None:
     """Pump, tank, switch, relief valve and well that fit each other."""
-    assert list(well_supply(sized(house(tank=GOOD_TANK)))) == []
+    design = sized(house(tank=GOOD_TANK))
+
+    assert judge(design, tuple(rule for rule in RULES if rule.subject is well_station)) == ()
 
 
 def test_a_switch_above_the_pump() -> None:

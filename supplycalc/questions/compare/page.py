@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from supplycalc.findings.pressure import pressure_short
 from supplycalc.output.machine import cost_quantity, quantity, source_to_dict, unit_system
 from supplycalc.output.view import Cell, Column, Table
 from supplycalc.output.wording import THIN_MARGIN, USED_UP, amount, finding_text, first_words
@@ -166,7 +167,7 @@ def _differing(result: Comparison) -> Iterator[tuple[Option, Finding]]:
             seen[key] = seen.get(key, 0) + 1
     for option, findings in there:
         for finding in findings:
-            if finding.level == "note" or finding.code == "pressure-short":
+            if finding.level == "note" or finding.code == pressure_short.code:
                 continue
             if seen[finding.code, finding.where] < len(there):
                 yield option, finding

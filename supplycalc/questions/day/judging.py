@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.common import YOUR_FILE, listed
+from supplycalc.findings.pressure import pressure_short
+from supplycalc.findings.well import short_cycling, switch_above_pump
 from supplycalc.questions.day.plant import Plant
 from supplycalc.questions.day.result import Day
 from supplycalc.sizing.design import Finding
@@ -77,7 +79,7 @@ def _never_stops(day: Day) -> Iterator[Finding]:
     if day.plant.supply_curve.flow_at(day.plant.cut_out) <= 0.0:
         yield Finding(
             level="fail",
-            code="switch-above-pump",
+            code=switch_above_pump.code,
             where="pressure switch",
             message="the pump never stops: it does not reach the cut-out of {0}",
             values=((day.plant.cut_out, "pressure"),),
@@ -93,7 +95,7 @@ def _below(day: Day) -> Iterator[Finding]:
     worst = max(short, key=lambda one: one.below)
     yield Finding(
         level="warn",
-        code="pressure-short",
+        code=pressure_short.code,
         where=listed(one.outlet.name for one in short),
         message=f"less than required while in use; longest at {worst.outlet.name}, {{0}} in all, "
         "down to {1} of the {2} it asks for",
@@ -136,7 +138,7 @@ def _starts(day: Day) -> Iterator[Finding]:
     if day.most_in_an_hour > hourly:
         yield Finding(
             level="warn",
-            code="short-cycling",
+            code=short_cycling.code,
             where="pump",
             message=f"started {day.most_in_an_hour} times within an hour; {hourly:g} are the most "
             "for a motor of {0}",
@@ -147,7 +149,7 @@ def _starts(day: Day) -> Iterator[Finding]:
     if day.most_in_a_day > daily:
         yield Finding(
             level="warn",
-            code="short-cycling",
+            code=short_cycling.code,
             where="pump",
             message=f"started {day.most_in_a_day} times in a day; {daily:g} are the most for a "
             "motor of {0}",

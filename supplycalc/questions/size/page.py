@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from supplycalc.findings.common import listed
+from supplycalc.findings.materials import rating_exceeded
+from supplycalc.findings.pressure import pressure_short
 from supplycalc.output import view
 from supplycalc.output.cautions import cautions
 from supplycalc.output.terminal import Page
@@ -23,8 +25,7 @@ from supplycalc.output.wording import (
 from supplycalc.sizing.design import Design, Finding
 from supplycalc.units import UnitSystem, show
 
-RATED = "rating-exceeded"
-SHORT = "pressure-short"
+RATED, SHORT = rating_exceeded.code, pressure_short.code
 LABELS = {"fail": ("FAIL", "red"), "warn": ("WARN", "yellow"), "note": ("NOTE", "bold")}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from supplycalc.findings.source import pump_cannot_hold
 from supplycalc.output.view import Cell, Column, Table
 from supplycalc.output.wording import assumption_text, cite, finding_text
 from supplycalc.questions.size.page import finding_lines
@@ -38,7 +39,7 @@ def answer(check: WellCheck, system: UnitSystem) -> str:
     if not fails:
         return _holding(check, system)
     text = f"Fails ({fails[0].where}): {finding_text(fails[0], system)}."
-    if fails[0].code == "pump-cannot-hold":
+    if fails[0].code == pump_cannot_hold.code:
         return text
     return f"{text} {_holding(check, system)}"
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from supplycalc.findings.well import CODES
+from supplycalc.findings import RULES
 from supplycalc.problems import InputError, Problem
 from supplycalc.questions.well.parts import (
     Duty,
@@ -24,15 +24,15 @@ from supplycalc.questions.well.parts import (
 )
 from supplycalc.questions.well.pipe import PipeOption, pipe_options
 from supplycalc.questions.well.switch import SwitchOption, switch_options
-from supplycalc.sizing.design import Assumption, Design, Finding
+from supplycalc.sizing.design import LEVELS, Assumption, Design, Finding
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import OperatingPoint, Station, pump_station, speed_for
 from supplycalc.supply.suction import Suction, suction
 from supplycalc.tables import cite, code_limit, load_table
 from supplycalc.units import DAY
 
-OTHER_CODES = ("pump-cannot-hold", "pump-unknown", "precharge", "rating-exceeded")
-"""Findings of `size` that belong to the well's parts too."""
+CODES = frozenset(rule.code for rule in RULES if rule.well)
+"""Of the findings of `size` that belong to the well's parts."""
 
 
 class WellCheck(Struct, frozen=True, kw_only=True):
@@ -108,9 +108,8 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
     flow = design.demand.design_flow[0]
     supply = well_yield(design, people, one)
     tank = None if one is None else tank_check(one, flow)
-    found = tuple(one for one in design.findings if one.code in (*CODES, *OTHER_CODES))
+    found = tuple(one for one in design.findings if one.code in CODES)
     extra = (*_starts(one, tank), *_yield_findings(supply), *_dry(one))
-    order = ("fail", "warn", "note")
     return WellCheck(
         design=design,
         station=one,
@@ -125,7 +124,7 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
         supply=supply,
         pipe=pipe_options(design),
         switches=switch_options(design),
-        findings=tuple(sorted((*found, *extra), key=lambda each: order.index(each.level))),
+        findings=tuple(sorted((*found, *extra), key=lambda each: LEVELS.index(each.level))),
         assumptions=tuple(_assumptions(design, one, supply)),
     )
 

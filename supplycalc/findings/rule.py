@@ -1,0 +1,93 @@
+"""A rule is one record: its code, its level, the function that judges, and what that judges."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from msgspec import Struct
+
+from supplycalc.sizing.design import Design, Finding, Level
+from supplycalc.tables import Citation
+
+Values = tuple[tuple[float, str], ...]
+"""(SI value, dimension) of each mark of a sentence."""
+
+
+class Remark(Struct, frozen=True, kw_only=True):
+    """What a rule says of one place: a finding without its code, which only the rule knows."""
+
+    where: str
+    message: str
+    """A sentence with values marked as `{0}`, `{1}`, … to be shown in the reader's units."""
+    values: Values = ()
+    remedy: str = ""
+    remedy_values: Values = ()
+    source: Citation | None = None
+    """None: common practice, no source."""
+    level: Level | None = None
+    """Where it is not the rule's."""
+
+
+def whole_design(design: Design) -> Design:
+    """What most rules judge."""
+    return design
+
+
+class Rule(Struct, frozen=True, kw_only=True):
+    """Everything that is declared of one code."""
+
+    code: str
+    """As it stands in JSON, such as "pressure-short"."""
+    level: Level
+    """Of its findings, where a remark says no other."""
+    check: Callable[[Any], Iterable[Remark]]
+    """Judges its subject; the docstring says what it looks for."""
+    subject: Callable[[Design], Any]
+    """What is judged; None where the design has no such thing."""
+    well: bool
+    """Whether it judges the well's equipment, so that the question about the well tells it too."""
+
+    @property
+    def judges(self) -> str:
+        """What it looks for, in a sentence."""
+        return (self.check.__doc__ or "").partition("\n")[0]
+
+    def findings(self, subject: Any) -> Iterator[Finding]:
+        """What it finds in its subject."""
+        for remark in self.check(subject):
+            yield Finding(
+                level=remark.level or self.level,
+                code=self.code,
+                where=remark.where,
+                message=remark.message,
+                values=remark.values,
+                remedy=remark.remedy,
+                remedy_values=remark.remedy_values,
+                source=remark.source,
+            )
+
+
+def rule(
+    code: str,
+    level: Level,
+    *,
+    subject: Callable[[Design], Any] = whole_design,
+    well: bool = False,
+) -> Callable[[Callable[[Any], Iterable[Remark]]], Rule]:
+    """Make a function a rule.
+
+    Args:
+        code: of its findings, in small letters with hyphens.
+        level: of its findings, where a remark says no other.
+        subject: what it judges: the design, or something found from it once for several rules.
+        well: whether it judges the well's equipment.
+
+    Returns:
+        The decorator.
+    """
+
+    def made(check: Callable[[Any], Iterable[Remark]]) -> Rule:
+        return Rule(code=code, level=level, check=check, subject=subject, well=well)
+
+    return made
