@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import math
+from typing import get_args
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import (
     OwnDevice,
     OwnFitting,
     OwnTube,
+    Role,
     Tube,
     load_catalogue,
+    loading,
     nominal_inches,
 )
 from supplycalc.catalogue.loading import FAMILIES
-from supplycalc.model import House, Loss, Project, WaterSource
+from supplycalc.model import House, Loss, Project, Water, WaterSource
+from supplycalc.questions.size import study
+from supplycalc.reading import synonyms
 from supplycalc.tables import kelvin, load_table, to_si
+from tests.houses import two_storey
 
 CATALOGUE = load_catalogue()
 TUBES = CATALOGUE.tubes
@@ -336,6 +343,56 @@ def test_devices() -> None:
         if one.loss is not None:
             assert min(one.loss.constant, one.loss.linear, one.loss.quadratic) >= 0.0
             assert one.loss.constant + one.loss.linear + one.loss.quadratic > 0.0
+
+
+def test_a_new_device_kind_is_one_record(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A toy heater that stores and lets nothing back, added to the data file alone, is hot, has its
+    loss, is told as an assumption, judged,
+    and known by its everyday word."""
+    table = load_table("devices")
+    toy = {
+        "title": "toy heater",
+        "quadratic": 3.0,
+        "at": 5.0,
+        "hot": True,
+        "words": ["samovar"],
+        "roles": ["in-house", "closes", "stores"],
+        "source": "practice",
+        "check": "common practice",
+    }
+    rows = {**table["device"], "toy-heater": toy}
+    monkeypatch.setattr(
+        "supplycalc.catalogue.loading.load_table",
+        lambda name: {**table, "device": rows} if name == "devices" else load_table(name),
+    )
+    loading._shipped.cache_clear()
+    synonyms._device_words.cache_clear()
+    try:
+        plain = two_storey()
+        heater = next(device for device in plain.devices if device.kind == "heater")
+        devices = (
+            replace(heater, kind="toy-heater", loss=None, end="warm"),
+            replace(heater, name="second", kind="toy-heater", loss=None, start="warm"),
+        )
+        design = study.size(replace(plain, devices=devices, water=Water(hot=kelvin(125.0, "degF"))))
+        told = {finding.code: finding.where for finding in design.findings}
+
+        assert synonyms.meant_by("devices", "Samovar", ("toy-heater",)) == "toy-heater"
+        assert any(design.tree.side[result.index] == "hot" for result in design.devices)
+        loss = 3.0 * PSI * (design.devices[0].design_flow / to_si(5.0, "gpm")) ** 2
+        assert design.devices[0].loss == pytest.approx(loss)
+        assert any("(toy heater)" in one.text for one in design.assumptions)
+        assert told["stored-hot"] == f"{heater.name} and second"
+        assert told["thermal-expansion"] == "second"
+    finally:
+        loading._shipped.cache_clear()
+        synonyms._device_words.cache_clear()
+
+
+def test_roles_are_known() -> None:
+    """A role that no rule knows would be a slip of the pen."""
+    for kind in CATALOGUE.devices.values():
+        assert kind.roles <= set(get_args(Role)), kind.name
 
 
 def test_softener_stays_in_its_standard() -> None:

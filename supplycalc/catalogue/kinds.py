@@ -165,8 +165,21 @@ class Joining(Struct, frozen=True, kw_only=True):
         return tuple(dict.fromkeys(names))
 
 
+Role = Literal[
+    "meter",  # often with a check valve; the codes' tables of sizes hold its loss
+    "closes",  # lets nothing back: heated water behind it has nowhere to expand to
+    "protects",  # against contamination or scalding, or shuts off: never to be left out
+    "in-house",  # what it feeds is distribution; anything else may stand in the service
+    "softens",
+    "mixes",  # hot water with cold, so that nothing behind it scalds
+    "stores",  # hot water
+    "heats-flow",  # water as it is drawn
+]
+"""What a kind of device does, as far as a rule or a size depends on it."""
+
+
 class DeviceKind(Struct, frozen=True, kw_only=True):
-    """A kind of equipment with its usual loss."""
+    """A kind of equipment: everything that follows from what a device is."""
 
     name: str
     title: str
@@ -176,6 +189,16 @@ class DeviceKind(Struct, frozen=True, kw_only=True):
     falloff: float | None
     falloff_flow: float | None
     citation: Citation
+    roles: frozenset[Role] = frozenset()
+    words: tuple[str, ...] = ()
+    """What people call it, in small letters."""
+    added_later: int = 0
+    """Its turn among the treatments that a house gets one day, from 1; 0: none of them."""
+
+    @property
+    def reduces(self) -> bool:
+        """Whether it is a valve that holds the pressure behind it at a setting."""
+        return self.setting is not None
 
 
 class FixtureKind(Struct, frozen=True, kw_only=True):

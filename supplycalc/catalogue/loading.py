@@ -334,6 +334,9 @@ def _device(name: str, row: dict[str, Any], units: dict[str, str]) -> DeviceKind
         falloff=pressure("falloff") if valve else None,
         falloff_flow=to_si(row["falloff_at"], units["flow"]) if valve else None,
         citation=cite(row),
+        roles=frozenset(row.get("roles", ())),
+        words=tuple(row.get("words", ())),
+        added_later=row.get("added_later", 0),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterable, Sequence
 
-from supplycalc.catalogue import Tube, TubeSize
+from supplycalc.catalogue import Role, Tube, TubeSize
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, OutletResult, RunResult
 from supplycalc.tables import Citation, CodeLimit, cite, kelvin, load_table, to_si
@@ -72,12 +72,21 @@ def nominal_of(size: TubeSize, tube: Tube) -> str:
     return size.nominal if tube.metric else f"{size.nominal} inch"
 
 
-def behind(design: Design, outlet: OutletResult, kinds: Iterable[str]) -> Device | None:
-    """The nearest device of some kinds between the source and an outlet, or None."""
-    wanted = frozenset(kinds)
+def does(design: Design, device: Device, role: Role) -> bool:
+    """Whether a device has a role by its kind."""
+    return role in design.tree.catalogue.devices[device.kind].roles
+
+
+def devices_that(design: Design, role: Role) -> list[str]:
+    """The names of the devices that have a role by their kind."""
+    return [result.device.name for result in design.devices if does(design, result.device, role)]
+
+
+def behind(design: Design, outlet: OutletResult, role: Role) -> Device | None:
+    """The nearest device of a role between the source and an outlet, or None."""
     for index in design.tree.feeding(outlet.index):
         link = design.tree.links[index]
-        if isinstance(link, Device) and link.kind in wanted:
+        if isinstance(link, Device) and does(design, link, role):
             return link
     return None
 

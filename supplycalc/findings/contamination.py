@@ -9,7 +9,6 @@ from supplycalc.findings.rule import Remark, rule
 from supplycalc.sizing.design import Design
 
 OUTDOOR_KIND = "hose-bibb"
-SOFTENER = "softener"
 
 
 @rule("hose-connection", "note")
@@ -37,7 +36,7 @@ def softened_outdoors(design: Design) -> Iterator[Remark]:
         one.fixture.name: device.name
         for one in design.outlets
         if one.fixture.kind == OUTDOOR_KIND
-        and (device := behind(design, one, (SOFTENER,))) is not None
+        and (device := behind(design, one, "softens")) is not None
     }
     if found:
         taps = sorted(found)

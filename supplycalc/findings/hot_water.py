@@ -8,6 +8,7 @@ from supplycalc.findings.common import (
     TEMPERATURE_SLACK,
     YOUR_FILE,
     behind,
+    devices_that,
     finding_limit,
     is_are,
     listed,
@@ -21,8 +22,6 @@ from supplycalc.tables import Citation, code_limit
 BATHING = ("tub-shower", "bathtub", "shower", "bidet")
 SHOWERS = ("tub-shower", "shower")
 PROTECTED = ("pressure-balanced", "thermostatic")
-MIXING = ("mixing-valve",)
-TANK_HEATER = "heater"
 
 
 @rule("scald", "warn")
@@ -73,7 +72,7 @@ def stored_hot(design: Design) -> Iterator[Remark]:
     """Water stored in a tank heater below the temperature that hinders bacteria."""
     limit = code_limit("stored-hot")
     hot = design.house.water.hot
-    tanks = [one.device.name for one in design.devices if one.device.kind == TANK_HEATER]
+    tanks = devices_that(design, "stores")
     if tanks and hot < limit.value - TEMPERATURE_SLACK:
         yield Remark(
             where=listed(tanks),
@@ -131,5 +130,5 @@ def _unmixed(design: Design) -> Iterator[OutletResult]:
     """Hot outlets that people touch and no mixing device stands before."""
     for outlet in design.outlets:
         mixed = design.tree.kind_of(outlet.fixture).mixed
-        if outlet.side == "hot" and mixed and behind(design, outlet, MIXING) is None:
+        if outlet.side == "hot" and mixed and behind(design, outlet, "mixes") is None:
             yield outlet

@@ -15,13 +15,12 @@ from supplycalc.demand.prescriptive import (
     longest,
     lowest_pressure,
 )
+from supplycalc.findings.common import does
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import Citation, cite, load_table, to_si
 
-NOT_SPECIAL = frozenset({"meter"})
-"""Kinds of device whose loss the tables already hold."""
 
 
 class TableCheck(Struct, frozen=True, kw_only=True):
@@ -148,7 +147,7 @@ def _pressure(design: Design, sizes: SizeTable) -> float:
     special = {
         one.device.name: one.loss
         for one in design.devices
-        if one.device.kind not in NOT_SPECIAL and not _limits_pressure(one.device)
+        if not does(design, one.device, "meter") and not _limits_pressure(one.device)
     }
     head = to_si(load_table("demand_prescriptive")["head"]["value"], "psi") / to_si(1.0, "ft")
     left = []

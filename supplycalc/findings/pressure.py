@@ -19,7 +19,6 @@ from supplycalc.sizing.design import Design, DeviceResult, Level, OutletResult
 from supplycalc.tables import Citation, code_limit
 
 OUTDOOR_KINDS = ("hose-bibb",)
-VALVE_KIND = "pressure-reducing-valve"
 NEXT_TO_NOTHING = 500.0
 """[Pa] A margin on either side of 0 below this shows as 0 kPa or 0.1 psi at most."""
 
@@ -189,7 +188,7 @@ def _lost_at_set_valve(design: Design, valve: DeviceResult, excess: float) -> fl
 
 def _lost_at_new_valve(design: Design, setting: float) -> float:
     """How much pressure a new valve of the usual kind takes at the source's design flow [Pa]."""
-    kind = design.tree.catalogue.devices[VALVE_KIND]
+    kind = next(kind for kind in design.tree.catalogue.devices.values() if kind.reduces)
     flow = design.demand.design_flow[0]
     wide_open = device_loss(kind.loss or Loss(), flow)
     held = held_pressure(setting, kind.falloff or 0.0, kind.falloff_flow or 1.0, flow)

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import YOUR_FILE, finding_limit, is_are, listed
+from supplycalc.catalogue import Role
+from supplycalc.findings.common import YOUR_FILE, does, finding_limit, is_are, listed
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device, WaterSource
 from supplycalc.sizing.design import Design, DeviceResult
 from supplycalc.tables import code_limit
 
-CHECKS = ("check", "dual-check", "double-check", "backflow-preventer", "pressure-reducing-valve")
-METER = "meter"
-TANK_HEATER = "heater"
 CARRIED_ON = 1.5
 """So many times the last given flow a pump's curve may be carried on without a word; our own."""
 
@@ -186,17 +184,16 @@ def precharge(design: Design) -> Iterator[Remark]:
 @rule("thermal-expansion", "note")
 def thermal_expansion(design: Design) -> Iterator[Remark]:
     """A valve between source and tank heater closes the system: heated water has no room."""
-    closing = (*CHECKS, METER) if design.house.source.kind == "main" else CHECKS
+    on_main = design.house.source.kind == "main"
     heaters, valves = [], []
     for heater in design.devices:
-        if heater.device.kind != TANK_HEATER:
+        if not does(design, heater.device, "stores"):
             continue
-        before = _devices_before(design, heater, closing)
-        if before:
+        closing = _devices_before(design, heater, "closes")
+        meters = _devices_before(design, heater, "meter") if on_main else []
+        if closing or meters:
             heaters.append(heater.device.name)
-            valves += [device.name for device in before if device.kind != METER] or [
-                f"{device.name}, if it has a check valve," for device in before
-            ]
+            valves += closing or [f"{name}, if it has a check valve," for name in meters]
     if heaters:
         limit = finding_limit("expansion-control")
         yield Remark(
@@ -213,9 +210,10 @@ def thermal_expansion(design: Design) -> Iterator[Remark]:
         )
 
 
-def _devices_before(design: Design, heater: DeviceResult, kinds: tuple[str, ...]) -> list[Device]:
+def _devices_before(design: Design, heater: DeviceResult, role: Role) -> list[str]:
+    """Names of the devices of a role between source and heater, from the source on."""
     return [
-        link
+        link.name
         for index in design.tree.feeding(heater.index)
-        if isinstance(link := design.tree.links[index], Device) and link.kind in kinds
+        if isinstance(link := design.tree.links[index], Device) and does(design, link, role)
     ][::-1]

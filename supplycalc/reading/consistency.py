@@ -175,7 +175,8 @@ def _device(reporter: Reporter, device: Entry, catalogue: Catalogue) -> None:
     kind = device.get("kind")
     if kind is None:
         return
-    if kind == "pressure-reducing-valve":
+    declared = catalogue.devices.get(kind)
+    if declared is not None and declared.reduces:
         if device.missing("setting"):
             message = f'{device.label}: setting is missing, such as setting = "50 psi"'
             reporter.report(device.path, message)
@@ -184,7 +185,6 @@ def _device(reporter: Reporter, device: Entry, catalogue: Catalogue) -> None:
             if not device.missing(key):
                 message = f"{device.label}: {key} belongs to a pressure-reducing-valve"
                 reporter.report((*device.path, key), message)
-        declared = catalogue.devices.get(kind)
         lossless = declared is not None and declared.loss is None
         if lossless and device.missing("loss") and device.missing("curve"):
             message = (

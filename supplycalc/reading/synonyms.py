@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Mapping
+
+from supplycalc.catalogue import load_catalogue
 
 _SPACES = re.compile(r"[\s_-]+")
 
@@ -29,24 +32,6 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
         "outside tap": "hose-bibb", "tap": "hose-bibb", "spigot": "hose-bibb",
         "sillcock": "hose-bibb", "sill cock": "hose-bibb", "yard hydrant": "hose-bibb",
         "faucet": "lavatory", "bubbler": "drinking-fountain", "water fountain": "drinking-fountain",
-    },
-    "devices": {
-        "water heater": "heater", "tank heater": "heater", "boiler": "heater", "geyser": "heater",
-        "hot water tank": "heater", "cylinder": "heater", "tankless": "tankless-heater",
-        "tankless water heater": "tankless-heater", "on demand heater": "tankless-heater",
-        "combi": "tankless-heater", "instant heater": "tankless-heater",
-        "prv": "pressure-reducing-valve", "reducing valve": "pressure-reducing-valve",
-        "pressure regulator": "pressure-reducing-valve", "regulator": "pressure-reducing-valve",
-        "pressure reducer": "pressure-reducing-valve", "reducer": "pressure-reducing-valve",
-        "water softener": "softener", "filter": "cartridge-filter",
-        "sediment filter": "cartridge-filter", "water filter": "cartridge-filter",
-        "whole house filter": "cartridge-filter", "iron remover": "iron-filter",
-        "uv lamp": "uv", "uv light": "uv", "ultraviolet": "uv", "water meter": "meter",
-        "backflow": "backflow-preventer", "rpz": "backflow-preventer", "check valve": "check",
-        "non return valve": "check", "tempering valve": "mixing-valve", "mixer": "mixing-valve",
-        "thermostatic valve": "mixing-valve", "ball valve": "stop-valve",
-        "shut off valve": "stop-valve", "shutoff": "stop-valve", "shutoff valve": "stop-valve",
-        "valve": "stop-valve",
     },
     "tubes": {
         "pex": "pex-sdr9", "pex a": "pex-sdr9", "pex b": "pex-sdr9", "copper": "copper-l",
@@ -85,11 +70,18 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
 """By the catalogue's list or the key: an everyday word (small, single spaces) -> the right one."""
 
 
+@functools.cache
+def _device_words() -> Mapping[str, str]:
+    """Those of the device kinds stand with each kind."""
+    kinds = load_catalogue().devices.values()
+    return {word: kind.name for kind in kinds for word in kind.words}
+
+
 def meant_by(among: str, word: str, valid: tuple[str, ...]) -> str:
     """The table's word for what people call a thing.
 
     Args:
-        among: the list, a key of `SYNONYMS`.
+        among: the list, a key of `SYNONYMS` or "devices".
         word: as it stands in the file.
         valid: the words that would be right.
 
@@ -99,5 +91,6 @@ def meant_by(among: str, word: str, valid: tuple[str, ...]) -> str:
     plain = _SPACES.sub(" ", word.strip().lower())
     if plain.replace(" ", "-") in valid:
         return plain.replace(" ", "-")
-    meant = SYNONYMS.get(among, {}).get(plain, "")
+    words = _device_words() if among == "devices" else SYNONYMS.get(among, {})
+    meant = words.get(plain, "")
     return meant if meant in valid else ""

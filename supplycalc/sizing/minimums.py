@@ -7,15 +7,6 @@ from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
 from supplycalc.tables import code_limit
 
-BEHIND_THE_SERVICE = frozenset(
-    {
-        *("softener", "cartridge-filter", "iron-filter", "neutralizer", "uv"),
-        *("heater", "tankless-heater", "mixing-valve"),
-    }
-)
-"""Devices that stand in the house: what they feed is distribution, not service. A meter, a backflow
-preventer or a reducing valve at the street has the service behind it."""
-
 
 def is_service(tree: Tree, link: int) -> bool:
     """Whether a run belongs to the water service: from the source, or buried and shared.
@@ -40,7 +31,10 @@ def is_service(tree: Tree, link: int) -> bool:
         if sum(outlet.link in fed for outlet in tree.outlets) > 2:
             return True
     before = [tree.links[i] for i in tree.feeding(link)]
-    return all(isinstance(feed, Device) and feed.kind not in BEHIND_THE_SERVICE for feed in before)
+    kinds = tree.catalogue.devices
+    return all(
+        isinstance(feed, Device) and "in-house" not in kinds[feed.kind].roles for feed in before
+    )
 
 
 def smallest_permitted(

@@ -24,14 +24,6 @@ REDUCING_VALVE_TOP = 80 * PSI
 """Highest static pressure the codes allow in a house (IRC P2903.3.1)."""
 BOOSTER_TOP = 150 * PSI
 """No remedy is sought beyond this pressure at rest; our own."""
-PROTECTIVE = frozenset(
-    {
-        *("backflow-preventer", "double-check", "dual-check", "check"),
-        *("uv", "mixing-valve", "stop-valve"),
-    }
-)
-"""Kinds of device that guard against contamination or scalding, or shut the water off: no remedy is
-to do without them."""
 LONGEST_CUT = 0.5
 """A run cannot be made shorter than half by moving things; our own."""
 
@@ -238,10 +230,11 @@ def _devices(design: Design) -> Iterator[list[_Tried]]:
         device = result.device
         if device.name not in path or device.setting is not None or result.loss <= 0.0:
             continue
-        if design.tree.catalogue.devices[device.kind].hot or device.kind in PROTECTIVE:
+        kind = design.tree.catalogue.devices[device.kind]
+        if kind.hot or "protects" in kind.roles:
             continue
         what = f"leave {device.name} out of this path, or fit one with next to no loss"
-        if device.kind == "meter":
+        if "meter" in kind.roles:
             what = f"have {device.name} replaced by a larger one with next to no loss"
         yield [
             _Tried(

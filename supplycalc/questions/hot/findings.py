@@ -10,14 +10,13 @@ from msgspec import Struct
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.delivery.fixture_use import figure
-from supplycalc.findings.common import is_are, listed
+from supplycalc.findings.common import devices_that, is_are, listed
 from supplycalc.model import Manifold
 from supplycalc.questions.hot.pipe import hot_limit
 from supplycalc.questions.hot.study import HotOutlet
 from supplycalc.sizing.design import Assumption, Design, Finding, RunResult
 from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
 
-TANKLESS = "tankless-heater"
 SLACK = 1e-9
 
 
@@ -233,7 +232,7 @@ def _too_cool(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 
 
 def _tankless(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    heaters = [one.device.name for one in design.devices if one.device.kind == TANKLESS]
+    heaters = devices_that(design, "heats-flow")
     if not heaters:
         return
     row = load_table("hot_water")["tankless-flow"]

@@ -191,11 +191,10 @@ def _changes(design: Design, first: RunResult) -> Iterator[_Change]:
         apply=lambda one: surprises.with_set(one, like, surprises.SETS["full bath"], 1, catalogue),
     )
     service = next((one for one in design.runs if design.tree.parent[one.index] == 0), None)
-    kinds = {one.kind for one in house.devices}
-    treatment = next(
-        (kind for kind in ("softener", "iron-filter", "cartridge-filter") if kind not in kinds),
-        None,
-    )
+    present = {device.kind for device in house.devices}
+    later = [kind for kind in catalogue.devices.values() if kind.added_later]
+    later.sort(key=lambda kind: kind.added_later)
+    treatment = next((kind.name for kind in later if kind.name not in present), None)
     if service is not None and treatment is not None and service.run.fixture is None:
         word = treatment.replace("-", " ")
         yield _Change(

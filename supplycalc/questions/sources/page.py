@@ -59,6 +59,8 @@ def _formula(name: str, words: str, text: str, check: str) -> Sourced:
     )
 
 
+OURS = ("words", "roles", "added_later")
+"""Keys of a device kind that nobody published: what it is called and does, not what it loses."""
 FORMULAS = (
     _formula(
         "static-head",
@@ -192,7 +194,7 @@ def _sourced(group: str, name: str, file: str, table: dict[str, Any]) -> Sourced
         citation=cite(table),
         marks=tuple(marks) or (table.get("check", "seen"),),
         words=table.get("title", ""),
-        data=data,
+        data={key: value for key, value in data.items() if key not in OURS},
     )
 
 
