@@ -93,10 +93,10 @@ def test_a_family_is_complete(tube: Tube) -> None:
 
 @pytest.mark.parametrize("tube", TUBES.values(), ids=TUBES)
 def test_dimensions_agree_with_each_other(tube: Tube) -> None:
-    """Bore and two walls make up the outside diameter, or fall short of it by the tolerances.
+    """Inside and two walls make up the outside diameter, or fall short of it by the tolerances.
 
-    Where the wall is a least one the average bore leaves room for the plus tolerance, which is at
-    most 30 % of the wall (CPVC 1/2 in: 0.020 on 0.068 in).
+    Where the wall is a least one the average inside diameter leaves room for the plus tolerance,
+    which is at most 30 % of the wall (CPVC 1/2 in: 0.020 on 0.068 in).
     """
     for size in tube.sizes:
         left = size.outside_diameter - 2.0 * size.wall
@@ -262,10 +262,10 @@ def test_marks_are_carried_row_by_row() -> None:
 
     assert pex.size("1/2").citation.check == "seen"
     assert pex.size("2").citation.check == "derived"
-    assert pex.size("1").bore_citation.check == "derived"
+    assert pex.size("1").inside_diameter_citation.check == "derived"
     assert pex.citations["dimensions"].check == "derived"
     assert TUBES["pert-sdr9"].citations["dimensions"].from_memory
-    assert TUBES["pe-sidr7"].size("1").bore_citation.from_memory
+    assert TUBES["pe-sidr7"].size("1").inside_diameter_citation.from_memory
     assert not TUBES["galvanized-sch40"].citations["dimensions"].from_memory
 
 
@@ -284,9 +284,9 @@ def test_every_joining_knows_every_fitting() -> None:
 
 
 def test_assumed_joinings_say_so() -> None:
-    """Bore ratios are nobody's published figures; a reader must be told."""
+    """Ratios of inside diameters are nobody's published figures; a reader must be told."""
     for joining in CATALOGUE.joinings.values():
-        assert bool(joining.assumed) == (joining.form == "bore-ratio"), joining.name
+        assert bool(joining.assumed) == (joining.form == "diameter-ratio"), joining.name
 
 
 @pytest.mark.parametrize("name", sorted(FIXTURES))

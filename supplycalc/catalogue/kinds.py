@@ -27,13 +27,13 @@ class TubeSize(Struct, frozen=True, kw_only=True):
     outside_diameter: float
     wall: float
     inside_diameter: float
-    """The average bore by the tube's standard [m]."""
+    """The average by the tube's standard [m]."""
     rank: float
     """Ascending: nominal inches, or the outside diameter in mm for metric tube."""
     ratings: tuple[tuple[float, float], ...]
     """(temperature [K], pressure [Pa gauge]), where the size has its own."""
     citation: Citation
-    bore_citation: Citation
+    inside_diameter_citation: Citation
     common: bool = True
     """False: few counters keep it, so it is taken only where the file names it."""
 
@@ -133,17 +133,17 @@ class Joining(Struct, frozen=True, kw_only=True):
     name: str
     title: str
     form: str
-    """"k", "equivalent-length" [m] or "bore-ratio"."""
+    """"k", "equivalent-length" [m] or "diameter-ratio"."""
     figures: dict[str, tuple[float, ...]]
-    """Kind -> one figure per entry of `at`; empty for bore-ratio joinings."""
+    """Kind -> one figure per entry of `at`; empty for diameter-ratio joinings."""
     at: tuple[float, ...]
     """Nominal sizes of the figures [in]."""
-    bore_ratio: float
-    """Fitting bore over tube bore, where `insert_wall` is 0."""
+    diameter_ratio: float
+    """Inside diameter of the fitting over that of the tube, where `insert_wall` is 0."""
     insert_wall: float
     """Wall of a fitting that sits inside the tube [m]."""
     bodies: dict[str, float]
-    """Kind -> K of the turn itself on the fitting's bore, for bore-ratio joinings."""
+    """Kind -> K of the turn itself in the fitting's own width, for diameter-ratio joinings."""
     valves: dict[str, float]
     """Kind -> n of K = n*fT, where the joining has no figure of its own."""
     own: dict[str, float]

@@ -192,8 +192,8 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
 
 def _size(row: dict[str, Any], line: list[Any], marked: dict[str, Citation]) -> TubeSize:
     nominal, outside, wall, inside, *rated = line
-    usual = (row["check"], row["bore_check"])
-    check, bore_check = row.get("row_checks", {}).get(nominal, usual)
+    usual = (row["check"], row["inside_diameter_check"])
+    check, inside_diameter_check = row.get("row_checks", {}).get(nominal, usual)
     unit, ratings, factors = row["unit"], row["ratings"], row.get("temperature_factors")
     points: tuple[tuple[float, float], ...] = ()
     if rated and "temperatures" in ratings:
@@ -208,7 +208,7 @@ def _size(row: dict[str, Any], line: list[Any], marked: dict[str, Citation]) -> 
         rank=outside if unit == "mm" else nominal_inches(nominal),
         ratings=points,
         citation=marked[check],
-        bore_citation=marked[bore_check],
+        inside_diameter_citation=marked[inside_diameter_check],
         common=nominal not in row.get("uncommon", ()),
     )
 
@@ -251,7 +251,7 @@ def _own_tube(own: OwnTube) -> Tube:
                 rank=nominal_inches(nominal) if inches else outside * 1e3,
                 ratings=(),
                 citation=OWN,
-                bore_citation=OWN,
+                inside_diameter_citation=OWN,
             )
             for nominal, outside, inside in own.sizes
         ),
@@ -288,7 +288,7 @@ def _joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
         for kind, values in row.items()
         if isinstance(values, list) and kind != "sizes"
     }
-    insert = row["form"] == "bore-ratio"
+    insert = row["form"] == "diameter-ratio"
     bodies = {kind: k for kind, k, _, _ in table["body"]["rows"]} if insert else {}
     valves, stop = table["valves"], table["stop"]
     cited = {kind: cite(valves, check) for kind, _, check in valves["rows"]} | {"stop": cite(stop)}
@@ -301,7 +301,7 @@ def _joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
         form=row["form"],
         figures=figures,
         at=tuple(nominal_inches(size) for size in row.get("sizes", ())),
-        bore_ratio=row.get("bore_ratio", 1.0),
+        diameter_ratio=row.get("diameter_ratio", 1.0),
         insert_wall=to_si(row.get("insert_wall", 0.0), "in"),
         bodies=bodies,
         valves={kind: n for kind, n, _ in valves["rows"]},

@@ -87,7 +87,7 @@ def _inside_diameters(design: Design) -> Iterator[Remark]:
     sizes: dict[str, list[str]] = {}
     sources: list[Citation] = []
     for result in design.runs:
-        for citation in (result.size.bore_citation, result.size.citation):
+        for citation in (result.size.inside_diameter_citation, result.size.citation):
             if citation.from_memory:
                 sources.append(citation)
                 sizes.setdefault(result.tube.name, []).append(result.size.nominal)

@@ -23,8 +23,8 @@ from supplycalc.sizing.feed import FeedOrder
 from supplycalc.sizing.minimums import at_least, is_service, smallest_service
 from supplycalc.tables import code_limit
 
-BORE_STANDARD = "pex-sdr9"
-"""Codes give inch sizes; a metric service is held against the bore of this family."""
+INCH_FAMILY = "pex-sdr9"
+"""Codes give inch sizes; a metric service is held against the inside diameter of this family."""
 
 
 @rule("service-under-minimum", "fail")
@@ -34,7 +34,7 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
     for result in _services(design):
         sizes = result.tube.sizes
         smallest, own = smallest_service(result.tube, design.house)
-        bore = design.tree.catalogue.tubes[BORE_STANDARD].size(limit.text).inside_diameter
+        least = design.tree.catalogue.tubes[INCH_FAMILY].size(limit.text).inside_diameter
         if sizes.index(result.size) < smallest:
             wanted = nominal_of(sizes[smallest], result.tube)
             whose = "your" if own else "the code's"
@@ -44,7 +44,7 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
                 remedy=f"lay {wanted} or more",
                 source=YOUR_FILE if own else limit.citation,
             )
-        elif result.tube.metric and not own and result.size.inside_diameter < bore:
+        elif result.tube.metric and not own and result.size.inside_diameter < least:
             yield Remark(
                 level="note",
                 where=result.run.name,
@@ -52,7 +52,7 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
                     f"{size_of(result)} has a bore of {{0}}; the smallest service of the codes, "
                     f"{limit.text} inch, has about {{1}}"
                 ),
-                values=((result.size.inside_diameter, "diameter"), (bore, "diameter")),
+                values=((result.size.inside_diameter, "diameter"), (least, "diameter")),
                 remedy="ask what your own code wants for metric tube",
                 source=limit.citation,
             )
@@ -62,12 +62,12 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
 def service_unusual(design: Design) -> Iterator[Remark]:
     """A water service larger than a house usually has."""
     limit = finding_limit("service-usual-largest")
-    bore = finding_limit("service-usual-largest-bore").value
+    usual = finding_limit("service-usual-largest-bore").value
     for result in _services(design):
         if design.shortfall > 0.0 and result.run.size is None:
             continue  # the largest size tried in vain says nothing of the house
         if result.tube.metric:
-            larger = result.size.inside_diameter > bore
+            larger = result.size.inside_diameter > usual
         else:
             larger = nominal_inches(result.size.nominal) > nominal_inches(limit.text) + 1e-9
         if larger:
@@ -216,6 +216,6 @@ def _services(design: Design) -> Iterator[RunResult]:
 
 
 def _larger(run: RunResult, feed: RunResult) -> bool:
-    """By nominal size between inch families, by bore (with slack) where one of them is metric."""
+    """By nominal size, or by inside diameter with slack where one of the two is metric."""
     order = FeedOrder(by_bore=run.tube.metric or feed.tube.metric)
     return order.rank(run.size) > order.ceiling(feed.size)

@@ -54,7 +54,7 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
         return _figure_k(joining, joining.figures[kind], tube, size)
     if kind in joining.valves:
         body = joining.valves[kind] * _complete_turbulence(size, tube)
-        if joining.form == "bore-ratio":  # the inserts at its ends narrow the bore around it
+        if joining.form == "diameter-ratio":  # the inserts at its ends narrow the bore around it
             body += bore_ratio_k(0.0, fitting_bore_ratio(joining, size))
         return body
     if kind == "stop":
@@ -75,7 +75,7 @@ def fitting_bore_ratio(joining: Joining, size: TubeSize) -> float:
     Source: geometry; the fitting's wall or the ratio is assumed, as the joining says.
     """
     if joining.insert_wall <= 0.0:
-        return joining.bore_ratio
+        return joining.diameter_ratio
     return max(1.0 - 2.0 * joining.insert_wall / size.inside_diameter, LEAST_BORE_RATIO)
 
 

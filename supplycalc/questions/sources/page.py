@@ -11,7 +11,7 @@ from msgspec import Struct, field
 from supplycalc.demand import DEMAND_METHODS, method_record
 from supplycalc.output.view import Column, Table
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.questions.sources.properties import cell, properties
+from supplycalc.questions.sources.properties import SHOWN_AS, cell, properties
 from supplycalc.tables import DATA_FILES, Citation, cite, load_table
 
 if TYPE_CHECKING:
@@ -301,7 +301,10 @@ def rows_of(one: Sourced) -> Table | None:
     unit = f" ({data['unit']})" if isinstance(data.get("unit"), str) else ""
     return Table(
         title=f"Rows as published{unit}",
-        columns=tuple(Column(name=str(name).replace("_", " "), wrap=True) for name in names),
+        columns=tuple(
+            Column(name=SHOWN_AS.get(name, str(name)).replace("_", " "), wrap=True)
+            for name in names
+        ),
         rows=tuple(
             tuple(cell(row[i]) if i < len(row) else None for i in range(width)) for row in rows
         ),
