@@ -11,7 +11,7 @@ from msgspec import Struct, field
 
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.tables import Citation, kelvin
-from supplycalc.units import Loss
+from supplycalc.units import INCH, Loss
 from supplycalc.units.quantities import Density, Diameter, Pressure, Roughness, Velocity
 
 Side = Literal["cold", "hot"]
@@ -73,6 +73,14 @@ class Tube(Struct, frozen=True, kw_only=True):
                 return one
         raise KeyError(nominal)
 
+    def nominal_inches(self, size: TubeSize) -> float:
+        """The nominal size as the codes' tables count it [in].
+
+        A metric tube counts as the copper tube of its outside diameter, whose nominal size is 1/8
+        inch less (ASTM B88).
+        """
+        return size.outside_diameter / INCH - 0.125 if self.metric else size.rank
+
     def pressure_rating(self, size: TubeSize, temperature: float) -> float | None:
         """Rated pressure [Pa gauge] of a size at a water temperature [K].
 
@@ -92,10 +100,9 @@ class Tube(Struct, frozen=True, kw_only=True):
     def support_distance(self, size: TubeSize) -> float | None:
         """Largest distance between supports of level pipe [m]; None where none is published.
 
-        The rules go by nominal inches; a metric tube counts as the copper tube size of its outside
-        diameter, which is the nominal size and 1/8 inch.
+        The rules go by nominal inches.
         """
-        inches = size.outside_diameter / 0.0254 - 0.125 if self.metric else size.rank
+        inches = self.nominal_inches(size)
         for rule, distance in self.support_spacing:
             if _covers(rule, inches):
                 return distance

@@ -65,8 +65,8 @@ def test_every_method_can_be_asked() -> None:
         assert isinstance(told(replace(house, project=project), "demand"), list)
 
 
-def test_bores() -> None:
-    """PEX has published bores, those of polyethylene by inside diameter are from memory."""
+def test_inside_diameters() -> None:
+    """PEX has published inside diameters, those of polyethylene sized inside are from memory."""
     seen = sized(with_run(sinks(3), "service", size="3/4"))
     remembered = sized(
         with_run(sinks(3), "service", size="1-1/2", material="pe-sidr9", joining="insert")

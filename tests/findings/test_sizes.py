@@ -62,8 +62,8 @@ def test_a_metric_limit_leaves_inch_tube_to_the_code() -> None:
 
 
 @pytest.mark.parametrize(("size", "noted"), [("20x2.0", True), ("25x2.3", False)])
-def test_a_metric_service_is_held_against_a_bore(size: str, noted: bool) -> None:
-    """3/4 inch PEX SDR 9 has a bore of 0.671 in = 17.04 mm (ASTM F876, average)."""
+def test_a_metric_service_is_held_against_an_inside_diameter(size: str, noted: bool) -> None:
+    """3/4 inch PEX SDR 9 measures inside 0.671 in = 17.04 mm (ASTM F876, average)."""
     house = with_run(two_storey(), "service", material="pe100-sdr11", joining="fusion", size=size)
 
     findings = found(house, "service-under-minimum")
@@ -169,8 +169,8 @@ def test_the_feed_is_found_past_a_device() -> None:
 
 
 @pytest.mark.parametrize(("size", "warned"), [("20x2.8", False), ("25x3.5", True)])
-def test_metric_feeds_compare_bores(size: str, warned: bool) -> None:
-    """Bores of 14.2 and 17.7 mm behind 1/2 inch type M copper of 14.5 mm: 5 % slack."""
+def test_metric_feeds_compare_inside_diameters(size: str, warned: bool) -> None:
+    """Insides of 14.2 and 17.7 mm behind 1/2 inch type M copper of 14.5 mm: 5 % slack."""
     house = with_run(two_storey(), "trunk", size="1/2", material="copper-m", joining="soldered")
     house = with_run(house, "toilet cold", size=size, material="pex-s3.2", joining="press")
 

@@ -56,9 +56,7 @@ def pipe_length_limit(one: HotOutlet) -> CodeLimit | None:
     largest = one.largest
     if largest is None:
         return None
-    size = largest.size
-    # a metric tube counts as the copper tube size of its outside diameter
-    inches = size.outside_diameter / 0.0254 - 0.125 if largest.tube.metric else size.rank
+    inches = largest.tube.nominal_inches(largest.size)
     row = next((row for row in _lengths() if inches <= row[0] + 1e-9), _lengths()[-1])
     table = load_table("hot_water")["pipe_length"]
     return CodeLimit(
@@ -316,8 +314,7 @@ def wants_insulation(design: Design, one: RunResult) -> bool:
     if one.side != "hot" or one.run.insulated:
         return False
     row = load_table("hot_water")["insulation"]
-    size = one.size
-    inches = size.outside_diameter / 0.0254 - 0.125 if one.tube.metric else size.rank
+    inches = one.tube.nominal_inches(one.size)
     tree = design.tree
     feeds_manifold = any(isinstance(tree.links[i], Manifold) for i in tree.children[one.index])
     hidden = one.run.buried is not None or one.run.embedded or one.run.circulated
