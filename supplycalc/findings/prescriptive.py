@@ -22,7 +22,6 @@ from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import Citation, cite, load_table, to_si
 
 
-
 class TableCheck(Struct, frozen=True, kw_only=True):
     """What the code's table asks for this house, beside what was computed."""
 
