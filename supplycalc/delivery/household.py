@@ -50,8 +50,8 @@ def shut_supply(design: Design) -> OpenSupply:
     for run in design.runs:
         i = run.index
         length[i], inside_diameter[i], k[i] = run.counted_length, run.size.inside_diameter, run.k
-        own = run.run.roughness
-        roughness[i] = run.tube.roughness if own is None else own
+        given = run.run.roughness
+        roughness[i] = run.tube.roughness if given is None else given
         c[i] = run.tube.hazen_williams_c
     device: list[Law | None] = [None] * count
     limit: list[Law | None] = [None] * count

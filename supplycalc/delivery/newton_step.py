@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 
 from supplycalc.delivery.open_supply import OpenSupply, check, pressures_at_rest
 from supplycalc.delivery.outlets import (
-    REVISIONS,
     OpenMixer,
     mixer_bounds,
     opening_bound,
@@ -32,6 +31,9 @@ _HARDLY = 1e-6
 """Share of its flow by which a link's may change and its loss follow the tangent: what that leaves
 out is of the order of its square, 1e-12 of the loss. Near the end, and behind a regulator that
 holds an outlet, losses need not be worked out again."""
+
+_REVISIONS = 12
+"""How often at most a step is solved anew with outlets shut that it would draw backward."""
 
 
 class Draws:
@@ -202,7 +204,7 @@ class Draws:
             rows.append((at, g, g * pressure[at] + c, drawn))
         for mixer in self.mixers:
             mixer.free()
-        for _ in range(REVISIONS):
+        for _ in range(_REVISIONS):
             change = self._solve(rows, damping)
             after = [to + g * change[at] for at, g, to, _ in rows]
             revised = [mixer.revise() for mixer in self.mixers]

@@ -14,12 +14,10 @@ from msgspec import Struct
 
 from supplycalc.delivery.open_supply import Mixer, Opening
 
-SMALLEST_SLOPE_FLOW = 1e-9
+_SMALLEST_SLOPE_FLOW = 1e-9
 """Outlets are never linearised below this flow [m3/s]; the law itself is not changed."""
-NEAR = 0.5
+_NEAR = 0.5
 """An outlet that draws less than this share of what its pressure allows is linearised there."""
-REVISIONS = 12
-"""How often at most a step is solved anew with outlets shut that it would draw backward."""
 _HELD = 1.0 - 1e-12
 """Share of its cap from which a mixer's summed flow counts as held: rounding of the sum."""
 _NOTHING = (0.0, 0.0)
@@ -114,14 +112,14 @@ def orifice_tangent(
             return 0.0, cap
         at = cap
     elif pressure > 0.0:
-        reach = NEAR * coefficient * math.sqrt(pressure)
-        at = flow if flow > reach else reach if reach < cap else cap
+        reach = _NEAR * coefficient * math.sqrt(pressure)
+        at = min(max(flow, reach), cap)
     elif flow <= 0.0:
         return 0.0, 0.0
     else:
         at = flow
-    if at < SMALLEST_SLOPE_FLOW:
-        slope = 2.0 * SMALLEST_SLOPE_FLOW / square + drag
+    if at < _SMALLEST_SLOPE_FLOW:
+        slope = 2.0 * _SMALLEST_SLOPE_FLOW / square + drag
         return 1.0 / slope, flow - flow * flow / square / slope
     g = 1.0 / (2.0 * at / square + drag)
     return g, g * (at * at / square + drag * flow)

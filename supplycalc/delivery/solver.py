@@ -18,16 +18,25 @@ MOST_ITERATIONS = 100
 _START = 0.7  # of what each outlet would draw from the pressure at rest
 _CHOKED = 10.0  # times the pressure at rest: draws that miss by more are first cut as a whole
 _ENOUGH = 0.5  # a step that halves the best residual is taken without further question
-_OVERSHOOT = 0.9  # a step may end where the power left over is this much of the start's, reversed
-_TOO_SHORT = 0.5  # nor where more than this much is left over, unless it is a whole step
+
+# Shortening a step
+_OVERSHOOT = 0.9  # it may end where the power left over is this much of the start's, reversed
+_TOO_SHORT = 0.5  # but not where more than this much is left over, unless it is a whole step
 _TRIALS = 10  # of shares of one step
+
+# Damping: drag of each outlet over (pressure at rest / most that it can draw)
 _FIRST_DAMPING = 0.01
 _LEAST_DAMPING = 1e-4
-_FACTOR = 4.0
 _MOST_DAMPING = 10.0
-_PATIENCE = 8  # steps without halving the best residual, after which, near the end, some
-_PLAIN = 4  # plain steps are tried whatever they seem to gain: gain means less behind valves
+_FACTOR = 4.0  # by which it goes up and down
+
+# Gain means less behind valves: after so many steps without halving the best residual, and when
+# that is near the end, a few plain steps are tried whatever they seem to gain
+_PATIENCE = 8
 _NEAR = 1e-3  # of the pressure at rest
+_PLAIN = 4
+
+# Mixers that keep a ratio, in turn
 _ROUNDS = 40
 _HALVINGS = 40
 

@@ -7,7 +7,6 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.delivery.open_supply import Law, constant_source, lower_of, sagging_main
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
@@ -24,12 +23,11 @@ class SourceCase(Struct, frozen=True, kw_only=True):
     law: Law
 
 
-def source_cases(house: House, catalogue: Catalogue) -> tuple[SourceCase, ...]:
+def source_cases(house: House) -> tuple[SourceCase, ...]:
     """The states that the source can be in, the weakest that lasts first.
 
     Args:
-        house: for its source.
-        catalogue: for the drop pipe.
+        house: for its source and its pipes up to the tank.
 
     Returns:
         For a main one case; for a well cut-in and cut-out, and the pump alone where its curve is
@@ -40,7 +38,7 @@ def source_cases(house: House, catalogue: Catalogue) -> tuple[SourceCase, ...]:
         return (SourceCase(name="main", law=_main_law(house)),)
     house = with_curve(house)
     pump = house.source.pump
-    curve = pump_law(house, catalogue) if pump is not None and len(pump.curve) > 1 else None
+    curve = pump_law(house) if pump is not None and len(pump.curve) > 1 else None
     if pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None:
         held = constant_source(pump.set_pressure)
         return (SourceCase(name="set pressure", law=lower_of(held, curve) if curve else held),)
@@ -65,29 +63,28 @@ def _main_law(house: House) -> Law:
     return sagging_main(static, residual, at, MAIN_EXPONENT)
 
 
-def pump_law(house: House, catalogue: Catalogue) -> Law:
+def pump_law(house: House) -> Law:
     """Pressure that the pump alone holds at the source's gauge, and its slope.
 
     Args:
         house: with a pump curve of two points or more.
-        catalogue: for the drop pipe.
 
     Returns:
-        The law, equal to `supply.source.pump_pressure`.
+        The law, equal to `supply_curve.pump_pressure`.
 
-    Source: total dynamic head rearranged (MIL-HDBK-1164), differentiated by us.
+    Source: total dynamic head rearranged (MIL-HDBK-1164) and differentiated.
     """
     pump, well = house.source.pump, house.source.well
     assert pump is not None
     weight = specific_weight(house.water.cold)
     flows = [flow for flow, _ in pump.curve]
-    heads = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(pump.curve)]
+    steepness = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(pump.curve)]
     deeper = 1.0 / well.specific_capacity if well is not None and well.specific_capacity else 0.0
 
     def law(flow: float) -> tuple[float, float]:
-        piece = min(max(bisect.bisect_left(flows, flow) - 1, 0), len(heads) - 1)
+        piece = min(max(bisect.bisect_left(flows, flow) - 1, 0), len(steepness) - 1)
         lost, rise = loss_to_tank_with_slope(house, flow)
         value = weight * (pump_head(pump, flow) - lift(house, flow)) - lost
-        return value, min(weight * (heads[piece] - deeper) - rise, 0.0)
+        return value, min(weight * (steepness[piece] - deeper) - rise, 0.0)
 
     return law

@@ -122,8 +122,8 @@ class General:
 
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            found = root(residual, np.full(len(self.c), 0.7), method=method, tol=1e-10)
-        return drawn(found.x)
+            roots = root(residual, np.full(len(self.c), 0.7), method=method, tol=1e-10).x
+        return drawn(roots)
 
     def by_node_matrix(self) -> tuple[np.ndarray, int]:
         """Flows by Newton on the sparse node matrix, with the same states of the outlets."""
@@ -185,20 +185,20 @@ def test_against_general_solvers(fixtures: int, times: int, deep: bool) -> None:
     """The same flows to 1e-6; prints how many times longer the general solvers take."""
     supply = house_like(fixtures, deep=deep)
     general = General(supply)
-    found = deliver(supply)
+    delivered = deliver(supply)
     ours = seconds(lambda: deliver(supply), times)
     sparse, steps = general.by_node_matrix()
     by_matrix = seconds(general.by_node_matrix, times)
     line = f"\n{fixtures} outlets, {len(supply.parent) - 1} links, {'deep' if deep else 'bushy'}: "
-    line += f"ours {1e3 * ours:.2f} ms ({found.iterations} steps), "
+    line += f"ours {1e3 * ours:.2f} ms ({delivered.iterations} steps), "
     line += f"sparse Newton {by_matrix / ours:.1f}x ({steps} steps)"
-    largest = max(found.opening_flow)
-    assert np.max(np.abs(sparse - found.opening_flow)) < 1e-6 * largest
+    largest = max(delivered.opening_flow)
+    assert np.max(np.abs(sparse - delivered.opening_flow)) < 1e-6 * largest
     for method in ("hybr", "krylov", "df-sane"):
         if method == "hybr" and fixtures > 100 and deep:
             continue
         flows = general.by_root(method)
-        error = np.max(np.abs(flows - found.opening_flow)) / largest
+        error = np.max(np.abs(flows - delivered.opening_flow)) / largest
         taken = seconds(lambda method=method: general.by_root(method), 1 if fixtures > 100 else 5)
         line += f", {method} {taken / ours:.0f}x (off by {error:.0e})"
     print(line)

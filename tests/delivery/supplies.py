@@ -18,7 +18,7 @@ from supplycalc.delivery.open_supply import (
 )
 from supplycalc.model import Loss
 
-BORES = (0.009, 0.0123, 0.017, 0.0219, 0.027, 0.035)
+DIAMETERS = (0.009, 0.0123, 0.017, 0.0219, 0.027, 0.035)
 STYLES = {"normal": 3e5, "low": 4e4, "transition": 5e4, "starved": 3e5, "any": None}
 RATED = ((5e-5, 5.5e4), (1e-4, 5.5e4), (1.58e-4, 1.4e5), (3e-4, 1.4e5))
 
@@ -46,7 +46,7 @@ def random_supply(
     for i in range(1, count):
         parent.append(rng.randrange(max(0, i - 3), i) if deep else rng.randrange(i))
     length, k, gain = [0.0] * count, [0.0] * count, [0.0] * count
-    bore = [0.02] * count
+    diameter = [0.02] * count
     device: list[Law | None] = [None] * count
     limit: list[Law | None] = [None] * count
     for i in range(1, count):
@@ -54,7 +54,7 @@ def random_supply(
         gain[i] = 9800.0 * rng.uniform(-4.0, 4.0) if rng.random() < 0.5 else 0.0
         if kind < 0.75 or (kind >= 0.9 and not valves):
             length[i] = 10.0 ** rng.uniform(-0.5, 2.0)
-            bore[i] = rng.choice(BORES[:2] if style == "starved" else BORES)
+            diameter[i] = rng.choice(DIAMETERS[:2] if style == "starved" else DIAMETERS)
             k[i] = rng.choice([0.0, rng.uniform(0.0, 30.0)])
         elif kind < 0.9:
             device[i] = device_law(_random_loss(rng))
@@ -88,7 +88,7 @@ def random_supply(
         names=tuple(f"link {i}" for i in range(count)),
         parent=tuple(parent),
         length=tuple(length),
-        inside_diameter=tuple(bore),
+        inside_diameter=tuple(diameter),
         roughness=(rng.choice([0.0, 1.5e-6, 1.5e-4]),) * count,
         k=tuple(k),
         density=(998.0,) * count,
@@ -169,14 +169,14 @@ def house_like(fixtures: int, seed: int = 1, *, deep: bool = False) -> OpenSuppl
             flow[above] += 1
             above = parent[above]
     count = len(parent)
-    bores = [0.0123] * count
+    diameters = [0.0123] * count
     for i in range(1, trunk + 1):  # about 2 m/s with everything open
-        bores[i] = max(0.0123, math.sqrt(4.0 * 1e-4 * flow[i] / math.pi / 2.0))
+        diameters[i] = max(0.0123, math.sqrt(4.0 * 1e-4 * flow[i] / math.pi / 2.0))
     return OpenSupply(
         names=tuple(f"link {i}" for i in range(count)),
         parent=tuple(parent),
         length=(0.0, *(rng.uniform(1.0, 8.0) for _ in range(count - 1))),
-        inside_diameter=tuple(bores),
+        inside_diameter=tuple(diameters),
         roughness=(1.5e-6,) * count,
         k=(0.0, *(rng.uniform(0.5, 5.0) for _ in range(count - 1))),
         density=(998.0,) * count,

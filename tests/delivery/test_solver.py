@@ -20,7 +20,7 @@ from supplycalc.delivery.outlets import port_coefficients
 from supplycalc.delivery.solver import _shorten, deliver
 from supplycalc.model import Loss
 from supplycalc.problems import ComputationError
-from tests.delivery.check import draws_of, law_of_outlets, link_loss, pressures_for
+from tests.delivery.plain_formulas import draws_of, law_of_outlets, link_loss, pressures_for
 from tests.delivery.supplies import house_like, random_supply
 
 
@@ -46,11 +46,11 @@ def by_root_finder(supply: OpenSupply) -> list[float]:
         ]
 
     for start in (0.5, 0.2, 0.8, 0.05, -0.1, 0.35):
-        found = root(residual, [start] * len(supply.openings), method="hybr", tol=1e-14)
-        if max(map(abs, residual(found.x))) < 1e-9:
+        roots = root(residual, [start] * len(supply.openings), method="hybr", tol=1e-14).x
+        if max(map(abs, residual(roots))) < 1e-9:
             return [
                 min(opening.cap, opening.coefficient * max(root_p, 0.0) * scale)
-                for opening, root_p in zip(supply.openings, found.x, strict=True)
+                for opening, root_p in zip(supply.openings, roots, strict=True)
             ]
     return []
 
@@ -69,10 +69,10 @@ def test_flows_agree_with_a_general_root_finder(block: int) -> None:
         if not expected:
             continue
         solved += 1
-        found = deliver(supply).opening_flow
+        flows = deliver(supply).opening_flow
         largest = max(*expected, 1e-7)
 
-        assert max(abs(a - b) for a, b in zip(found, expected, strict=True)) <= 1e-6 * largest
+        assert max(abs(a - b) for a, b in zip(flows, expected, strict=True)) <= 1e-6 * largest
 
     assert solved >= 2 * len(seeds) / 3
 
@@ -140,7 +140,17 @@ def test_every_outlet_obeys_its_law(seed: int) -> None:
     A pressure may be off by 1e-11 of the pressure at rest; near zero an orifice turns that into a
     share of flow as large as its square root: 1e-5 of the flow at full pressure.
     """
-    supply = random_supply(seed)
+    assert_obeyed(random_supply(seed))
+
+
+@pytest.mark.parametrize("deep", [True, False])
+def test_every_outlet_of_a_large_tree_obeys_its_law(deep: bool) -> None:
+    """So it is on 1200 links with 300 of them open."""
+    assert_obeyed(random_supply(3, links=1200, openings=300, style="normal", deep=deep))
+
+
+def assert_obeyed(supply: OpenSupply) -> None:
+    """Compare every flow with its outlet's law, and every pressure with plain formulas."""
     delivered = deliver(supply)
     _, pressure = pressures_for(supply, draws_of(supply, delivered))
 
@@ -280,7 +290,7 @@ def test_a_plain_mixer_gets_hotter_when_the_cold_side_gives_way() -> None:
     supply = mixer_house("plain")
     tap = Opening(name="tap", link=2, coefficient=4e-4 / math.sqrt(1e5))
     (cold, hot), (after_cold, after_hot) = (
-        deliver(one).mixer_flow[0] for one in (supply, replace(supply, openings=(tap,)))
+        deliver(variant).mixer_flow[0] for variant in (supply, replace(supply, openings=(tap,)))
     )
 
     assert after_cold < 0.9 * cold
@@ -391,8 +401,8 @@ def test_a_step_that_gains_at_its_start_rate_all_along_is_bracketed() -> None:
         def evaluate(self) -> float:
             return 1.0
 
-    engine = Stub()
-    share, _ = _shorten(engine, 1.0, 5.0, 1e-9)  # type: ignore[arg-type]
+    draws = Stub()
+    share, _ = _shorten(draws, 1.0, 5.0, 1e-9)  # type: ignore[arg-type]
 
-    assert engine.shares == [0.5, 0.75, 0.875]
+    assert draws.shares == [0.5, 0.75, 0.875]
     assert share == 0.875

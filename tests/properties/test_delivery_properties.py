@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from supplycalc.delivery.open_supply import Delivered, OpenSupply, pressures_at_rest
 from supplycalc.delivery.solver import deliver
-from tests.delivery.check import draws_of, pressures_for
+from tests.delivery.plain_formulas import draws_of, pressures_for
 from tests.delivery.supplies import random_supply
 
 SEEDS = st.integers(0, 2**40)

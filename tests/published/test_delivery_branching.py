@@ -25,8 +25,8 @@ from tests.delivery.supplies import pump_curve
 from tests.published.worked import CUBIC_FOOT, FOOT, GPM, INCH
 
 DENSITY, VISCOSITY, GRAVITY = 998.0, 1.002e-3, 9.81
-BORE = 0.015
-AREA = math.pi / 4.0 * BORE**2
+DIAMETER = 0.015
+AREA = math.pi / 4.0 * DIAMETER**2
 
 
 def orifice(k: float) -> float:
@@ -40,7 +40,7 @@ def shower_and_toilet() -> OpenSupply:
         names=("source", "common", "shower branch", "toilet branch"),
         parent=(-1, 0, 1, 1),
         length=(0.0, 5.0, 6.0, 1.0),
-        inside_diameter=(BORE,) * 4,
+        inside_diameter=(DIAMETER,) * 4,
         roughness=(1.5e-6,) * 4,
         k=(0.0, 0.0, 0.9 + 2 * 0.9 + 10.0, 2.0 + 10.0 + 0.9),
         density=(DENSITY,) * 4,
@@ -80,13 +80,13 @@ def test_8_9_b_while_the_toilet_flushes() -> None:
     assert (alone - shower) / alone == pytest.approx(0.21, abs=0.015)
 
 
-def one_pipe(length: float, bore: float, roughness: float, k: float, lift: float) -> OpenSupply:
+def one_pipe(length: float, diameter: float, roughness: float, k: float, lift: float) -> OpenSupply:
     """A pipe to a reservoir: an outlet so wide that it takes nothing, at the far level."""
     return OpenSupply(
         names=("pump", "pipe"),
         parent=(-1, 0),
         length=(0.0, length),
-        inside_diameter=(1.0, bore),
+        inside_diameter=(1.0, diameter),
         roughness=(0.0, roughness),
         k=(0.0, k),
         density=(1000.0,) * 2,
@@ -106,22 +106,22 @@ def test_two_quadratics(shut_off: float, flow: float, head: float) -> None:
     With 7.46 m at shut-off the closed form sqrt((H0 - dz)/(a + b)) gives 7.428 and 4.960.
     """
     litre, metre = 1e-3 / 60.0, 1000.0 * GRAVITY
-    bore = 0.01
-    area = math.pi / 4.0 * bore**2
+    diameter = 0.01
+    area = math.pi / 4.0 * diameter**2
     k = 0.0261 / litre**2 * metre / (1000.0 / 2.0 / area**2)
     supply = replace(
-        one_pipe(0.0, bore, 0.0, k, 3.52),
+        one_pipe(0.0, diameter, 0.0, k, 3.52),
         source=lambda q: (
             (shut_off - 0.0453 * (q / litre) ** 2) * metre,
             -2.0 * 0.0453 * q / litre**2 * metre,
         ),
     )
-    found = deliver(supply)
+    delivered = deliver(supply)
     closed = math.sqrt((shut_off - 3.52) / (0.0453 + 0.0261))
 
-    assert found.flow[0] / litre == pytest.approx(flow, abs=0.005)
-    assert found.flow[0] / litre == pytest.approx(closed, rel=1e-6)
-    assert found.pressure[0] / metre == pytest.approx(head, abs=0.005)
+    assert delivered.flow[0] / litre == pytest.approx(flow, abs=0.005)
+    assert delivered.flow[0] / litre == pytest.approx(closed, rel=1e-6)
+    assert delivered.pressure[0] / metre == pytest.approx(head, abs=0.005)
 
 
 def test_munson_12_4_pump_and_system() -> None:
@@ -131,14 +131,14 @@ def test_munson_12_4_pump_and_system() -> None:
     here, so a pump of constant 66.5 ft is met with the system: 1600 gpm to 2 % (half a per cent of
     head is a quarter of flow; the rest is the graph's). f is constant there, so it stands as K.
     """
-    bore = 0.5 * FOOT
+    diameter = 0.5 * FOOT
     k = 0.02 * 200.0 / 0.5 + 0.5 + 1.5 + 1.0
-    system = one_pipe(0.0, bore, 0.0, k, 10.0 * FOOT)
-    found = deliver(replace(system, source=constant_source(66.5 * FOOT * 1000.0 * GRAVITY)))
-    coefficient = (66.5 - 10.0) / (found.flow[0] / CUBIC_FOOT) ** 2
+    system = one_pipe(0.0, diameter, 0.0, k, 10.0 * FOOT)
+    delivered = deliver(replace(system, source=constant_source(66.5 * FOOT * 1000.0 * GRAVITY)))
+    coefficient = (66.5 - 10.0) / (delivered.flow[0] / CUBIC_FOOT) ** 2
 
     assert coefficient == pytest.approx(4.43, rel=0.003)
-    assert found.flow[0] / GPM == pytest.approx(1600.0, rel=0.02)
+    assert delivered.flow[0] / GPM == pytest.approx(1600.0, rel=0.02)
 
 
 def maurer(k: float, length: float) -> OpenSupply:
@@ -161,18 +161,18 @@ def test_maurer_with_the_friction_of_another_flow() -> None:
     """
     area = math.pi / 4.0 * (20.0 * INCH) ** 2
     k = 0.160 * FOOT * 2.0 * GRAVITY * area**2 / CUBIC_FOOT**2
-    found = deliver(maurer(k, 0.0))
+    delivered = deliver(maurer(k, 0.0))
 
-    assert found.flow[0] / CUBIC_FOOT == pytest.approx(12.051, rel=0.001)
-    assert found.pressure[0] / (FOOT * 1000.0 * GRAVITY) == pytest.approx(53.285, rel=0.001)
+    assert delivered.flow[0] / CUBIC_FOOT == pytest.approx(12.051, rel=0.001)
+    assert delivered.pressure[0] / (FOOT * 1000.0 * GRAVITY) == pytest.approx(53.285, rel=0.001)
 
 
 def test_maurer_with_the_friction_of_the_real_flow() -> None:
     """The same with friction at the flow itself: 12.779 ft3/s at 49.65 ft (recomputed, 0.1 %)."""
-    found = deliver(maurer(0.0, 3884.0 * FOOT))
+    delivered = deliver(maurer(0.0, 3884.0 * FOOT))
 
-    assert found.flow[0] / CUBIC_FOOT == pytest.approx(12.779, rel=0.001)
-    assert found.pressure[0] / (FOOT * 1000.0 * GRAVITY) == pytest.approx(49.65, rel=0.001)
+    assert delivered.flow[0] / CUBIC_FOOT == pytest.approx(12.779, rel=0.001)
+    assert delivered.pressure[0] / (FOOT * 1000.0 * GRAVITY) == pytest.approx(49.65, rel=0.001)
 
 
 def test_a_pump_given_by_points() -> None:
@@ -182,9 +182,9 @@ def test_a_pump_given_by_points() -> None:
     """
     system = one_pipe(0.0, 0.02, 0.0, 40.0, 0.0)
     square = 40.0 * 1000.0 / 2.0 / (math.pi / 4.0 * 0.02**2) ** 2
-    found = deliver(replace(system, source=pump_curve(((0.0, 4e5), (1e-3, 3e5), (2e-3, 0.0)))))
+    delivered = deliver(replace(system, source=pump_curve(((0.0, 4e5), (1e-3, 3e5), (2e-3, 0.0)))))
     slope, start = 3e5 / 1e-3, 6e5
     expected = (-slope + math.sqrt(slope**2 + 4.0 * square * start)) / (2.0 * square)
 
     assert 1e-3 < expected < 2e-3
-    assert found.flow[0] == pytest.approx(expected, rel=1e-6)
+    assert delivered.flow[0] == pytest.approx(expected, rel=1e-6)

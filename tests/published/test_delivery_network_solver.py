@@ -15,7 +15,7 @@ import pytest
 
 from supplycalc.delivery.open_supply import Delivered, Mixer, Opening, OpenSupply, constant_source
 from supplycalc.delivery.solver import deliver
-from tests.delivery.check import draws_of
+from tests.delivery.plain_formulas import draws_of
 
 pp = pytest.importorskip("pandapipes")
 
@@ -78,8 +78,8 @@ def tree(seed: int) -> OpenSupply:
 
 def _reynolds(supply: OpenSupply, delivered: Delivered) -> list[float]:
     return [
-        4.0 * DENSITY * q / (math.pi * bore * VISCOSITY)
-        for q, bore in zip(delivered.flow[1:], supply.inside_diameter[1:], strict=True)
+        4.0 * DENSITY * q / (math.pi * diameter * VISCOSITY)
+        for q, diameter in zip(delivered.flow[1:], supply.inside_diameter[1:], strict=True)
     ]
 
 

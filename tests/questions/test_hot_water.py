@@ -82,7 +82,7 @@ def test_wait_is_at_the_flow_that_really_comes() -> None:
     """Mixed for a bath, hot alone beside it, both from the pressure-driven solve."""
     study = hot_water(two_storey(), factor=1.3)
     design = study.design
-    law = source_cases(design.house, design.tree.catalogue)[0].law
+    law = source_cases(design.house)[0].law
     household = Household(design)
     fixture = next(one for one in design.house.fixtures if one.name == "bath")
     mixed = household.settle((full_use(fixture),), law).outflows[0]

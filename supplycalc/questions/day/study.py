@@ -82,7 +82,7 @@ def day(
     end, keep = days * DAY, keep_days * DAY
     imbalance, change = 0.0, 0.0
     if one is None:
-        law = source_cases(house, design.tree.catalogue)[0].law
+        law = source_cases(house)[0].law
         laws = Laws(design, law)
         tally = run_on_main(laws, law, draws, end, keep_until=keep, progress=progress)
     else:

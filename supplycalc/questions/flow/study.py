@@ -158,7 +158,7 @@ def flow_of(
         What comes out.
     """
     household = Household(design)
-    sources = source_cases(design.house, design.tree.catalogue)
+    sources = source_cases(design.house)
     cases = tuple(_case(household, uses, source) for source in sources)
     found = None
     if disturbed:

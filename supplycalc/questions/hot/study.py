@@ -199,7 +199,7 @@ def hot_of(
     from supplycalc.questions.hot.findings import hot_assumptions, hot_findings
     from supplycalc.questions.hot.gains import gains
 
-    source = source_cases(design.house, design.tree.catalogue)[0]
+    source = source_cases(design.house)[0]
     outlets = hot_outlets(design, factor=factor, draws=draws)
     found = gains(design, outlets, factor=factor, draws=draws)
     return HotStudy(
@@ -230,7 +230,7 @@ def hot_outlets(
     Returns:
         The outlets.
     """
-    law = source_cases(design.house, design.tree.catalogue)[0].law
+    law = source_cases(design.house)[0].law
     household = Household(design)
     daily = daily_draws(design, draws)
     found = [

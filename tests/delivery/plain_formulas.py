@@ -11,19 +11,19 @@ from supplycalc.hydraulics.friction import hazen_williams_gradient, pressure_gra
 def link_loss(supply: OpenSupply, i: int, flow: float) -> float:
     """Loss of one link [Pa] by the plain formulas, without slopes."""
     loss = 0.0
-    bore = supply.inside_diameter[i]
+    diameter = supply.inside_diameter[i]
     if supply.length[i] > 0.0:
         if supply.hazen_williams_c is None:
             gradient = pressure_gradient(
-                flow, bore, supply.roughness[i], supply.density[i], supply.viscosity[i]
+                flow, diameter, supply.roughness[i], supply.density[i], supply.viscosity[i]
             )
         else:
             gradient = hazen_williams_gradient(
-                flow, bore, supply.hazen_williams_c[i], supply.density[i]
+                flow, diameter, supply.hazen_williams_c[i], supply.density[i]
             )
         loss += gradient * supply.length[i]
     if supply.k[i] > 0.0:
-        speed = flow / (math.pi / 4.0 * bore * bore)
+        speed = flow / (math.pi / 4.0 * diameter * diameter)
         loss += supply.k[i] * supply.density[i] * speed * speed / 2.0
     device = supply.device[i]
     return loss if device is None else loss + device(flow)[0]

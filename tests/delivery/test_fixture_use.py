@@ -1,0 +1,79 @@
+"""What is opened, and ratings."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from msgspec.structs import replace
+
+from supplycalc.delivery.fixture_use import parse_uses, rating
+from supplycalc.network import build_tree
+from supplycalc.problems import InputError
+from tests.houses import GPM, PSI, two_storey
+
+
+def test_what_is_open_is_read() -> None:
+    """A name, a share, a side; a share and a side together."""
+    uses = parse_uses(two_storey(), ["bath", "garden tap@50%", "basin (hot)", "sink (cold)@ 25 %"])
+
+    assert [use.name for use in uses] == ["bath", "garden tap", "basin (hot)", "sink (cold)"]
+    assert [use.through for use in uses] == ["both", "cold", "hot", "cold"]
+    assert [use.share for use in uses] == [1.0, 0.5, 1.0, 0.25]
+
+
+def test_a_fixture_whose_name_looks_like_a_share() -> None:
+    """The name itself goes before what it could mean."""
+    house = two_storey()
+    odd = replace(house.fixtures[-1], name="tap@50%")
+    uses = parse_uses(replace(house, fixtures=(*house.fixtures[:-1], odd)), ["tap@50%"])
+
+    assert (uses[0].name, uses[0].share) == ("tap@50%", 1.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("bsth", "did you mean 'bath'"),
+        ("bath@0%", "more than 0"),
+        ("bath@150%", "at most 100"),
+        ("toilet (hot)", "has no hot side"),
+        ("attic (cold)", "there is no fixture 'attic'"),
+    ],
+)
+def test_what_cannot_be_open_is_refused(text: str, message: str) -> None:
+    """With the nearest name where there is one."""
+    with pytest.raises(InputError, match="(?s)" + message.replace("(", r"\(")):
+        parse_uses(two_storey(), [text])
+
+
+def test_a_fixture_opened_twice_is_refused() -> None:
+    """Also when it is once by its name and once by a side."""
+    with pytest.raises(InputError, match="opened twice"):
+        parse_uses(two_storey(), ["bath", "bath (cold)"])
+
+
+def test_ratings() -> None:
+    """Orifice through the rated point; regulators by IRC Table P2903.2, none at a hose bibb.
+
+    Lavatory 0.8 gpm at 8 psi (IRC Table P2903.1) is 2.19 gpm at 60 psi, and the table of maximum
+    flows says 2.2 gpm at 60 psi: the two agree to their rounding.
+    """
+    tree = build_tree(two_storey())
+    basin, tap = (rating(use, tree) for use in parse_uses(two_storey(), ["basin", "garden tap"]))
+
+    assert basin.cap / GPM == pytest.approx(2.2)
+    assert basin.coefficient * math.sqrt(60 * PSI) / GPM == pytest.approx(2.2, abs=0.05)
+    assert tap.cap == math.inf
+    assert tap.coefficient * math.sqrt(8 * PSI) / GPM == pytest.approx(5.0)
+
+
+def test_an_outlet_that_needs_no_pressure_has_no_law() -> None:
+    """Nothing says how its flow goes with pressure."""
+    house = two_storey()
+    tap = replace(house.fixtures[-1], pressure=0.0)
+    house = replace(house, fixtures=(*house.fixtures[:-1], tap))
+    (use,) = parse_uses(house, ["garden tap"])
+
+    with pytest.raises(InputError, match="needs no pressure"):
+        rating(use, build_tree(house))
