@@ -47,7 +47,6 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     """A house's supply in order from the source down, one entry per link in every tuple."""
 
     house: House
-    catalogue: Catalogue
     links: tuple[Link, ...]
     names: tuple[str, ...]
     """Of the links; the source's is "source"."""
@@ -71,6 +70,11 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     """For each fixture the last link that feeds both its sides (its own branch if it has one)."""
     assumed_elevations: tuple[str, ...]
     """Heaters and pressure-reducing valves whose height the file leaves out."""
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The house's own."""
+        return self.house.catalogue
 
     def __len__(self) -> int:
         return len(self.links)
@@ -117,12 +121,11 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
         return graph
 
 
-def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
+def build_tree(house: House) -> Tree:
     """Order a checked house from the source down.
 
     Args:
         house: a house whose points are each fed once, as reading makes sure.
-        catalogue: tubes, fittings, devices and fixture kinds; None loads the house's own.
 
     Returns:
         The tree, the source first.
@@ -130,7 +133,6 @@ def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
     Raises:
         ValueError: a link starts from a point that nothing feeds.
     """
-    catalogue = catalogue or house.catalogue
     fed: dict[str, list[tuple[str, Link]]] = {}
     total = 0
     for start, end, link in _edges(house):
@@ -162,12 +164,11 @@ def build_tree(house: House, catalogue: Catalogue | None = None) -> Tree:
     if len(links) != total + 1:
         raise ValueError("a link starts from a point that the source does not feed")
 
-    side, temperature = _sides(house, catalogue, links, parent)
-    elevation, assumed = _elevations(house, catalogue, links, points, parent)
-    outlets = tuple(_outlets(house, catalogue, index))
+    side, temperature = _sides(house, links, parent)
+    elevation, assumed = _elevations(house, links, points, parent)
+    outlets = tuple(_outlets(house, index))
     return Tree(
         house=house,
-        catalogue=catalogue,
         links=tuple(links),
         names=(SOURCE, *(link.name for link in links[1:] if not isinstance(link, WaterSource))),
         points=tuple(points),
@@ -197,13 +198,11 @@ def _edges(house: House) -> Iterator[tuple[str, str, Link]]:
                 yield branch.start, branch.end, branch
 
 
-def _sides(
-    house: House, catalogue: Catalogue, links: list[Link], parent: list[int]
-) -> tuple[list[Side], list[float]]:
+def _sides(house: House, links: list[Link], parent: list[int]) -> tuple[list[Side], list[float]]:
     side: list[Side] = ["cold"]
     for i in range(1, len(links)):
         link = links[i]
-        heats = isinstance(link, Device) and catalogue.devices[link.kind].hot
+        heats = isinstance(link, Device) and house.catalogue.devices[link.kind].hot
         side.append("hot" if heats else side[parent[i]])
     water = {"cold": house.water.cold, "hot": house.water.hot}
     return side, [water[s] for s in side]
@@ -211,7 +210,6 @@ def _sides(
 
 def _elevations(
     house: House,
-    catalogue: Catalogue,
     links: list[Link],
     points: list[str],
     parent: list[int],
@@ -237,7 +235,7 @@ def _elevations(
         if height is None and isinstance(link, Device | Manifold):
             height = link.elevation if link.elevation is not None else link.at and link.at[2]
         if height is None and isinstance(link, Device):
-            kind = catalogue.devices[link.kind]
+            kind = house.catalogue.devices[link.kind]
             if kind.hot or link.setting is not None:
                 height = 0.0
                 assumed.append(link.name)
@@ -245,9 +243,9 @@ def _elevations(
     return elevation, assumed
 
 
-def _outlets(house: House, catalogue: Catalogue, index: dict[str, int]) -> Iterator[Outlet]:
+def _outlets(house: House, index: dict[str, int]) -> Iterator[Outlet]:
     for fixture in house.fixtures:
-        kind = catalogue.fixtures[fixture.kind]
+        kind = house.catalogue.fixtures[fixture.kind]
         flow = fixture.flow if fixture.flow is not None else kind.flow(fixture.valve)
         pressure = fixture.pressure
         if pressure is None:

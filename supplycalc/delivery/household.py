@@ -24,9 +24,8 @@ from supplycalc.hydraulics.fittings import manifold_port_k
 from supplycalc.hydraulics.pressure import static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device
-from supplycalc.sizing.choices import loss_of
+from supplycalc.sizing.choices import device_port, loss_of_device
 from supplycalc.sizing.design import Design
-from supplycalc.sizing.port import device_port
 
 _ROUNDS = 40
 _SHARE_TOLERANCE = 1e-9
@@ -57,7 +56,7 @@ def shut_supply(design: Design) -> OpenSupply:
     limit: list[Law | None] = [None] * count
     for i, link in enumerate(tree.links):
         if isinstance(link, Device):
-            device[i] = device_law(loss_of(link, tree.catalogue))
+            device[i] = device_law(loss_of_device(link, tree.catalogue))
             limit[i] = _reducing_valve(link, tree.catalogue)
             port = device_port(tree, i, design.demand.design_flow[i])
             if port is not None:

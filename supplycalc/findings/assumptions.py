@@ -12,9 +12,8 @@ from supplycalc.hydraulics.fittings import (
 )
 from supplycalc.model import House, Manifold, Run, WaterSource
 from supplycalc.network import Tree
-from supplycalc.sizing.choices import valve_limit
+from supplycalc.sizing.choices import device_port, port_loss, valve_limit
 from supplycalc.sizing.design import Assumption, Design, DeviceResult
-from supplycalc.sizing.port import device_port, port_loss
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
 from supplycalc.tables import Citation

@@ -18,8 +18,8 @@ from supplycalc.findings.common import (
 )
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Manifold
+from supplycalc.sizing.choices import FeedOrder
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.sizing.feed import FeedOrder
 from supplycalc.sizing.minimums import at_least, is_service, smallest_service
 from supplycalc.tables import code_limit
 
@@ -217,5 +217,5 @@ def _services(design: Design) -> Iterator[RunResult]:
 
 def _larger(run: RunResult, feed: RunResult) -> bool:
     """By nominal size, or by inside diameter with slack where one of the two is metric."""
-    order = FeedOrder(by_bore=run.tube.metric or feed.tube.metric)
+    order = FeedOrder(by_inside_diameter=run.tube.metric or feed.tube.metric)
     return order.rank(run.size) > order.ceiling(feed.size)

@@ -1,11 +1,17 @@
-"""What each run may be: the sizes left after limits and minimums, with loss and cost of each."""
+"""What each run may be: the sizes left after limits and minimums, with loss and cost of each.
+
+Runs are tied to each other too: none larger than the one that feeds it, one size for a whole group.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
 
-from supplycalc.catalogue import Catalogue, Tube, TubeSize
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.catalogue import Catalogue, Tube, TubeSize, nominal_inches
 from supplycalc.demand.loads import Demand
 from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.hydraulics.fittings import default_allowance, fitting_k, manifold_port_k
@@ -14,41 +20,87 @@ from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Loss, Manifold, Run
 from supplycalc.network import Tree
-from supplycalc.sizing.feed import reconcile
+from supplycalc.problems import ComputationError
+from supplycalc.sizing.costs import Cost, pipe_mass
 from supplycalc.sizing.minimums import is_service, smallest_permitted
-from supplycalc.sizing.port import port_loss
-from supplycalc.sizing.situation import RunChoice, Situation, SizeOption
+from supplycalc.supply.source import SourcePressure
 
-Cost = Callable[[Run, Tube, TubeSize], float]
+METRIC_SLACK = 1.05
+"""Where inside diameters decide, a size may be this much wider than its feed (a PE 32 feeds a
+copper 28)."""
 
 
-def pipe_mass(run: Run, tube: Tube, size: TubeSize) -> float:
-    """Mass of a run's pipe material, the cost where no price list is given.
+class SizeOption(Struct, frozen=True, kw_only=True):
+    """One size that a run could have, and what it would do at the run's design flow."""
 
-    Args:
-        run: for its developed length.
-        tube: for its density.
-        size: for its outside and inside diameter.
+    size: TubeSize
+    friction_loss: float
+    """[Pa]"""
+    fitting_loss: float
+    """[Pa]"""
+    velocity: float
+    """[m/s]"""
+    k: float
+    """Sum of the listed fittings' loss coefficients, and of the manifold's port."""
+    cost: float
+    """[kg], or in the price list's currency"""
 
-    Returns:
-        Mass [kg].
+    @property
+    def loss(self) -> float:
+        """Friction and fittings together [Pa]."""
+        return self.friction_loss + self.fitting_loss
 
-    Source: geometry.
-    """
-    ring = math.pi / 4.0 * (size.outside_diameter**2 - size.inside_diameter**2)
-    return tube.density * ring * run.length
+
+class RunChoice(Struct, frozen=True, kw_only=True):
+    """A run with every size of its family and the ones the solver may take."""
+
+    run: Run
+    tube: Tube
+    options: tuple[SizeOption, ...]
+    """The whole family, ascending."""
+    allowed: tuple[int, ...]
+    """Indices into `options`, ascending."""
+    offered: tuple[int, ...]
+    """What the user allows, before minimums and velocity."""
+    minimum: int
+    """Index of the smallest size that code and user allow."""
+    minimum_source: str
+    """Who asks for the minimum, in words."""
+    velocity_limit: float
+    """[m/s]"""
+    counted_length: float
+    """Developed length that friction acts on [m]."""
+
+
+class Situation(Struct, frozen=True, kw_only=True):
+    """A tree with its design flows and everything that does not depend on the sizes."""
+
+    tree: Tree
+    demand: Demand
+    source: SourcePressure
+    static_gain: tuple[float, ...]
+    """Pressure gained along each link by height [Pa]."""
+    device_loss: tuple[float, ...]
+    """Of each link that is a device, 0 elsewhere [Pa]."""
+    outlet_limit: tuple[float, ...]
+    """Highest pressure that each link lets through at the design flow [Pa]; inf but for valves."""
+    static_limit: tuple[float, ...]
+    """The same with no flow."""
+    required: tuple[float, ...]
+    """Required pressure at each link's end; -inf where there is no outlet [Pa]."""
+    choices: tuple[RunChoice | None, ...]
+    """Of each link; None for what is no run."""
 
 
 def prepare(
-    tree: Tree, demand: Demand, available: float, highest: float, cost: Cost = pipe_mass
+    tree: Tree, demand: Demand, source: SourcePressure, cost: Cost = pipe_mass
 ) -> Situation:
     """Work out what every size of every run would do at the design flows.
 
     Args:
         tree: the supply.
         demand: design flows [m3/s].
-        available: pressure at the source while the design flow runs [Pa gauge].
-        highest: highest static pressure at the source [Pa gauge].
+        source: what it gives at the design flow and at rest [Pa gauge].
         cost: what a run costs in a size; by default its mass [kg].
 
     Returns:
@@ -63,7 +115,9 @@ def prepare(
     for i in range(1, count):
         link, flow = tree.links[i], demand.design_flow[i]
         if isinstance(link, Device):
-            losses[i] = device_loss(loss_of(link, catalogue), flow) + port_loss(tree, i, flow)
+            losses[i] = device_loss(loss_of_device(link, catalogue), flow) + port_loss(
+                tree, i, flow
+            )
             if link.setting is not None:
                 still[i] = link.setting
                 limits[i] = valve_limit(link, catalogue, flow)
@@ -82,7 +136,7 @@ def prepare(
                 mu=viscosities[side],
                 from_manifold=isinstance(feeds_from, Manifold),
                 service=is_service(tree, i),
-                available=available,
+                available=source.design_pressure,
             )
     required = [-math.inf] * count
     for outlet in tree.outlets:
@@ -91,8 +145,7 @@ def prepare(
         Situation(
             tree=tree,
             demand=demand,
-            available=available,
-            highest=highest,
+            source=source,
             static_gain=tuple(gains),
             device_loss=tuple(losses),
             outlet_limit=tuple(limits),
@@ -103,7 +156,7 @@ def prepare(
     )
 
 
-def loss_of(device: Device, catalogue: Catalogue) -> Loss:
+def loss_of_device(device: Device, catalogue: Catalogue) -> Loss:
     """The device's own loss [Pa over m3/s], else its kind's sourced default, else none."""
     if device.loss is not None:
         return device.loss
@@ -230,3 +283,196 @@ def narrow(
     enough = tuple(i for i in offered if i >= minimum) or offered[-1:]
     slow = tuple(i for i in enough if options[i].velocity <= velocity_limit * (1 + 1e-9))
     return slow or enough[-1:]
+
+
+def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
+    """Size of the port that a device hangs on, where it hangs right on a manifold's.
+
+    No pipe tells it. It is taken as one would buy it: the smallest size of the next pipe's tube
+    that keeps the velocity limit. A manifold right on another one is its longer body and has no
+    port between.
+
+    Args:
+        tree: the supply.
+        link: index of the device.
+        flow: its design flow [m3/s].
+
+    Returns:
+        The size; None where a pipe or another device feeds it, or no pipe is near.
+    """
+    if not isinstance(tree.links[link], Device):
+        return None
+    if not isinstance(tree.links[tree.parent[link]], Manifold):
+        return None
+    run = _next_run(tree, link)
+    if run is None:
+        return None
+    tube, hot = tree.catalogue.tubes[run.material], tree.side[link] == "hot"
+    limits = tree.house.limits
+    own = limits.velocity_hot if hot else limits.velocity_cold
+    most = tube.velocity_limit(tree.temperature[link], hot) if own is None else own
+    sizes = [size for size in tube.sizes if size.common]
+    return next((size for size in sizes if velocity(flow, size.inside_diameter) <= most), sizes[-1])
+
+
+def port_loss(tree: Tree, link: int, flow: float) -> float:
+    """Pressure lost in the port that a device hangs on.
+
+    Args:
+        tree: the supply.
+        link: index of the device.
+        flow: its design flow [m3/s].
+
+    Returns:
+        Loss [Pa]; 0 where the device stands in pipe.
+
+    Source: K of a manifold's port (entrance and exit) on the port's velocity head.
+    """
+    size = device_port(tree, link, flow)
+    if size is None:
+        return 0.0
+    head = density(tree.temperature[link]) * velocity(flow, size.inside_diameter) ** 2 / 2.0
+    return manifold_port_k() * head
+
+
+def _next_run(tree: Tree, link: int) -> Run | None:
+    """The first run behind a link, else the nearest one before it."""
+    behind = (tree.links[i] for i in range(link + 1, tree.last[link]))
+    before = (tree.links[i] for i in reversed(tree.path(link)))
+    return next((link for link in (*behind, *before) if isinstance(link, Run)), None)
+
+
+class FeedOrder(Struct, frozen=True, kw_only=True):
+    """How sizes compare: nominally among inch tubes, by inside diameter where a tree has metric."""
+
+    by_inside_diameter: bool
+
+    def rank(self, size: TubeSize) -> float:
+        """Place of a size in the order [in]."""
+        if self.by_inside_diameter:
+            return size.inside_diameter / 0.0254
+        return nominal_inches(size.nominal)
+
+    def ceiling(self, size: TubeSize) -> float:
+        """Largest rank that a size may feed [in]."""
+        return self.rank(size) * (METRIC_SLACK if self.by_inside_diameter else 1.0 + 1e-9)
+
+
+def feed_order(choices: Sequence[RunChoice | None]) -> FeedOrder:
+    """The order in force for a tree.
+
+    Args:
+        choices: of every link.
+
+    Returns:
+        The order.
+    """
+    metric = any(choice is not None and choice.tube.metric for choice in choices)
+    return FeedOrder(by_inside_diameter=metric)
+
+
+def reconcile(situation: Situation) -> Situation:
+    """Settle what limits ask of runs against what ties them to other runs.
+
+    Where a velocity limit asks for more than the feed can be, the feed decides: a larger pipe
+    behind a small one would only hide the small one, and the velocity gets its finding. Runs of a
+    group keep the sizes that all of them may have.
+
+    Args:
+        situation: with each run's sizes by its own limits.
+
+    Returns:
+        The situation with the sizes that are left.
+
+    Raises:
+        ComputationError: the runs of a group have no size in common.
+    """
+    choices = _no_larger_than_feed(situation.tree, list(situation.choices))
+    return replace(situation, choices=tuple(_common_to_groups(choices)))
+
+
+def _no_larger_than_feed(tree: Tree, choices: list[RunChoice | None]) -> list[RunChoice | None]:
+    if tree.house.limits.larger_than_feed:
+        return choices
+    order = feed_order(choices)
+    for i, choice in enumerate(choices):
+        feed = choices[tree.feeding_run(i)] if choice is not None else None
+        if choice is None or feed is None or choice.run.size is not None:
+            continue
+        ceiling = max(order.ceiling(feed.options[j].size) for j in feed.allowed)
+        if order.rank(choice.options[choice.allowed[0]].size) <= ceiling:
+            continue
+        fitting = [
+            j
+            for j in choice.offered
+            if j >= choice.minimum and order.rank(choice.options[j].size) <= ceiling
+        ]
+        if fitting:
+            choices[i] = replace(choice, allowed=(fitting[-1],))
+    return choices
+
+
+def outranks_any_feed(situation: Situation, order: FeedOrder, link: int) -> bool:
+    """Whether a run is larger than its feed can be whatever is chosen, or may be by the file.
+
+    Such a run is not held against its feed; a finding tells of it.
+
+    Args:
+        situation: the tree and the sizes that are left.
+        order: how sizes compare.
+        link: index of the run.
+
+    Returns:
+        True where the rule does not bind.
+    """
+    if situation.tree.house.limits.larger_than_feed:
+        return True
+    choice = situation.choices[link]
+    feed = situation.choices[situation.tree.feeding_run(link)]
+    if feed is None or choice is None:
+        return False
+    ceiling = max(order.ceiling(feed.options[j].size) for j in feed.allowed)
+    return min(order.rank(choice.options[j].size) for j in choice.allowed) > ceiling
+
+
+def members_of_groups(choices: Sequence[RunChoice | None]) -> dict[str, list[int]]:
+    """Group name -> indices of its runs.
+
+    Args:
+        choices: of every link.
+
+    Returns:
+        The groups in file order.
+    """
+    groups: dict[str, list[int]] = {}
+    for i, choice in enumerate(choices):
+        if choice is not None and choice.run.group is not None:
+            groups.setdefault(choice.run.group, []).append(i)
+    return groups
+
+
+def _common_to_groups(choices: list[RunChoice | None]) -> list[RunChoice | None]:
+    """Leave in each group only the sizes that all its runs may have.
+
+    Where their limits leave none in common, the largest size that all of them offer is taken.
+    """
+    for indices in members_of_groups(choices).values():
+        group = [choice for i in indices if (choice := choices[i]) is not None]
+        common = _shared_nominals(group, lambda choice: choice.allowed)
+        if not common:
+            common = _shared_nominals(group, lambda choice: choice.offered)[-1:]
+        if not common:
+            names = ", ".join(choice.run.name for choice in group)
+            raise ComputationError(f"the runs of one group have no size in common: {names}")
+        for i, choice in zip(indices, group, strict=True):
+            positions = {option.size.nominal: j for j, option in enumerate(choice.options)}
+            choices[i] = replace(choice, allowed=tuple(positions[name] for name in common))
+    return choices
+
+
+def _shared_nominals(
+    group: list[RunChoice], which: Callable[[RunChoice], tuple[int, ...]]
+) -> list[str]:
+    first = [group[0].options[j].size.nominal for j in which(group[0])]
+    rest = [{choice.options[j].size.nominal for j in which(choice)} for choice in group[1:]]
+    return [name for name in first if all(name in names for names in rest)]

@@ -3,7 +3,8 @@
 A front lists the designs of a subtree that are worth having: each needs more pressure and costs
 less than the one before. A link's front comes of its options and the joint front of what it feeds;
 at the source the cheapest design that the pressure suffices for is read off and traced back down.
-Groups are decided by branching over their options.
+Groups are decided by branching over their options. Where nothing serves every outlet, the same walk
+over pairs (pressure needed, excess over a valve's limit) tells how little the best design is short.
 """
 
 from __future__ import annotations
@@ -16,15 +17,23 @@ from collections.abc import Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.sizing.problem import TOLERANCE, SizingProblem, Solution, solution_of
-from supplycalc.sizing.shortfall import least_shortfall
-from supplycalc.sizing.ways import Ways, unavoidably_oversized, unfold
+from supplycalc.sizing.problem import (
+    TOLERANCE,
+    SizingProblem,
+    Solution,
+    Ways,
+    solution_of,
+    unavoidably_oversized,
+    unfold,
+)
 
 _MARGIN = TOLERANCE * 1.001
 """Just above the tolerance of the shortfall, so that the same design passes both [Pa]."""
 
 Decided = tuple[tuple[int, int], ...]
 """(group, option) pairs decided so far."""
+Pair = tuple[float, float]
+"""(pressure needed, largest excess over an outlet limit inside) [Pa]."""
 Point = tuple[float, float, int, int, float]
 """(pressure needed upstream [Pa], cost, option, index into `Ways.below`, pressure needed at the
 link's own end [Pa])"""
@@ -331,3 +340,78 @@ def _traced(
         for child, below in zip(ways.children[index], ways.below[index][down], strict=True):
             todo.append((child, below, own_end))
     return cost, needed, tuple(choice)
+
+
+def least_shortfall(ways: Ways, available: float) -> float:
+    """Find the least possible largest shortfall of any outlet.
+
+    Behind a pressure-reducing valve an outlet's residual is the lesser of what the valve and what
+    the source leave it, so a design's shortfall is the larger of what it needs beyond the source
+    and what it needs beyond its valves. The two are traded against each other exactly.
+
+    Args:
+        ways: the unfolded problem.
+        available: pressure at the source [Pa].
+
+    Returns:
+        Required less residual pressure at the worst outlet of the best design [Pa]; negative is
+        margin, inf means that the size rule leaves no design.
+    """
+    count = len(ways.children)
+    pairs: list[list[list[Pair]]] = [[]] * count
+    for index in range(count - 1, -1, -1):
+        drop, limit = ways.drop[index], ways.limit[index]
+        children = ways.children[index]
+        below = [
+            _behind(
+                _joint_pairs(
+                    (ways.required[index], -math.inf),
+                    [pairs[child][k] for child, k in zip(children, down, strict=True)],
+                ),
+                limit,
+            )
+            for down in ways.below[index]
+        ]
+        pairs[index] = [
+            _unbeaten([(need + drop[o], excess) for o, d in way for need, excess in below[d]])
+            for way in ways.ways[index]
+        ]
+    roots = [pairs[root][k] for root, k in zip(ways.roots, ways.root_classes, strict=True)]
+    return min(
+        [
+            max(need - available, excess)
+            for need, excess in _joint_pairs((-math.inf, -math.inf), roots)
+        ],
+        default=math.inf,
+    )
+
+
+def _joint_pairs(own: Pair, parts: list[list[Pair]]) -> list[Pair]:
+    """Every pair of maxima that the parts can have together."""
+    result = [own]
+    for part in parts:
+        if len(result) == 1 and len(part) == 1:
+            (need, excess), (more, worse) = result[0], part[0]
+            result = [(need if need > more else more, excess if excess > worse else worse)]
+        else:
+            result = _unbeaten([(max(a, c), max(b, d)) for a, b in result for c, d in part])
+    return result
+
+
+def _behind(pairs: list[Pair], limit: float) -> list[Pair]:
+    """Count what is needed beyond a valve's limit as excess."""
+    if limit == math.inf:
+        return pairs
+    return _unbeaten([(need, max(excess, need - limit)) for need, excess in pairs])
+
+
+def _unbeaten(pairs: list[Pair]) -> list[Pair]:
+    """Keep the pairs that no other beats in both."""
+    if len(pairs) < 2:
+        return pairs
+    pairs.sort()
+    result = [pairs[0]]
+    for pair in pairs:
+        if pair[1] < result[-1][1]:
+            result.append(pair)
+    return result

@@ -2,18 +2,27 @@
 
 Nothing here knows of pipes or houses. A link has options, each with a cost and a loss at the
 link's design flow; an outlet asks for a pressure; no size may feed one that ranks above its
-ceiling. The source feeds every size.
+ceiling. The source feeds every size. For the search the problem is unfolded: for every link and
+every class of feeding sizes, the ways to build it. Feeding sizes under which a subtree has the same
+choices form one class, so the size rule costs only where it binds; without it every link has one.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Collection, Mapping, Sequence
 
 from msgspec import Struct
 
 TOLERANCE = 1e-6
 """How far the pressure needed may exceed the pressure available [Pa]: room for rounding only."""
+
+NOWHERE_NEEDED = -1e12
+"""Stands for "no outlet" [Pa]: far below any pressure, yet finite, so that sums stay numbers."""
+
+_Way = list[tuple[int, int]]
+"""(option, index into `Ways.below`) of every option that a class leaves."""
 
 
 class LinkOption(Struct, frozen=True, kw_only=True):
@@ -118,3 +127,202 @@ def solution_of(problem: SizingProblem, choice: Sequence[int]) -> Solution:
         needed=needed,
         shortfall=shortfall,
     )
+
+
+class Ways(Struct, frozen=True, kw_only=True):
+    """The choices of every link, in lists by link."""
+
+    children: list[list[int]]
+    roots: list[int]
+    drop: list[list[float]]
+    """Loss less static gain of each option [Pa]."""
+    cost: list[list[float]]
+    """Cost of each option in whole units of a fine grid, so that sums do not depend on order."""
+    required: list[float]
+    limit: list[float]
+    ways: list[list[_Way]]
+    """By link and class: (option, index into `below`)."""
+    below: list[list[tuple[int, ...]]]
+    """By link: classes of its children, in the order of `children`."""
+    root_classes: list[int]
+
+
+def unavoidably_oversized(problem: SizingProblem) -> tuple[int, ...]:
+    """Find the links that no design could keep from ranking above what feeds them.
+
+    Args:
+        problem: the tree, losses in [Pa].
+
+    Returns:
+        Indices of links, exempt ones left out; with these exempt, a design that keeps the rule
+        exists, groups aside.
+    """
+    largest: list[float] = []
+    oversized = []
+    for index, link in enumerate(problem.links):
+        feed = math.inf if link.parent < 0 else largest[link.parent]
+        offered = [
+            feed if option.rank is None else option.ceiling
+            for option in link.options
+            if link.exempt or option.rank is None or option.rank <= feed
+        ]
+        if not offered:
+            oversized.append(index)
+            offered = [option.ceiling for option in link.options]
+        largest.append(max(offered))
+    return tuple(oversized)
+
+
+def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, int]) -> Ways:
+    """List the ways to build every link under every class of feeding sizes.
+
+    Args:
+        problem: the tree, losses in [Pa].
+        exempt: links to exempt from the size rule besides those that say so.
+        fixed: the option of each group that is already decided.
+
+    Returns:
+        The ways; a class without any way can't be built.
+    """
+    links = problem.links
+    children: list[list[int]] = [[] for _ in links]
+    roots: list[int] = []
+    for index, link in enumerate(links):
+        (roots if link.parent < 0 else children[link.parent]).append(index)
+    ranks = sorted(
+        {option.rank for link in links for option in link.options if option.rank is not None}
+    )
+    allowed = _allowed(problem, exempt, fixed, ranks)
+    if ranks:
+        classes = _Classes(problem, children, roots, allowed, ranks)
+        ways, below, root_classes = classes.ways, classes.below, classes.root_classes
+    else:
+        ways = [[[(option, 0) for option in row[0]]] for row in allowed]
+        below = [[(0,) * len(fed)] for fed in children]
+        root_classes = [0] * len(roots)
+    grid = cost_grid(problem)
+    return Ways(
+        children=children,
+        roots=roots,
+        drop=[[option.loss - link.static_gain for option in link.options] for link in links],
+        cost=[[float(round(option.cost * grid)) for option in link.options] for link in links],
+        required=[max(link.required, NOWHERE_NEEDED) for link in links],
+        limit=[link.outlet_limit for link in links],
+        ways=ways,
+        below=below,
+        root_classes=root_classes,
+    )
+
+
+def cost_grid(problem: SizingProblem) -> float:
+    """Grid lines per unit of cost: a power of ten such that every total is a whole float.
+
+    Args:
+        problem: the tree, losses in [Pa].
+
+    Returns:
+        A power of ten; costs written with few decimals lie on the grid exactly, so that equal
+        totals compare equal.
+    """
+    total = math.fsum(max(option.cost for option in link.options) for link in problem.links)
+    if total <= 0.0:
+        return 1.0
+    return float(10.0 ** min(math.floor(15.0 - math.log10(total)), 300))
+
+
+def _allowed(
+    problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, int], ranks: list[float]
+) -> list[list[list[int]]]:
+    """By link and size that feeds it, told by the number of ranks it may feed: the options left."""
+    position: dict[float | None, int] = {rank: index for index, rank in enumerate(ranks)}
+    position[None] = -1
+    memory: dict[tuple[tuple[float | None, ...], int], list[list[int]]] = {}
+    rows = []
+    for index, link in enumerate(problem.links):
+        if not ranks or link.exempt or index in exempt:
+            own: tuple[float | None, ...] = (None,) * len(link.options)
+        else:
+            own = tuple([option.rank for option in link.options])
+        only = fixed.get(link.group, -1)
+        row = memory.get((own, only))
+        if row is None:
+            row = memory[own, only] = [
+                [
+                    option
+                    for option, rank in enumerate(own)
+                    if position[rank] < state and (only < 0 or option == only)
+                ]
+                for state in range(len(ranks) + 1)
+            ]
+        rows.append(row)
+    return rows
+
+
+class _Classes:
+    """Classes of feeding sizes that leave a subtree the same choices, found from the leaves up."""
+
+    def __init__(
+        self,
+        problem: SizingProblem,
+        children: list[list[int]],
+        roots: list[int],
+        allowed: list[list[list[int]]],
+        ranks: list[float],
+    ) -> None:
+        # A size is told by the number of ranks it may feed; a link without size by -1.
+        ceilings = {option.ceiling for link in problem.links for option in link.options}
+        counts = {ceiling: bisect_right(ranks, ceiling) for ceiling in ceilings}
+        feeds = [
+            [-1 if option.rank is None else counts[option.ceiling] for option in link.options]
+            for link in problem.links
+        ]
+        reached: list[set[int]] = [set() for _ in children]
+        for index in roots:
+            reached[index].add(len(ranks))
+        for index, fed in enumerate(children):
+            if fed and reached[index]:
+                offers = feeds[index]
+                # what is left of the options only grows with the size that feeds
+                states = reached[index] if -1 in offers else (max(reached[index]),)
+                onward = {
+                    offers[option] if offers[option] >= 0 else state
+                    for state in states
+                    for option in allowed[index][state]
+                }
+                for child in fed:
+                    reached[child] |= onward
+        classes: list[dict[int, int]] = [{} for _ in children]
+        self.ways: list[list[_Way]] = [[] for _ in children]
+        self.below: list[list[tuple[int, ...]]] = [[] for _ in children]
+        leaves: dict[tuple[int, frozenset[int]], tuple[dict[int, int], list[_Way]]] = {}
+        for index in range(len(children) - 1, -1, -1):
+            if not children[index]:
+                kind = (id(allowed[index]), frozenset(reached[index]))
+                if kind not in leaves:
+                    leaves[kind] = _leaf(allowed[index], reached[index])
+                classes[index], self.ways[index] = leaves[kind]
+                self.below[index] = [()]
+                continue
+            offers, below = feeds[index], [classes[child] for child in children[index]]
+            downs: dict[tuple[int, ...], int] = {}
+            seen: dict[tuple[tuple[int, int], ...], int] = {}
+            known: dict[int, tuple[int, int]] = {}
+            for state in sorted(reached[index]):
+                options = allowed[index][state]
+                for option in options:
+                    if option not in known or offers[option] < 0:
+                        onward_state = offers[option] if offers[option] >= 0 else state
+                        key = tuple([child[onward_state] for child in below])
+                        known[option] = (option, downs.setdefault(key, len(downs)))
+                way = tuple([known[option] for option in options])
+                classes[index][state] = seen.setdefault(way, len(seen))
+            self.ways[index] = [list(way) for way in seen]
+            self.below[index] = list(downs)
+        self.root_classes = [classes[index][len(ranks)] for index in roots]
+
+
+def _leaf(row: list[list[int]], reached: set[int]) -> tuple[dict[int, int], list[_Way]]:
+    """Classes and ways of a link that feeds nothing: told by its options alone."""
+    seen: dict[tuple[int, ...], int] = {}
+    classes = {state: seen.setdefault(tuple(row[state]), len(seen)) for state in sorted(reached)}
+    return classes, [[(option, 0) for option in way] for way in seen]

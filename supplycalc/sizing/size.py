@@ -1,24 +1,31 @@
-"""The cheapest sizes of a tree, and for each run what decided its size."""
+"""The cheapest sizes of a tree: every fixture served, every limit kept."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
+from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.demand import design_flows
+from supplycalc.demand.loads import Demand
+from supplycalc.model import House
+from supplycalc.network import build_tree
 from supplycalc.problems import ComputationError
-from supplycalc.sizing.design import NextSmaller
-from supplycalc.sizing.evaluate import Account, account, option, with_one_size
-from supplycalc.sizing.feed import (
-    FeedOrder,
+from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.choices import (
+    Situation,
     feed_order,
     members_of_groups,
     outranks_any_feed,
+    prepare,
 )
+from supplycalc.sizing.costs import cost_by, only_priced
 from supplycalc.sizing.fronts import cheapest
+from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE, LinkOption, LinkProblem, SizingProblem
-from supplycalc.sizing.situation import RunChoice, Situation
+from supplycalc.supply.source import source_pressure
 from supplycalc.units import show
 
 NOT_WORTH_PIPE = 689.5
@@ -30,7 +37,95 @@ MOST_LOSS = 1e8
 and next to it the pressures of a house would drown in rounding; our own."""
 
 
-def choose(situation: Situation) -> tuple[Account, bool]:
+class SizedTree(Struct, frozen=True, kw_only=True):
+    """A tree with a size for every run: its numbers, without findings, reasons and assumptions."""
+
+    situation: Situation
+    pressures: TreePressures
+    feasible: bool
+    """Whether every fixture keeps its pressure."""
+    cost: float
+    """[kg], or in the price list's currency"""
+
+    @property
+    def worst_margin(self) -> float:
+        """Least margin over what a fixture needs [Pa]."""
+        return self.pressures.worst_margin
+
+    @property
+    def worst_name(self) -> str:
+        """The fixture with that margin."""
+        return self.situation.tree.outlets[self.pressures.worst_outlet].name
+
+    def size_of(self, name: str) -> str | None:
+        """Nominal size of a run by its name, or None where there is no such run."""
+        for i, choice in enumerate(self.situation.choices):
+            if choice is not None and choice.run.name == name:
+                return choice.options[self.pressures.sizes[i]].size.nominal
+        return None
+
+
+def situation_of(
+    house: House,
+    prices: PriceList | None = None,
+    demand: Demand | None = None,
+) -> Situation:
+    """Work out what each size of each run of a house would do at the design flows.
+
+    Args:
+        house: a checked house, perhaps changed since.
+        prices: price list that decides what is cheapest; None: the mass of pipe.
+        demand: design flows known already [m3/s]; None: by the house's method.
+
+    Returns:
+        The situation that sizing works on.
+
+    Raises:
+        InputError: a fixed size has no price, or no size of a run has one.
+    """
+    if prices is not None:
+        house = only_priced(house, prices)
+    tree = build_tree(house)
+    demand = demand or design_flows(tree)
+    source = source_pressure(house, demand.design_flow[0])
+    return prepare(tree, demand, source, cost_by(prices))
+
+
+def size_tree(house: House, prices: PriceList | None = None) -> SizedTree:
+    """Size a house at least cost for its numbers only: what studies repeat hundreds of times.
+
+    Args:
+        house: a checked house, perhaps changed since.
+        prices: price list that decides what is cheapest; None: the mass of pipe.
+
+    Returns:
+        The sizes and pressures.
+
+    Raises:
+        InputError: a fixed size has no price, or no size of a run has one.
+        ComputationError: no trustworthy result can be computed.
+    """
+    return choose(situation_of(house, prices))
+
+
+def size_tree_or_none(house: House | None) -> SizedTree | None:
+    """Size a changed house where the change exists and can be computed.
+
+    Args:
+        house: the changed house, or None where there is no such change.
+
+    Returns:
+        The sizes and pressures, or None.
+    """
+    if house is None:
+        return None
+    try:
+        return size_tree(house)
+    except ComputationError:
+        return None
+
+
+def choose(situation: Situation) -> SizedTree:
     """Choose the cheapest sizes that keep every limit; the least bad ones where none do.
 
     Least bad: every fixture gets what it requires, or where that is out of reach, all that the
@@ -42,7 +137,7 @@ def choose(situation: Situation) -> tuple[Account, bool]:
         situation: the tree with its design flows and the sizes that limits leave.
 
     Returns:
-        The pressures for the chosen sizes, and whether every outlet keeps its pressure.
+        The tree with the chosen sizes.
 
     Raises:
         ComputationError: whatever the sizes, more pressure is lost than any water supply has.
@@ -61,7 +156,16 @@ def choose(situation: Situation) -> tuple[Account, bool]:
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(situation.choices)
     ]
-    return account(situation, sizes), solution.feasible
+    return SizedTree(
+        situation=situation,
+        pressures=follow_pressures(situation, sizes),
+        feasible=solution.feasible,
+        cost=sum(
+            choice.options[sizes[i]].cost
+            for i, choice in enumerate(situation.choices)
+            if choice is not None
+        ),
+    )
 
 
 def can_serve(situation: Situation) -> bool:
@@ -73,7 +177,7 @@ def can_serve(situation: Situation) -> bool:
     Returns:
         True where the largest permitted sizes do: none leaves any outlet more pressure.
     """
-    return account(situation, largest_sizes(situation)).worst_margin >= -TOLERANCE
+    return follow_pressures(situation, largest_sizes(situation)).worst_margin >= -TOLERANCE
 
 
 def _refuse_absurd(situation: Situation) -> None:
@@ -85,14 +189,14 @@ def _refuse_absurd(situation: Situation) -> None:
     ]
     if math.fsum(least) <= MOST_LOSS:
         return
-    tree, loss = situation.tree, account(situation, largest_sizes(situation)).loss
+    tree, loss = situation.tree, follow_pressures(situation, largest_sizes(situation)).loss
     lost = [math.fsum(loss[i] for i in tree.path(link)) for link in range(len(tree))]
     if max(lost) <= MOST_LOSS:
         return
     way = tree.path(lost.index(max(lost)))
     worst = max(way, key=loss.__getitem__)
     most = show(MOST_LOSS, "pressure", tree.house.project.units)
-    flow = show(float(situation.demand.design_flow[worst]), "flow", tree.house.project.units)
+    flow = show(situation.demand.design_flow[worst], "flow", tree.house.project.units)
     raise ComputationError(
         f"more than {most} would be lost on the way through {tree.names[way[-1]]}, most of it in "
         f"{tree.names[worst]} at {flow}; check lengths, bores, losses and flows"
@@ -101,7 +205,7 @@ def _refuse_absurd(situation: Situation) -> None:
 
 def _reach(situation: Situation) -> list[float]:
     """What is asked of each outlet where not all can be served [Pa]."""
-    best = account(situation, largest_sizes(situation)).pressure
+    best = follow_pressures(situation, largest_sizes(situation)).pressure
     return [
         math.inf if most >= asked else most - max(NOT_WORTH_PIPE, NOT_WORTH_SHARE * (asked - most))
         for asked, most in zip(situation.required, best, strict=True)
@@ -187,135 +291,4 @@ def _problem(
                 exempt=exempt,
             )
         )
-    return SizingProblem(links=tuple(links), available=situation.available)
-
-
-def reasons(situation: Situation, done: Account) -> list[tuple[str, NextSmaller | None]]:
-    """For each run what decided its size, and what the next smaller size would have done.
-
-    Args:
-        situation: the tree with its design flows.
-        done: the chosen sizes.
-
-    Returns:
-        One (reason, next smaller size or None) per link; ("", None) for links that are not runs.
-
-    How: by trying.
-    """
-    order = feed_order(situation.choices)
-    groups = members_of_groups(situation.choices)
-    fed: dict[int, list[int]] = {}
-    for i, choice in enumerate(situation.choices):
-        if choice is not None:
-            fed.setdefault(situation.tree.feeding_run(i), []).append(i)
-    result: list[tuple[str, NextSmaller | None]] = []
-    for i, choice in enumerate(situation.choices):
-        if choice is None:
-            result.append(("", None))
-            continue
-        members = groups.get(choice.run.group or "", [i])
-        result.append(_reason(situation, done, i, choice, members, fed.get(i, []), order))
-    return result
-
-
-def _reason(
-    situation: Situation,
-    done: Account,
-    link: int,
-    choice: RunChoice,
-    members: Sequence[int],
-    fed: Sequence[int],
-    order: FeedOrder,
-) -> tuple[str, NextSmaller | None]:
-    chosen = done.sizes[link]
-    smaller = _next_smaller(choice, chosen)
-    if smaller is None:
-        return ("fixed by you" if choice.run.size else "smallest made"), None
-    name = choice.options[smaller].size.nominal
-    tried = done
-    for member in members:
-        other = situation.choices[member]
-        assert other is not None
-        position = [one.size.nominal for one in other.options]
-        if name in position:
-            tried = with_one_size(situation, tried, member, position.index(name))
-    outlet = situation.tree.outlets[tried.worst_outlet]
-    velocity = choice.options[smaller].velocity
-    decided, reason = _decided(situation, done, tried, link, choice, smaller, members, fed, order)
-    return decided, NextSmaller(
-        nominal=name,
-        velocity=velocity,
-        loss=choice.options[smaller].loss,
-        worst_margin=tried.worst_margin,
-        worst_name=outlet.name,
-        reason=reason,
-    )
-
-
-def _next_smaller(choice: RunChoice, chosen: int) -> int | None:
-    """Index of the next smaller size: of those the user offers, else of the whole family."""
-    smaller = [j for j in choice.offered if j < chosen]
-    if not smaller:
-        smaller = [j for j in range(chosen) if choice.options[j].size.common]
-    return smaller[-1] if smaller else None
-
-
-def _decided(
-    situation: Situation,
-    done: Account,
-    tried: Account,
-    link: int,
-    choice: RunChoice,
-    smaller: int,
-    members: Sequence[int],
-    fed: Sequence[int],
-    order: FeedOrder,
-) -> tuple[str, str]:
-    """(what decided the size in a word or two, why the next smaller one was not taken)."""
-    if choice.run.size is not None:
-        return "fixed by you", "you fixed the size"
-    if smaller not in choice.offered:
-        return "smallest you allow", "not among the sizes you allow"
-    if smaller < choice.minimum:
-        return choice.minimum_source, f"below the {choice.minimum_source}"
-    over = [
-        member
-        for member in members
-        if (other := situation.choices[member]) is not None
-        and option(situation, tried.sizes, member).velocity > other.velocity_limit * (1 + 1e-9)
-    ]
-    if over:
-        if link in over:
-            return "velocity", "water would run faster than the limit"
-        other = situation.choices[over[0]]
-        assert other is not None
-        return "its group", f"too fast in {other.run.name}, of the same group"
-    if tried.worst_margin < -1e-6 and tried.worst_margin < done.worst_margin:
-        outlet = situation.tree.outlets[tried.worst_outlet]
-        return "pressure", f"{outlet.name} would fall short"
-    if done.worst_margin < -1e-6 and (shorter := _shorter(situation, done, tried)):
-        return "pressure", shorter
-    if tried.worst_margin < situation.tree.house.limits.reserve - 1e-6 <= done.worst_margin:
-        return "reserve", "the reserve you ask for would not be kept"
-    mine = order.ceiling(choice.options[smaller].size)
-    for below in fed:
-        other = situation.choices[below]
-        assert other is not None
-        if order.rank(other.options[done.sizes[below]].size) > mine:
-            return "the pipe below it", f"{other.run.name}, which it feeds, is larger"
-    if len(members) > 1:
-        return "its group", "another run of the group decided"
-    return "least cost", "dearer for the house as a whole"
-
-
-def _shorter(situation: Situation, done: Account, tried: Account) -> str:
-    """Where some outlet is short anyway: which one a change would leave shorter, if any."""
-    found, most = "", 1e-6
-    for outlet in situation.tree.outlets:
-        before = done.pressure[outlet.link] - outlet.required_pressure
-        after = tried.pressure[outlet.link] - outlet.required_pressure
-        if after < -1e-6 and before - after > most:
-            most = before - after
-            verb = "shorter still" if before < -1e-6 else "short"
-            found = f"{outlet.name} would fall {verb}"
-    return found
+    return SizingProblem(links=tuple(links), available=situation.source.design_pressure)

@@ -18,7 +18,7 @@ from supplycalc.questions.layout.field import Field
 from supplycalc.questions.layout.frame import frame_of
 from supplycalc.questions.layout.places import survey
 from supplycalc.questions.layout.study import rank
-from supplycalc.sizing.trial import try_house
+from supplycalc.sizing.size import size_tree
 from tests.houses import FOOT, well
 from tests.questions.layout_houses import feet, house, placed
 
@@ -68,11 +68,11 @@ def test_a_thousand_places(
     each = (time.perf_counter() - start) / count
     some = random.Random(7).sample(range(count), SAMPLE)
     start = time.perf_counter()
-    whole = [try_house(ground.house(i), ground.frame.catalogue) for i in some]
+    whole = [size_tree(ground.house(i)) for i in some]
     anew = (time.perf_counter() - start) / SAMPLE
-    for number, trial in zip(some, whole, strict=True):
-        assert places[number].cost == pytest.approx(trial.cost, rel=1e-12)
-        assert places[number].worst_margin == pytest.approx(trial.worst_margin, abs=1e-6)
+    for number, sized in zip(some, whole, strict=True):
+        assert places[number].cost == pytest.approx(sized.cost, rel=1e-12)
+        assert places[number].worst_margin == pytest.approx(sized.worst_margin, abs=1e-6)
     best = min(places, key=rank)
     benchmark.pedantic(field.place, args=(0,), rounds=5)
 

@@ -20,7 +20,8 @@ from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs, with_run
 from supplycalc.sizing.choices import prepare
 from supplycalc.sizing.design import Design
-from supplycalc.sizing.evaluate import account
+from supplycalc.sizing.pressures import follow_pressures
+from supplycalc.supply.source import SourcePressure
 from tests.houses import FOOT, GPM, PSI, branch, pipe, well
 
 COLD_KINDS = ("lavatory", "water-closet", "kitchen-sink", "shower", "hose-bibb", "tub-shower")
@@ -168,8 +169,13 @@ def test_more_height_never_raises_a_residual(house: House, which: int, feet: flo
 def brute_force(house: House) -> float | None:
     """Least mass over every combination of sizes that keeps all limits; None: none does."""
     tree = build_tree(house)
-    demand = design_flows(tree)
-    situation = prepare(tree, demand, house.source.cut_in or 0.0, house.source.cut_out or 0.0)
+    source = SourcePressure(
+        design_pressure=house.source.cut_in or 0.0,
+        static_pressure=house.source.cut_out or 0.0,
+        elevation=house.source.elevation,
+        limited_by="cut-in",
+    )
+    situation = prepare(tree, design_flows(tree), source)
     choices = [(i, choice) for i, choice in enumerate(situation.choices) if choice is not None]
     best = None
     for combination in itertools.product(*(choice.allowed for _, choice in choices)):
@@ -183,7 +189,7 @@ def brute_force(house: House) -> float | None:
             while above > 0 and above not in nominal:
                 above = tree.parent[above]
             larger_than_feed |= above > 0 and nominal[i] > nominal[above]
-        if larger_than_feed or account(situation, sizes).worst_margin < -1e-6:
+        if larger_than_feed or follow_pressures(situation, sizes).worst_margin < -1e-6:
             continue
         cost = sum(choice.options[sizes[i]].cost for i, choice in choices)
         best = cost if best is None else min(best, cost)

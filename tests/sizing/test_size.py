@@ -6,17 +6,14 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.catalogue import OwnTube, load_catalogue
-from supplycalc.demand import design_flows
 from supplycalc.model import Device, House, Limits, Loss, Project, Tank, WaterSource
-from supplycalc.network import build_tree
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import free_sizes, map_runs, raise_switch, with_run, with_size
-from supplycalc.sizing.choices import prepare
+from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.design import Design
-from supplycalc.sizing.evaluate import Account, account, with_one_size
-from supplycalc.sizing.situation import Situation
-from supplycalc.sizing.size import choose
+from supplycalc.sizing.pressures import follow_pressures, with_one_size
+from supplycalc.sizing.size import SizedTree, choose, situation_of
 from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, pipe, two_storey, well
 
 
@@ -373,7 +370,7 @@ def test_changes_that_no_size_could_make_work_are_not_sized(
     """Whether any sizes serve is found without choosing them; a large house would wait minutes."""
     sized: list[House] = []
 
-    def counted(situation: Situation) -> tuple[Account, bool]:
+    def counted(situation: Situation) -> SizedTree:
         sized.append(situation.tree.house)
         return choose(situation)
 
@@ -419,15 +416,14 @@ def test_one_size_changed_is_the_whole_account_anew(behind_a_valve: bool) -> Non
                 if one.cold is not None
             ),
         )
-    tree = build_tree(house)
-    situation = prepare(tree, design_flows(tree), 40.0 * PSI, 60.0 * PSI)
-    done, _ = choose(situation)
+    situation = situation_of(house)
+    chosen = choose(situation).pressures
     for link, choice in enumerate(situation.choices):
         for size_index in range(len(choice.options) if choice is not None else 0):
-            sizes = [*done.sizes[:link], size_index, *done.sizes[link + 1 :]]
+            sizes = [*chosen.sizes[:link], size_index, *chosen.sizes[link + 1 :]]
             short, long_ = (
-                with_one_size(situation, done, link, size_index),
-                account(situation, sizes),
+                with_one_size(situation, chosen, link, size_index),
+                follow_pressures(situation, sizes),
             )
 
             assert short.pressure == pytest.approx(long_.pressure, rel=1e-12, abs=1e-6)

@@ -13,24 +13,19 @@ from collections.abc import Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.demand import design_flows
 from supplycalc.hydraulics.fittings import fitting_k
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Manifold, Position
-from supplycalc.network import build_tree
 from supplycalc.questions.layout.frame import turn_kind
 from supplycalc.questions.layout.places import Ground
 from supplycalc.questions.layout.routes import Way
 from supplycalc.questions.layout.shapes import developed
 from supplycalc.reading.prices import PriceList
-from supplycalc.sizing.choices import narrow, pipe_mass, prepare
-from supplycalc.sizing.feed import reconcile
+from supplycalc.sizing.choices import RunChoice, Situation, SizeOption, narrow, reconcile
+from supplycalc.sizing.costs import cost_by
 from supplycalc.sizing.minimums import is_service, smallest_permitted
-from supplycalc.sizing.price_cost import only_priced, price_cost
-from supplycalc.sizing.situation import RunChoice, Situation, SizeOption
-from supplycalc.sizing.trial import Trial, settle
-from supplycalc.supply.source import source_pressure
+from supplycalc.sizing.size import SizedTree, choose, situation_of
 from supplycalc.tables import code_limit
 
 
@@ -79,16 +74,10 @@ class Field:
         self.ground = ground
         house = ground.house(0)
         self.catalogue = house.catalogue
-        if prices is not None:
-            house = only_priced(house, self.catalogue, prices)
-        self.cost = pipe_mass if prices is None else price_cost(prices)
-        self.tree = build_tree(house, self.catalogue)
-        demand = design_flows(self.tree)
-        source = source_pressure(house, demand.design_flow[0])
-        self.situation = prepare(
-            self.tree, demand, source.design_pressure, source.static_pressure, self.cost
-        )
-        self.house = house
+        self.cost = cost_by(prices)
+        self.situation = situation_of(house, prices)
+        self.tree = self.situation.tree
+        self.house = self.tree.house
         self.exception = code_limit("manifold-exception-length").value + 1e-9
         """[m] Longest branch that may be a size under its minimum."""
         index = {name: i for i, name in enumerate(self.tree.names)}
@@ -150,7 +139,7 @@ class Field:
                 tube,
                 from_manifold,
                 service,
-                self.situation.available,
+                self.situation.source.design_pressure,
             )
             for length in (1.0, 1e6)
         )
@@ -172,7 +161,7 @@ class Field:
             minimum=(minimum[0], minimum[1]),
         )
 
-    def trial(self, place: int) -> Trial:
+    def sized(self, place: int) -> SizedTree:
         """Size the house with its manifold at a place."""
         ground, house = self.ground, self.house
         choices = list(self.situation.choices)
@@ -187,7 +176,7 @@ class Field:
             elevation[i] = ground.places[place][0][2]
         water = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
         gains = static_gains(self.tree.parent, elevation, [water[side] for side in self.tree.side])
-        return settle(
+        return choose(
             reconcile(replace(self.situation, static_gain=tuple(gains), choices=tuple(choices)))
         )
 
@@ -229,21 +218,21 @@ class Field:
 
     def place(self, number: int) -> Place:
         """One candidate with its figures."""
-        trial = self.trial(number)
+        sized = self.sized(number)
         at, storey = self.ground.places[number]
         return Place(
             at=at,
             storey=storey,
-            feasible=trial.feasible,
-            cost=trial.cost,
-            worst_margin=trial.worst_margin,
-            worst_name=trial.worst_name,
+            feasible=sized.feasible,
+            cost=sized.cost,
+            worst_margin=sized.worst_margin,
+            worst_name=sized.worst_name,
             pipe=math.fsum(
                 choice.run.length
                 for i in self.sheets
-                if (choice := trial.situation.choices[i]) is not None
+                if (choice := sized.situation.choices[i]) is not None
             ),
-            hot_volume=_hot_volume(trial.situation, trial.done.sizes),
+            hot_volume=_hot_volume(sized.situation, sized.pressures.sizes),
         )
 
 

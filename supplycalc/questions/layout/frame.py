@@ -46,7 +46,7 @@ def frame_of(house: House, catalogue: Catalogue) -> Frame:
     Raises:
         InputError: everything that is missing: positions, a point to start from, too many devices.
     """
-    tree = build_tree(house, catalogue)
+    tree = build_tree(house)
     problems: list[Problem] = []
     heaters = [
         i

@@ -19,7 +19,7 @@ from supplycalc.model import House
 from supplycalc.questions.layout.places import Ground
 from supplycalc.questions.layout.shapes import manifold_house
 from supplycalc.reading.prices import PriceList
-from supplycalc.sizing.trial import Trial, try_house
+from supplycalc.sizing.size import SizedTree, size_tree
 
 NEIGHBOURS = 8
 """Places around each that are tried; our own."""
@@ -32,7 +32,7 @@ class Several(Struct, frozen=True, kw_only=True):
     """A house with several submanifolds."""
 
     house: House
-    trial: Trial
+    sized: SizedTree
     places: tuple[int, ...]
     """Indices of the ground's places."""
     members: tuple[tuple[int, ...], ...]
@@ -42,7 +42,7 @@ class Several(Struct, frozen=True, kw_only=True):
 
 
 def several(
-    ground: Ground, home: Trial, count: int, prices: PriceList | None = None
+    ground: Ground, home: SizedTree, count: int, prices: PriceList | None = None
 ) -> Several | None:
     """Find places for a number of submanifolds.
 
@@ -94,18 +94,18 @@ def several(
 
 def _key(one: Several) -> tuple[bool, float]:
     """Enough pressure first, then cost, or how far it falls short."""
-    trial = one.trial
-    return not trial.feasible, trial.cost if trial.feasible else -trial.worst_margin
+    sized = one.sized
+    return not sized.feasible, sized.cost if sized.feasible else -sized.worst_margin
 
 
 class _Weights:
     """Weighed lengths from every place to every fixture, and of the mains to every place."""
 
-    def __init__(self, ground: Ground, home: Trial) -> None:
+    def __init__(self, ground: Ground, home: SizedTree) -> None:
         price: dict[str, float] = {}
         for i, choice in enumerate(home.situation.choices):
             if choice is not None:
-                one = choice.options[home.done.sizes[i]]
+                one = choice.options[home.pressures.sizes[i]]
                 price[choice.run.name] = one.cost / choice.run.length
         frame = ground.frame
         each = [
@@ -206,7 +206,7 @@ def _sized(
     house = manifold_house(ground.frame, spots, ground.to_heater)
     return Several(
         house=house,
-        trial=try_house(house, ground.frame.catalogue, prices),
+        sized=size_tree(house, prices),
         places=places,
         members=tuple(tuple(one) for one in members),
         tried=1,

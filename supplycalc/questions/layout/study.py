@@ -23,7 +23,7 @@ from supplycalc.questions.parts.study import parts_of
 from supplycalc.questions.size.study import size as size_house
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.design import Design
-from supplycalc.sizing.trial import try_house
+from supplycalc.sizing.size import size_tree
 
 FLAT = (0.01, 0.02, 0.05, 0.10)
 """Extra cost for which the freedom of the manifold is told; our own."""
@@ -212,7 +212,7 @@ def _worth(option: Option) -> tuple[bool, bool, float]:
 
 
 def _several(ground: Ground, field: Field, best: int, prices: PriceList | None) -> Iterator[Option]:
-    home = field.trial(best)
+    home = field.sized(best)
     words = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
     for count in range(2, ground.frame.house.layout.submanifolds + 1):
         found = several(ground, home, count, prices)
@@ -246,9 +246,9 @@ def _trunks(ground: Ground, prices: PriceList | None) -> Iterator[Option]:
                 tree = trunk_house(frame, routes, method, levels)
             except ValueError:
                 continue
-            trial = try_house(tree.house, frame.catalogue, prices)
-            figure = trial.cost if trial.feasible else -trial.worst_margin
-            tried.append(((not trial.feasible, tree.slab_tees > 0, figure), tree))
+            sized = size_tree(tree.house, prices)
+            figure = sized.cost if sized.feasible else -sized.worst_margin
+            tried.append(((not sized.feasible, tree.slab_tees > 0, figure), tree))
         if tried:
             tree = min(tried, key=lambda item: item[0])[1]
             text = "each fixture by its shortest way, ways that meet shared"

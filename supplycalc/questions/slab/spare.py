@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from supplycalc.model import Fixture, House
 from supplycalc.questions.slab.surprises import SETS, with_set, with_steady_flow
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.sizing.trial import Trial, attempt
+from supplycalc.sizing.size import SizedTree, size_tree_or_none
 
 MOST_SETS = 6
 """More sets than this are not tried; our own."""
@@ -51,7 +51,7 @@ def spare_flow(design: Design, house: House, result: RunResult) -> float:
     Returns:
         The flow [m3/s], found by halving; at most `MOST_FLOW`.
     """
-    catalogue, tree = design.tree.catalogue, design.tree
+    tree = design.tree
 
     def works(more: float) -> bool:
         if result.run.fixture is not None:
@@ -60,8 +60,8 @@ def spare_flow(design: Design, house: House, result: RunResult) -> float:
             changed = with_steady_flow(
                 house, result.run, result.side, more, tree.elevation[result.index]
             )
-        trial = attempt(changed, catalogue)
-        return trial is not None and trial.feasible
+        sized = size_tree_or_none(changed)
+        return sized is not None and sized.feasible
 
     low, high = 0.0, FIRST_FLOW
     if not works(low):
@@ -117,16 +117,16 @@ def _count(
 ) -> tuple[int, float]:
     """Sets that can be added, `known` of them proven already, and their load on the run."""
     catalogue, kinds = design.tree.catalogue, SETS[name]
-    best: Trial | None = None
+    best: SizedTree | None = None
     count = known
     while count < MOST_SETS:
         changed = with_set(house, beside, kinds, count + 1, catalogue)
         if len(changed.fixtures) == len(house.fixtures):
             break  # no kind of the set finds water here
-        trial = attempt(changed, catalogue)
-        if trial is None or not trial.feasible:
+        sized = size_tree_or_none(changed)
+        if sized is None or not sized.feasible:
             break
-        count, best = count + 1, trial
+        count, best = count + 1, sized
     if best is None:
         return count, 0.0
     index = best.situation.tree.index[result.end]

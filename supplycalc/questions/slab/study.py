@@ -9,7 +9,6 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Fixture, House, Run
 from supplycalc.questions.size.study import size as size_house
@@ -19,7 +18,7 @@ from supplycalc.questions.slab.spare import Spare, spare_flow, spare_sets
 from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.remedies import SWITCH_STEP
-from supplycalc.sizing.trial import Trial, attempt
+from supplycalc.sizing.size import SizedTree, size_tree_or_none
 
 WEAKER = 0.8
 """Share of the old head that a weaker pump gives; our own."""
@@ -128,7 +127,6 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
     design = size_house(house)
-    catalogue = design.tree.catalogue
     chosen = {one.run.name: one.size.nominal for one in design.runs}
     locked = [one for one in design.runs if is_locked(one.run)]
     study = SlabStudy(
@@ -153,7 +151,7 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
         for change, outcome in zip(changes, outcomes, strict=True)
         if not outcome.absorbed
     }
-    lean = _without_planned(house, catalogue)
+    lean = _without_planned(house)
     reachable = _fixed(house, chosen, [one.run.name for one in locked])
     return replace(
         study,
@@ -236,16 +234,15 @@ def _neighbour(design: Design, link: int) -> Fixture | None:
 
 
 def _outcome(design: Design, fixed: House, locked: Sequence[RunResult], change: _Change) -> Outcome:
-    catalogue = design.tree.catalogue
     chosen = {one.run.name: one.size.nominal for one in design.runs}
     names = [one.run.name for one in locked]
-    as_chosen = attempt(change.apply(fixed), catalogue)
+    as_chosen = size_tree_or_none(change.apply(fixed))
     absorbed = as_chosen is not None and as_chosen.feasible
-    rest = attempt(change.apply(_fixed(design.house, chosen, names)), catalogue)
+    rest = size_tree_or_none(change.apply(_fixed(design.house, chosen, names)))
     mends = absorbed or (rest is not None and rest.feasible)
     wanted: tuple[tuple[str, str], ...] = ()
     if not mends:
-        free = attempt(change.apply(_opened(design.house, names)), catalogue)
+        free = size_tree_or_none(change.apply(_opened(design.house, names)))
         if free is not None and free.feasible:
             sizes = {name: free.size_of(name) for name in names}
             wanted = tuple((n, s) for n, s in sizes.items() if s is not None and s != chosen[n])
@@ -256,7 +253,7 @@ def _outcome(design: Design, fixed: House, locked: Sequence[RunResult], change: 
         value=change.value,
         margin=-math.inf if as_chosen is None else as_chosen.worst_margin,
         worst_name="" if as_chosen is None else as_chosen.worst_name,
-        source_pressure=None if as_chosen is None else as_chosen.situation.available,
+        source_pressure=None if as_chosen is None else as_chosen.situation.source.design_pressure,
         absorbed=absorbed,
         rest_mends=mends,
         rest_cost=rest.cost - before if rest is not None and rest.feasible else None,
@@ -279,7 +276,7 @@ def _locked_run(
     reachable: House,
     result: RunResult,
     short: dict[str, _Change],
-    lean: Trial | None,
+    lean: SizedTree | None,
 ) -> LockedRun:
     run, tree = result.run, design.tree
     own = run.fixture is not None
@@ -309,36 +306,36 @@ def _larger(
     place = [one.nominal for one in sizes].index(result.size.nominal)
     if place + 1 == len(sizes):
         return None
-    nominal, catalogue = sizes[place + 1].nominal, design.tree.catalogue
+    nominal = sizes[place + 1].nominal
 
     def each(run: Run) -> Run:
         return replace(run, size=nominal) if run.name == result.run.name else run
 
     house = map_runs(fixed, each)
-    trial = attempt(house, catalogue)
-    if trial is None:
+    sized = size_tree_or_none(house)
+    if sized is None:
         return None
     open_rest = map_runs(reachable, each)
 
     def absorbed_by(one: House) -> Iterator[str]:
         for code, change in short.items():
-            tried = attempt(change.apply(one), catalogue)
+            tried = size_tree_or_none(change.apply(one))
             if tried is not None and tried.feasible:
                 yield code
 
     return Larger(
         nominal=nominal,
-        extra_cost=trial.cost - design.cost,
-        margin=trial.worst_margin,
+        extra_cost=sized.cost - design.cost,
+        margin=sized.worst_margin,
         spare_flow=spare_flow(design, house, result),
         absorbs=tuple(absorbed_by(house)),
         absorbs_with_rest=tuple(absorbed_by(open_rest)),
     )
 
 
-def _without_planned(house: House, catalogue: Catalogue) -> Trial | None:
+def _without_planned(house: House) -> SizedTree | None:
     """The house sized without what is only planned; None where nothing is, or nothing else."""
     here = tuple(one for one in house.fixtures if not one.planned)
     if not here or len(here) == len(house.fixtures):
         return None
-    return attempt(replace(house, fixtures=here), catalogue)
+    return size_tree_or_none(replace(house, fixtures=here))

@@ -1,27 +1,58 @@
-"""Prices as the cost that sizing makes least; sizes without a price are never chosen."""
+"""What sizing makes least: the mass of pipe, or its price where a price list is given."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue, Tube, TubeSize
+from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.model import House, Run
 from supplycalc.problems import InputError, Problem
 from supplycalc.sizing.changes import map_runs
-from supplycalc.sizing.choices import pipe_mass
 
 if TYPE_CHECKING:
     from supplycalc.reading.prices import PriceList
 
+Cost = Callable[[Run, Tube, TubeSize], float]
+"""What a run costs in a size [kg, or in the price list's currency]."""
 BEYOND = 1e6
 """What a kilogram of tube without a price counts: the solver is not offered it, so any large cost
 does. Our own."""
 
 
-def price_cost(prices: PriceList) -> Callable[[Run, Tube, TubeSize], float]:
+def pipe_mass(run: Run, tube: Tube, size: TubeSize) -> float:
+    """Mass of a run's pipe material, the cost where no price list is given.
+
+    Args:
+        run: for its developed length.
+        tube: for its density.
+        size: for its outside and inside diameter.
+
+    Returns:
+        Mass [kg].
+
+    Source: geometry.
+    """
+    ring = math.pi / 4.0 * (size.outside_diameter**2 - size.inside_diameter**2)
+    return tube.density * ring * run.length
+
+
+def cost_by(prices: PriceList | None) -> Cost:
+    """What sizing makes least: cost by a price list, or the mass of pipe without one [kg].
+
+    Args:
+        prices: price list, or None.
+
+    Returns:
+        Cost function of (run, tube, size).
+    """
+    return pipe_mass if prices is None else price_cost(prices)
+
+
+def price_cost(prices: PriceList) -> Cost:
     """The cost of a run by a price list: its length at the cheapest listed price per length.
 
     Args:
@@ -31,9 +62,9 @@ def price_cost(prices: PriceList) -> Callable[[Run, Tube, TubeSize], float]:
         Cost function of (run, tube, size) [currency].
     """
     rates: dict[tuple[str, str], float] = {}
-    for one in prices.pipes:
-        key = (one.material, one.size)
-        rates[key] = min(one.price / one.length, rates.get(key, one.price / one.length))
+    for pipe in prices.pipes:
+        key, rate = (pipe.material, pipe.size), pipe.price / pipe.length
+        rates[key] = min(rate, rates.get(key, rate))
 
     def cost(run: Run, tube: Tube, size: TubeSize) -> float:
         rate = rates.get((run.material, size.nominal))
@@ -42,12 +73,11 @@ def price_cost(prices: PriceList) -> Callable[[Run, Tube, TubeSize], float]:
     return cost
 
 
-def only_priced(house: House, catalogue: Catalogue, prices: PriceList) -> House:
+def only_priced(house: House, prices: PriceList) -> House:
     """The same house with only such sizes to choose from as have a price.
 
     Args:
         house: a checked house.
-        catalogue: for the families' sizes.
         prices: price list.
 
     Returns:
@@ -60,20 +90,20 @@ def only_priced(house: House, catalogue: Catalogue, prices: PriceList) -> House:
     left_out: dict[str, None] = {}
 
     def each(run: Run) -> Run:
-        priced = {one.size for one in prices.pipes if one.material == run.material}
+        priced = {pipe.size for pipe in prices.pipes if pipe.material == run.material}
         if run.size is not None:
             if run.size not in priced:
                 missing.setdefault(f"{run.material} {run.size}", []).append(run)
             return run
-        family = catalogue.tubes[run.material].sizes
-        offered = run.sizes or tuple(one.nominal for one in family if one.common)
-        kept = tuple(one for one in offered if one in priced)
+        family = house.catalogue.tubes[run.material].sizes
+        offered = run.sizes or tuple(size.nominal for size in family if size.common)
+        kept = tuple(nominal for nominal in offered if nominal in priced)
         if not kept:
             missing.setdefault(f"{run.material} {' or '.join(offered)}", []).append(run)
             return run
-        for one in offered:
-            if one not in priced:
-                left_out[f"{run.material} {one}"] = None
+        for nominal in offered:
+            if nominal not in priced:
+                left_out[f"{run.material} {nominal}"] = None
         return replace(run, sizes=kept)
 
     narrowed = map_runs(house, each)
