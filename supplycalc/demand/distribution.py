@@ -31,6 +31,9 @@ TIE = 1e-12
 NEGLIGIBLE = 1e-20
 """Probability of the highest flow from which it is left out."""
 
+NO_FIXTURE: FloatArray = np.ones(1)
+"""Distribution where nothing can run: no flow, for certain."""
+
 
 def percentile_flows(
     counts: IntArray,
@@ -58,15 +61,27 @@ def percentile_flows(
     """
     levels = np.broadcast_to(np.asarray(level, dtype=np.float64), (len(counts),)) - TIE
     percentiles = np.zeros(len(counts))
-    for row, wanted in enumerate(levels.tolist()):
-        masses = probability_masses(counts[row], probability, flow, step)
-        place = int(np.searchsorted(np.cumsum(masses), wanted))
-        percentiles[row] = min(place, masses.size - 1) * step
+    smallest_first = np.argsort(counts.sum(axis=1), kind="stable")
+    ordered = counts[smallest_first]
+    known: list[FloatArray] = []
+    for k, row in enumerate(smallest_first.tolist()):
+        # a pipe's set holds that of the pipe below it: only what comes on top is added
+        held = np.flatnonzero((ordered[:k] <= ordered[k]).all(axis=1))
+        start, more = NO_FIXTURE, ordered[k]
+        if held.size:
+            start, more = known[held[-1]], ordered[k] - ordered[held[-1]]
+        known.append(probability_masses(more, probability, flow, step, start))
+        place = int(np.searchsorted(np.cumsum(known[k]), levels[row]))
+        percentiles[row] = min(place, known[k].size - 1) * step
     return percentiles
 
 
 def probability_masses(
-    counts: IntArray, probability: FloatArray, flow: FloatArray, step: float = STEP
+    counts: IntArray,
+    probability: FloatArray,
+    flow: FloatArray,
+    step: float = STEP,
+    start: FloatArray = NO_FIXTURE,
 ) -> FloatArray:
     """The whole distribution of the total flow of one set of fixtures.
 
@@ -75,6 +90,7 @@ def probability_masses(
         probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
         step: grid of flows [m3/s].
+        start: distribution of other fixtures that these come on top of.
 
     Returns:
         Probability of the flows 0, step, 2 step, …; at most 1e-14 lies beyond the last.
@@ -88,7 +104,7 @@ def probability_masses(
         raise ValueError("a probability lies between 0 and 1")
     if np.any(flow < 0.0):
         raise ValueError("a flow is not negative")
-    masses = np.ones(1)
+    masses = start
     for number, p, q in zip(counts.tolist(), probability.tolist(), flow.tolist(), strict=True):
         for _ in range(number):
             masses = _one_fixture_more(masses, p, q / step)

@@ -92,7 +92,7 @@ def conversion() -> Curve:
     units_carried = sorted(tightest)
     # a pipe for more units that carries less decides for the fewer units, too
     flow = [min(tightest[more] for more in units_carried[i:]) for i in range(len(units_carried))]
-    return Curve(loads=tuple(units_carried), flows=tuple(flow), from_origin=True)
+    return Curve(loads=tuple(units_carried), flows=tuple(flow))
 
 
 METHOD = Method(

@@ -19,23 +19,19 @@ from supplycalc.demand.loads import (
 from supplycalc.model import Fixture
 from supplycalc.network import FloatArray, Tree
 from supplycalc.tables import load_table, to_si
+from supplycalc.units.quantities import Flow
 
 
 class Curve(Struct, frozen=True, kw_only=True):
-    """A printed conversion of load to flow, linear between its rows."""
+    """A printed conversion of load to flow: straight lines between its rows and from no load."""
 
     loads: tuple[float, ...]
     """Ascending, in the code's units."""
-    flows: tuple[float, ...]
-    """[m3/s]"""
-    from_origin: bool
-    """Below the first row: in proportion (true), or that row's flow (false)."""
+    flows: tuple[Flow, ...]
 
     def flow(self, load: FloatArray) -> FloatArray:
         """Flows of many loads; past the last row the last two rows' line goes on [m3/s]."""
-        loads, flows = np.array(self.loads), np.array(self.flows)
-        if self.from_origin:
-            loads, flows = np.append(0.0, loads), np.append(0.0, flows)
+        loads, flows = np.array((0.0, *self.loads)), np.array((0.0, *self.flows))
         between = np.interp(load, loads, flows)
         slope = (flows[-1] - flows[-2]) / (loads[-1] - loads[-2])
         beyond = flows[-1] + slope * (load - loads[-1])
@@ -102,7 +98,6 @@ def load_curve(table: str, column: str) -> Curve:
     return Curve(
         loads=tuple(float(units) for units, _ in rows),
         flows=tuple(to_si(flow, "gpm") for _, flow in rows),
-        from_origin=True,
     )
 
 

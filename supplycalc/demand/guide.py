@@ -11,15 +11,16 @@ from collections.abc import Iterable
 from msgspec import Struct
 
 from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.units.quantities import Flow
 
 
 class GuideFlow(Struct, frozen=True, kw_only=True):
     """What the guide asks of a home's pump."""
 
-    allowances: float
-    """Sum of the allowances [m3/s]."""
-    pump: float
-    """The same with the largest use at its full flow [m3/s]."""
+    allowances: Flow
+    """Sum of the allowances."""
+    pump: Flow
+    """The same with the largest use at its full flow."""
     largest: str
     """Kind of the largest use."""
     left_out: tuple[str, ...]

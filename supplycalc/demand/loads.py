@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from supplycalc.model import Fixture
 from supplycalc.network import FloatArray, Tree
+from supplycalc.units.quantities import Flow
 
 
 class Columns(Struct, frozen=True, kw_only=True):
@@ -48,12 +49,11 @@ class LinkFlows(Struct, frozen=True, kw_only=True):
 
     load: tuple[float, ...]
     """In the method's own units."""
-    design_flow: tuple[float, ...]
-    """[m3/s]"""
+    design_flow: tuple[Flow, ...]
     zero_chance: tuple[float, ...] = ()
     """Chance that none of the fixtures below a link runs, by methods that know it."""
-    mean_flow: tuple[float, ...] = ()
-    """Mean flow of the fixtures below a link in the busy hour [m3/s], by methods that know it."""
+    mean_flow: tuple[Flow, ...] = ()
+    """Mean flow of the fixtures below a link in the busy hour, by methods that know it."""
     rule: tuple[str, ...] = ()
     """Which of a method's rules gave each link's flow, by methods that have several."""
     groups_used: tuple[GroupUse, ...] = ()
@@ -65,10 +65,10 @@ class Demand(LinkFlows, frozen=True, kw_only=True):
     method: str
     load_name: str
     """What `load` counts, e.g. "fixture units"; empty where the method has no load."""
-    largest: tuple[float, ...]
-    """Flow of the largest single fixture below each link [m3/s]."""
-    continuous: tuple[float, ...] = ()
-    """Part of `design_flow` that may run for hours, on top of the method [m3/s]; empty: none."""
+    largest: tuple[Flow, ...]
+    """Flow of the largest single fixture below each link."""
+    continuous: tuple[Flow, ...] = ()
+    """Part of `design_flow` that may run for hours, on top of the method; empty: none."""
 
 
 def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
@@ -76,7 +76,7 @@ def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
 
     Args:
         tree: the supply.
-        at_point: one value per link's end, any unit [same unit].
+        at_point: one value per link's end, any unit.
 
     Returns:
         One sum per link, same unit.

@@ -40,9 +40,9 @@ def demand_page(
     for text in reasons(result, system):
         page.paragraph(text, label="-", indent=2, hang=2)
     page.heading("What each method counts")
-    for each in result.methods:
-        page.paragraph(f"{each.record.counts}.", label=f"{each.method}:", indent=2, hang=2)
-        page.paragraph(f"Source: {cite(each.record.source)}", indent=4, hang=2)
+    for method in result.methods:
+        page.paragraph(f"{method.record.counts}.", label=f"{method.method}:", indent=2, hang=2)
+        page.paragraph(f"Source: {cite(method.record.source)}", indent=4, hang=2)
     if result.guide is not None:
         page.heading("What a guide to private wells asks of the pump")
         page.paragraph(guide_words(result.guide, system), indent=2, hang=2)
@@ -70,34 +70,38 @@ def demand_table(result: DemandComparison) -> Table:
             Column(name="to spare", dimension="pressure"),
             Column(name="verdict", wrap=True),
         ),
-        rows=tuple(_row(one) for one in result.methods),
+        rows=tuple(_row(method) for method in result.methods),
     )
 
 
-def _row(one: MethodResult) -> tuple[Cell, ...]:
+def _row(method: MethodResult) -> tuple[Cell, ...]:
     return (
-        one.method,
-        one.load,
-        one.load_name,
-        one.design_flow,
-        None if one.run is None else one.run.size.nominal,
-        None if one.worst is None else one.worst.margin,
-        _verdict(one),
+        method.method,
+        method.load,
+        method.load_name,
+        method.design_flow,
+        None if method.run is None else method.run.size.nominal,
+        None if method.worst is None else method.worst.margin,
+        _verdict(method),
     )
 
 
-def _verdict(one: MethodResult) -> str:
-    if one.design is None:
-        return one.reason
-    if one.design.ok:
+def _verdict(method: MethodResult) -> str:
+    if method.design is None:
+        return method.reason
+    if method.design.ok:
         return "works"
-    first = next(finding for finding in one.design.findings if finding.level == "fail")
+    first = next(finding for finding in method.design.findings if finding.level == "fail")
     return f"FAILS, {first.code.replace('-', ' ')}"
 
 
 def every_run_table(result: DemandComparison) -> Table:
     """The design flow of every run by every method."""
-    computed = [one for one in result.methods if one.design is not None and one.demand is not None]
+    computed = [
+        method
+        for method in result.methods
+        if method.design is not None and method.demand is not None
+    ]
     first = computed[0].design if computed else None
     runs = () if first is None else first.runs
     return Table(
@@ -105,14 +109,18 @@ def every_run_table(result: DemandComparison) -> Table:
         columns=(
             Column(name="run", wrap=True),
             *(
-                Column(name=one.record.heading or one.method, dimension="flow", wrap=True)
-                for one in computed
+                Column(name=method.record.heading or method.method, dimension="flow", wrap=True)
+                for method in computed
             ),
         ),
         rows=tuple(
             (
                 run.run.name,
-                *(one.demand.design_flow[run.index] for one in computed if one.demand is not None),
+                *(
+                    method.demand.design_flow[run.index]
+                    for method in computed
+                    if method.demand is not None
+                ),
             )
             for run in runs
         ),
@@ -123,9 +131,9 @@ def whole_distribution(result: DemandComparison) -> MethodResult | None:
     """The result of the method that computes the whole distribution, where it was computed."""
     return next(
         (
-            each
-            for each in result.methods
-            if each.record.whole_distribution and each.design is not None
+            method
+            for method in result.methods
+            if method.record.whole_distribution and method.design is not None
         ),
         None,
     )
@@ -159,7 +167,7 @@ def distribution_table(result: MethodResult) -> Table:
 
 
 def _runs(result: DemandComparison, system: UnitSystem) -> list[dict[str, Any]]:
-    computed = [one for one in result.methods if one.design is not None]
+    computed = [method for method in result.methods if method.design is not None]
     whole = whole_distribution(result)
     known = None if whole is None else whole.demand
     first = computed[0].design if computed else None
@@ -167,9 +175,9 @@ def _runs(result: DemandComparison, system: UnitSystem) -> list[dict[str, Any]]:
         {
             "name": run.run.name,
             "design_flow": {
-                one.method: quantity(one.demand.design_flow[run.index], "flow", system)
-                for one in computed
-                if one.demand is not None
+                method.method: quantity(method.demand.design_flow[run.index], "flow", system)
+                for method in computed
+                if method.demand is not None
             },
             "zero_chance": None if known is None else known.zero_chance[run.index],
             "mean_flow": None
@@ -203,7 +211,7 @@ def demand_to_dict(result: DemandComparison, units: str | None = None) -> dict[s
         "units": system,
         "run": result.run,
         "is_service": result.is_service,
-        "methods": [_method(one, system) for one in result.methods],
+        "methods": [_method(method, system) for method in result.methods],
         "why": list(reasons(result, system)),
         "runs": _runs(result, system),
         "guide": None
@@ -219,21 +227,21 @@ def demand_to_dict(result: DemandComparison, units: str | None = None) -> dict[s
     }
 
 
-def _method(one: MethodResult, system: UnitSystem) -> dict[str, Any]:
-    worst = one.worst
+def _method(method: MethodResult, system: UnitSystem) -> dict[str, Any]:
+    worst = method.worst
     return {
-        "method": one.method,
-        "ok": one.design is not None and one.design.ok,
-        "reason": one.reason or None,
-        "load": one.load,
-        "load_name": one.load_name or None,
-        "design_flow": quantity(one.design_flow, "flow", system),
-        "continuous": quantity(one.continuous, "flow", system),
-        "largest_fixture": quantity(one.largest, "flow", system),
-        "largest_decides": one.largest_decides,
-        "zero_chance": one.zero_chance,
-        "mean_flow": quantity(one.mean_flow, "flow", system),
-        "rule": one.rule or None,
+        "method": method.method,
+        "ok": method.design is not None and method.design.ok,
+        "reason": method.reason or None,
+        "load": method.load,
+        "load_name": method.load_name or None,
+        "design_flow": quantity(method.design_flow, "flow", system),
+        "continuous": quantity(method.continuous, "flow", system),
+        "largest_fixture": quantity(method.largest, "flow", system),
+        "largest_decides": method.largest_decides,
+        "zero_chance": method.zero_chance,
+        "mean_flow": quantity(method.mean_flow, "flow", system),
+        "rule": method.rule or None,
         "groups_used": [
             {
                 "title": use.title,
@@ -243,20 +251,22 @@ def _method(one: MethodResult, system: UnitSystem) -> dict[str, Any]:
                 "value": use.value,
                 "complete": use.complete,
             }
-            for use in one.groups_used
+            for use in method.groups_used
         ],
-        "size": None if one.run is None else one.run.size.nominal,
-        "material": None if one.run is None else one.run.run.material,
-        "velocity": quantity(None if one.run is None else one.run.velocity, "velocity", system),
-        "decided_by": None if one.run is None else one.run.decided_by,
+        "size": None if method.run is None else method.run.size.nominal,
+        "material": None if method.run is None else method.run.run.material,
+        "velocity": quantity(
+            None if method.run is None else method.run.velocity, "velocity", system
+        ),
+        "decided_by": None if method.run is None else method.run.decided_by,
         "worst": worst
         and {
             "name": worst.fixture.name,
             "side": worst.side,
             "margin": quantity(worst.margin, "pressure", system),
         },
-        "why": one.record.counts,
-        **source_to_dict(one.record.source),
+        "why": method.record.counts,
+        **source_to_dict(method.record.source),
     }
 
 

@@ -18,13 +18,14 @@ from supplycalc.problems import ComputationError, InputError, Place, Problem
 from supplycalc.questions.compare.study import all_runs
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.design import Design, OutletResult, RunResult
+from supplycalc.units.quantities import Flow
 
 SLACK = 1e-9
 """[m3/s] Flows closer than this are one."""
 
 
 class MethodResult(Struct, frozen=True, kw_only=True):
-    """One method at one run, with the whole house really sized by it."""
+    """A method at one run, with the whole house really sized by it."""
 
     method: str
     design: Design | None
@@ -57,20 +58,20 @@ class MethodResult(Struct, frozen=True, kw_only=True):
         return "" if self.demand is None else self.demand.load_name
 
     @property
-    def design_flow(self) -> float | None:
-        """[m3/s]"""
+    def design_flow(self) -> Flow | None:
+        """By the method, with continuous loads; None where no design can be computed."""
         return None if self.demand is None else self.demand.design_flow[self.index]
 
     @property
-    def continuous(self) -> float:
-        """Part of the design flow that may run for hours [m3/s]."""
+    def continuous(self) -> Flow:
+        """Part of the design flow that may run for hours."""
         if self.demand is None or not self.demand.continuous:
             return 0.0
         return self.demand.continuous[self.index]
 
     @property
-    def largest(self) -> float:
-        """Flow of the largest single fixture below the run [m3/s]."""
+    def largest(self) -> Flow:
+        """Flow of the largest single fixture below the run."""
         return 0.0 if self.demand is None else self.demand.largest[self.index]
 
     @property
@@ -85,8 +86,8 @@ class MethodResult(Struct, frozen=True, kw_only=True):
         return self._known(self.demand.zero_chance) if self.demand else None
 
     @property
-    def mean_flow(self) -> float | None:
-        """Mean flow in the busy hour, without continuous loads [m3/s]."""
+    def mean_flow(self) -> Flow | None:
+        """Mean flow in the busy hour, without continuous loads."""
         return self._known(self.demand.mean_flow) if self.demand else None
 
     def _known(self, values: Sequence[float]) -> float | None:
@@ -124,8 +125,8 @@ class DemandComparison(Struct, frozen=True, kw_only=True):
     is_service: bool
     """Whether it is the first run from the source."""
     methods: tuple[MethodResult, ...]
-    outdoor: float
-    """[m3/s] Flow of the largest hose bibb below, which some methods add whole."""
+    outdoor: Flow
+    """Flow of the largest hose bibb below, which some methods add whole."""
     guide: GuideFlow | None
     """What a guide to private water systems asks of the pump; None on a main."""
     table: TableCheck | None
