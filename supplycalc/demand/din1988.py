@@ -100,7 +100,7 @@ def peak_flow(total: FloatArray) -> FloatArray:
     return result
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Flows by calculation flows and the residential peak-flow formula.
 
     A pipe that feeds both sides of a mixer counts both. In a room a second basin, a shower beside a
@@ -265,7 +265,7 @@ def _use(tree: Tree, room: Room, peak: float) -> GroupUse:
 
 METHOD = Method(
     name="din1988",
-    flows=flows,
+    flows=_flows,
     counts="adds the flows of the draw-offs, cold and hot each, and takes the German formula for "
     "dwellings; in one room at most two run at once",
     verb="adds cold and hot flows of every draw-off and damps the sum by a formula",

@@ -24,7 +24,7 @@ SHARED_FROM = 6.0
 """Loading units from which the tables give a pipe for several draw-offs, of any length."""
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Flows by loading units, read back from the standard's pipe tables.
 
     A pipe that feeds both sides of a mixer counts both. Never less than the largest draw-off below.
@@ -49,7 +49,7 @@ def flows(tree: Tree) -> LinkFlows:
         for fixture in tree.house.fixtures
     ]
     single = np.array(greatest_below(tree, units)) * draw_off_flow()
-    flow = np.maximum(conversion().flow(load), single)
+    flow = np.maximum(flow_by_loading_units().flow(load), single)
     return LinkFlows(load=tuple(load.tolist()), design_flow=tuple(flow.tolist()))
 
 
@@ -74,7 +74,7 @@ def draw_off_flow() -> float:
 
 
 @cache
-def conversion() -> Curve:
+def flow_by_loading_units() -> Curve:
     """Design flow over the sum of loading units.
 
     Returns:
@@ -97,7 +97,7 @@ def conversion() -> Curve:
 
 METHOD = Method(
     name="en806",
-    flows=flows,
+    flows=_flows,
     counts="adds loading units of 0.1 l/s; read back from the standard's pipe tables, which take "
     "water to run at 2 m/s and already hold how many draw-offs run at once",
     verb="adds cold and hot loading units and reads pipe tables made for 2 m/s",

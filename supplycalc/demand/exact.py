@@ -36,7 +36,7 @@ def hot_share(mixed: float, cold: float, hot: float) -> float:
     return max((mixed - cold) / (hot - cold), 0.0) if hot > cold else 1.0
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Flows as percentiles of the computed distribution.
 
     A shower, a bath or a bidet draws both its sides at once, in the ratio that gives the wanted
@@ -81,7 +81,7 @@ def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
 
 METHOD = Method(
     name="exact",
-    flows=flows,
+    flows=_flows,
     counts="the computed chance of every combination of fixtures in the busy hour, quiet moments "
     "counted; it rests on the study's chances of use in homes and on your fixtures' own flows, so "
     "it does not hold where many bathe at once by the clock",

@@ -11,7 +11,7 @@ from functools import cache
 
 from supplycalc.demand.fixture_units import code_flows, load_columns
 from supplycalc.demand.groups import BASIN, BATH, CLOSET, VALVE_CLOSET, Family, Group
-from supplycalc.demand.irc import conversion
+from supplycalc.demand.irc import estimating_table
 from supplycalc.demand.loads import LinkFlows
 from supplycalc.demand.method import Method
 from supplycalc.network import Tree
@@ -19,7 +19,7 @@ from supplycalc.network import Tree
 FLUSH_VALVE, HOSE_BIBB = "water_closet_flushometer_valve", "hose-bibb"
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Flows by fixture units of the International Plumbing Code, private occupancy.
 
     Hose bibbs have no units. Of those below a pipe the largest, with the flow of the file or of the
@@ -40,16 +40,16 @@ def flows(tree: Tree) -> LinkFlows:
     return code_flows(
         tree,
         columns=lambda fixture: table[row_of[fixture.kind]],
-        families=families(),
+        families=_families(),
         valve_kinds=flush_valve_kinds(),
-        tank=conversion("flush_tank"),
-        valve=conversion("flush_valve"),
+        tank=estimating_table("flush_tank"),
+        valve=estimating_table("flush_valve"),
         apart={kind for kind, row in row_of.items() if row == HOSE_BIBB},
     )
 
 
 @cache
-def families() -> tuple[Family, ...]:
+def _families() -> tuple[Family, ...]:
     """The bathrooms whose fixtures the table gives a group value.
 
     Returns:
@@ -80,7 +80,7 @@ def flush_valve_kinds() -> frozenset[str]:
 
 METHOD = Method(
     name="ipc",
-    flows=flows,
+    flows=_flows,
     counts="the same units and table as irc, but group values for bathrooms only",
     verb="reads the same table as irc, with fewer group values and hose bibbs in gpm",
     load_name="fixture units",

@@ -26,7 +26,7 @@ from supplycalc.network import Tree
 FLUSH_VALVE, HOSE_BIBB = "flush-valve-closet", "hose-bibb"
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Flows by fixture units: cold, hot and total columns, then the conversion table.
 
     Below one fixture unit the table's first row is read, though no pipe gets more than its fixtures
@@ -55,10 +55,10 @@ def flows(tree: Tree) -> LinkFlows:
     return code_flows(
         tree,
         columns=columns,
-        families=families(),
+        families=_families(),
         valve_kinds={kind for kind, row in row_of.items() if row == FLUSH_VALVE},
-        tank=conversion("flush_tank"),
-        valve=conversion("flush_valve"),
+        tank=estimating_table("flush_tank"),
+        valve=estimating_table("flush_valve"),
     )
 
 
@@ -74,7 +74,7 @@ def equivalent_units(flow: float) -> float:
     Source: International Residential Code 2018/2021, Table P2903.6, footnote on hose bibbs (from
         memory).
     """
-    curve = conversion("flush_tank")
+    curve = estimating_table("flush_tank")
     return float(np.interp(flow, curve.flows, curve.loads, left=0.0))
 
 
@@ -91,7 +91,7 @@ def fixture_units() -> dict[str, Columns]:
 
 
 @cache
-def families() -> tuple[Family, ...]:
+def _families() -> tuple[Family, ...]:
     """The rooms whose fixtures the table gives a group value.
 
     Returns:
@@ -112,7 +112,7 @@ def families() -> tuple[Family, ...]:
 
 
 @cache
-def conversion(column: str) -> Curve:
+def estimating_table(column: str) -> Curve:
     """One column of the estimating table.
 
     Args:
@@ -128,7 +128,7 @@ def conversion(column: str) -> Curve:
 
 METHOD = Method(
     name="irc",
-    flows=flows,
+    flows=_flows,
     counts="adds fixture units and reads the residential code's table, which below about 60 units "
     "lies above Hunter's curve: for one house up to twice",
     verb="reads the residential code's table, which lies above Hunter's curve for one house",

@@ -8,7 +8,7 @@ from supplycalc.model import Fixture
 from supplycalc.network import Tree
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Add the flows of the fixtures that are listed as running at once.
 
     Without a list every pipe carries its own two most demanding fixtures.
@@ -54,7 +54,7 @@ def _two_largest(tree: Tree) -> list[float]:
 
 METHOD = Method(
     name="listed",
-    flows=flows,
+    flows=_flows,
     counts="the fixtures that you list as running at once, or the two most demanding ones",
     verb="takes only the fixtures that run at once by your list, or the two largest",
 )

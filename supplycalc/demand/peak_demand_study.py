@@ -118,7 +118,7 @@ def estimates(below: Below, level: float = LEVEL) -> tuple[list[float], list[str
     return estimated, used
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Flows by the Peak Water Demand Study.
 
     The same p and q serve cold, hot and combined pipes, as in the study; a fixture's own flow in
@@ -159,7 +159,7 @@ def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
 
 METHOD = Method(
     name="peak-demand-study",
-    flows=flows,
+    flows=_flows,
     counts="how often and how strongly efficient fixtures run in measured homes; the 99th "
     "percentile of the flow while any water runs, so the quiet moments do not count",
     verb="takes measured use of efficient fixtures, while water runs",

@@ -22,7 +22,7 @@ FLUSH_VALVE = "water_closet_1_6_gpf_flushometer_valve"
 HOSE_BIBB, FURTHER_HOSE_BIBB = "hose_bibb_first", "hose_bibb_each_additional"
 
 
-def flows(tree: Tree) -> LinkFlows:
+def _flows(tree: Tree) -> LinkFlows:
     """Flows by fixture units of the Uniform Plumbing Code, private use.
 
     Args:
@@ -34,7 +34,7 @@ def flows(tree: Tree) -> LinkFlows:
     Source: Uniform Plumbing Code 2018, Table 610.3 and Chart A 103.1; the three quarters and the
         hose bibb rule are footnotes, from memory.
     """
-    table = fixture_units()
+    table = _fixture_units()
     share = load_table("demand_upc")["sides"]["value"]
     row_of = METHOD.row_of
     further = table[FURTHER_HOSE_BIBB]
@@ -60,7 +60,7 @@ def flows(tree: Tree) -> LinkFlows:
 
 
 @cache
-def fixture_units() -> dict[str, float]:
+def _fixture_units() -> dict[str, float]:
     """The fixture-unit rows by name.
 
     Returns:
@@ -73,7 +73,7 @@ def fixture_units() -> dict[str, float]:
 
 METHOD = Method(
     name="upc",
-    flows=flows,
+    flows=_flows,
     counts="its own fixture units (a bath 4, a closet 2.5) on Hunter's curve of 1940, which was "
     "made for larger buildings and larger fixtures",
     verb="reads Hunter's curve of 1940, made for larger buildings and fixtures",

@@ -22,9 +22,8 @@ from supplycalc.demand.probability import fixtures_below
 from supplycalc.model import Fixture, House, Project, Run
 from supplycalc.network import Tree, build_tree
 from tests.demand.houses import fixture, heater
-from tests.houses import pipe, well
+from tests.houses import GPM, pipe, well
 
-GPM = 3.785411784e-3 / 60.0
 FLAT = (
     "tub-shower", "shower", "lavatory", "lavatory", "water-closet", "water-closet", "kitchen-sink",
     "dishwasher", "clothes-washer", "laundry-tub",

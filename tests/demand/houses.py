@@ -21,12 +21,12 @@ def heater() -> Device:
 def fixture(name: str, kind: str, cold: str, hot: str, **more: object) -> Fixture:
     """A fixture on the sides its kind has; a dishwasher takes hot only."""
     if kind == "dishwasher":
-        one = Fixture(name=name, kind=kind, elevation=0.0, hot=branch(name, "hot", hot))
+        made = Fixture(name=name, kind=kind, elevation=0.0, hot=branch(name, "hot", hot))
     elif kind in MIXED:
-        one = mixed_fixture(name, kind, cold, hot)
+        made = mixed_fixture(name, kind, cold, hot)
     else:
-        one = cold_fixture(name, kind, cold)
-    return replace(one, **more) if more else one  # type: ignore[arg-type]
+        made = cold_fixture(name, kind, cold)
+    return replace(made, **more) if more else made  # type: ignore[arg-type]
 
 
 def house_of(rooms: dict[str, list[str]], method: str = "irc", **project: object) -> House:

@@ -16,8 +16,7 @@ from supplycalc.demand.distribution import (
     variance,
     zero_chance,
 )
-
-GPM = 3.785411784e-3 / 60.0
+from tests.houses import GPM
 
 
 def percentile_gpm(

@@ -60,7 +60,7 @@ def test_two_bathrooms_a_kitchen_and_a_laundry() -> None:
     assert load_at(tree, demand, "service") == pytest.approx(2 * 3.6 + 2.5 + 2.5 + 2.5)
     assert load_at(tree, demand, "kitchen hot run") == pytest.approx(1.9)
     assert load_at(tree, demand, "laundry hot run") == pytest.approx(1.8)
-    assert sorted(one.title for one in demand.groups_used) == [
+    assert sorted(use.title for use in demand.groups_used) == [
         "full bath", "full bath", "kitchen", "laundry",
     ]  # fmt: skip
 
@@ -160,8 +160,8 @@ def test_fixtures_a_storey_apart_are_no_room(method: str, single: float) -> None
     for height, load in ((2.0, 3.6), (3.0, single)):
         plain = house_of({"bath": BATH}, method)
         fixtures = tuple(
-            replace(one, elevation=0.0 if one.kind == "water-closet" else height)
-            for one in plain.fixtures
+            replace(fixture, elevation=0.0 if fixture.kind == "water-closet" else height)
+            for fixture in plain.fixtures
         )
         tree = build_tree(replace(plain, fixtures=fixtures))
         demand = method_record(method).demand(tree)
@@ -174,8 +174,8 @@ def test_the_floors_below_a_riser_keep_their_own_rooms() -> None:
     """Two bathrooms, one above the other, each on runs of its own: two full baths, 7.2."""
     plain = house_of({"bath 1": BATH, "bath 2": BATH})
     fixtures = tuple(
-        replace(one, elevation=3.0) if one.name.startswith("bath 2") else one
-        for one in plain.fixtures
+        replace(fixture, elevation=3.0) if fixture.name.startswith("bath 2") else fixture
+        for fixture in plain.fixtures
     )
     tree = build_tree(replace(plain, fixtures=fixtures))
 

@@ -153,13 +153,13 @@ def toy(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[int, str]]:
     assert own in house
     (folder / "house.toml").write_text(house.replace(own, 'demand = "toy"'))
     (folder / "calls.py").write_text(CALLS)
-    done = subprocess.run(
+    program = subprocess.run(
         [sys.executable, "calls.py", "house.toml"],
         cwd=folder, capture_output=True, text=True, check=True,
     )  # fmt: skip
     told: dict[str, tuple[int, str]] = {
         name: (status, " ".join(output.split()))
-        for name, (status, output) in json.loads(done.stdout).items()
+        for name, (status, output) in json.loads(program.stdout).items()
     }
     return told
 

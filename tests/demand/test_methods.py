@@ -14,8 +14,7 @@ from supplycalc.demand.probability import Below
 from supplycalc.model import House, Water
 from supplycalc.network import Tree, build_tree
 from tests.demand.houses import fixture, home_runs, house_of
-
-GPM = 3.785411784e-3 / 60.0
+from tests.houses import GPM
 
 
 def demanded(house: House) -> tuple[Tree, Demand]:

@@ -56,11 +56,11 @@ def test_a_design_smaller_than_the_table_gets_a_finding() -> None:
     house = two_storey(source=well(60, 80))
     design = sized(house, "exact", length=350 * FOOT)
     check = table_check(design)
-    found = list(below_table.findings(design))
+    findings = list(below_table.findings(design))
 
     assert check is not None
     assert check.outcome == "smaller"
-    (finding,) = found
+    (finding,) = findings
     assert finding.level == "warn"
     assert finding.code == "below-code-table"
     assert "IRC Table AP201.1" in finding.message

@@ -22,9 +22,7 @@ from supplycalc.hydraulics.water import density
 from supplycalc.network import build_tree
 from supplycalc.tables import to_si
 from tests.demand.houses import home_runs, house_of
-
-GPM = 3.785411784e-3 / 60.0
-PSI = 6894.757293168361
+from tests.houses import GPM, PSI
 
 
 def read(table: str, column: str, units: float) -> float:

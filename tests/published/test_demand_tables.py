@@ -15,7 +15,7 @@ import pytest
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.demand.din1988 import peak_flow
-from supplycalc.demand.en806 import conversion as en_conversion
+from supplycalc.demand.en806 import flow_by_loading_units
 from supplycalc.demand.fixture_units import load_curve
 from supplycalc.tables import CHECKS, DATA_FILES, load_table
 
@@ -121,7 +121,7 @@ def test_residential_and_plumbing_code_have_the_same_single_values() -> None:
         "bidet": "bidet", "flush-valve-closet": "water_closet_flushometer_valve",
     }  # fmt: skip
 
-    assert all(irc[one] == ipc[other] for one, other in same.items())
+    assert all(irc[row] == ipc[other] for row, other in same.items())
     assert rows("demand_irc", "groups")[0][1:4] == rows("demand_ipc", "groups")[0][1:4]
 
 
@@ -182,7 +182,7 @@ def test_flows_read_back_give_the_pipe_tables_again() -> None:
     """At the flow read back for its printed units every shared pipe that was seen runs at 2.0 m/s
     or less; the tightest ones at exactly 2.0, which is how the flow was found. For copper and PE-X,
     from memory and not used, 2.0 m/s is kept within 6 %: the units are rounded to tens there."""
-    curve = en_conversion()
+    curve = flow_by_loading_units()
     fastest = 0.0
     for _, size, bore, units, _, _, check in rows("demand_en806", "pipes"):
         if units[-1] < 6 or units[-1] > 1300:

@@ -23,8 +23,8 @@ from supplycalc.demand.peak_demand_study import estimates
 from supplycalc.demand.probability import Below
 from supplycalc.supply.limits import most_starts_per_day
 from supplycalc.tables import load_table
+from tests.houses import GPM
 
-GPM = 3.785411784e-3 / 60.0
 COPIES = tomllib.loads(
     (Path(__file__).parent / "data" / "code-demand-tables.toml").read_text(encoding="utf-8")
 )
@@ -67,7 +67,7 @@ def test_residential_fixture_units(row: str, litre_units: tuple[float, ...]) -> 
     """SBC 1102, Table 29-6 prints cold, hot and total times 3.785 to one decimal: 0.05 of it."""
     unit = fixture_units()[row]
 
-    assert tuple(3.785 * one for one in (unit.cold, unit.hot, unit.total)) == pytest.approx(
+    assert tuple(3.785 * units for units in (unit.cold, unit.hot, unit.total)) == pytest.approx(
         litre_units, abs=0.05
     )
 
@@ -178,7 +178,7 @@ def test_a_manifolds_branch_needs_the_higher_pressure() -> None:
 def test_starts_in_a_day(horsepower: float, starts: int) -> None:
     """Application table of single-phase submersible motors, as a contractor reprints it: 300 starts
     in 24 hours to 3/4 hp, 100 from 1 to 5-1/2 hp, 50 above."""
-    found, citation = most_starts_per_day(horsepower * 745.6998715822702)
+    allowed, citation = most_starts_per_day(horsepower * 745.6998715822702)
 
-    assert found == starts
+    assert allowed == starts
     assert citation.check == "seen"

@@ -26,8 +26,8 @@ def demanded(kinds: list[str], gpm: float | None = None) -> tuple[Tree, Demand]:
         house = replace(
             house,
             fixtures=tuple(
-                replace(one, flow=gpm * GPM) if one.kind == "hose-bibb" else one
-                for one in house.fixtures
+                replace(fixture, flow=gpm * GPM) if fixture.kind == "hose-bibb" else fixture
+                for fixture in house.fixtures
             ),
         )
     tree = build_tree(house)
@@ -58,8 +58,8 @@ def test_of_two_flows_the_larger() -> None:
     house = home_runs([*INDOORS, "hose-bibb", "hose-bibb"], "ipc")
     own = iter((3.0, 8.0))
     fixtures = tuple(
-        replace(one, flow=next(own) * GPM) if one.kind == "hose-bibb" else one
-        for one in house.fixtures
+        replace(fixture, flow=next(own) * GPM) if fixture.kind == "hose-bibb" else fixture
+        for fixture in house.fixtures
     )
     wet_tree = build_tree(replace(house, fixtures=fixtures))
 
