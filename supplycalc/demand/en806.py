@@ -16,6 +16,7 @@ import numpy as np
 from supplycalc.demand.fixture_units import Curve
 from supplycalc.demand.loads import Columns, LinkFlows, greatest_below, loads
 from supplycalc.demand.method import Formula, Method
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
@@ -87,7 +88,7 @@ def flow_by_loading_units() -> Curve:
     tightest: dict[float, float] = {}
     for _, _, inside, units, _, _, check in table["pipes"]["rows"]:
         if check == "seen" and units[-1] >= SHARED_FROM:
-            carries = velocity * math.pi / 4.0 * to_si(inside, "mm") ** 2
+            carries = velocity * flow_area(to_si(inside, "mm"))
             tightest[units[-1]] = min(tightest.get(units[-1], math.inf), carries)
     units_carried = sorted(tightest)
     # a pipe for more units that carries less decides for the fewer units, too

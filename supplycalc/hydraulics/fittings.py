@@ -19,17 +19,17 @@ from supplycalc.tables import Citation, cite, kelvin, load_table, to_si
 from supplycalc.units import INCH, PSI
 
 REFERENCE_VELOCITY = to_si(4.0, "ft/s")
-"""[m/s] the middle of what house pipes carry; our own choice."""
+"""[m/s] The middle of what house pipes carry; common practice, no source."""
 REFERENCE_TEMPERATURE = kelvin(60.0, "degF")
-LEAST_BORE_RATIO = 0.4
-"""No fitting is made narrower; bounds the assumed wall in very small tube. Our own."""
+LEAST_DIAMETER_RATIO = 0.4
+"""No fitting is made narrower; bounds the assumed wall in very small tube."""
 
 
 def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     """Loss coefficient of one fitting in one size of a tube.
 
-    Sizes between or beyond those of the table take the nearest one by nominal size (by bore for
-    metric tube).
+    Sizes between or beyond those of the table take the nearest one by nominal size (by
+    inside diameter for metric tube).
 
     Args:
         joining: the way of joining.
@@ -43,48 +43,48 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     Raises:
         KeyError: the joining has no such fitting.
 
-    Source: named in fittings.toml; bore-ratio joinings by sudden contraction and Borda-Carnot
-    enlargement around the fitting's bore plus the turn's own K, and the same around a valve.
+    Source: named in fittings.toml; inserts by sudden contraction into the fitting and Borda-Carnot
+        enlargement behind it plus the turn's own K, and the same around a valve.
     """
     if kind in joining.own:
         return joining.own[kind]
     if kind in joining.bodies:
-        return bore_ratio_k(joining.bodies[kind], fitting_bore_ratio(joining, size))
+        return insert_fitting_k(joining.bodies[kind], insert_diameter_ratio(joining, size))
     if kind in joining.figures:
         return _figure_k(joining, joining.figures[kind], tube, size)
     if kind in joining.valves:
         body = joining.valves[kind] * _complete_turbulence(size, tube)
-        if joining.form == "diameter-ratio":  # the inserts at its ends narrow the bore around it
-            body += bore_ratio_k(0.0, fitting_bore_ratio(joining, size))
+        if joining.form == "diameter-ratio":  # the inserts at its ends are narrower than the tube
+            body += insert_fitting_k(0.0, insert_diameter_ratio(joining, size))
         return body
     if kind == "stop":
         return cv_k(load_table("fittings")["stop"]["cv"], size.inside_diameter)
     raise KeyError(kind)
 
 
-def fitting_bore_ratio(joining: Joining, size: TubeSize) -> float:
-    """Bore of an insert fitting over the bore of its tube.
+def insert_diameter_ratio(joining: Joining, size: TubeSize) -> float:
+    """Inside diameter of an insert fitting over that of its tube.
 
     Args:
         joining: a way of joining by insert fittings.
         size: of the tube.
 
     Returns:
-        The ratio, never below `LEAST_BORE_RATIO`.
+        The ratio, never below `LEAST_DIAMETER_RATIO`.
 
     Source: geometry; the fitting's wall or the ratio is assumed, as the joining says.
     """
     if joining.insert_wall <= 0.0:
         return joining.diameter_ratio
-    return max(1.0 - 2.0 * joining.insert_wall / size.inside_diameter, LEAST_BORE_RATIO)
+    return max(1.0 - 2.0 * joining.insert_wall / size.inside_diameter, LEAST_DIAMETER_RATIO)
 
 
-def bore_ratio_k(body_k: float, bore_ratio: float) -> float:
+def insert_fitting_k(body_k: float, diameter_ratio: float) -> float:
     """K on the tube's velocity head of an insert fitting.
 
     Args:
         body_k: K of the turn on the fitting's own velocity head.
-        bore_ratio: fitting bore over tube bore.
+        diameter_ratio: inside diameter of the fitting over that of the tube.
 
     Returns:
         K on the tube's velocity head.
@@ -93,9 +93,9 @@ def bore_ratio_k(body_k: float, bore_ratio: float) -> float:
         both by `fluids` on the fitting's velocity head; over b^4 that is on the tube's. The
         contraction that `fluids` takes by default (Rennels) would be a quarter to a third higher.
     """
-    contraction = contraction_sharp(Di1=1.0, Di2=bore_ratio, method="Crane")
-    enlargement = diffuser_sharp(Di1=bore_ratio, Di2=1.0)
-    return float(contraction + enlargement + body_k) / bore_ratio**4
+    contraction = contraction_sharp(Di1=1.0, Di2=diameter_ratio, method="Crane")
+    enlargement = diffuser_sharp(Di1=diameter_ratio, Di2=1.0)
+    return float(contraction + enlargement + body_k) / diameter_ratio**4
 
 
 def equivalent_length_k(length: float, tube: Tube, size: TubeSize) -> float:
@@ -104,7 +104,7 @@ def equivalent_length_k(length: float, tube: Tube, size: TubeSize) -> float:
     Args:
         length: of the same tube [m].
         tube: for its roughness.
-        size: for its bore.
+        size: for its inside diameter.
 
     Returns:
         K = f*L/D.

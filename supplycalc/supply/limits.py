@@ -9,7 +9,7 @@ from msgspec import Struct
 from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
 
 SAME_SIZE = 1.01
-"""Motors are sold by rounded powers: 0.56 kW is the 3/4 hp (0.559 kW) of the tables; our own."""
+"""Motors are sold by rounded powers: 0.56 kW is the 3/4 hp (0.559 kW) of the tables."""
 
 
 class Spread(Struct, frozen=True, kw_only=True):

@@ -1,4 +1,4 @@
-"""Losses of fittings: one family of figures per joining, equivalent lengths as K, bore ratios."""
+"""Losses of fittings: one family of figures per joining, equivalent lengths as K, inserts."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ import pytest
 
 from supplycalc.catalogue import OwnFitting, OwnTube, load_catalogue
 from supplycalc.hydraulics.fittings import (
-    LEAST_BORE_RATIO,
-    bore_ratio_k,
+    LEAST_DIAMETER_RATIO,
     cv_k,
     default_allowance,
     equivalent_length_k,
-    fitting_bore_ratio,
     fitting_k,
+    insert_diameter_ratio,
+    insert_fitting_k,
     manifold_port_citation,
     manifold_port_k,
 )
@@ -79,15 +79,15 @@ def test_equivalent_lengths_lose_what_that_length_loses(
     that only the water's properties can differ: 0.1 % of viscosity, a quarter of that in f.
     """
     size = TUBES[tube].size(nominal)
-    bore = size.inside_diameter
-    reynolds = 999.0 * 4 * FOOT * bore / VISCOSITY_60F
+    inside_diameter = size.inside_diameter
+    reynolds = 999.0 * 4 * FOOT * inside_diameter / VISCOSITY_60F
     factor = fluids.friction_factor(
-        Re=reynolds, eD=TUBES[tube].roughness / bore, Method="Colebrook"
+        Re=reynolds, eD=TUBES[tube].roughness / inside_diameter, Method="Colebrook"
     )
 
     found = k(joining, kind, tube, nominal)
 
-    assert found == pytest.approx(factor * feet * FOOT / bore, rel=5e-4)
+    assert found == pytest.approx(factor * feet * FOOT / inside_diameter, rel=5e-4)
 
 
 def test_blank_is_negligible() -> None:
@@ -97,8 +97,8 @@ def test_blank_is_negligible() -> None:
     assert k("soldered", "coupling", "copper-l", "1-1/4") > 0.0
 
 
-def test_metric_tube_takes_the_nearest_bore() -> None:
-    """22x1.0 has a bore of 0.79 in and takes the 3/4 figures, 15x1.0 the 1/2 ones."""
+def test_metric_tube_takes_the_nearest_inside_diameter() -> None:
+    """22x1.0 is 0.79 in wide inside and takes the 3/4 figures, 15x1.0 the 1/2 ones."""
     for nominal, feet in (("22x1.0", 2.0), ("15x1.0", 1.0)):
         tube = TUBES["copper-en1057"]
         size = tube.size(nominal)
@@ -114,47 +114,51 @@ def test_push_elbow_as_measured() -> None:
     80 000, which is 2.2 and 4.5 m/s at 60 degF.
     """
     tube = TUBES["copper-l"]
-    bore = tube.size("3/4").inside_diameter
+    inside_diameter = tube.size("3/4").inside_diameter
     elbow, coupling = (k("push", kind, "copper-l", "3/4") for kind in ("elbow-90", "coupling"))
 
     assert elbow == 1.0
     for reynolds in (4e4, 8e4):
-        metres = bore / fluids.friction_factor(Re=reynolds, eD=tube.roughness / bore)
+        factor = fluids.friction_factor(Re=reynolds, eD=tube.roughness / inside_diameter)
+        metres = inside_diameter / factor
         assert 0.8 <= elbow * metres <= 1.1
         assert 4.5e-3 <= coupling * metres <= 7.5e-3
 
 
-def test_bore_ratio_formula() -> None:
-    """Full bore leaves the turn alone; b = 0.5 by hand: (0.5 x 0.75 + 0.75^2 + 1)/0.0625 = 31."""
-    assert bore_ratio_k(1.0, 1.0) == 1.0
-    assert bore_ratio_k(1.0, 0.5) == pytest.approx(31.0)
-    assert bore_ratio_k(0.0, 0.5) == pytest.approx((0.375 + 0.5625) / 0.0625)
+def test_insert_formula() -> None:
+    """As wide as the tube it leaves the turn alone; half as wide makes 31, by hand.
+
+    (0.5 x 0.75 + 0.75^2 + 1)/0.0625 = 31.
+    """
+    assert insert_fitting_k(1.0, 1.0) == 1.0
+    assert insert_fitting_k(1.0, 0.5) == pytest.approx(31.0)
+    assert insert_fitting_k(0.0, 0.5) == pytest.approx((0.375 + 0.5625) / 0.0625)
 
 
 def test_enlargement_against_the_library() -> None:
-    """Borda-Carnot and sharp contraction as `fluids` has them, on the fitting's velocity head.
+    """Borda-Carnot and the textbook's sharp contraction, on the fitting's velocity head.
 
-    Only the enlargement is the same formula there: exact. The contraction 0.5(1 - b^2) is the
-    textbook form, which lies 21 to 28 % below the library's fit (Rennels): a fifteenth of an
-    elbow's whole K.
+    The contraction 0.5(1 - b^2) lies 21 to 28 % below the library's own fit (Rennels): a fifteenth
+    of an elbow's whole K.
     """
     for b in (0.6, 0.7, 0.8):
-        enlargement = fluids.diffuser_sharp(Di1=b, Di2=1.0)
         contraction = fluids.contraction_sharp(Di1=1.0, Di2=b)
-        assert bore_ratio_k(0.0, b) * b**4 - 0.5 * (1 - b * b) == pytest.approx(enlargement)
+        assert insert_fitting_k(0.0, b) * b**4 - 0.5 * (1 - b * b) == pytest.approx(
+            (1 - b * b) ** 2, rel=1e-12
+        )
         assert 0.5 * (1 - b * b) == pytest.approx(0.755 * contraction, rel=0.04)
 
 
 def test_insert_fittings_hurt_small_tube_most() -> None:
-    """The wall of an insert takes a larger share of a smaller bore."""
+    """The wall of an insert takes a larger share of a smaller tube."""
     for joining in ("crimp", "plastic-insert", "insert"):
         elbows = [k(joining, "elbow-90", "pex-sdr9", one) for one in ("1/2", "3/4", "1", "2")]
         assert elbows == sorted(elbows, reverse=True)
         assert elbows[-1] > 1.0
     half = TUBES["pex-sdr9"].size("1/2")
-    assert fitting_bore_ratio(JOININGS["crimp"], half) == pytest.approx(0.70, abs=0.005)
-    assert fitting_bore_ratio(JOININGS["plastic-insert"], half) == pytest.approx(0.62, abs=0.005)
-    assert fitting_bore_ratio(JOININGS["expansion"], half) == 0.90
+    assert insert_diameter_ratio(JOININGS["crimp"], half) == pytest.approx(0.70, abs=0.005)
+    assert insert_diameter_ratio(JOININGS["plastic-insert"], half) == pytest.approx(0.62, abs=0.005)
+    assert insert_diameter_ratio(JOININGS["expansion"], half) == 0.90
 
 
 def test_order_of_the_ways_of_joining_pex() -> None:
@@ -170,7 +174,7 @@ def test_no_fitting_is_narrower_than_the_bound() -> None:
     thin = OwnTube(name="thin", sizes=(("1/8", 0.006, 0.003),), roughness=1e-6)
     size = load_catalogue((thin,)).tubes["thin"].sizes[0]
 
-    assert fitting_bore_ratio(JOININGS["crimp"], size) == LEAST_BORE_RATIO
+    assert insert_diameter_ratio(JOININGS["crimp"], size) == LEAST_DIAMETER_RATIO
 
 
 @pytest.mark.parametrize(

@@ -78,12 +78,14 @@ def test_friction_up_to_the_gauge_costs_pressure(at_well: bool) -> None:
     plain = on_well(0.0, replace(well, drop_pipe=None))
     piped = on_well(0.0, replace(well, offset_pipe=replace(pipe, length=90.0 * FOOT)))
     piped = replace(piped, source=replace(piped.source, tank=Tank(at_well=at_well)))
-    bore, flow = 0.860 * 0.0254, 10.0 * GPM
+    inside_diameter, flow = 0.860 * 0.0254, 10.0 * GPM
     rho, mu = density(SIXTY_F), viscosity(SIXTY_F)
-    speed = flow / (math.pi * bore**2 / 4.0)
-    factor = fluids.friction_factor(Re=rho * speed * bore / mu, eD=0.0015e-3 / bore)
+    speed = flow / (math.pi * inside_diameter**2 / 4.0)
+    factor = fluids.friction_factor(
+        Re=rho * speed * inside_diameter / mu, eD=0.0015e-3 / inside_diameter
+    )
     length = (160.0 if at_well else 250.0) * FOOT
-    friction = factor * length / bore * rho * speed**2 / 2.0
+    friction = factor * length / inside_diameter * rho * speed**2 / 2.0
     lost = pump_pressure(plain, flow) - pump_pressure(piped, flow)
 
     assert lost == pytest.approx(friction, rel=1e-6)

@@ -10,10 +10,11 @@ from msgspec.structs import replace
 
 from supplycalc.delivery.fixture_use import figure
 from supplycalc.delivery.heat import run_loss_per_length
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError
 from supplycalc.questions.hot.heat import insulated, still_cold, warm_time
-from supplycalc.questions.hot.pipe import bore_area, cold_stretch, hot_limit
+from supplycalc.questions.hot.pipe import cold_stretch, hot_limit
 from supplycalc.questions.hot.study import DAYS, HotOutlet, daily_draws, hot_outlets
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs
@@ -240,7 +241,7 @@ def _with_size(design: Design, names: tuple[str, ...], nominal: str) -> House:
 
 def _shorter(one: HotOutlet) -> Shorter:
     own = one.runs[-1]
-    area = bore_area(own)
+    area = flow_area(own.size.inside_diameter)
     best = float(load_table("hot_water")["wait_class"]["rows"][0][1])
     allowed = best * one.flow / one.factor
     most = hot_limit("volume-circulated" if one.from_circulation else "stored").value
@@ -267,7 +268,7 @@ def _insulated(
         behind = [other for other in outlets if one.index in (run.index for run in other.runs)]
         if one.side != "hot" or one.run.insulated or not behind:
             continue
-        foam, held = insulated(one), bore_area(one) * one.run.length
+        foam, held = insulated(one), flow_area(one.size.inside_diameter) * one.run.length
         water = energy = 0.0
         for other in behind:
             likely = daily[one.index]

@@ -6,6 +6,7 @@ import functools
 import math
 
 from supplycalc.delivery.heat import hot_runs
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Manifold
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import CodeLimit, cite, load_table, to_si
@@ -68,13 +69,8 @@ def wait_class(time: float) -> str:
     return "long"
 
 
-def bore_area(one: RunResult) -> float:
-    """Area of a run's bore [m2]."""
-    return math.pi / 4.0 * one.size.inside_diameter**2
-
-
 def manifold_volume(design: Design, link: int) -> float:
-    """Water in a manifold's body, taken as bore of its feed by its ports' length.
+    """Water in a manifold's body, taken as wide as its feed and as long as its ports.
 
     Args:
         design: the sized house.
@@ -90,12 +86,12 @@ def manifold_volume(design: Design, link: int) -> float:
     results = design.run_at
     used = [results[i] for i in design.tree.children[link] if i in results]
     feed = results.get(design.tree.parent[link])
-    bore = max(
+    inside_diameter = max(
         (one.size.inside_diameter for one in ([feed] if feed is not None else used)), default=0.0
     )
     pitch = load_table("parts")["port-pitch"]
     ports = max(manifold.ports or 0, len(used))
-    return math.pi / 4.0 * bore**2 * ports * to_si(pitch["value"], pitch["unit"])
+    return flow_area(inside_diameter) * ports * to_si(pitch["value"], pitch["unit"])
 
 
 def cold_stretch(design: Design, link: int) -> tuple[tuple[RunResult, ...], float, bool]:
@@ -116,7 +112,7 @@ def cold_stretch(design: Design, link: int) -> tuple[tuple[RunResult, ...], floa
     while kept < len(path) and path[kept].run.circulated:
         kept += 1
     cold = tuple(path[kept:])
-    volume = math.fsum(bore_area(one) * one.run.length for one in cold)
+    volume = math.fsum(flow_area(one.size.inside_diameter) * one.run.length for one in cold)
     first = cold[0].index if cold else link
     tree = design.tree
     on_the_way = tree.path(link)

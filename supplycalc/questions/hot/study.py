@@ -13,6 +13,7 @@ from supplycalc.delivery.heat import hot_runs
 from supplycalc.delivery.household import Household
 from supplycalc.delivery.open_supply import Law
 from supplycalc.delivery.source_cases import source_cases
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.water import density
 from supplycalc.model import House
 from supplycalc.network import Outlet
@@ -26,7 +27,6 @@ from supplycalc.questions.hot.heat import (
     warm_time,
 )
 from supplycalc.questions.hot.pipe import (
-    bore_area,
     cold_stretch,
     usual_factor,
     wait_class,
@@ -283,10 +283,12 @@ def _outlet(
     arrives, lost = arriving(design, outlet.link, running.delivered.flow)
     off = runs_off(fixture.kind)
     cold = math.fsum(
-        bore_area(one) * one.run.length * still_cold(one, water.hot, wanted, daily[one.index])
+        flow_area(one.size.inside_diameter)
+        * one.run.length
+        * still_cold(one, water.hot, wanted, daily[one.index])
         for one in runs
     )
-    pipes = math.fsum(bore_area(one) * one.run.length for one in runs)
+    pipes = math.fsum(flow_area(one.size.inside_diameter) * one.run.length for one in runs)
     own = daily.get(outlet.link, 0.0)
     heat = density(water.hot) * HEAT_CAPACITY * factor
     worth = heat * heat_worth(design, off)

@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.fittings import fitting_k
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Manifold, Position
@@ -245,7 +246,7 @@ def _hot_volume(situation: Situation, sizes: Sequence[int]) -> float:
         if tree.side[i] == "hot":
             own = 0.0
             if choice is not None:
-                bore = choice.options[sizes[i]].size.inside_diameter
-                own = math.pi / 4.0 * bore * bore * choice.run.length
+                size = choice.options[sizes[i]].size
+                own = flow_area(size.inside_diameter) * choice.run.length
             volume[i] = volume[tree.parent[i]] + own
     return max((volume[one.link] for one in tree.outlets if one.side == "hot"), default=0.0)

@@ -10,6 +10,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Manifold, Position
 from supplycalc.problems import InputError, Problem
 from supplycalc.problems import Place as FilePlace
@@ -278,7 +279,7 @@ def _option(
                 kinds[kind] += count
         slab_joints += run.joints
         if one.side == "hot":
-            volume += math.pi / 4.0 * one.size.inside_diameter**2 * run.length
+            volume += flow_area(one.size.inside_diameter) * run.length
     manifolds = [one for one in house.manifolds if one not in frame.house.manifolds]
     tees = _tees(design, {one.index for one in new})
     if tees:
