@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from supplycalc.findings.common import YOUR_FILE, listed, nominal_of, published, size_of
 from supplycalc.findings.rule import Remark, rule
+from supplycalc.hydraulics.friction import velocity
 from supplycalc.sizing.design import Design, RunResult
 
 VELOCITY_SLACK = 1.0 + 1e-9
@@ -53,10 +53,10 @@ def velocity_over_limit(design: Design) -> Iterator[Remark]:
 def _slower(result: RunResult) -> tuple[str, tuple[tuple[float, str], ...]]:
     """The first size of the family that keeps the limit at the same flow; plain arithmetic."""
     for size in result.tube.sizes:
-        velocity = result.design_flow / (math.pi / 4.0 * size.inside_diameter**2)
-        if size.common and velocity <= result.velocity_limit * VELOCITY_SLACK:
+        slower = velocity(result.design_flow, size.inside_diameter)
+        if size.common and slower <= result.velocity_limit * VELOCITY_SLACK:
             return (
                 f"{nominal_of(size, result.tube)} would carry the same flow at {{0}}",
-                ((velocity, "velocity"),),
+                ((slower, "velocity"),),
             )
     return "no size of this family keeps the limit: split the flow over two runs", ()
