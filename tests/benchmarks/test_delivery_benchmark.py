@@ -2,9 +2,9 @@
 
     pytest tests/benchmarks/test_delivery_benchmark.py -s
 
-Against `scipy.optimize.root` (its fastest method of hybr, krylov and df-sane; residual in numpy)
-and a general Newton on the node matrix with scipy's sparse solver, which knows nothing of trees.
-All start from the same draws and must give the same flows, which is asserted.
+Against `scipy.optimize.root` (hybr, krylov and df-sane; the same law of friction, the rest of the
+residual in numpy) and a general Newton on the node matrix with scipy's sparse solver, which knows
+nothing of trees. All start from the same draws and must give the same flows, which is asserted.
 """
 
 from __future__ import annotations
@@ -23,31 +23,8 @@ from scipy.sparse.linalg import spsolve
 
 from supplycalc.delivery.open_supply import OpenSupply
 from supplycalc.delivery.solver import deliver
+from supplycalc.hydraulics.friction import flow_area, pressure_gradient_with_slope
 from tests.delivery.supplies import house_like
-
-
-def friction(reynolds: np.ndarray, roughness: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """f Re and d ln f/d ln Re in arrays, so that the general solvers have a quick law of friction.
-
-    Colebrook as r + ln(r + s) = constant, r = (ln 10/2) f^-1/2, by Newton's method; at the end of
-    the passage for what is not turbulent.
-    """
-    ln10 = math.log(10.0)
-    turbulent = np.maximum(reynolds, 4000.0)
-    rough = ln10 / (2.0 * 3.7 * 2.51) * roughness * turbulent
-    right = np.log(turbulent) + math.log(ln10 / (2.0 * 2.51))
-    r = right - 2.0
-    for _ in range(3):
-        total = r + rough
-        r -= (r + np.log(total) - right) * total / (1.0 + total)
-    product, power = turbulent * (0.5 * ln10 / r) ** 2, -2.0 / (1.0 + r + rough)
-    rise, steepness = np.log(product / 64.0), math.log(2.0) * (power + 1.0)
-    p, q = 3.0 * rise - steepness, steepness - 2.0 * rise
-    place = np.clip(np.log2(np.maximum(reynolds, 1.0) / 2000.0), 0.0, 1.0)
-    passing = reynolds < 4000.0
-    product[passing] = (64.0 * np.exp(place**2 * (p + q * place)))[passing]
-    power[passing] = (place * (2.0 * p + 3.0 * q * place) / math.log(2.0) - 1.0)[passing]
-    return product, power
 
 
 class General:
@@ -57,17 +34,15 @@ class General:
         self.n = len(supply.parent)
         self.parent = np.array(supply.parent)
         self.length, self.k = np.array(supply.length), np.array(supply.k)
-        diameter = np.array(supply.inside_diameter)
-        density, viscosity = np.array(supply.density), np.array(supply.viscosity)
-        self.rough = np.array(supply.roughness) / diameter
-        self.reynolds_per_flow = 4.0 * density / (math.pi * diameter * viscosity)
-        self.resistance = 2.0 * viscosity / (math.pi * diameter**4)
+        self.diameter = np.array(supply.inside_diameter)
+        self.rough = np.array(supply.roughness)
+        self.rho, self.mu = np.array(supply.density), np.array(supply.viscosity)
         self.gain = np.array(supply.static_gain)
         self.source = supply.source(0.0)[0]
         self.at = np.array([o.link for o in supply.openings])
         self.c = np.array([o.coefficient for o in supply.openings])
         self.cap = np.array([o.cap for o in supply.openings])
-        self.quadratic = self.k * density / 2.0 / (math.pi / 4.0 * diameter**2) ** 2
+        self.quadratic = self.k * self.rho / 2.0 / flow_area(self.diameter) ** 2
         self.last = np.arange(1, self.n + 1)
         order = self._preorder()
         self.place = np.argsort(order)
@@ -91,11 +66,12 @@ class General:
 
     def losses(self, flow: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Losses and slopes of every link."""
-        product, power = friction(self.reynolds_per_flow * np.abs(flow), self.rough)
-        linear = product * self.resistance * self.length
+        lost, rise = pressure_gradient_with_slope(
+            flow, self.diameter, self.rough, self.rho, self.mu
+        )
         return (
-            (linear + self.quadratic * np.abs(flow)) * flow,
-            linear * (2.0 + power) + 2.0 * self.quadratic * np.abs(flow),
+            lost * self.length + self.quadratic * flow * flow,
+            rise * self.length + 2.0 * self.quadratic * flow,
         )
 
     def pressures(self, drawn: np.ndarray) -> np.ndarray:
