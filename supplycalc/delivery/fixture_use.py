@@ -14,6 +14,7 @@ from supplycalc.model import Fixture, House
 from supplycalc.network import Outlet, Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.units.quantities import Flow, Pressure
 
 Through = Literal["cold", "hot", "both"]
 
@@ -52,12 +53,11 @@ class Use(Struct, frozen=True, kw_only=True):
 class Rating(Struct, frozen=True, kw_only=True):
     """An outlet's rated point and regulator."""
 
-    flow: float
-    """Of the fully open outlet [m3/s] at `pressure`."""
-    pressure: float
-    """[Pa gauge]"""
-    cap: float
-    """[m3/s]; inf without a regulator"""
+    flow: Flow
+    """Of the fully open outlet at `pressure`."""
+    pressure: Pressure
+    cap: Flow
+    """inf without a regulator"""
     coefficient: float
     """C of q = C sqrt(p), as far as it is open [m3/s per sqrt(Pa)]."""
 

@@ -26,6 +26,7 @@ from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device
 from supplycalc.sizing.choices import device_port, loss_of_device
 from supplycalc.sizing.design import Design
+from supplycalc.units.quantities import Flow, Pressure, Temperature
 
 _ROUNDS = 40
 _SHARE_TOLERANCE = 1e-9
@@ -93,26 +94,24 @@ class Outflow(Struct, frozen=True, kw_only=True):
 
     use: Use
     rated: Rating
-    cold: float
-    """[m3/s]"""
-    hot: float
-    """[m3/s]"""
-    cold_pressure: float | None
-    """At the fixture's connection [Pa gauge]; None: not opened."""
-    hot_pressure: float | None
-    temperature: float
-    """Of the water that comes out [K]; nan where nothing does."""
+    cold: Flow
+    hot: Flow
+    cold_pressure: Pressure | None
+    """At the fixture's connection; None: not opened."""
+    hot_pressure: Pressure | None
+    temperature: Temperature
+    """Of the water that comes out; nan where nothing does."""
     hot_share: float | None
     """Share of hot that its mixing valve stands at; None: it does not mix."""
 
     @property
-    def flow(self) -> float:
-        """[m3/s]"""
+    def flow(self) -> Flow:
+        """Of both sides together."""
         return self.cold + self.hot
 
     @property
-    def pressure(self) -> float:
-        """The lower of the pressures at its connections [Pa gauge]."""
+    def pressure(self) -> Pressure:
+        """The lower of the pressures at its connections."""
         return min(p for p in (self.cold_pressure, self.hot_pressure) if p is not None)
 
     @property

@@ -15,6 +15,7 @@ from msgspec import Struct
 from supplycalc.hydraulics.devices import RAMP_FLOW, device_loss_with_slope
 from supplycalc.model import Loss
 from supplycalc.problems import ComputationError
+from supplycalc.units.quantities import Diameter, Flow, Length, Pressure, Roughness
 
 Law = Callable[[float], tuple[float, float]]
 """Pressure [Pa] at a flow [m3/s, not negative], and its derivative by flow [Pa s/m3]."""
@@ -30,8 +31,8 @@ class Opening(Struct, frozen=True, kw_only=True):
     """The link whose end it stands at."""
     coefficient: float
     """C of q = C sqrt(p) [m3/s per sqrt(Pa)]."""
-    cap: float = math.inf
-    """Flow that its regulator lets through at most [m3/s]."""
+    cap: Flow = math.inf
+    """What its regulator lets through at most."""
 
 
 class Mixer(Struct, frozen=True, kw_only=True):
@@ -55,8 +56,8 @@ class Mixer(Struct, frozen=True, kw_only=True):
     """Share of the flow that is hot at equal supply pressures, above 0 and below 1."""
     port_share: float = 0.5
     """Share of the pressure at equal supply pressures that the ports take; only for plain."""
-    cap: float = math.inf
-    """Flow that its regulator lets through at most [m3/s]."""
+    cap: Flow = math.inf
+    """What its regulator lets through at most."""
 
 
 class OpenSupply(Struct, frozen=True, kw_only=True):
@@ -66,20 +67,18 @@ class OpenSupply(Struct, frozen=True, kw_only=True):
     """Of the links, for messages; the source's first."""
     parent: tuple[int, ...]
     """-1 for the source at index 0."""
-    length: tuple[float, ...]
-    """Developed length with any allowance [m]; 0 where the link is not pipe."""
-    inside_diameter: tuple[float, ...]
-    """[m]"""
-    roughness: tuple[float, ...]
-    """[m]"""
+    length: tuple[Length, ...]
+    """Developed length with any allowance; 0 where the link is not pipe."""
+    inside_diameter: tuple[Diameter, ...]
+    roughness: tuple[Roughness, ...]
     k: tuple[float, ...]
     """Sum of K on the pipe's own velocity head."""
     density: tuple[float, ...]
     """[kg/m3]"""
     viscosity: tuple[float, ...]
     """[Pa s]"""
-    static_gain: tuple[float, ...]
-    """[Pa], negative going up"""
+    static_gain: tuple[Pressure, ...]
+    """Negative going up."""
     device: tuple[Law | None, ...]
     """Loss of what is not pipe, rising from 0 at no flow."""
     limit: tuple[Law | None, ...]
@@ -95,17 +94,16 @@ class OpenSupply(Struct, frozen=True, kw_only=True):
 class Delivered(Struct, frozen=True, kw_only=True):
     """The settled state."""
 
-    flow: tuple[float, ...]
-    """Of each link [m3/s]; index 0 is the whole supply's."""
-    pressure: tuple[float, ...]
-    """At each link's end [Pa gauge]."""
-    opening_flow: tuple[float, ...]
-    """[m3/s]"""
-    mixer_flow: tuple[tuple[float, float], ...]
-    """(cold, hot) of each mixer [m3/s]."""
+    flow: tuple[Flow, ...]
+    """Of each link; index 0 is the whole supply's."""
+    pressure: tuple[Pressure, ...]
+    """At each link's end."""
+    opening_flow: tuple[Flow, ...]
+    mixer_flow: tuple[tuple[Flow, Flow], ...]
+    """(cold, hot) of each mixer."""
     iterations: int
-    residual: float
-    """Largest pressure by which any outlet's law is missed [Pa]."""
+    residual: Pressure
+    """Largest by which any outlet's law is missed."""
 
 
 def constant_source(pressure: float) -> Law:
