@@ -80,12 +80,14 @@ def test_order_of_the_file_does_not_matter() -> None:
     """The same links in another order give the same tree but for the order of siblings."""
     house = two_storey()
     turned = two_storey(runs=tuple(reversed(house.runs)), fixtures=tuple(reversed(house.fixtures)))
-    one, other = build_tree(house), build_tree(turned)
+    tree, turned_tree = build_tree(house), build_tree(turned)
 
     assert {
-        name: one.points[p] for name, p in zip(one.names, one.parent, strict=True) if p >= 0
+        name: tree.points[p] for name, p in zip(tree.names, tree.parent, strict=True) if p >= 0
     } == {
-        name: other.points[p] for name, p in zip(other.names, other.parent, strict=True) if p >= 0
+        name: turned_tree.points[p]
+        for name, p in zip(turned_tree.names, turned_tree.parent, strict=True)
+        if p >= 0
     }
 
 

@@ -47,7 +47,7 @@ def with_device(house: House, name: str, device: Device) -> House:
     Returns:
         The changed house.
     """
-    devices = tuple(device if one.name == name else one for one in house.devices)
+    devices = tuple(device if old.name == name else old for old in house.devices)
     return replace(house, devices=devices)
 
 
@@ -80,15 +80,15 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
         The changed house.
     """
 
-    def fixture(one: Fixture) -> Fixture:
-        cold = None if one.cold is None else each(one.cold)
-        hot = None if one.hot is None else each(one.hot)
-        return replace(one, cold=cold, hot=hot)
+    def changed(fixture: Fixture) -> Fixture:
+        cold = None if fixture.cold is None else each(fixture.cold)
+        hot = None if fixture.hot is None else each(fixture.hot)
+        return replace(fixture, cold=cold, hot=hot)
 
     return replace(
         house,
         runs=tuple(each(run) for run in house.runs),
-        fixtures=tuple(fixture(one) for one in house.fixtures),
+        fixtures=tuple(changed(fixture) for fixture in house.fixtures),
     )
 
 

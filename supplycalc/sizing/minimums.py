@@ -71,7 +71,7 @@ def smallest_permitted(
     if service:
         asked.append((smallest_service(tube, house)[0], "service minimum"))
     if not tube.metric and run.fixture is not None:
-        fixture = next(one for one in house.fixtures if one.name == run.fixture)
+        fixture = next(item for item in house.fixtures if item.name == run.fixture)
         smallest = catalogue.fixtures[fixture.kind].minimum_size
         if smallest:
             index = at_least(tube, smallest)

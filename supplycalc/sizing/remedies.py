@@ -1,4 +1,4 @@
-"""Changes that would mend a design that falls short, each found by really sizing the changed house.
+"""Changes that would mend a design that falls short, each proven by sizing the changed house.
 
 Nothing here is a guess: a remedy is returned only after the changed house was sized and passed.
 """
@@ -81,7 +81,7 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
     freed = free_sizes(design.house)
     every = replace(freed, limits=replace(freed.limits, larger_than_feed=True))
     larger = _larger(design) if hopeful(every) else ()
-    found: list[tuple[int, Remedy]] = []
+    working: list[tuple[int, Remedy]] = []
     for order, ways in enumerate(
         ([_switch(design)], _reducing_valves(design), larger, _devices(design))
     ):
@@ -89,17 +89,17 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
             tries = list(way)
             # each goes further than the one before: where the last falls short, all do
             if tries and hopeful(tries[-1].house):
-                found.extend((order, remedy) for remedy in first_that_works(tries))
-    found.extend((4, remedy) for remedy in _shorter(design, works))
-    if not found:
-        found.extend((5, remedy) for remedy in _together(design, works))
-    if not found:
-        found.extend((6, remedy) for remedy in first_that_works(_switch_and_sizes(design)))
-        found.extend((6, remedy) for remedy in first_that_works(_devices_and_sizes(design)))
-    if not found:
-        found.extend((7, remedy) for remedy in _booster(design, hopeful, works))
-    found.sort(key=lambda item: (item[0], item[1].cost))
-    return tuple(remedy for _, remedy in found)
+                working.extend((order, remedy) for remedy in first_that_works(tries))
+    working.extend((4, remedy) for remedy in _shorter(design, works))
+    if not working:
+        working.extend((5, remedy) for remedy in _together(design, works))
+    if not working:
+        working.extend((6, remedy) for remedy in first_that_works(_switch_and_sizes(design)))
+        working.extend((6, remedy) for remedy in first_that_works(_devices_and_sizes(design)))
+    if not working:
+        working.extend((7, remedy) for remedy in _booster(design, hopeful, works))
+    working.sort(key=lambda item: (item[0], item[1].cost))
+    return tuple(remedy for _, remedy in working)
 
 
 def _remedy(design: Design, changed: Design, tried: _Tried) -> Remedy:
@@ -255,7 +255,7 @@ def _shorter(design: Design, works: Callable[[House], Design | None]) -> Iterato
     run = longest.run
 
     def shortened(share: float) -> House:
-        return with_run(design.house, run.name, lambda one: replace(one, length=one.length * share))
+        return with_run(design.house, run.name, lambda old: replace(old, length=old.length * share))
 
     if works(shortened(1.0 - LONGEST_CUT)) is None:
         return

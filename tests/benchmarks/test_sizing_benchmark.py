@@ -45,13 +45,13 @@ def test_against_highs(
     ]
     ours, ratios, premiums = [], [], []
     for problem in problems:
-        found, took = timed(lambda problem=problem: cheapest(problem), rounds=5)
+        solution, took = timed(lambda problem=problem: cheapest(problem), rounds=5)
         optimum, highs = timed(lambda problem=problem: reference.milp(problem, 0.0), rounds=1)
         ours.append(took)
         ratios.append(highs / took)
         premiums.append(uniform_loss(problem) / optimum - 1.0)
-        assert found.feasible
-        assert found.cost == pytest.approx(optimum, rel=1e-6)
+        assert solution.feasible
+        assert solution.cost == pytest.approx(optimum, rel=1e-6)
     benchmark.pedantic(cheapest, args=(problems[0],), rounds=3)
     with capsys.disabled():
         print(

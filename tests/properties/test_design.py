@@ -73,7 +73,7 @@ def houses(draw: st.DrawFn, sizes: tuple[str, ...] = ()) -> House:
 
 def residuals(design: Design) -> dict[tuple[str, str], float]:
     """Residual pressure of every outlet by fixture and side."""
-    return {(one.fixture.name, one.side): one.residual for one in design.outlets}
+    return {(outlet.fixture.name, outlet.side): outlet.residual for outlet in design.outlets}
 
 
 def fixed(house: House, nominal: str) -> House:
@@ -86,8 +86,8 @@ def fixed(house: House, nominal: str) -> House:
 def test_the_pressure_account_closes(house: House) -> None:
     """Residual = source + static change - loss, and loss is the sum over the path, to 1e-9."""
     design = size(house, mend=False)
-    losses = {one.run.name: one.loss for one in design.runs}
-    losses |= {one.device.name: one.loss for one in design.devices}
+    losses = {result.run.name: result.loss for result in design.runs}
+    losses |= {result.device.name: result.loss for result in design.devices}
 
     for outlet in design.outlets:
         expected = design.source.design_pressure + outlet.static_change - outlet.loss
@@ -102,7 +102,9 @@ def test_the_pressure_account_closes(house: House) -> None:
 def test_more_length_never_raises_a_residual(house: House, which: int, feet: float) -> None:
     """Lengthening one run lowers what is below it and leaves the rest alone."""
     house = fixed(house, "3/4")
-    names = [run.name for run in house.runs] + [one.cold.name for one in house.fixtures if one.cold]
+    names = [run.name for run in house.runs] + [
+        fixture.cold.name for fixture in house.fixtures if fixture.cold
+    ]
     name = names[which % len(names)]
     longer = with_run(house, name, lambda run: replace(run, length=run.length + feet * FOOT))
 
@@ -115,7 +117,9 @@ def test_more_length_never_raises_a_residual(house: House, which: int, feet: flo
 def test_a_smaller_size_never_raises_a_residual(house: House, which: int, smaller: str) -> None:
     """One run a size down lowers what is below it and leaves the rest alone."""
     house = fixed(house, "1-1/4")
-    names = [run.name for run in house.runs] + [one.cold.name for one in house.fixtures if one.cold]
+    names = [run.name for run in house.runs] + [
+        fixture.cold.name for fixture in house.fixtures if fixture.cold
+    ]
     name = names[which % len(names)]
     changed = with_run(house, name, lambda run: replace(run, size=smaller))
 
@@ -130,10 +134,12 @@ def test_more_flow_never_raises_a_residual(house: House, which: int, more: float
     house = replace(fixed(house, "3/4"), project=Project(name="x", demand="listed"))
     index = which % len(house.fixtures)
     thirstier = [
-        replace(one, flow=(5.0 + more) * GPM) if i == index else replace(one, flow=3.0 * GPM)
-        for i, one in enumerate(house.fixtures)
+        replace(fixture, flow=(5.0 + more) * GPM)
+        if i == index
+        else replace(fixture, flow=3.0 * GPM)
+        for i, fixture in enumerate(house.fixtures)
     ]
-    even = [replace(one, flow=3.0 * GPM) for one in house.fixtures]
+    even = [replace(fixture, flow=3.0 * GPM) for fixture in house.fixtures]
 
     before = residuals(size(replace(house, fixtures=tuple(even)), mend=False))
     after = residuals(size(replace(house, fixtures=tuple(thirstier)), mend=False))
@@ -150,8 +156,8 @@ def test_more_height_never_raises_a_residual(house: House, which: int, feet: flo
     house = fixed(house, "3/4")
     index = which % len(house.fixtures)
     higher = tuple(
-        replace(one, elevation=one.elevation + feet * FOOT) if i == index else one
-        for i, one in enumerate(house.fixtures)
+        replace(fixture, elevation=fixture.elevation + feet * FOOT) if i == index else fixture
+        for i, fixture in enumerate(house.fixtures)
     )
 
     low, high = size(house, mend=False), size(replace(house, fixtures=higher), mend=False)
@@ -200,7 +206,7 @@ def brute_force(house: House) -> float | None:
 @given(houses(sizes=("1/2", "3/4", "1")))
 def test_sizes_are_the_cheapest_of_all_combinations(house: House) -> None:
     """The chosen design costs what brute force finds, or both find nothing."""
-    pipes: list[Run] = [*house.runs, *(one.cold for one in house.fixtures if one.cold)]
+    pipes: list[Run] = [*house.runs, *(fixture.cold for fixture in house.fixtures if fixture.cold)]
     assume(len(pipes) <= 7)
     design = size(house, mend=False)
     best = brute_force(house)

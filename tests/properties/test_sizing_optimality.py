@@ -72,27 +72,29 @@ def small_problems(draw: st.DrawFn) -> SizingProblem:
 def test_matches_brute_force(problem: SizingProblem) -> None:
     """Feasibility, shortfall, cost and needed pressure are those of the best of all designs."""
     best = reference.brute_force(problem)
-    found = cheapest(problem)
+    solution = cheapest(problem)
     if best is None:
         event("rules leave no design")
-        assert found.oversized
-        assert reference.keeps_rules(with_exempt(problem, found.oversized), found.choice)
+        assert solution.oversized
+        assert reference.keeps_rules(with_exempt(problem, solution.oversized), solution.choice)
         return
     short, cost, need = best
     event("feasible" if short <= ROUNDING else "infeasible")
 
-    assert found.oversized == ()
-    assert reference.keeps_rules(problem, found.choice)
-    assert found.feasible == (short <= ROUNDING)
-    assert max(reference.shortfall(problem, found.choice), 0.0) == pytest.approx(
+    assert solution.oversized == ()
+    assert reference.keeps_rules(problem, solution.choice)
+    assert solution.feasible == (short <= ROUNDING)
+    assert max(reference.shortfall(problem, solution.choice), 0.0) == pytest.approx(
         short, abs=2 * ROUNDING
     )
-    assert found.shortfall == pytest.approx(
-        reference.shortfall(problem, found.choice), abs=ROUNDING, nan_ok=True
+    assert solution.shortfall == pytest.approx(
+        reference.shortfall(problem, solution.choice), abs=ROUNDING, nan_ok=True
     )
-    assert found.cost == pytest.approx(cost, abs=1e-9)
-    assert found.needed == pytest.approx(need, abs=2 * ROUNDING)
-    assert found.needed == pytest.approx(reference.needed(problem, found.choice), abs=ROUNDING)
+    assert solution.cost == pytest.approx(cost, abs=1e-9)
+    assert solution.needed == pytest.approx(need, abs=2 * ROUNDING)
+    assert solution.needed == pytest.approx(
+        reference.needed(problem, solution.choice), abs=ROUNDING
+    )
 
 
 @given(small_problems())
@@ -154,13 +156,13 @@ def dressed(seed: int, runs: int, rule: bool) -> SizingProblem:
 def test_matches_highs(seed: int, rule: bool) -> None:
     """On trees of up to 60 runs the cost is the mixed-integer optimum, short or not."""
     problem = dressed(seed, random.Random(seed).randrange(5, 61), rule)
-    found = cheapest(problem)
+    solution = cheapest(problem)
     # A run fixed at random may leave what it feeds no size small enough; that is told, and free.
-    problem = with_exempt(problem, found.oversized)
-    if not found.feasible:
+    problem = with_exempt(problem, solution.oversized)
+    if not solution.feasible:
         # HiGHS works to 1e-6 kPa a row; over 60 runs in series that can add up to 0.06 Pa.
-        assert reference.milp(problem) == pytest.approx(found.shortfall, abs=0.06)
-    short = 0.0 if found.feasible else found.shortfall + 1e-3
+        assert reference.milp(problem) == pytest.approx(solution.shortfall, abs=0.06)
+    short = 0.0 if solution.feasible else solution.shortfall + 1e-3
 
-    assert reference.keeps_rules(problem, found.choice)
-    assert found.cost == pytest.approx(reference.milp(problem, short), rel=1e-6)
+    assert reference.keeps_rules(problem, solution.choice)
+    assert solution.cost == pytest.approx(reference.milp(problem, short), rel=1e-6)

@@ -11,7 +11,7 @@ from fluids.friction import friction_factor
 
 from supplycalc.sizing.problem import LinkOption, LinkProblem, SizingProblem
 
-PEX_BORES = (0.350, 0.475, 0.671, 0.862, 1.053, 1.244)
+PEX_INSIDE_DIAMETERS = (0.350, 0.475, 0.671, 0.862, 1.053, 1.244)
 """Inside diameters of PEX SDR 9 tube, 3/8 to 1-1/2 [in], from memory of ASTM F876; exactness does
 not matter here."""
 PRICES = (0.35, 0.50, 0.95, 1.70, 2.80, 4.10)  # invented, per foot
@@ -200,10 +200,10 @@ def random_tree(
         flow = 1.5 * load[i] ** 0.68 * 6.30902e-5
         length = rng.uniform(3.0, 60.0)
         options = []
-        for rank, (bore, price) in enumerate(zip(PEX_BORES, PRICES, strict=True)):
-            diameter = bore * 0.0254
+        for rank, (inches, price) in enumerate(zip(PEX_INSIDE_DIAMETERS, PRICES, strict=True)):
+            diameter = inches * 0.0254
             speed = flow / (math.pi / 4.0 * diameter**2)
-            if speed > 3.0 and bore < PEX_BORES[-1]:
+            if speed > 3.0 and inches < PEX_INSIDE_DIAMETERS[-1]:
                 continue
             friction = friction_factor(Re=speed * diameter / 1.3e-6, eD=1.5e-6 / diameter)
             options.append(

@@ -32,7 +32,7 @@ def prices(rates: dict[str, float] = RATES) -> PriceList:
 
 def house(sizes: tuple[str, ...] = ("1/2", "3/4", "1", "1-1/4")) -> House:
     """A line of two runs to two outlets, all in PEX."""
-    found = two_storey(
+    house = two_storey(
         runs=(pipe("service", "source", "entry", 60.0), pipe("trunk", "entry", "hall", 20.0)),
         devices=(),
         fixtures=(
@@ -40,13 +40,13 @@ def house(sizes: tuple[str, ...] = ("1/2", "3/4", "1", "1-1/4")) -> House:
             cold_fixture("tap", "hose-bibb", "entry", 15.0),
         ),
     )
-    return map_runs(found, lambda run: replace(run, sizes=sizes))
+    return map_runs(house, lambda run: replace(run, sizes=sizes))
 
 
 def test_cost_is_length_times_the_cheapest_rate() -> None:
     """By hand from the chosen sizes."""
     design = size(house(), prices=prices())
-    by_hand = sum(RATES[one.size.nominal] * one.run.length / FOOT for one in design.runs)
+    by_hand = sum(RATES[result.size.nominal] * result.run.length / FOOT for result in design.runs)
 
     assert design.cost_basis == "price list"
     assert design.cost == pytest.approx(by_hand, rel=1e-9)
@@ -56,7 +56,7 @@ def test_no_cheaper_choice_works() -> None:
     """Against every combination of sizes, each fixed and judged by itself."""
     base = house(("1/2", "3/4", "1"))
     design = size(base, prices=prices())
-    names = [one.run.name for one in design.runs]
+    names = [result.run.name for result in design.runs]
     best = None
     for combination in itertools.product(("1/2", "3/4", "1"), repeat=len(names)):
         chosen = dict(zip(names, combination, strict=True))
@@ -65,13 +65,15 @@ def test_no_cheaper_choice_works() -> None:
             return replace(run, size=chosen[run.name], sizes=())
 
         tried = size(map_runs(base, each), prices=prices(), mend=False)
-        bores = {one.index: one.size.inside_diameter for one in tried.runs}
+        inside_diameters = {result.index: result.size.inside_diameter for result in tried.runs}
         wider = any(
-            bores[one.index] > bores.get(tried.tree.parent[one.index], 1.0) for one in tried.runs
+            inside_diameters[result.index]
+            > inside_diameters.get(tried.tree.parent[result.index], 1.0)
+            for result in tried.runs
         )
-        fast = any(one.velocity > one.velocity_limit * (1 + 1e-9) for one in tried.runs)
+        fast = any(result.velocity > result.velocity_limit * (1 + 1e-9) for result in tried.runs)
         small = {"size-under-fixture-minimum", "service-minimum"} & {
-            one.code for one in tried.findings
+            finding.code for finding in tried.findings
         }
         if tried.shortfall > 0.0 or wider or fast or small:
             continue
@@ -86,13 +88,13 @@ def test_price_can_turn_the_choice() -> None:
     """A cheap large size is taken where the least mass would be a small one."""
     by_mass = size(house())
     by_price = size(house(), prices=prices())
-    bores = [
+    inside_diameters = [
         (a.size.inside_diameter, b.size.inside_diameter)
         for a, b in zip(by_price.runs, by_mass.runs, strict=True)
     ]
 
-    assert all(price >= mass for price, mass in bores)
-    assert any(price > mass for price, mass in bores)
+    assert all(price >= mass for price, mass in inside_diameters)
+    assert any(price > mass for price, mass in inside_diameters)
 
 
 def test_sizes_without_a_price_are_left_out_and_told() -> None:
@@ -100,8 +102,8 @@ def test_sizes_without_a_price_are_left_out_and_told() -> None:
     some = {key: rate for key, rate in RATES.items() if key != "1-1/4"}
     design = size(house(), prices=prices(some))
 
-    assert all(one.size.nominal in some for one in design.runs)
-    assert any("pex-sdr9 1-1/4" in one.text for one in design.assumptions)
+    assert all(result.size.nominal in some for result in design.runs)
+    assert any("pex-sdr9 1-1/4" in assumption.text for assumption in design.assumptions)
 
 
 def test_nothing_is_guessed() -> None:
@@ -126,4 +128,4 @@ def test_a_remedy_without_a_price_is_not_tried() -> None:
 
     assert design.shortfall > 0.0
     assert design.remedies
-    assert not any("1 instead" in one.text for one in design.remedies)
+    assert not any("1 instead" in remedy.text for remedy in design.remedies)

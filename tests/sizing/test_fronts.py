@@ -48,13 +48,13 @@ SMALL, MIDDLE, LARGE = (1.0, 8.0, 1.0), (2.0, 4.0, 2.0), (5.0, 1.0, 3.0)
 def test_takes_the_cheapest_that_serves() -> None:
     """With 14 Pa for two runs in series to an outlet at 5 Pa, 9 Pa may be lost: 4 + 4."""
     links = (pipe(-1, SMALL, MIDDLE, LARGE), pipe(0, SMALL, MIDDLE, LARGE, required=5.0))
-    found = cheapest(SizingProblem(links=links, available=14.0))
+    solution = cheapest(SizingProblem(links=links, available=14.0))
 
-    assert found.feasible
-    assert found.choice == (1, 1)
-    assert found.cost == 4.0
-    assert found.needed == 13.0
-    assert found.shortfall == -1.0
+    assert solution.feasible
+    assert solution.choice == (1, 1)
+    assert solution.cost == 4.0
+    assert solution.needed == 13.0
+    assert solution.shortfall == -1.0
 
 
 def test_never_larger_than_its_feed_even_behind_a_device() -> None:
@@ -64,18 +64,18 @@ def test_never_larger_than_its_feed_even_behind_a_device() -> None:
         device(0, 0.0),
         pipe(1, SMALL, LARGE, required=0.0),
     )
-    found = cheapest(SizingProblem(links=links, available=9.0))
+    solution = cheapest(SizingProblem(links=links, available=9.0))
 
-    assert found.choice == (1, 0, 0)
+    assert solution.choice == (1, 0, 0)
 
 
 def test_an_exempt_run_may_be_larger_than_its_feed() -> None:
     """A size the user fixed stands, and nothing upstream is enlarged for its sake."""
     links = (pipe(-1, SMALL, LARGE), pipe(0, LARGE, required=0.0, exempt=True))
-    found = cheapest(SizingProblem(links=links, available=9.0))
+    solution = cheapest(SizingProblem(links=links, available=9.0))
 
-    assert found.choice == (0, 0)
-    assert found.oversized == ()
+    assert solution.choice == (0, 0)
+    assert solution.oversized == ()
 
 
 def test_equal_costs_go_to_the_least_pressure() -> None:
@@ -84,10 +84,10 @@ def test_equal_costs_go_to_the_least_pressure() -> None:
         pipe(-1, (0.1, 5.0, 1.0), (0.3, 1.0, 1.0)),
         pipe(0, (0.2, 3.0, 1.0), (0.0, 6.9, 1.0), required=0.0),
     )
-    found = cheapest(SizingProblem(links=links, available=8.0))
+    solution = cheapest(SizingProblem(links=links, available=8.0))
 
-    assert found.choice == (1, 1)
-    assert found.needed == pytest.approx(7.9)
+    assert solution.choice == (1, 1)
+    assert solution.needed == pytest.approx(7.9)
 
 
 def test_falls_short_least_then_costs_least() -> None:
@@ -97,11 +97,11 @@ def test_falls_short_least_then_costs_least() -> None:
         pipe(0, SMALL, LARGE, required=10.0),
         pipe(0, SMALL, MIDDLE, LARGE, required=6.0),
     )
-    found = cheapest(SizingProblem(links=links, available=10.0))
+    solution = cheapest(SizingProblem(links=links, available=10.0))
 
-    assert not found.feasible
-    assert found.shortfall == pytest.approx(2.0)
-    assert found.choice == (1, 1, 1)
+    assert not solution.feasible
+    assert solution.shortfall == pytest.approx(2.0)
+    assert solution.choice == (1, 1, 1)
 
 
 def test_a_valve_that_blocks_is_worked_around_as_far_as_may_be() -> None:
@@ -111,11 +111,11 @@ def test_a_valve_that_blocks_is_worked_around_as_far_as_may_be() -> None:
         device(0, 0.0, limit=6.0),
         pipe(1, SMALL, MIDDLE, LARGE, required=6.0),
     )
-    found = cheapest(SizingProblem(links=links, available=100.0))
+    solution = cheapest(SizingProblem(links=links, available=100.0))
 
-    assert not found.feasible
-    assert found.shortfall == pytest.approx(1.0)
-    assert found.choice == (1, 0, 2)
+    assert not solution.feasible
+    assert solution.shortfall == pytest.approx(1.0)
+    assert solution.choice == (1, 0, 2)
 
 
 def test_a_group_takes_one_size() -> None:
@@ -125,19 +125,19 @@ def test_a_group_takes_one_size() -> None:
         pipe(0, SMALL, MIDDLE, required=0.0, group=0),
         pipe(0, SMALL, MIDDLE, required=4.0, group=0),
     )
-    found = cheapest(SizingProblem(links=links, available=10.0))
+    solution = cheapest(SizingProblem(links=links, available=10.0))
 
-    assert found.choice == (0, 1, 1)
+    assert solution.choice == (0, 1, 1)
 
 
 def test_sizes_that_cannot_be_reconciled_are_told() -> None:
     """A run that has only a large size, behind one that has only a small one, is reported."""
     links = (pipe(-1, SMALL), pipe(0, LARGE, required=0.0), pipe(1, SMALL, LARGE, required=0.0))
-    found = cheapest(SizingProblem(links=links, available=100.0))
+    solution = cheapest(SizingProblem(links=links, available=100.0))
 
-    assert found.feasible
-    assert found.oversized == (1,)
-    assert found.choice == (0, 0, 0)
+    assert solution.feasible
+    assert solution.oversized == (1,)
+    assert solution.choice == (0, 0, 0)
 
 
 def test_a_group_that_the_rule_forbids_is_told() -> None:
@@ -150,11 +150,11 @@ def test_a_group_that_the_rule_forbids_is_told() -> None:
         pipe(2, MIDDLE, LARGE, required=0.0, exempt=True),
     )
     bad = replace(links[3], options=(replace(links[3].options[0], rank=9.0), links[3].options[1]))
-    found = cheapest(SizingProblem(links=(*links[:3], bad, links[4]), available=100.0))
+    solution = cheapest(SizingProblem(links=(*links[:3], bad, links[4]), available=100.0))
 
-    assert found.feasible
-    assert found.oversized
-    assert found.choice[2] == found.choice[3]
+    assert solution.feasible
+    assert solution.oversized
+    assert solution.choice[2] == solution.choice[3]
 
 
 def test_three_groups_of_seven_sizes(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -177,22 +177,22 @@ def test_three_groups_of_seven_sizes(monkeypatch: pytest.MonkeyPatch) -> None:
         return real(*arguments)  # type: ignore[arg-type]
 
     monkeypatch.setattr(fronts, "least_cost", counted)
-    found = cheapest(problem)
+    solution = cheapest(problem)
 
     assert next(solved) <= 400
-    assert reference.keeps_rules(problem, found.choice)
-    assert found.cost == pytest.approx(reference.milp(problem, 0.0), rel=1e-6)
+    assert reference.keeps_rules(problem, solution.choice)
+    assert solution.cost == pytest.approx(reference.milp(problem, 0.0), rel=1e-6)
 
 
 def test_no_links_and_no_outlets() -> None:
     """Nothing to serve is served; without an outlet every run takes its cheapest option."""
     assert cheapest(SizingProblem(links=(), available=1.0)).feasible
 
-    found = cheapest(SizingProblem(links=(pipe(-1, LARGE, SMALL),), available=-5.0))
+    solution = cheapest(SizingProblem(links=(pipe(-1, LARGE, SMALL),), available=-5.0))
 
-    assert found.feasible
-    assert found.choice == (1,)
-    assert found.needed == -math.inf
+    assert solution.feasible
+    assert solution.choice == (1,)
+    assert solution.needed == -math.inf
 
 
 def test_evaluate_of_a_given_design() -> None:

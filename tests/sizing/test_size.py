@@ -19,7 +19,7 @@ from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, pipe, two_store
 
 def nominals(design: Design) -> dict[str, str]:
     """Run name -> chosen size."""
-    return {one.run.name: one.size.nominal for one in design.runs}
+    return {result.run.name: result.size.nominal for result in design.runs}
 
 
 def one_tap(feet: float = 50.0, gpm: float = 5.0, **run: object) -> House:
@@ -29,7 +29,7 @@ def one_tap(feet: float = 50.0, gpm: float = 5.0, **run: object) -> House:
 
 
 def test_velocity_enlarges_a_pipe_that_pressure_would_leave_small() -> None:
-    """5 gpm in 1/2 inch PEX runs at 9.05 ft/s (0.475 in bore), over the general 8 ft/s."""
+    """5 gpm in 1/2 inch PEX runs at 9.05 ft/s (0.475 in inside), over the general 8 ft/s."""
     design = size(one_tap(feet=1.0))
     run = design.runs[0]
 
@@ -50,7 +50,9 @@ def test_a_fixed_size_is_never_enlarged() -> None:
     design = size(one_tap(feet=1.0, size="1/2"))
 
     assert (design.runs[0].size.nominal, design.runs[0].decided_by) == ("1/2", "fixed by you")
-    assert [one.level for one in design.findings if one.code == "velocity-over-limit"] == ["warn"]
+    assert [
+        finding.level for finding in design.findings if finding.code == "velocity-over-limit"
+    ] == ["warn"]
 
 
 def test_pressure_enlarges_a_long_pipe() -> None:
@@ -123,7 +125,7 @@ def test_runs_of_a_group_share_the_size_that_the_neediest_takes() -> None:
         far = cold_fixture("far", "hose-bibb", "manifold", 220.0, group=group)
         return home_run(
             source=source,
-            fixtures=tuple(replace(one, flow=4.0 * GPM) for one in (near, far)),
+            fixtures=tuple(replace(fixture, flow=4.0 * GPM) for fixture in (near, far)),
         )
 
     alone, tied = size(taps(None), mend=False), size(taps("taps"), mend=False)
@@ -140,11 +142,13 @@ def test_required_pressure_by_the_kind_of_valve(valve: str | None, psi: float) -
     """IPC Table 604.3: a shower with a balancing or thermostatic valve 20 psi, a plain one 8."""
     house = two_storey(
         fixtures=tuple(
-            replace(one, kind="shower", valve=valve) if one.name == "bath" else one
-            for one in two_storey().fixtures
+            replace(fixture, kind="shower", valve=valve) if fixture.name == "bath" else fixture
+            for fixture in two_storey().fixtures
         )
     )
-    required = {one.required for one in size(house, mend=False).outlets if "bath" in one.name}
+    required = {
+        outlet.required for outlet in size(house, mend=False).outlets if "bath" in outlet.name
+    }
 
     assert required == {psi * PSI}
 
@@ -152,7 +156,7 @@ def test_required_pressure_by_the_kind_of_valve(valve: str | None, psi: float) -
 def test_no_run_is_larger_than_what_feeds_it() -> None:
     """Along every path nominal sizes never grow."""
     design = size(two_storey(source=well(25.0, 45.0)))
-    rank = {one.run.name: one.size.rank for one in design.runs}
+    rank = {result.run.name: result.size.rank for result in design.runs}
 
     for outlet in design.outlets:
         sizes = [rank[name] for name in outlet.path if name in rank]
@@ -165,7 +169,7 @@ def test_a_small_fixed_feed_keeps_what_it_feeds_small() -> None:
     design = size(house)
 
     assert set(nominals(design).values()) <= {"3/8", "1/2"}
-    assert any(one.code == "velocity-over-limit" for one in design.findings)
+    assert any(finding.code == "velocity-over-limit" for finding in design.findings)
 
 
 def test_runs_of_a_group_share_one_size() -> None:
@@ -178,7 +182,9 @@ def test_runs_of_a_group_share_one_size() -> None:
     alone = size(
         home_run(
             fixtures=tuple(
-                replace(one, cold=replace(one.cold, group=None)) for one in fixtures if one.cold
+                replace(fixture, cold=replace(fixture.cold, group=None))
+                for fixture in fixtures
+                if fixture.cold
             )
         )
     )
@@ -204,7 +210,7 @@ def test_uncommon_sizes_are_taken_only_where_named() -> None:
     named = with_run(two_storey(), "trunk", lambda run: replace(run, sizes=("1/2", "5/8", "1")))
 
     assert "5/8" not in nominals(size(two_storey())).values()
-    assert "5/8" not in {name for one in size(two_storey()).runs for name in one.allowed}
+    assert "5/8" not in {name for result in size(two_storey()).runs for name in result.allowed}
     assert "5/8" in size(named).run("trunk").allowed
 
 
@@ -242,14 +248,14 @@ def test_where_nothing_serves_every_fixture_gets_what_is_within_reach() -> None:
     house = two_storey(source=well(20.0, 40.0))
     design = size(house)
     largest = size(map_runs(house, lambda run: replace(run, size="2")), mend=False)
-    best = {(one.fixture.name, one.side): one.residual for one in largest.outlets}
+    best = {(outlet.fixture.name, outlet.side): outlet.residual for outlet in largest.outlets}
 
     assert not design.optimal
     assert design.shortfall > 0.0
-    for one in design.outlets:
-        most = best[one.fixture.name, one.side]
-        within_reach = min(one.required, most - max(700.0, 0.05 * (one.required - most)))
-        assert one.residual >= within_reach - 1e-6
+    for outlet in design.outlets:
+        most = best[outlet.fixture.name, outlet.side]
+        within_reach = min(outlet.required, most - max(700.0, 0.05 * (outlet.required - most)))
+        assert outlet.residual >= within_reach - 1e-6
 
 
 def test_remedies_were_computed_and_work() -> None:
@@ -270,7 +276,7 @@ def test_a_switch_is_never_raised_beyond_the_tanks_rating() -> None:
     source = replace(well(20.0, 40.0), tank=Tank(max_pressure=45.0 * PSI))
     design = size(two_storey(source=source))
 
-    assert not any("switch" in one.text for one in design.remedies)
+    assert not any("switch" in remedy.text for remedy in design.remedies)
 
 
 def test_a_run_can_be_shortened_by_just_enough() -> None:
@@ -280,7 +286,7 @@ def test_a_run_can_be_shortened_by_just_enough() -> None:
         source=WaterSource(kind="main", residual=35.0 * PSI),
     )
     design = size(house)
-    (shorter,) = (one for one in design.remedies if "shorter" in one.text)
+    (shorter,) = (remedy for remedy in design.remedies if "shorter" in remedy.text)
     cut = shorter.values[0][0]
 
     def margin(less: float) -> float:
@@ -301,7 +307,7 @@ def test_larger_sizes_and_a_device_left_out_are_tried() -> None:
     design = size(
         two_storey(source=well(36.0, 56.0), runs=(), devices=(filter_,), fixtures=fixtures)
     )
-    texts = [one.text for one in design.remedies]
+    texts = [remedy.text for remedy in design.remedies]
 
     assert any(text.startswith("make tap cold 3/4 instead of 1/2") for text in texts)
     assert any(text.startswith("leave filter out") for text in texts)
@@ -330,7 +336,7 @@ def test_what_protects_is_never_left_out(kind: str, told: str) -> None:
     design = size(
         two_storey(source=well(30.0, 50.0), runs=(), devices=(device,), fixtures=fixtures)
     )
-    without = [one.text for one in design.remedies if "next to no loss" in one.text]
+    without = [remedy.text for remedy in design.remedies if "next to no loss" in remedy.text]
 
     assert design.shortfall > 0.0
     assert len(without) == bool(told)
@@ -343,15 +349,15 @@ def test_in_a_design_that_falls_short_pressure_decides_what_keeps_others_up() ->
     high = cold_fixture("roof tap", "hose-bibb", house.runs[0].end, 10.0, elevation=90 * FOOT)
     design = size(replace(house, fixtures=(*house.fixtures, high)), mend=False)
     kept = [
-        one
-        for one in design.runs
-        if one.next_smaller is not None and "fall short" in one.next_smaller.reason
+        result
+        for result in design.runs
+        if result.next_smaller is not None and "fall short" in result.next_smaller.reason
     ]
 
     assert design.worst.name == "roof tap"
     assert not design.ok
-    assert {one.decided_by for one in kept} == {"pressure"}
-    assert any(one.next_smaller.worst_margin == design.worst.margin for one in kept)
+    assert {result.decided_by for result in kept} == {"pressure"}
+    assert any(result.next_smaller.worst_margin == design.worst.margin for result in kept)
 
 
 def test_a_hopeless_house_buys_no_absurd_pipe() -> None:
@@ -411,9 +417,9 @@ def test_one_size_changed_is_the_whole_account_anew(behind_a_valve: bool) -> Non
         house = replace(
             house,
             fixtures=tuple(
-                replace(one, cold=replace(one.cold, start="reduced"))
-                for one in house.fixtures
-                if one.cold is not None
+                replace(fixture, cold=replace(fixture.cold, start="reduced"))
+                for fixture in house.fixtures
+                if fixture.cold is not None
             ),
         )
     situation = situation_of(house)
@@ -431,9 +437,9 @@ def test_one_size_changed_is_the_whole_account_anew(behind_a_valve: bool) -> Non
             assert short.sizes == long_.sizes
 
 
-@pytest.mark.parametrize("absurd", ["bore", "device"])
+@pytest.mark.parametrize("absurd", ["diameter", "device"])
 def test_a_loss_beyond_any_supply_is_an_error_that_names_the_place(absurd: str) -> None:
-    """A bore in micrometres, a device with a slip in its flow: no figure would mean anything."""
+    """A tube of micrometres, a device with a slip in its flow: no figure would mean anything."""
     runs = (pipe("service", "source", "entry", 60.0), pipe("trunk", "entry", "hall", 30.0))
     fixtures = (
         cold_fixture("tap", "hose-bibb", "hall", 10.0),
@@ -441,12 +447,12 @@ def test_a_loss_beyond_any_supply_is_an_error_that_names_the_place(absurd: str) 
     )
     house = two_storey(runs=runs, devices=(), fixtures=fixtures)
     name = "trunk"
-    if absurd == "bore":
+    if absurd == "diameter":
         tube = OwnTube(name="own", sizes=(("1/2", 1e-3, 1e-6), ("3/4", 2e-3, 2e-6)), roughness=0.0)
         house = with_run(
             replace(house, catalogue=load_catalogue((tube,))),
             "trunk",
-            lambda one: replace(one, material="own", joining="none"),
+            lambda run: replace(run, material="own", joining="none"),
         )
     else:
         name = "filter"
