@@ -50,7 +50,7 @@ HOMES = {
     "typer": {"cli", "__main__", "output", "questions"},
     "click": {"cli"},
     "tabulate": {"output"},
-    "fluids": {"hydraulics.factor", "hydraulics.friction", "hydraulics", "supply"},
+    "fluids": {"hydraulics"},
 }
 
 

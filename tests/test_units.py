@@ -18,7 +18,6 @@ from supplycalc.units import (
     NotAQuantity,
     convert,
     parse,
-    parse_curve,
     parse_loss,
     show,
     unit_of,
@@ -342,17 +341,3 @@ def test_wrong_losses_are_refused(text: str, part: str) -> None:
         parse_loss(text)
 
     assert part in caught.value.reason
-
-
-def test_curves_are_read_and_every_wrong_entry_named() -> None:
-    """Pairs come back in SI; all mistakes of a curve come in one reason."""
-    assert parse_curve([["0 gpm", "310 ft"], ["5 gpm", "100 psi"]], "flow", "head") == (
-        (0.0, pytest.approx(310 * FT)),
-        (pytest.approx(5 * GAL / 60), pytest.approx(100 * PSI / (HEAD_DENSITY * 9.80665))),
-    )
-    with pytest.raises(NotAQuantity) as caught:
-        parse_curve([["0", "310 ft"], ["5 gpm"], ["6 gpm", "7 gpm"]], "flow", "head")
-
-    assert "point 1: '0' has no unit" in caught.value.reason
-    assert "point 2 is not a pair" in caught.value.reason
-    assert "point 3: '7 gpm' is a flow" in caught.value.reason

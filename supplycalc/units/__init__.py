@@ -14,7 +14,7 @@ from supplycalc.units.dimensions import (
     UnitSystem,
 )
 from supplycalc.units.loss import Loss
-from supplycalc.units.parsing import NotAQuantity, parse, parse_curve, parse_loss
+from supplycalc.units.parsing import NotAQuantity, parse, parse_loss
 from supplycalc.units.showing import convert, show, unit_of
 
 __all__ = [
@@ -33,7 +33,6 @@ __all__ = [
     "UnitSystem",
     "convert",
     "parse",
-    "parse_curve",
     "parse_loss",
     "show",
     "unit_of",

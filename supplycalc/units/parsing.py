@@ -9,7 +9,6 @@ from __future__ import annotations
 import functools
 import math
 import re
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.problems import NOWHERE, Problem
@@ -269,36 +268,3 @@ def parse_loss(text: str) -> Loss:
     except NotAQuantity as error:
         hint = "a loss is written like '12 psi at 7 gpm', '5 psi', 'Cv 8' or 'Kv 6.9'"
         raise NotAQuantity(f"{error.reason}; {hint}") from None
-
-
-def parse_curve(rows: Sequence[object], dim_a: str, dim_b: str) -> tuple[tuple[float, float], ...]:
-    """Read a curve of pairs.
-
-    Args:
-        rows: such as [["0 gpm", "310 ft"], ["5 gpm", "290 ft"]].
-        dim_a: dimension of each first entry.
-        dim_b: dimension of each second entry.
-
-    Returns:
-        The pairs in their order [SI units of the two dimensions].
-
-    Raises:
-        NotAQuantity: names every entry that is wrong.
-    """
-    found: list[tuple[float, float]] = []
-    wrong: list[str] = []
-    for number, row in enumerate(rows, start=1):
-        if not (isinstance(row, list | tuple) and len(row) == 2):
-            wrong.append(f"point {number} is not a pair [{dim_a}, {dim_b}]")
-            continue
-        pair: list[float] = []
-        for entry, dimension in zip(row, (dim_a, dim_b), strict=True):
-            try:
-                pair.append(parse(str(entry), dimension))
-            except NotAQuantity as error:
-                wrong.append(f"point {number}: {error.reason}")
-        if len(pair) == 2:
-            found.append((pair[0], pair[1]))
-    if wrong:
-        raise NotAQuantity("; ".join(wrong))
-    return tuple(found)

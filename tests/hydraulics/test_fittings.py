@@ -85,9 +85,9 @@ def test_equivalent_lengths_lose_what_that_length_loses(
         Re=reynolds, eD=TUBES[tube].roughness / inside_diameter, Method="Colebrook"
     )
 
-    found = k(joining, kind, tube, nominal)
+    value = k(joining, kind, tube, nominal)
 
-    assert found == pytest.approx(factor * feet * FOOT / inside_diameter, rel=5e-4)
+    assert value == pytest.approx(factor * feet * FOOT / inside_diameter, rel=5e-4)
 
 
 def test_blank_is_negligible() -> None:
@@ -152,7 +152,9 @@ def test_enlargement_against_the_library() -> None:
 def test_insert_fittings_hurt_small_tube_most() -> None:
     """The wall of an insert takes a larger share of a smaller tube."""
     for joining in ("crimp", "plastic-insert", "insert"):
-        elbows = [k(joining, "elbow-90", "pex-sdr9", one) for one in ("1/2", "3/4", "1", "2")]
+        elbows = [
+            k(joining, "elbow-90", "pex-sdr9", nominal) for nominal in ("1/2", "3/4", "1", "2")
+        ]
         assert elbows == sorted(elbows, reverse=True)
         assert elbows[-1] > 1.0
     half = TUBES["pex-sdr9"].size("1/2")

@@ -168,8 +168,8 @@ def test_laminar_loss_is_hagen_poiseuille() -> None:
     expected = 128.0 * WATER[1] * flow / (math.pi * diameter**4)
 
     for roughness in (0.0, 1e-3):
-        found = friction.pressure_gradient(flow, diameter, roughness, *WATER)
-        assert found == pytest.approx(expected, rel=1e-14)
+        gradient = friction.pressure_gradient(flow, diameter, roughness, *WATER)
+        assert gradient == pytest.approx(expected, rel=1e-14)
 
 
 def test_shapes_broadcast_and_results_keep_them() -> None:

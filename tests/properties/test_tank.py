@@ -90,11 +90,11 @@ def test_a_larger_tank_runs_longer_and_starts_less(
 @settings(deadline=None)
 @given(vessels(), curves(), st.floats(0.0, 0.98), st.floats(0.0, 0.98))
 def test_more_draw_fills_slower(
-    vessel: Vessel, curve: SupplyCurve, one: float, other: float
+    vessel: Vessel, curve: SupplyCurve, share: float, other: float
 ) -> None:
     """Filling time rises with the draw, and stays between the extremes of net flow."""
     most = curve.flow_at(vessel.cut_out)
-    low, high = sorted((one * most, other * most))
+    low, high = sorted((share * most, other * most))
     times = [fill_time(vessel, curve, flow) for flow in (low, high)]
     if most <= 0.0:
         assert times == [math.inf, math.inf]

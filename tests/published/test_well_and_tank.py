@@ -47,10 +47,10 @@ def steady(flow: float) -> SupplyCurve:
 
 def test_an_85_gallon_tank_at_the_sea() -> None:
     """28 psi of charge, 30/50: 25.1 gal, 0.295 of its volume."""
-    found = drawdown(85.0, 28.0 * PSI, 30.0 * PSI, 50.0 * PSI, TRADE_AIR)
+    water = drawdown(85.0, 28.0 * PSI, 30.0 * PSI, 50.0 * PSI, TRADE_AIR)
 
-    assert found == pytest.approx(25.1, abs=0.05)
-    assert found / 85.0 == pytest.approx(0.295, abs=0.0005)
+    assert water == pytest.approx(25.1, abs=0.05)
+    assert water / 85.0 == pytest.approx(0.295, abs=0.0005)
 
 
 def test_the_same_tank_at_6000_feet() -> None:
@@ -141,8 +141,8 @@ def test_head_of_a_well_pump() -> None:
     The handbook takes 2.31 ft per psi where water of 50 degF has 2.3075 at standard gravity: 0.1
     ft in 80.9 ft. Friction is left out here and added as printed.
     """
-    one = house(well=Well(static_level=60.0 * FOOT))
-    head = total_dynamic_head(one, 0.0, 35.0 * PSI) / FOOT + 0.9
+    well_house = house(well=Well(static_level=60.0 * FOOT))
+    head = total_dynamic_head(well_house, 0.0, 35.0 * PSI) / FOOT + 0.9
 
     assert pytest.approx(141.8, abs=0.06) == 60.0 + 35.0 * 2.31 + 0.9
     assert head == pytest.approx(141.8, abs=0.15)
@@ -153,16 +153,20 @@ def test_head_of_a_house_pump() -> None:
 
     The parts were read, the sum is ours; real water makes it 0.1 ft less.
     """
-    one = house(well=Well(static_level=60.0 * FOOT))
+    well_house = house(well=Well(static_level=60.0 * FOOT))
 
-    assert total_dynamic_head(one, 0.0, 50.0 * PSI) / FOOT + 27.5 == pytest.approx(203.0, abs=0.2)
+    assert total_dynamic_head(well_house, 0.0, 50.0 * PSI) / FOOT + 27.5 == pytest.approx(
+        203.0, abs=0.2
+    )
 
 
 def test_specific_capacity() -> None:
     """50 gpm with 10 ft of drawdown: 5 gpm/ft, so that 50 gpm lift 10 ft more."""
-    one = house(well=Well(static_level=30.0 * FOOT, specific_capacity=5.0 * GPM / FOOT))
+    well_house = house(well=Well(static_level=30.0 * FOOT, specific_capacity=5.0 * GPM / FOOT))
 
-    assert (lift(one, 50.0 * GPM) - lift(one, 0.0)) / FOOT == pytest.approx(10.0, rel=1e-12)
+    assert (lift(well_house, 50.0 * GPM) - lift(well_house, 0.0)) / FOOT == pytest.approx(
+        10.0, rel=1e-12
+    )
 
 
 @pytest.mark.parametrize(
@@ -174,22 +178,22 @@ def test_water_in_a_bore(inches: float, gallons: float) -> None:
 
     Half a unit of two decimals; the two largest carry 7.48 gal/ft3 rounded, 0.03 %.
     """
-    found = bore_storage(inches * 0.0254, FOOT, 0.0, 0.0) / GALLON
+    water = bore_storage(inches * 0.0254, FOOT, 0.0, 0.0) / GALLON
 
-    assert found == pytest.approx(gallons, abs=0.0051, rel=3e-4)
+    assert water == pytest.approx(gallons, abs=0.0051, rel=3e-4)
 
 
 def test_a_low_yield_well_that_keeps_up_by_its_bore() -> None:
     """Exercise 1: 860 L needed, 240 L in two hours, 726 L in the bore, 966 L: enough."""
     litre = 1e-3
     stored = bore_storage(0.152, 50.0, 5.0, 5.0)
-    found = balance(4 * 215 * litre, 2.0 * litre / 60.0, stored, well_limit("peak-period").value)
+    day = balance(4 * 215 * litre, 2.0 * litre / 60.0, stored, well_limit("peak-period").value)
 
     assert stored / litre == pytest.approx(726.0, abs=0.5)
-    assert found.period_yield / litre == pytest.approx(240.0, rel=1e-9)
-    assert found.daily_yield / litre == pytest.approx(2880.0, rel=1e-9)
-    assert found.keeps_up
-    assert found.storage == 0.0
+    assert day.period_yield / litre == pytest.approx(240.0, rel=1e-9)
+    assert day.daily_yield / litre == pytest.approx(2880.0, rel=1e-9)
+    assert day.keeps_up
+    assert day.storage == 0.0
 
 
 def test_the_low_yield_well_of_box_1() -> None:
@@ -208,16 +212,16 @@ def test_the_low_yield_well_of_box_1() -> None:
 
 def test_storage_between_two_pumps() -> None:
     """A pressure pump of 20 gpm more than the well's for two hours: 2400 gal (US EPA, archived)."""
-    found = balance(20.0 * GPM * 7200.0, 0.0, 0.0, well_limit("peak-period").value)
+    period = balance(20.0 * GPM * 7200.0, 0.0, 0.0, well_limit("peak-period").value)
 
-    assert found.storage / GALLON == pytest.approx(2400.0, rel=1e-9)
+    assert period.storage / GALLON == pytest.approx(2400.0, rel=1e-9)
 
 
 def test_a_low_yield_day() -> None:
     """3 gpm give 4320 gal in a day."""
-    found = balance(1.0, 3.0 * GPM, 0.0, 7200.0)
+    day = balance(1.0, 3.0 * GPM, 0.0, 7200.0)
 
-    assert found.daily_yield / GALLON == pytest.approx(4320.0, rel=1e-9)
+    assert day.daily_yield / GALLON == pytest.approx(4320.0, rel=1e-9)
     assert sustained_yield(Well(recovery=3.0 * GPM), 0.0) == 3.0 * GPM
 
 

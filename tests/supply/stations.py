@@ -25,7 +25,7 @@ def house(**parts: object) -> House:
 
 def well_station(**parts: object) -> Station:
     """The station of that house."""
-    one = house(**parts)
-    found = pump_station(one)
-    assert found is not None
-    return found
+    well_house = house(**parts)
+    station = pump_station(well_house)
+    assert station is not None
+    return station

@@ -22,58 +22,58 @@ DEEP = Well(static_level=80.0 * FOOT, specific_capacity=0.8 * GPM / FOOT, drop_p
 @pytest.mark.parametrize("level_follows", [True, False])
 def test_the_chain_keeps_to_the_law(level_follows: bool) -> None:
     """Within its tolerance everywhere, and through every point of the pump's own curve."""
-    one = house(well=DEEP)
+    well_house = house(well=DEEP)
     still = replace(DEEP, specific_capacity=None)
-    law_house = one if level_follows else house(well=still)
-    found = supply_curve(one, level_follows=level_follows)
+    law_house = well_house if level_follows else house(well=still)
+    curve = supply_curve(well_house, level_follows=level_follows)
 
     for i in range(200):
-        flow = found.flow[-1] * i / 199
+        flow = curve.flow[-1] * i / 199
         law = pump_pressure(law_house, flow)
-        assert found.pressure_at(flow) == pytest.approx(law, abs=TOLERANCE)
+        assert curve.pressure_at(flow) == pytest.approx(law, abs=TOLERANCE)
         if law > 0.0:
-            assert found.flow_at(found.pressure_at(flow)) == pytest.approx(flow, abs=1e-15)
+            assert curve.flow_at(curve.pressure_at(flow)) == pytest.approx(flow, abs=1e-15)
     for flow, _ in CURVE:
-        if flow <= found.flow[-1]:
+        if flow <= curve.flow[-1]:
             exact = pump_pressure(law_house, flow)
-            assert found.pressure_at(flow) == pytest.approx(exact, abs=1e-6)
+            assert curve.pressure_at(flow) == pytest.approx(exact, abs=1e-6)
 
 
 def test_the_chain_and_the_bisection_meet() -> None:
     """Two ways to the operating point agree within the curve's tolerance."""
-    one = house(well=DEEP)
-    found = supply_curve(one, level_follows=True)
+    well_house = house(well=DEEP)
+    curve = supply_curve(well_house, level_follows=True)
 
     for pressure in (20.0 * PSI, 40.0 * PSI, 55.0 * PSI):
-        exact = flow_at_pressure(one, pressure)
-        slope = found.coefficients(found.piece_at(pressure))[1]
-        assert found.flow_at(pressure) == pytest.approx(exact, abs=slope * TOLERANCE)
-    assert found.flow_at(found.pressure[0] + 1.0) == 0.0
-    assert found.coefficients(-1) == (0.0, 0.0)
+        exact = flow_at_pressure(well_house, pressure)
+        slope = curve.coefficients(curve.piece_at(pressure))[1]
+        assert curve.flow_at(pressure) == pytest.approx(exact, abs=slope * TOLERANCE)
+    assert curve.flow_at(curve.pressure[0] + 1.0) == 0.0
+    assert curve.coefficients(-1) == (0.0, 0.0)
 
 
 def test_a_level_curve_has_a_slope_all_the_same() -> None:
     """Two points of one head and no pipe: the supply curve still falls."""
     flat = Pump(curve=((0.0, 80.0), (5 * GPM, 80.0), (10 * GPM, 20.0)))
-    one = house(pump=flat, well=Well(static_level=10.0))
-    found = supply_curve(one, level_follows=True)
+    well_house = house(pump=flat, well=Well(static_level=10.0))
+    curve = supply_curve(well_house, level_follows=True)
 
-    assert all(a > b for a, b in zip(found.pressure, found.pressure[1:], strict=False))
+    assert all(a > b for a, b in zip(curve.pressure, curve.pressure[1:], strict=False))
 
 
 def test_a_bucket_test_is_met_by_the_guessed_curve() -> None:
     """8 gpm at 45 psi goes through the curve; the head without flow reaches cut-out and 10 psi."""
     pump = Pump(measured_flow=8.0 * GPM, measured_pressure=45.0 * PSI)
-    one = house(pump=pump, well=DEEP)
-    guessed = with_curve(one)
+    well_house = house(pump=pump, well=DEEP)
+    guessed = with_curve(well_house)
     assert guessed.source.pump is not None
     top = pump_head(guessed.source.pump, 0.0)
-    point = one_point(one)
+    point = one_point(well_house)
     assert point is not None
 
     assert pump_pressure(guessed, 8.0 * GPM) == pytest.approx(45.0 * PSI, rel=1e-9)
     assert point.uncertainty == well_limit("bucket-uncertainty").value
-    reached = total_dynamic_head(one, 0.0, 60.0 * PSI + well_limit("pump-margin").value)
+    reached = total_dynamic_head(well_house, 0.0, 60.0 * PSI + well_limit("pump-margin").value)
     assert top == pytest.approx(max(one_point_ratios()[1] * point.head, reached), rel=1e-12)
     assert with_curve(guessed) is guessed
 
@@ -81,9 +81,9 @@ def test_a_bucket_test_is_met_by_the_guessed_curve() -> None:
 def test_what_one_point_leaves_open() -> None:
     """The extremes enclose the usual guess; a curve of one point leaves its flow sure."""
     pump = Pump(measured_flow=8.0 * GPM, measured_pressure=45.0 * PSI, measured_uncertainty=0.2)
-    one = house(pump=pump, well=DEEP)
-    usual = flow_at_pressure(with_curve(one), 40.0 * PSI)
-    flows = [each.supply_curve.flow_at(40.0 * PSI) for each in guesses(one)]
+    well_house = house(pump=pump, well=DEEP)
+    usual = flow_at_pressure(with_curve(well_house), 40.0 * PSI)
+    flows = [each.supply_curve.flow_at(40.0 * PSI) for each in guesses(well_house)]
     sheet = house(pump=Pump(curve=((8.0 * GPM, 60.0),)), well=DEEP)
     point = one_point(sheet)
 
@@ -98,9 +98,9 @@ def test_a_bucket_test_decides_the_design_pressure() -> None:
     """A pump measured at 4 gpm cannot hold 12 gpm; one measured at 30 gpm can."""
     for measured, holds in ((4.0, False), (30.0, True)):
         pump = Pump(measured_flow=measured * GPM, measured_pressure=40.0 * PSI)
-        found = source_pressure(house(pump=pump), 12.0 * GPM)
-        assert (found.design_pressure == 40.0 * PSI) is holds
-        assert found.limited_by == ("cut-in" if holds else "pump")
+        source = source_pressure(house(pump=pump), 12.0 * GPM)
+        assert (source.design_pressure == 40.0 * PSI) is holds
+        assert source.limited_by == ("cut-in" if holds else "pump")
 
 
 def test_pipes_up_to_the_tank() -> None:
@@ -127,8 +127,8 @@ def test_a_bucket_test_that_cannot_be_still_makes_a_short_curve() -> None:
     """Half a cubic metre a second through half an inch: pressures beyond any house are coarse."""
     narrow = DropPipe(material="cpvc-sdr11", size="1/2", length=120.0)
     pump = Pump(measured_flow=0.5, measured_pressure=45.0 * PSI)
-    one = with_curve(house(pump=pump, well=Well(drop_pipe=narrow)))
-    found = supply_curve(one, level_follows=True)
+    well_house = with_curve(house(pump=pump, well=Well(drop_pipe=narrow)))
+    curve = supply_curve(well_house, level_follows=True)
 
-    assert found.pressure[0] > 1e9
-    assert len(found.flow) < 20_000
+    assert curve.pressure[0] > 1e9
+    assert len(curve.flow) < 20_000

@@ -136,7 +136,9 @@ def test_a_main_of_one_figure_keeps_it() -> None:
     assert main(15.0, residual=58 * PSI) == pytest.approx(58.0)
     assert main(15.0, residual=58 * PSI, residual_flow=10 * GPM) == pytest.approx(58.0)
     source = WaterSource(kind="main", residual=58 * PSI, static=70 * PSI)
-    found = source_pressure(two_storey(source=source), GPM)
+    pressures = source_pressure(two_storey(source=source), GPM)
 
-    assert replace(found, limited_by="") == replace(found, design_pressure=58 * PSI, limited_by="")
-    assert found.static_pressure == 70 * PSI
+    assert replace(pressures, limited_by="") == replace(
+        pressures, design_pressure=58 * PSI, limited_by=""
+    )
+    assert pressures.static_pressure == 70 * PSI

@@ -38,29 +38,29 @@ def test_an_operating_point_adds_up() -> None:
     The supply curve is within 100 Pa of the curve: 0.01 m.
     """
     pipe = DropPipe(material="pe-cts-sdr9", size="1", length=40.0)
-    one = well_station(
+    station = well_station(
         well=Well(static_level=20.0, specific_capacity=1.0 * GPM / FOOT, drop_pipe=pipe)
     )
-    point = operating_point(one, "cut-in", 40.0 * PSI)
-    weight = density(one.house.water.cold) * 9.80665
+    point = operating_point(station, "cut-in", 40.0 * PSI)
+    weight = density(station.house.water.cold) * 9.80665
 
     assert point.total_head == pytest.approx(
         point.lift + point.friction_head + 40.0 * PSI / weight, rel=1e-12
     )
-    assert point.total_head == pytest.approx(pump_head(one.pump, point.flow), abs=0.011)
+    assert point.total_head == pytest.approx(pump_head(station.pump, point.flow), abs=0.011)
     assert point.drawdown == pytest.approx(point.flow / (1.0 * GPM / FOOT), rel=1e-12)
     assert point.lift == pytest.approx(20.0 + point.drawdown, rel=1e-12)
-    assert not operating_point(one, "beyond", 400.0 * PSI).reached
+    assert not operating_point(station, "beyond", 400.0 * PSI).reached
 
 
 def test_charge_and_motor_where_the_file_is_silent() -> None:
     """2 psi below cut-in; 70 % of a held pressure; the next usual motor up."""
-    one = well_station(tank=Tank(volume=44.0 * GALLON), pump=Pump(curve=CURVE))
+    station = well_station(tank=Tank(volume=44.0 * GALLON), pump=Pump(curve=CURVE))
 
-    assert one.precharge_assumed
-    assert one.precharge == pytest.approx(38.0 * PSI, rel=1e-12)
-    assert one.motor_assumed
-    assert one.motor_power / HP == pytest.approx(1.0, rel=1e-9)
+    assert station.precharge_assumed
+    assert station.precharge == pytest.approx(38.0 * PSI, rel=1e-12)
+    assert station.motor_assumed
+    assert station.motor_power / HP == pytest.approx(1.0, rel=1e-9)
     assert usual_precharge(55 * PSI, 60 * PSI, held=True) == pytest.approx(42 * PSI, rel=1e-12)
 
 
@@ -95,12 +95,12 @@ def test_tank_volumes_ascend() -> None:
 def test_a_constant_pressure_pump_slows_down() -> None:
     """By the affinity laws the head at the found speed is what is needed; more flow, more speed."""
     pump = Pump(curve=CURVE, kind="constant-pressure", set_pressure=50.0 * PSI)
-    one = well_station(pump=pump, tank=Tank(volume=10.0 * GALLON))
-    slow, fast = speed_for(one, 0.0), speed_for(one, 8.0 * GPM)
-    weight = density(one.house.water.cold) * 9.80665
+    station = well_station(pump=pump, tank=Tank(volume=10.0 * GALLON))
+    slow, fast = speed_for(station, 0.0), speed_for(station, 8.0 * GPM)
+    weight = density(station.house.water.cold) * 9.80665
     needed = 60.0 * FOOT + 50.0 * PSI / weight
 
-    assert one.held
+    assert station.held
     assert slow < fast <= 1.0
     assert slow**2 * pump_head(pump, 0.0) == pytest.approx(needed, rel=1e-9)
     assert fast**2 * pump_head(pump, 8.0 * GPM / fast) == pytest.approx(needed, rel=1e-9)
@@ -124,17 +124,19 @@ def test_suction_of_a_jet_pump() -> None:
     pipe = DropPipe(material="pe-cts-sdr9", size="1-1/4", length=12.0)
     jet = Pump(curve=CURVE, kind="jet", elevation=1.0)
     well = Well(static_level=4.0, specific_capacity=6.0 * GPM / FOOT, drop_pipe=pipe, elevation=0.5)
-    one = well_station(pump=jet, well=well)
-    found = suction(one)
-    assert found is not None
-    flow = one.supply_curve.flow_at(40.0 * PSI)
-    weight = density(one.house.water.cold) * 9.80665
-    held = (SEA_LEVEL - vapour_pressure(one.house.water.cold)) / weight
+    station = well_station(pump=jet, well=well)
+    at_cut_in = suction(station)
+    assert at_cut_in is not None
+    flow = station.supply_curve.flow_at(40.0 * PSI)
+    weight = density(station.house.water.cold) * 9.80665
+    held = (SEA_LEVEL - vapour_pressure(station.house.water.cold)) / weight
 
-    assert found.lift == pytest.approx(0.5 + 4.0 + flow / (6.0 * GPM / FOOT), rel=1e-12)
-    assert found.available == pytest.approx(held - found.lift - found.friction_head, rel=1e-12)
-    assert found.limit == pytest.approx(25.0 * FOOT, rel=1e-6)
-    assert found.ok
+    assert at_cut_in.lift == pytest.approx(0.5 + 4.0 + flow / (6.0 * GPM / FOOT), rel=1e-12)
+    assert at_cut_in.available == pytest.approx(
+        held - at_cut_in.lift - at_cut_in.friction_head, rel=1e-12
+    )
+    assert at_cut_in.limit == pytest.approx(25.0 * FOOT, rel=1e-6)
+    assert at_cut_in.ok
     far = well_station(pump=jet, well=replace(well, static_level=8.0))
     assert not suction(far).ok  # type: ignore[union-attr]
     needy = well_station(pump=replace(jet, npsh_required=8.0), well=well)

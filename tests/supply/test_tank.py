@@ -40,23 +40,23 @@ def by_quadrature(vessel: Vessel, curve: SupplyCurve, draw: float) -> float:
 @pytest.mark.parametrize("share", [0.0, 0.3, 0.9, 0.999])
 def test_filling_time_is_the_integral(share: float) -> None:
     """Closed form against quadrature, to the quadrature's own 1e-11 with room for rounding."""
-    one = well_station()
-    vessel = one.vessel
+    station = well_station()
+    vessel = station.vessel
     assert vessel is not None
-    curve = one.supply_curve
+    curve = station.supply_curve
     draw = share * curve.flow_at(vessel.cut_out)
 
-    found = fill_time(vessel, curve, draw)
+    time = fill_time(vessel, curve, draw)
 
-    assert found == pytest.approx(by_quadrature(vessel, curve, draw), rel=1e-9)
+    assert time == pytest.approx(by_quadrature(vessel, curve, draw), rel=1e-9)
 
 
 def test_a_pump_that_never_gets_there_never_stops() -> None:
     """No finite time where the draw, or the pump's own weakness, keeps it below cut-out."""
-    one = well_station()
-    vessel = one.vessel
+    station = well_station()
+    vessel = station.vessel
     assert vessel is not None
-    curve = one.supply_curve
+    curve = station.supply_curve
 
     assert fill_time(vessel, curve, curve.flow_at(vessel.cut_out)) == math.inf
     above = replace(vessel, cut_out=curve.pressure[0] + PSI)
@@ -73,33 +73,33 @@ def test_a_pump_of_constant_flow_follows_the_simple_rule() -> None:
         volume=80.0 * GALLON, precharge=28 * PSI, cut_in=30 * PSI, cut_out=50 * PSI,
         atmosphere=14.7 * PSI,
     )  # fmt: skip
-    found = cycling(vessel, upright)
+    cycles = cycling(vessel, upright)
 
-    assert found.run_time == pytest.approx(vessel.drawdown / flow, rel=1e-6)
-    assert found.worst_draw == pytest.approx(0.5 * flow, rel=1e-4)
-    assert found.starts_per_hour == pytest.approx(3600.0 * 0.25 * flow / vessel.drawdown, rel=1e-6)
+    assert cycles.run_time == pytest.approx(vessel.drawdown / flow, rel=1e-6)
+    assert cycles.worst_draw == pytest.approx(0.5 * flow, rel=1e-4)
+    assert cycles.starts_per_hour == pytest.approx(3600.0 * 0.25 * flow / vessel.drawdown, rel=1e-6)
 
 
 def test_the_worst_draw_is_the_worst() -> None:
     """No other steady draw starts the pump more often."""
-    one = well_station()
-    vessel = one.vessel
+    station = well_station()
+    vessel = station.vessel
     assert vessel is not None
-    curve = one.supply_curve
-    found = cycling(vessel, curve)
+    curve = station.supply_curve
+    cycles = cycling(vessel, curve)
     most = curve.flow_at(vessel.cut_out)
 
     for i in range(1, 60):
-        assert starts_per_hour(vessel, curve, most * i / 60) <= found.starts_per_hour + 1e-9
+        assert starts_per_hour(vessel, curve, most * i / 60) <= cycles.starts_per_hour + 1e-9
     assert starts_per_hour(vessel, curve, 0.0) == 0.0
 
 
 def test_run_time_goes_with_volume() -> None:
     """The volume asked for gives the run time asked for."""
-    one = well_station()
-    vessel = one.vessel
+    station = well_station()
+    vessel = station.vessel
     assert vessel is not None
-    curve = one.supply_curve
+    curve = station.supply_curve
     volume = volume_for_run_time(vessel, curve, 90.0)
 
     assert fill_time(replace(vessel, volume=volume), curve) == pytest.approx(90.0, rel=1e-12)
@@ -107,10 +107,10 @@ def test_run_time_goes_with_volume() -> None:
 
 def test_a_charge_above_cut_in_leaves_less() -> None:
     """The tank is empty before the pump starts: only the part above the charge counts."""
-    one = well_station()
-    vessel = one.vessel
+    station = well_station()
+    vessel = station.vessel
     assert vessel is not None
-    curve = one.supply_curve
+    curve = station.supply_curve
     over = replace(vessel, precharge=45.0 * PSI)
     same = replace(vessel, precharge=45.0 * PSI, cut_in=45.0 * PSI)
 
@@ -120,10 +120,10 @@ def test_a_charge_above_cut_in_leaves_less() -> None:
 
 def test_a_tank_that_holds_nothing_lets_the_pump_start_without_end() -> None:
     """An air charge at cut-out or above it."""
-    one = well_station()
-    vessel = one.vessel
+    station = well_station()
+    vessel = station.vessel
     assert vessel is not None
-    curve = one.supply_curve
+    curve = station.supply_curve
     full = replace(vessel, precharge=vessel.cut_out)
 
     assert starts_per_hour(full, curve, 1e-5) == math.inf

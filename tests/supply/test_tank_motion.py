@@ -25,8 +25,8 @@ def reference(rates: Rates, volume: float, fall: float, air: float, span: float)
         inflow = rates.i0 + rates.i1 * y[1]
         return [drawn - pumped, (pumped - inflow) / rates.area if rates.area else 0.0]
 
-    found = solve_ivp(motion, (0.0, span), [volume, fall], "DOP853", rtol=1e-13, atol=1e-16)
-    return [float(one[-1]) for one in found.y]
+    solution = solve_ivp(motion, (0.0, span), [volume, fall], "DOP853", rtol=1e-13, atol=1e-16)
+    return [float(row[-1]) for row in solution.y]
 
 
 @pytest.mark.parametrize("seed", range(12))
