@@ -8,21 +8,13 @@ slice i+1 .. last[i]: sums over what hangs below a link are differences of one c
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from supplycalc.catalogue import Catalogue, FixtureKind
 from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Run, Side, WaterSource
 
-if TYPE_CHECKING:
-    import networkx
-
 Link = WaterSource | Run | Device | Manifold
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 
 class Outlet(Struct, frozen=True, kw_only=True):
@@ -107,18 +99,6 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     def kind_of(self, fixture: Fixture) -> FixtureKind:
         """The catalogue's entry for a fixture."""
         return self.catalogue.fixtures[fixture.kind]
-
-    def graph(self) -> networkx.DiGraph[str]:
-        """The same tree as a networkx graph: points as nodes, links as edges with their record."""
-        import networkx
-
-        graph: networkx.DiGraph[str] = networkx.DiGraph()
-        graph.add_node(SOURCE, elevation=self.elevation[0])
-        for i in range(1, len(self)):
-            graph.add_node(self.points[i], elevation=self.elevation[i])
-            start = self.points[self.parent[i]]
-            graph.add_edge(start, self.points[i], name=self.names[i], link=self.links[i])
-        return graph
 
 
 def build_tree(house: House) -> Tree:

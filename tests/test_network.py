@@ -21,15 +21,17 @@ def test_every_link_comes_after_the_link_that_feeds_it() -> None:
     )
 
 
-def test_the_graph_is_the_same_tree() -> None:
-    """The networkx view is an arborescence whose descendants are the slices."""
+def test_slices_and_children_are_those_of_the_graph() -> None:
+    """The links make one tree; slices are its descendants, children its successors."""
     tree = build_tree(two_storey())
-    graph = tree.graph()
+    graph = networkx.DiGraph((tree.parent[i], i) for i in range(1, len(tree)))
 
     assert networkx.is_arborescence(graph)
-    for i, point in enumerate(tree.points):
-        below = {tree.points[j] for j in range(i + 1, tree.last[i])}
-        assert below == networkx.descendants(graph, point)
+    for i in range(len(tree)):
+        assert set(tree.at_or_below(i)) == {i, *networkx.descendants(graph, i)}
+        assert set(tree.children[i]) == set(graph.successors(i))
+        assert tree.path(i) == networkx.shortest_path(graph, 0, i)[1:]
+        assert [*tree.feeding(i)] == tree.path(i)[-2::-1]
 
 
 def test_everything_beyond_the_heater_is_hot() -> None:

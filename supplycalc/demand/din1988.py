@@ -31,6 +31,7 @@ from supplycalc.demand.groups import (
 from supplycalc.demand.loads import (
     NOTHING,
     Columns,
+    FloatArray,
     GroupUse,
     LinkFlows,
     loads,
@@ -40,7 +41,7 @@ from supplycalc.demand.loads import (
 )
 from supplycalc.demand.method import Method
 from supplycalc.model import Fixture, Side
-from supplycalc.network import FloatArray, Tree
+from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
 
 SIDES: tuple[Side, Side] = ("cold", "hot")

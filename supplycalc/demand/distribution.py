@@ -18,7 +18,7 @@ import math
 
 import numpy as np
 
-from supplycalc.network import FloatArray, IntArray
+from supplycalc.demand.loads import FloatArray, IntArray
 from supplycalc.tables import GALLON
 from supplycalc.units import MINUTE
 

@@ -10,6 +10,7 @@ from msgspec import Struct
 from supplycalc.demand.groups import Family, grouped_loads
 from supplycalc.demand.loads import (
     Columns,
+    FloatArray,
     LinkFlows,
     count_below,
     fixture_flows,
@@ -17,7 +18,7 @@ from supplycalc.demand.loads import (
     not_above_all,
 )
 from supplycalc.model import Fixture
-from supplycalc.network import FloatArray, Tree
+from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
 from supplycalc.units.quantities import Flow
 

@@ -21,6 +21,7 @@ from msgspec import Struct
 from supplycalc.demand.loads import (
     NOTHING,
     Columns,
+    FloatArray,
     GroupUse,
     count_below,
     greatest_below,
@@ -28,7 +29,7 @@ from supplycalc.demand.loads import (
     sum_below,
 )
 from supplycalc.model import Fixture, Side
-from supplycalc.network import FloatArray, Tree
+from supplycalc.network import Tree
 
 CLOSET = frozenset({"water-closet", "water-closet-one-piece"})
 VALVE_CLOSET = frozenset({"flush-valve-closet"})

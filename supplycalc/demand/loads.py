@@ -6,10 +6,14 @@ from collections.abc import Callable, Collection, Sequence
 
 import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from supplycalc.model import Fixture
-from supplycalc.network import FloatArray, Tree
+from supplycalc.network import Tree
 from supplycalc.units.quantities import Flow
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 
 class Columns(Struct, frozen=True, kw_only=True):

@@ -9,9 +9,16 @@ from msgspec import Struct
 
 from supplycalc.demand.distribution import mean_flow, zero_chance
 from supplycalc.demand.ipc import flush_valve_kinds
-from supplycalc.demand.loads import Columns, LinkFlows, fixture_flows, greatest_below
+from supplycalc.demand.loads import (
+    Columns,
+    FloatArray,
+    IntArray,
+    LinkFlows,
+    fixture_flows,
+    greatest_below,
+)
 from supplycalc.model import Fixture
-from supplycalc.network import FloatArray, IntArray, Tree
+from supplycalc.network import Tree
 from supplycalc.tables import load_table
 
 

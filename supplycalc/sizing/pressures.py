@@ -29,7 +29,7 @@ class TreePressures(Struct, frozen=True, kw_only=True):
     """Index into the tree's outlets."""
 
 
-def option(situation: Situation, sizes: Sizes, link: int) -> SizeOption:
+def chosen_option(situation: Situation, sizes: Sizes, link: int) -> SizeOption:
     """The chosen option of a run."""
     choice = situation.choices[link]
     assert choice is not None
@@ -84,7 +84,7 @@ def with_one_size(
     sizes = (*pressures.sizes[:link], size, *pressures.sizes[link + 1 :])
     if min(situation.outlet_limit) < math.inf:
         return follow_pressures(situation, sizes)
-    more = option(situation, sizes, link).loss - pressures.loss[link]
+    more = chosen_option(situation, sizes, link).loss - pressures.loss[link]
     last = situation.tree.last[link]
     below = [pressure - more for pressure in pressures.pressure[link:last]]
     return _judged(

@@ -8,7 +8,12 @@ from collections.abc import Sequence
 from supplycalc.model import Device, Manifold, Run
 from supplycalc.sizing.choices import FeedOrder, RunChoice, feed_order, members_of_groups
 from supplycalc.sizing.design import DeviceResult, NextSmaller, OutletResult, RunResult
-from supplycalc.sizing.pressures import TreePressures, option, pressures_at_rest, with_one_size
+from supplycalc.sizing.pressures import (
+    TreePressures,
+    chosen_option,
+    pressures_at_rest,
+    with_one_size,
+)
 from supplycalc.sizing.size import SizedTree
 
 
@@ -92,7 +97,7 @@ def run_results(sized: SizedTree) -> tuple[RunResult, ...]:
         choice = situation.choices[i]
         if choice is None or not isinstance(link, Run):
             continue
-        chosen = option(situation, pressures.sizes, i)
+        chosen = chosen_option(situation, pressures.sizes, i)
         results.append(
             RunResult(
                 run=link,
@@ -214,7 +219,8 @@ def _decided(
         member
         for member in members
         if (other := situation.choices[member]) is not None
-        and option(situation, tried.sizes, member).velocity > other.velocity_limit * (1 + 1e-9)
+        and chosen_option(situation, tried.sizes, member).velocity
+        > other.velocity_limit * (1 + 1e-9)
     ]
     if over:
         if link in over:

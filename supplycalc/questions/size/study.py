@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from msgspec.structs import replace
 
 from supplycalc.demand.loads import Demand
 from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
+from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
 from supplycalc.sizing.size import can_serve, choose, situation_of
-
-if TYPE_CHECKING:
-    from supplycalc.reading.prices import PriceList
 
 
 def size(
@@ -44,8 +41,6 @@ def size(
         house = replace(house, project=replace(house.project, demand=method))
     design = _size(house, prices)
     if mend and design.shortfall > 0.0:
-        from supplycalc.sizing.remedies import remedies
-
         demand = design.demand  # no remedy changes what is drawn
 
         def works(changed: House) -> bool:
