@@ -26,7 +26,7 @@ def test_reported_is_what_the_file_gives(seed: int, count: int, storeys: int, zo
     house = random_house(seed, count, storeys=storeys, zone=zone)
     study = layout(house)
     places = study.places.places
-    ground = survey(frame_of(house, house.catalogue))
+    ground = survey(frame_of(house))
     drawn = seed % len(places)
     alone = sc.size(ground.house(drawn))
 

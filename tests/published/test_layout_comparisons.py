@@ -95,7 +95,7 @@ def bungalow() -> House:
 def trunk() -> sc.Design:
     """The bungalow with its trunk, the trunk fixed at the article's 3/4 in."""
     given = bungalow()
-    ground = survey(frame_of(given, given.catalogue))
+    ground = survey(frame_of(given))
     laid = trunk_house(ground.frame, ground.routes, "steiner", [0]).house
     runs = tuple(replace(one, size="3/4") if "trunk" in one.name else one for one in laid.runs)
     return sc.size(replace(laid, runs=runs))
@@ -126,7 +126,7 @@ def test_the_same_bungalow_run_home_holds_less(trunk: sc.Design) -> None:
     222.7 oz. The table rounds to 0.005 oz/ft, 0.3 %.
     """
     given = bungalow()
-    ground = survey(frame_of(given, given.catalogue))
+    ground = survey(frame_of(given))
     at_heater = next(
         i for i, (at, _) in enumerate(ground.places) if math.dist(at, feet(0, 0, 0)) < 0.01
     )
@@ -154,7 +154,7 @@ def test_the_townhouses_longest_home_run() -> None:
         layout=Layout(grid=100 * FOOT, height=0.0, submanifolds=2),
         storeys=(Storey(name="floor", floor=0.0),),
     )
-    ground = survey(frame_of(given, given.catalogue))
+    ground = survey(frame_of(given))
     design = sc.size(ground.house(0))
     run = design.run("shower hot")
     half = next(one for one in run.tube.sizes if one.nominal == "1/2")

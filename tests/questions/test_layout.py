@@ -30,7 +30,7 @@ def study() -> LayoutStudy:
 
 def test_every_place_is_what_size_says(study: LayoutStudy) -> None:
     """Cost, margin, pipe and hot volume of a handful of candidates, each built and sized whole."""
-    frame = frame_of(study.house, study.house.catalogue)
+    frame = frame_of(study.house)
     ground = survey(frame)
     some = random.Random(1).sample(range(len(ground.places)), 6)
     for number in [*some, study.places.best]:
@@ -108,7 +108,7 @@ def test_lengths_have_the_allowance_and_are_round() -> None:
     )
     result = layout(given)
     at_basin = next(one for one in result.places.places if one.at[0] > FOOT)
-    design = sc.size(survey(frame_of(given, given.catalogue)).house(1))
+    design = sc.size(survey(frame_of(given)).house(1))
 
     assert design.run("cold main").run.length == pytest.approx(12 * FOOT, abs=1e-9)
     # the branch cannot be shorter than a tenth of a foot
@@ -178,7 +178,7 @@ def test_a_grid_of_millions_is_refused() -> None:
     away = replace(far, at=(3e3, 6e3, far.at[2]))
 
     assert "more than 5000 places" in faults(fine)
-    frame = frame_of(replace(given, layout=Layout(), fixtures=(away, *near)), given.catalogue)
+    frame = frame_of(replace(given, layout=Layout(), fixtures=(away, *near)))
     assert len(candidates(frame)[0]) <= 600
 
 
@@ -299,7 +299,7 @@ def test_the_fast_field_knows_fixed_sizes_and_groups() -> None:
             *rest,
         ),
     )
-    ground = survey(frame_of(given, given.catalogue))
+    ground = survey(frame_of(given))
     field = Field(ground)
     for number in (0, len(ground.places) // 2, len(ground.places) - 1):
         design = sc.size(ground.house(number))

@@ -138,7 +138,7 @@ def test_ways_around_zones_are_shortest(seed: int) -> None:
 def trunk_of(fixtures: tuple, **more: object) -> tuple[House, float]:
     """A house with a trunk and the cold tree's length [ft]."""
     given = house(fixtures, **more)
-    frame = frame_of(given, given.catalogue)
+    frame = frame_of(given)
     ground = survey(frame)
     tree = trunk_house(frame, ground.routes, "steiner", list(range(len(given.storeys))))
     return tree.house, tree.cold_length / FOOT
@@ -168,7 +168,7 @@ def test_trunks_keep_mehlhorns_bound(seed: int) -> None:
     tree, so no tree is shorter than the spanning tree over 1.5. Distances run along the axes.
     """
     given = random_house(seed, 7)
-    frame = frame_of(given, given.catalogue)
+    frame = frame_of(given)
     ground = survey(frame)
     tree = trunk_house(frame, ground.routes, "steiner", [0])
     spots = [frame.origin_at, frame.heater_at]

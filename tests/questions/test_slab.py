@@ -67,10 +67,9 @@ def test_counts_are_the_last_that_work(house: House, study: SlabStudy) -> None:
     """So many sets pass `size` with every size as chosen, and one more does not."""
     run, fixed = study.runs[0], as_chosen(house, study.design)
     beside = next(one for one in house.fixtures if one.name == run.beside)
-    catalogue = study.design.tree.catalogue
 
     def short(count: int, kinds: tuple[str, ...]) -> float:
-        return sc.size(with_set(fixed, beside, kinds, count, catalogue)).shortfall
+        return sc.size(with_set(fixed, beside, kinds, count)).shortfall
 
     assert {spare.name for spare in run.spares} == set(SETS)
     assert any(spare.count > 0 for spare in run.spares)

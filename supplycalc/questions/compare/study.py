@@ -161,12 +161,11 @@ def compare(
         message = f"{len(choices)} combinations are too many; at most {MOST_OPTIONS}"
         raise InputError([_problem("compare", message)])
     options = tuple(
-        _option(house, catalogue, runs, material, size, setting, method)
-        for material, size, setting in choices
+        _option(house, runs, material, size, setting, method) for material, size, setting in choices
     )
     otherwise = None
     if wanted and not (materials or settings) and not any(option.ok for option in options):
-        otherwise = _otherwise(house, catalogue, runs, method)
+        otherwise = _otherwise(house, runs, method)
     return Comparison(
         house=house,
         subject=run or "",
@@ -179,16 +178,14 @@ def compare(
     )
 
 
-def _otherwise(
-    house: House, catalogue: Catalogue, runs: Sequence[Run], method: str | None
-) -> Option | None:
+def _otherwise(house: House, runs: Sequence[Run], method: str | None) -> Option | None:
     """The runs' own choice of sizes, a fixed one opened, where that passes and is one size."""
     names = {one.name for one in runs}
 
     def opened(one: Run) -> Run:
         return replace(one, size=None) if one.name in names else one
 
-    found = _option(map_runs(house, opened), catalogue, runs, None, None, None, method)
+    found = _option(map_runs(house, opened), runs, None, None, None, method)
     sizes = {one.size.nominal for one in found.runs}
     return replace(found, size=sizes.pop()) if found.ok and len(sizes) == 1 else None
 
@@ -288,7 +285,6 @@ def _sizes(
 
 def _option(
     house: House,
-    catalogue: Catalogue,
     runs: Sequence[Run],
     material: str | None,
     size: str | None,
@@ -298,7 +294,7 @@ def _option(
     names = {one.name for one in runs}
     for one in runs:
         family = material or one.material
-        if size is not None and size not in _family(catalogue, family):
+        if size is not None and size not in _family(house.catalogue, family):
             reason = f"{family} is not made in {size}"
             return Option(size=size, material=material, setting=setting, design=None, reason=reason)
 
@@ -306,7 +302,7 @@ def _option(
         if one.name not in names:
             return one
         if material is not None and material != one.material:
-            one = with_material(one, material, catalogue)
+            one = with_material(one, material, house.catalogue)
         return one if size is None else replace(one, size=size, sizes=(), minimum=None)
 
     changed = map_runs(house, each) if runs else house

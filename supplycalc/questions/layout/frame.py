@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue, Tube
+from supplycalc.catalogue import Tube
 from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Position, Run
 from supplycalc.network import Tree, build_tree
 from supplycalc.problems import InputError, Problem
@@ -19,7 +19,6 @@ class Frame(Struct, frozen=True, kw_only=True):
 
     house: House
     """With only what is kept: what stands before the origin, and what hangs from that."""
-    catalogue: Catalogue
     origin: str
     """The point where distribution begins."""
     origin_at: Position
@@ -33,12 +32,11 @@ class Frame(Struct, frozen=True, kw_only=True):
     hot_main: Run
 
 
-def frame_of(house: House, catalogue: Catalogue) -> Frame:
+def frame_of(house: House) -> Frame:
     """Split a house into what stays and what a layout may move.
 
     Args:
         house: a checked house with positions.
-        catalogue: its tubes, fittings, devices and fixture kinds.
 
     Returns:
         The frame.
@@ -51,7 +49,7 @@ def frame_of(house: House, catalogue: Catalogue) -> Frame:
     heaters = [
         i
         for i, link in enumerate(tree.links)
-        if isinstance(link, Device) and catalogue.devices[link.kind].hot
+        if isinstance(link, Device) and house.catalogue.devices[link.kind].hot
     ]
     origin = _origin(tree, heaters, problems)
     below = tree.at_or_below(origin) if origin >= 0 else range(0)
@@ -78,10 +76,9 @@ def frame_of(house: House, catalogue: Catalogue) -> Frame:
     if problems or at is None:
         raise InputError(problems)
     known = heater if isinstance(heater, Device) else None
-    cold, hot = _mains(house, laid, catalogue)
+    cold, hot = _mains(house, laid)
     return Frame(
         house=_kept(house, inner, laid),
-        catalogue=catalogue,
         origin=name,
         origin_at=at,
         heater=known,
@@ -148,10 +145,11 @@ def _position(house: House, point: str) -> Position | None:
     return next((one.at for one in house.devices if one.end == point), None)
 
 
-def _mains(house: House, laid: tuple[Fixture, ...], catalogue: Catalogue) -> tuple[Run, Run]:
+def _mains(house: House, laid: tuple[Fixture, ...]) -> tuple[Run, Run]:
     """What shared pipe is made of: the default material, else what most branches are made of."""
     branches = [run for one in laid for run in (one.cold, one.hot) if run is not None]
     defaults = house.defaults
+    catalogue = house.catalogue
     material, joining = branches[0].material, branches[0].joining
     if defaults.material is not None:
         material = defaults.material

@@ -57,8 +57,8 @@ def fittings(frame: Frame, run: Run, turns: int, **more: int) -> tuple[tuple[str
     Returns:
         (kind, count) pairs.
     """
-    known = frame.catalogue.joinings[run.joining].kinds
-    counts = {turn_kind(frame.catalogue.tubes[run.material]): turns}
+    known = frame.house.catalogue.joinings[run.joining].kinds
+    counts = {turn_kind(frame.house.catalogue.tubes[run.material]): turns}
     counts.update({kind.replace("_", "-"): count for kind, count in more.items()})
     return tuple((kind, count) for kind, count in counts.items() if count and kind in known)
 
@@ -95,7 +95,7 @@ def main_run(
 
 def elbow_joints(frame: Frame, run: Run, way: Way) -> int:
     """Joints that the corners of a way put into a slab: two for each elbow of a rigid tube."""
-    if not way.in_slab or turn_kind(frame.catalogue.tubes[run.material]) == "bend":
+    if not way.in_slab or turn_kind(frame.house.catalogue.tubes[run.material]) == "bend":
         return 0
     return 2 * way.turns
 

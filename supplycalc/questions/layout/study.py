@@ -160,8 +160,7 @@ def layout(house: House, method: str | None = None, prices: PriceList | None = N
     """
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
-    design = size_house(house, mend=False)
-    frame = frame_of(house, design.tree.catalogue)
+    frame = frame_of(house)
     try:
         ground = survey(frame)
     except ValueError as error:

@@ -116,11 +116,11 @@ def _count(
     design: Design, house: House, result: RunResult, beside: Fixture, name: str, known: int
 ) -> tuple[int, float]:
     """Sets that can be added, `known` of them proven already, and their load on the run."""
-    catalogue, kinds = design.tree.catalogue, SETS[name]
+    kinds = SETS[name]
     best: SizedTree | None = None
     count = known
     while count < MOST_SETS:
-        changed = with_set(house, beside, kinds, count + 1, catalogue)
+        changed = with_set(house, beside, kinds, count + 1)
         if len(changed.fixtures) == len(house.fixtures):
             break  # no kind of the set finds water here
         sized = size_tree_or_none(changed)

@@ -180,17 +180,17 @@ class _Change(Struct, frozen=True, kw_only=True):
 
 def _changes(design: Design, first: RunResult) -> Iterator[_Change]:
     """The surprises that can happen to this house."""
-    house, catalogue = design.house, design.tree.catalogue
+    house = design.house
     like = _neighbour(design, first.index) or design.worst.fixture
     yield _Change(
         code="bath-added",
         title=f"a full bath is added beside {like.name}",
         value=None,
-        apply=lambda one: surprises.with_set(one, like, surprises.SETS["full bath"], 1, catalogue),
+        apply=lambda one: surprises.with_set(one, like, surprises.SETS["full bath"], 1),
     )
     service = next((one for one in design.runs if design.tree.parent[one.index] == 0), None)
     present = {device.kind for device in house.devices}
-    later = [kind for kind in catalogue.devices.values() if kind.added_later]
+    later = [kind for kind in house.catalogue.devices.values() if kind.added_later]
     later.sort(key=lambda kind: kind.added_later)
     treatment = next((kind.name for kind in later if kind.name not in present), None)
     if service is not None and treatment is not None and service.run.fixture is None:

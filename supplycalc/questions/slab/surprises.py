@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.model import Device, Fixture, House, Pump, Run
 
 SETS: dict[str, tuple[str, ...]] = {
@@ -19,9 +18,7 @@ SETS: dict[str, tuple[str, ...]] = {
 """Named sets of fixtures that people add; our own choice."""
 
 
-def with_set(
-    house: House, like: Fixture, kinds: Sequence[str], count: int, catalogue: Catalogue
-) -> House:
+def with_set(house: House, like: Fixture, kinds: Sequence[str], count: int) -> House:
     """The same house with fixtures added beside one that is there.
 
     Each new fixture stands at the height of the one beside it and gets branches of its own of the
@@ -33,7 +30,6 @@ def with_set(
         like: the fixture beside which they stand.
         kinds: of the fixtures in one set.
         count: how many sets.
-        catalogue: for the sides that a kind takes.
 
     Returns:
         The changed house.
@@ -42,7 +38,7 @@ def with_set(
     for number in range(1, count + 1):
         for kind in kinds:
             name = f"later {kind} {number}"
-            sides = catalogue.fixtures[kind].sides
+            sides = house.catalogue.fixtures[kind].sides
             cold = like.cold if "cold" in sides else None
             hot = like.hot if "hot" in sides else None
             if cold is None and hot is None:

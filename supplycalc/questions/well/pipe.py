@@ -5,7 +5,6 @@ from __future__ import annotations
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import DropPipe, House
@@ -53,21 +52,21 @@ def pipe_options(design: Design) -> tuple[PipeOption, ...]:
 
     Source: the intersection of the pump's and the system's curve, as `station` finds it.
     """
-    pipe, catalogue = offset_pipe(design.house), design.tree.catalogue
+    pipe = offset_pipe(design.house)
     if pipe is None or design.house.source.cut_in is None:
         return ()
     house = with_curve(design.house)
-    sizes = catalogue.tubes[pipe.material].sizes
+    sizes = house.catalogue.tubes[pipe.material].sizes
     here = next(i for i, size in enumerate(sizes) if size.nominal == pipe.size)
     flow = design.demand.design_flow[0]
     return tuple(
-        _option(_with_pipe(house, replace(pipe, size=size.nominal)), catalogue, flow, i == here)
+        _option(_with_pipe(house, replace(pipe, size=size.nominal)), flow, i == here)
         for i, size in enumerate(sizes)
         if abs(i - here) <= NEIGHBOURS
     )
 
 
-def _option(house: House, catalogue: Catalogue, design_flow: float, now: bool) -> PipeOption:
+def _option(house: House, design_flow: float, now: bool) -> PipeOption:
     pipe, cut_in = offset_pipe(house), house.source.cut_in
     assert pipe is not None
     assert cut_in is not None
@@ -75,7 +74,7 @@ def _option(house: House, catalogue: Catalogue, design_flow: float, now: bool) -
     flow = design_flow
     if one is not None:
         flow = one.supply_curve.flow_at(one.cut_out if one.held else one.cut_in)
-    size = catalogue.tubes[pipe.material].size(pipe.size)
+    size = house.catalogue.tubes[pipe.material].size(pipe.size)
     lost = drop_pipe_loss_with_slope(pipe, house, flow)[0]
     return PipeOption(
         nominal=pipe.size,
