@@ -116,6 +116,10 @@ class Citation(Struct, frozen=True, kw_only=True):
         return f"{self.text}{edition}{warning}"
 
 
+OWN = Citation(key="own", text="the user's file", check="seen")
+"""The source of what a file declares itself."""
+
+
 class CodeLimit(Struct, frozen=True, kw_only=True):
     """A limit of a code, in SI, or a word such as a nominal size."""
 

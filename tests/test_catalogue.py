@@ -15,10 +15,10 @@ from supplycalc.catalogue import (
     Role,
     Tube,
     load_catalogue,
-    loading,
     nominal_inches,
+    shipped,
 )
-from supplycalc.catalogue.loading import FAMILIES
+from supplycalc.catalogue.tubes import FAMILIES
 from supplycalc.model import House, Loss, Project, Water, WaterSource
 from supplycalc.questions.size import study
 from supplycalc.reading import synonyms
@@ -362,10 +362,10 @@ def test_a_new_device_kind_is_one_record(monkeypatch: pytest.MonkeyPatch) -> Non
     }
     rows = {**table["device"], "toy-heater": toy}
     monkeypatch.setattr(
-        "supplycalc.catalogue.loading.load_table",
+        "supplycalc.catalogue.shipped.load_table",
         lambda name: {**table, "device": rows} if name == "devices" else load_table(name),
     )
-    loading._shipped.cache_clear()
+    shipped._shipped.cache_clear()
     synonyms._device_words.cache_clear()
     try:
         plain = two_storey()
@@ -385,7 +385,7 @@ def test_a_new_device_kind_is_one_record(monkeypatch: pytest.MonkeyPatch) -> Non
         assert told["stored-hot"] == f"{heater.name} and second"
         assert told["thermal-expansion"] == "second"
     finally:
-        loading._shipped.cache_clear()
+        shipped._shipped.cache_clear()
         synonyms._device_words.cache_clear()
 
 

@@ -1,20 +1,10 @@
 """Tubes, ways of joining, devices and fixture kinds: the shipped ones plus the file's own."""
 
-from supplycalc.catalogue.kinds import (
-    Catalogue,
-    DeviceKind,
-    FixtureKind,
-    Joining,
-    OwnDevice,
-    OwnFitting,
-    OwnTube,
-    Role,
-    Side,
-    Tube,
-    TubeSize,
-    nominal_inches,
-)
-from supplycalc.catalogue.loading import load_catalogue
+from supplycalc.catalogue.devices import DeviceKind, OwnDevice, Role
+from supplycalc.catalogue.fixtures import FixtureKind, Side
+from supplycalc.catalogue.joinings import Joining, OwnFitting
+from supplycalc.catalogue.shipped import Catalogue, load_catalogue
+from supplycalc.catalogue.tubes import OwnTube, Tube, TubeSize, nominal_inches
 
 __all__ = [
     "Catalogue",

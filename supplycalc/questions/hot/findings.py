@@ -56,7 +56,7 @@ def pipe_length_limit(one: HotOutlet) -> CodeLimit | None:
     largest = one.largest
     if largest is None:
         return None
-    inches = largest.tube.nominal_inches(largest.size)
+    inches = largest.tube.inch_size(largest.size)
     row = next((row for row in _lengths() if inches <= row[0] + 1e-9), _lengths()[-1])
     table = load_table("hot_water")["pipe_length"]
     return CodeLimit(
@@ -314,7 +314,7 @@ def wants_insulation(design: Design, one: RunResult) -> bool:
     if one.side != "hot" or one.run.insulated:
         return False
     row = load_table("hot_water")["insulation"]
-    inches = one.tube.nominal_inches(one.size)
+    inches = one.tube.inch_size(one.size)
     tree = design.tree
     feeds_manifold = any(isinstance(tree.links[i], Manifold) for i in tree.children[one.index])
     hidden = one.run.buried is not None or one.run.embedded or one.run.circulated

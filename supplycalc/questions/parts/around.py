@@ -114,7 +114,7 @@ def sleeve_size(design: Design, one: RunResult) -> tuple[str, float]:
     rule = load_table("parts")["sleeve"]
     family = design.tree.catalogue.tubes[rule["tube"]].sizes
     size = one.size
-    inches = one.tube.nominal_inches(size)
+    inches = one.tube.inch_size(size)
     base = next((i for i, s in enumerate(family) if s.rank >= inches - 1e-6), len(family) - 1)
     for chosen in family[min(base + int(rule["value"]), len(family) - 1) :]:
         if chosen.inside_diameter > size.outside_diameter:

@@ -1,30 +1,186 @@
-"""The shipped catalogue, read once; what a house file declares itself is added to a copy."""
+"""Tube families: one standard each, its sizes with their diameters and ratings."""
 
 from __future__ import annotations
 
 import functools
 import math
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import pairwise
 from typing import Any
 
-from msgspec.structs import replace
+from msgspec import Struct
 
-from supplycalc.catalogue.kinds import (
-    Catalogue,
-    DeviceKind,
-    FixtureKind,
-    Joining,
-    OwnDevice,
-    OwnFitting,
-    OwnTube,
-    Tube,
-    TubeSize,
-    nominal_inches,
+from supplycalc.problems import NOWHERE, Place
+from supplycalc.tables import (
+    CHECKS,
+    OWN,
+    Citation,
+    cite,
+    code_limit,
+    kelvin,
+    load_table,
+    to_si,
+    weakest,
 )
-from supplycalc.tables import CHECKS, Citation, cite, code_limit, kelvin, load_table, to_si, weakest
-from supplycalc.units import Loss
+from supplycalc.units import INCH
+from supplycalc.units.quantities import Density, Diameter, Pressure, Roughness, Velocity
 
-OWN = Citation(key="own", text="the user's file", check="seen")
+VERY_HOT = kelvin(140.0, "degF")
+"""Above this, copper has a lower velocity limit (Copper Tube Handbook)."""
+
+
+class TubeSize(Struct, frozen=True, kw_only=True):
+    """One size of a tube family."""
+
+    nominal: str
+    outside_diameter: float
+    wall: float
+    inside_diameter: float
+    """The average by the tube's standard [m]."""
+    rank: float
+    """Ascending: nominal inches, or the outside diameter in mm for metric tube."""
+    ratings: tuple[tuple[float, float], ...]
+    """(temperature [K], pressure [Pa gauge]), where the size has its own."""
+    citation: Citation
+    inside_diameter_citation: Citation
+    common: bool = True
+    """False: few counters keep it, so it is taken only where the file names it."""
+
+
+class Tube(Struct, frozen=True, kw_only=True):
+    """A tube family: one standard, sizes ascending."""
+
+    name: str
+    title: str
+    standard: str
+    metric: bool
+    sizes: tuple[TubeSize, ...]
+    roughness: float
+    hazen_williams_c: float
+    ratings: tuple[tuple[float, float], ...]
+    velocity_cold: float
+    velocity_hot: float
+    velocity_very_hot: float | None
+    hot: bool
+    density: float
+    joinings: tuple[str, ...]
+    """Permitted ways of joining, the usual one first."""
+    youngs_modulus: float
+    poisson: float
+    expansion: float
+    max_temperature: float
+    """[K]; inf where none is known"""
+    support_spacing: tuple[tuple[str, float], ...]
+    """("to 1" or "from 1-1/4" or "all", distance [m])"""
+    note: str
+    citations: dict[str, Citation]
+
+    def size(self, nominal: str) -> TubeSize:
+        """The size of this name; KeyError where the family has none."""
+        for one in self.sizes:
+            if one.nominal == nominal:
+                return one
+        raise KeyError(nominal)
+
+    def inch_size(self, size: TubeSize) -> float:
+        """The nominal size as the codes' tables count it [in].
+
+        A metric tube counts as the copper tube of its outside diameter, whose nominal size is 1/8
+        inch less (ASTM B88).
+        """
+        return size.outside_diameter / INCH - 0.125 if self.metric else size.rank
+
+    def pressure_rating(self, size: TubeSize, temperature: float) -> float | None:
+        """Rated pressure [Pa gauge] of a size at a water temperature [K].
+
+        Between published temperatures the rating is a straight line; below the first it is the
+        first; above the last it is 0, since nothing is published for it. None: no rating known.
+        """
+        points = size.ratings or self.ratings
+        if not points:
+            return None
+        if temperature <= points[0][0]:
+            return points[0][1]
+        for (low, at_low), (high, at_high) in pairwise(points):
+            if temperature <= high:
+                return at_low + (at_high - at_low) * (temperature - low) / (high - low)
+        return points[-1][1] if temperature <= points[-1][0] + 1e-6 else 0.0
+
+    def support_distance(self, size: TubeSize) -> float | None:
+        """Largest distance between supports of level pipe [m]; None where none is published.
+
+        The rules go by nominal inches.
+        """
+        inches = self.inch_size(size)
+        for rule, distance in self.support_spacing:
+            if _covers(rule, inches):
+                return distance
+        # a metric size between two rules takes the closer spacing
+        return min((distance for _, distance in self.support_spacing), default=None)
+
+    def velocity_limit(self, temperature: float, hot: bool) -> float:
+        """Published velocity limit [m/s] at a water temperature [K]."""
+        if not hot:
+            return self.velocity_cold
+        if self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6:
+            return self.velocity_very_hot
+        return self.velocity_hot
+
+    def velocity_citation(self, temperature: float, hot: bool) -> Citation:
+        """Where that velocity limit comes from."""
+        if not hot:
+            return self.citations["velocity_cold"]
+        if self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6:
+            return self.citations["velocity_above_140F"]
+        return self.citations["velocity_hot"]
+
+
+class OwnTube(Struct, frozen=True, kw_only=True):
+    """A tube family that a house file declares, sizes in ascending order."""
+
+    name: str
+    sizes: tuple[tuple[str, Diameter, Diameter], ...]
+    """(nominal, outside diameter, inside diameter)"""
+    roughness: Roughness
+    hazen_williams_c: float = 140.0
+    pressure_rating: Pressure | None = None
+    """At the water's temperature."""
+    max_velocity_cold: Velocity | None = None
+    max_velocity_hot: Velocity | None = None
+    hot: bool = False
+    density: Density = 1000.0
+    joining: str = "none"
+    source: str = "the user's file"
+    place: Place = NOWHERE
+
+
+@functools.lru_cache(maxsize=512)
+def nominal_inches(nominal: str) -> float:
+    """A nominal inch size as a number, for order [in].
+
+    Args:
+        nominal: such as "3/4" or "1-1/4" [in].
+
+    Returns:
+        The number [in].
+
+    Raises:
+        ValueError: not an inch size.
+    """
+    total = 0.0
+    for part in nominal.split("-"):
+        over, _, under = part.partition("/")
+        total += float(over) / float(under or 1)
+    return total
+
+
+def _covers(rule: str, inches: float) -> bool:
+    """Whether a rule such as "to 1-1/4", "from 1-1/2" or "all" covers a nominal size [in]."""
+    which, _, limit = rule.partition(" ")
+    if which == "to":
+        return inches <= nominal_inches(limit)
+    return which == "all" or inches >= nominal_inches(limit)
+
 
 FAMILIES = {
     "tubes_copper": ("copper-k", "copper-l", "copper-m", "copper-en1057"),
@@ -39,6 +195,9 @@ FAMILIES = {
     ),
 }
 """Data file -> its families, so that a house of two materials reads two files."""
+
+
+_FILES = {name: file for file, names in FAMILIES.items() for name in names}
 
 
 class _ShippedTubes(Mapping[str, Tube]):
@@ -59,66 +218,7 @@ class _ShippedTubes(Mapping[str, Tube]):
         return len(_FILES)
 
 
-_FILES = {name: file for file, names in FAMILIES.items() for name in names}
-
-
-def load_catalogue(
-    own_tubes: tuple[OwnTube, ...] = (),
-    own_fittings: tuple[OwnFitting, ...] = (),
-    own_devices: tuple[OwnDevice, ...] = (),
-) -> Catalogue:
-    """The shipped catalogue, with what a house file declares itself added.
-
-    Args:
-        own_tubes: families to add.
-        own_fittings: fittings to add; one of a shipped name goes before it.
-        own_devices: device kinds to add.
-
-    Returns:
-        The catalogue in SI.
-
-    Source: named in the data files, row by row.
-    """
-    shipped = _shipped()
-    if not (own_tubes or own_fittings or own_devices):
-        return shipped
-    joinings = dict(shipped.joinings)
-    for fitting in own_fittings:
-        source = Citation(key="own", text=fitting.source)
-        names = [fitting.joining] if fitting.joining is not None else list(joinings)
-        for name in names:
-            joining = joinings[name]
-            joinings[name] = replace(
-                joining,
-                own={**joining.own, fitting.name: fitting.k},
-                cited={**joining.cited, fitting.name: source},
-            )
-    devices = {
-        device.name: DeviceKind(
-            name=device.name,
-            title=device.name,
-            loss=device.loss,
-            hot=False,
-            setting=None,
-            falloff=None,
-            falloff_flow=None,
-            citation=OWN,
-        )
-        for device in own_devices
-    }
-    return Catalogue(
-        tubes=(
-            {**shipped.tubes, **{tube.name: _own_tube(tube) for tube in own_tubes}}
-            if own_tubes
-            else shipped.tubes
-        ),
-        joinings=joinings,
-        devices={**shipped.devices, **devices},
-        fixtures=shipped.fixtures,
-        own_tubes=own_tubes,
-        own_fittings=own_fittings,
-        own_devices=own_devices,
-    )
+SHIPPED_TUBES = _ShippedTubes()
 
 
 @functools.cache
@@ -128,17 +228,6 @@ def _families(file: str) -> dict[str, Tube]:
         name: _tube(name, {**table["material"][row["material"]], **row})
         for name, row in table["tube"].items()
     }
-
-
-@functools.cache
-def _shipped() -> Catalogue:
-    fittings, devices, fixtures = (load_table(name) for name in ("fittings", "devices", "fixtures"))
-    return Catalogue(
-        tubes=_ShippedTubes(),
-        joinings={n: _joining(n, row, fittings) for n, row in fittings["joining"].items()},
-        devices={n: _device(n, row, devices["units"]) for n, row in devices["device"].items()},
-        fixtures={n: _fixture(n, row, fixtures) for n, row in fixtures["fixture"].items()},
-    )
 
 
 def _tube(name: str, row: dict[str, Any]) -> Tube:
@@ -233,7 +322,8 @@ def _si(entry: dict[str, Any]) -> float:
     return to_si(entry["value"], entry.get("unit", ""))
 
 
-def _own_tube(own: OwnTube) -> Tube:
+def own_tube(own: OwnTube) -> Tube:
+    """The tube family that a file declares; the codes' velocity limits where it gives none."""
     cold, hot = code_limit("velocity-cold").value, code_limit("velocity-hot").value
     names = ("dimensions", "roughness", "ratings", "velocity_cold", "velocity_hot", "hot")
     inches = all(_is_inches(nominal) for nominal, _, _ in own.sizes)
@@ -279,80 +369,3 @@ def _is_inches(nominal: str) -> bool:
         return nominal_inches(nominal) < 12.0
     except ValueError:
         return False
-
-
-def _joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
-    unit = "ft" if row["form"] == "equivalent-length" else ""
-    figures = {
-        kind: tuple(to_si(value, unit) for value in values)
-        for kind, values in row.items()
-        if isinstance(values, list) and kind != "sizes"
-    }
-    insert = row["form"] == "diameter-ratio"
-    bodies = {kind: k for kind, k, _, _ in table["body"]["rows"]} if insert else {}
-    valves, stop = table["valves"], table["stop"]
-    cited = {kind: cite(valves, check) for kind, _, check in valves["rows"]} | {"stop": cite(stop)}
-    for kind in figures:
-        cited.pop(kind, None)
-    cited |= {kind: cite(entry) for kind, entry in row.get("other", {}).items()}
-    return Joining(
-        name=name,
-        title=row["title"],
-        form=row["form"],
-        figures=figures,
-        at=tuple(nominal_inches(size) for size in row.get("sizes", ())),
-        diameter_ratio=row.get("diameter_ratio", 1.0),
-        insert_wall=to_si(row.get("insert_wall", 0.0), "in"),
-        bodies=bodies,
-        valves={kind: n for kind, n, _ in valves["rows"]},
-        own={},
-        citation=cite(row),
-        cited=cited,
-        assumed=row.get("assumed", ""),
-    )
-
-
-def _device(name: str, row: dict[str, Any], units: dict[str, str]) -> DeviceKind:
-    def pressure(key: str) -> float:
-        return to_si(row.get(key, 0.0), units["loss"])
-
-    loss = None
-    if "at" in row:
-        loss = Loss(
-            constant=pressure("constant"),
-            linear=pressure("linear"),
-            quadratic=pressure("quadratic"),
-            reference_flow=to_si(row["at"], units["flow"]),
-        )
-    valve = "setting" in row
-    return DeviceKind(
-        name=name,
-        title=row["title"],
-        loss=loss,
-        hot=row.get("hot", False),
-        setting=pressure("setting") if valve else None,
-        falloff=pressure("falloff") if valve else None,
-        falloff_flow=to_si(row["falloff_at"], units["flow"]) if valve else None,
-        citation=cite(row),
-        roles=frozenset(row.get("roles", ())),
-        words=tuple(row.get("words", ())),
-        added_later=row.get("added_later", 0),
-    )
-
-
-def _fixture(name: str, row: dict[str, Any], table: dict[str, Any]) -> FixtureKind:
-    units = table["units"]
-    return FixtureKind(
-        name=name,
-        title=row["title"],
-        sides=tuple(row["sides"]),
-        mixed=row.get("mixed", False),
-        outlets={
-            valve: (to_si(flow, units["flow"]), to_si(pressure, units["pressure"]))
-            for valve, flow, pressure in row["outlet"]
-        },
-        minimum_size=row["minimum"],
-        minimum_citation=cite(table["minimum"]["other"].get(name, table["minimum"])),
-        citation=cite(row),
-        note=row.get("note", ""),
-    )
