@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from supplycalc.catalogue import Catalogue, FixtureKind
+from supplycalc.catalogue import Catalogue, FixtureKind, Role
 from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Run, Side, WaterSource
 
 Link = WaterSource | Run | Device | Manifold
@@ -89,6 +89,15 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     def at_or_below(self, link: int) -> range:
         """Indices of `link` and of everything fed through it."""
         return range(link, self.last[link])
+
+    def does(self, device: Device, role: Role) -> bool:
+        """Whether a device has a role by its kind."""
+        return role in self.catalogue.devices[device.kind].roles
+
+    def device_before(self, link: int, role: Role) -> Device | None:
+        """The nearest device of a role between the source and `link`, or None."""
+        devices = (self.links[i] for i in self.feeding(link))
+        return next((it for it in devices if isinstance(it, Device) and self.does(it, role)), None)
 
     def runs(self) -> Iterator[tuple[int, Run]]:
         """Every run with its index, from the source down."""

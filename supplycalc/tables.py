@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -127,14 +127,6 @@ class CodeLimit(Struct, frozen=True, kw_only=True):
     title: str
     value: float
     text: str
-    citation: Citation
-
-
-class Listed(Struct, frozen=True, kw_only=True):
-    """One sourced figure or table, for the list of sources."""
-
-    table: str
-    name: str
     citation: Citation
 
 
@@ -270,10 +262,11 @@ def weakest(checks: Iterable[str]) -> str:
 
 
 @functools.cache
-def code_limit(name: str) -> CodeLimit:
-    """A limit of a code by its name in code_limits.toml.
+def limit(file: str, name: str) -> CodeLimit:
+    """A limit by its file and its name there.
 
     Args:
+        file: with a table of limits, such as "code_limits".
         name: e.g. "max-static".
 
     Returns:
@@ -284,7 +277,7 @@ def code_limit(name: str) -> CodeLimit:
 
     Source: named in the data file, row by row.
     """
-    row = load_table("code_limits")["limit"][name]
+    row = load_table(file)["limit"][name]
     return CodeLimit(
         name=name,
         title=row["title"],
@@ -294,19 +287,6 @@ def code_limit(name: str) -> CodeLimit:
     )
 
 
-def all_citations() -> Iterator[Listed]:
-    """Every sourced figure and table that the package holds, in file order.
-
-    Returns:
-        One entry per table or property.
-    """
-    for name in DATA_FILES:
-        yield from _listed(name, "", load_table(name))
-
-
-def _listed(name: str, path: str, table: dict[str, Any]) -> Iterator[Listed]:
-    if "source" in table:
-        yield Listed(table=name, name=path, citation=cite(table))
-    for key, value in table.items():
-        if isinstance(value, dict):
-            yield from _listed(name, f"{path}.{key}" if path else key, value)
+def code_limit(name: str) -> CodeLimit:
+    """A limit of a code by its name in code_limits.toml, in SI."""
+    return limit("code_limits", name)

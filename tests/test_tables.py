@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -14,7 +15,6 @@ from supplycalc.tables import (
     DATA_FILES,
     RANKING,
     UnsourcedDataError,
-    all_citations,
     cite,
     code_limit,
     load_table,
@@ -24,6 +24,15 @@ from supplycalc.tables import (
 )
 
 GOOD = {"source": "astm_f876", "check": "seen"}
+
+
+def sourced_tables(table: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Every table with a source inside a data file, at any depth."""
+    if "source" in table:
+        yield table
+    for value in table.values():
+        if isinstance(value, dict):
+            yield from sourced_tables(value)
 
 
 def test_every_data_file_is_listed() -> None:
@@ -69,8 +78,15 @@ def test_unsourced_figures_are_refused(table: dict[str, Any]) -> None:
     ],
 )
 def test_sourced_figures_pass(table: dict[str, Any]) -> None:
-    """Words need no source; a column of checks stands in for the table's own."""
+    """Words need no source; a column of checks stands in for the table's own.
+
+    Without what makes it pass, each is refused.
+    """
     refuse_unsourced(table, "test")
+
+    bare = {**table, "value": 1.0, "check": "certain", "columns": ["name"]}
+    with pytest.raises(UnsourcedDataError):
+        refuse_unsourced(bare, "test")
 
 
 def test_the_message_says_where() -> None:
@@ -82,13 +98,13 @@ def test_the_message_says_where() -> None:
 
 
 def test_every_citation_can_be_shown() -> None:
-    """Each listed source has a text and a known mark; every key of the sources is in use."""
-    listed = list(all_citations())
+    """Each sourced table has a text and a known mark; every key of the sources is in use."""
+    sourced = [table for name in DATA_FILES for table in sourced_tables(load_table(name))]
 
-    assert len(listed) > 200
-    for one in listed:
-        assert one.citation.text
-        assert one.citation.check in CHECKS
+    assert len(sourced) > 200
+    for table in sourced:
+        assert cite(table).text
+        assert cite(table).check in CHECKS
     used = "\n".join(path.read_text(encoding="utf-8") for path in DATA.glob("*.toml"))
     assert [key for key in load_table("sources") if used.count(f'"{key}"') == 0] == []
 

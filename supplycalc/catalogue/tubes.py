@@ -25,6 +25,8 @@ from supplycalc.tables import (
 from supplycalc.units import INCH
 from supplycalc.units.quantities import Density, Diameter, Pressure, Roughness, Velocity
 
+METAL_DENSITY = 2500.0
+"""[kg/m3] Tube heavier than this is metal; plastics stay below 2000."""
 VERY_HOT = kelvin(140.0, "degF")
 """Above this, copper has a lower velocity limit (Copper Tube Handbook)."""
 
@@ -81,6 +83,11 @@ class Tube(Struct, frozen=True, kw_only=True):
             if one.nominal == nominal:
                 return one
         raise KeyError(nominal)
+
+    @property
+    def metal(self) -> bool:
+        """Whether it is metal, by its density."""
+        return self.density > METAL_DENSITY
 
     def inch_size(self, size: TubeSize) -> float:
         """The nominal size as the codes' tables count it [in].

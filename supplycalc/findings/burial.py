@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import listed
 from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.words import listed
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import code_limit

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import behind, finding_limit, is_are, listed
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import Remark, finding_limit, rule
+from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design
 
 OUTDOOR_KIND = "hose-bibb"
@@ -36,7 +36,7 @@ def softened_outdoors(design: Design) -> Iterator[Remark]:
         one.fixture.name: device.name
         for one in design.outlets
         if one.fixture.kind == OUTDOOR_KIND
-        and (device := behind(design, one, "softens")) is not None
+        and (device := design.tree.device_before(one.index, "softens")) is not None
     }
     if found:
         taps = sorted(found)

@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator
 
-from supplycalc.findings.common import (
-    TEMPERATURE_SLACK,
-    YOUR_FILE,
-    behind,
-    devices_that,
-    finding_limit,
-    is_are,
-    listed,
-    scald_times,
-    valve_of,
-)
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import TEMPERATURE_SLACK, YOUR_FILE, Remark, finding_limit, rule
+from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design, Level, OutletResult
-from supplycalc.tables import Citation, code_limit
+from supplycalc.tables import Citation, cite, code_limit, kelvin, load_table
 
 BATHING = ("tub-shower", "bathtub", "shower", "bidet")
 SHOWERS = ("tub-shower", "shower")
@@ -36,7 +27,7 @@ def scald(design: Design) -> Iterator[Remark]:
     limit = code_limit("scald")
     if hot <= limit.value + TEMPERATURE_SLACK:
         return
-    unguarded = [one for one in open_outlets if valve_of(design, one) not in PROTECTED]
+    unguarded = [one for one in open_outlets if _valve_of(design, one) not in PROTECTED]
     bathing = [one for one in unguarded if one.fixture.kind in BATHING]
     other = [one for one in unguarded if one.fixture.kind not in BATHING]
     if bathing:
@@ -53,7 +44,7 @@ def shower_valve(design: Design) -> Iterator[Remark]:
         for one in design.outlets
         if one.side == "hot"
         and one.fixture.kind in SHOWERS
-        and valve_of(design, one) not in PROTECTED
+        and _valve_of(design, one) not in PROTECTED
     ]
     if plain:
         yield Remark(
@@ -72,7 +63,7 @@ def stored_hot(design: Design) -> Iterator[Remark]:
     """Water stored in a tank heater below the temperature that hinders bacteria."""
     limit = code_limit("stored-hot")
     hot = design.house.water.hot
-    tanks = devices_that(design, "stores")
+    tanks = design.devices_that("stores")
     if tanks and hot < limit.value - TEMPERATURE_SLACK:
         yield Remark(
             where=listed(tanks),
@@ -93,6 +84,13 @@ def stored_hot(design: Design) -> Iterator[Remark]:
             remedy_values=((limit.value, "temperature"),),
             source=limit.citation,
         )
+
+
+@functools.cache
+def scald_times() -> tuple[tuple[float, str, Citation], ...]:
+    """(water temperature [K], time to a deep burn in words, source), coolest first."""
+    table = load_table("findings_limits")["scald_time"]
+    return tuple((kelvin(degf, "degF"), time, cite(table)) for degf, time in table["rows"])
 
 
 def _scald(
@@ -128,7 +126,13 @@ def _scald(
 
 def _unmixed(design: Design) -> Iterator[OutletResult]:
     """Hot outlets that people touch and no mixing device stands before."""
+    tree = design.tree
     for outlet in design.outlets:
-        mixed = design.tree.kind_of(outlet.fixture).mixed
-        if outlet.side == "hot" and mixed and behind(design, outlet, "mixes") is None:
+        touched = outlet.side == "hot" and tree.kind_of(outlet.fixture).mixed
+        if touched and tree.device_before(outlet.index, "mixes") is None:
             yield outlet
+
+
+def _valve_of(design: Design, outlet: OutletResult) -> str:
+    """The kind of valve at an outlet: the file's, else the usual one of its kind of fixture."""
+    return outlet.fixture.valve or design.tree.kind_of(outlet.fixture).valves[0]

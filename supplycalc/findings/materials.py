@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import (
+from supplycalc.findings.rule import (
     PRESSURE_SLACK,
     TEMPERATURE_SLACK,
     YOUR_FILE,
+    Remark,
     finding_limit,
-    is_metal,
-    listed,
     published,
-    size_of,
+    rule,
 )
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.words import listed, size_of
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import Citation
@@ -49,7 +48,7 @@ def plastic_at_heater(design: Design) -> Iterator[Remark]:
         wrong += [
             tree.names[i]
             for i in touching
-            if isinstance(tree.links[i], Run) and not is_metal(results[i].tube)
+            if isinstance(tree.links[i], Run) and not results[i].tube.metal
         ]
     if wrong:
         limit = finding_limit("metal-at-heater")

@@ -7,8 +7,8 @@ from typing import Any
 
 from supplycalc.catalogue import FixtureKind
 from supplycalc.demand import method_record
-from supplycalc.findings.common import listed
 from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.words import listed
 from supplycalc.model import Fixture
 from supplycalc.sizing.design import Design
 from supplycalc.tables import Citation, cite, code_limit, load_table

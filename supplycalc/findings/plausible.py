@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import YOUR_FILE, listed
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import YOUR_FILE, Remark, rule
+from supplycalc.findings.words import listed
 from supplycalc.model import SOURCE, Device, Manifold, Run
 from supplycalc.sizing.design import Design, OutletResult
 from supplycalc.units import PSI

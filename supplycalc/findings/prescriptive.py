@@ -15,7 +15,6 @@ from supplycalc.demand.prescriptive import (
     longest,
     lowest_pressure,
 )
-from supplycalc.findings.common import does
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, RunResult
@@ -146,7 +145,7 @@ def _pressure(design: Design, sizes: SizeTable) -> float:
     special = {
         one.device.name: one.loss
         for one in design.devices
-        if not does(design, one.device, "meter") and not _limits_pressure(one.device)
+        if not design.tree.does(one.device, "meter") and not _limits_pressure(one.device)
     }
     head = to_si(load_table("demand_prescriptive")["head"]["value"], "psi") / to_si(1.0, "ft")
     left = []

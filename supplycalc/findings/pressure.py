@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import (
+from supplycalc.findings.rule import (
     PRESSURE_SLACK,
     YOUR_FILE,
+    Remark,
+    Values,
     finding_limit,
-    listed,
     published,
+    rule,
 )
-from supplycalc.findings.rule import Remark, Values, rule
+from supplycalc.findings.words import listed
 from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit

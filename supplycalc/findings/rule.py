@@ -8,8 +8,14 @@ from typing import Any
 from msgspec import Struct
 
 from supplycalc.sizing.design import Design, Finding, Level
-from supplycalc.tables import Citation
+from supplycalc.tables import Citation, CodeLimit, limit
 
+YOUR_FILE = Citation(key="own", text="your file", check="seen")
+"""The source of a limit that the user set."""
+PRESSURE_SLACK = 0.01
+"""[Pa] Differences below this are rounding."""
+TEMPERATURE_SLACK = 0.05
+"""[K] Far below what a thermometer or a mixed unit system can tell apart."""
 Values = tuple[tuple[float, str], ...]
 """(SI value, dimension) of each mark of a sentence."""
 
@@ -91,3 +97,13 @@ def rule(
         return Rule(code=code, level=level, check=check, subject=subject, well=well)
 
     return made
+
+
+def finding_limit(name: str) -> CodeLimit:
+    """A limit of findings_limits.toml by its name, in SI."""
+    return limit("findings_limits", name)
+
+
+def published(citation: Citation) -> Citation | None:
+    """The citation, or None where it only says that there is none."""
+    return None if citation.check == "common practice" else citation

@@ -7,16 +7,8 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from supplycalc.catalogue import FixtureKind, nominal_inches
-from supplycalc.findings.common import (
-    YOUR_FILE,
-    finding_limit,
-    is_are,
-    listed,
-    nominal_of,
-    published,
-    size_of,
-)
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import YOUR_FILE, Remark, finding_limit, published, rule
+from supplycalc.findings.words import is_are, listed, nominal_of, size_of
 from supplycalc.model import Manifold
 from supplycalc.sizing.choices import FeedOrder
 from supplycalc.sizing.design import Design, RunResult

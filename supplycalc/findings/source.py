@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.catalogue import Role
-from supplycalc.findings.common import YOUR_FILE, does, finding_limit, is_are, listed
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import YOUR_FILE, Remark, finding_limit, rule
+from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Device, WaterSource
 from supplycalc.sizing.design import Design, DeviceResult
 from supplycalc.tables import code_limit
@@ -187,7 +187,7 @@ def thermal_expansion(design: Design) -> Iterator[Remark]:
     on_main = design.house.source.kind == "main"
     heaters, valves = [], []
     for heater in design.devices:
-        if not does(design, heater.device, "stores"):
+        if not design.tree.does(heater.device, "stores"):
             continue
         closing = _devices_before(design, heater, "closes")
         meters = _devices_before(design, heater, "meter") if on_main else []
@@ -215,5 +215,5 @@ def _devices_before(design: Design, heater: DeviceResult, role: Role) -> list[st
     return [
         link.name
         for index in design.tree.feeding(heater.index)
-        if isinstance(link := design.tree.links[index], Device) and does(design, link, role)
+        if isinstance(link := design.tree.links[index], Device) and design.tree.does(link, role)
     ][::-1]

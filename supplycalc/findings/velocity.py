@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import YOUR_FILE, listed, nominal_of, published, size_of
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import YOUR_FILE, Remark, published, rule
+from supplycalc.findings.words import listed, nominal_of, size_of
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.sizing.design import Design, RunResult
 

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from supplycalc.findings.common import PRESSURE_SLACK, published
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import PRESSURE_SLACK, Remark, published, rule
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
 from supplycalc.supply.station import Station, pump_station, usual_precharge

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from msgspec import Struct
 
-from supplycalc.catalogue import Tube, TubeSize
+from supplycalc.catalogue import Role, Tube, TubeSize
 from supplycalc.demand.loads import Demand
 from supplycalc.model import Device, Fixture, House, Run, Side
 from supplycalc.network import Tree
@@ -194,6 +194,12 @@ class Design(Struct, frozen=True, kw_only=True):
     def result_at(self) -> dict[int, RunResult | DeviceResult]:
         """The runs and devices by the index of their link in the tree."""
         return self.run_at | {result.index: result for result in self.devices}
+
+    def devices_that(self, role: Role) -> list[str]:
+        """The names of the devices that have a role by their kind."""
+        return [
+            result.device.name for result in self.devices if self.tree.does(result.device, role)
+        ]
 
     def run(self, name: str) -> RunResult:
         """The result of one run by its name; KeyError where there is none."""

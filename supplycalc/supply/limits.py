@@ -6,7 +6,7 @@ import functools
 
 from msgspec import Struct
 
-from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
+from supplycalc.tables import Citation, CodeLimit, cite, limit, load_table, to_si
 
 SAME_SIZE = 1.01
 """Motors are sold by rounded powers: 0.56 kW is the 3/4 hp (0.559 kW) of the tables."""
@@ -25,7 +25,6 @@ class Spread(Struct, frozen=True, kw_only=True):
         return 0.5 * (self.low + self.high)
 
 
-@functools.cache
 def well_limit(name: str) -> CodeLimit:
     """A limit of well.toml by its name, in SI.
 
@@ -40,14 +39,7 @@ def well_limit(name: str) -> CodeLimit:
 
     Source: named in the data file, row by row.
     """
-    row = load_table("well")["limit"][name]
-    return CodeLimit(
-        name=name,
-        title=row["title"],
-        value=to_si(row["value"], row["unit"]),
-        text="",
-        citation=cite(row),
-    )
+    return limit("well", name)
 
 
 @functools.cache

@@ -147,8 +147,11 @@ def test_the_schema_is_valid_and_takes_every_scenario(path: Path) -> None:
     """What `schema` prints is a JSON Schema (draft 2020-12) by the jsonschema library."""
     schema = json.loads(run("schema").stdout)
     jsonschema.Draft202012Validator.check_schema(schema)
+    house = tomllib.loads(path.read_text(encoding="utf-8"))
+    validator = jsonschema.Draft202012Validator(schema)
 
-    jsonschema.validate(tomllib.loads(path.read_text(encoding="utf-8")), schema)
+    assert list(validator.iter_errors(house)) == []
+    assert not validator.is_valid({**house, "source": {**house["source"], "kind": "cistern"}})
 
 
 def test_python_names_do_what_the_commands_print(tmp_path: Path) -> None:

@@ -62,7 +62,9 @@ def test_every_method_can_be_asked() -> None:
     for method in DEMAND_METHODS:
         house = sinks(3, method=method)
         project = replace(house.project, listed=("sink 0", "sink 1"))
-        assert isinstance(told(replace(house, project=project), "demand"), list)
+        notes = told(replace(house, project=project), "demand")
+        assert len(notes) <= 1, method
+        assert all("not verified" in note.message for note in notes), method
 
 
 def test_inside_diameters() -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.common import YOUR_FILE, listed
 from supplycalc.findings.pressure import pressure_short
+from supplycalc.findings.rule import YOUR_FILE
 from supplycalc.findings.well import short_cycling, switch_above_pump
+from supplycalc.findings.words import listed
 from supplycalc.questions.day.plant import Plant
 from supplycalc.questions.day.result import Day
 from supplycalc.sizing.design import Finding

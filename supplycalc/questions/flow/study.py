@@ -11,7 +11,7 @@ from msgspec import Struct
 from supplycalc.delivery.fixture_use import Use, figure, full_use, parse_uses
 from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.source_cases import SourceCase, source_cases
-from supplycalc.findings.common import scald_times
+from supplycalc.findings.hot_water import scald_times
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House, Manifold
 from supplycalc.problems import InputError, Place, Problem

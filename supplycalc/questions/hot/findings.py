@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.delivery.fixture_use import figure
-from supplycalc.findings.common import devices_that, is_are, listed
+from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Manifold
 from supplycalc.questions.hot.pipe import hot_limit
 from supplycalc.questions.hot.study import HotOutlet
@@ -230,7 +230,7 @@ def _too_cool(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 
 
 def _tankless(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    heaters = devices_that(design, "heats-flow")
+    heaters = design.devices_that("heats-flow")
     if not heaters:
         return
     row = load_table("hot_water")["tankless-flow"]

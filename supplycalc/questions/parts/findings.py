@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from supplycalc.findings.common import is_are, listed
+from supplycalc.findings.words import is_are, listed
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
 from supplycalc.sizing.design import Assumption, Finding
 from supplycalc.tables import cite, load_table

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from supplycalc.findings.common import listed
 from supplycalc.findings.materials import rating_exceeded
 from supplycalc.findings.pressure import pressure_short
+from supplycalc.findings.words import listed
 from supplycalc.output import view
 from supplycalc.output.cautions import cautions
 from supplycalc.output.terminal import Page
