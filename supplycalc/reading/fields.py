@@ -1,6 +1,6 @@
 """The one declaration of every section and key of the input file.
 
-The check, the JSON Schema, the starter file and the reference all come from it.
+The check, the JSON Schema and the writing of a house as a file all come from it.
 """
 
 from __future__ import annotations
@@ -45,8 +45,6 @@ _MATERIAL = Key(
     help="Family of the tube.", default="the material of [defaults]",
 )  # fmt: skip
 _JOINED_HELP = "Way of joining, which decides what fittings lose."
-
-
 _CALLED = "What messages and tables call it."
 
 

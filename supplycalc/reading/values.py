@@ -49,11 +49,18 @@ def sample(key: Key) -> str:
     return f"{key.name} = {key.example}"
 
 
+def _mistyped(
+    reporter: Reporter, key: Key, raw: object, path: Path, label: str, wanted: str
+) -> None:
+    """Report a value that is not what it must be; of lists none may be empty."""
+    seen = "an empty list" if raw == [] and wanted == "a list" else what(raw)
+    message = f"{label} must be {wanted}, not {seen}; write it like {sample(key)}"
+    reporter.report(path, message)
+
+
 def _string(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
     if not isinstance(raw, str):
-        reporter.report(
-            path, f"{label} must be text in quotes, not {what(raw)}; write it like {sample(key)}"
-        )
+        _mistyped(reporter, key, raw, path, label, "text in quotes")
         return None
     text = raw.strip()
     if not text:
@@ -97,8 +104,7 @@ _NOUNS = {
 
 def _quantity(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
     if isinstance(raw, bool) or not isinstance(raw, str | int | float):
-        message = f"{label} must be text with a unit, not {what(raw)}; write it like {sample(key)}"
-        reporter.report(path, message)
+        _mistyped(reporter, key, raw, path, label, "text with a unit")
         return None
     text = raw if isinstance(raw, str) else _digits(raw)
     try:
@@ -132,8 +138,7 @@ def _flag(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> 
 def _count(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> int | None:
     low, high = key.bounds()
     if isinstance(raw, bool) or not isinstance(raw, int):
-        message = f"{label} must be a whole number, not {what(raw)}; write it like {sample(key)}"
-        reporter.report(path, message)
+        _mistyped(reporter, key, raw, path, label, "a whole number")
     elif not low <= raw <= high:
         reporter.report(path, f"{label}: {_digits(raw)} is not between {low:.0f} and {high:.0f}")
     else:
@@ -144,8 +149,7 @@ def _count(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
 def _number(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
     low, high = key.bounds()
     if isinstance(raw, bool) or not isinstance(raw, int | float) or raw != raw:
-        message = f"{label} must be a plain number, not {what(raw)}; write it like {sample(key)}"
-        reporter.report(path, message)
+        _mistyped(reporter, key, raw, path, label, "a plain number")
     elif not low <= raw <= high:
         reporter.report(path, f"{label}: {_digits(raw)} is not between {low:g} and {high:g}")
     else:
@@ -170,8 +174,7 @@ def _list(
     read: Callable[..., str | None],
 ) -> tuple[str, ...] | None:
     if not isinstance(raw, list) or not raw:
-        seen = "an empty list" if raw == [] else what(raw)
-        reporter.report(path, f"{label} must be a list, not {seen}; write it like {sample(key)}")
+        _mistyped(reporter, key, raw, path, label, "a list")
         return None
     items = [read(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
     return None if None in items else tuple(item for item in items if item is not None)
@@ -215,7 +218,7 @@ def _times(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
 
 def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
     if not isinstance(raw, str):
-        reporter.report(path, f"{label} must be text, not {what(raw)}; write it like {sample(key)}")
+        _mistyped(reporter, key, raw, path, label, "text")
         return None
     try:
         loss = parse_loss(raw)
@@ -248,8 +251,7 @@ def _rows(
 ) -> list[tuple[Any, ...]] | None:
     """Rows of quantities; an empty dimension stands for text."""
     if not isinstance(raw, list) or not raw:
-        seen = "an empty list" if raw == [] else what(raw)
-        reporter.report(path, f"{label} must be a list, not {seen}; write it like {sample(key)}")
+        _mistyped(reporter, key, raw, path, label, "a list")
         return None
     rows: list[tuple[Any, ...]] = []
     before = len(reporter.problems)

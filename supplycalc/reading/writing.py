@@ -14,7 +14,7 @@ from supplycalc.units import NotAQuantity, UnitSystem, convert, parse, unit_of
 from supplycalc.units.dimensions import DIMENSIONS, SI
 
 MOST_DIGITS = 6
-"""Decimals tried in a common unit before a number is written in full in its SI unit; our own."""
+"""Decimals tried in a common unit before a number is written in full in its SI unit."""
 _SECTIONS = {
     "project": "project", "source": "source", "water": "water", "limits": "limits",
     "defaults": "defaults", "point": "points", "run": "runs", "device": "devices",

@@ -198,7 +198,7 @@ def every_key() -> list[tuple[str, Key]]:
 
 
 def test_every_key_has_help_and_an_example_that_is_right() -> None:
-    """Each example passes its own check, so that messages and the starter file can offer it."""
+    """Each example passes its own check, so that messages and the schema can offer it."""
     choices = {"tubes": ("pex-sdr9", "pe-cts-sdr9")}
     for where, key in every_key():
         reporter = Reporter(file="", places=Places(), choices=choices)
