@@ -79,9 +79,9 @@ class Tube(Struct, frozen=True, kw_only=True):
 
     def size(self, nominal: str) -> TubeSize:
         """The size of this name; KeyError where the family has none."""
-        for one in self.sizes:
-            if one.nominal == nominal:
-                return one
+        for size in self.sizes:
+            if size.nominal == nominal:
+                return size
         raise KeyError(nominal)
 
     @property

@@ -10,11 +10,11 @@ from typing import Any
 
 from supplycalc.findings import (
     burial,
-    consumption,
-    contamination,
+    fixture_flows,
+    from_memory,
     hot_water,
     materials,
-    memory,
+    outdoor_taps,
     plausible,
     prescriptive,
     pressure,
@@ -38,7 +38,7 @@ RULES: tuple[Rule, ...] = (
     sizes.fixture_minimum,
     sizes.manifold_exception,
     prescriptive.below_table,
-    consumption.flow_over_limit,
+    fixture_flows.flow_over_limit,
     plausible.source_unusual,
     plausible.shorter_than_rise,
     source.pump_cannot_hold,
@@ -65,11 +65,11 @@ RULES: tuple[Rule, ...] = (
     burial.frost_depth_unknown,
     burial.frost_rise,
     burial.slab_fittings,
-    contamination.hose_connection,
-    contamination.softened_outdoors,
+    outdoor_taps.hose_connection,
+    outdoor_taps.softened_outdoors,
     sizes.service_unusual,
     sizes.manifold_ports,
-    memory.from_memory,
+    from_memory.from_memory,
 )
 """In the order in which findings of one level are told: what hurts first, then what is broken."""
 

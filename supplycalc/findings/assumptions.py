@@ -19,9 +19,9 @@ from supplycalc.supply.pump import one_point
 from supplycalc.tables import Citation
 
 SAME_PLACE = 1.0
-"""[m] A gauge is not meant to stand at the wellhead where their heights differ by more; our own."""
+"""[m] A gauge is not meant to stand at the wellhead where their heights differ by more."""
 SHORT_LINE = 10.0
-"""[m] A line from a wellhead to a house is longer than this or buried; our own."""
+"""[m] A line from a wellhead to a house is longer than this or buried."""
 MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
 """Why the exponent 1.852: fire flow tests are carried over so (from memory)."""
 
@@ -101,7 +101,11 @@ def _own_flows(design: Design) -> Iterator[Assumption]:
     """Outlets by the American table beside a method that has draw-off flows of its own."""
     if not method_record(design.demand.method).own_draw_offs:
         return
-    usual = [one for one in design.house.fixtures if one.flow is None or one.pressure is None]
+    usual = [
+        fixture
+        for fixture in design.house.fixtures
+        if fixture.flow is None or fixture.pressure is None
+    ]
     if usual:
         yield Assumption(
             text=f"demand: {len(usual)} of {len(design.house.fixtures)} outlets are judged by flow "
@@ -145,7 +149,7 @@ def _sags(source: WaterSource) -> bool:
 
 def _devices(design: Design) -> Iterator[Assumption]:
     path = set(design.worst.path)
-    own = {one.name for one in design.house.catalogue.own_devices}
+    own = {device.name for device in design.house.catalogue.own_devices}
     for result in design.devices:
         kind = design.tree.catalogue.devices[result.device.kind]
         if result.assumed and kind.loss is not None and kind.name not in own:
@@ -343,12 +347,12 @@ def _line_from_well(tree: Tree) -> Iterator[Assumption]:
 
 def _trunk(tree: Tree) -> list[Run]:
     """The runs through which everything flows, from the source on."""
-    found: list[Run] = []
+    trunk: list[Run] = []
     link = 0
     while True:
         if len(tree.children[link]) != 1:
-            return found
+            return trunk
         [link] = tree.children[link]
-        one = tree.links[link]
-        if isinstance(one, Run):
-            found.append(one)
+        below = tree.links[link]
+        if isinstance(below, Run):
+            trunk.append(below)

@@ -125,7 +125,9 @@ def _runs_meeting(design: Design) -> Iterator[Remark]:
 @rule("slab-fittings", "note")
 def slab_fittings(design: Design) -> Iterator[Remark]:
     """Fittings listed for embedded runs without joints: they may stand above the floor or not."""
-    counted = [(one.run.name, _joints(one.run)) for one in design.runs if one.run.embedded]
+    counted = [
+        (result.run.name, _joints(result.run)) for result in design.runs if result.run.embedded
+    ]
     doubtful = [name for name, joints in counted if joints]
     if doubtful:
         yield Remark(

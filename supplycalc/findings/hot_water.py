@@ -27,9 +27,9 @@ def scald(design: Design) -> Iterator[Remark]:
     limit = code_limit("scald")
     if hot <= limit.value + TEMPERATURE_SLACK:
         return
-    unguarded = [one for one in open_outlets if _valve_of(design, one) not in PROTECTED]
-    bathing = [one for one in unguarded if one.fixture.kind in BATHING]
-    other = [one for one in unguarded if one.fixture.kind not in BATHING]
+    unguarded = [outlet for outlet in open_outlets if _valve_of(design, outlet) not in PROTECTED]
+    bathing = [outlet for outlet in unguarded if outlet.fixture.kind in BATHING]
+    other = [outlet for outlet in unguarded if outlet.fixture.kind not in BATHING]
     if bathing:
         yield _scald(design, "warn", bathing, limit.value, limit.citation)
     if other:
@@ -40,11 +40,11 @@ def scald(design: Design) -> Iterator[Remark]:
 def shower_valve(design: Design) -> Iterator[Remark]:
     """A plain mixing valve at a shower: its temperature jumps when another outlet opens."""
     plain = [
-        one.fixture.name
-        for one in design.outlets
-        if one.side == "hot"
-        and one.fixture.kind in SHOWERS
-        and _valve_of(design, one) not in PROTECTED
+        outlet.fixture.name
+        for outlet in design.outlets
+        if outlet.side == "hot"
+        and outlet.fixture.kind in SHOWERS
+        and _valve_of(design, outlet) not in PROTECTED
     ]
     if plain:
         yield Remark(
@@ -101,7 +101,7 @@ def _scald(
     source: Citation,
 ) -> Remark:
     hot = design.house.water.hot
-    names = sorted({one.fixture.name for one in outlets})
+    names = sorted({outlet.fixture.name for outlet in outlets})
     times = [row for row in scald_times() if row[0] <= hot + TEMPERATURE_SLACK]
     message = "hot water comes at {0}; the limit is {1}"
     if level == "note":

@@ -29,7 +29,7 @@ def hot_material(design: Design) -> Iterator[Remark]:
     for group in wrong.values():
         tube = group[0].tube
         yield Remark(
-            where=listed(one.run.name for one in group),
+            where=listed(result.run.name for result in group),
             message=f"{tube.title} is not permitted for hot water",
             remedy="use a tube that is listed for hot water distribution",
             source=tube.citations.get("hot", YOUR_FILE),

@@ -11,7 +11,7 @@ from supplycalc.sizing.design import Design, OutletResult
 from supplycalc.units import PSI
 
 HEIGHT_SLACK = 0.9
-"""[m] 3 ft: an outlet may hang so far from the end of its measured pipe; our own."""
+"""[m] 3 ft: an outlet may hang so far from the end of its measured pipe."""
 LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 """[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
 
@@ -19,15 +19,15 @@ LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 @rule("length-below-rise", "warn")
 def shorter_than_rise(design: Design) -> Iterator[Remark]:
     """Less pipe than the height between two points of known height: not a developed length."""
-    found: dict[str, tuple[list[str], float, float]] = {}
+    short: dict[str, tuple[list[str], float, float]] = {}
     for outlet in design.outlets:
         for start, length, height in _spans(design, outlet):
             if length < height - HEIGHT_SLACK:
-                names, least, most = found.setdefault(start, ([], length, height))
+                names, least, most = short.setdefault(start, ([], length, height))
                 names.append(outlet.name)
-                found[start] = names, least, most
+                short[start] = names, least, most
                 break
-    for start, (names, length, height) in found.items():
+    for start, (names, length, height) in short.items():
         first = "" if len(names) == 1 else f"{names[0]}: "
         yield Remark(
             where=listed(names),
@@ -44,7 +44,7 @@ def shorter_than_rise(design: Design) -> Iterator[Remark]:
 def _spans(design: Design, outlet: OutletResult) -> Iterator[tuple[str, float, float]]:
     """(point of stated height, pipe from there [m], difference in height [m]), nearest first."""
     tree = design.tree
-    stated = {one.name for one in design.house.points}
+    stated = {point.name for point in design.house.points}
     length = 0.0
     for index in (outlet.index, *tree.feeding(outlet.index)):
         link, above = tree.links[index], tree.parent[index]
@@ -90,16 +90,16 @@ def source_unusual(design: Design) -> Iterator[Remark]:
 def constant_loss(design: Design) -> Iterator[Remark]:
     """Equipment that the file gives one loss at every flow, which only a spring would have."""
     fixed = [
-        one
-        for one in design.devices
-        if one.device.loss is not None
-        and one.device.loss.constant > 0.0
-        and one.device.loss.linear == one.device.loss.quadratic == 0.0
-        and not one.device.loss.curve
+        result
+        for result in design.devices
+        if result.device.loss is not None
+        and result.device.loss.constant > 0.0
+        and result.device.loss.linear == result.device.loss.quadratic == 0.0
+        and not result.device.loss.curve
     ]
     if fixed:
         yield Remark(
-            where=listed(one.device.name for one in fixed),
+            where=listed(result.device.name for result in fixed),
             message=(
                 "loses {0} at every flow, as the file gives it; real equipment loses about four "
                 "times as much at twice the flow"

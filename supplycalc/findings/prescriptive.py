@@ -71,8 +71,8 @@ def table_check(design: Design) -> TableCheck | None:
     sizes = method_record(design.demand.method).size_table
     code = sizes.code
     load = method_record(code).flows(design.tree).load
-    others = [one for one in design.runs if one.index != first.index]
-    beyond = max(others, key=lambda one: (load[one.index], -one.index), default=None)
+    others = [result for result in design.runs if result.index != first.index]
+    beyond = max(others, key=lambda result: (load[result.index], -result.index), default=None)
     pressure, length = _pressure(design, sizes), _length(design)
     rows = list(carrying(code, pressure, length))
     enough = [row for row in rows if row.capacity >= load[0] - 1e-9]
@@ -143,9 +143,9 @@ def _pressure(design: Design, sizes: SizeTable) -> float:
     if source.kind == "main" and source.static is not None:
         start = source.static
     special = {
-        one.device.name: one.loss
-        for one in design.devices
-        if not design.tree.does(one.device, "meter") and not _limits_pressure(one.device)
+        result.device.name: result.loss
+        for result in design.devices
+        if not design.tree.does(result.device, "meter") and not _limits_pressure(result.device)
     }
     head = to_si(load_table("demand_prescriptive")["head"]["value"], "psi") / to_si(1.0, "ft")
     left = []
@@ -165,8 +165,8 @@ def _limits_pressure(device: Device) -> bool:
 def _length(design: Design) -> float:
     """Developed length to the farthest outlet, with a share for fittings, as the code counts it."""
     share = load_table("demand_prescriptive")["fitting_share"]["value"]
-    length = {one.run.name: one.run.length for one in design.runs}
-    along = [sum(length.get(name, 0.0) for name in one.path) for one in design.outlets]
+    length = {result.run.name: result.run.length for result in design.runs}
+    along = [sum(length.get(name, 0.0) for name in outlet.path) for outlet in design.outlets]
     return (1.0 + float(share)) * max(along)
 
 

@@ -97,9 +97,9 @@ def static_over_limit(design: Design) -> Iterator[Remark]:
     code = code_limit("max-static")
     own = design.house.limits.max_static
     limit = code.value if own is None else own
-    outlets = sorted(design.outlets, key=lambda one: (-one.static_pressure, one.name))
-    inside = [one for one in outlets if one.fixture.kind not in OUTDOOR_KINDS]
-    outside = [one for one in outlets if one.fixture.kind in OUTDOOR_KINDS]
+    outlets = sorted(design.outlets, key=lambda outlet: (-outlet.static_pressure, outlet.name))
+    inside = [outlet for outlet in outlets if outlet.fixture.kind not in OUTDOOR_KINDS]
+    outside = [outlet for outlet in outlets if outlet.fixture.kind in OUTDOOR_KINDS]
     if over := _over(inside, limit):
         source = code.citation if own is None else YOUR_FILE
         remedy, values = _valve_advice(design, over[0], limit)
@@ -114,7 +114,7 @@ def static_over_limit(design: Design) -> Iterator[Remark]:
 
 
 def _over(outlets: list[OutletResult], limit: float) -> list[OutletResult]:
-    return [one for one in outlets if one.static_pressure > limit + PRESSURE_SLACK]
+    return [outlet for outlet in outlets if outlet.static_pressure > limit + PRESSURE_SLACK]
 
 
 def _static(
@@ -127,7 +127,7 @@ def _static(
 ) -> Remark:
     highest = over[0]
     message = "with nothing running {0} stands there; the limit is {1}"
-    others = len({one.fixture.name for one in over}) - 1
+    others = len({outlet.fixture.name for outlet in over}) - 1
     if others:
         message += f" ({others} more {'fixture is' if others == 1 else 'fixtures are'} over it)"
     return Remark(
@@ -145,12 +145,14 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
     """The setting that brings the highest outlet to the limit, and what it leaves at the worst."""
     excess = highest.static_pressure - limit
     above = set(design.tree.feeding(highest.index))
-    valves = [one for one in design.devices if one.index in above and one.device.setting]
+    valves = [
+        result for result in design.devices if result.index in above and result.device.setting
+    ]
     if valves:
         valve = valves[-1]
         setting = (valve.device.setting or 0.0) - excess
         behind = design.tree.at_or_below(valve.index)
-        worst = next(one for one in design.outlets if one.index in behind)
+        worst = next(outlet for outlet in design.outlets if outlet.index in behind)
         left = worst.margin - _lost_at_set_valve(design, valve, excess)
         text = f"set {valve.device.name} to {{0}}"
     else:
@@ -209,11 +211,11 @@ def _worst_sides(design: Design) -> list[OutletResult]:
 def _where_it_goes(design: Design, outlet: OutletResult) -> tuple[str, Values]:
     """Which part of the path takes most, so that a cure starts there."""
     path = set(outlet.path)
-    losses = [(one.loss, one.run.name) for one in design.runs if one.run.name in path]
+    losses = [(result.loss, result.run.name) for result in design.runs if result.run.name in path]
     losses += [
-        (one.loss, one.device.name)
-        for one in design.devices
-        if one.device.name in path and one.device.setting is None
+        (result.loss, result.device.name)
+        for result in design.devices
+        if result.device.name in path and result.device.setting is None
     ]
     largest, name = max(losses, default=(0.0, ""))
     rise = -outlet.static_change

@@ -12,7 +12,7 @@ from supplycalc.sizing.design import Design, DeviceResult
 from supplycalc.tables import code_limit
 
 CARRIED_ON = 1.5
-"""So many times the last given flow a pump's curve may be carried on without a word; our own."""
+"""So many times the last given flow a pump's curve may be carried on without a word."""
 
 
 @rule("pump-beyond-curve", "warn")

@@ -21,10 +21,10 @@ def velocity_over_limit(design: Design) -> Iterator[Remark]:
         if result.velocity > result.velocity_limit * VELOCITY_SLACK:
             groups.setdefault((result.tube.name, result.side), []).append(result)
     for (_, side), group in groups.items():
-        group.sort(key=lambda one: (-one.velocity, one.run.name))
+        group.sort(key=lambda result: (-result.velocity, result.run.name))
         worst = group[0]
         own = limits.velocity_hot if side == "hot" else limits.velocity_cold
-        names = [one.run.name for one in group]
+        names = [result.run.name for result in group]
         citation = worst.tube.velocity_citation(worst.temperature, side == "hot")
         source = YOUR_FILE if own is not None else published(citation)
         whose = "your" if own is not None else "the published" if source else "the usual"

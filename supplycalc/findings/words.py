@@ -19,9 +19,9 @@ def listed(names: Iterable[str]) -> str:
     return " and ".join((", ".join(known[:-1]), known[-1])) if len(known) > 1 else "".join(known)
 
 
-def is_are(names: Sequence[str], one: str, many: str) -> str:
+def is_are(names: Sequence[str], single: str, several: str) -> str:
     """The first word for a single name, else the second."""
-    return one if len(set(names)) == 1 else many
+    return single if len(set(names)) == 1 else several
 
 
 def size_of(result: RunResult) -> str:

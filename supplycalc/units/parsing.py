@@ -179,30 +179,30 @@ def _pint_factor(unit: str, base: str) -> float | str | None:
     if PINT_UNIT.fullmatch(unit) is None:
         return None
     try:
-        one = registry.Quantity(1.0, re.sub(r"(?<=[A-Za-z])([23])", r"**\1", unit))
+        quantity = registry.Quantity(1.0, re.sub(r"(?<=[A-Za-z])([23])", r"**\1", unit))
     except Exception:
         # pint answers odd unit names with errors of many kinds; all mean the same here
         return None
     try:
-        return float(one.to(SI[base]).magnitude) if base in SI else ""
+        return float(quantity.to(SI[base]).magnitude) if base in SI else ""
     except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
         for other, si in SI.items():
-            if one.is_compatible_with(si):
+            if quantity.is_compatible_with(si):
                 return DIMENSIONS[other].phrase
         return ""
 
 
 def _rare_unit(unit: str, text: str, want: Dimension) -> float:
     base = "length" if want.base == "head" else want.base
-    found = _pint_factor(unit, base)
-    if want.base == "head" and isinstance(found, str):
-        found = _pint_factor(unit, "pressure")
-        if isinstance(found, float):
-            found /= HEAD_DENSITY * STANDARD_GRAVITY
-    if isinstance(found, float):
-        return found
-    if found is not None:
-        raise NotAQuantity(_wrong_dimension(text, found, want))
+    factor = _pint_factor(unit, base)
+    if want.base == "head" and isinstance(factor, str):
+        factor = _pint_factor(unit, "pressure")
+        if isinstance(factor, float):
+            factor /= HEAD_DENSITY * STANDARD_GRAVITY
+    if isinstance(factor, float):
+        return factor
+    if factor is not None:
+        raise NotAQuantity(_wrong_dimension(text, factor, want))
     message = f"{text!r}: {unit!r} is not a known unit for {want.phrase}"
     raise NotAQuantity(Problem(place=NOWHERE, message=message, value=unit, valid=want.units).text)
 

@@ -56,23 +56,23 @@ def _demand(design: Design) -> Iterator[Remark]:
 
 def _limits(design: Design) -> Iterator[Remark]:
     """Limits and requirements from memory that decided a size or the worst fixture's margin."""
-    found: dict[str, Citation] = {}
+    decisive: dict[str, Citation] = {}
     fixtures = {fixture.name: fixture for fixture in design.house.fixtures}
     own = {"cold": design.house.limits.velocity_cold, "hot": design.house.limits.velocity_hot}
     for result in design.runs:
         if result.decided_by == "velocity" and own[result.side] is None:
             citation = result.tube.velocity_citation(result.temperature, result.side == "hot")
-            found[f"the {result.side} velocity limit of {result.tube.name}"] = citation
+            decisive[f"the {result.side} velocity limit of {result.tube.name}"] = citation
         elif result.decided_by == "service minimum" and not design.house.limits.service_minimum:
-            found["the smallest water service"] = code_limit("service-minimum").citation
+            decisive["the smallest water service"] = code_limit("service-minimum").citation
         elif result.decided_by == "fixture minimum" and result.run.fixture is not None:
             kind = design.tree.kind_of(fixtures[result.run.fixture])
-            found[f"the smallest branch of a {kind.title}"] = kind.minimum_citation
+            decisive[f"the smallest branch of a {kind.title}"] = kind.minimum_citation
     worst = design.worst.fixture
     kind = design.tree.kind_of(worst)
     if worst.pressure is None:
-        found[f"the pressure that a {kind.title} needs"] = kind.citation
-    doubtful = {text: citation for text, citation in found.items() if citation.from_memory}
+        decisive[f"the pressure that a {kind.title} needs"] = kind.citation
+    doubtful = {text: citation for text, citation in decisive.items() if citation.from_memory}
     if doubtful:
         yield Remark(
             where="limits",

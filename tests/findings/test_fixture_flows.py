@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.findings.consumption import flow_over_limit
+from supplycalc.findings.fixture_flows import flow_over_limit
 from supplycalc.model import House
 from supplycalc.questions.size import study as solve
 from tests.houses import GPM, mixed_fixture, two_storey

@@ -14,7 +14,7 @@ OUTDOOR_KIND = "hose-bibb"
 @rule("hose-connection", "note")
 def hose_connection(design: Design) -> Iterator[Remark]:
     """Every hose bibb needs a vacuum breaker, and one that survives frost where it freezes."""
-    taps = [one.fixture.name for one in design.outlets if one.fixture.kind == OUTDOOR_KIND]
+    taps = [outlet.fixture.name for outlet in design.outlets if outlet.fixture.kind == OUTDOOR_KIND]
     if not taps:
         return
     taps.sort()
@@ -32,18 +32,18 @@ def hose_connection(design: Design) -> Iterator[Remark]:
 @rule("softened-outdoors", "note")
 def softened_outdoors(design: Design) -> Iterator[Remark]:
     """A hose bibb behind a softener."""
-    found = {
-        one.fixture.name: device.name
-        for one in design.outlets
-        if one.fixture.kind == OUTDOOR_KIND
-        and (device := design.tree.device_before(one.index, "softens")) is not None
+    softened = {
+        outlet.fixture.name: device.name
+        for outlet in design.outlets
+        if outlet.fixture.kind == OUTDOOR_KIND
+        and (device := design.tree.device_before(outlet.index, "softens")) is not None
     }
-    if found:
-        taps = sorted(found)
+    if softened:
+        taps = sorted(softened)
         yield Remark(
             where=listed(taps),
             message=(
-                f"{is_are(taps, 'hangs', 'hang')} behind {listed(found.values())}, which then "
+                f"{is_are(taps, 'hangs', 'hang')} behind {listed(softened.values())}, which then "
                 "treats garden water too and takes its pressure"
             ),
             remedy="take outdoor taps off before it",
