@@ -86,6 +86,10 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
         """Index of the nearest run upstream of `link`; 0 where the source itself feeds it."""
         return next((i for i in self.feeding(link) if isinstance(self.links[i], Run)), 0)
 
+    def starts_at_manifold(self, link: int) -> bool:
+        """Whether the link hangs on a manifold's port."""
+        return isinstance(self.links[self.parent[link]], Manifold)
+
     def at_or_below(self, link: int) -> range:
         """Indices of `link` and of everything fed through it."""
         return range(link, self.last[link])

@@ -18,11 +18,11 @@ from supplycalc.hydraulics.fittings import default_allowance, fitting_k, manifol
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import Device, House, Loss, Manifold, Run
+from supplycalc.model import Device, House, Loss, Run, Side
 from supplycalc.network import Tree
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.costs import Cost, pipe_mass
-from supplycalc.sizing.minimums import is_service, smallest_permitted
+from supplycalc.sizing.minimums import smallest_permitted
 from supplycalc.supply.source import SourcePressure
 
 METRIC_SLACK = 1.05
@@ -107,37 +107,21 @@ def prepare(
         The situation that sizing and evaluation work on.
     """
     house, catalogue, count = tree.house, tree.catalogue, len(tree)
-    densities = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
-    viscosities = {"cold": viscosity(house.water.cold), "hot": viscosity(house.water.hot)}
-    gains = static_gains(tree.parent, tree.elevation, [densities[side] for side in tree.side])
-    losses, limits, still = [0.0] * count, [math.inf] * count, [math.inf] * count
+    temperatures: dict[Side, float] = {"cold": house.water.cold, "hot": house.water.hot}
+    waters = {side: (density(at), viscosity(at)) for side, at in temperatures.items()}
+    gains = static_gains(tree.parent, tree.elevation, [waters[side][0] for side in tree.side])
+    losses, limits, at_rest = [0.0] * count, [math.inf] * count, [math.inf] * count
     choices: list[RunChoice | None] = [None] * count
     for i in range(1, count):
         link, flow = tree.links[i], demand.design_flow[i]
         if isinstance(link, Device):
-            losses[i] = device_loss(loss_of_device(link, catalogue), flow) + port_loss(
-                tree, i, flow
-            )
+            losses[i] = device_loss(loss_of_device(link, catalogue), flow)
+            losses[i] += port_loss(tree, i, flow)
             if link.setting is not None:
-                still[i] = link.setting
+                at_rest[i] = link.setting
                 limits[i] = valve_limit(link, catalogue, flow)
         elif isinstance(link, Run):
-            feeds_from = tree.links[tree.parent[i]]
-            side = tree.side[i]
-            choices[i] = _run_choice(
-                link,
-                house,
-                catalogue,
-                cost,
-                flow=flow,
-                hot=side == "hot",
-                temperature=tree.temperature[i],
-                rho=densities[side],
-                mu=viscosities[side],
-                from_manifold=isinstance(feeds_from, Manifold),
-                service=is_service(tree, i),
-                available=source.design_pressure,
-            )
+            choices[i] = _run_choice(tree, i, link, flow, source, cost, waters[tree.side[i]])
     required = [-math.inf] * count
     for outlet in tree.outlets:
         required[outlet.link] = outlet.required_pressure
@@ -149,7 +133,7 @@ def prepare(
             static_gain=tuple(gains),
             device_loss=tuple(losses),
             outlet_limit=tuple(limits),
-            static_limit=tuple(still),
+            static_limit=tuple(at_rest),
             required=tuple(required),
             choices=tuple(choices),
         )
@@ -172,20 +156,16 @@ def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
 
 
 def _run_choice(
+    tree: Tree,
+    link: int,
     run: Run,
-    house: House,
-    catalogue: Catalogue,
-    cost: Cost,
-    *,
     flow: float,
-    hot: bool,
-    temperature: float,
-    rho: float,
-    mu: float,
-    from_manifold: bool,
-    service: bool,
-    available: float,
+    source: SourcePressure,
+    cost: Cost,
+    water: tuple[float, float],
 ) -> RunChoice:
+    """Every size of a run at its design flow [m3/s], in water of a density and viscosity."""
+    house, catalogue, hot = tree.house, tree.catalogue, tree.side[link] == "hot"
     tube = catalogue.tubes[run.material]
     joining = catalogue.joinings[run.joining]
     roughness = run.roughness if run.roughness is not None else tube.roughness
@@ -194,10 +174,10 @@ def _run_choice(
     options = []
     for size in tube.sizes:
         k = sum(count * fitting_k(joining, kind, tube, size) for kind, count in run.fittings or ())
-        if from_manifold:
+        if tree.starts_at_manifold(link):
             k += manifold_port_k()
         friction, fitting = pipe_loss(
-            flow, length, size.inside_diameter, roughness, k, rho, mu, hazen_williams
+            flow, length, size.inside_diameter, roughness, k, *water, hazen_williams
         )
         options.append(
             SizeOption(
@@ -210,16 +190,14 @@ def _run_choice(
             )
         )
     own_limit = house.limits.velocity_hot if hot else house.limits.velocity_cold
-    limit = own_limit if own_limit is not None else tube.velocity_limit(temperature, hot)
+    limit = own_limit if own_limit is not None else tube.velocity_limit(tree.temperature[link], hot)
     names = [size.nominal for size in tube.sizes]
     offered: tuple[int, ...] = tuple(i for i, size in enumerate(tube.sizes) if size.common)
     if run.size is not None:
         offered = (names.index(run.size),)
     elif run.sizes:
         offered = tuple(sorted(names.index(name) for name in run.sizes))
-    minimum, why = smallest_permitted(
-        run, house, catalogue, tube, from_manifold, service, available
-    )
+    minimum, why = smallest_permitted(tree, link, source.design_pressure)
     return RunChoice(
         run=run,
         tube=tube,
@@ -302,7 +280,7 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     """
     if not isinstance(tree.links[link], Device):
         return None
-    if not isinstance(tree.links[tree.parent[link]], Manifold):
+    if not tree.starts_at_manifold(link):
         return None
     run = _next_run(tree, link)
     if run is None:

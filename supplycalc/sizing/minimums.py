@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from supplycalc.catalogue import Catalogue, Tube, nominal_inches
+from supplycalc.catalogue import Tube, nominal_inches
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
 from supplycalc.tables import code_limit
@@ -38,48 +38,41 @@ def is_service(tree: Tree, link: int) -> bool:
 
 
 def smallest_permitted(
-    run: Run,
-    house: House,
-    catalogue: Catalogue,
-    tube: Tube,
-    from_manifold: bool,
-    service: bool,
-    available: float,
+    tree: Tree, link: int, available: float, length: float | None = None
 ) -> tuple[int, str]:
     """Index of the smallest permitted size of a run, and what asks for it.
 
     The codes state their minimums in inch sizes; they are not applied to metric tube.
 
     Args:
-        run: the run.
-        house: for its limits.
-        catalogue: for the fixture's minimum.
-        tube: the run's family.
-        from_manifold: whether a manifold feeds it.
-        service: whether it belongs to the water service.
+        tree: the supply.
+        link: index of the run.
         available: pressure at the source while the design flow runs [Pa gauge].
+        length: developed length that is tried for the run [m]; None: its own.
 
     Returns:
         (index into the family's sizes, what asks for it in words).
 
     Source: IRC P2903.7 (service), IPC Table 604.5 (fixtures), IRC P2903.8.2 (manifold).
     """
+    run, house = tree.links[link], tree.house
+    assert isinstance(run, Run)
+    tube = tree.catalogue.tubes[run.material]
     asked: list[tuple[int, str]] = [(0, "")]
     names = [size.nominal for size in tube.sizes]
     if run.minimum is not None:
         asked.append((names.index(run.minimum), "your minimum"))
-    if service:
+    if is_service(tree, link):
         asked.append((smallest_service(tube, house)[0], "service minimum"))
     if not tube.metric and run.fixture is not None:
         fixture = next(item for item in house.fixtures if item.name == run.fixture)
-        smallest = catalogue.fixtures[fixture.kind].minimum_size
+        smallest = tree.kind_of(fixture).minimum_size
         if smallest:
             index = at_least(tube, smallest)
-            if (
-                from_manifold
-                and run.length <= code_limit("manifold-exception-length").value + 1e-9
-                and available >= code_limit("manifold-exception-pressure").value
-            ):
+            length = run.length if length is None else length
+            near = length <= code_limit("manifold-exception-length").value + 1e-9
+            strong = available >= code_limit("manifold-exception-pressure").value
+            if tree.starts_at_manifold(link) and near and strong:
                 index = max(index - 1, 0)
             asked.append((index, "fixture minimum"))
     return max(asked)

@@ -17,7 +17,7 @@ from supplycalc.hydraulics.fittings import fitting_k
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import Manifold, Position
+from supplycalc.model import Position
 from supplycalc.questions.layout.frame import turn_kind
 from supplycalc.questions.layout.places import Ground
 from supplycalc.questions.layout.routes import Way
@@ -25,7 +25,7 @@ from supplycalc.questions.layout.shapes import developed
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.choices import RunChoice, Situation, SizeOption, narrow, reconcile
 from supplycalc.sizing.costs import cost_by
-from supplycalc.sizing.minimums import is_service, smallest_permitted
+from supplycalc.sizing.minimums import smallest_permitted
 from supplycalc.sizing.size import SizedTree, choose, situation_of
 from supplycalc.tables import code_limit
 
@@ -130,19 +130,9 @@ class Field:
             for size in tube.sizes
         ]
         unit = replace(run, length=1.0)
-        from_manifold = isinstance(self.tree.links[self.tree.parent[i]], Manifold)
-        service = is_service(self.tree, i)
+        available = self.situation.source.design_pressure
         minimum = tuple(
-            smallest_permitted(
-                replace(run, length=length),
-                house,
-                self.catalogue,
-                tube,
-                from_manifold,
-                service,
-                self.situation.source.design_pressure,
-            )
-            for length in (1.0, 1e6)
+            smallest_permitted(self.tree, i, available, length) for length in (1.0, 1e6)
         )
         short, long = (
             narrow(
