@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from supplycalc.questions.demand.study import DemandComparison
     from supplycalc.questions.flow.study import FlowStudy
     from supplycalc.questions.hot.study import HotStudy
-    from supplycalc.questions.layout import LayoutStudy
+    from supplycalc.questions.layout.study import LayoutStudy
     from supplycalc.questions.parts.study import PartsList
     from supplycalc.questions.slab.study import SlabStudy
     from supplycalc.questions.well.study import WellCheck
@@ -265,7 +265,7 @@ def lay_out(
         InputError: positions are missing, or a place cannot be reached by pipe.
         ComputationError: no trustworthy result can be computed.
     """
-    from supplycalc.questions import layout as study
+    from supplycalc.questions.layout import study
 
     return study.layout(house, known_method(method), prices)
 

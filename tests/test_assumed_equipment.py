@@ -6,9 +6,9 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import OwnDevice, load_catalogue
 from supplycalc.model import Device, House, Limits, Loss, Project, WaterSource
-from supplycalc.output.view import MAIN_AT_FLOW, source_step
 from supplycalc.output.wording import assumption_text
 from supplycalc.questions.size.study import size
+from supplycalc.questions.size.tables import MAIN_AT_FLOW, source_step
 from tests.houses import FOOT, GPM, PSI, cold_fixture, pipe
 
 

@@ -15,6 +15,7 @@ ORDER = (
     "tables",
     "catalogue",
     "model",
+    "records",
     "reading",
     "network",
     "hydraulics",
@@ -24,6 +25,7 @@ ORDER = (
     "delivery",
     "findings",
     "output",
+    "questions",
     "questions.size",
     "questions.compare",
     "questions.demand",
@@ -37,13 +39,15 @@ ORDER = (
     "questions.check",
     "questions.sources",
     "questions.schema",
-    "questions",
     "api",
     "",
     "cli",
     "__main__",
 )
 """From the top down; a longer name wins over a shorter one; "" is supplycalc/__init__.py."""
+
+LAST_QUESTION = "questions.schema"
+"""A question that is not in ORDER stands with the last and may use all the others."""
 
 HOMES = {
     "pint": {"units"},
@@ -57,6 +61,8 @@ HOMES = {
 def stage(module: str) -> str:
     """The longest entry of ORDER that is this module or a folder above it."""
     parts = module.split(".")
+    if parts[0] == "questions" and len(parts) > 1 and ".".join(parts[:2]) not in ORDER:
+        return LAST_QUESTION
     while parts and ".".join(parts) not in ORDER:
         parts.pop()
     return ".".join(parts)
@@ -105,8 +111,7 @@ def backward_or_misplaced(package: Path) -> Iterator[str]:
 
 def test_imports_follow_the_order() -> None:
     """No module imports one that stands below it, and each library stays in its home."""
-    known = "sizing.design imports output.machine, which comes later"  # until results write JSON
-    assert [fault for fault in backward_or_misplaced(PACKAGE) if fault != known] == []
+    assert list(backward_or_misplaced(PACKAGE)) == []
 
 
 def test_the_check_of_the_order_can_fail(tmp_path: Path) -> None:

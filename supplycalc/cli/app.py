@@ -7,46 +7,22 @@ import os
 import re
 import sys
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Annotated, Any
 
 import typer
-from msgspec import Struct
 from typer.core import TyperCommand, TyperGroup
 
 from supplycalc import __version__
 from supplycalc.cli.values import take_as_given
+from supplycalc.output.call import with_shared_options
 from supplycalc.output.destination import OutputError, hush, put, say
 from supplycalc.problems import ComputationError, InputError, Place, Problem
+from supplycalc.questions import all_questions
 
 PROGRAM = "supplycalc"
 WORKS, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
-
-
-class Entry(Struct, frozen=True):
-    """One command: its module is supplycalc.questions.<name>.command, its function `command`."""
-
-    name: str
-    help: str
-    question: str
-
-
-COMMANDS = (
-    Entry("check", "read the file, show the supply as a tree", "Is my file right?"),
-    Entry("size", "choose every size, find the worst fixture", "Does it work, in which sizes?"),
-    Entry("compare", "the same design with each choice, in one table", "What if?"),
-    Entry("flow", "what really comes out when these are open", "What if the washer fills?"),
-    Entry("hot", "wait for hot water, what would bring it sooner", "How long until it is hot?"),
-    Entry("parts", "pipe, fittings, valves to buy, with prices", "What do I buy?"),
-    Entry("demand", "demand methods side by side", "How much water must it carry?"),
-    Entry("layout", "home runs, submanifolds or trunk; where they start", "Which layout?"),
-    Entry("slab", "what the pour or the backfill locks in", "What can't be changed later?"),
-    Entry("well", "pump, well and tank: operating points, starts", "Do pump and well hold it?"),
-    Entry("day", "the supply through a day of draws", "What is a day like?"),
-    Entry("sources", "every table and formula with its source", "Where do the numbers come from?"),
-    Entry("schema", "JSON Schema of the file, for editors", "How is the file written?"),
-)
-"""In working order; a new command is one line here and one module."""
+PROBLEMS_SCHEMA = "supplycalc-problems/1"
 
 FIRST_PAGE = """\
 supplycalc sizes the water supply of a house, from the well or main to every
@@ -82,22 +58,21 @@ class Commands(TyperGroup):
 
     def list_commands(self, ctx: Any) -> list[str]:
         """Names in working order."""
-        return [entry.name for entry in COMMANDS]
+        return list(all_questions())
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """Build one command from its module; None where there is none."""
-        for entry in COMMANDS:
-            if entry.name == cmd_name:
-                module = importlib.import_module(f"supplycalc.questions.{entry.name}.command")
-                single = typer.Typer(
-                    add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None
-                )
-                settings = {**SETTINGS, "max_content_width": WIDTH}
-                single.command(entry.name, cls=OneCommand, context_settings=settings)(
-                    module.command
-                )
-                return typer.main.get_command(single)
-        return None
+        if cmd_name not in all_questions():
+            return None
+        module = importlib.import_module(f"supplycalc.questions.{cmd_name}.command")
+        single = typer.Typer(
+            add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None
+        )
+        settings = {**SETTINGS, "max_content_width": WIDTH}
+        single.command(cmd_name, cls=OneCommand, context_settings=settings)(
+            with_shared_options(module.command)
+        )
+        return typer.main.get_command(single)
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Read the call without loading typer's checks where none is needed."""
@@ -168,8 +143,8 @@ SETTINGS: dict[str, Any] = {"help_option_names": ["-h", "--help"]}
 
 def _command_list() -> str:
     text = ""
-    for entry in COMMANDS:
-        text += f"{entry.question}\n  {entry.name:<9} {entry.help}\n"
+    for name, question in all_questions().items():
+        text += f"{question.asks}\n  {name:<9} {question.help}\n"
     return text
 
 
@@ -181,7 +156,7 @@ def _no_command(name: str) -> Problem:
         place=Place(PROGRAM),
         message=f"there is no command {name!r}",
         value=name,
-        valid=tuple(entry.name for entry in COMMANDS),
+        valid=tuple(all_questions()),
     )
 
 
@@ -229,14 +204,33 @@ def _told(problems: tuple[Problem, ...] | list[Problem], as_json: bool) -> int:
 
 def _tell(problems: tuple[Problem, ...] | list[Problem], as_json: bool) -> None:
     if as_json:
-        from supplycalc.output.machine import problems_to_dict, to_json
+        from supplycalc.records import to_json
 
-        put(to_json(problems_to_dict(problems)))
+        put(to_json(problems_data(problems)))
         return
     for problem in problems:
         say(str(problem))
     if len(problems) > 1:
         say(f"{len(problems)} problems; nothing was computed")
+
+
+def problems_data(problems: Iterable[Problem]) -> dict[str, Any]:
+    """What is wrong with an input or a call, as `--json` prints it."""
+    return {
+        "schema": PROBLEMS_SCHEMA,
+        "ok": False,
+        "problems": [
+            {
+                "file": problem.place.file or None,
+                "line": problem.place.line or None,
+                "message": problem.text,
+                "value": problem.value or None,
+                "nearest": problem.nearest,
+                "valid": list(problem.valid),
+            }
+            for problem in problems
+        ],
+    }
 
 
 def _unexpected(error: Exception) -> Problem:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import stat
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -14,8 +14,8 @@ from msgspec import Struct
 from supplycalc.problems import InputError, Place, Problem
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
-    from supplycalc.output.view import Table
+    from supplycalc.output.blocks import Block
+    from supplycalc.records.table import Table
     from supplycalc.units import UnitSystem
 
 FILE_WIDTH = 80
@@ -52,7 +52,7 @@ class Destination(Struct, frozen=True, kw_only=True):
     def send(
         self,
         *,
-        page: Callable[[Page], None],
+        page: Callable[..., Iterable[Block] | None],
         data: Callable[[], Any],
         system: UnitSystem,
         table: Callable[[], Table] | None = None,
@@ -60,7 +60,7 @@ class Destination(Struct, frozen=True, kw_only=True):
         """Write a result in the form that was asked for.
 
         Args:
-            page: writes it as text.
+            page: gives what a reader sees.
             data: gives it as a dictionary for JSON.
             system: units of a CSV file.
             table: gives what a file named *.csv gets; None where there is nothing to.
@@ -71,21 +71,19 @@ class Destination(Struct, frozen=True, kw_only=True):
         target = self.file
         suffix = target.suffix.lower() if target is not None else ""
         if self.as_json or suffix == ".json":
-            from supplycalc.output.machine import to_json
+            from supplycalc.records import to_json
 
             text = to_json(data())
         elif suffix == ".csv":
             if table is None:
                 raise _refused(target, "this command writes no CSV; try .txt or .json")
-            from supplycalc.output.spreadsheet import to_csv
+            from supplycalc.records.spreadsheet import to_csv
 
             text = to_csv(table(), system)
         else:
-            from supplycalc.output.terminal import Page
-
-            sheet = Page(FILE_WIDTH if target is not None else width_of(sys.stdout))
-            page(sheet)
-            text = sheet.text(colour=target is None and has_colour(sys.stdout))
+            width = FILE_WIDTH if target is not None else width_of(sys.stdout)
+            colour = target is None and has_colour(sys.stdout)
+            text = _drawn(page, system, width, colour)
         self.write(text)
 
     def write(self, text: str) -> None:
@@ -95,6 +93,19 @@ class Destination(Struct, frozen=True, kw_only=True):
         else:
             write_whole(self.file, text, force=self.force)
             say(f"wrote {self.file}")
+
+
+def _drawn(page: Any, system: UnitSystem, width: int, colour: bool) -> str:
+    import inspect
+
+    from supplycalc.output.old_page import Page
+    from supplycalc.output.terminal import to_text
+
+    if not inspect.signature(page).parameters:
+        return to_text(page(), system, width=width, colour=colour)
+    sheet = Page(width)
+    page(sheet)
+    return sheet.text(colour=colour)
 
 
 class OutputError(InputError):

@@ -1,19 +1,30 @@
-"""Tables and sentences as plain text that fits the terminal; colour only repeats what words say."""
+"""A page as plain text that fits the terminal; colour only repeats what words say."""
 
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
 
-from msgspec import Struct, field
+from msgspec import Struct
 
+from supplycalc.output.blocks import (
+    Account,
+    Block,
+    Checklist,
+    FindingBlock,
+    Heading,
+    Paragraph,
+    Picture,
+    Verdict,
+)
 from supplycalc.output.text import clean
+from supplycalc.records.sentences import cite
+from supplycalc.records.table import Column, Table
+from supplycalc.units import UnitSystem
 
-if TYPE_CHECKING:
-    from supplycalc.output.view import Column, Table
-    from supplycalc.units import UnitSystem
-
-COLOURS = {"red": "31", "yellow": "33", "green": "32", "bold": "1", "dim": "2"}
+COLOURS = {"bad": "31", "care": "33", "good": "32", "strong": "1"}
+LABELS = {"fail": ("FAIL", "bad"), "warn": ("WARN", "care"), "note": ("NOTE", "strong")}
+"""Of a finding's level: the word and its mood."""
 GAP = 2
 """Blanks between two columns."""
 NARROWEST = 9
@@ -21,80 +32,131 @@ NARROWEST = 9
 SCANT = 5
 """Nor below this, whatever else."""
 WIDEST_PROSE = 100
+LEAST_PROSE = 30
 
 
 class Line(Struct, frozen=True):
-    """One line of output; the first `span` characters carry the style."""
+    """One line of output; the first `span` characters carry the mood."""
 
     text: str
-    style: str = ""
+    mood: str = ""
     span: int = 0
 
 
-class Page(Struct):
-    """Lines under construction; everything that is added is cleaned and fits the width."""
+def to_text(
+    blocks: Iterable[Block], system: UnitSystem, *, width: int = 80, colour: bool = False
+) -> str:
+    """A page as one string that ends in a line break.
 
-    width: int = 80
-    lines: list[Line] = field(default_factory=list)
+    Args:
+        blocks: the page.
+        system: units of its tables and findings.
+        width: of the terminal [characters].
+        colour: whether moods are painted.
 
-    def blank(self) -> None:
-        """One empty line, never two in a row."""
-        if self.lines and self.lines[-1].text:
-            self.lines.append(Line(""))
+    Returns:
+        Text in which nothing from a file can steer the terminal.
+    """
+    return "".join(_painted(line, colour) + "\n" for line in to_lines(blocks, system, width))
 
-    def heading(self, text: str) -> None:
-        """A heading after an empty line."""
-        self.blank()
-        for part in textwrap.wrap(clean(text), self._prose()):
-            self.lines.append(Line(part, "bold", len(part)))
 
-    def paragraph(
-        self, text: str, *, label: str = "", style: str = "", indent: int = 0, hang: int = 0
-    ) -> None:
-        """Running text, broken at blanks.
+def to_lines(blocks: Iterable[Block], system: UnitSystem, width: int) -> list[Line]:
+    """The lines of a page; everything is cleaned and fits the width."""
+    lines: list[Line] = []
+    for block in blocks:
+        if _stands_apart(block) and lines and lines[-1].text:
+            lines.append(Line(""))
+        lines.extend(_lines_of(block, system, width))
+    return lines
 
-        Args:
-            text: the text.
-            label: a first word that carries the style; without one the first line does.
-            style: a key of `COLOURS`, or nothing.
-            indent: blanks before the first line [characters].
-            hang: blanks more before the lines that follow [characters].
-        """
-        whole = f"{clean(label)} {clean(text)}" if label else clean(text)
-        parts = textwrap.wrap(
-            whole,
-            self._prose(),
-            initial_indent=" " * indent,
-            subsequent_indent=" " * (indent + hang),
-            break_on_hyphens=False,
-        )
-        for number, part in enumerate(parts):
-            first = indent + len(label) if number == 0 else 0
-            span = first if label else len(part)
-            self.lines.append(Line(part, style if span else "", span))
 
-    def verbatim(self, text: str) -> None:
-        """One line as it is, its blanks kept; for small drawings."""
-        self.lines.append(Line(clean(text)))
+def _stands_apart(block: Block) -> bool:
+    """Whether an empty line goes before it."""
+    return isinstance(block, Heading | Table | Account) or (
+        isinstance(block, Paragraph) and block.apart
+    )
 
-    def table(self, table: Table, system: UnitSystem) -> None:
-        """A heading and its table."""
-        self.heading(table.title)
-        self.lines.extend(Line(text) for text in draw(table, system, self.width))
 
-    def text(self, colour: bool) -> str:
-        """The page as one string that ends in a line break."""
-        return "".join(_painted(line, colour) + "\n" for line in self.lines)
+def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
+    match block:
+        case Verdict():
+            return _prose(block.text, width, mood=block.mood)
+        case Heading():
+            parts = textwrap.wrap(clean(block.text), _prose_width(width))
+            return [Line(part, "strong", len(part)) for part in parts]
+        case Paragraph():
+            return _prose(
+                block.text,
+                width,
+                label=block.label,
+                mood=block.mood,
+                indent=block.indent,
+                hang=block.hang,
+            )
+        case Table():
+            return _titled(block, system, width)
+        case Account():
+            return _titled(block.table, system, width)
+        case FindingBlock():
+            return _finding(block, system, width)
+        case Checklist():
+            return [
+                line
+                for item in block.items
+                for line in _prose(item, width, label=block.mark, indent=2, hang=2)
+            ]
+        case Picture():
+            return [Line(clean(text)) for text in block.lines]
 
-    def _prose(self) -> int:
-        return max(min(self.width, WIDEST_PROSE), 30)
+
+def _titled(table: Table, system: UnitSystem, width: int) -> list[Line]:
+    heading = _lines_of(Heading(table.title), system, width)
+    return [*heading, *(Line(text) for text in draw(table, system, width))]
+
+
+def _finding(block: FindingBlock, system: UnitSystem, width: int) -> list[Line]:
+    """Level, where, what; then what mends it and where the limit comes from."""
+    finding = block.finding
+    label, mood = LABELS[finding.level]
+    where = finding.opening(system) if block.where else ""
+    said = f"{where}{finding.said(system)}"
+    lines = _prose(said, width, label=label, mood=mood, indent=2, hang=5)
+    if finding.remedy:
+        word = "To do" if finding.level == "note" else "To mend it"
+        remedy = finding.remedy_said(system)
+        lines += _prose(f"{word}: {remedy}", width, indent=7, hang=2)
+    return lines + _prose(f"Source: {cite(finding.source)}", width, indent=7, hang=2)
+
+
+def _prose(
+    text: str, width: int, *, label: str = "", mood: str = "", indent: int = 0, hang: int = 0
+) -> list[Line]:
+    """Running text, broken at blanks; a label carries the mood, without one every line does."""
+    whole = f"{clean(label)} {clean(text)}" if label else clean(text)
+    parts = textwrap.wrap(
+        whole,
+        _prose_width(width),
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hang),
+        break_on_hyphens=False,
+    )
+    lines = []
+    for number, part in enumerate(parts):
+        first = indent + len(label) if number == 0 else 0
+        span = first if label else len(part)
+        lines.append(Line(part, mood if span else "", span))
+    return lines
+
+
+def _prose_width(width: int) -> int:
+    return max(min(width, WIDEST_PROSE), LEAST_PROSE)
 
 
 def _painted(line: Line, colour: bool) -> str:
-    if not (colour and line.style in COLOURS and line.span):
+    if not (colour and line.mood in COLOURS and line.span):
         return line.text
     start, rest = line.text[: line.span], line.text[line.span :]
-    return f"\x1b[{COLOURS[line.style]}m{start}\x1b[0m{rest}"
+    return f"\x1b[{COLOURS[line.mood]}m{start}\x1b[0m{rest}"
 
 
 def draw(table: Table, system: UnitSystem, width: int) -> list[str]:

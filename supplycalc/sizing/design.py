@@ -1,8 +1,9 @@
-"""What `size` found: a design with every number that the outputs show, in SI units."""
+"""What `size` found: a design with every number that the outputs show, and its verdict."""
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from collections.abc import Sequence
+from typing import Any, ClassVar
 
 from msgspec import Struct
 
@@ -10,24 +11,51 @@ from supplycalc.catalogue import Role, Tube, TubeSize
 from supplycalc.demand.loads import Demand
 from supplycalc.model import Device, Fixture, House, Run, Side
 from supplycalc.network import Tree
+from supplycalc.records import Form, Result, fields_to_data, quantity
+from supplycalc.records.sentences import LEVELS, Assumption, Finding, Level, amount, sentence
 from supplycalc.supply.source import SourcePressure
-from supplycalc.tables import Citation
+from supplycalc.units import UnitSystem, show
+from supplycalc.units.dimensions import PSI
+from supplycalc.units.quantities import (
+    Diameter,
+    Elevation,
+    Flow,
+    Length,
+    Pressure,
+    Temperature,
+    Velocity,
+)
 
-Level = Literal["fail", "warn", "note"]
-LEVELS: tuple[Level, ...] = ("fail", "warn", "note")
-"""As findings are told."""
+__all__ = [
+    "LEVELS",
+    "Assumption",
+    "Design",
+    "DeviceResult",
+    "Finding",
+    "Level",
+    "NextSmaller",
+    "OutletResult",
+    "Remedy",
+    "RunResult",
+    "cost_data",
+    "verdict",
+]
+
+THIN_MARGIN = 5 * PSI
+"""[Pa] less than this to spare is called thin"""
 
 
 class NextSmaller(Struct, frozen=True, kw_only=True):
     """What the next smaller size of one run would have done, all else as chosen."""
 
+    form: ClassVar[Form] = Form(rename={"nominal": "size", "worst_name": "worst"})
+
     nominal: str
-    velocity: float
-    """[m/s]"""
-    loss: float
-    """[Pa] in this run"""
-    worst_margin: float
-    """[Pa] at the fixture that would then be worst"""
+    velocity: Velocity
+    loss: Pressure
+    """In this run."""
+    worst_margin: Pressure
+    """At the fixture that would then be worst."""
     worst_name: str
     reason: str
     """In words: why it was not chosen."""
@@ -36,6 +64,20 @@ class NextSmaller(Struct, frozen=True, kw_only=True):
 class RunResult(Struct, frozen=True, kw_only=True):
     """One pipe of the design."""
 
+    form: ClassVar[Form] = Form(
+        omit=("run", "index", "tube", "size", "load"),
+        rename={"start": "from", "end": "to", "chosen": "size", "static_gain": "static_change"},
+        add=(
+            "name",
+            "material",
+            "chosen",
+            "nominal",
+            "inside_diameter",
+            "length",
+            "loss",
+        ),
+    )
+
     run: Run
     index: int
     side: Side
@@ -43,96 +85,149 @@ class RunResult(Struct, frozen=True, kw_only=True):
     size: TubeSize
     start: str
     end: str
-    temperature: float
+    temperature: Temperature
     load: float
-    design_flow: float
-    velocity: float
-    velocity_limit: float
-    static_gain: float
-    friction_loss: float
-    fitting_loss: float
+    """In the demand method's units."""
+    design_flow: Flow
+    velocity: Velocity
+    velocity_limit: Velocity
+    static_gain: Pressure
+    friction_loss: Pressure
+    fitting_loss: Pressure
     k: float
-    """Sum of the listed fittings' K."""
-    counted_length: float
-    """Developed length with the fitting allowance, if that is used [m]."""
-    end_pressure: float
-    """[Pa gauge] at its end while the design flow runs."""
-    static_end_pressure: float
-    """[Pa gauge] at its end with nothing running, at cut-out."""
+    """Sum of the listed fittings' loss coefficients, a plain number."""
+    counted_length: Length
+    """Developed length with the fitting allowance, if that is used."""
+    end_pressure: Pressure
+    """At its end while the design flow runs."""
+    static_end_pressure: Pressure
+    """At its end with nothing running, at cut-out."""
     decided_by: str
     next_smaller: NextSmaller | None
     allowed: tuple[str, ...]
     """Sizes the solver could choose from."""
 
     @property
-    def loss(self) -> float:
-        """Friction and fittings together [Pa]."""
+    def name(self) -> str:
+        """Of the run."""
+        return self.run.name
+
+    @property
+    def material(self) -> str:
+        """Name of its tube family."""
+        return self.run.material
+
+    @property
+    def nominal(self) -> str:
+        """Its nominal size."""
+        return self.size.nominal
+
+    chosen = nominal
+    """The same, as `size` in JSON."""
+
+    @property
+    def inside_diameter(self) -> Diameter:
+        """Of its tube."""
+        return self.size.inside_diameter
+
+    @property
+    def length(self) -> Length:
+        """Developed length."""
+        return self.run.length
+
+    @property
+    def loss(self) -> Pressure:
+        """Friction and fittings together."""
         return self.friction_loss + self.fitting_loss
 
 
 class DeviceResult(Struct, frozen=True, kw_only=True):
     """One device of the design."""
 
+    form: ClassVar[Form] = Form(
+        omit=("device", "index", "load"),
+        rename={"start": "from", "end": "to", "static_gain": "static_change"},
+        add=("name", "kind", "start", "end"),
+    )
+
     device: Device
     index: int
     side: Side
     load: float
-    design_flow: float
-    static_gain: float
-    loss: float
-    end_pressure: float
-    static_end_pressure: float
+    """In the demand method's units."""
+    design_flow: Flow
+    static_gain: Pressure
+    loss: Pressure
+    end_pressure: Pressure
+    static_end_pressure: Pressure
     assumed: bool
     """Whether its loss is the default of its kind."""
+
+    @property
+    def name(self) -> str:
+        """Of the device."""
+        return self.device.name
+
+    @property
+    def kind(self) -> str:
+        """Of the device."""
+        return self.device.kind
+
+    @property
+    def start(self) -> str:
+        """The point it is fed from."""
+        return self.device.start
+
+    @property
+    def end(self) -> str:
+        """The point it feeds."""
+        return self.device.end
 
 
 class OutletResult(Struct, frozen=True, kw_only=True):
     """One fixture connection of the design."""
 
+    form: ClassVar[Form] = Form(
+        omit=("fixture", "index", "name"),
+        rename={"fixture_name": "name"},
+        add=("fixture_name", "kind", "margin", "planned"),
+    )
+
     fixture: Fixture
     index: int
     side: Side
     name: str
-    elevation: float
+    """Of the connection, such as "bath (hot)"."""
+    elevation: Elevation
     path: tuple[str, ...]
-    design_flow: float
-    static_change: float
-    loss: float
-    residual: float
-    required: float
-    static_pressure: float
-    """[Pa gauge] with nothing running, at cut-out."""
+    """Names of runs and devices from the source."""
+    design_flow: Flow
+    static_change: Pressure
+    loss: Pressure
+    residual: Pressure
+    required: Pressure
+    static_pressure: Pressure
+    """With nothing running, at cut-out."""
 
     @property
-    def margin(self) -> float:
-        """Residual less required pressure [Pa]."""
+    def fixture_name(self) -> str:
+        """Of the fixture."""
+        return self.fixture.name
+
+    @property
+    def kind(self) -> str:
+        """Of the fixture."""
+        return self.fixture.kind
+
+    @property
+    def planned(self) -> bool:
+        """Whether it is not there yet."""
+        return self.fixture.planned
+
+    @property
+    def margin(self) -> Pressure:
+        """Residual less required pressure."""
         return self.residual - self.required
-
-
-class Finding(Struct, frozen=True, kw_only=True):
-    """One judgement of the design."""
-
-    level: Level
-    code: str
-    where: str
-    message: str
-    """A sentence with values marked as `{0}`, `{1}`, … to be shown in the reader's units."""
-    values: tuple[tuple[float, str], ...] = ()
-    """(SI value, dimension) of each mark."""
-    remedy: str = ""
-    remedy_values: tuple[tuple[float, str], ...] = ()
-    source: Citation | None = None
-    """None: common practice, no source."""
-
-
-class Assumption(Struct, frozen=True, kw_only=True):
-    """Something the file leaves out, and what was taken instead."""
-
-    text: str
-    values: tuple[tuple[float, str], ...] = ()
-    source: Citation | None = None
-    weight: float | None = None
-    """How much the worst margin would move if it were left out or doubled [Pa]."""
 
 
 class Remedy(Struct, frozen=True, kw_only=True):
@@ -140,15 +235,31 @@ class Remedy(Struct, frozen=True, kw_only=True):
 
     text: str
     values: tuple[tuple[float, str], ...] = ()
-    worst_margin: float = 0.0
-    """[Pa] after the change"""
+    worst_margin: Pressure = 0.0
+    """After the change."""
     worst_name: str = ""
     cost: float = 0.0
     """Extra cost on the design's basis; 0 where the change buys no pipe."""
 
+    def said(self, system: UnitSystem) -> str:
+        """As an order, e.g. "set the pressure switch to 50.0 psi / 70.0 psi"."""
+        return sentence(self.text, self.values, system)
 
-class Design(Struct, frozen=True, kw_only=True):
+
+class Design(Result, frozen=True, kw_only=True):
     """A sized house."""
+
+    schema: ClassVar[str] = "supplycalc-size/1"
+    form: ClassVar[Form] = Form(
+        omit=("tree", "demand", "cost", "cost_basis", "currency", "remedies"),
+        rename={"outlets": "fixtures"},
+        add=("method", "verdict"),
+    )
+
+    more_schema: ClassVar[dict[str, Any]] = {
+        key: {"type": kind}
+        for key, kind in (("worst", "object"), ("cost", "object"), ("remedies", "array"))
+    }
 
     tree: Tree
     demand: Demand
@@ -162,8 +273,8 @@ class Design(Struct, frozen=True, kw_only=True):
     cost_basis: str
     optimal: bool
     """Whether the sizes are the cheapest that satisfy every limit."""
-    shortfall: float
-    """How far the worst fixture falls short [Pa]; 0 for a design with enough pressure."""
+    shortfall: Pressure
+    """How far the worst fixture falls short; 0 for a design with enough pressure."""
     findings: tuple[Finding, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
     remedies: tuple[Remedy, ...] = ()
@@ -174,6 +285,11 @@ class Design(Struct, frozen=True, kw_only=True):
     def house(self) -> House:
         """The house that was sized."""
         return self.tree.house
+
+    @property
+    def method(self) -> str:
+        """Name of the demand method."""
+        return self.demand.method
 
     @property
     def worst(self) -> OutletResult:
@@ -208,11 +324,146 @@ class Design(Struct, frozen=True, kw_only=True):
                 return result
         raise KeyError(name)
 
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc size --json` prints it.
+    def verdict(self, system: UnitSystem) -> str:
+        """The answer in one sentence that begins with "Works", "Works, but" or "Fails"."""
+        return verdict(self, system)
 
-        The one place where a result knows the report: imported here so that nothing else does.
-        """
-        from supplycalc.output.machine import design_to_dict
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it: loads under the demand method's own word, costs on their basis."""
+        data = fields_to_data(self, system)
+        word = (self.demand.load_name or "fixture units").replace(" ", "_")
+        loads = (*(run.load for run in self.runs), *(device.load for device in self.devices))
+        for load, shown in zip(loads, (*data["runs"], *data["devices"]), strict=True):
+            shown[word] = float(load) if self.demand.load_name else None
+        data["source"] |= {
+            "kind": self.house.source.kind,
+            "design_flow": quantity(self.demand.design_flow[0], "flow", system),
+        }
+        keys = ("name", "side", "residual", "required", "margin")
+        data["worst"] = {key: data["fixtures"][0][key] for key in keys}
+        data["cost"] = {
+            "total": cost_data(self.cost, self, system),
+            "basis": self.cost_basis,
+        }
+        data["remedies"] = [
+            {
+                "text": remedy.said(system),
+                "worst": remedy.worst_name,
+                "margin": quantity(remedy.worst_margin, "pressure", system),
+                "extra_cost": cost_data(remedy.cost, self, system),
+            }
+            for remedy in self.remedies
+        ]
+        return data
 
-        return design_to_dict(self, units)
+
+def cost_data(cost: float, design: Design, system: UnitSystem) -> dict[str, Any] | None:
+    """A cost on the design's basis: a mass, or a number of the price list's currency."""
+    if design.cost_basis == "pipe mass":
+        return quantity(cost, "mass", system)
+    return {"value": float(cost), "unit": design.currency or "price list"}
+
+
+def verdict(design: Design, system: UnitSystem) -> str:
+    """The answer in one sentence that a person can act on.
+
+    Args:
+        design: judged.
+        system: units to speak in.
+
+    Returns:
+        One sentence that begins with "Works", "Works, but" or "Fails".
+    """
+    fails = [finding for finding in design.findings if finding.level == "fail"]
+    short = [outlet for outlet in design.outlets if outlet.margin < 0 and design.shortfall > 0]
+    if short:
+        return _short(design, short, system)
+    if fails:
+        return _other_fail(fails, system)
+    return _works(design, system)
+
+
+def _works(design: Design, system: UnitSystem) -> str:
+    worst = design.worst
+    spare = amount(worst.margin, system)
+    needs = show(worst.required, "pressure", system)
+    gets = show(worst.residual, "pressure", system)
+    chosen = _first_choice(design)
+    with_it = f" with {chosen}" if chosen else ""
+    end = _look_at(design)
+    if worst.margin < THIN_MARGIN:
+        spare = spare if spare.startswith("less") else f"only {spare}"
+        return (
+            f"Works{with_it}, but with a thin margin: {spare} to spare at {worst.name}, which "
+            f"gets {gets} and needs {needs}; measure before you build on it{end}."
+        )
+    return (
+        f"Works{with_it}: every fixture keeps its pressure; the one with least to spare, "
+        f"{worst.name}, gets {gets} and needs {needs}, {spare} to spare{end}."
+    )
+
+
+def _first_choice(design: Design) -> str:
+    """The run from the source and its size, where the size was open: what most people ask first."""
+    first = design.runs[0] if design.runs else None
+    if first is None or first.run.size is not None or first.index != 1:
+        return ""
+    return f"{first.run.name} at {first.size.nominal}{'' if first.tube.metric else ' inch'}"
+
+
+def _look_at(design: Design) -> str:
+    count = sum(finding.level == "warn" for finding in design.findings)
+    if not count:
+        return ""
+    return "; one warning below" if count == 1 else f"; {count} warnings below"
+
+
+def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) -> str:
+    worst = short[0]
+    by = amount(-worst.margin, system)
+    gets = f"gets {show(worst.residual, 'pressure', system)}"
+    if worst.residual < 0:
+        gets = "the pressure is used up before it gets there"
+    needs = show(worst.required, "pressure", system)
+    text = f"Fails: {_pump(design, system)}{worst.name} is short by {by} ({gets}, needs {needs})"
+    others = len({outlet.fixture.name for outlet in short} - {worst.fixture.name})
+    if others:
+        text += f", and {others} more {'fixture falls' if others == 1 else 'fixtures fall'} short"
+    if not design.remedies:
+        source = "a booster" if design.house.source.kind == "main" else "a higher switch setting"
+        first_of_all = (
+            "; start with the pump, or with less at once" if _pump(design, system) else ""
+        )
+        return (
+            f"{text}; larger pipe, shorter runs, devices left out and {source} do not mend it"
+            f"{first_of_all}."
+        )
+    first = design.remedies[0]
+    spare = amount(first.worst_margin, system)
+    return (
+        f"{text}; to mend it, {first.said(system)} "
+        f"(computed: then {spare} to spare at {first.worst_name})."
+    )
+
+
+def _pump(design: Design, system: UnitSystem) -> str:
+    """What comes before all pipe: the pump gives less than the design flow."""
+    if design.source.limited_by != "pump" or design.source.pump_flow is None:
+        return ""
+    flow = show(design.demand.design_flow[0], "flow", system)
+    gives = show(design.source.pump_flow, "flow", system)
+    return f"the pump gives {gives} at cut-in, the design flow is {flow}; "
+
+
+def _other_fail(fails: Sequence[Finding], system: UnitSystem) -> str:
+    first = fails[0]
+    message = first.said(system).rstrip(".")
+    where = first.opening(system)
+    text = f"Fails, though no fixture is short of pressure: {where}{message}"
+    if first.remedy:
+        mend = first.remedy_said(system).rstrip(".")
+        text += f"; to mend it, {mend}"
+    more = len(fails) - 1
+    if more:
+        text += f" (and {more} more {'failure' if more == 1 else 'failures'} below)"
+    return f"{text}."

@@ -9,6 +9,7 @@ from msgspec import Struct
 from supplycalc.model import House, WaterSource
 from supplycalc.supply.pump import with_curve
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+from supplycalc.units.quantities import Elevation, Flow, Pressure
 
 MAIN_EXPONENT = 1.852
 """A main's pressure falls with flow as Hazen-Williams friction does: NFPA 291 (from memory)."""
@@ -17,15 +18,15 @@ MAIN_EXPONENT = 1.852
 class SourcePressure(Struct, frozen=True, kw_only=True):
     """What the source gives at the design flow, and at rest."""
 
-    design_pressure: float
-    """[Pa gauge] at the source while the design flow runs."""
-    static_pressure: float
-    """[Pa gauge] highest, with nothing running."""
-    elevation: float
+    design_pressure: Pressure
+    """At the source while the design flow runs."""
+    static_pressure: Pressure
+    """Highest, with nothing running."""
+    elevation: Elevation
     limited_by: str
     """What decided the design pressure: "cut-in", "residual" or "pump"."""
-    pump_flow: float | None = None
-    """What the pump holds at cut-in [m3/s], when a curve is given."""
+    pump_flow: Flow | None = None
+    """What the pump holds at cut-in, when a curve is given."""
 
 
 def source_pressure(house: House, design_flow: float) -> SourcePressure:

@@ -15,6 +15,7 @@ from typer.testing import CliRunner
 from supplycalc import __version__
 from supplycalc.cli import app as program
 from supplycalc.problems import ComputationError
+from supplycalc.questions import all_questions
 from tests.commands.files import SCENARIOS, cottage
 
 RUNNER = CliRunner()
@@ -54,12 +55,12 @@ def test_alone_it_shows_its_first_page() -> None:
 def test_the_first_page_shows_what_exists_and_only_that() -> None:
     """Every command of the page can be called, and none that can be called is missing."""
     text = run().stdout
-    for entry in program.COMMANDS:
-        assert f"\n  {entry.name} " in text
-        assert run(entry.name, "--help").exit_code == 0
+    for name in all_questions():
+        assert f"\n  {name} " in text
+        assert run(name, "--help").exit_code == 0
 
 
-@pytest.mark.parametrize("name", [entry.name for entry in program.COMMANDS])
+@pytest.mark.parametrize("name", list(all_questions()))
 def test_every_command_has_a_page_with_examples_first(name: str) -> None:
     """Usage, examples, then options; at most 80 columns; -h and --help the same."""
     text = run(name, "--help").stdout
@@ -138,7 +139,7 @@ def test_a_mistake_of_the_program_shows_no_traceback(
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("two\nlines")
 
-    monkeypatch.setattr("supplycalc.api.size", broken)
+    monkeypatch.setattr("supplycalc.questions.size.study.size", broken)
     args = ("size", RIDGE, *(("--json",) if as_json else ()))
 
     result = run(*args)
@@ -157,7 +158,7 @@ def test_what_cannot_be_computed_leaves_with_2(monkeypatch: pytest.MonkeyPatch) 
     def hopeless(*_: object, **__: object) -> None:
         raise ComputationError("the runs of one group have no size in common")
 
-    monkeypatch.setattr("supplycalc.api.size", hopeless)
+    monkeypatch.setattr("supplycalc.questions.size.study.size", hopeless)
     result = run("size", RIDGE)
 
     assert result.exit_code == 2
@@ -170,7 +171,7 @@ def test_interrupted_it_is_quiet(monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("supplycalc.api.size", interrupted)
+    monkeypatch.setattr("supplycalc.questions.size.study.size", interrupted)
     result = run("size", RIDGE)
 
     assert result.exit_code == 130

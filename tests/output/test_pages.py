@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from supplycalc import reading
-from supplycalc.output import view
-from supplycalc.output.terminal import Page
+from supplycalc.output.terminal import to_text
+from supplycalc.questions.size import tables
 from supplycalc.questions.size.page import size_page
 from supplycalc.questions.size.study import size
 from tests.commands.files import cottage
@@ -25,9 +25,7 @@ def test_fixtures_short_for_one_reason_are_told_in_one_line(tmp_path: Path) -> N
     text = cottage(tmp_path, bath="90 ft").read_text(encoding="utf-8")
     text += "".join(PORCH.format(name=f"high {i}", height=100 + i) for i in range(3))
     design = size(reading.loads(text), mend=False)
-    page = Page(80)
-    size_page(page, design, "us")
-    told = page.text(colour=False)
+    told = to_text(size_page(design, "us"), "us")
 
     short = [one for one in design.findings if one.code == "pressure-short"]
     assert len(short) == 4
@@ -43,9 +41,7 @@ def test_tubes_over_one_rating_are_told_in_one_line(tmp_path: Path) -> None:
     text = text.replace('cut_out = "60 psi"', 'cut_out = "190 psi"')
     text += "".join(PORCH.format(name=f"porch {i}", height=i) for i in range(3))
     design = size(reading.loads(text), mend=False)
-    page = Page(80)
-    size_page(page, design, "us")
-    told = " ".join(page.text(colour=False).split("Findings")[1].split())
+    told = " ".join(to_text(size_page(design, "us"), "us").split("Findings")[1].split())
 
     over = [one for one in design.findings if one.code == "rating-exceeded"]
     assert len(over) > 3
@@ -56,27 +52,23 @@ def test_tubes_over_one_rating_are_told_in_one_line(tmp_path: Path) -> None:
 def test_a_reducing_valves_loss_is_explained(tmp_path: Path) -> None:
     """Its figure in the account follows from no flow and no data sheet."""
     text = cottage(tmp_path).read_text(encoding="utf-8")
-    plain, valved = Page(80), Page(80)
-    size_page(plain, size(reading.loads(text), mend=False), "us")
+    plain = to_text(size_page(size(reading.loads(text), mend=False), "us"), "us")
     text = text.replace(
         'kind = "cartridge-filter"', 'kind = "pressure-reducing-valve"\nsetting = "45 psi"'
     )
-    size_page(valved, size(reading.loads(text), mend=False), "us")
+    valved = to_text(size_page(size(reading.loads(text), mend=False), "us"), "us")
     words = "filter: a reducing valve set to 45.0 psi; its loss is what it takes away at this flow."
 
-    assert words in " ".join(valved.text(colour=False).split())
-    assert "reducing valve" not in plain.text(colour=False)
+    assert words in " ".join(valved.split())
+    assert "reducing valve" not in plain
 
 
 def test_small_loads_keep_a_digit_more(tmp_path: Path) -> None:
     """0.15 l/s of a shower and 0.07 l/s of a basin (DIN 1988-300) are not both 0.1."""
     house = reading.load(cottage(tmp_path))
-    page = Page(80)
-    size_page(page, size(house, "din1988", mend=False), "metric", details=True)
     few = size(house, "din1988", mend=False)
+    told = to_text(size_page(few, "metric", details=True), "metric")
 
-    assert few.demand.load[0] < view.SMALL_LOAD
-    assert f"({few.demand.load[0]:.2f} litres per second summed)" in " ".join(
-        page.text(colour=False).split()
-    )
-    assert view.load_digits(size(house, "irc", mend=False)) == 1
+    assert few.demand.load[0] < tables.SMALL_LOAD
+    assert f"({few.demand.load[0]:.2f} litres per second summed)" in " ".join(told.split())
+    assert tables.load_digits(size(house, "irc", mend=False)) == 1

@@ -7,8 +7,8 @@ import io
 
 import pytest
 
-from supplycalc.output.spreadsheet import harmless, to_csv
-from supplycalc.output.view import Column, Table
+from supplycalc.records.spreadsheet import harmless, to_csv
+from supplycalc.records.table import Column, Table
 
 
 @pytest.mark.parametrize(

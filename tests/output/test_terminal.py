@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from supplycalc.output.terminal import Page, draw
+from supplycalc.output.blocks import Paragraph
+from supplycalc.output.terminal import draw, to_text
 from supplycalc.output.text import clean, encodable
-from supplycalc.output.view import Column, Table
+from supplycalc.records.table import Column, Table
 
 TABLE = Table(
     title="Runs",
@@ -85,19 +86,16 @@ def test_control_characters_become_visible() -> None:
 
 def test_a_table_cleans_names_and_headings() -> None:
     """What comes from a file is cleaned in cells, titles and paragraphs alike."""
-    page = Page(80)
     table = Table(title="t\x1b", columns=(Column(name="n\x1b"),), rows=(("x\x1b]0;title\x07",),))
-    page.table(table, "us")
-    page.paragraph("p\x1b[2J", label="l\x1b")
+    page = (table, Paragraph(text="p\x1b[2J", label="l\x1b"))
 
-    assert "\x1b" not in page.text(colour=False)
+    assert "\x1b" not in to_text(page, "us")
 
 
 def test_colour_only_marks_what_words_say() -> None:
     """With colour the same text, painted; without it not one escape."""
-    page = Page(80)
-    page.paragraph("too fast", label="WARN", style="yellow", indent=2, hang=5)
-    plain, painted = page.text(colour=False), page.text(colour=True)
+    page = [Paragraph(text="too fast", label="WARN", mood="care", indent=2, hang=5)]
+    plain, painted = to_text(page, "us"), to_text(page, "us", colour=True)
 
     assert plain == "  WARN too fast\n"
     assert painted == "\x1b[33m  WARN\x1b[0m too fast\n"
@@ -112,9 +110,8 @@ def test_an_old_terminal_gets_plain_characters() -> None:
 
 def test_a_paragraph_hangs_under_its_first_line() -> None:
     """Lines after the first are indented further, none beyond the width."""
-    page = Page(60)
-    page.paragraph("word " * 30, label="FAIL", indent=2, hang=5)
-    lines = page.text(colour=False).splitlines()
+    page = [Paragraph(text="word " * 30, label="FAIL", indent=2, hang=5)]
+    lines = to_text(page, "us", width=60).splitlines()
 
     assert len(lines) > 2
     assert all(len(line) <= 60 for line in lines)

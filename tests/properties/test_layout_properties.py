@@ -7,10 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import supplycalc as sc
-from supplycalc.questions.layout import layout
 from supplycalc.questions.layout.frame import frame_of
 from supplycalc.questions.layout.places import survey
-from supplycalc.questions.layout.study import rank
+from supplycalc.questions.layout.study import layout, rank
 from tests.questions.layout_houses import random_house
 
 

@@ -27,10 +27,10 @@ from msgspec.structs import replace
 import supplycalc as sc
 from supplycalc.model import Defaults, Fixture, House, Layout, Project, Storey, Wall
 from supplycalc.questions.hot.pipe import waiting_time
-from supplycalc.questions.layout import LayoutStudy, layout
 from supplycalc.questions.layout.frame import frame_of
 from supplycalc.questions.layout.places import survey
 from supplycalc.questions.layout.shapes import manifold_house
+from supplycalc.questions.layout.study import LayoutStudy, layout
 from supplycalc.questions.layout.trunk import trunk_house
 from tests.commands.files import SCENARIOS
 from tests.houses import FOOT, GPM, PSI, branch, pipe, well

@@ -9,14 +9,13 @@ from msgspec.structs import replace
 
 import supplycalc as sc
 from supplycalc.model import Device, House, Layout, Loss, Storey, Wall
-from supplycalc.output.terminal import Page
+from supplycalc.output.old_page import Page
 from supplycalc.problems import InputError
-from supplycalc.questions.layout import LayoutStudy, layout
 from supplycalc.questions.layout.field import Field
 from supplycalc.questions.layout.frame import frame_of
 from supplycalc.questions.layout.page import layout_page
 from supplycalc.questions.layout.places import candidates, survey
-from supplycalc.questions.layout.study import rank
+from supplycalc.questions.layout.study import LayoutStudy, layout, rank
 from tests.commands.files import SCENARIOS
 from tests.houses import FOOT, branch
 from tests.questions.layout_houses import feet, house, placed, random_house

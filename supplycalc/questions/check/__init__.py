@@ -1,1 +1,10 @@
 """Is my file right?"""
+
+from supplycalc.questions import Question
+
+QUESTION = Question(
+    place=1,
+    help="read the file, show the supply as a tree",
+    asks="Is my file right?",
+    result="",
+)

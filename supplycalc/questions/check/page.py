@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from supplycalc.model import Fixture, House, Loss
     from supplycalc.network import Tree
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.sizing.design import Assumption
     from supplycalc.units import UnitSystem
 

@@ -1,1 +1,10 @@
 """What if?"""
+
+from supplycalc.questions import Question
+
+QUESTION = Question(
+    place=3,
+    help="the same design with each choice, in one table",
+    asks="What if?",
+    result="",
+)

@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 from supplycalc.findings.pressure import pressure_short
 from supplycalc.output.machine import cost_quantity, quantity, source_to_dict, unit_system
-from supplycalc.output.view import Cell, Column, Table
+from supplycalc.output.old_page import OLD_LABELS as LABELS
 from supplycalc.output.wording import THIN_MARGIN, USED_UP, amount, finding_text, first_words
-from supplycalc.questions.size.page import LABELS
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.units import show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.compare.study import Comparison, Option
     from supplycalc.sizing.design import Finding
     from supplycalc.units import UnitSystem

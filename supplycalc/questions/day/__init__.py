@@ -1,1 +1,10 @@
-"""A day, or a year of days, in the life of a supply, event by event."""
+"""What is a day like?"""
+
+from supplycalc.questions import Question
+
+QUESTION = Question(
+    place=11,
+    help="the supply through a day of draws",
+    asks="What is a day like?",
+    result="",
+)

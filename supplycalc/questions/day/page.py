@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from supplycalc.output.terminal import Line
-from supplycalc.output.view import Cell, Column, Table
+from supplycalc.output.old_page import Line, finding_lines
 from supplycalc.output.wording import assumption_text
-from supplycalc.questions.size.page import finding_lines
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.units import DAY, convert, show, unit_of
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.day.result import Day
     from supplycalc.questions.day.tally import Event
     from supplycalc.units import UnitSystem

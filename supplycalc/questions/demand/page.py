@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.output.machine import quantity, source_to_dict
-from supplycalc.output.view import Cell, Column, Table
 from supplycalc.output.wording import cite
 from supplycalc.questions.demand.words import answer, guide_words, reasons, table_words
+from supplycalc.records.table import Cell, Column, Table
 
 if TYPE_CHECKING:
     from supplycalc.findings.prescriptive import TableCheck
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.demand.study import DemandComparison, MethodResult
     from supplycalc.units import UnitSystem
 

@@ -6,9 +6,10 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from supplycalc.output.machine import assumption_to_dict, quantity, source_to_dict, unit_system
-from supplycalc.output.view import Cell, Column, Table
+from supplycalc.output.old_page import OLD_LABELS as LABELS
+from supplycalc.output.old_page import finding_lines
 from supplycalc.output.wording import assumption_text, finding_text, sentence
-from supplycalc.questions.size.page import LABELS, finding_lines
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.sizing.design import RunResult
 from supplycalc.units import show
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from supplycalc.delivery.household import Outflow
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.flow.disturbance import Disturbance, Harm
     from supplycalc.questions.flow.study import Case, Common, FlowStudy, Way
     from supplycalc.sizing.design import Finding

@@ -1,1 +1,10 @@
 """How long until it is hot?"""
+
+from supplycalc.questions import Question
+
+QUESTION = Question(
+    place=5,
+    help="wait for hot water, what would bring it sooner",
+    asks="How long until it is hot?",
+    result="",
+)

@@ -13,6 +13,8 @@ from supplycalc.output.machine import (
     source_to_dict,
     unit_system,
 )
+from supplycalc.output.old_page import OLD_LABELS as LABELS
+from supplycalc.output.old_page import finding_lines
 from supplycalc.output.wording import assumption_text
 from supplycalc.questions.hot.findings import checks
 from supplycalc.questions.hot.tables import (
@@ -22,11 +24,10 @@ from supplycalc.questions.hot.tables import (
     outlet_table,
     year_table,
 )
-from supplycalc.questions.size.page import LABELS, finding_lines
 from supplycalc.units import convert, show
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.hot.study import HotOutlet, HotStudy
     from supplycalc.units import UnitSystem
 

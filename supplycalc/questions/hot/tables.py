@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from supplycalc.output.view import Cell, Column, Table, wait_cell
 from supplycalc.output.wording import amount
 from supplycalc.questions.hot.findings import checks
 from supplycalc.questions.hot.pipe import hot_limit
+from supplycalc.records.table import Cell, Column, Table, wait_cell
 from supplycalc.tables import load_table
 from supplycalc.units import convert, show, unit_of
 

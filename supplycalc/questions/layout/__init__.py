@@ -1,5 +1,10 @@
-"""Layouts from positions: home runs, submanifolds, trunks; where the manifold should stand."""
+"""Which layout?"""
 
-from supplycalc.questions.layout.study import LayoutStudy, layout
+from supplycalc.questions import Question
 
-__all__ = ["LayoutStudy", "layout"]
+QUESTION = Question(
+    place=8,
+    help="home runs, submanifolds or trunk; where they start",
+    asks="Which layout?",
+    result="",
+)

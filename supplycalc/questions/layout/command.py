@@ -62,8 +62,8 @@ def command(
     house = read_house(file)
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.layout import layout as study
     from supplycalc.questions.layout.page import comparison_table, layout_page, layout_to_dict
+    from supplycalc.questions.layout.study import layout as study
     from supplycalc.reading.prices import load_prices
 
     system = system_of(house, units)

@@ -7,17 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 from supplycalc.output.cautions import cautions
 from supplycalc.output.machine import cost_quantity, quantity, unit_system
-from supplycalc.output.view import Cell, Column, Table, wait_cell
 from supplycalc.output.wording import THIN_MARGIN, amount
 from supplycalc.questions.layout.plan import plan
+from supplycalc.records.table import Cell, Column, Table, wait_cell
 from supplycalc.units import show
 
 if TYPE_CHECKING:
     from supplycalc.model import Position
-    from supplycalc.output.terminal import Page
-    from supplycalc.questions.layout import LayoutStudy
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.layout.field import Place
-    from supplycalc.questions.layout.study import Option
+    from supplycalc.questions.layout.study import LayoutStudy, Option
     from supplycalc.units import UnitSystem
 
 LAYOUT_SCHEMA = "supplycalc-layout/1"

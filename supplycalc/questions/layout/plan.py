@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from supplycalc.model import Position
-    from supplycalc.questions.layout import LayoutStudy
+    from supplycalc.questions.layout.study import LayoutStudy
 
 STEPS = ((0.01, "1"), (0.02, "2"), (0.05, "5"), (0.10, "t"))
 """Extra cost up to which a place gets a sign."""

@@ -1,1 +1,10 @@
 """What do I buy?"""
+
+from supplycalc.questions import Question
+
+QUESTION = Question(
+    place=6,
+    help="pipe, fittings, valves to buy, with prices",
+    asks="What do I buy?",
+    result="",
+)

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from supplycalc.output.cautions import LIMITS
 from supplycalc.output.machine import assumption_to_dict, finding_to_dict, quantity, unit_system
+from supplycalc.output.old_page import OLD_LABELS as LABELS
+from supplycalc.output.old_page import finding_lines
 from supplycalc.output.wording import amount, assumption_text, money, verdict
 from supplycalc.questions.parts.findings import described
 from supplycalc.questions.parts.items import GROUPS
@@ -17,11 +19,10 @@ from supplycalc.questions.parts.tables import (
     port_table,
     sleeve_table,
 )
-from supplycalc.questions.size.page import LABELS, finding_lines
 from supplycalc.units import show
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.parts.items import Item
     from supplycalc.questions.parts.options import PartsOption, PartsOptions
     from supplycalc.questions.parts.study import PartsList

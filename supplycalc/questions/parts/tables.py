@@ -6,9 +6,9 @@ import re
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from supplycalc.output.view import Cell, Column, Table
 from supplycalc.questions.parts.items import GROUPS
 from supplycalc.questions.parts.pipe_lots import form_of
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.units import show
 
 if TYPE_CHECKING:

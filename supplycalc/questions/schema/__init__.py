@@ -1,1 +1,10 @@
 """How is the file written?"""
+
+from supplycalc.questions import Question
+
+QUESTION = Question(
+    place=13,
+    help="JSON Schema of the file, for editors",
+    asks="How is the file written?",
+    result="",
+)

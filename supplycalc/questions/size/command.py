@@ -7,12 +7,12 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
+from supplycalc.output.call import Call
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     method: Annotated[
         str | None,
         typer.Option(
@@ -30,10 +30,6 @@ def command(
         bool,
         typer.Option("--verbose", "-v", help="Also show bores, counted lengths, K and Reynolds."),
     ] = False,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """Choose the sizes at least cost, and say what fails.
 
@@ -52,24 +48,18 @@ def command(
     Exit status: 0 the design passes, 1 something fails, 2 the file or the call is
     wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
+    house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.output import view
-    from supplycalc.output.machine import design_to_dict
     from supplycalc.questions.size.page import size_page
     from supplycalc.questions.size.study import size
+    from supplycalc.questions.size.tables import schedule
     from supplycalc.reading.prices import load_prices
 
-    system = system_of(house, units)
     listing = None if prices is None else load_prices(prices, house.catalogue)
     design = size(house, known_method(method), prices=listing)
-    destination.send(
-        page=lambda page: size_page(page, design, system, why=why, details=verbose),
-        data=lambda: design_to_dict(design, system),
-        system=system,
-        table=lambda: view.schedule(design),
+    return call.answer(
+        design,
+        page=lambda system: size_page(design, system, why=why, details=verbose),
+        table=lambda: schedule(design),
     )
-    return 0 if design.ok else 1

@@ -1,4 +1,4 @@
-"""What `size` prints: verdict, worst fixture, schedule, findings, assumptions, cautions."""
+"""What `size` shows: verdict, worst fixture, schedule, findings, assumptions, cautions."""
 
 from __future__ import annotations
 
@@ -7,75 +7,75 @@ from collections.abc import Iterable, Iterator
 from supplycalc.findings.materials import rating_exceeded
 from supplycalc.findings.pressure import pressure_short
 from supplycalc.findings.words import listed
-from supplycalc.output import view
-from supplycalc.output.cautions import cautions
-from supplycalc.output.terminal import Page
-from supplycalc.output.wording import (
-    USED_UP,
-    amount,
-    assumption_text,
-    cite,
-    finding_text,
-    first_words,
-    money,
-    remedy_text,
-    sentence,
-    verdict,
+from supplycalc.output.blocks import (
+    Account,
+    Block,
+    FindingBlock,
+    Heading,
+    Paragraph,
+    Verdict,
+    assumptions_blocks,
+    by_level,
+    care_blocks,
 )
+from supplycalc.output.cautions import cautions
+from supplycalc.questions.size import tables
+from supplycalc.records.sentences import amount, money, sentence
 from supplycalc.sizing.design import Design, Finding
 from supplycalc.units import UnitSystem, show
 
 RATED, SHORT = rating_exceeded.code, pressure_short.code
-LABELS = {"fail": ("FAIL", "red"), "warn": ("WARN", "yellow"), "note": ("NOTE", "bold")}
+USED_UP = "Below zero: at these flows the pressure is used up before the water gets there."
 
 
 def size_page(
-    page: Page, design: Design, system: UnitSystem, *, why: bool = False, details: bool = False
-) -> None:
-    """Write the result of `size`.
+    design: Design, system: UnitSystem, *, why: bool = False, details: bool = False
+) -> Iterator[Block]:
+    """What `size` shows.
 
     Args:
-        page: to write on.
         design: the sized house.
         system: units to show.
         why: also what the next smaller sizes would have done.
-        details: also bores, counted lengths, K and Reynolds numbers.
+        details: also inside diameters, counted lengths, K and Reynolds numbers.
+
+    Yields:
+        The blocks of the page, the verdict first.
     """
-    text = verdict(design, system)
-    word = text.split(":")[0].split()[0].rstrip(",:")
-    first = "red" if word == "Fails" else "yellow" if "thin margin" in text else "green"
-    page.paragraph(text, style=first)
-    page.blank()
-    page.paragraph(_basis(design, system))
-    steps = view.account(design, design.worst)
-    page.table(steps, system)
-    if not view.adds_up(steps, system):
-        page.paragraph("Each figure is rounded by itself, so the last digit may be one off.")
+    text = design.verdict(system)
+    fails = text.split(":")[0].split()[0].rstrip(",:") == "Fails"
+    yield Verdict(text=text, mood="bad" if fails else "care" if "thin margin" in text else "good")
+    yield Paragraph(text=_basis(design, system), apart=True)
+    steps = tables.account(design, design.worst)
+    yield Account(steps)
+    if not tables.adds_up(steps, system):
+        yield Paragraph(text="Each figure is rounded by itself, so the last digit may be one off.")
     for valve in design.devices:
-        if valve.device.setting is not None and valve.device.name in design.worst.path:
-            page.paragraph(
-                f"{valve.device.name}: a reducing valve set to "
-                f"{show(valve.device.setting, 'pressure', system)}; its loss is what it takes away "
-                "at this flow."
+        if valve.device.setting is not None and valve.name in design.worst.path:
+            setting = show(valve.device.setting, "pressure", system)
+            yield Paragraph(
+                text=f"{valve.name}: a reducing valve set to {setting}; its loss is what it takes "
+                "away at this flow."
             )
-    page.table(view.fixtures(design), system)
-    page.paragraph(
-        "gets: pressure at the fixture's stop while the design flow runs; needs: what it asks for."
+    yield tables.fixtures(design)
+    yield Paragraph(
+        text="gets: pressure at the fixture's stop while the design flow runs; needs: what it asks "
+        "for."
     )
     if design.worst.residual < 0:
-        page.paragraph(USED_UP)
-    page.table(view.schedule(design), system)
-    page.paragraph(_cost(design, system))
+        yield Paragraph(text=USED_UP)
+    yield tables.schedule(design)
+    yield Paragraph(text=_cost(design, system))
     if why:
-        page.table(view.next_smaller(design), system)
+        yield tables.next_smaller(design)
     if details:
-        page.table(view.details(design), system)
-    _findings(page, design, system)
-    _remedies(page, design, system)
-    _assumptions(page, design, system)
-    page.heading("Take care")
-    for caution in cautions(design):
-        page.paragraph(caution, indent=2, hang=2)
+        yield tables.details(design)
+    yield from _findings(design, system)
+    yield from _remedies(design, system)
+    yield from assumptions_blocks(
+        design.assumptions, system, "Assumed, because the file leaves it out"
+    )
+    yield from care_blocks(cautions(design))
 
 
 def _basis(design: Design, system: UnitSystem) -> str:
@@ -84,7 +84,7 @@ def _basis(design: Design, system: UnitSystem) -> str:
     flow = show(demand.design_flow[0], "flow", system)
     text = f"{name}: design flow {flow} by method '{demand.method}'"
     if demand.load_name:
-        text += f" ({demand.load[0]:.{view.load_digits(design)}f} {demand.load_name})"
+        text += f" ({demand.load[0]:.{tables.load_digits(design)}f} {demand.load_name})"
     working = show(source.design_pressure, "pressure", system)
     highest = show(source.static_pressure, "pressure", system)
     return f"{text}; {working} at the source while it runs, {highest} at most."
@@ -100,21 +100,21 @@ def _cost(design: Design, system: UnitSystem) -> str:
     return f"No choice of sizes keeps the pressure; this one falls short least: {cost}."
 
 
-def _findings(page: Page, design: Design, system: UnitSystem) -> None:
-    page.heading("Findings")
+def _findings(design: Design, system: UnitSystem) -> Iterator[Block]:
+    yield Heading("Findings")
     if not design.findings:
-        page.paragraph("None: no limit is broken.", indent=2)
+        yield Paragraph(text="None: no limit is broken.", indent=2)
     for finding, others in _alike(design.findings):
-        finding_lines(page, finding, system)
+        yield FindingBlock(finding=finding)
         if others:
-            _others(page, others, system)
+            yield _others(others, system)
 
 
 def _alike(findings: Iterable[Finding]) -> Iterator[tuple[Finding, list[Finding]]]:
     """Findings by level; what is short for the same reason as one before it stands with that."""
     told: list[tuple[Finding, list[Finding]]] = []
     alike: dict[object, list[Finding]] = {}
-    for finding in sorted(findings, key=lambda one: list(LABELS).index(one.level)):
+    for finding in by_level(findings):
         # a rating counts as the same where it is the same pressure at the same temperature
         same = finding.values[1:] if finding.code == RATED else ()
         key = finding.code, finding.remedy, same
@@ -129,55 +129,32 @@ def _alike(findings: Iterable[Finding]) -> Iterator[tuple[Finding, list[Finding]
             yield others[0], []
 
 
-def _others(page: Page, others: list[Finding], system: UnitSystem) -> None:
+def _others(others: list[Finding], system: UnitSystem) -> Paragraph:
     """What fails for the same reason as the one before, in one line."""
     place = 2 if others[0].code == SHORT else 0
-    least, most = (f(one.values[place][0] for one in others) for f in (min, max))
+    least, most = (f(finding.values[place][0] for finding in others) for f in (min, max))
     ends = f"{amount(least, system)} to {amount(most, system)}"
     if amount(least, system) == amount(most, system):
         ends = amount(most, system)
-    label, style = LABELS["fail"]
-    names = listed(one.where for one in others)
+    names = listed(finding.where for finding in others)
     if others[0].code == SHORT:
         text = f"{names}: short by {ends} for the same reason, each as the table above shows"
     elif others[0].values[0][1] == "temperature":
         text = f"{names}: the same, water of {sentence('{0}', others[0].values, system)}"
     else:
         text = f"{names}: the same, with {ends} there"
-    page.paragraph(text, label=label, style=style, indent=2, hang=5)
+    return Paragraph(text=text, label="FAIL", mood="bad", indent=2, hang=5)
 
 
-def finding_lines(page: Page, finding: Finding, system: UnitSystem) -> None:
-    """One finding: level, where, what; then what mends it and where the limit comes from."""
-    label, style = LABELS[finding.level]
-    message = finding_text(finding, system)
-    page.paragraph(
-        f"{first_words(finding, message)}{message}", label=label, style=style, indent=2, hang=5
-    )
-    if finding.remedy:
-        remedy = sentence(finding.remedy, finding.remedy_values, system)
-        word = "To do" if finding.level == "note" else "To mend it"
-        page.paragraph(f"{word}: {remedy}", indent=7, hang=2)
-    page.paragraph(f"Source: {cite(finding.source)}", indent=7, hang=2)
-
-
-def _remedies(page: Page, design: Design, system: UnitSystem) -> None:
+def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
     if not design.remedies:
         return
-    page.heading("Changes that mend it, each computed to work; do one of them")
+    yield Heading("Changes that mend it, each computed to work; do one of them")
     for number, remedy in enumerate(design.remedies, start=1):
         spare = amount(remedy.worst_margin, system)
-        text = f"{remedy_text(remedy, system)}: then {spare} to spare at {remedy.worst_name}"
+        text = f"{remedy.said(system)}: then {spare} to spare at {remedy.worst_name}"
         if remedy.cost > 0 and design.cost_basis == "pipe mass":
             text += f"; {show(remedy.cost, 'mass', system)} more pipe"
         elif remedy.cost > 0:
             text += f"; {money(remedy.cost, design.currency)} more for pipe"
-        page.paragraph(text, label=f"{number}.", indent=2, hang=3)
-
-
-def _assumptions(page: Page, design: Design, system: UnitSystem) -> None:
-    if not design.assumptions:
-        return
-    page.heading("Assumed, because the file leaves it out")
-    for one in design.assumptions:
-        page.paragraph(assumption_text(one, system), label="-", indent=2, hang=2)
+        yield Paragraph(text=text, label=f"{number}.", indent=2, hang=3)

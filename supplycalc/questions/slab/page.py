@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from supplycalc.output.cautions import cautions
 from supplycalc.output.machine import cost_quantity, quantity, source_to_dict, unit_system
-from supplycalc.output.view import Cell, Column, Table
 from supplycalc.output.wording import cite, money, sentence, verdict
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.supply.drop_pipe import offset_pipe
 from supplycalc.units import show
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.slab.spare import Spare
     from supplycalc.questions.slab.study import Larger, LockedRun, Outcome, SlabStudy
     from supplycalc.sizing.design import Design

@@ -36,7 +36,7 @@ def command(
     destination.check()
 
     from supplycalc.demand import DEMAND_METHODS
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.sources import page as listing
 
     sources = listing.all_sources()

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct, field
 
 from supplycalc.demand import DEMAND_METHODS, method_record
-from supplycalc.output.view import Column, Table
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.sources.properties import SHOWN_AS, cell, properties
+from supplycalc.records.table import Column, Table
 from supplycalc.tables import DATA_FILES, Citation, cite, load_table
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
 
 SOURCES_SCHEMA = "supplycalc-sources/1"
 MARKS = (

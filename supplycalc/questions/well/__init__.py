@@ -1,1 +1,10 @@
 """Do pump and well hold it?"""
+
+from supplycalc.questions import Question
+
+QUESTION = Question(
+    place=10,
+    help="pump, well and tank: operating points, starts",
+    asks="Do pump and well hold it?",
+    result="",
+)

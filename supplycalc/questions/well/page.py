@@ -6,15 +6,15 @@ import math
 from typing import TYPE_CHECKING
 
 from supplycalc.findings.source import pump_cannot_hold
-from supplycalc.output.view import Cell, Column, Table
+from supplycalc.output.old_page import finding_lines
 from supplycalc.output.wording import assumption_text, cite, finding_text
-from supplycalc.questions.size.page import finding_lines
 from supplycalc.questions.well.pipe_table import TRENCH, pipe_part
 from supplycalc.questions.well.switch_table import finite, switch_parts_table, switch_table
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.units import convert, show, unit_of
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.well.parts import Duty, TankCheck
     from supplycalc.questions.well.study import WellCheck
     from supplycalc.units import UnitSystem

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from supplycalc.output.view import Cell, Column, Table
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.supply.drop_pipe import offset_pipe
 from supplycalc.units import show
 
 if TYPE_CHECKING:
-    from supplycalc.output.terminal import Page
+    from supplycalc.output.old_page import Page
     from supplycalc.questions.well.study import WellCheck
     from supplycalc.units import UnitSystem
 

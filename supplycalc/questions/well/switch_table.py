@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from supplycalc.output.view import Cell, Column, Table
+from supplycalc.records.table import Cell, Column, Table
 from supplycalc.units import show
 
 if TYPE_CHECKING:

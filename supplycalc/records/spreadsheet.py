@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from supplycalc.output.view import Cell, Table
+from supplycalc.records.table import Cell, Table
 from supplycalc.units import UnitSystem
 
 STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")

@@ -1,0 +1,163 @@
+"""A call of a command: the options that all share, declared once, and where its answer goes."""
+
+from __future__ import annotations
+
+import inspect
+import sys
+from collections.abc import Callable, Iterable
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+from msgspec import Struct
+
+from supplycalc.output.destination import Destination
+
+if TYPE_CHECKING:
+    from supplycalc.model import House
+    from supplycalc.output.blocks import Block
+    from supplycalc.records import Result, Table
+    from supplycalc.units import UnitSystem
+
+
+class Units(StrEnum):
+    """Unit systems of the output."""
+
+    us = "us"
+    metric = "metric"
+
+
+File = Annotated[
+    Path, typer.Argument(metavar="FILE", help="The supply file (TOML); - reads it from stdin.")
+]
+Json = Annotated[bool, typer.Option("--json", help="Print JSON on stdout and nothing else there.")]
+UnitsOption = Annotated[
+    Units | None,
+    typer.Option("--units", help="Units to show; without it, the file's own."),
+]
+UnitsPublished = Annotated[
+    Units | None,
+    typer.Option("--units", help="Taken as by every command; figures stay in their own units."),
+]
+Output = Annotated[
+    Path | None,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="PATH",
+        help="Write the result to a file (.txt, .csv or .json) instead of the screen.",
+    ),
+]
+Force = Annotated[bool, typer.Option("--force", help="Let -o overwrite a file that exists.")]
+
+
+class Call(Struct, frozen=True, kw_only=True):
+    """What every command that reads a file is given."""
+
+    file: Path
+    as_json: bool = False
+    units: Units | None = None
+    output: Path | None = None
+    force: bool = False
+
+    @property
+    def destination(self) -> Destination:
+        """Where the answer goes."""
+        return Destination(as_json=self.as_json, path=self.output, force=self.force)
+
+    def house(self) -> House:
+        """Read the supply file, after a look whether its answer can be written at all.
+
+        Raises:
+            InputError: everything that is wrong with the file or with where the answer goes.
+        """
+        self.destination.check()
+
+        from supplycalc.reading import load, loads
+
+        if str(self.file) != "-":
+            return load(self.file)
+        from supplycalc.reading.files import MOST_BYTES, decode
+
+        content = sys.stdin.buffer.read(MOST_BYTES + 1)  # no more, as of a file
+        return loads(decode(content, "<stdin>"), "<stdin>")
+
+    def system(self, house: House) -> UnitSystem:
+        """The unit system asked for, or the file's own."""
+        if self.units is None:
+            return house.project.units
+        return "metric" if self.units is Units.metric else "us"
+
+    def answer(
+        self,
+        result: Result,
+        page: Callable[[UnitSystem], Iterable[Block]],
+        table: Callable[[], Table] | None = None,
+    ) -> int:
+        """Send a result to where it was asked to go.
+
+        Args:
+            result: what was found.
+            page: gives what a reader sees, in a unit system.
+            table: gives what a file named *.csv gets; None where there is nothing to.
+
+        Returns:
+            The exit status: 0 it passes, 1 something fails.
+
+        Raises:
+            InputError: it can't be written.
+        """
+        system = self.system(result.house)
+        self.destination.send(
+            page=lambda: page(system),
+            data=lambda: result.to_dict(system),
+            system=system,
+            table=table,
+        )
+        return 0 if result.ok else 1
+
+
+SHARED: tuple[tuple[str, Any, Any], ...] = (
+    ("as_json", Json, False),
+    ("units", UnitsOption, None),
+    ("output", Output, None),
+    ("force", Force, False),
+)
+"""Parameters that follow a command's own: name, what typer reads, default."""
+
+
+def with_shared_options(command: Callable[..., int]) -> Callable[..., int]:
+    """A command as typer takes it: FILE, its own options, then those that all commands share.
+
+    Args:
+        command: takes a `Call` and its own options; one that takes no `Call` stays as it is.
+
+    Returns:
+        A function with all options as its parameters.
+    """
+    own = dict(inspect.signature(command, eval_str=True).parameters)
+    if own.pop("call", None) is None:
+        return command
+
+    def run(**given: Any) -> int:
+        call = Call(**{name: given.pop(name) for name in Call.__struct_fields__})
+        return command(call, **given)
+
+    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
+    first = inspect.Parameter("file", kind, annotation=File)
+    between = [parameter.replace(kind=kind) for parameter in own.values()]
+    last = [
+        inspect.Parameter(name, kind, annotation=annotation, default=default)
+        for name, annotation, default in SHARED
+    ]
+    parameters = (first, *between, *last)
+    run.__doc__ = command.__doc__
+    run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    return run
+
+
+def listed(text: str | None) -> tuple[str, ...]:
+    """The parts of a comma-separated list, blanks around them and empty parts dropped."""
+    return tuple(part.strip() for part in (text or "").split(",") if part.strip())

@@ -1,0 +1,207 @@
+"""The tables of a design: schedule, fixtures, the account along a path, why no smaller size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from supplycalc.model import Manifold
+from supplycalc.records import Cell, Column, Table, table_of
+from supplycalc.sizing.design import Design, DeviceResult, OutletResult, RunResult
+from supplycalc.units import UnitSystem
+
+
+def schedule(design: Design) -> Table:
+    """The runs with their sizes, from the source down: what a plumber builds from."""
+    return table_of(
+        "Runs, from the source down",
+        RunResult,
+        design.runs,
+        (
+            Column(name="run", of="name", wrap=True),
+            Column(name="tube", of="material", wrap=True),
+            Column(name="size", of="nominal"),
+            Column(name="length", of="length"),
+            Column(name="flow", of="design_flow"),
+            Column(name="velocity", of="velocity"),
+            Column(name="loss", of="loss"),
+            Column(name="decided by", of="decided_by", wrap=True),
+        ),
+    )
+
+
+def fixtures(design: Design) -> Table:
+    """Every fixture connection with what it gets and needs, the worst first."""
+    return table_of(
+        "Pressure at the fixtures, the worst first",
+        OutletResult,
+        design.outlets,
+        (
+            Column(name="fixture", of="name", wrap=True),
+            Column(name="height", of="elevation"),
+            Column(name="flow", of="design_flow"),
+            Column(name="gets", of="residual"),
+            Column(name="needs", of="required"),
+            Column(name="to spare", of="margin"),
+        ),
+    )
+
+
+SOURCE_STEP = {
+    "cut-in": "source, at cut-in",
+    "residual": "source, the main's residual pressure",
+    "pump": "source, what the pump holds at this flow",
+}
+SMALL_LOAD = 2.0
+"""A house's load below this is shown with a digit more."""
+MAIN_AT_FLOW = "source, what the main keeps at this flow"
+
+
+def source_step(design: Design) -> str:
+    """What an account calls its first line: the pressure that the source is counted on for."""
+    given, counted = design.house.source.residual, design.source.design_pressure
+    if design.source.limited_by == "residual" and (given is None or abs(given - counted) > 1.0):
+        return MAIN_AT_FLOW
+    return SOURCE_STEP.get(design.source.limited_by, "source")
+
+
+def account(design: Design, outlet: OutletResult) -> Table:
+    """The pressure from the source to one fixture connection, step by step."""
+    rows: list[tuple[Cell, ...]] = []
+    pressure = design.source.design_pressure
+    rows.append((source_step(design), None, None, None, None, pressure))
+    for step in _steps(design, outlet):
+        before = step.start_pressure
+        if step.result is None:
+            rows.append((step.name, None, None, before - pressure, 0.0, before))
+            pressure = before
+            continue
+        link = step.result
+        pressure = link.end_pressure
+        size = link.nominal if isinstance(link, RunResult) else None
+        rows.append((step.name, size, link.design_flow, link.static_gain, link.loss, pressure))
+    rows.append((f"needed at {outlet.name}", None, None, None, None, outlet.required))
+    last = "to spare" if outlet.margin >= 0 else "SHORT BY"
+    rows.append((last, None, None, None, None, abs(outlet.margin)))
+    return Table(
+        title=f"Where the pressure goes on the way to {outlet.name}",
+        columns=(
+            Column(name="step", wrap=True),
+            Column(name="size"),
+            Column(name="flow", dimension="flow"),
+            Column(name="height", dimension="pressure"),
+            Column(name="loss", dimension="pressure"),
+            Column(name="pressure", dimension="pressure"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def adds_up(steps: Table, system: UnitSystem) -> bool:
+    """Whether an account's figures add up as shown, rounded as they are."""
+    column = steps.columns[-1]
+    pressure: int | None = None
+    scale = 10.0 ** column.shown_digits(system)
+
+    def units(cell: Cell) -> int:
+        return round(float(column.text(cell or 0.0, system)) * scale)
+
+    for row in steps.rows[:-2]:
+        if pressure is not None and units(row[-1]) != pressure + units(row[-3]) - units(row[-2]):
+            return False
+        pressure = units(row[-1])
+    short = steps.rows[-1][0] != "to spare"
+    spare = (pressure or 0) - units(steps.rows[-2][-1])
+    return spare == (-1 if short else 1) * units(steps.rows[-1][-1])
+
+
+class _Step(Struct, frozen=True, kw_only=True):
+    """One step of the account along a path."""
+
+    name: str
+    start_pressure: float
+    """[Pa gauge]; for a manifold the pressure in it."""
+    result: RunResult | DeviceResult | None
+
+
+def _steps(design: Design, outlet: OutletResult) -> Iterator[_Step]:
+    """The links of a path; a manifold's own pressure is that at the start of the next link."""
+    results = design.result_at
+    manifolds: list[str] = []
+    for index in design.tree.path(outlet.index):
+        link = design.tree.links[index]
+        if isinstance(link, Manifold):
+            manifolds.append(link.name)
+            continue
+        result = results[index]
+        start = result.end_pressure + result.loss - result.static_gain
+        for name in manifolds:
+            yield _Step(name=name, start_pressure=start, result=None)
+        manifolds.clear()
+        yield _Step(name=design.tree.names[index], start_pressure=start, result=result)
+
+
+def load_digits(design: Design) -> int:
+    """Decimals of a load in the demand method's units: litres per second need more than units."""
+    return 1 if design.demand.load[0] >= SMALL_LOAD else 2
+
+
+def next_smaller(design: Design) -> Table:
+    """For each run what the next smaller size would have done."""
+    rows: list[tuple[Cell, ...]] = []
+    for run in design.runs:
+        less = run.next_smaller
+        if less is None:
+            rows.append((run.name, run.nominal, "-", None, None, None, run.decided_by))
+        else:
+            tried = (less.nominal, less.velocity, less.loss, less.worst_margin, less.reason)
+            rows.append((run.name, run.nominal, *tried))
+    return Table(
+        title="Why no smaller: what the next smaller size of each run would have done",
+        columns=(
+            Column(name="run", wrap=True),
+            Column(name="size"),
+            Column(name="next"),
+            Column(name="velocity", dimension="velocity"),
+            Column(name="loss", dimension="pressure"),
+            Column(name="worst margin", dimension="pressure", wrap=True),
+            Column(name="why not", wrap=True),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def details(design: Design) -> Table:
+    """What the losses were computed from, for a reader who follows by hand."""
+    load = design.demand.load_name
+    counted = Column(name=load, of="load", digits=load_digits(design), wrap=True)
+    return table_of(
+        "What the losses were computed from",
+        RunResult,
+        design.runs,
+        (
+            Column(name="run", of="name", wrap=True),
+            Column(name="bore", of="inside_diameter"),
+            Column(name="counted length", of="counted_length", wrap=True),
+            Column(name="sum of K", of="k", digits=2, wrap=True),
+            *((counted,) if load else ()),
+            Column(name="Reynolds number", of=_reynolds, digits=0, wrap=True),
+            Column(name="speed limit", of="velocity_limit", wrap=True),
+            Column(name="pipe loss", of="friction_loss", wrap=True),
+            Column(name="fitting loss", of="fitting_loss", wrap=True),
+        ),
+    )
+
+
+def _reynolds(run: RunResult) -> float:
+    """To three digits: more are not known."""
+    from supplycalc.hydraulics.water import density, viscosity
+
+    reynolds = (
+        run.velocity
+        * run.size.inside_diameter
+        * density(run.temperature)
+        / viscosity(run.temperature)
+    )
+    return float(f"{reynolds:.3g}")

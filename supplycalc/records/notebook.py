@@ -1,0 +1,110 @@
+"""Results as HTML for a notebook: one row per field, one table per list of records."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+from typing import Any
+
+from msgspec import Struct
+
+from supplycalc.records.fields import PublicField, item_hint, measure_of, public_fields
+from supplycalc.records.table import Column, Table, table_of
+from supplycalc.units import UnitSystem, show
+
+
+def to_html(record: Any, system: UnitSystem) -> str:
+    """A result as HTML: its plain fields first, then each of its lists as a table.
+
+    Args:
+        record: a result or any record.
+        system: units to show.
+
+    Returns:
+        HTML in which every text is escaped.
+    """
+    facts, tables = [], []
+    kind: Any = type(record)
+    for field in public_fields(kind):
+        value = getattr(record, field.attribute)
+        if field.spoken:
+            value = value(system)
+        if isinstance(value, tuple) and value and isinstance(value[0], Struct):
+            item = item_hint(field.hint, 0)
+            tables.append(table_html(records_table(field.key, item, value), system))
+        elif not isinstance(value, Struct | tuple | list | dict) and value is not None:
+            facts.append((field.key, _shown(value, field, system)))
+    rows = "".join(f"<tr><th>{_words(key)}</th><td>{text}</td></tr>" for key, text in facts)
+    return f"<table>{rows}</table>{''.join(tables)}"
+
+
+def records_table(title: str, kind: Any, records: Sequence[Any]) -> Table:
+    """Records as a table: a column for each plain field.
+
+    Args:
+        title: of the table.
+        kind: the records' type.
+        records: one per row.
+
+    Returns:
+        The table; lists and records within a record are left out.
+    """
+    fields = [
+        field
+        for field in public_fields(kind if isinstance(kind, type) else type(records[0]))
+        if not field.spoken and _is_plain(field, records)
+    ]
+    columns = [
+        Column(name=field.key, of=field.attribute, dimension=dimension_of(field))
+        for field in fields
+    ]
+    return table_of(title, type(records[0]), records, columns)
+
+
+def dimension_of(field: PublicField) -> str | None:
+    """What a field measures; None for texts and plain numbers."""
+    measure = measure_of(field.hint)
+    return None if measure is None else measure.dimension
+
+
+def table_html(table: Table, system: UnitSystem) -> str:
+    """A table as HTML, each column's unit under its name."""
+    heads = "".join(
+        f"<th>{_words(column.name)}<br>{escape(column.unit(system))}</th>"
+        for column in table.columns
+    )
+    rows = "".join(
+        "<tr>"
+        + "".join(
+            f"<td>{_cell_text(column, cell, system)}</td>"
+            for column, cell in zip(table.columns, row, strict=True)
+        )
+        + "</tr>"
+        for row in table.rows
+    )
+    title = _words(table.title)
+    return f"<table><caption>{title}</caption><thead><tr>{heads}</tr></thead>{rows}</table>"
+
+
+def _cell_text(column: Column, cell: Any, system: UnitSystem) -> str:
+    if cell is None or isinstance(cell, str | bool) or not column.is_number:
+        return "" if cell is None else escape(str(cell))
+    return escape(column.text(cell, system))
+
+
+def _is_plain(field: PublicField, records: Sequence[Any]) -> bool:
+    return all(
+        not isinstance(getattr(record, field.attribute), Struct | tuple | list | dict)
+        for record in records
+    )
+
+
+def _shown(value: Any, field: PublicField, system: UnitSystem) -> str:
+    measure = measure_of(field.hint)
+    if measure is None or isinstance(value, str):
+        return escape(str(value))
+    return escape(show(value, measure.dimension, measure.always or system))
+
+
+def _words(key: str) -> str:
+    return escape(key.replace("_", " "))
