@@ -31,18 +31,18 @@ def _house(source: WaterSource, setting: float) -> House:
 
 
 def _told(house: House) -> list[str]:
-    return [assumption_text(one, "us") for one in size(house).assumptions]
+    return [assumption_text(assumption, "us") for assumption in size(house).assumptions]
 
 
 def test_a_valve_without_a_sheet_is_told_by_what_it_lets_through() -> None:
     """The usual fall-off, 10 psi at 18 gpm to the power 0.7, is no loss; a valve that its setting
     does not reach stands open. The catalogue's figures: common practice, no source."""
     main = WaterSource(kind="main", residual=90 * PSI)
-    text = next(one for one in _told(_house(main, 55.0)) if one.startswith("valve:"))
+    text = next(text for text in _told(_house(main, 55.0)) if text.startswith("valve:"))
     flow = size(_house(main, 55.0)).devices[0].design_flow / GPM
     fall = 10.0 * (flow / 18.0) ** 0.7
     assert f"it lets {55.0 - fall:.1f} psi through, {fall:.1f} psi less than its setting" in text
-    text = next(one for one in _told(_house(main, 100.0)) if one.startswith("valve:"))
+    text = next(text for text in _told(_house(main, 100.0)) if text.startswith("valve:"))
     assert "wide open, as less than its setting of 100.0 psi arrives, and loses 0.3 psi" in text
 
 
@@ -50,10 +50,10 @@ def test_a_main_read_at_another_flow_is_told() -> None:
     """The account then starts from a pressure that stands nowhere in the file."""
     main = WaterSource(kind="main", static=70 * PSI, residual=60 * PSI, residual_flow=10 * GPM)
     words = "the main falls from its 70.0 psi at rest, through the 60.0 psi read at 10.0 gpm"
-    assert any(words in one for one in _told(_house(main, 50.0)))
+    assert any(words in text for text in _told(_house(main, 50.0)))
     assert source_step(size(_house(main, 50.0))) == MAIN_AT_FLOW
     still = replace(main, residual_flow=None)
-    assert not any("1.852" in one for one in _told(_house(still, 50.0)))
+    assert not any("1.852" in text for text in _told(_house(still, 50.0)))
     assert source_step(size(_house(still, 50.0))) == "source, the main's residual pressure"
 
 
@@ -68,8 +68,8 @@ def test_a_device_kind_of_the_file_is_no_assumption() -> None:
     valve = replace(house.devices[0], start="uv")
     catalogue = load_catalogue(own_devices=(own,))
     texts = _told(replace(house, catalogue=catalogue, devices=(*filters, valve)))
-    assert not any("one barn-filter" in one for one in texts)
-    assert any(one.startswith("one uv: the usual loss") for one in texts)
+    assert not any("one barn-filter" in text for text in texts)
+    assert any(text.startswith("one uv: the usual loss") for text in texts)
 
 
 def test_one_run_without_fittings_is_told_in_the_singular() -> None:
@@ -78,4 +78,4 @@ def test_one_run_without_fittings_is_told_in_the_singular() -> None:
     (service,) = house.runs
     bare = replace(house, runs=(replace(service, fittings=None),))
     words = "fittings of the run that lists none: 50% added to its length"
-    assert any(one.startswith(words) for one in _told(bare))
+    assert any(text.startswith(words) for text in _told(bare))

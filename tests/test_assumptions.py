@@ -16,7 +16,11 @@ def told(**source: float) -> list[str]:
     """Assumptions about a main."""
     main = WaterSource(kind="main", **source)  # type: ignore[arg-type]
     design = size(two_storey(source=main), mend=False)
-    return [one.text for one in design.assumptions if one.text.startswith("the main")]
+    return [
+        assumption.text
+        for assumption in design.assumptions
+        if assumption.text.startswith("the main")
+    ]
 
 
 @pytest.mark.parametrize(
@@ -61,8 +65,10 @@ def test_a_bed_known_at_one_flow(kind: str, share: float, at: float) -> None:
         fixtures=(*plain.fixtures, cold_fixture("late", "hose-bibb", "treated", 5.0)),
     )
     design = size(house, mend=False)
-    result = next(one for one in design.devices if one.device.name == "treatment")
-    told = [one for one in design.assumptions if "all the file knows" in one.text]
+    result = next(result for result in design.devices if result.device.name == "treatment")
+    told = [
+        assumption for assumption in design.assumptions if "all the file knows" in assumption.text
+    ]
 
     assert result.design_flow == pytest.approx(5.0 * GPM)
     part = 5.0 / at
@@ -85,7 +91,9 @@ def test_no_word_where_the_square_is_safe() -> None:
     )
     design = size(two_storey(devices=(replace(heater, start="soft"), bed)), mend=False)
 
-    assert not [one for one in design.assumptions if "all the file knows" in one.text]
+    assert not [
+        assumption for assumption in design.assumptions if "all the file knows" in assumption.text
+    ]
 
 
 PIPE = DropPipe(material="pe-cts-sdr9", size="1", length=90.0 * FOOT)
@@ -125,7 +133,7 @@ def test_a_line_from_the_well_that_was_forgotten(
     )
     service = replace(plain.runs[0], length=line, buried=buried)
     tree = build_tree(two_storey(source=source, runs=(service, *plain.runs[1:])))
-    told = [one.text for one in assumed_in(tree) if "wellhead" in one.text]
+    told = [assumption.text for assumption in assumed_in(tree) if "wellhead" in assumption.text]
 
     assert len(told) == len(words)
     for text, word in zip(told, words, strict=True):
@@ -139,11 +147,20 @@ def test_outlets_by_another_code_than_the_method(method: str, given: int) -> Non
     house = two_storey(project=Project(name="European", demand=method))
     own = replace(
         house,
-        fixtures=tuple(replace(one, flow=0.0001, pressure=100e3) for one in house.fixtures),
+        fixtures=tuple(replace(fixture, flow=0.0001, pressure=100e3) for fixture in house.fixtures),
     )
 
     design = size(house, mend=False)
-    cistern = next(one for one in design.runs if one.run.name == "toilet cold")
+    cistern = next(result for result in design.runs if result.run.name == "toilet cold")
     assert cistern.design_flow == pytest.approx(3.0 * GPM)
-    assert len([one for one in design.assumptions if "American codes" in one.text]) == given
-    assert not [one for one in size(own, mend=False).assumptions if "American codes" in one.text]
+    assert (
+        len(
+            [assumption for assumption in design.assumptions if "American codes" in assumption.text]
+        )
+        == given
+    )
+    assert not [
+        assumption
+        for assumption in size(own, mend=False).assumptions
+        if "American codes" in assumption.text
+    ]

@@ -60,9 +60,9 @@ def test_names_that_files_may_use() -> None:
     assert set(CATALOGUE.fixtures) == FIXTURES
     assert set(CATALOGUE.devices) == DEVICES
     assert set(CATALOGUE.joinings) == JOININGS
-    for name, one in [*TUBES.items(), *CATALOGUE.fixtures.items(), *CATALOGUE.devices.items()]:
-        assert one.name == name
-        assert one.title
+    for name, entry in [*TUBES.items(), *CATALOGUE.fixtures.items(), *CATALOGUE.devices.items()]:
+        assert entry.name == name
+        assert entry.title
 
 
 @pytest.mark.parametrize("tube", TUBES.values(), ids=TUBES)
@@ -335,14 +335,14 @@ def test_devices() -> None:
     """Only heaters turn water hot; all but the plain device have a usual loss."""
     devices = CATALOGUE.devices
 
-    assert {name for name, one in devices.items() if one.hot} == {"heater", "tankless-heater"}
-    assert {name for name, one in devices.items() if one.loss is None} == {"device"}
-    assert {name for name, one in devices.items() if one.falloff} == {"pressure-reducing-valve"}
-    for one in devices.values():
-        assert one.citation.text
-        if one.loss is not None:
-            assert min(one.loss.constant, one.loss.linear, one.loss.quadratic) >= 0.0
-            assert one.loss.constant + one.loss.linear + one.loss.quadratic > 0.0
+    assert {name for name, kind in devices.items() if kind.hot} == {"heater", "tankless-heater"}
+    assert {name for name, kind in devices.items() if kind.loss is None} == {"device"}
+    assert {name for name, kind in devices.items() if kind.falloff} == {"pressure-reducing-valve"}
+    for kind in devices.values():
+        assert kind.citation.text
+        if kind.loss is not None:
+            assert min(kind.loss.constant, kind.loss.linear, kind.loss.quadratic) >= 0.0
+            assert kind.loss.constant + kind.loss.linear + kind.loss.quadratic > 0.0
 
 
 def test_a_new_device_kind_is_one_record(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -381,7 +381,7 @@ def test_a_new_device_kind_is_one_record(monkeypatch: pytest.MonkeyPatch) -> Non
         assert any(design.tree.side[result.index] == "hot" for result in design.devices)
         loss = 3.0 * PSI * (design.devices[0].design_flow / to_si(5.0, "gpm")) ** 2
         assert design.devices[0].loss == pytest.approx(loss)
-        assert any("(toy heater)" in one.text for one in design.assumptions)
+        assert any("(toy heater)" in assumption.text for assumption in design.assumptions)
         assert told["stored-hot"] == f"{heater.name} and second"
         assert told["thermal-expansion"] == "second"
     finally:

@@ -37,9 +37,9 @@ def sourced_tables(table: dict[str, Any]) -> Iterator[dict[str, Any]]:
 
 def test_every_data_file_is_listed() -> None:
     """The list of sources forgets no file, and names none that is not there."""
-    found = {path.stem for path in DATA.glob("*.toml")} - {"sources"}
+    files = {path.stem for path in DATA.glob("*.toml")} - {"sources"}
 
-    assert set(DATA_FILES) == found
+    assert set(DATA_FILES) == files
     assert len(DATA_FILES) == len(set(DATA_FILES))
 
 

@@ -11,8 +11,6 @@ from supplycalc.sizing.design import Design, RunResult
 
 HEAT_CAPACITY = 4180.0
 """Of water [J/(kg K)], within 0.2 % from 10 to 70 degC (from memory)."""
-METAL_DENSITY = 2500.0
-"""Tube heavier than this is metal [kg/m3]."""
 
 
 def loss_per_length(
@@ -56,7 +54,7 @@ def run_loss_per_length(run: RunResult) -> float:
 
     Source: `loss_per_length` with the figures of delivery.toml (common practice, no source).
     """
-    metal = run.tube.density > METAL_DENSITY
+    metal = run.tube.metal
     return loss_per_length(
         run.size.inside_diameter,
         run.size.outside_diameter,

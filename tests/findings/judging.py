@@ -28,7 +28,7 @@ def sized(house: House) -> Design:
     return size(house, mend=False)
 
 
-def found(case: House | Design, code: str) -> list[Finding]:
+def findings_of(case: House | Design, code: str) -> list[Finding]:
     """Every finding of one code."""
     design = sized(case) if isinstance(case, House) else case
     return [finding for finding in judge(design) if finding.code == code]
@@ -36,7 +36,7 @@ def found(case: House | Design, code: str) -> list[Finding]:
 
 def only(case: House | Design, code: str) -> Finding:
     """The one finding of a code."""
-    (finding,) = found(case, code)
+    (finding,) = findings_of(case, code)
     return finding
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from supplycalc.model import House, Limits, Point
-from tests.findings.judging import INCH, found, only, with_run
+from tests.findings.judging import INCH, findings_of, only, with_run
 from tests.houses import two_storey
 
 
@@ -31,9 +31,9 @@ def buried(cover: float, frost: float | None) -> House:
 )
 def test_cover(cover: float, frost: float | None, level: str | None) -> None:
     """Above the frost line it fails, short of the code's depth it is a warning."""
-    findings = found(buried(cover, frost), "cover-too-shallow")
+    findings = findings_of(buried(cover, frost), "cover-too-shallow")
 
-    assert [one.level for one in findings] == ([] if level is None else [level])
+    assert [finding.level for finding in findings] == ([] if level is None else [level])
     if findings:
         needed = max(12.0, (frost or 0.0) + 6.0 if frost is not None else 12.0)
         assert findings[0].where == "service"
@@ -49,7 +49,7 @@ def test_without_a_frost_depth_there_is_a_note() -> None:
     assert finding.level == "note"
     assert finding.values[0] == pytest.approx((42.0 * INCH, "cover"))
     assert "interior wall" in finding.remedy
-    assert found(buried(42.0, None), "frost-rise") == []
+    assert findings_of(buried(42.0, None), "frost-rise") == []
 
 
 def test_where_it_freezes_the_rise_is_noted() -> None:
@@ -59,15 +59,15 @@ def test_where_it_freezes_the_rise_is_noted() -> None:
     assert finding.level == "note"
     assert "interior wall" in finding.remedy
     assert finding.source is None
-    assert found(buried(42.0, 0.0), "frost-rise") == []
-    assert found(two_storey(), "frost-depth-unknown") == []
+    assert findings_of(buried(42.0, 0.0), "frost-rise") == []
+    assert findings_of(two_storey(), "frost-depth-unknown") == []
 
 
 def test_pipe_under_a_slab_is_not_held_against_frost() -> None:
     """Embedded pipe lies under the house."""
     house = with_run(buried(8.0, 36.0), "service", embedded=True)
 
-    assert found(house, "cover-too-shallow") == []
+    assert findings_of(house, "cover-too-shallow") == []
 
 
 @pytest.mark.parametrize(("joints", "warned"), [(0, False), (1, True)])
@@ -76,8 +76,10 @@ def test_a_joint_in_the_slab(joints: int, warned: bool) -> None:
     embedded = with_run(two_storey(), "trunk", embedded=True, joints=joints)
     free = with_run(two_storey(), "trunk", joints=joints)
 
-    assert [one.level for one in found(embedded, "slab-joint")] == (["warn"] if warned else [])
-    assert found(free, "slab-joint") == []
+    assert [finding.level for finding in findings_of(embedded, "slab-joint")] == (
+        ["warn"] if warned else []
+    )
+    assert findings_of(free, "slab-joint") == []
 
 
 def test_two_embedded_runs_that_meet() -> None:
@@ -100,7 +102,7 @@ def test_two_embedded_runs_that_meet() -> None:
     assert "trunk" in finding.where
     assert "toilet cold" in finding.where
     assert "material" in finding.message
-    assert found(above, "slab-joint") == []
+    assert findings_of(above, "slab-joint") == []
 
 
 @pytest.mark.parametrize(("kind", "noted"), [("elbow-90", True), ("bend", False)])
@@ -108,4 +110,4 @@ def test_fittings_of_an_embedded_run_are_noted(kind: str, noted: bool) -> None:
     """An elbow is a joint unless it stands above the floor; a bend of the tube is none."""
     house = with_run(two_storey(), "trunk", embedded=True, fittings=((kind, 2),))
 
-    assert len(found(house, "slab-fittings")) == int(noted)
+    assert len(findings_of(house, "slab-fittings")) == int(noted)

@@ -14,8 +14,8 @@ from tests.houses import GPM, mixed_fixture, two_storey
 def with_flow(kind: str, gpm: float) -> House:
     """A house whose only fixture of a kind has a flow of its own."""
     house = two_storey()
-    one = replace(mixed_fixture("odd one", kind, "hall", "hot hall"), flow=gpm * GPM)
-    return replace(house, fixtures=(*house.fixtures, one))
+    fixture = replace(mixed_fixture("odd one", kind, "hall", "hot hall"), flow=gpm * GPM)
+    return replace(house, fixtures=(*house.fixtures, fixture))
 
 
 @pytest.mark.parametrize(

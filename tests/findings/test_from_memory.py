@@ -7,13 +7,13 @@ from msgspec.structs import replace
 
 from supplycalc.model import Fixture, House, Limits, Project
 from supplycalc.sizing.design import Design, Finding
-from tests.findings.judging import found, sized, with_run
+from tests.findings.judging import findings_of, sized, with_run
 from tests.houses import cold_fixture, home_run, two_storey
 
 
 def told(case: House | Design, where: str) -> list[Finding]:
     """The notes of one subject."""
-    return [one for one in found(case, "from-memory") if one.where == where]
+    return [finding for finding in findings_of(case, "from-memory") if finding.where == where]
 
 
 def sinks(count: int, kind: str = "kitchen-sink", method: str = "irc") -> House:
@@ -31,7 +31,7 @@ def test_demand_rows(kind: str, doubtful: bool) -> None:
     """Bidet and shower stand in texts that were seen; the hose bibb comes from memory."""
     findings = told(replace_load(sized(sinks(4, kind)), 4.0), "demand")
 
-    assert [one.level for one in findings] == (["note"] if doubtful else [])
+    assert [finding.level for finding in findings] == (["note"] if doubtful else [])
     if doubtful:
         assert kind in findings[0].message
         assert findings[0].source is not None
@@ -50,7 +50,7 @@ def test_conversions(method: str, doubtful: bool) -> None:
     findings = told(sized(sinks(4, "bidet", method)), "demand")
 
     assert len(findings) == int(doubtful)
-    assert all("its flow for" in one.message for one in findings)
+    assert all("its flow for" in finding.message for finding in findings)
 
 
 def test_every_method_can_be_asked() -> None:
@@ -102,12 +102,12 @@ def test_a_limit_from_memory_that_decided() -> None:
     shipped = sized(two_storey())
     design = remembered(shipped)
 
-    def decided(by: str, one: Design = design) -> list[Finding]:
+    def decided(by: str, case: Design = design) -> list[Finding]:
         runs = tuple(
             replace(run, decided_by=by if run.run.name == "hot trunk" else "least cost")
-            for run in one.runs
+            for run in case.runs
         )
-        return told(replace(one, runs=runs), "limits")
+        return told(replace(case, runs=runs), "limits")
 
     own = remembered(sized(two_storey(limits=Limits(velocity_hot=2.0))))
 

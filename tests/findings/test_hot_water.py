@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Limits, Water
-from tests.findings.judging import fahrenheit, found, only
+from tests.findings.judging import fahrenheit, findings_of, only
 from tests.houses import mixed_fixture, two_storey
 
 
@@ -14,20 +14,21 @@ def at(degrees: float, valve: str | None = None, **more: object) -> House:
     """The house with hot water of a temperature [degF], and a valve at the bath."""
     house = two_storey(water=Water(hot=fahrenheit(degrees)), **more)
     fixtures = tuple(
-        replace(one, valve=valve) if one.name == "bath" else one for one in house.fixtures
+        replace(fixture, valve=valve) if fixture.name == "bath" else fixture
+        for fixture in house.fixtures
     )
     return replace(house, fixtures=fixtures)
 
 
 def test_120_degrees_are_let_pass() -> None:
     """The limit itself is no finding, nor is the default of the model."""
-    assert found(at(120.0, "plain"), "scald") == []
-    assert found(two_storey(), "scald") == []
+    assert findings_of(at(120.0, "plain"), "scald") == []
+    assert findings_of(two_storey(), "scald") == []
 
 
 def test_a_plain_bath_over_120_degrees_is_a_warning_and_a_sink_a_note() -> None:
     """At 140 degF an adult's skin burns within 6 seconds (CPSC)."""
-    warn, note = found(at(140.0, "plain"), "scald")
+    warn, note = findings_of(at(140.0, "plain"), "scald")
 
     assert (warn.level, warn.where) == ("warn", "bath")
     assert warn.values[0][0] == pytest.approx(fahrenheit(140.0))
@@ -44,13 +45,13 @@ def test_a_plain_bath_over_120_degrees_is_a_warning_and_a_sink_a_note() -> None:
 )
 def test_burn_times(degrees: float, time: str) -> None:
     """The next lower row of the CPSC table is told, so that the time is never too short."""
-    assert time in found(at(degrees, "plain"), "scald")[0].message
+    assert time in findings_of(at(degrees, "plain"), "scald")[0].message
 
 
 @pytest.mark.parametrize("valve", [None, "pressure-balanced", "thermostatic"])
 def test_a_protected_bath_is_not_warned_of(valve: str | None) -> None:
     """The usual valve of a tub-shower is a protected one."""
-    assert [one.level for one in found(at(140.0, valve), "scald")] == ["note"]
+    assert [finding.level for finding in findings_of(at(140.0, valve), "scald")] == ["note"]
 
 
 def test_a_mixing_valve_behind_the_heater_guards_all_outlets() -> None:
@@ -58,7 +59,7 @@ def test_a_mixing_valve_behind_the_heater_guards_all_outlets() -> None:
     house = at(140.0, "plain")
     mixing = Device(name="mixer", kind="mixing-valve", start="heater outlet", end="mixed")
     runs = tuple(
-        replace(one, start="mixed") if one.name == "hot trunk" else one for one in house.runs
+        replace(run, start="mixed") if run.name == "hot trunk" else run for run in house.runs
     )
 
     note = only(replace(house, devices=(*house.devices, mixing), runs=runs), "scald")
@@ -77,7 +78,7 @@ def test_the_users_limit_fails() -> None:
     assert finding.values[1][0] == pytest.approx(fahrenheit(110.0))
     assert finding.source is not None
     assert finding.source.text == "your file"
-    assert found(kept, "scald") == []
+    assert findings_of(kept, "scald") == []
 
 
 def test_appliances_are_not_held_against_scalding() -> None:
@@ -86,7 +87,7 @@ def test_appliances_are_not_held_against_scalding() -> None:
     washer = mixed_fixture("washer", "clothes-washer", "hall", "hot hall")
     house = replace(house, fixtures=(house.fixtures[0], washer))
 
-    assert found(house, "scald") == []
+    assert findings_of(house, "scald") == []
 
 
 @pytest.mark.parametrize(
@@ -94,9 +95,9 @@ def test_appliances_are_not_held_against_scalding() -> None:
 )
 def test_a_plain_shower_valve(valve: str | None, warned: bool) -> None:
     """IRC P2708.4 (as described) asks for a balanced or thermostatic valve at showers."""
-    findings = found(at(115.0, valve), "shower-valve")
+    findings = findings_of(at(115.0, valve), "shower-valve")
 
-    assert [one.level for one in findings] == (["warn"] if warned else [])
+    assert [finding.level for finding in findings] == (["warn"] if warned else [])
     assert not warned or findings[0].where == "bath"
 
 
@@ -107,11 +108,11 @@ def test_a_plain_shower_valve(valve: str | None, warned: bool) -> None:
 def test_storage_below_140_degrees(degrees: float, heater: str, noted: bool) -> None:
     """Legionella grows from 77 to 113 degF (WHO); 140 degF is the usual storage temperature."""
     house = at(degrees)
-    house = replace(house, devices=tuple(replace(one, kind=heater) for one in house.devices))
+    house = replace(house, devices=tuple(replace(device, kind=heater) for device in house.devices))
 
-    findings = found(house, "stored-hot")
+    findings = findings_of(house, "stored-hot")
 
-    assert [one.level for one in findings] == (["note"] if noted else [])
+    assert [finding.level for finding in findings] == (["note"] if noted else [])
     if noted:
         assert findings[0].values[2][0] == pytest.approx(fahrenheit(77.0))
         assert findings[0].values[3][0] == pytest.approx(fahrenheit(113.0))

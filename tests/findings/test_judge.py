@@ -36,7 +36,8 @@ def broken() -> House:
     house = with_run(house, "toilet cold", embedded=True, size="3/4")
     house = with_run(house, "hot trunk", material="pe-cts-sdr9", joining="insert")
     fixtures = tuple(
-        replace(one, valve="plain") if one.name == "bath" else one for one in house.fixtures
+        replace(fixture, valve="plain") if fixture.name == "bath" else fixture
+        for fixture in house.fixtures
     )
     check = Device(name="check", kind="check", start="source", end="checked", loss=Loss())
     runs = tuple(
@@ -52,27 +53,27 @@ def test_findings_are_ordered_stable_and_not_repeated(house: House) -> None:
     """Fails, warnings, notes; twice the same; one finding for each code and place."""
     design = sized(house)
     findings = judge(design)
-    order = [("fail", "warn", "note").index(one.level) for one in findings]
+    order = [("fail", "warn", "note").index(finding.level) for finding in findings]
 
     assert order == sorted(order)
     assert findings == judge(design)
     assert findings == design.findings
-    assert len({(one.code, one.where) for one in findings}) == len(findings)
+    assert len({(finding.code, finding.where) for finding in findings}) == len(findings)
 
 
 def test_a_broken_house_has_many_findings() -> None:
     """At least a dozen kinds, among them failures and warnings."""
     findings = judge(sized(broken()))
 
-    assert len({one.code for one in findings}) >= 12
-    assert {one.level for one in findings} == {"fail", "warn", "note"}
+    assert len({finding.code for finding in findings}) >= 12
+    assert {finding.level for finding in findings} == {"fail", "warn", "note"}
 
 
 def test_a_sound_house_keeps_every_limit() -> None:
     """Two storeys on 40/60 psi: notes, and the code's own size table beside the computed sizes."""
-    told = [one for one in judge(sized(two_storey())) if one.level != "note"]
+    told = [finding for finding in judge(sized(two_storey())) if finding.level != "note"]
 
-    assert [one for one in told if one.code != "below-code-table"] == []
+    assert [finding for finding in told if finding.code != "below-code-table"] == []
 
 
 @pytest.mark.parametrize(
@@ -80,14 +81,17 @@ def test_a_sound_house_keeps_every_limit() -> None:
 )
 def test_every_mark_has_a_value_of_a_known_dimension(house: House) -> None:
     """Messages and remedies read well in both systems: no mark is left, and units differ."""
-    for one in judge(sized(house)):
-        for text, values in ((one.message, one.values), (one.remedy, one.remedy_values)):
+    for finding in judge(sized(house)):
+        for text, values in (
+            (finding.message, finding.values),
+            (finding.remedy, finding.remedy_values),
+        ):
             marks = {int(mark) for mark in re.findall(r"\{(\d+)\}", text)}
             assert all(mark < len(values) for mark in marks)
             assert all(dimension in DIMENSIONS for _, dimension in values)
             if marks:
                 assert sentence(text, values, "us") != sentence(text, values, "metric")
-        assert "{" not in finding_text(one, "us")
+        assert "{" not in finding_text(finding, "us")
 
 
 def test_codes_are_kebab_case_and_rules_are_documented() -> None:

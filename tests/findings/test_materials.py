@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Tank, Water
-from tests.findings.judging import PSI, fahrenheit, found, only, sized, with_run, with_runs
+from tests.findings.judging import PSI, fahrenheit, findings_of, only, sized, with_run, with_runs
 from tests.houses import two_storey, well
 
 
@@ -25,8 +25,8 @@ def test_pex_and_copper_may_carry_hot_water() -> None:
     """PEX (as it is in the house) and copper are listed for hot distribution."""
     copper = with_run(two_storey(), "hot trunk", material="copper-l", joining="soldered")
 
-    assert found(two_storey(), "hot-material") == []
-    assert found(copper, "hot-material") == []
+    assert findings_of(two_storey(), "hot-material") == []
+    assert findings_of(copper, "hot-material") == []
 
 
 def test_plastic_at_the_heater_is_noted_and_metal_is_not() -> None:
@@ -45,19 +45,19 @@ def test_plastic_at_the_heater_is_noted_and_metal_is_not() -> None:
     assert all(name in finding.where for name in touching)
     assert finding.remedy_values[0] == pytest.approx((18 * 0.0254, "cover"))
     assert finding.source is None
-    assert found(with_runs(two_storey(), metal), "plastic-at-heater") == []  # type: ignore[arg-type]
+    assert findings_of(with_runs(two_storey(), metal), "plastic-at-heater") == []  # type: ignore[arg-type]
 
 
 def hottest(degrees: float, static: float) -> list[str]:
     """Where ratings are exceeded when the hot trunk stands at a pressure [psi] and temperature."""
     design = sized(two_storey(water=Water(hot=fahrenheit(degrees))))
     runs = tuple(
-        replace(one, static_end_pressure=static * PSI, static_gain=0.0)
-        if one.run.name == "hot trunk"
-        else one
-        for one in design.runs
+        replace(result, static_end_pressure=static * PSI, static_gain=0.0)
+        if result.run.name == "hot trunk"
+        else result
+        for result in design.runs
     )
-    return [one.where for one in found(replace(design, runs=runs), "rating-exceeded")]
+    return [finding.where for finding in findings_of(replace(design, runs=runs), "rating-exceeded")]
 
 
 @pytest.mark.parametrize(
@@ -72,9 +72,11 @@ def test_pex_ratings_fall_with_temperature(degrees: float, static: float, over: 
 def test_water_hotter_than_any_rating_fails() -> None:
     """Nothing is published for PEX above 200 degF (ASTM F876)."""
     finding = next(
-        one
-        for one in found(two_storey(water=Water(hot=fahrenheit(205.0))), "rating-exceeded")
-        if one.where == "hot trunk"
+        finding
+        for finding in findings_of(
+            two_storey(water=Water(hot=fahrenheit(205.0))), "rating-exceeded"
+        )
+        if finding.where == "hot trunk"
     )
 
     assert finding.level == "fail"
@@ -87,15 +89,15 @@ def test_the_lower_end_of_a_run_counts(static: float, over: bool) -> None:
     design = sized(two_storey())
     rise = 10.0 * PSI
     runs = tuple(
-        replace(one, static_end_pressure=static * PSI - rise, static_gain=-rise)
-        if one.run.name == "trunk"
-        else replace(one, static_end_pressure=0.0, static_gain=0.0)
-        for one in design.runs
+        replace(result, static_end_pressure=static * PSI - rise, static_gain=-rise)
+        if result.run.name == "trunk"
+        else replace(result, static_end_pressure=0.0, static_gain=0.0)
+        for result in design.runs
     )
 
-    findings = found(replace(design, runs=runs), "rating-exceeded")
+    findings = findings_of(replace(design, runs=runs), "rating-exceeded")
 
-    assert [one.where for one in findings] == (["trunk"] if over else [])
+    assert [finding.where for finding in findings] == (["trunk"] if over else [])
 
 
 @pytest.mark.parametrize(("rating", "over"), [(60.0, False), (59.0, True)])
@@ -104,6 +106,10 @@ def test_a_tank_must_hold_cut_out(rating: float, over: bool) -> None:
     tank = Tank(max_pressure=rating * PSI)
     house = two_storey(source=replace(well(40.0, 60.0), tank=tank))
 
-    findings = [one for one in found(house, "rating-exceeded") if one.where == "pressure tank"]
+    findings = [
+        finding
+        for finding in findings_of(house, "rating-exceeded")
+        if finding.where == "pressure tank"
+    ]
 
     assert len(findings) == int(over)

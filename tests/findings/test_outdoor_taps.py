@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, Limits, Loss
-from tests.findings.judging import FOOT, found, only
+from tests.findings.judging import FOOT, findings_of, only
 from tests.houses import cold_fixture, home_run, two_storey
 
 
@@ -19,7 +19,7 @@ def test_a_hose_bibb_needs_a_vacuum_breaker() -> None:
     assert "vacuum breaker" in finding.remedy
     assert finding.source is not None
     assert finding.source.check == "seen"
-    assert found(home_run(), "hose-connection") == []
+    assert findings_of(home_run(), "hose-connection") == []
 
 
 @pytest.mark.parametrize(("depth", "said"), [(None, False), (0.0, False), (3.0, True)])
@@ -45,4 +45,4 @@ def test_a_hose_bibb_behind_a_softener() -> None:
     assert finding.level == "note"
     assert finding.where == "east tap and west tap"
     assert "old softener" in finding.message
-    assert found(filtered, "softened-outdoors") == []
+    assert findings_of(filtered, "softened-outdoors") == []

@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, Loss, Point
-from tests.findings.judging import GPM, PSI, found, only, sized
+from tests.findings.judging import GPM, PSI, findings_of, only, sized
 from tests.houses import FOOT, cold_fixture, pipe, two_storey, well
 
 
@@ -21,7 +21,7 @@ def test_pipe_that_cannot_reach_is_told_with_both_figures() -> None:
         runs=(*house.runs, pipe("landing run", house.runs[0].end, "landing", 60.0)),
     )
     fine = sized(replace(house, fixtures=(*house.fixtures, replace(attic, elevation=14 * FOOT))))
-    assert found(fine, "length-below-rise") == []
+    assert findings_of(fine, "length-below-rise") == []
 
     finding = only(sized(replace(house, fixtures=(*house.fixtures, attic))), "length-below-rise")
     assert finding.level == "warn"
@@ -34,7 +34,10 @@ def test_the_whole_way_counts_where_no_height_is_stated_between() -> None:
     """Inherited heights are no statement: only the source is known, and the way is long enough."""
     house = two_storey()
     far = cold_fixture("attic basin", "lavatory", house.runs[0].end, 3.0, elevation=20 * FOOT)
-    assert found(sized(replace(house, fixtures=(*house.fixtures, far))), "length-below-rise") == []
+    assert (
+        findings_of(sized(replace(house, fixtures=(*house.fixtures, far))), "length-below-rise")
+        == []
+    )
 
 
 @pytest.mark.parametrize(
@@ -46,7 +49,7 @@ def test_a_pressure_in_the_wrong_unit_is_asked_about(
     """40 kPa and 40 bar where 40 psi are meant; common practice, no source."""
     design = sized(two_storey(source=well(cut_in, cut_out)))
     if seen is None:
-        assert found(design, "source-unusual") == []
+        assert findings_of(design, "source-unusual") == []
         return
     finding = only(design, "source-unusual")
     assert finding.values[0][0] == pytest.approx(seen * PSI)
@@ -64,6 +67,6 @@ def test_one_loss_at_every_flow_is_noted(loss: Loss, told: bool) -> None:
     softener = Device(name="softener", kind="softener", start=start, end="soft", loss=loss)
     tap = cold_fixture("tap", "hose-bibb", "soft", 10.0)
     case = replace(house, devices=(*house.devices, softener), fixtures=(*house.fixtures, tap))
-    findings = found(sized(case), "constant-loss")
-    assert [one.where for one in findings] == (["softener"] if told else [])
-    assert all(one.level == "note" for one in findings)
+    findings = findings_of(sized(case), "constant-loss")
+    assert [finding.where for finding in findings] == (["softener"] if told else [])
+    assert all(finding.level == "note" for finding in findings)

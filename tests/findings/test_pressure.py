@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Limits
 from supplycalc.sizing.design import Design
-from tests.findings.judging import PSI, found, frozen_sizes, only, sized
+from tests.findings.judging import PSI, findings_of, frozen_sizes, only, sized
 from tests.houses import cold_fixture, home_run, pipe, two_storey, well
 
 
@@ -15,14 +15,16 @@ def with_margin(design: Design, margin: float) -> Design:
     """The same design whose every outlet has this margin [Pa]."""
     return replace(
         design,
-        outlets=tuple(replace(one, residual=one.required + margin) for one in design.outlets),
+        outlets=tuple(
+            replace(outlet, residual=outlet.required + margin) for outlet in design.outlets
+        ),
     )
 
 
 def test_each_short_fixture_is_told_once_with_its_worse_side() -> None:
     """A switch of 20/40 psi leaves the bath (20 psi by IRC Table P2903.1) short on both sides."""
     design = sized(two_storey(source=well(20.0, 40.0)))
-    findings = found(design, "pressure-short")
+    findings = findings_of(design, "pressure-short")
     worst = design.outlets[0]
 
     assert {finding.level for finding in findings} == {"fail"}
@@ -40,8 +42,8 @@ def test_enough_pressure_is_not_short() -> None:
     """Exactly what is required is enough."""
     design = sized(two_storey())
 
-    assert found(with_margin(design, 0.0), "pressure-short") == []
-    assert len(found(with_margin(design, -10.0), "pressure-short")) == 5
+    assert findings_of(with_margin(design, 0.0), "pressure-short") == []
+    assert len(findings_of(with_margin(design, -10.0), "pressure-short")) == 5
 
 
 def test_water_that_does_not_come_is_said_so() -> None:
@@ -49,7 +51,7 @@ def test_water_that_does_not_come_is_said_so() -> None:
     design = sized(two_storey())
     dry = with_margin(design, -30.0 * PSI)
 
-    finding = found(dry, "pressure-short")[0]
+    finding = findings_of(dry, "pressure-short")[0]
 
     assert "would not reach" in finding.message
     assert finding.values[0][0] > 0.0
@@ -91,7 +93,7 @@ def test_a_users_own_pressure_is_cited_as_such() -> None:
 @pytest.mark.parametrize(("margin", "thin"), [(0.0, True), (4.99, True), (5.0, False)])
 def test_thin_margins_are_one_note(margin: float, thin: bool) -> None:
     """Less than 5 psi to spare (common practice) is one note for all fixtures together."""
-    findings = found(with_margin(sized(two_storey()), margin * PSI), "pressure-thin")
+    findings = findings_of(with_margin(sized(two_storey()), margin * PSI), "pressure-thin")
 
     assert len(findings) == int(thin)
     if thin:
@@ -116,7 +118,7 @@ def high_static(cut_out: float, limits: Limits | None = None) -> House:
 
 def test_static_pressure_at_the_limit_passes_and_above_it_fails() -> None:
     """80 psi is the most that IRC P2903.3.1 allows without a reducing valve."""
-    assert found(high_static(80.0), "static-over-limit") == []
+    assert findings_of(high_static(80.0), "static-over-limit") == []
 
     finding = only(high_static(81.0), "static-over-limit")
 
@@ -205,9 +207,9 @@ def test_the_advised_new_valve_does_what_is_said() -> None:
 
     fitted = sized(replace(house, devices=(valve,), runs=runs))
 
-    assert max(one.static_pressure for one in fitted.outlets) == pytest.approx(80.0 * PSI)
+    assert max(outlet.static_pressure for outlet in fitted.outlets) == pytest.approx(80.0 * PSI)
     assert abs(fitted.worst.margin) == pytest.approx(left, abs=0.01)
-    assert found(fitted, "static-over-limit") == []
+    assert findings_of(fitted, "static-over-limit") == []
 
 
 def test_the_advised_lower_switch_does_what_is_said() -> None:
@@ -266,7 +268,7 @@ def test_a_valve_that_stands_there_is_set_lower() -> None:
     changed = sized(replace(frozen_sizes(design), devices=(replace(valve, setting=setting),)))
 
     assert "set valve to" in finding.remedy
-    assert max(one.static_pressure for one in changed.outlets) == pytest.approx(80.0 * PSI)
+    assert max(outlet.static_pressure for outlet in changed.outlets) == pytest.approx(80.0 * PSI)
     assert changed.worst.margin == pytest.approx(left, abs=0.01)
 
 
@@ -279,6 +281,8 @@ def test_a_reserve_that_can_be_kept_is_kept_and_told_of_otherwise() -> None:
 
     assert kept.worst.margin >= asked - 1e-6
     assert kept.cost > plain.cost
-    assert "reserve-not-kept" not in {one.code for one in kept.findings}
+    assert "reserve-not-kept" not in {finding.code for finding in kept.findings}
     assert beyond.cost == plain.cost
-    assert "reserve-not-kept" in {one.code for one in beyond.findings if one.level == "warn"}
+    assert "reserve-not-kept" in {
+        finding.code for finding in beyond.findings if finding.level == "warn"
+    }

@@ -38,7 +38,7 @@ def test_a_curve_carried_far_is_warned_of(last: float, warned: bool) -> None:
     told as carried on. Falling to 150 ft it takes 41.5 gpm, little beyond the last point. The
     height of 1 psi varies by 0.03 % with the water's temperature; 0.1 % is allowed."""
     design = size(pumped((0.0, 300.0), (30.0, last)), mend=False)
-    told = [one for one in design.findings if one.code == "pump-beyond-curve"]
+    told = [finding for finding in design.findings if finding.code == "pump-beyond-curve"]
 
     expected = 30.0 * (300.0 - 92.35) / (300.0 - last)
     assert design.source.pump_flow == pytest.approx(expected * GPM, rel=1e-3)

@@ -6,16 +6,16 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import House, Limits, Manifold
-from tests.findings.judging import FOOT, INCH, found, only, sized, with_run
+from tests.findings.judging import FOOT, INCH, findings_of, only, sized, with_run
 from tests.houses import cold_fixture, home_run, mixed_fixture, two_storey, well
 
 
 @pytest.mark.parametrize(("size", "fails"), [("1/2", True), ("3/4", False)])
 def test_service_minimum(size: str, fails: bool) -> None:
     """IRC P2903.7: a water service of 3/4 inch at least."""
-    findings = found(with_run(two_storey(), "service", size=size), "service-under-minimum")
+    findings = findings_of(with_run(two_storey(), "service", size=size), "service-under-minimum")
 
-    assert [one.level for one in findings] == (["fail"] if fails else [])
+    assert [finding.level for finding in findings] == (["fail"] if fails else [])
     if fails:
         assert findings[0].where == "service"
         assert findings[0].source is not None
@@ -47,9 +47,9 @@ def test_a_metric_limit_holds_for_metric_tube(limit: str, size: str, fails: bool
     )
     chosen = sized(house).run("service").size
 
-    findings = found(with_run(house, "service", size=size), "service-under-minimum")
+    findings = findings_of(with_run(house, "service", size=size), "service-under-minimum")
 
-    assert [one.level for one in findings] == (["fail"] if fails else [])
+    assert [finding.level for finding in findings] == (["fail"] if fails else [])
     assert limit == "1" or chosen.outside_diameter >= 0.032 - 1e-9
 
 
@@ -57,7 +57,7 @@ def test_a_metric_limit_leaves_inch_tube_to_the_code() -> None:
     """3/4 inch by IRC P2903.7 then."""
     house = two_storey(limits=Limits(service_minimum="25x2.3"))
 
-    assert found(with_run(house, "service", size="3/4"), "service-under-minimum") == []
+    assert findings_of(with_run(house, "service", size="3/4"), "service-under-minimum") == []
     assert only(with_run(house, "service", size="1/2"), "service-under-minimum").level == "fail"
 
 
@@ -66,9 +66,9 @@ def test_a_metric_service_is_held_against_an_inside_diameter(size: str, noted: b
     """3/4 inch PEX SDR 9 measures inside 0.671 in = 17.04 mm (ASTM F876, average)."""
     house = with_run(two_storey(), "service", material="pe100-sdr11", joining="fusion", size=size)
 
-    findings = found(house, "service-under-minimum")
+    findings = findings_of(house, "service-under-minimum")
 
-    assert [one.level for one in findings] == (["note"] if noted else [])
+    assert [finding.level for finding in findings] == (["note"] if noted else [])
     if noted:
         assert findings[0].values[1][0] == pytest.approx(0.671 * INCH)
 
@@ -82,7 +82,7 @@ def test_a_single_fixtures_branch_is_no_service() -> None:
         )
     )
 
-    assert found(house, "service-under-minimum") == []
+    assert findings_of(house, "service-under-minimum") == []
 
 
 @pytest.mark.parametrize(("size", "noted"), [("1-1/4", False), ("1-1/2", True)])
@@ -90,17 +90,21 @@ def test_an_unusual_service(size: str, noted: bool) -> None:
     """Common practice: 3/4 to 1, at times 1-1/4 inch for a house."""
     house = with_run(two_storey(), "service", size=size, material="pe-sidr7")
 
-    findings = found(house, "service-unusual")
+    findings = findings_of(house, "service-unusual")
 
-    assert [one.level for one in findings] == (["note"] if noted else [])
+    assert [finding.level for finding in findings] == (["note"] if noted else [])
 
 
 @pytest.mark.parametrize(("size", "fails"), [("3/8", True), ("1/2", False)])
 def test_fixture_minimum(size: str, fails: bool) -> None:
     """IPC Table 604.5: a tub-shower's branch is 1/2 inch at least."""
-    findings = found(with_run(two_storey(), "bath hot", size=size), "size-under-fixture-minimum")
+    findings = findings_of(
+        with_run(two_storey(), "bath hot", size=size), "size-under-fixture-minimum"
+    )
 
-    assert [(one.level, one.where) for one in findings] == ([("fail", "bath hot")] if fails else [])
+    assert [(finding.level, finding.where) for finding in findings] == (
+        [("fail", "bath hot")] if fails else []
+    )
     if fails:
         assert findings[0].source is not None
         assert "604.5" in findings[0].source.text
@@ -110,7 +114,7 @@ def test_a_lavatory_may_have_three_eighths() -> None:
     """IPC Table 604.5: 3/8 inch."""
     house = with_run(two_storey(), "basin hot", size="3/8")
 
-    assert found(house, "size-under-fixture-minimum") == []
+    assert findings_of(house, "size-under-fixture-minimum") == []
 
 
 def sinks(feet: float, cut_in: float) -> House:
@@ -134,8 +138,8 @@ def test_the_manifold_exception(feet: float, cut_in: float, excused: bool) -> No
     The plumbing code's footnote asks 35 psi (from memory); the safer of the two holds.
     """
     house = sinks(feet, cut_in)
-    notes = found(house, "manifold-exception")
-    fails = found(house, "size-under-fixture-minimum")
+    notes = findings_of(house, "manifold-exception")
+    fails = findings_of(house, "size-under-fixture-minimum")
 
     assert len(notes) == int(excused)
     assert len(fails) == (0 if excused else 2)
@@ -157,8 +161,8 @@ def test_a_run_larger_than_its_feed() -> None:
     assert finding.level == "warn"
     assert finding.where == "toilet cold"
     assert "trunk" in finding.message
-    assert found(allowed, "larger-than-feed") == []
-    assert found(same, "larger-than-feed") == []
+    assert findings_of(allowed, "larger-than-feed") == []
+    assert findings_of(same, "larger-than-feed") == []
 
 
 def test_the_feed_is_found_past_a_device() -> None:
@@ -174,7 +178,11 @@ def test_metric_feeds_compare_inside_diameters(size: str, warned: bool) -> None:
     house = with_run(two_storey(), "trunk", size="1/2", material="copper-m", joining="soldered")
     house = with_run(house, "toilet cold", size=size, material="pex-s3.2", joining="press")
 
-    findings = [one for one in found(house, "larger-than-feed") if one.where == "toilet cold"]
+    findings = [
+        finding
+        for finding in findings_of(house, "larger-than-feed")
+        if finding.where == "toilet cold"
+    ]
 
     assert len(findings) == int(warned)
 
@@ -185,9 +193,9 @@ def test_a_manifold_without_a_spare_port(ports: int, full: bool) -> None:
     house = home_run(6)
     house = replace(house, manifolds=(Manifold(name="manifold", start="entry", ports=ports),))
 
-    findings = found(house, "manifold-ports")
+    findings = findings_of(house, "manifold-ports")
 
-    assert [one.level for one in findings] == (["note"] if full else [])
+    assert [finding.level for finding in findings] == (["note"] if full else [])
     assert not full or "6 of 6" in findings[0].message
 
 
@@ -199,6 +207,6 @@ def test_a_shower_on_both_sides_is_judged_on_both() -> None:
     for side in ("cold", "hot"):
         house = with_run(house, f"shower {side}", size="3/8")
 
-    findings = found(house, "size-under-fixture-minimum")
+    findings = findings_of(house, "size-under-fixture-minimum")
 
-    assert [one.where for one in findings] == ["shower cold", "shower hot"]
+    assert [finding.where for finding in findings] == ["shower cold", "shower hot"]

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Loss, Pump, Tank, WaterSource, Well
 from supplycalc.sizing.design import Design
-from tests.findings.judging import FOOT, GPM, PSI, found, only, sized
+from tests.findings.judging import FOOT, GPM, PSI, findings_of, only, sized
 from tests.houses import two_storey, well
 
 
@@ -28,7 +28,7 @@ def test_a_curve_that_ends_too_early_is_warned_of() -> None:
     assert finding.level == "warn"
     assert finding.values[0][0] == pytest.approx(12.0 * GPM)
     assert finding.values[1][0] > 12.0 * GPM
-    assert found(long_, "pump-beyond-curve") == []
+    assert findings_of(long_, "pump-beyond-curve") == []
 
 
 def test_a_main_known_at_rest_only_is_warned_of() -> None:
@@ -36,7 +36,7 @@ def test_a_main_known_at_rest_only_is_warned_of() -> None:
     rest = replace(MAIN, static=60.0 * PSI, residual=None, residual_flow=None)
 
     assert only(two_storey(source=rest), "main-at-rest-only").level == "warn"
-    assert found(two_storey(source=MAIN), "main-at-rest-only") == []
+    assert findings_of(two_storey(source=MAIN), "main-at-rest-only") == []
 
 
 def test_a_small_pump_is_warned_of() -> None:
@@ -69,8 +69,8 @@ def test_a_large_pump_is_not() -> None:
     """A pump that holds cut-in at the design flow needs no word."""
     design = pumped(2.0)
 
-    assert found(design, "pump-cannot-hold") == []
-    assert found(design, "pump-unknown") == []
+    assert findings_of(design, "pump-cannot-hold") == []
+    assert findings_of(design, "pump-unknown") == []
 
 
 @pytest.mark.parametrize(
@@ -91,7 +91,7 @@ def test_a_bucket_test_stands_in_for_a_curve(
     if flow is not None and pressure is not None:
         pump = Pump(measured_flow=flow * GPM, measured_pressure=pressure * PSI)
     design = sized(two_storey(source=replace(well(), pump=pump)))
-    codes = [one for one in ("pump-cannot-hold", "pump-unknown") if found(design, one)]
+    codes = [code for code in ("pump-cannot-hold", "pump-unknown") if findings_of(design, code)]
 
     assert codes == ([] if code is None else [code])
 
@@ -104,9 +104,9 @@ def test_precharge(charge: float, warned: bool) -> None:
     """2 psi below cut-in is right, one psi either way is let pass (our own)."""
     source = replace(well(40.0, 60.0), tank=Tank(precharge=charge * PSI))
 
-    findings = found(two_storey(source=source), "precharge")
+    findings = findings_of(two_storey(source=source), "precharge")
 
-    assert [one.level for one in findings] == (["warn"] if warned else [])
+    assert [finding.level for finding in findings] == (["warn"] if warned else [])
     if warned:
         assert findings[0].remedy_values[0][0] == pytest.approx(38.0 * PSI)
         assert "drained" in findings[0].remedy
@@ -117,7 +117,7 @@ def test_a_constant_pressure_pump_has_its_own_precharge() -> None:
     pump = Pump(kind="constant-pressure", set_pressure=50.0 * PSI)
     source = replace(well(40.0, 60.0), tank=Tank(precharge=30.0 * PSI), pump=pump)
 
-    assert found(two_storey(source=source), "precharge") == []
+    assert findings_of(two_storey(source=source), "precharge") == []
 
 
 def with_device(kind: str, source: WaterSource, heater: str = "heater") -> House:
@@ -132,7 +132,7 @@ def with_device(kind: str, source: WaterSource, heater: str = "heater") -> House
         elevation=0.0,
     )
     house = two_storey(source=source)
-    heaters = tuple(replace(one, kind=heater) for one in house.devices)
+    heaters = tuple(replace(device, kind=heater) for device in house.devices)
     runs = (*house.runs[:1], *(replace(r, start="after") for r in house.runs[1:3]), house.runs[3])
     return replace(house, devices=(device, *heaters), runs=runs)
 
@@ -155,9 +155,9 @@ MAIN = WaterSource(kind="main", static=60.0 * PSI, residual=55.0 * PSI)
 )
 def test_closed_systems(kind: str, source: WaterSource, heater: str, noted: bool) -> None:
     """IRC P2903.4 (seen as Philadelphia P-607.3): what lets no water back closes it."""
-    findings = found(with_device(kind, source, heater), "thermal-expansion")
+    findings = findings_of(with_device(kind, source, heater), "thermal-expansion")
 
-    assert [one.level for one in findings] == (["note"] if noted else [])
+    assert [finding.level for finding in findings] == (["note"] if noted else [])
     if noted:
         assert "extra" in findings[0].message
         assert "relief valve" in findings[0].remedy
@@ -170,13 +170,15 @@ def test_a_valve_on_another_branch_closes_nothing() -> None:
     house = two_storey(source=MAIN)
     device = Device(name="yard check", kind="check", start="entry", end="yard", loss=Loss())
     taps = tuple(
-        replace(one, cold=replace(one.cold, start="yard"))
-        if one.name == "garden tap" and one.cold is not None
-        else one
-        for one in house.fixtures
+        replace(fixture, cold=replace(fixture.cold, start="yard"))
+        if fixture.name == "garden tap" and fixture.cold is not None
+        else fixture
+        for fixture in house.fixtures
     )
 
     assert (
-        found(replace(house, devices=(*house.devices, device), fixtures=taps), "thermal-expansion")
+        findings_of(
+            replace(house, devices=(*house.devices, device), fixtures=taps), "thermal-expansion"
+        )
         == []
     )

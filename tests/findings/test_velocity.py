@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Limits, Water
-from tests.findings.judging import FOOT, fahrenheit, found, only, sized, with_run, with_runs
+from tests.findings.judging import FOOT, fahrenheit, findings_of, only, sized, with_run, with_runs
 from tests.houses import two_storey
 
 
@@ -31,9 +31,9 @@ def test_the_users_limit_fails() -> None:
     """The same speed fails where the user set the limit."""
     house = replace(fast(), limits=Limits(velocity_cold=6.0 * FOOT))  # type: ignore[type-var]
 
-    findings = found(house, "velocity-over-limit")  # type: ignore[arg-type]
+    findings = findings_of(house, "velocity-over-limit")  # type: ignore[arg-type]
 
-    assert {one.level for one in findings} == {"fail"}
+    assert {finding.level for finding in findings} == {"fail"}
     assert findings[0].values[1][0] == pytest.approx(6.0 * FOOT)
     assert findings[0].source is not None
     assert findings[0].source.text == "your file"
@@ -44,8 +44,10 @@ def test_at_the_limit_nothing_is_said() -> None:
     design = sized(two_storey())
 
     def at(share: float) -> int:
-        runs = tuple(replace(one, velocity=share * one.velocity_limit) for one in design.runs)
-        return len(found(replace(design, runs=runs), "velocity-over-limit"))
+        runs = tuple(
+            replace(result, velocity=share * result.velocity_limit) for result in design.runs
+        )
+        return len(findings_of(replace(design, runs=runs), "velocity-over-limit"))
 
     assert at(1.0) == 0
     assert at(1.001) > 0
@@ -70,9 +72,9 @@ def test_hot_copper_has_its_own_limits(degrees: float, limit: float) -> None:
         lambda run: replace(run, material="copper-l", joining="soldered"),
     )
     finding = next(
-        one
-        for one in found(with_run(copper, "hot trunk", size="3/8"), "velocity-over-limit")
-        if "hot trunk" in one.where
+        finding
+        for finding in findings_of(with_run(copper, "hot trunk", size="3/8"), "velocity-over-limit")
+        if "hot trunk" in finding.where
     )
 
     assert finding.level == "warn"
@@ -87,8 +89,10 @@ def test_runs_of_one_family_are_joined() -> None:
     house = with_run(with_run(two_storey(), "trunk", size="1/2"), "toilet cold", size="3/8")
     design = sized(house)
     runs = tuple(
-        replace(one, velocity=9.0 * FOOT) if one.run.name in ("trunk", "toilet cold") else one
-        for one in design.runs
+        replace(result, velocity=9.0 * FOOT)
+        if result.run.name in ("trunk", "toilet cold")
+        else result
+        for result in design.runs
     )
 
     finding = only(replace(design, runs=runs), "velocity-over-limit")

@@ -20,12 +20,12 @@ GOOD_TANK = Tank(
 )
 
 
-def found(one: House, code: str) -> list[Finding]:
+def findings_of(well_house: House, code: str) -> list[Finding]:
     """What the rule finds under one code."""
     rules = [rule for rule in RULES if rule.code == code]
     assert len(rules) == 1
     assert rules[0].subject is well_station
-    return list(judge(sized(one), tuple(rules)))
+    return list(judge(sized(well_house), tuple(rules)))
 
 
 def test_a_good_supply_is_silent() -> None:
@@ -38,7 +38,7 @@ def test_a_good_supply_is_silent() -> None:
 def test_a_switch_above_the_pump() -> None:
     """Cut-out beyond the shut-off pressure: the pump never stops."""
     weak = Pump(curve=tuple((q, 0.65 * h) for q, h in CURVE), motor_power=373.0)
-    (finding,) = found(house(pump=weak, tank=GOOD_TANK), "switch-above-pump")
+    (finding,) = findings_of(house(pump=weak, tank=GOOD_TANK), "switch-above-pump")
 
     assert finding.level == "fail"
     assert finding.values[0][0] == pytest.approx(60.0 * PSI)
@@ -48,26 +48,26 @@ def test_a_switch_above_the_pump() -> None:
 def test_short_cycling_names_a_tank_that_cures_it() -> None:
     """With the tank of the remedy the pump runs as long as it should."""
     small = replace(GOOD_TANK, volume=14.0 * GALLON)
-    (finding,) = found(house(tank=small), "short-cycling")
+    (finding,) = findings_of(house(tank=small), "short-cycling")
     cured = house(tank=replace(small, volume=finding.remedy_values[0][0]))
-    one = pump_station(cured)
-    assert one is not None
-    assert one.vessel is not None
+    station = pump_station(cured)
+    assert station is not None
+    assert station.vessel is not None
 
     assert finding.level == "warn"
     assert finding.values[0][0] < finding.values[1][0]
-    assert fill_time(one.vessel, one.supply_curve) >= finding.values[1][0]
-    assert found(cured, "short-cycling") == []
+    assert fill_time(station.vessel, station.supply_curve) >= finding.values[1][0]
+    assert findings_of(cured, "short-cycling") == []
 
 
 def test_an_air_charge_above_cut_out_is_mended_with_the_right_one() -> None:
     """No tank holds water then; the one that is named does with the usual charge."""
     full = replace(GOOD_TANK, precharge=80.0 * PSI)
-    (finding,) = found(house(tank=full), "short-cycling")
+    (finding,) = findings_of(house(tank=full), "short-cycling")
     cured = replace(GOOD_TANK, volume=finding.remedy_values[0][0])
 
     assert finding.values[0][0] == 0.0
-    assert found(house(tank=cured), "short-cycling") == []
+    assert findings_of(house(tank=cured), "short-cycling") == []
 
 
 def test_the_next_common_volume() -> None:
@@ -81,16 +81,17 @@ def test_the_next_common_volume() -> None:
 def test_a_pump_too_large_for_its_well() -> None:
     """12 gpm from a well of 3 gpm; with the bore known, the time until it is empty."""
     low = Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT, recovery=3.0 * GPM)
-    (plain,) = found(house(tank=GOOD_TANK, well=low), "pump-oversized")
-    bore = replace(low, diameter=6.0 * 0.0254)
-    (timed,) = found(house(tank=GOOD_TANK, well=bore), "pump-oversized")
+    (plain,) = findings_of(house(tank=GOOD_TANK, well=low), "pump-oversized")
+    wide = replace(low, diameter=6.0 * 0.0254)
+    (timed,) = findings_of(house(tank=GOOD_TANK, well=wide), "pump-oversized")
     area = 3.141592653589793 / 4.0 * (6.0 * 0.0254) ** 2
     stored = area * (90.0 * FOOT - well_limit("submergence").value)
 
     assert len(plain.values) == 2
     assert timed.values[2][0] == pytest.approx(stored / (timed.values[0][0] - 3.0 * GPM), rel=1e-9)
     assert (
-        found(house(tank=GOOD_TANK, well=replace(low, recovery=30 * GPM)), "pump-oversized") == []
+        findings_of(house(tank=GOOD_TANK, well=replace(low, recovery=30 * GPM)), "pump-oversized")
+        == []
     )
 
 
@@ -103,10 +104,10 @@ def test_suction_and_depth_of_jet_pumps() -> None:
         pump=replace(jet, npsh_required=9.0), tank=GOOD_TANK, well=Well(static_level=10.0 * FOOT)
     )
 
-    assert [one.level for one in found(high, "suction-lift")] == ["fail"]
-    assert [one.level for one in found(needy, "suction-lift")] == ["fail"]
-    assert found(deep, "suction-lift") == []
-    assert [one.level for one in found(deep, "jet-depth")] == ["warn"]
+    assert [finding.level for finding in findings_of(high, "suction-lift")] == ["fail"]
+    assert [finding.level for finding in findings_of(needy, "suction-lift")] == ["fail"]
+    assert findings_of(deep, "suction-lift") == []
+    assert [finding.level for finding in findings_of(deep, "jet-depth")] == ["warn"]
 
 
 @pytest.mark.parametrize(
@@ -128,13 +129,13 @@ def test_relief_valves(rating: float | None, relief: float | None, level: str | 
         relief=None if relief is None else relief * PSI,
     )
 
-    assert [one.level for one in found(house(tank=tank), "relief-valve")] == (
+    assert [finding.level for finding in findings_of(house(tank=tank), "relief-valve")] == (
         [] if level is None else [level]
     )
 
 
 def test_a_stretched_diaphragm() -> None:
     """A charge of 10 psi at 60 psi fills two thirds of the tank with water."""
-    (finding,) = found(house(tank=replace(GOOD_TANK, precharge=10.0 * PSI)), "tank-stretched")
+    (finding,) = findings_of(house(tank=replace(GOOD_TANK, precharge=10.0 * PSI)), "tank-stretched")
 
     assert finding.values[0][0] == pytest.approx(1.0 - 24.696 / 74.696, abs=1e-4)

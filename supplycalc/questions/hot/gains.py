@@ -204,7 +204,7 @@ def _thinner(
 
 def _group(design: Design, one: RunResult, less: str) -> tuple[str, ...]:
     """The run, its group, and the runs behind them that would be larger than what feeds them."""
-    bore = one.tube.size(less).inside_diameter
+    narrower = one.tube.size(less).inside_diameter
     group = [
         other
         for other in design.runs
@@ -214,7 +214,7 @@ def _group(design: Design, one: RunResult, less: str) -> tuple[str, ...]:
     for other in design.runs:
         same = other.run.material == one.run.material and other.side == "hot"
         fed = any(two.index in design.tree.path(other.index) for two in group)
-        if same and fed and other.size.inside_diameter > bore:
+        if same and fed and other.size.inside_diameter > narrower:
             names.add(other.run.name)
     return tuple(other.run.name for other in design.runs if other.run.name in names)
 

@@ -11,7 +11,6 @@ from msgspec.structs import replace
 from supplycalc.delivery.fixture_use import figure
 from supplycalc.delivery.heat import (
     HEAT_CAPACITY,
-    METAL_DENSITY,
     cooled,
     hot_runs,
     run_loss_per_length,
@@ -91,10 +90,10 @@ def heat_held(one: RunResult, temperature: float) -> float:
     Source: geometry; heat of the wall by hot_water.toml (from memory).
     """
     wall = load_table("hot_water")["wall"]
-    metal = one.tube.density > METAL_DENSITY
-    bore, outside = one.size.inside_diameter, one.size.outside_diameter
-    water = density(temperature) * HEAT_CAPACITY * bore**2
-    ring = float(wall["metal" if metal else "plastic"]["value"]) * (outside**2 - bore**2)
+    metal = one.tube.metal
+    inside, outside = one.size.inside_diameter, one.size.outside_diameter
+    water = density(temperature) * HEAT_CAPACITY * inside**2
+    ring = float(wall["metal" if metal else "plastic"]["value"]) * (outside**2 - inside**2)
     return math.pi / 4.0 * (water + ring)
 
 

@@ -111,7 +111,7 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
 
     @property
     def largest(self) -> RunResult | None:
-        """The run with the largest bore; None where the outlet stands right at the source."""
+        """The widest run; None where the outlet stands right at the source."""
         return max(self.runs, key=lambda one: one.size.inside_diameter, default=None)
 
 

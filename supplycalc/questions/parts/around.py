@@ -83,8 +83,8 @@ def sleeves(design: Design) -> Iterator[Sleeve]:
         if not any(hidden(results.get(i)) for i in tree.children[one.index]):
             count += 1
         if count:
-            nominal, bore = sleeve_size(design, one)
-            yield Sleeve(run=one, nominal=nominal, inside_diameter=bore, count=count)
+            nominal, inside_diameter = sleeve_size(design, one)
+            yield Sleeve(run=one, nominal=nominal, inside_diameter=inside_diameter, count=count)
 
 
 def hidden(one: RunResult | None) -> bool:
@@ -100,7 +100,7 @@ def hidden(one: RunResult | None) -> bool:
 
 
 def sleeve_size(design: Design, one: RunResult) -> tuple[str, float]:
-    """The sleeve for a pipe: nominal size and bore.
+    """The sleeve for a pipe: nominal size and inside diameter.
 
     Args:
         design: for the catalogue.
