@@ -6,5 +6,5 @@ QUESTION = Question(
     place=1,
     help="read the file, show the supply as a tree",
     asks="Is my file right?",
-    result="",
+    result="supplycalc.questions.check.study:SupplyCheck",
 )

@@ -1,57 +1,45 @@
-"""What `check` prints and its JSON: the supply tree as it was read, before any sizing."""
+"""What `check` shows: the supply tree as it was read, before any sizing."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
 
-from supplycalc.model import Device, Manifold, Run, WaterSource
-from supplycalc.output.machine import assumption_to_dict, quantity
-from supplycalc.output.wording import assumption_text
-from supplycalc.units import show
+from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterSource
+from supplycalc.network import Tree
+from supplycalc.output.blocks import Block, Heading, Paragraph, Verdict, assumptions_blocks
+from supplycalc.questions.check.study import SupplyCheck
+from supplycalc.units import UnitSystem, show
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from supplycalc.model import Fixture, House, Loss
-    from supplycalc.network import Tree
-    from supplycalc.output.old_page import Page
-    from supplycalc.sizing.design import Assumption
-    from supplycalc.units import UnitSystem
-
-CHECK_SCHEMA = "supplycalc-check/1"
 DEEPEST = 12
 """Levels that are still indented: beyond, a line would have no room."""
 
 
-def supply_page(
-    page: Page, tree: Tree, assumptions: Sequence[Assumption], name: str, system: UnitSystem
-) -> None:
-    """Write the supply tree as read, and what was assumed.
+def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
+    """The supply tree as read, and what was assumed.
 
     Args:
-        page: to write on.
-        tree: the supply.
-        assumptions: what the file leaves out.
+        check: the supply as read.
         name: of the file.
         system: units to show.
+
+    Yields:
+        The blocks of the page.
     """
-    page.paragraph(f"{name} can be read: {_count(tree)}.", style="green")
-    page.blank()
-    page.paragraph(f"{tree.house.project.name}. {_key(tree.house)}")
-    page.heading("The supply, from the source down")
+    tree = check.tree
+    yield Verdict(text=f"{name} can be read: {_count(tree)}.", mood="good")
+    yield Paragraph(text=f"{tree.house.project.name}. {_key(tree.house)}", apart=True)
+    yield Heading("The supply, from the source down")
     kinds = _kinds(tree)
-    for i, link in enumerate(tree.links):
-        page.paragraph(
-            f"{tree.names[i]}: {'; '.join(_details(tree, i, link, kinds, system))}",
-            indent=2 * min(len(tree.path(i)), DEEPEST),
+    for index, link in enumerate(tree.links):
+        yield Paragraph(
+            text=f"{tree.names[index]}: {'; '.join(_details(tree, index, link, kinds, system))}",
+            indent=2 * min(len(tree.path(index)), DEEPEST),
             hang=5,
         )
-    if assumptions:
-        page.heading("Assumed, because the file leaves it out")
-        for one in assumptions:
-            page.paragraph(assumption_text(one, system), label="-", indent=2, hang=2)
-    page.blank()
-    page.paragraph(f"Next: supplycalc size {name}")
+    yield from assumptions_blocks(
+        check.assumptions, system, "Assumed, because the file leaves it out"
+    )
+    yield Paragraph(text=f"Next: supplycalc size {name}", apart=True)
 
 
 def _key(house: House) -> str:
@@ -73,7 +61,11 @@ def _count(tree: Tree) -> str:
         (len(house.manifolds), "manifold", "manifolds"),
         (len(house.fixtures), "fixture", "fixtures"),
     )
-    return ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counted if n)
+    return ", ".join(
+        f"{number} {single if number == 1 else plural}"
+        for number, single, plural in counted
+        if number
+    )
 
 
 def _kinds(tree: Tree) -> dict[int, Fixture]:
@@ -83,12 +75,12 @@ def _kinds(tree: Tree) -> dict[int, Fixture]:
 
 def _details(
     tree: Tree,
-    i: int,
+    index: int,
     link: WaterSource | Run | Device | Manifold,
     fixtures: dict[int, Fixture],
     system: UnitSystem,
 ) -> Iterator[str]:
-    height = show(tree.elevation[i], "elevation", system)
+    height = show(tree.elevation[index], "elevation", system)
     if isinstance(link, WaterSource):
         yield f"{link.kind} at {height}"
         yield from _source(link, system)
@@ -98,9 +90,9 @@ def _details(
         yield length if usual else f"{length} of {link.material}"
         yield from _sizes(link)
         yield from _run(link, system)
-        fixture = fixtures.get(i)
+        fixture = fixtures.get(index)
         if fixture is None:
-            yield f"to {tree.points[i]} at {height}"
+            yield f"to {tree.points[index]} at {height}"
         else:
             planned = ", planned" if fixture.planned else ""
             yield f"to a {fixture.kind} at {height}{planned}"
@@ -159,7 +151,7 @@ def _device(tree: Tree, device: Device, system: UnitSystem) -> Iterator[str]:
     if device.loss is not None:
         yield _loss(device.loss, system)
     elif kind.loss is not None:
-        own = any(one.name == kind.name for one in tree.house.catalogue.own_devices)
+        own = any(device.name == kind.name for device in tree.house.catalogue.own_devices)
         yield _loss(kind.loss, system) + ("" if own else " (usual for its kind)")
     if device.setting is not None:
         yield f"set to {show(device.setting, 'pressure', system)}"
@@ -175,65 +167,3 @@ def _loss(loss: Loss, system: UnitSystem) -> str:
         flow = show(loss.reference_flow, "flow", system)
         return f"loses {show(at_reference, 'pressure', system)} at {flow}"
     return f"loses {show(loss.constant, 'pressure', system)}" if loss.constant else "no loss"
-
-
-def supply_to_dict(
-    tree: Tree, assumptions: Sequence[Assumption], system: UnitSystem
-) -> dict[str, Any]:
-    """The JSON contract of `check`."""
-    house, fixtures = tree.house, _kinds(tree)
-    return {
-        "schema": CHECK_SCHEMA,
-        "project": house.project.name,
-        "ok": True,
-        "units": system,
-        "method": house.project.demand,
-        "source": _source_to_dict(house, system),
-        "links": [_link(tree, i, fixtures, system) for i in range(1, len(tree))],
-        "assumptions": [assumption_to_dict(one, system) for one in assumptions],
-    }
-
-
-def _source_to_dict(house: House, system: UnitSystem) -> dict[str, Any]:
-    source = house.source
-    return {
-        "kind": source.kind,
-        "elevation": quantity(source.elevation, "elevation", system),
-        "cut_in": quantity(source.cut_in, "pressure", system),
-        "cut_out": quantity(source.cut_out, "pressure", system),
-        "residual": quantity(source.residual, "pressure", system),
-        "static": quantity(source.static, "pressure", system),
-    }
-
-
-def _link(tree: Tree, i: int, fixtures: dict[int, Fixture], system: UnitSystem) -> dict[str, Any]:
-    link = tree.links[i]
-    shared: dict[str, Any] = {
-        "name": tree.names[i],
-        "type": type(link).__name__.lower(),
-        "from": tree.points[tree.parent[i]],
-        "to": tree.points[i],
-        "side": tree.side[i],
-        "end_elevation": quantity(tree.elevation[i], "elevation", system),
-    }
-    if isinstance(link, Run):
-        fixture = fixtures.get(i)
-        shared |= {
-            "material": link.material,
-            "joining": link.joining,
-            "length": quantity(link.length, "length", system),
-            "size": link.size,
-            "sizes": list(link.sizes),
-            "minimum": link.minimum,
-            "group": link.group,
-            "fittings": None if link.fittings is None else dict(link.fittings),
-            "buried": quantity(link.buried, "cover", system),
-            "embedded": link.embedded,
-            "fixture": None if fixture is None else fixture.name,
-            "fixture_kind": None if fixture is None else fixture.kind,
-        }
-    elif isinstance(link, Device):
-        shared |= {"kind": link.kind, "setting": quantity(link.setting, "pressure", system)}
-    elif isinstance(link, Manifold):
-        shared |= {"ports": link.ports}
-    return shared
