@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from supplycalc.cli.app import app
 from supplycalc.demand import DEMAND_METHODS
-from supplycalc.questions.sources.page import all_sources, find
+from supplycalc.questions.sources.study import all_sources, find
 from supplycalc.tables import DATA_FILES, load_table
 from tests.test_tables import sourced_tables
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Iterator
+from typing import Annotated, Any
 
 import typer
 
+from supplycalc.output.call import Force, Json, Output, UnitsPublished
 from supplycalc.output.destination import Destination
-from supplycalc.output.options import Force, Json, Output, UnitsPublished
+
+SCHEMA = "supplycalc-sources/1"
 
 
 def command(
@@ -36,23 +39,23 @@ def command(
     destination.check()
 
     from supplycalc.demand import DEMAND_METHODS
-    from supplycalc.output.old_page import Page
-    from supplycalc.questions.sources import page as listing
+    from supplycalc.output.blocks import Block
+    from supplycalc.questions.sources.page import overview, sources_page, table_page
+    from supplycalc.questions.sources.study import all_sources, find
 
-    sources = listing.all_sources()
-    found = sources if name is None else listing.find(name, sources)
+    sources = all_sources()
+    shown = sources if name is None else find(name, sources)
 
-    def page(sheet: Page) -> None:
+    def page() -> Iterator[Block]:
         if name is None:
-            listing.sources_page(sheet, sources, tuple(DEMAND_METHODS))
+            yield from sources_page(sources, tuple(DEMAND_METHODS))
             return
-        for one in found:
-            listing.table_page(sheet, one)
+        for source in shown:
+            yield from table_page(source)
 
-    destination.send(
-        page=page,
-        data=lambda: listing.sources_to_dict(found),
-        system="us",
-        table=lambda: listing.overview(found),
-    )
+    def data() -> dict[str, Any]:
+        tables = [source.to_data("us") for source in shown]
+        return {"schema": SCHEMA, "ok": True, "sources": tables}
+
+    destination.send(page=page, data=data, system="us", table=lambda: overview(shown))
     return 0

@@ -1,211 +1,20 @@
-"""What `sources` prints and its JSON: every table and formula with where it comes from."""
+"""What `sources` shows: the list of tables and formulas, and one table as published."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct, field
-
-from supplycalc.demand import DEMAND_METHODS, method_record
-from supplycalc.problems import InputError, Place, Problem
+from supplycalc.output.blocks import Block, Heading, Paragraph
 from supplycalc.questions.sources.properties import SHOWN_AS, cell, properties
-from supplycalc.records.table import Column, Table
-from supplycalc.tables import DATA_FILES, Citation, cite, load_table
+from supplycalc.questions.sources.study import Sourced
+from supplycalc.records import Column, Table
+from supplycalc.tables import Citation
 
-if TYPE_CHECKING:
-    from supplycalc.output.old_page import Page
-
-SOURCES_SCHEMA = "supplycalc-sources/1"
 MARKS = (
     "seen: read in the source or a copy of it; memory: from memory, check against your code; "
     "derived: arithmetic on the source's figures; common practice: no source; tested: held "
     "against an independent implementation or published values by the tests."
 )
-GROUPS = (
-    ("tubes", "Tubes"),
-    ("fittings", "Fittings and ways of joining"),
-    ("devices", "Devices"),
-    ("fixtures", "Fixtures"),
-    ("code", "Limits"),
-    ("consumption", "Limits"),
-    ("findings", "Limits"),
-    ("demand", "Demand"),
-    ("slab", "Before the pour"),
-)
-
-
-class Sourced(Struct, frozen=True, kw_only=True):
-    """One table of the data, or one formula."""
-
-    group: str
-    name: str
-    file: str
-    """Data file; empty for a formula."""
-    citation: Citation
-    marks: tuple[str, ...]
-    """How its figures were checked: one mark, or several where rows differ."""
-    words: str = ""
-    """A title, or a formula in words."""
-    data: dict[str, Any] = field(default_factory=dict)
-    """The table as published; empty for a formula."""
-
-
-def _formula(name: str, words: str, text: str, check: str) -> Sourced:
-    citation = Citation(key=name, text=text, check=check)
-    return Sourced(
-        group="Formulas", name=name, file="", citation=citation, marks=(check,), words=words
-    )
-
-
-OURS = ("words", "roles", "added_later")
-"""Keys of a device kind that nobody published: what it is called and does, not what it loses."""
-FORMULAS = (
-    _formula(
-        "static-head",
-        "density x g x height, g = 9.80665 m/s2",
-        "hydrostatics; standard gravity of ISO 80000-3",
-        "tested",
-    ),
-    _formula(
-        "water",
-        "density and viscosity by temperature",
-        "IAPWS SR6-08(2011), properties of liquid water at 0.1 MPa",
-        "tested",
-    ),
-    _formula(
-        "friction",
-        "Darcy-Weisbach; 64/Re below Re 2000, Colebrook above 4000, between them a smooth passage "
-        "of our own",
-        "C. F. Colebrook, J. ICE 11 (1939) 133, solved as D. Clamond, Ind. Eng. Chem. Res. 48 "
-        "(2009) 3665",
-        "tested",
-    ),
-    _formula(
-        "hazen-williams",
-        "friction by C, where the file asks for it",
-        "G. S. Williams and A. Hazen, Hydraulic Tables, 1905",
-        "tested",
-    ),
-    _formula(
-        "fittings",
-        "K x density x velocity squared / 2; equivalent lengths are turned into K once",
-        "textbook hydraulics",
-        "tested",
-    ),
-    _formula(
-        "insert-fittings",
-        "K of a narrower bore: 0.5(1 - b2) in and (1 - b2)2 out, b2 the ratio of areas",
-        "sudden contraction and Borda-Carnot enlargement, textbook hydraulics",
-        "derived",
-    ),
-    _formula(
-        "flow-coefficient",
-        "Cv: US gpm of water at 1 psi; Kv: m3/h at 1 bar",
-        "IEC 60534-1 and ISA-75.01.01",
-        "memory",
-    ),
-    _formula(
-        "main-sag",
-        "a main's pressure falls with flow to the power 1.852",
-        "NFPA 291",
-        "memory",
-    ),
-    _formula(
-        "pumping-level",
-        "static level + flow / specific capacity; total dynamic head",
-        "MIL-HDBK-1164",
-        "memory",
-    ),
-    *(
-        _formula(formula.name, formula.words, formula.source, formula.check)
-        for method in DEMAND_METHODS
-        for formula in method_record(method).formulas
-    ),
-    _formula(
-        "as3500-demand",
-        "AS/NZS 3500.1 is left out: no text of its tables of simultaneous flow was found to cite",
-        "none",
-        "common practice",
-    ),
-    _formula(
-        "trunk-layout",
-        "tree of pipe on the lines through everything to be joined, at most 2 - 2/ends times the "
-        "shortest",
-        "M. Hanan, SIAM J. Appl. Math. 14 (1966) 255; K. Mehlhorn, Inf. Process. Lett. 27 (1988) "
-        "125, as networkx implements it",
-        "memory",
-    ),
-    _formula(
-        "submanifolds",
-        "places exchanged one by one, then moved while the sized house gets cheaper",
-        "M. B. Teitz and P. Bart, Operations Research 16 (1968) 955",
-        "memory",
-    ),
-    _formula(
-        "sizing",
-        "cheapest sizes by Pareto fronts of pressure needed and cost, exact",
-        "our own; the tests hold it equal to brute force and to a linear solver",
-        "tested",
-    ),
-)
-
-
-def all_sources() -> tuple[Sourced, ...]:
-    """Every table that has a source, in the order of the data files, then the formulas."""
-    return (*(one for name in DATA_FILES for one in _of_file(name)), *FORMULAS)
-
-
-def _of_file(file: str) -> Iterator[Sourced]:
-    group = next((title for start, title in GROUPS if file.startswith(start)), file)
-    stem = file.partition("_")[2] if file.startswith("demand") else ""
-    for key, value in load_table(file).items():
-        if not isinstance(value, dict):
-            continue
-        # the first level only sorts (tube, joining, limit, ...) unless it is a table itself
-        inner = [(key, value)] if "source" in value else value.items()
-        for name, entry in inner:
-            full = name if not stem else f"{stem}.{name}" if name == key else f"{stem}.{key}.{name}"
-            yield from _tables(group, full, file, entry)
-
-
-def _tables(group: str, name: str, file: str, entry: Any) -> Iterator[Sourced]:
-    """A table with a source, or those inside it."""
-    if not isinstance(entry, dict):
-        return
-    if "source" in entry:
-        yield _sourced(group, name, file, entry)
-        return
-    for key, value in entry.items():
-        yield from _tables(group, f"{name}.{key}", file, value)
-
-
-def _sourced(group: str, name: str, file: str, table: dict[str, Any]) -> Sourced:
-    columns = table.get("columns", [])
-    checks = [at for at, column in enumerate(columns) if column.endswith("check")]
-    rows = table["rows"] if checks and "rows" in table else []
-    marks = dict.fromkeys(row[at] for at in checks for row in rows)
-    data = {**table, **_demand_rows(name)} if file == "fixtures" else table
-    return Sourced(
-        group=group,
-        name=name,
-        file=file,
-        citation=cite(table),
-        marks=tuple(marks) or (table.get("check", "seen"),),
-        words=table.get("title", ""),
-        data={key: value for key, value in data.items() if key not in OURS},
-    )
-
-
-def _demand_rows(kind: str) -> dict[str, str]:
-    """Demand method -> the row of its table that stands for a kind of fixture.
-
-    A method that reads the table of one before it is left out.
-    """
-    first = {file: method for method, file in reversed(DEMAND_METHODS.items())}
-    rows = {method: method_record(method).row_of.get(kind, "") for method in DEMAND_METHODS}
-    return {method: row for method, row in rows.items() if row and method in first.values()}
 
 
 def overview(sources: tuple[Sourced, ...]) -> Table:
@@ -220,8 +29,14 @@ def overview(sources: tuple[Sourced, ...]) -> Table:
             Column(name="source", wrap=True),
         ),
         rows=tuple(
-            (one.group, one.name, one.words, " + ".join(one.marks), _text(one.citation))
-            for one in sources
+            (
+                source.group,
+                source.name,
+                source.words,
+                " + ".join(source.marks),
+                _text(source.citation),
+            )
+            for source in sources
         ),
     )
 
@@ -232,66 +47,41 @@ def _text(citation: Citation) -> str:
     return citation.text
 
 
-def sources_page(page: Page, sources: tuple[Sourced, ...], methods: tuple[str, ...]) -> None:
-    """Write the list, group by group."""
-    page.paragraph("Where every figure comes from. 'supplycalc sources NAME' shows one table.")
-    page.paragraph(MARKS)
-    for group in dict.fromkeys(one.group for one in sources):
-        page.heading(group)
+def sources_page(sources: tuple[Sourced, ...], methods: tuple[str, ...]) -> Iterator[Block]:
+    """The list, group by group."""
+    yield Paragraph(
+        text="Where every figure comes from. 'supplycalc sources NAME' shows one table."
+    )
+    yield Paragraph(text=MARKS)
+    for group in dict.fromkeys(source.group for source in sources):
+        yield Heading(group)
         if group == "Demand":
-            page.paragraph(f"Methods for project.demand or --method: {', '.join(methods)}.")
+            yield Paragraph(text=f"Methods for project.demand or --method: {', '.join(methods)}.")
         for name, several in _lines(group, sources):
-            one = several[0]
-            marks = " + ".join(dict.fromkeys(mark for each in several for mark in each.marks))
-            words = f"{one.words}: " if one.words and not one.file else ""
-            text = f"[{marks}] {words}{_text(one.citation)}"
+            first = several[0]
+            marks = " + ".join(dict.fromkeys(mark for source in several for mark in source.marks))
+            words = f"{first.words}: " if first.words and not first.file else ""
+            text = f"[{marks}] {words}{_text(first.citation)}"
             if len(several) > 1:
                 text = f"[{marks}] {len(several)} properties; 'supplycalc sources {name}'"
-            page.paragraph(text, label=name, style="bold", indent=2, hang=5)
+            yield Paragraph(text=text, label=name, mood="strong", indent=2, hang=5)
 
 
 def _lines(group: str, sources: tuple[Sourced, ...]) -> Iterator[tuple[str, tuple[Sourced, ...]]]:
     """The lines of a group: a material's properties, each with its own source, share one."""
     shared: dict[str, list[Sourced]] = {}
-    for one in sources:
-        if one.group == group:
-            material, dot, _ = one.name.partition(".")
-            is_property = dot and "rows" not in one.data and one.file.startswith("tubes")
-            shared.setdefault(material if is_property else one.name, []).append(one)
+    for source in sources:
+        if source.group == group:
+            material, dot, _ = source.name.partition(".")
+            is_property = dot and "rows" not in source.data and source.file.startswith("tubes")
+            shared.setdefault(material if is_property else source.name, []).append(source)
     for name, several in shared.items():
         yield name, tuple(several)
 
 
-def find(name: str, sources: tuple[Sourced, ...]) -> tuple[Sourced, ...]:
-    """The tables of a name: its own and all inside it.
-
-    Args:
-        name: such as "copper-l", "irc" or "irc.fixture_units".
-        sources: as `all_sources` gives them.
-
-    Returns:
-        At least one table.
-
-    Raises:
-        InputError: no such table; with the nearest name.
-    """
-    exact = tuple(one for one in sources if one.name == name)
-    below = tuple(one for one in sources if one.name.startswith(f"{name}.") or one.file == name)
-    found = (*exact, *below) if name else ()
-    if not found:
-        words = [one.name for one in sources]
-        words += [one.name.partition(".")[0] for one in sources]
-        message = f"{name!r} is not a table or formula"
-        problem = Problem(
-            place=Place("sources"), message=message, value=name, valid=tuple(dict.fromkeys(words))
-        )
-        raise InputError([problem])
-    return found
-
-
-def rows_of(one: Sourced) -> Table | None:
+def rows_of(source: Sourced) -> Table | None:
     """The rows of a table as published; None where it has none."""
-    data = one.data
+    data = source.data
     if not isinstance(data.get("rows"), list) or not data["rows"]:
         return None
     rows = [row if isinstance(row, list) else [row] for row in data["rows"]]
@@ -311,50 +101,23 @@ def rows_of(one: Sourced) -> Table | None:
     )
 
 
-def table_page(page: Page, one: Sourced) -> None:
-    """Write one table: its source, its rows as published, its properties with theirs."""
-    title = one.name if not one.words else f"{one.name}: {one.words}"
-    page.heading(title)
-    page.paragraph(f"Source: {_text(one.citation)} [{' + '.join(one.marks)}]", hang=2)
-    if one.citation.note:
-        page.paragraph(f"Note: {one.citation.note}", hang=2)
-    rows = rows_of(one)
+def table_page(source: Sourced) -> Iterator[Block]:
+    """One table: its source, its rows as published, its properties with theirs."""
+    yield Heading(source.name if not source.words else f"{source.name}: {source.words}")
+    marks = " + ".join(source.marks)
+    yield Paragraph(text=f"Source: {_text(source.citation)} [{marks}]", hang=2)
+    if source.citation.note:
+        yield Paragraph(text=f"Note: {source.citation.note}", hang=2)
+    rows = rows_of(source)
     if rows is not None:
-        page.table(rows, "us")
-    beside = list(properties(one.file, one.data))
-    if beside:
-        page.blank()
-    for key, text, citation in beside:
+        yield rows
+    for number, (key, text, citation) in enumerate(properties(source.file, source.data)):
         where = "" if citation is None else f" [{citation.check}: {_text(citation)}]"
-        page.paragraph(
-            f"{text}{where}", label=f"{key.replace('_', ' ')}:", style="bold", indent=2, hang=4
+        yield Paragraph(
+            text=f"{text}{where}",
+            label=f"{key.replace('_', ' ')}:",
+            mood="strong",
+            indent=2,
+            hang=4,
+            apart=number == 0,
         )
-
-
-def sources_to_dict(sources: tuple[Sourced, ...]) -> dict[str, Any]:
-    """The JSON contract of `sources`; rows and properties as published."""
-    return {
-        "schema": SOURCES_SCHEMA,
-        "ok": True,
-        "sources": [
-            {
-                "group": one.group,
-                "name": one.name,
-                "what": one.words or None,
-                "source": one.citation.text,
-                "edition": one.citation.edition or None,
-                "check": list(one.marks),
-                "note": one.citation.note or None,
-                "data": _finite(one.data) or None,
-            }
-            for one in sources
-        ],
-    }
-
-
-def _finite(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _finite(one) for key, one in value.items()}
-    if isinstance(value, list):
-        return [_finite(one) for one in value]
-    return None if isinstance(value, float) and not math.isfinite(value) else value

@@ -63,12 +63,12 @@ def plain(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
-        nested = any(isinstance(one, list) for one in value)
-        return ("; " if nested else ", ").join(plain(one) for one in value)
+        nested = any(isinstance(part, list) for part in value)
+        return ("; " if nested else ", ").join(plain(part) for part in value)
     if isinstance(value, dict):
         check, note = value.get("check", ""), value.get("note", "")
-        shown = ((key, one) for key, one in value.items() if key not in NOT_SHOWN)
-        rest = [f"{key} {plain(one)}" for key, one in shown]
+        shown = ((key, part) for key, part in value.items() if key not in NOT_SHOWN)
+        rest = [f"{key} {plain(part)}" for key, part in shown]
         mark = f"{check} ({note})" if check and note else check or note
         return ", ".join([*rest, mark] if mark else rest)
     return "-" if isinstance(value, float) and math.isnan(value) else str(value)
