@@ -22,7 +22,7 @@ _SHARE = re.compile(r"(.*)@\s*(\d+(?:\.\d+)?)\s*%\s*")
 _SIDE = re.compile(r"(.*)\((cold|hot)\)\s*")
 
 
-class Use(Struct, frozen=True, kw_only=True):
+class FixtureUse(Struct, frozen=True, kw_only=True):
     """One outlet that is open, wholly or in part."""
 
     fixture: Fixture
@@ -79,7 +79,7 @@ def figure(group: str, name: str) -> tuple[float, Citation]:
     return to_si(row["value"], row["unit"]), cite(row)
 
 
-def full_use(fixture: Fixture) -> Use:
+def full_use(fixture: Fixture) -> FixtureUse:
     """A fixture opened as far as it goes, mixing where it has both sides.
 
     Args:
@@ -91,10 +91,10 @@ def full_use(fixture: Fixture) -> Use:
     through: Through = "both"
     if fixture.cold is None or fixture.hot is None:
         through = "cold" if fixture.hot is None else "hot"
-    return Use(fixture=fixture, through=through)
+    return FixtureUse(fixture=fixture, through=through)
 
 
-def parse_uses(house: House, texts: Iterable[str]) -> tuple[Use, ...]:
+def parse_uses(house: House, texts: Iterable[str]) -> tuple[FixtureUse, ...]:
     """Read what is open, such as "kitchen sink", "bath@50%" or "basin (hot)".
 
     Args:
@@ -109,7 +109,7 @@ def parse_uses(house: House, texts: Iterable[str]) -> tuple[Use, ...]:
             fixture opened twice.
     """
     fixtures = {fixture.name: fixture for fixture in house.fixtures}
-    uses: list[Use] = []
+    uses: list[FixtureUse] = []
     problems: list[Problem] = []
     for text in texts:
         use = _parse_use(text, fixtures)
@@ -124,7 +124,7 @@ def parse_uses(house: House, texts: Iterable[str]) -> tuple[Use, ...]:
     return tuple(uses)
 
 
-def _parse_use(text: str, fixtures: dict[str, Fixture]) -> Use | Problem:
+def _parse_use(text: str, fixtures: dict[str, Fixture]) -> FixtureUse | Problem:
     name, share = text.strip(), 1.0
     if name not in fixtures and (match := _SHARE.fullmatch(name)):
         name, share = match[1].strip(), float(match[2]) / 100.0
@@ -137,18 +137,18 @@ def _parse_use(text: str, fixtures: dict[str, Fixture]) -> Use | Problem:
         return _problem(f"there is no fixture {name!r}", name, tuple(fixtures))
     whole = full_use(fixtures[name])
     if through is None:
-        return Use(fixture=whole.fixture, through=whole.through, share=share)
+        return FixtureUse(fixture=whole.fixture, through=whole.through, share=share)
     if whole.through not in ("both", through):
         return _problem(f"{name!r} has no {through} side")
     side: Through = "cold" if through == "cold" else "hot"
-    return Use(fixture=whole.fixture, through=side, share=share)
+    return FixtureUse(fixture=whole.fixture, through=side, share=share)
 
 
 def _problem(message: str, value: str = "", valid: tuple[str, ...] = ()) -> Problem:
     return Problem(place=Place("--open"), message=message, value=value, valid=valid)
 
 
-def rating(use: Use, tree: Tree) -> Rating:
+def rating(use: FixtureUse, tree: Tree) -> Rating:
     """Rated flow and pressure of an opened outlet, its regulator and its orifice.
 
     A regulator holds the published maximum flow of its kind of fixture, or the rated flow where

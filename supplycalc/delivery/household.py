@@ -6,7 +6,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
-from supplycalc.delivery.fixture_use import Rating, Use, figure, rating
+from supplycalc.delivery.fixture_use import FixtureUse, Rating, figure, rating
 from supplycalc.delivery.heat import arriving_temperature, mean_temperature
 from supplycalc.delivery.open_supply import (
     Delivered,
@@ -92,7 +92,7 @@ def _reducing_valve(device: Device, catalogue: Catalogue) -> Law | None:
 class Outflow(Struct, frozen=True, kw_only=True):
     """What comes out of one use."""
 
-    use: Use
+    use: FixtureUse
     rated: Rating
     cold: Flow
     hot: Flow
@@ -151,7 +151,7 @@ class Household:
         """Pressure gained by height along each link [Pa]."""
         return self._shut.static_gain
 
-    def wanted_share(self, use: Use, hot: float) -> float:
+    def wanted_share(self, use: FixtureUse, hot: float) -> float:
         """Hot share that gives the wanted temperature when hot water of `hot` [K] arrives.
 
         Args:
@@ -171,12 +171,12 @@ class Household:
         warms, cools = density(cold) * (wanted - cold), density(hot) * (hot - wanted)
         return min(max(warms / (warms + cools), least), 1.0 - least)
 
-    def use_temperature(self, use: Use) -> float:
+    def use_temperature(self, use: FixtureUse) -> float:
         """Wanted temperature of a use [K]: the file's, else the usual one."""
         wanted = use.fixture.use_temperature
         return wanted if wanted is not None else figure("mixing", "use-temperature")[0]
 
-    def setting(self, use: Use, law: Law) -> float:
+    def setting(self, use: FixtureUse, law: Law) -> float:
         """Hot share that a use's valve is set to while nothing else runs.
 
         A person turns the valve until the water is right. Later changes of pressure find it there.
@@ -193,7 +193,7 @@ class Household:
             self._settings[key] = self._set(use, law)
         return self._settings[key]
 
-    def _set(self, use: Use, law: Law) -> float:
+    def _set(self, use: FixtureUse, law: Law) -> float:
         least = figure("mixing", "least-share")[0]
         share = self.wanted_share(use, self.design.house.water.hot)
         low, high = least, 1.0 - least
@@ -213,12 +213,12 @@ class Household:
             share = better if low < better < high else 0.5 * (low + high)
         return share
 
-    def _arriving(self, use: Use, settled: Settled) -> float:
+    def _arriving(self, use: FixtureUse, settled: Settled) -> float:
         """Temperature of the hot water that arrives at a use [K]."""
         hot_link = use.outlets(self.design.tree)[-1].link
         return arriving_temperature(self.design, hot_link, settled.delivered.flow)
 
-    def settle(self, uses: tuple[Use, ...], law: Law) -> Settled:
+    def settle(self, uses: tuple[FixtureUse, ...], law: Law) -> Settled:
         """Solve the house with uses open together, each mixing valve set as when it ran alone.
 
         Pressure-balanced valves keep their share. Thermostatic ones find the share anew that gives
@@ -251,7 +251,7 @@ class Household:
         return settled
 
     def open_supply(
-        self, uses: tuple[Use, ...], law: Law, shares: dict[str, float] | None = None
+        self, uses: tuple[FixtureUse, ...], law: Law, shares: dict[str, float] | None = None
     ) -> OpenSupply:
         """What the solver gets for these uses; openings and mixers in the order of the uses.
 
@@ -292,7 +292,7 @@ class Household:
                 )
         return replace(self._shut, source=law, openings=tuple(openings), mixers=tuple(mixers))
 
-    def _solve(self, uses: tuple[Use, ...], shares: dict[str, float], law: Law) -> Settled:
+    def _solve(self, uses: tuple[FixtureUse, ...], shares: dict[str, float], law: Law) -> Settled:
         delivered = deliver(self.open_supply(uses, law, shares))
         openings, mixers = iter(delivered.opening_flow), iter(delivered.mixer_flow)
         outflows = []
@@ -302,7 +302,7 @@ class Household:
         return Settled(delivered=delivered, outflows=tuple(outflows))
 
     def _outflow(
-        self, use: Use, flows: tuple[float, ...], delivered: Delivered, share: float | None
+        self, use: FixtureUse, flows: tuple[float, ...], delivered: Delivered, share: float | None
     ) -> Outflow:
         """What comes out of a use, from the flow through each of its open connections."""
         outlets = use.outlets(self.design.tree)

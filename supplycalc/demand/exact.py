@@ -12,7 +12,7 @@ from collections.abc import Callable
 from supplycalc.demand.distribution import percentile_flows
 from supplycalc.demand.loads import Columns, LinkFlows, outlet_flows
 from supplycalc.demand.method import Formula, Method
-from supplycalc.demand.probability import Use, fixtures_below, link_flows, probabilities
+from supplycalc.demand.probability import BusyHourUse, fixtures_below, link_flows, probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
@@ -58,13 +58,13 @@ def _flows(tree: Tree) -> LinkFlows:
     return link_flows(tree, below, percentiles.tolist())
 
 
-def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
+def _use(tree: Tree) -> Callable[[Fixture], BusyHourUse | None]:
     """How each fixture is used, at its own flow and temperature; None where no chance is known."""
     chance, own, water = probabilities(tree), outlet_flows(tree), tree.house.water
     usual = load_table("demand_probability")["mixing"]
     usual_mixed = to_si(usual["value"], usual["unit"])
 
-    def use(fixture: Fixture) -> Use | None:
+    def use(fixture: Fixture) -> BusyHourUse | None:
         if fixture.kind not in chance or fixture.continuous is not None:
             return None
         flow, mixed = own[fixture.name], fixture.use_temperature
@@ -74,7 +74,7 @@ def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
         if mixed is not None and fixture.cold is not None and fixture.hot is not None:
             share = hot_share(mixed, water.cold, water.hot)
             columns = Columns(cold=flow * (1.0 - share), hot=flow * share, total=flow)
-        return Use(probability=chance[fixture.kind], flow=columns)
+        return BusyHourUse(probability=chance[fixture.kind], flow=columns)
 
     return use
 

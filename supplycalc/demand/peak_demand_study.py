@@ -21,7 +21,7 @@ from supplycalc.demand.loads import Columns, LinkFlows, not_below_feeds
 from supplycalc.demand.method import Formula, Method
 from supplycalc.demand.probability import (
     Below,
-    Use,
+    BusyHourUse,
     fixtures_below,
     link_flows,
     probabilities,
@@ -139,12 +139,12 @@ def _flows(tree: Tree) -> LinkFlows:
     return replace(of_links, design_flow=tuple(not_below_feeds(tree, of_links.design_flow)))
 
 
-def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
+def _use(tree: Tree) -> Callable[[Fixture], BusyHourUse | None]:
     """How each fixture is used, at the study's flow or the file's own; None without a chance."""
     chance, row_of = probabilities(tree), METHOD.row_of
     study = {name: q for name, _, q, _ in load_table("demand_probability")["fixtures"]["rows"]}
 
-    def use(fixture: Fixture) -> Use | None:
+    def use(fixture: Fixture) -> BusyHourUse | None:
         if fixture.kind not in chance or fixture.continuous is not None:
             return None
         flow = fixture.flow
@@ -152,7 +152,7 @@ def _use(tree: Tree) -> Callable[[Fixture], Use | None]:
             flow = to_si(study[row_of[fixture.kind]], "gpm")
         elif flow is None:
             flow = tree.kind_of(fixture).flow(fixture.valve)
-        return Use(probability=chance[fixture.kind], flow=Columns.alike(flow))
+        return BusyHourUse(probability=chance[fixture.kind], flow=Columns.alike(flow))
 
     return use
 

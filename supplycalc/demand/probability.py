@@ -22,7 +22,7 @@ from supplycalc.network import Tree
 from supplycalc.tables import load_table
 
 
-class Use(Struct, frozen=True, kw_only=True):
+class BusyHourUse(Struct, frozen=True, kw_only=True):
     """How a fixture is used: the chance that it runs, and what it then draws from each pipe."""
 
     probability: float
@@ -89,7 +89,7 @@ def outdoor_flows(tree: Tree) -> list[float]:
     ]
 
 
-def fixtures_below(tree: Tree, use: Callable[[Fixture], Use | None]) -> Below:
+def fixtures_below(tree: Tree, use: Callable[[Fixture], BusyHourUse | None]) -> Below:
     """Count the fixtures of each class at and below every link.
 
     A pipe that feeds both sides of a fixture sees its total flow; one that feeds only one side sees
@@ -105,7 +105,7 @@ def fixtures_below(tree: Tree, use: Callable[[Fixture], Use | None]) -> Below:
     classes: dict[tuple[float, float], int] = {}
     added: list[tuple[int, int, int]] = []
 
-    def add(point: int, used: Use, flow: float, number: int) -> None:
+    def add(point: int, used: BusyHourUse, flow: float, number: int) -> None:
         column = classes.setdefault((used.probability, flow), len(classes))
         added.append((point, column, number))
 

@@ -8,7 +8,7 @@ import pytest
 from msgspec.structs import replace
 from scipy.integrate import solve_ivp
 
-from supplycalc.delivery.fixture_use import Use, full_use
+from supplycalc.delivery.fixture_use import FixtureUse, full_use
 from supplycalc.delivery.heat import HEAT_CAPACITY, run_loss_per_length
 from supplycalc.delivery.household import Household
 from supplycalc.delivery.source_cases import source_cases
@@ -86,7 +86,7 @@ def test_wait_is_at_the_flow_that_really_comes() -> None:
     household = Household(design)
     fixture = next(one for one in design.house.fixtures if one.name == "bath")
     mixed = household.settle((full_use(fixture),), law).outflows[0]
-    alone = household.settle((Use(fixture=fixture, through="hot"),), law).outflows[0]
+    alone = household.settle((FixtureUse(fixture=fixture, through="hot"),), law).outflows[0]
     bath = outlet(study, "bath")
 
     assert bath.flow == pytest.approx(mixed.hot, rel=1e-9)

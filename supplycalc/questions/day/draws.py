@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from supplycalc.delivery.fixture_use import Through, Use, full_use
+from supplycalc.delivery.fixture_use import FixtureUse, Through, full_use
 from supplycalc.model import Draw, Fixture, House
 from supplycalc.units import DAY
 
@@ -14,7 +14,7 @@ class PlannedDraw(Struct, frozen=True, kw_only=True):
 
     start: float
     """After the first midnight [s]; later where the fixture is still in use."""
-    use: Use
+    use: FixtureUse
     duration: float | None
     """[s]; None: until `volume` has run."""
     volume: float | None
@@ -46,7 +46,7 @@ def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
     return tuple(sorted(found, key=lambda one: one.start))
 
 
-def use_of(fixture: Fixture, draw: Draw) -> Use:
+def use_of(fixture: Fixture, draw: Draw) -> FixtureUse:
     """How a draw opens its fixture.
 
     Args:
@@ -58,4 +58,4 @@ def use_of(fixture: Fixture, draw: Draw) -> Use:
     """
     whole = full_use(fixture)
     through: Through = whole.through if draw.side is None else draw.side
-    return Use(fixture=fixture, through=through, share=draw.share)
+    return FixtureUse(fixture=fixture, through=through, share=draw.share)

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from supplycalc.delivery.fixture_use import Use, full_use
+from supplycalc.delivery.fixture_use import FixtureUse, full_use
 from supplycalc.demand.probability import probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -57,7 +57,7 @@ class Habit(Struct, frozen=True, kw_only=True):
     fills: int
     gap: float
     """Between two fills of one use [s]."""
-    uses: tuple[Use, ...]
+    uses: tuple[FixtureUse, ...]
     """Which outlets serve it, opened as far as is usual."""
     hourly: tuple[float, ...]
     """Uses expected in each hour of the day."""
@@ -142,14 +142,14 @@ def _hourly(per_day: float, busy: float, weights: list[float]) -> tuple[float, .
     )
 
 
-def _opened(tree: Tree, fixture: Fixture, opening: float, name: str) -> Use:
+def _opened(tree: Tree, fixture: Fixture, opening: float, name: str) -> FixtureUse:
     """A fixture opened as people do; a tub's outlet serves its shower only in part."""
     share = opening
     if name == "shower" and fixture.kind == "tub-shower" and fixture.flow is None:
         shower = tree.catalogue.fixtures["shower"].flow(fixture.valve)
         share *= min(shower / tree.kind_of(fixture).flow(fixture.valve), 1.0)
     whole = full_use(fixture)
-    return Use(fixture=fixture, through=whole.through, share=share)
+    return FixtureUse(fixture=fixture, through=whole.through, share=share)
 
 
 def random_days(found: tuple[Habit, ...], days: int, seed: int) -> Iterator[PlannedDraw]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from supplycalc.delivery.fixture_use import Use
+from supplycalc.delivery.fixture_use import FixtureUse
 from supplycalc.delivery.household import Household
 from supplycalc.delivery.open_supply import Law, constant_source
 from supplycalc.delivery.solver import deliver
@@ -53,7 +53,7 @@ class Connection(Struct, frozen=True):
 class OpenSet:
     """One set of open outlets."""
 
-    def __init__(self, laws: Laws, uses: tuple[Use, ...]) -> None:
+    def __init__(self, laws: Laws, uses: tuple[FixtureUse, ...]) -> None:
         self.uses = uses
         self.connections = tuple(
             Connection(number, outlet)
@@ -105,12 +105,12 @@ class Laws:
         self._sets: dict[tuple[int, ...], OpenSet] = {}
         self._numbers: dict[tuple[str, str, float], int] = {}
         self._shares: dict[tuple[str, float], float] = {}
-        self.uses: list[Use] = []
+        self.uses: list[FixtureUse] = []
         """Every use that was numbered."""
         self.solves = 0
         """How often the solver was asked."""
 
-    def number(self, use: Use) -> int:
+    def number(self, use: FixtureUse) -> int:
         """The number of a use, the same for equal uses."""
         key = (use.fixture.name, use.through, use.share)
         found = self._numbers.get(key)
@@ -145,7 +145,7 @@ class Laws:
             source_pressure=law(delivered.flow[0])[0],
         )
 
-    def _share(self, use: Use) -> float:
+    def _share(self, use: FixtureUse) -> float:
         key = (use.name, use.share)
         found = self._shares.get(key)
         if found is None:

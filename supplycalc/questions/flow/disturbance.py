@@ -8,7 +8,7 @@ import math
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.delivery.fixture_use import Use
+from supplycalc.delivery.fixture_use import FixtureUse
 from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.open_supply import Mixer, Opening, OpenSupply
 from supplycalc.delivery.solver import deliver
@@ -22,7 +22,7 @@ _SLACK = 1e-9  # a set must be worse by this share of the flow to count as worse
 class Harm(Struct, frozen=True, kw_only=True):
     """What opening one more outlet, or several, does to the one in use."""
 
-    opened: tuple[Use, ...]
+    opened: tuple[FixtureUse, ...]
     flow: float
     """Left to the one in use [m3/s]."""
     lost: float
@@ -53,8 +53,8 @@ class Disturbance(Struct, frozen=True, kw_only=True):
 
 def disturb(
     household: Household,
-    uses: tuple[Use, ...],
-    others: tuple[Use, ...],
+    uses: tuple[FixtureUse, ...],
+    others: tuple[FixtureUse, ...],
     source: SourceCase,
     at_once: int,
 ) -> Disturbance:
@@ -106,8 +106,8 @@ class _Search:
     def __init__(
         self,
         household: Household,
-        uses: tuple[Use, ...],
-        others: tuple[Use, ...],
+        uses: tuple[FixtureUse, ...],
+        others: tuple[FixtureUse, ...],
         source: SourceCase,
     ) -> None:
         self._household = household

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from supplycalc.delivery.fixture_use import Use, figure, full_use, parse_uses
+from supplycalc.delivery.fixture_use import FixtureUse, figure, full_use, parse_uses
 from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.source_cases import SourceCase, source_cases
 from supplycalc.findings.hot_water import scald_times
@@ -80,7 +80,7 @@ class FlowStudy(Struct, frozen=True, kw_only=True):
     """What comes out, case by case; the first case is the one to plan by."""
 
     design: Design
-    uses: tuple[Use, ...]
+    uses: tuple[FixtureUse, ...]
     cases: tuple[Case, ...]
     disturbance: Disturbance | None
     findings: tuple[Finding, ...]
@@ -144,7 +144,7 @@ def flow(
 
 
 def flow_of(
-    design: Design, uses: tuple[Use, ...], *, disturbed: bool = False, at_once: int = 2
+    design: Design, uses: tuple[FixtureUse, ...], *, disturbed: bool = False, at_once: int = 2
 ) -> FlowStudy:
     """The same for a design that is sized already; see `flow`.
 
@@ -178,7 +178,7 @@ def flow_of(
     )
 
 
-def _case(household: Household, uses: tuple[Use, ...], source: SourceCase) -> Case:
+def _case(household: Household, uses: tuple[FixtureUse, ...], source: SourceCase) -> Case:
     settled = household.settle(uses, source.law)
     alone = tuple(household.settle((use,), source.law).outflows[0] for use in uses)
     lost = [[0.0] * len(uses) for _ in uses]
@@ -206,11 +206,13 @@ def _case(household: Household, uses: tuple[Use, ...], source: SourceCase) -> Ca
     )
 
 
-def _links(design: Design, use: Use) -> dict[str, int]:
+def _links(design: Design, use: FixtureUse) -> dict[str, int]:
     return {outlet.side: outlet.link for outlet in use.outlets(design.tree)}
 
 
-def _common(design: Design, uses: tuple[Use, ...], flows: tuple[float, ...]) -> Iterator[Common]:
+def _common(
+    design: Design, uses: tuple[FixtureUse, ...], flows: tuple[float, ...]
+) -> Iterator[Common]:
     users = [0] * len(design.tree)
     for use in uses:
         for i in {i for link in _links(design, use).values() for i in design.tree.path(link)}:
@@ -337,7 +339,7 @@ def _temperature_findings(
 
 
 def _assumptions(
-    household: Household, uses: tuple[Use, ...], cases: tuple[Case, ...]
+    household: Household, uses: tuple[FixtureUse, ...], cases: tuple[Case, ...]
 ) -> Iterator[Assumption]:
     yield Assumption(
         text="an outlet is an orifice: its flow goes with the square root of the pressure at its "

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from supplycalc.delivery.fixture_use import Use, figure, full_use
+from supplycalc.delivery.fixture_use import FixtureUse, figure, full_use
 from supplycalc.delivery.heat import hot_runs
 from supplycalc.delivery.household import Household
 from supplycalc.delivery.open_supply import Law
@@ -273,7 +273,7 @@ def _outlet(
     daily: Mapping[int, float],
 ) -> HotOutlet:
     fixture, water = outlet.fixture, design.house.water
-    alone = Use(fixture=fixture, through="hot")
+    alone = FixtureUse(fixture=fixture, through="hot")
     use = full_use(fixture) if design.tree.kind_of(fixture).mixed else alone
     running = household.settle((use,), law)
     only = running if use == alone else household.settle((alone,), law)
