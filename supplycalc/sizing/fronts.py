@@ -216,10 +216,10 @@ def _fronts(ways: Ways, fronts: Sequence[Sequence[Front]], index: int, cap: floa
         for option, d in way[len(before) :] if longer else way:
             rise, extra = drop[option], cost[option]
             needed, total = joints[d]
+            within = needed[: bisect_right(needed, cap - rise)]
             points += [
                 (pressure + rise, sum_below + extra, option, d, pressure)
-                for pressure, sum_below in zip(needed, total, strict=True)
-                if pressure + rise <= cap
+                for pressure, sum_below in zip(within, total, strict=False)
             ]
         before = way
         own.append(_undominated(points))

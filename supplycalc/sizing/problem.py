@@ -193,13 +193,16 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
         {option.rank for link in links for option in link.options if option.rank is not None}
     )
     allowed = _allowed(problem, exempt, fixed, ranks)
-    if ranks:
-        classes = _Classes(problem, children, roots, allowed, ranks)
-        ways, below, root_classes = classes.ways, classes.below, classes.root_classes
-    else:
-        ways = [[[(option, 0) for option in row[0]]] for row in allowed]
-        below = [[(0,) * len(fed)] for fed in children]
-        root_classes = [0] * len(roots)
+    # a size is told by the number of ranks it may feed; a link without size by -1
+    feeds = [
+        [
+            -1 if option.rank is None else bisect_right(ranks, option.ceiling)
+            for option in link.options
+        ]
+        for link in links
+    ]
+    states = _feeding_states(allowed, feeds, children, roots, len(ranks))
+    classes, ways, below = _classes(allowed, feeds, children, states)
     grid = cost_grid(problem)
     return Ways(
         children=children,
@@ -210,7 +213,7 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
         limit=[link.outlet_limit for link in links],
         ways=ways,
         below=below,
-        root_classes=root_classes,
+        root_classes=[classes[root][len(ranks)] for root in roots],
     )
 
 
@@ -258,71 +261,53 @@ def _allowed(
     return rows
 
 
-class _Classes:
-    """Classes of feeding sizes that leave a subtree the same choices, found from the leaves up."""
-
-    def __init__(
-        self,
-        problem: SizingProblem,
-        children: list[list[int]],
-        roots: list[int],
-        allowed: list[list[list[int]]],
-        ranks: list[float],
-    ) -> None:
-        # A size is told by the number of ranks it may feed; a link without size by -1.
-        ceilings = {option.ceiling for link in problem.links for option in link.options}
-        counts = {ceiling: bisect_right(ranks, ceiling) for ceiling in ceilings}
-        feeds = [
-            [-1 if option.rank is None else counts[option.ceiling] for option in link.options]
-            for link in problem.links
-        ]
-        reached: list[set[int]] = [set() for _ in children]
-        for index in roots:
-            reached[index].add(len(ranks))
-        for index, fed in enumerate(children):
-            if fed and reached[index]:
-                offers = feeds[index]
-                # what is left of the options only grows with the size that feeds
-                states = reached[index] if -1 in offers else (max(reached[index]),)
-                onward = {
-                    offers[option] if offers[option] >= 0 else state
-                    for state in states
-                    for option in allowed[index][state]
-                }
-                for child in fed:
-                    reached[child] |= onward
-        classes: list[dict[int, int]] = [{} for _ in children]
-        self.ways: list[list[_Way]] = [[] for _ in children]
-        self.below: list[list[tuple[int, ...]]] = [[] for _ in children]
-        leaves: dict[tuple[int, frozenset[int]], tuple[dict[int, int], list[_Way]]] = {}
-        for index in range(len(children) - 1, -1, -1):
-            if not children[index]:
-                kind = (id(allowed[index]), frozenset(reached[index]))
-                if kind not in leaves:
-                    leaves[kind] = _leaf(allowed[index], reached[index])
-                classes[index], self.ways[index] = leaves[kind]
-                self.below[index] = [()]
-                continue
-            offers, below = feeds[index], [classes[child] for child in children[index]]
-            downs: dict[tuple[int, ...], int] = {}
-            seen: dict[tuple[tuple[int, int], ...], int] = {}
-            known: dict[int, tuple[int, int]] = {}
-            for state in sorted(reached[index]):
-                options = allowed[index][state]
-                for option in options:
-                    if option not in known or offers[option] < 0:
-                        onward_state = offers[option] if offers[option] >= 0 else state
-                        key = tuple([child[onward_state] for child in below])
-                        known[option] = (option, downs.setdefault(key, len(downs)))
-                way = tuple([known[option] for option in options])
-                classes[index][state] = seen.setdefault(way, len(seen))
-            self.ways[index] = [list(way) for way in seen]
-            self.below[index] = list(downs)
-        self.root_classes = [classes[index][len(ranks)] for index in roots]
+def _feeding_states(
+    allowed: list[list[list[int]]],
+    feeds: list[list[int]],
+    children: list[list[int]],
+    roots: list[int],
+    highest: int,
+) -> list[set[int]]:
+    """By link: what may feed it, told by the number of ranks that it may feed in turn."""
+    states: list[set[int]] = [set() for _ in children]
+    for index in roots:
+        states[index].add(highest)
+    for index, fed in enumerate(children):
+        onward = {
+            feeds[index][option] if feeds[index][option] >= 0 else state
+            for state in states[index]
+            for option in allowed[index][state]
+        }
+        for child in fed:
+            states[child] |= onward
+    return states
 
 
-def _leaf(row: list[list[int]], reached: set[int]) -> tuple[dict[int, int], list[_Way]]:
-    """Classes and ways of a link that feeds nothing: told by its options alone."""
-    seen: dict[tuple[int, ...], int] = {}
-    classes = {state: seen.setdefault(tuple(row[state]), len(seen)) for state in sorted(reached)}
-    return classes, [[(option, 0) for option in way] for way in seen]
+def _classes(
+    allowed: list[list[list[int]]],
+    feeds: list[list[int]],
+    children: list[list[int]],
+    states: list[set[int]],
+) -> tuple[list[dict[int, int]], list[list[_Way]], list[list[tuple[int, ...]]]]:
+    """By link: the class of each feeding size, and `Ways.ways` and `Ways.below`.
+
+    Feeding sizes that leave a subtree the same choices are one class; known from the leaves up.
+    """
+    classes: list[dict[int, int]] = [{} for _ in children]
+    ways: list[list[_Way]] = [[] for _ in children]
+    below: list[list[tuple[int, ...]]] = [[] for _ in children]
+    for index in range(len(children) - 1, -1, -1):
+        fed = [classes[child] for child in children[index]]
+        downs: dict[tuple[int, ...], int] = {}
+        seen: dict[tuple[tuple[int, int], ...], int] = {}
+        for state in sorted(states[index]):
+            way = []
+            for option in allowed[index][state]:
+                offered = feeds[index][option]
+                onward = offered if offered >= 0 else state
+                down = tuple([child[onward] for child in fed])
+                way.append((option, downs.setdefault(down, len(downs))))
+            classes[index][state] = seen.setdefault(tuple(way), len(seen))
+        ways[index] = [list(way) for way in seen]
+        below[index] = list(downs)
+    return classes, ways, below
