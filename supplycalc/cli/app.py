@@ -14,7 +14,6 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from supplycalc import __version__
-from supplycalc.cli.values import take_as_given
 from supplycalc.output.call import with_shared_options
 from supplycalc.output.destination import OutputError, hush, put, say
 from supplycalc.problems import ComputationError, InputError, Place, Problem
@@ -74,11 +73,6 @@ class Commands(TyperGroup):
         )
         return typer.main.get_command(single)
 
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """Read the call without loading typer's checks where none is needed."""
-        take_as_given(self.get_params(ctx))
-        return super().parse_args(ctx, args)
-
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find the command, or name the nearest."""
         name = args[0]
@@ -101,11 +95,6 @@ class Commands(TyperGroup):
 
 class OneCommand(TyperCommand):
     """A command whose help is its docstring as it stands, examples first, then its options."""
-
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """Read the call without loading typer's checks where none is needed."""
-        take_as_given(self.get_params(ctx))
-        return super().parse_args(ctx, args)
 
     def format_help(self, ctx: Any, formatter: Any) -> None:
         """Summary, usage, examples and the rest, options."""
@@ -278,6 +267,8 @@ def main() -> None:
     """Entry point of the `supplycalc` command."""
     # matrices are small here: numpy's threads for them take longer to start than they save
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # typer checks values with pydantic, which would look through all installed packages for plugins
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     _open_streams()
     app()
 
