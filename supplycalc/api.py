@@ -115,7 +115,7 @@ def hot_water(
         method: demand method for sizing; None takes the file's.
 
     Returns:
-        The study: `.outlets`, `.gains`, `.findings`, `.to_dict()`; numbers in SI.
+        The study: `.outlets`, `.thinner`, `.kept_hot`, `.findings`, `.to_dict()`; numbers in SI.
 
     Raises:
         InputError: there is no hot outlet, an unknown one, or a number out of range.

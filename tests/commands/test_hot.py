@@ -27,7 +27,7 @@ def run(*args: object) -> Any:
 @pytest.mark.parametrize("file", FILES, ids=lambda path: path.stem)
 def test_every_scenario_fits_the_terminal(file: Path) -> None:
     """An answer first, 80 columns, and an exit status that says whether a limit is broken."""
-    if all(one.hot is None for one in supplycalc.load(file).fixtures):
+    if all(fixture.hot is None for fixture in supplycalc.load(file).fixtures):
         assert run("hot", file).exit_code == 2
         return
     result = run("hot", file)
@@ -45,16 +45,17 @@ def test_json_adds_up() -> None:
     data = json.loads(run("hot", RIDGE, "--json").stdout)
 
     assert data["schema"] == "supplycalc-hot/1"
-    for one in data["outlets"]:
-        gallons, gpm = one["volume"]["value"], one["hot_flow"]["value"]
-        assert one["wait"]["value"] == pytest.approx(data["factor"] * gallons / gpm * 60, rel=1e-9)
-        assert one["drawn"]["value"] == pytest.approx(data["factor"] * gallons, rel=1e-9)
-        assert one["length"]["value"] == pytest.approx(
-            sum(two["length"]["value"] for two in one["runs"]), rel=1e-9
+    for outlet in data["outlets"]:
+        gallons, gpm = outlet["volume"]["value"], outlet["hot_flow"]["value"]
+        wait = data["factor"] * gallons / gpm * 60
+        assert outlet["wait"]["value"] == pytest.approx(wait, rel=1e-9)
+        assert outlet["drawn"]["value"] == pytest.approx(data["factor"] * gallons, rel=1e-9)
+        assert outlet["length"]["value"] == pytest.approx(
+            sum(run["length"]["value"] for run in outlet["runs"]), rel=1e-9
         )
-    total = sum(one["yearly_volume"]["value"] for one in data["outlets"])
+    total = sum(outlet["yearly_volume"]["value"] for outlet in data["outlets"])
     assert data["year"]["volume"]["value"] == pytest.approx(total, rel=1e-9)
-    assert {one["source_check"] for one in data["findings"]} <= {
+    assert {finding["source_check"] for finding in data["findings"]} <= {
         "seen", "memory", "derived", "common practice", "none",
     }  # fmt: skip
 
@@ -75,10 +76,11 @@ def test_factor_and_draws() -> None:
     usual = json.loads(run("hot", RIDGE, "--json", "--draws", "kitchen sink=20").stdout)
     before = json.loads(run("hot", RIDGE, "--json").stdout)
 
-    for one, other in zip(plain["outlets"], before["outlets"], strict=True):
-        assert one["wait"]["value"] == pytest.approx(other["wait"]["value"] / 1.2, rel=1e-9)
+    for by_volume, outlet in zip(plain["outlets"], before["outlets"], strict=True):
+        shorter = outlet["wait"]["value"] / 1.2
+        assert by_volume["wait"]["value"] == pytest.approx(shorter, rel=1e-9)
     sinks = [
-        next(one for one in data["outlets"] if one["name"] == "kitchen sink")
+        next(outlet for outlet in data["outlets"] if outlet["name"] == "kitchen sink")
         for data in (before, usual)
     ]
     assert sinks[1]["draws_per_day"] == 20
@@ -124,7 +126,7 @@ def test_run_that_is_kept_hot(tmp_path: Path) -> None:
         encoding="utf-8",
     )  # fmt: skip
     data = json.loads(run("hot", file, "--json").stdout)
-    sink = next(one for one in data["outlets"] if one["name"] == "sink")
+    sink = next(outlet for outlet in data["outlets"] if outlet["name"] == "sink")
 
     assert sink["from_circulation"] is True
     assert sink["volume"]["value"] == 0.0
@@ -133,6 +135,6 @@ def test_run_that_is_kept_hot(tmp_path: Path) -> None:
 
 def test_python_tells_the_same() -> None:
     """`supplycalc.hot_water(...).to_dict()` is the JSON."""
-    found = supplycalc.hot_water(supplycalc.load(RIDGE)).to_dict()
+    data = supplycalc.hot_water(supplycalc.load(RIDGE)).to_dict()
 
-    assert json.loads(json.dumps(found)) == json.loads(run("hot", RIDGE, "--json").stdout)
+    assert json.loads(json.dumps(data)) == json.loads(run("hot", RIDGE, "--json").stdout)

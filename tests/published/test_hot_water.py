@@ -23,13 +23,8 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Project
-from supplycalc.questions.hot.pipe import (
-    cold_stretch,
-    hot_limit,
-    usual_factor,
-    wait_class,
-    waiting_time,
-)
+from supplycalc.questions.hot.cold_pipe import cold_stretch, usual_factor, waiting_time
+from supplycalc.questions.hot.limits import hot_limit, wait_class
 from supplycalc.questions.size.study import size
 from supplycalc.tables import load_table
 from tests.houses import FOOT, GPM, PSI, branch, pipe, well
@@ -65,7 +60,7 @@ def bungalow() -> House:
 def test_bungalow_of_the_journal() -> None:
     """1-3/4 gal stand in the pipe; 47 s at 2.2 gpm, 70 s at 1.5 gpm."""
     design = size(bungalow())
-    link = next(one.link for one in design.tree.outlets if one.side == "hot")
+    link = next(outlet.link for outlet in design.tree.outlets if outlet.side == "hot")
     _, volume, kept = cold_stretch(design, link)
 
     assert round(volume / GALLON * 4) / 4 == 1.75
@@ -96,7 +91,7 @@ def test_home_run_of_the_townhouse() -> None:
         ),
     )
     design = size(house)
-    link = next(one.link for one in design.tree.outlets if one.side == "hot")
+    link = next(outlet.link for outlet in design.tree.outlets if outlet.side == "hot")
     runs, volume, _ = cold_stretch(design, link)
     own = 28.5 * FOOT * 3.141592653589793 / 4 * runs[-1].size.inside_diameter ** 2
     body = 2 * 0.0254 * 3.141592653589793 / 4 * runs[0].size.inside_diameter ** 2
@@ -153,6 +148,6 @@ def test_classes_of_waiting(seconds: float, word: str) -> None:
 def test_source_gives_enough_for_the_published_flows() -> None:
     """The bungalow's sink gets at least the 2.2 gpm of the example, so that it is no dry sum."""
     design = size(bungalow())
-    worst = min(one.residual for one in design.outlets)
+    worst = min(outlet.residual for outlet in design.outlets)
 
     assert worst > 8.0 * PSI

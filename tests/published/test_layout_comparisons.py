@@ -26,7 +26,7 @@ from msgspec.structs import replace
 
 import supplycalc as sc
 from supplycalc.model import Defaults, Fixture, House, Layout, Project, Storey, Wall
-from supplycalc.questions.hot.pipe import waiting_time
+from supplycalc.questions.hot.cold_pipe import waiting_time
 from supplycalc.questions.layout.frame import frame_of
 from supplycalc.questions.layout.places import survey
 from supplycalc.questions.layout.shapes import manifold_house

@@ -6,5 +6,5 @@ QUESTION = Question(
     place=5,
     help="wait for hot water, what would bring it sooner",
     asks="How long until it is hot?",
-    result="",
+    result="supplycalc.questions.hot.study:HotStudy",
 )

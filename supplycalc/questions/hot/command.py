@@ -6,13 +6,13 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
+from supplycalc.output.call import Call
 from supplycalc.problems import InputError, Place, Problem
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     factor: Annotated[
         float | None,
         typer.Option(
@@ -33,10 +33,6 @@ def command(
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """Tell how long each outlet waits for hot water, and what would bring it sooner.
 
@@ -53,30 +49,25 @@ def command(
     Exit status: 0 no limit of the residential code is broken, 1 one is, 2 the file
     or the call is wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
-    numbers = _draws(draws or [])
+    house = call.house()
+    daily = _draws_per_day(draws or [])
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.hot.page import hot_page, hot_to_dict
+    from supplycalc.questions.hot.page import hot_page
     from supplycalc.questions.hot.study import hot_water
     from supplycalc.questions.hot.tables import outlet_table
 
-    system = system_of(house, units)
-    study = hot_water(house, factor=factor, draws=numbers, method=known_method(method))
-    destination.send(
-        page=lambda page: hot_page(page, study, system),
-        data=lambda: hot_to_dict(study, system),
-        system=system,
+    study = hot_water(house, factor=factor, draws=daily, method=known_method(method))
+    return call.answer(
+        study,
+        page=lambda system: hot_page(study, system),
         table=lambda: outlet_table(study),
     )
-    return 0 if study.ok else 1
 
 
-def _draws(texts: list[str]) -> dict[str, float]:
+def _draws_per_day(texts: list[str]) -> dict[str, float]:
     """Fixture -> draws a day, from "name=number"."""
-    found: dict[str, float] = {}
+    daily: dict[str, float] = {}
     problems: list[Problem] = []
     for text in texts:
         name, _, number = text.rpartition("=")
@@ -88,7 +79,7 @@ def _draws(texts: list[str]) -> dict[str, float]:
             message = f"{text!r} is not a fixture and its draws a day, such as 'kitchen sink=12'"
             problems.append(Problem(place=Place("--draws"), message=message))
         else:
-            found[name.strip()] = value
+            daily[name.strip()] = value
     if problems:
         raise InputError(problems)
-    return found
+    return daily

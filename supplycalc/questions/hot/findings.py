@@ -1,99 +1,19 @@
-"""What the published limits say of hot pipe, and what the reckoning takes for granted."""
+"""What is told of hot pipe: limits that are broken, and what the reckoning takes for granted."""
 
 from __future__ import annotations
 
-import functools
 import math
 from collections.abc import Iterator, Sequence
-
-from msgspec import Struct
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.delivery.fixture_use import figure
 from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Manifold
-from supplycalc.questions.hot.pipe import hot_limit
-from supplycalc.questions.hot.study import HotOutlet
-from supplycalc.sizing.design import Assumption, Design, Finding, RunResult
-from supplycalc.tables import Citation, CodeLimit, cite, load_table, to_si
-
-SLACK = 1e-9
-
-
-class Check(Struct, frozen=True, kw_only=True):
-    """One published limit held against one outlet."""
-
-    outlet: HotOutlet
-    limit: CodeLimit
-    dimension: str
-    value: float
-    """[SI]"""
-
-    @property
-    def kept(self) -> bool:
-        """Whether the limit is kept."""
-        return self.value <= self.limit.value * (1.0 + SLACK)
-
-
-@functools.cache
-def _lengths() -> tuple[tuple[float, float, float], ...]:
-    """(nominal [in], longest from a heater [m], from kept-hot pipe [m]), ascending."""
-    rows = load_table("hot_water")["pipe_length"]["rows"]
-    return tuple((nominal_inches(n), to_si(a, "ft"), to_si(b, "ft")) for n, a, b in rows)
-
-
-def pipe_length_limit(one: HotOutlet) -> CodeLimit | None:
-    """The longest hot pipe of the energy code by the largest size in it.
-
-    Args:
-        one: the outlet.
-
-    Returns:
-        The limit [m]; None where nothing stands before the outlet.
-
-    Source: International Energy Conservation Code, Table C404.5.1.
-    """
-    largest = one.largest
-    if largest is None:
-        return None
-    inches = largest.tube.inch_size(largest.size)
-    row = next((row for row in _lengths() if inches <= row[0] + 1e-9), _lengths()[-1])
-    table = load_table("hot_water")["pipe_length"]
-    return CodeLimit(
-        name="length-by-size",
-        title="longest pipe by its largest size",
-        value=row[2] if one.from_circulation else row[1],
-        text="",
-        citation=cite(table),
-    )
-
-
-def checks(one: HotOutlet) -> tuple[Check, ...]:
-    """Every published limit held against an outlet.
-
-    Args:
-        one: the outlet.
-
-    Returns:
-        Length and volume limits in a fixed order.
-
-    Source: named with each limit.
-    """
-    by_size = pipe_length_limit(one)
-    volume = "volume-circulated" if one.from_circulation else "volume-heater"
-    found = [
-        (hot_limit("length-residential"), "length", one.length),
-        (hot_limit("length-plumbing"), "length", one.length),
-        (by_size, "length", one.length),
-        (hot_limit(volume), "volume", one.volume),
-        (hot_limit("stored"), "volume", one.volume),
-        (hot_limit("drawn"), "volume", one.drawn),
-    ]
-    return tuple(
-        Check(outlet=one, limit=limit, dimension=dimension, value=value)
-        for limit, dimension, value in found
-        if limit is not None
-    )
+from supplycalc.questions.hot.limits import SLACK, LimitCheck, hot_limit
+from supplycalc.questions.hot.outlets import HotOutlet
+from supplycalc.records.sentences import Assumption, Finding, Level
+from supplycalc.sizing.design import Design, RunResult
+from supplycalc.tables import cite, load_table, to_si
 
 
 def hot_findings(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
@@ -113,12 +33,12 @@ def hot_findings(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Findi
     yield from _lengths_and_volumes(outlets)
     yield from _too_cool(outlets)
     yield from _tankless(design, outlets)
-    yield from _broken(design)
+    yield from _gaps(design)
     yield from _bare(design)
 
 
 def _never(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    dry = [one.name for one in outlets if one.flow <= 0.0]
+    dry = [outlet.name for outlet in outlets if outlet.hot_flow <= 0.0]
     if dry:
         yield Finding(
             level="fail",
@@ -133,30 +53,32 @@ def _never(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
     source = cite(load_table("hot_water")["wait_class"])
     good, fair = (float(row[1]) for row in load_table("hot_water")["wait_class"]["rows"])
-    running = [one for one in outlets if math.isfinite(one.wait)]
-    long = [one for one in running if one.wait_class == "long"]
-    some = [one for one in running if one.wait_class == "fair"]
+    running = [outlet for outlet in outlets if math.isfinite(outlet.wait)]
+    long = [outlet for outlet in running if outlet.wait_class == "long"]
+    fairly = [outlet for outlet in running if outlet.wait_class == "fair"]
     if long:
+        names = [outlet.name for outlet in long]
         yield Finding(
             level="warn",
             code="hot-wait",
-            where=listed(one.name for one in long),
-            message=f"{is_are([o.name for o in long], 'waits', 'wait')} up to {{0}} for hot water; "
+            where=listed(names),
+            message=f"{is_are(names, 'waits', 'wait')} up to {{0}} for hot water; "
             "over {1} is unacceptable",
             values=((long[0].wait, "time"), (fair, "time")),
             remedy="a thinner or shorter hot run, a heater nearer by, or pipe that is kept hot; "
             "see what each would gain",
             source=source,
         )
-    if some:
+    if fairly:
+        names = [outlet.name for outlet in fairly]
         yield Finding(
             level="note",
             code="hot-wait-fair",
-            where=listed(one.name for one in some),
-            message=f"{is_are([o.name for o in some], 'waits', 'wait')} {{0}}"
-            + (" to {2}" if len(some) > 1 else "")
+            where=listed(names),
+            message=f"{is_are(names, 'waits', 'wait')} {{0}}"
+            + (" to {2}" if len(fairly) > 1 else "")
             + "; up to {1} is good",
-            values=((some[-1].wait, "time"), (good, "time"), (some[0].wait, "time")),
+            values=((fairly[-1].wait, "time"), (good, "time"), (fairly[0].wait, "time")),
             source=source,
         )
 
@@ -171,23 +93,28 @@ _WORDS = {
 
 
 def _lengths_and_volumes(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    every = [{one.limit.name: one for one in checks(outlet)} for outlet in outlets]
+    broken = [
+        (outlet, {check.limit.name: check for check in outlet.limits if not check.kept})
+        for outlet in outlets
+    ]
 
-    def over(name: str) -> list[Check]:
-        return [found[name] for found in every if name in found and not found[name].kept]
+    def over(name: str) -> list[tuple[HotOutlet, LimitCheck]]:
+        return [(outlet, checks[name]) for outlet, checks in broken if name in checks]
 
+    residential = hot_limit("length-residential").value
     too_long = over("length-residential")
     if too_long:
         yield _over("fail", "hot-length", too_long, "length-residential", "it stands {0} away; ")
-    rest = [one for one in over("length-plumbing") if one.value <= too_long_from()]
+    rest = [
+        (outlet, check) for outlet, check in over("length-plumbing") if check.value <= residential
+    ]
     if rest:
         yield _over("note", "hot-length-plumbing", rest, "length-plumbing", "up to {0} away; ")
     energy = [
-        found[name]
-        for found in every
+        (outlet, checks[name])
+        for outlet, checks in broken
         for name in ("volume-heater", "volume-circulated")
-        if name in found and not found[name].kept
-        if "length-by-size" in found and not found["length-by-size"].kept
+        if name in checks and "length-by-size" in checks
     ]
     if energy:
         yield _over(
@@ -198,17 +125,18 @@ def _lengths_and_volumes(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
         yield _over("note", "hot-stored", stored, "stored", "up to {0} stand before the outlet; ")
 
 
-def too_long_from() -> float:
-    """The residential code's longest hot pipe [m]."""
-    return hot_limit("length-residential").value
-
-
-def _over(level: str, code: str, found: Sequence[Check], words: str, start: str) -> Finding:
-    worst = max(found, key=lambda one: one.value)
+def _over(
+    level: Level,
+    code: str,
+    broken: Sequence[tuple[HotOutlet, LimitCheck]],
+    words: str,
+    start: str,
+) -> Finding:
+    worst = max((check for _, check in broken), key=lambda check: check.value)
     return Finding(
-        level="fail" if level == "fail" else "note",
+        level=level,
         code=code,
-        where=listed(one.outlet.name for one in found),
+        where=listed(outlet.name for outlet, _ in broken),
         message=f"{start}{_WORDS[words]}",
         values=((worst.value, worst.dimension), (worst.limit.value, worst.dimension)),
         remedy="a heater nearer by, thinner or shorter pipe, or pipe that is kept hot",
@@ -217,14 +145,14 @@ def _over(level: str, code: str, found: Sequence[Check], words: str, start: str)
 
 
 def _too_cool(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    for one in outlets:
-        if one.flow > 0.0 and one.arrives < one.wanted - 0.05:
+    for outlet in outlets:
+        if outlet.hot_flow > 0.0 and outlet.arrives < outlet.wanted - 0.05:
             yield Finding(
                 level="warn",
                 code="hot-cool",
-                where=one.name,
+                where=outlet.name,
                 message="water arrives at {0} even when it runs on; {1} is wanted",
-                values=((one.arrives, "temperature"), (one.wanted, "temperature")),
+                values=((outlet.arrives, "temperature"), (outlet.wanted, "temperature")),
                 remedy="insulate the run, or a hotter heater with mixing valves at the outlets",
             )
 
@@ -235,17 +163,17 @@ def _tankless(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]
         return
     row = load_table("hot_water")["tankless-flow"]
     least = to_si(row["value"], row["unit"])
-    weak = [one for one in outlets if 0.0 < one.flow < least]
+    weak = [outlet for outlet in outlets if 0.0 < outlet.hot_flow < least]
     where = listed(heaters)
     if weak:
-        names = [one.name for one in weak]
+        names = [outlet.name for outlet in weak]
         yield Finding(
             level="warn",
             code="tankless-flow",
             where=where,
             message=f"{listed(names)} {is_are(names, 'draws', 'draw')} down to {{0}} of hot water "
             "as used; many heaters of this kind do not fire below {1}",
-            values=((min(one.flow for one in weak), "flow"), (least, "flow")),
+            values=((min(outlet.hot_flow for outlet in weak), "flow"), (least, "flow")),
             remedy="compare with the heater's sheet; a hotter tap setting draws more hot water",
         )
     yield Finding(
@@ -258,25 +186,25 @@ def _tankless(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]
     )
 
 
-def _broken(design: Design) -> Iterator[Finding]:
+def _gaps(design: Design) -> Iterator[Finding]:
     tree = design.tree
     results = design.run_at
-    for one in design.runs:
-        if not one.run.circulated:
+    for run in design.runs:
+        if not run.run.circulated:
             continue
-        before = [i for i in tree.path(one.index) if tree.side[i] == "hot" and i in results]
-        if one.side == "cold":
+        before = [i for i in tree.path(run.index) if tree.side[i] == "hot" and i in results]
+        if run.side == "cold":
             yield Finding(
                 level="warn",
                 code="kept-hot-cold",
-                where=one.run.name,
+                where=run.name,
                 message="it is marked as kept hot, but it carries cold water",
             )
         elif not all(results[i].run.circulated for i in before):
             yield Finding(
                 level="warn",
                 code="kept-hot-gap",
-                where=one.run.name,
+                where=run.name,
                 message="it is kept hot, but pipe before it is not: a cold slug follows the warm "
                 "water, so it is counted as cold",
                 remedy="mark the runs from the heater on, if they are kept hot",
@@ -285,13 +213,13 @@ def _broken(design: Design) -> Iterator[Finding]:
 
 def _bare(design: Design) -> Iterator[Finding]:
     row = load_table("hot_water")["insulation"]
-    bare = [one for one in design.runs if wants_insulation(design, one)]
-    if bare:
+    names = [run.name for run in design.runs if wants_insulation(design, run)]
+    if names:
         yield Finding(
             level="note",
             code="hot-bare",
-            where=listed(one.run.name for one in bare),
-            message=f"{is_are([o.run.name for o in bare], 'is', 'are')} bare; the energy code asks "
+            where=listed(names),
+            message=f"{is_are(names, 'is', 'are')} bare; the energy code asks "
             f"for insulation of R-3 on hot pipe from {row['text']} inch on, to a manifold, buried, "
             "under a slab and where it is kept hot",
             remedy='insulate, and write "insulated = true"',
@@ -299,31 +227,26 @@ def _bare(design: Design) -> Iterator[Finding]:
         )
 
 
-def wants_insulation(design: Design, one: RunResult) -> bool:
+def wants_insulation(design: Design, run: RunResult) -> bool:
     """Whether the energy code asks for insulation that a hot run does not have.
 
     Args:
         design: the sized house.
-        one: the run.
+        run: the run.
 
     Returns:
         True or False.
 
     Source: International Energy Conservation Code R403.5.3 (from memory).
     """
-    if one.side != "hot" or one.run.insulated:
+    if run.side != "hot" or run.run.insulated:
         return False
     row = load_table("hot_water")["insulation"]
-    inches = one.tube.inch_size(one.size)
+    inches = run.tube.inch_size(run.size)
     tree = design.tree
-    feeds_manifold = any(isinstance(tree.links[i], Manifold) for i in tree.children[one.index])
-    hidden = one.run.buried is not None or one.run.embedded or one.run.circulated
-    return hidden or feeds_manifold or inches >= nominal_inches(row["text"]) - 1e-9
-
-
-def factor_source() -> Citation:
-    """Where the usual factor on the pipe's volume comes from."""
-    return cite(load_table("hot_water")["factor"]["usual"])
+    feeds_manifold = any(isinstance(tree.links[i], Manifold) for i in tree.children[run.index])
+    hidden = run.run.buried is not None or run.run.embedded or run.run.circulated
+    return hidden or feeds_manifold or inches >= nominal_inches(row["text"]) - SLACK
 
 
 def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Assumption]:
@@ -342,14 +265,14 @@ def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[As
     yield Assumption(
         text=f"{used:.2g} times the pipe's volume is drawn before hot water comes, as the pipe has "
         f"to be warmed; measured: about 1 to {factor['most']['value']:.2g} times",
-        source=factor_source() if usual else None,
+        source=cite(factor["usual"]) if usual else None,
     )
-    wanted = sorted({one.wanted for one in outlets})
+    wanted = sorted({outlet.wanted for outlet in outlets})
     yield Assumption(
         text="each outlet runs alone, as it is used: mixed to "
         + " or ".join(f"{{{i}}}" for i in range(len(wanted)))
         + "; machines draw hot water alone. Waiting with the valve on hot alone is shorter",
-        values=tuple((one, "temperature") for one in wanted),
+        values=tuple((temperature, "temperature") for temperature in wanted),
     )
     yield Assumption(
         text="the pipe has stood until it is cold; the volume of the heater's and the fixture's "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from typing import ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,19 +14,19 @@ from supplycalc.delivery.heat import run_loss_per_length
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError
-from supplycalc.questions.hot.heat import insulated, still_cold, warm_time
-from supplycalc.questions.hot.pipe import cold_stretch, hot_limit
-from supplycalc.questions.hot.study import DAYS, HotOutlet, daily_draws, hot_outlets
+from supplycalc.questions.hot.cold_pipe import cold_stretch, pipe_volume
+from supplycalc.questions.hot.cooling import insulated, still_cold, warm_time
+from supplycalc.questions.hot.limits import SLACK, best_wait, hot_limit
+from supplycalc.questions.hot.outlets import DAYS, HotOutlet, daily_draws, hot_outlets
 from supplycalc.questions.size.study import size
+from supplycalc.records import Form
 from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.tables import load_table
 from supplycalc.units import DAY
+from supplycalc.units.quantities import Energy, HeatFlow, Length, PipeVolume, Pressure, Time, Volume
 
-YEAR = DAYS * DAY
-"""[s]"""
 MOST_THINNED = 12
-"""Runs tried in a smaller size, those of the longest waits first; bounds the time. Our own."""
+"""Runs tried in a smaller size, those of the longest waits first; bounds the time."""
 
 
 class Thinner(Struct, frozen=True, kw_only=True):
@@ -34,20 +35,29 @@ class Thinner(Struct, frozen=True, kw_only=True):
     The other hot runs keep their sizes; cold runs that the file leaves open are chosen anew.
     """
 
+    form: ClassVar[Form] = Form(
+        omit=("failing",),
+        rename={
+            "before": "from",
+            "after": "to",
+            "wait_before": "wait",
+            "wait_after": "wait_then",
+            "worst_name": "worst",
+        },
+    )
+
     runs: tuple[str, ...]
     before: str
     after: str
     outlet: str
     """The one with the longest wait behind it."""
-    wait_before: float
-    """[s]"""
-    wait_after: float
-    """[s]"""
-    saved: float
-    """Water less drawn per draw there [m3]."""
+    wait_before: Time
+    wait_after: Time
+    saved_per_draw: PipeVolume
+    """Water less drawn there."""
     worst_name: str
-    worst_margin: float
-    """[Pa] at the worst fixture then"""
+    worst_margin: Pressure
+    """At the worst fixture then."""
     too_fast: bool
     """Whether water would run above the run's velocity limit."""
     works: bool
@@ -59,65 +69,72 @@ class Thinner(Struct, frozen=True, kw_only=True):
 class Shorter(Struct, frozen=True, kw_only=True):
     """How much shorter an outlet's own run must be to keep a limit."""
 
+    form: ClassVar[Form] = Form(omit=("wait_per_length",), add=("saved_by_a_tenth",))
+
     outlet: str
     run: str
-    length: float
-    """[m] now"""
-    cut_for_wait: float | None
-    """[m] less for the shortest class of waiting; 0: kept already; None: not by this run alone."""
-    cut_for_volume: float | None
-    """[m] less for the published volume; likewise."""
-    per_length: float
+    length: Length
+    """Now."""
+    less_for_wait: Length | None
+    """For the shortest class of waiting; 0: kept already; None: not by this run alone."""
+    less_for_volume: Length | None
+    """For the published volume; likewise."""
+    wait_per_length: float
     """Wait that each metre less saves [s/m]."""
+
+    @property
+    def saved_by_a_tenth(self) -> Time:
+        """Wait that a tenth less of the run saves."""
+        return 0.1 * self.length * self.wait_per_length
 
 
 class Insulated(Struct, frozen=True, kw_only=True):
     """A bare hot run with foam around it."""
 
     run: str
-    length: float
-    bare_time: float
-    """How long it stays warm enough to use [s]."""
-    foam_time: float
-    saved_volume: float
-    """Run off less in a year [m3]."""
-    saved_energy: float
-    """[J] in a year"""
+    length: Length
+    warm_bare: Time
+    """How long it stays warm enough to use."""
+    warm_foam: Time
+    saved_volume: Volume
+    """Run off less in a year."""
+    saved_energy: Energy
+    """In a year."""
 
 
 class KeptHot(Struct, frozen=True, kw_only=True):
     """A shared hot run that is kept hot to its end, with all pipe before it."""
 
+    form: ClassVar[Form] = Form(rename={"wait_before": "wait", "wait_after": "wait_then"})
+
     run: str
     outlet: str
     """The one with the longest wait behind it."""
-    wait_before: float
-    wait_after: float
+    wait_before: Time
+    wait_after: Time
     outlets: int
-    """Outlets behind it."""
-    power: float
-    """Heat lost all day by the supply pipe if insulated, without its return [W]."""
-    yearly_energy: float
-    """[J]"""
+    """How many stand behind it."""
+    heat: HeatFlow
+    """Lost all day by the supply pipe if insulated, without its return."""
+    yearly_energy: Energy
 
 
-class Gains(Struct, frozen=True, kw_only=True):
-    """What was tried, the greatest gain first."""
+def needs_help(outlet: HotOutlet) -> bool:
+    """Whether an outlet waits longer, or holds more, than the best published class.
 
-    thinner: tuple[Thinner, ...]
-    shorter: tuple[Shorter, ...]
-    insulated: tuple[Insulated, ...]
-    kept_hot: tuple[KeptHot, ...]
+    Source: classes of ASPE and the volume of EPA WaterSense, in hot_water.toml.
+    """
+    return outlet.wait_class != "good" or outlet.volume > hot_limit("stored").value
 
 
-def gains(
+def thinner_runs(
     design: Design,
     outlets: Sequence[HotOutlet],
     *,
     factor: float | None = None,
     draws: Mapping[str, float] | None = None,
-) -> Gains:
-    """Try what would bring hot water sooner.
+) -> tuple[Thinner, ...]:
+    """Size the house anew with each run before a slow outlet one size smaller.
 
     Args:
         design: the sized house.
@@ -126,211 +143,235 @@ def gains(
         draws: fixture -> draws of hot water a day [1/d].
 
     Returns:
-        Every change with what it gains.
+        What works first, then the greatest gain.
     """
-    slow = [one for one in outlets if needs_help(one)]
-    thinner = _thinner(design, outlets, slow, factor, draws)
-    shorter = (_shorter(one) for one in slow if one.runs and one.flow > 0.0)
-    bare = _insulated(design, outlets, daily_draws(design, draws))
-    kept = _kept_hot(design, outlets)
-    return Gains(
-        thinner=tuple(sorted(thinner, key=lambda one: (not one.works, -_gain(one)))),
-        shorter=tuple(shorter),
-        insulated=tuple(sorted(bare, key=lambda one: -one.saved_energy)),
-        kept_hot=tuple(sorted(kept, key=lambda one: one.wait_after - one.wait_before)),
+    tried = _thinner(design, outlets, factor, draws)
+    return tuple(
+        sorted(
+            tried, key=lambda change: (not change.works, -(change.wait_before - change.wait_after))
+        )
     )
-
-
-def _gain(one: Thinner | KeptHot) -> float:
-    return one.wait_before - one.wait_after
-
-
-def needs_help(one: HotOutlet) -> bool:
-    """Whether an outlet waits longer, or holds more, than the best published class.
-
-    Args:
-        one: the outlet.
-
-    Returns:
-        True or False.
-
-    Source: classes of ASPE and the volume of EPA WaterSense, in hot_water.toml.
-    """
-    return one.wait_class != "good" or one.volume > hot_limit("stored").value
 
 
 def _thinner(
     design: Design,
     outlets: Sequence[HotOutlet],
-    slow: Sequence[HotOutlet],
     factor: float | None,
     draws: Mapping[str, float] | None,
 ) -> Iterator[Thinner]:
-    failing = {one.code for one in design.findings if one.level == "fail"}
+    failing = {finding.code for finding in design.findings if finding.level == "fail"}
     tried: set[tuple[str, ...]] = set()
-    for result in (run for one in slow for run in one.runs):
-        less = _next_smaller(result)
-        if less is None:
+    for run in (run for outlet in outlets if needs_help(outlet) for run in outlet.runs):
+        smaller = _next_smaller(run)
+        if smaller is None:
             continue
-        group = _group(design, result, less)
+        group = _group(design, run, smaller)
         if group in tried or len(tried) >= MOST_THINNED:
             continue
         tried.add(group)
-        before = next(one for one in outlets if any(run.run.name in group for run in one.runs))
+        before = next(
+            outlet for outlet in outlets if any(cold.name in group for cold in outlet.runs)
+        )
         try:
-            other = size(_with_size(design, group, less), design.demand.method, mend=False)
-            (now,) = hot_outlets(other, factor=factor, draws=draws, only=before.name)
+            changed = size(_with_size(design, group, smaller), design.demand.method, mend=False)
+            (after,) = hot_outlets(changed, factor=factor, draws=draws, only=before.name)
         except ComputationError:
             continue
         new = [
-            one.code for one in other.findings if one.level == "fail" and one.code not in failing
+            finding.code
+            for finding in changed.findings
+            if finding.level == "fail" and finding.code not in failing
         ]
-        changed = [one for one in other.runs if one.run.name in group]
         yield Thinner(
             runs=group,
-            before=result.size.nominal,
-            after=less,
-            outlet=now.name,
+            before=run.nominal,
+            after=smaller,
+            outlet=after.name,
             wait_before=before.wait,
-            wait_after=now.wait,
-            saved=before.drawn - now.drawn,
-            worst_name=other.worst.name,
-            worst_margin=other.worst.margin,
-            too_fast=any(one.velocity > one.velocity_limit * (1.0 + 1e-9) for one in changed),
-            works=other.shortfall <= 0.0 and not new,
+            wait_after=after.wait,
+            saved_per_draw=before.drawn - after.drawn,
+            worst_name=changed.worst.name,
+            worst_margin=changed.worst.margin,
+            too_fast=any(
+                thin.velocity > thin.velocity_limit * (1.0 + SLACK)
+                for thin in changed.runs
+                if thin.name in group
+            ),
+            works=changed.shortfall <= 0.0 and not new,
             failing=new[0] if new else "",
         )
 
 
-def _group(design: Design, one: RunResult, less: str) -> tuple[str, ...]:
+def _group(design: Design, run: RunResult, smaller: str) -> tuple[str, ...]:
     """The run, its group, and the runs behind them that would be larger than what feeds them."""
-    narrower = one.tube.size(less).inside_diameter
+    narrower = run.tube.size(smaller).inside_diameter
     group = [
         other
         for other in design.runs
-        if other is one or (one.run.group is not None and other.run.group == one.run.group)
+        if other is run or (run.run.group is not None and other.run.group == run.run.group)
     ]
-    names = {other.run.name for other in group}
+    names = {member.name for member in group}
     for other in design.runs:
-        same = other.run.material == one.run.material and other.side == "hot"
-        fed = any(two.index in design.tree.path(other.index) for two in group)
-        if same and fed and other.size.inside_diameter > narrower:
-            names.add(other.run.name)
-    return tuple(other.run.name for other in design.runs if other.run.name in names)
+        same = other.material == run.material and other.side == "hot"
+        fed = any(member.index in design.tree.path(other.index) for member in group)
+        if same and fed and other.inside_diameter > narrower:
+            names.add(other.name)
+    return tuple(other.name for other in design.runs if other.name in names)
 
 
-def _next_smaller(one: RunResult) -> str | None:
+def _next_smaller(run: RunResult) -> str | None:
     """The next smaller size that counters keep."""
     below = [
-        other
-        for other in one.tube.sizes
-        if other.common and other.inside_diameter < one.size.inside_diameter
+        smaller
+        for smaller in run.tube.sizes
+        if smaller.common and smaller.inside_diameter < run.inside_diameter
     ]
     return below[-1].nominal if below else None
 
 
 def _with_size(design: Design, names: tuple[str, ...], nominal: str) -> House:
-    hot = {one.run.name: one.size.nominal for one in design.runs if one.side == "hot"}
+    hot = {run.name: run.nominal for run in design.runs if run.side == "hot"}
 
-    def each(run: Run) -> Run:
+    def sized(run: Run) -> Run:
         chosen = nominal if run.name in names else hot.get(run.name)
         return run if chosen is None else replace(run, size=chosen, sizes=(), minimum=None)
 
-    return map_runs(design.house, each)
+    return map_runs(design.house, sized)
 
 
-def _shorter(one: HotOutlet) -> Shorter:
-    own = one.runs[-1]
-    area = flow_area(own.size.inside_diameter)
-    best = float(load_table("hot_water")["wait_class"]["rows"][0][1])
-    allowed = best * one.flow / one.factor
-    most = hot_limit("volume-circulated" if one.from_circulation else "stored").value
-    return Shorter(
-        outlet=one.name,
-        run=own.run.name,
-        length=own.run.length,
-        cut_for_wait=_cut(one.volume - allowed, area, own.run.length),
-        cut_for_volume=_cut(one.volume - most, area, own.run.length),
-        per_length=one.factor * area / one.flow,
+def shorter_runs(outlets: Sequence[HotOutlet]) -> tuple[Shorter, ...]:
+    """How much shorter the own run of each slow outlet must be.
+
+    Args:
+        outlets: the longest wait first.
+
+    Returns:
+        In the same order.
+    """
+    return tuple(
+        _shorter(outlet)
+        for outlet in outlets
+        if needs_help(outlet) and outlet.runs and outlet.hot_flow > 0.0
     )
 
 
-def _cut(volume: float, area: float, length: float) -> float | None:
-    cut = max(volume, 0.0) / area
-    return cut if cut < length else None
+def _shorter(outlet: HotOutlet) -> Shorter:
+    last = outlet.runs[-1]
+    area = flow_area(last.inside_diameter)
+
+    def less(most: float) -> float | None:
+        """Length to take away so that at most a volume [m3] is left; None: more than there is."""
+        length = max(outlet.volume - most, 0.0) / area
+        return length if length < last.length else None
+
+    stored = "volume-circulated" if outlet.from_circulation else "stored"
+    return Shorter(
+        outlet=outlet.name,
+        run=last.name,
+        length=last.length,
+        less_for_wait=less(best_wait() * outlet.hot_flow / outlet.factor),
+        less_for_volume=less(hot_limit(stored).value),
+        wait_per_length=outlet.factor * area / outlet.hot_flow,
+    )
+
+
+def insulated_runs(
+    design: Design, outlets: Sequence[HotOutlet], *, draws: Mapping[str, float] | None = None
+) -> tuple[Insulated, ...]:
+    """What foam around each bare hot run would save.
+
+    Args:
+        design: the sized house.
+        outlets: its hot outlets.
+        draws: fixture -> draws of hot water a day [1/d].
+
+    Returns:
+        The greatest saving of heat first.
+    """
+    changes = _insulated(design, outlets, daily_draws(design, draws))
+    return tuple(sorted(changes, key=lambda change: -change.saved_energy))
 
 
 def _insulated(
     design: Design, outlets: Sequence[HotOutlet], daily: Mapping[int, float]
 ) -> Iterator[Insulated]:
     hot = design.house.water.hot
-    for one in design.runs:
-        behind = [other for other in outlets if one.index in (run.index for run in other.runs)]
-        if one.side != "hot" or one.run.insulated or not behind:
+    for run in design.runs:
+        behind = [outlet for outlet in outlets if run.index in (cold.index for cold in outlet.runs)]
+        if run.side != "hot" or run.run.insulated or not behind:
             continue
-        foam, held = insulated(one), flow_area(one.size.inside_diameter) * one.run.length
+        foam, held, likely = insulated(run), pipe_volume(run), daily[run.index]
         water = energy = 0.0
-        for other in behind:
-            likely = daily[one.index]
-            share = still_cold(one, hot, other.wanted, likely)
-            share -= still_cold(foam, hot, other.wanted, likely)
-            less = other.factor * held * share * other.draws * DAYS
-            water += less if other.runs_off else 0.0
-            energy += less / other.drawn * other.energy if other.drawn > 0.0 else 0.0
-        wanted = min(other.wanted for other in behind)
+        for outlet in behind:
+            share = still_cold(run, hot, outlet.wanted, likely)
+            share -= still_cold(foam, hot, outlet.wanted, likely)
+            less = outlet.factor * held * share * outlet.draws_per_day * DAYS
+            water += less if outlet.runs_off else 0.0
+            energy += less / outlet.drawn * outlet.energy_per_draw if outlet.drawn > 0.0 else 0.0
+        wanted = min(outlet.wanted for outlet in behind)
         yield Insulated(
-            run=one.run.name,
-            length=one.run.length,
-            bare_time=warm_time(one, hot, wanted),
-            foam_time=warm_time(foam, hot, wanted),
+            run=run.name,
+            length=run.length,
+            warm_bare=warm_time(run, hot, wanted),
+            warm_foam=warm_time(foam, hot, wanted),
             saved_volume=water,
             saved_energy=energy,
         )
+
+
+def kept_hot_runs(design: Design, outlets: Sequence[HotOutlet]) -> tuple[KeptHot, ...]:
+    """What keeping pipe hot to the end of each shared run would save, and the heat it costs.
+
+    Args:
+        design: the sized house.
+        outlets: its hot outlets.
+
+    Returns:
+        The greatest gain first.
+    """
+    changes = _kept_hot(design, outlets)
+    return tuple(sorted(changes, key=lambda change: change.wait_after - change.wait_before))
 
 
 def _kept_hot(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[KeptHot]:
     tree = design.tree
     over_air = design.house.water.hot - figure("heat", "surroundings")[0]
     results = design.run_at
-    for one in design.runs:
-        if one.side != "hot" or one.run.fixture is not None or one.run.circulated:
+    for run in design.runs:
+        if run.side != "hot" or run.run.fixture is not None or run.run.circulated:
             continue
-        before = [i for i in tree.path(one.index) if tree.side[i] == "hot" and i in results]
-        changed = _kept(design, {results[i].run.name for i in before})
-        after = {two.outlet.link: two for two in _waits_only(changed, outlets)}
-        behind = [two for two in outlets if one.index in tree.path(two.outlet.link)]
+        behind = [outlet for outlet in outlets if run.index in tree.path(outlet.outlet.link)]
         if not behind:
             continue
-        slowest = max(behind, key=lambda two: two.wait)
-        power = math.fsum(
-            run_loss_per_length(insulated(results[i])) * results[i].run.length * over_air
-            for i in before
+        before = [
+            results[i] for i in tree.path(run.index) if tree.side[i] == "hot" and i in results
+        ]
+        slowest = max(behind, key=lambda outlet: outlet.wait)
+        changed = _with_cold_stretch(_kept(design, {kept.name for kept in before}), slowest)
+        heat = math.fsum(
+            run_loss_per_length(insulated(kept)) * kept.length * over_air for kept in before
         )
         yield KeptHot(
-            run=one.run.name,
+            run=run.name,
             outlet=slowest.name,
             wait_before=slowest.wait,
-            wait_after=after[slowest.outlet.link].wait,
+            wait_after=changed.wait,
             outlets=len(behind),
-            power=power,
-            yearly_energy=power * YEAR,
+            heat=heat,
+            yearly_energy=heat * DAYS * DAY,
         )
 
 
 def _kept(design: Design, names: set[str]) -> Design:
     """The same design with some runs kept hot; pressures and flows stay as they are."""
 
-    def each(run: Run) -> Run:
-        return replace(run, circulated=True) if run.name in names else run
+    def kept(run: RunResult) -> RunResult:
+        return replace(run, run=replace(run.run, circulated=True)) if run.name in names else run
 
-    return replace(
-        design,
-        runs=tuple(replace(one, run=each(one.run)) for one in design.runs),
-    )
+    return replace(design, runs=tuple(kept(run) for run in design.runs))
 
 
-def _waits_only(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[HotOutlet]:
-    """The outlets with the stretch that stands cold in a changed design."""
-    for one in outlets:
-        runs, volume, kept = cold_stretch(design, one.outlet.link)
-        yield replace(one, runs=runs, volume=volume, from_circulation=kept)
+def _with_cold_stretch(design: Design, outlet: HotOutlet) -> HotOutlet:
+    """An outlet with the stretch that stands cold before it in a changed design."""
+    runs, volume, kept = cold_stretch(design, outlet.outlet.link)
+    return replace(outlet, runs=runs, volume=volume, from_circulation=kept)

@@ -352,7 +352,7 @@ def _option(one: Option, system: UnitSystem) -> dict[str, Any]:
                 "name": it.name,
                 "wait": quantity(it.wait, "time", system),
                 "volume": quantity(it.volume, "volume", system),
-                "flow": quantity(it.flow, "flow", system),
+                "flow": quantity(it.hot_flow, "flow", system),
             }
             for it in one.outlets
         ],

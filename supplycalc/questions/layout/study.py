@@ -14,7 +14,7 @@ from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Manifold, Position
 from supplycalc.problems import InputError, Problem
 from supplycalc.problems import Place as FilePlace
-from supplycalc.questions.hot.study import HotOutlet, hot_outlets
+from supplycalc.questions.hot.outlets import HotOutlet, hot_outlets
 from supplycalc.questions.layout.field import Field, Place
 from supplycalc.questions.layout.frame import Frame, frame_of
 from supplycalc.questions.layout.places import Ground, survey

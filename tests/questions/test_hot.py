@@ -15,24 +15,31 @@ from supplycalc.delivery.source_cases import source_cases
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold, Run
 from supplycalc.problems import InputError
-from supplycalc.questions.hot.findings import checks, wants_insulation
-from supplycalc.questions.hot.heat import heat_held, insulated, still_cold, warm_time
-from supplycalc.questions.hot.study import HotOutlet, HotStudy, hot_of, hot_water
+from supplycalc.questions.hot.cooling import heat_held, insulated, still_cold, warm_time
+from supplycalc.questions.hot.findings import wants_insulation
+from supplycalc.questions.hot.outlets import HotOutlet
+from supplycalc.questions.hot.study import HotStudy, hot_of, hot_water
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs
-from tests.houses import FOOT, GPM, cold_fixture, home_run, mixed_fixture, pipe, two_storey
+from supplycalc.units import FOOT, INCH
+from tests.houses import GPM, cold_fixture, home_run, mixed_fixture, pipe, two_storey
 
 AIR = 293.15
 
 
 def outlet(study: HotStudy, name: str) -> HotOutlet:
     """One hot outlet by its fixture."""
-    return next(one for one in study.outlets if one.name == name)
+    return next(outlet for outlet in study.outlets if outlet.name == name)
 
 
-def area(bore: float) -> float:
-    """Of a bore [m2]."""
-    return math.pi / 4 * bore**2
+def codes(study: HotStudy) -> set[str]:
+    """Of all that is told."""
+    return {finding.code for finding in study.findings}
+
+
+def area(diameter: float) -> float:
+    """Of a circle [m2]."""
+    return math.pi / 4 * diameter**2
 
 
 def manifold_house(ports: int = 4) -> House:
@@ -55,25 +62,25 @@ def manifold_house(ports: int = 4) -> House:
 
 
 def test_volume_is_that_of_the_pipes_behind_the_heater() -> None:
-    """Hot trunk and own run by their bores; cold pipe and the heater do not count."""
+    """Hot trunk and own run by their inside diameters; cold pipe and the heater do not count."""
     study = hot_water(two_storey())
     design = study.design
     bath = outlet(study, "bath")
     trunk, own = design.run("hot trunk"), design.run("bath hot")
-    expected = sum(area(one.size.inside_diameter) * one.run.length for one in (trunk, own))
+    expected = sum(area(run.inside_diameter) * run.length for run in (trunk, own))
 
-    assert [one.run.name for one in bath.runs] == ["hot trunk", "bath hot"]
+    assert [run.name for run in bath.runs] == ["hot trunk", "bath hot"]
     assert bath.volume == pytest.approx(expected, rel=1e-12)
     assert bath.length == pytest.approx(50.0 * FOOT, rel=1e-12)
 
 
 def test_manifold_body_counts() -> None:
-    """Feed, body (its ports 2 inches apart in the feed's bore) and own run."""
+    """Feed, body (its ports 2 inches apart, as wide as the feed) and own run."""
     study = hot_water(manifold_house(ports=6))
     design = study.design
     feed, own = design.run("feed"), design.run("basin hot")
-    pipes = sum(area(one.size.inside_diameter) * one.run.length for one in (feed, own))
-    body = area(feed.size.inside_diameter) * 6 * 2 * 0.0254
+    pipes = sum(area(run.inside_diameter) * run.length for run in (feed, own))
+    body = area(feed.inside_diameter) * 6 * 2 * INCH
 
     assert outlet(study, "basin").volume == pytest.approx(pipes + body, rel=1e-12)
 
@@ -84,21 +91,21 @@ def test_wait_is_at_the_flow_that_really_comes() -> None:
     design = study.design
     law = source_cases(design.house)[0].law
     household = Household(design)
-    fixture = next(one for one in design.house.fixtures if one.name == "bath")
+    fixture = next(fixture for fixture in design.house.fixtures if fixture.name == "bath")
     mixed = household.settle((full_use(fixture),), law).outflows[0]
     alone = household.settle((FixtureUse(fixture=fixture, through="hot"),), law).outflows[0]
     bath = outlet(study, "bath")
 
-    assert bath.flow == pytest.approx(mixed.hot, rel=1e-9)
+    assert bath.hot_flow == pytest.approx(mixed.hot, rel=1e-9)
     assert bath.wait == pytest.approx(1.3 * bath.volume / mixed.hot, rel=1e-9)
-    assert bath.open_wait == pytest.approx(1.3 * bath.volume / alone.hot, rel=1e-9)
-    assert bath.open_wait < bath.wait
-    assert bath.plain_wait == pytest.approx(bath.wait / 1.3, rel=1e-9)
+    assert bath.wait_hot_only == pytest.approx(1.3 * bath.volume / alone.hot, rel=1e-9)
+    assert bath.wait_hot_only < bath.wait
+    assert bath.wait_by_pipe_volume == pytest.approx(bath.wait / 1.3, rel=1e-9)
 
 
 def test_longest_wait_stands_first() -> None:
     """Sorted by the wait."""
-    waits = [one.wait for one in hot_water(two_storey()).outlets]
+    waits = [outlet.wait for outlet in hot_water(two_storey()).outlets]
 
     assert waits == sorted(waits, reverse=True)
 
@@ -118,8 +125,8 @@ def test_pipe_that_is_kept_hot_does_not_count() -> None:
     bath = outlet(study, "bath")
 
     assert bath.from_circulation
-    assert [one.run.name for one in bath.runs] == ["bath hot"]
-    assert "volume-circulated" in {one.limit.name for one in checks(bath)}
+    assert [run.name for run in bath.runs] == ["bath hot"]
+    assert "volume-circulated" in {check.limit.name for check in bath.limits}
     # the sink starts right at the heater, so that nothing on its way is kept hot
     assert not outlet(study, "sink").from_circulation
 
@@ -129,14 +136,14 @@ def test_kept_hot_behind_a_cold_pipe_is_told() -> None:
     study = hot_water(kept_hot(two_storey(), "bath hot"))
 
     assert len(outlet(study, "bath").runs) == 2
-    assert "kept-hot-gap" in {one.code for one in study.findings}
+    assert "kept-hot-gap" in codes(study)
 
 
 def test_gain_of_circulation_is_the_study_of_the_changed_house() -> None:
     """The wait told for a trunk kept hot is that of a file which says so."""
     house = two_storey()
     study = hot_water(house)
-    told = next(one for one in study.gains.kept_hot if one.run == "hot trunk")
+    told = next(change for change in study.kept_hot if change.run == "hot trunk")
     changed = hot_water(kept_hot(house, "hot trunk"))
 
     assert told.wait_after == pytest.approx(outlet(changed, told.outlet).wait, rel=1e-3)
@@ -147,8 +154,8 @@ def test_thinner_run_is_really_sized() -> None:
     """Before and after are those of the house with that size; worst margin likewise."""
     house = two_storey()
     study = hot_water(house)
-    told = next(one for one in study.gains.thinner if "hot trunk" in one.runs)
-    hot = {one.run.name: one.size.nominal for one in study.design.runs if one.side == "hot"}
+    told = next(change for change in study.thinner if "hot trunk" in change.runs)
+    hot = {run.name: run.nominal for run in study.design.runs if run.side == "hot"}
 
     def each(run: Run) -> Run:
         chosen = told.after if run.name in told.runs else hot.get(run.name)
@@ -164,26 +171,26 @@ def test_thinner_run_is_really_sized() -> None:
 def test_shortened_run_keeps_the_ten_seconds() -> None:
     """Cut by what is told, the wait at the same flow is 10 s, and the volume half a gallon."""
     study = hot_water(manifold_house())
-    for told in study.gains.shorter:
-        one = outlet(study, told.outlet)
-        bore = area(one.runs[-1].size.inside_diameter)
-        if told.cut_for_wait:
-            left = one.volume - told.cut_for_wait * bore
-            assert one.factor * left / one.flow == pytest.approx(10.0, rel=1e-9)
-        if told.cut_for_volume:
-            left = one.volume - told.cut_for_volume * bore
-            assert left == pytest.approx(0.5 * 231 * 0.0254**3, rel=1e-9)
-        if told.cut_for_wait is None:
-            assert one.factor * (one.volume - told.length * bore) / one.flow > 10.0
+    for told in study.shorter:
+        slow = outlet(study, told.outlet)
+        across = area(slow.runs[-1].inside_diameter)
+        if told.less_for_wait:
+            left = slow.volume - told.less_for_wait * across
+            assert slow.factor * left / slow.hot_flow == pytest.approx(10.0, rel=1e-9)
+        if told.less_for_volume:
+            left = slow.volume - told.less_for_volume * across
+            assert left == pytest.approx(0.5 * 231 * INCH**3, rel=1e-9)
+        if told.less_for_wait is None:
+            assert slow.factor * (slow.volume - told.length * across) / slow.hot_flow > 10.0
 
 
 def test_cooling_time_against_integration() -> None:
     """The closed form against scipy's integration of C dT/dt = -UA (T - air)."""
     design = size(two_storey())
-    one = design.run("bath hot")
+    run = design.run("bath hot")
     hot, wanted = design.house.water.hot, 313.15
-    capacity, loss = heat_held(one, hot), run_loss_per_length(one)
-    done = solve_ivp(
+    capacity, loss = heat_held(run, hot), run_loss_per_length(run)
+    cooling = solve_ivp(
         lambda _, t: -loss / capacity * (t - AIR),
         (0.0, 1e5),
         [hot],
@@ -192,31 +199,31 @@ def test_cooling_time_against_integration() -> None:
         atol=1e-10,
     )
 
-    assert warm_time(one, hot, wanted) == pytest.approx(done.t_events[0][0], rel=1e-6)
-    assert warm_time(insulated(one), hot, wanted) > warm_time(one, hot, wanted)
-    assert warm_time(one, wanted - 1.0, wanted) == 0.0
-    assert warm_time(one, hot, AIR - 1.0) == math.inf
+    assert warm_time(run, hot, wanted) == pytest.approx(cooling.t_events[0][0], rel=1e-6)
+    assert warm_time(insulated(run), hot, wanted) > warm_time(run, hot, wanted)
+    assert warm_time(run, wanted - 1.0, wanted) == 0.0
+    assert warm_time(run, hot, AIR - 1.0) == math.inf
 
 
 def test_heat_held_by_hand() -> None:
     """Water and wall of a metre of 1/2 inch PEX: geometry with the figures of the data file."""
     design = size(two_storey())
-    one = next(run for run in design.runs if run.size.nominal == "1/2" and run.side == "hot")
-    water = density(322.0) * HEAT_CAPACITY * area(0.475 * 0.0254)
-    wall = 2.0e6 * (area(0.625 * 0.0254) - area(0.475 * 0.0254))
+    half = next(run for run in design.runs if run.nominal == "1/2" and run.side == "hot")
+    water = density(322.0) * HEAT_CAPACITY * area(0.475 * INCH)
+    wall = 2.0e6 * (area(0.625 * INCH) - area(0.475 * INCH))
 
-    assert heat_held(one, 322.0) == pytest.approx(water + wall, rel=1e-9)
+    assert heat_held(half, 322.0) == pytest.approx(water + wall, rel=1e-9)
 
 
 def test_share_of_cold_starts() -> None:
     """No draws: always cold; many: hardly ever; in between exp(-rate x time)."""
-    one = size(two_storey()).run("bath hot")
-    time = warm_time(one, 322.0, 313.15)
+    run = size(two_storey()).run("bath hot")
+    time = warm_time(run, 322.0, 313.15)
 
-    assert still_cold(one, 322.0, 313.15, 0.0) == 1.0
-    assert still_cold(one, 322.0, 313.15, 1e6) == pytest.approx(0.0, abs=1e-12)
+    assert still_cold(run, 322.0, 313.15, 0.0) == 1.0
+    assert still_cold(run, 322.0, 313.15, 1e6) == pytest.approx(0.0, abs=1e-12)
     expected = math.exp(-8.0 * time / (16 * 3600))
-    assert still_cold(one, 322.0, 313.15, 8.0) == pytest.approx(expected, rel=1e-12)
+    assert still_cold(run, 322.0, 313.15, 8.0) == pytest.approx(expected, rel=1e-12)
 
 
 def test_draws_of_the_user_count() -> None:
@@ -224,7 +231,7 @@ def test_draws_of_the_user_count() -> None:
     few = outlet(hot_water(two_storey(), draws={"sink": 2.0}), "sink")
     many = outlet(hot_water(two_storey(), draws={"sink": 20.0}), "sink")
 
-    assert few.draws == 2.0
+    assert few.draws_per_day == 2.0
     assert few.yearly_volume < many.yearly_volume < 10.0 * few.yearly_volume
     assert few.yearly_volume <= few.drawn * 2.0 * 365.0
 
@@ -235,22 +242,22 @@ def test_heat_of_a_draw() -> None:
     sink, water = outlet(study, "sink"), study.design.house.water
     expected = density(water.hot) * 4180.0 * sink.drawn * (water.hot - water.cold)
 
-    assert sink.energy == pytest.approx(expected, rel=1e-12)
+    assert sink.energy_per_draw == pytest.approx(expected, rel=1e-12)
 
 
 def test_insulation_saves_what_the_changed_house_shows() -> None:
     """The yearly saving of all hot runs together is the difference of two studies."""
     house = two_storey()
     study = hot_water(house)
-    trunk = next(one for one in study.gains.insulated if one.run == "hot trunk")
+    trunk = next(change for change in study.insulated if change.run == "hot trunk")
 
     def each(run: Run) -> Run:
         return replace(run, insulated=True) if run.name == "hot trunk" else run
 
     changed = hot_water(map_runs(house, each))
 
-    assert trunk.foam_time > trunk.bare_time
-    saved = study.yearly_volume - changed.yearly_volume
+    assert trunk.warm_foam > trunk.warm_bare
+    saved = study.year.volume - changed.year.volume
     # flows stay, only the share of cold starts changes
     assert trunk.saved_volume == pytest.approx(saved, rel=1e-6)
 
@@ -265,9 +272,9 @@ def test_too_long_by_the_residential_code_fails() -> None:
             )
         )
 
-    assert "hot-length" not in {one.code for one in hot_water(house(100.0)).findings}
+    assert "hot-length" not in codes(hot_water(house(100.0)))
     far = hot_water(house(100.5))
-    assert "hot-length" in {one.code for one in far.findings}
+    assert "hot-length" in codes(far)
     assert not far.ok
 
 
@@ -279,7 +286,7 @@ def test_insulation_the_energy_code_asks_for() -> None:
     assert wants_insulation(design, feed)
     assert not wants_insulation(design, insulated(feed))
     assert not wants_insulation(design, design.run("heater feed"))
-    small = next(one for one in design.runs if one.size.nominal == "1/2" and one.side == "hot")
+    small = next(run for run in design.runs if run.nominal == "1/2" and run.side == "hot")
     assert not wants_insulation(design, small)
     slab = replace(small, run=replace(small.run, embedded=True))
     assert wants_insulation(design, slab)
@@ -305,9 +312,8 @@ def test_tankless_heater_is_asked_for_its_least_flow() -> None:
             ),
         ),
     )
-    codes = {one.code for one in hot_water(house).findings}
 
-    assert {"tankless-flow", "tankless-start"} <= codes
+    assert {"tankless-flow", "tankless-start"} <= codes(hot_water(house))
 
 
 def test_a_house_without_hot_water_is_refused() -> None:

@@ -1,32 +1,14 @@
-"""Pipe that stands cold before a hot outlet: its volume, the wait it costs, published classes."""
+"""Pipe that stands cold before a hot outlet: its volume, and the wait it costs."""
 
 from __future__ import annotations
 
-import functools
 import math
 
 from supplycalc.delivery.heat import hot_runs
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Manifold
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.tables import CodeLimit, cite, load_table, to_si
-
-
-@functools.cache
-def hot_limit(name: str) -> CodeLimit:
-    """A limit of hot_water.toml in SI.
-
-    Args:
-        name: such as "stored".
-
-    Returns:
-        The limit with its citation.
-
-    Source: named in the data file, row by row.
-    """
-    row = load_table("hot_water")["limit"][name]
-    value = to_si(row["value"], row["unit"])
-    return CodeLimit(name=name, title=row["title"], value=value, text="", citation=cite(row))
+from supplycalc.tables import load_table, to_si
 
 
 def usual_factor() -> float:
@@ -52,21 +34,9 @@ def waiting_time(volume: float, flow: float, factor: float) -> float:
     return factor * volume / flow if flow > 0.0 else math.inf
 
 
-def wait_class(time: float) -> str:
-    """The published class of a waiting time.
-
-    Args:
-        time: [s].
-
-    Returns:
-        "good", "fair" or "long".
-
-    Source: ASPE Domestic Water Heating Design Manual.
-    """
-    for name, most in load_table("hot_water")["wait_class"]["rows"]:
-        if time <= most * (1.0 + 1e-9):
-            return str(name)
-    return "long"
+def pipe_volume(run: RunResult) -> float:
+    """Water in a run [m3]."""
+    return flow_area(run.inside_diameter) * run.length
 
 
 def manifold_volume(design: Design, link: int) -> float:
@@ -87,7 +57,7 @@ def manifold_volume(design: Design, link: int) -> float:
     used = [results[i] for i in design.tree.children[link] if i in results]
     feed = results.get(design.tree.parent[link])
     inside_diameter = max(
-        (one.size.inside_diameter for one in ([feed] if feed is not None else used)), default=0.0
+        (run.inside_diameter for run in ([feed] if feed is not None else used)), default=0.0
     )
     pitch = load_table("parts")["port-pitch"]
     ports = max(manifold.ports or 0, len(used))
@@ -112,7 +82,7 @@ def cold_stretch(design: Design, link: int) -> tuple[tuple[RunResult, ...], floa
     while kept < len(path) and path[kept].run.circulated:
         kept += 1
     cold = tuple(path[kept:])
-    volume = math.fsum(flow_area(one.size.inside_diameter) * one.run.length for one in cold)
+    volume = math.fsum(pipe_volume(run) for run in cold)
     first = cold[0].index if cold else link
     tree = design.tree
     on_the_way = tree.path(link)
