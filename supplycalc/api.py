@@ -213,7 +213,7 @@ def deliver(
         method: demand method for sizing; None takes the file's.
 
     Returns:
-        What comes out: `.outflows`, `.cases`, `.findings`, `.to_dict()`; numbers in SI.
+        What comes out: `.outlets`, `.cases`, `.findings`, `.to_dict()`; numbers in SI.
 
     Raises:
         InputError: nothing is open, or an unknown fixture.

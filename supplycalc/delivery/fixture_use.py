@@ -6,13 +6,14 @@ import functools
 import math
 import re
 from collections.abc import Iterable
-from typing import Literal
+from typing import ClassVar, Literal
 
 from msgspec import Struct
 
 from supplycalc.model import Fixture, House
 from supplycalc.network import Outlet, Tree
 from supplycalc.problems import InputError, Place, Problem
+from supplycalc.records import Form
 from supplycalc.tables import Citation, cite, load_table, to_si
 from supplycalc.units.quantities import Flow, Pressure
 
@@ -25,6 +26,10 @@ _SIDE = re.compile(r"(.*)\((cold|hot)\)\s*")
 class FixtureUse(Struct, frozen=True, kw_only=True):
     """One outlet that is open, wholly or in part."""
 
+    form: ClassVar[Form] = Form(
+        omit=("fixture",), rename={"fixture_name": "fixture"}, add=("name", "fixture_name")
+    )
+
     fixture: Fixture
     through: Through
     share: float = 1.0
@@ -36,6 +41,11 @@ class FixtureUse(Struct, frozen=True, kw_only=True):
         two = self.fixture.cold is not None and self.fixture.hot is not None
         one_side = two and self.through != "both"
         return f"{self.fixture.name} ({self.through})" if one_side else self.fixture.name
+
+    @property
+    def fixture_name(self) -> str:
+        """Without the side."""
+        return self.fixture.name
 
     def outlets(self, tree: Tree) -> list[Outlet]:
         """The fixture's connections that are open, cold before hot."""

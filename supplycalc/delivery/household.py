@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -23,7 +25,8 @@ from supplycalc.hydraulics.devices import FALLOFF_POWER
 from supplycalc.hydraulics.fittings import manifold_port_k
 from supplycalc.hydraulics.pressure import static_gains
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import Device
+from supplycalc.model import Device, Side
+from supplycalc.records import Form
 from supplycalc.sizing.choices import device_port, loss_of_device
 from supplycalc.sizing.design import Design
 from supplycalc.units.quantities import Flow, Pressure, Temperature
@@ -92,6 +95,20 @@ def _reducing_valve(device: Device, catalogue: Catalogue) -> Law | None:
 class Outflow(Struct, frozen=True, kw_only=True):
     """What comes out of one use."""
 
+    form: ClassVar[Form] = Form(
+        omit=("use", "rated", "hot_share"),
+        add=(
+            "name",
+            "flow",
+            "pressure",
+            "rated_flow",
+            "rated_pressure",
+            "share_of_rated",
+            "regulated",
+            "dry",
+        ),
+    )
+
     use: FixtureUse
     rated: Rating
     cold: Flow
@@ -105,6 +122,11 @@ class Outflow(Struct, frozen=True, kw_only=True):
     """Share of hot that its mixing valve stands at; None: it does not mix."""
 
     @property
+    def name(self) -> str:
+        """Of the use."""
+        return self.use.name
+
+    @property
     def flow(self) -> Flow:
         """Of both sides together."""
         return self.cold + self.hot
@@ -115,12 +137,28 @@ class Outflow(Struct, frozen=True, kw_only=True):
         return min(p for p in (self.cold_pressure, self.hot_pressure) if p is not None)
 
     @property
+    def weaker_side(self) -> Side:
+        """Of its open connections the one with less pressure; cold where they are equal."""
+        cold, hot = self.cold_pressure, self.hot_pressure
+        return "hot" if cold is None or (hot is not None and hot < cold) else "cold"
+
+    @property
+    def rated_flow(self) -> Flow:
+        """Of the fully open outlet at its rated pressure."""
+        return self.rated.flow
+
+    @property
+    def rated_pressure(self) -> Pressure:
+        """What its kind asks for, unless the file says otherwise."""
+        return self.rated.pressure
+
+    @property
     def share_of_rated(self) -> float:
         """Flow over that of the fully open outlet at its rated pressure."""
         return self.flow / self.rated.flow
 
     @property
-    def held(self) -> bool:
+    def regulated(self) -> bool:
         """Whether its regulator decides the flow."""
         return self.flow >= self.rated.cap * _HELD
 

@@ -13,21 +13,25 @@ import supplycalc as sc
 from supplycalc.delivery.fixture_use import full_use, parse_uses
 from supplycalc.delivery.household import Household
 from supplycalc.hydraulics.pressure import pipe_loss
+from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import House
 from supplycalc.problems import InputError
-from supplycalc.questions.flow import disturbance as disturb_module
+from supplycalc.questions.flow import disturbance as disturbance_module
 from supplycalc.questions.flow.study import FlowStudy, flow, flow_of
 from supplycalc.questions.size.study import size
-from tests.houses import PSI, two_storey
-
-SCENARIOS = Path(__file__).parents[2] / "scenarios"
+from supplycalc.tables import GPM
+from supplycalc.units import PSI
+from tests.commands.files import SCENARIOS
+from tests.houses import two_storey
 
 
 def with_valve(house: House, name: str, valve: str, **more: object) -> House:
     """The house with another mixing valve at one fixture."""
     fixtures = tuple(
-        replace(one, valve=valve, **more) if one.name == name else one  # type: ignore[arg-type]
-        for one in house.fixtures
+        replace(fixture, valve=valve, **more)  # type: ignore[arg-type]
+        if fixture.name == name
+        else fixture
+        for fixture in house.fixtures
     )
     return replace(house, fixtures=fixtures)
 
@@ -54,15 +58,13 @@ def test_the_account_of_pressure_adds_up() -> None:
     study = flow(two_storey(), ("bath", "sink"))
     design = study.design
     for case in study.cases:
-        for way, one in zip(case.ways, case.outflows, strict=True):
-            total = sum(step.static_gain - step.loss for step in way.steps)
-            assert case.source_pressure + total == pytest.approx(way.steps[-1].pressure)
-            assert way.steps[-1].pressure == pytest.approx(one.pressure)
-            for step in way.steps:
-                run = next((r for r in design.runs if r.run.name == step.name), None)
+        for outlet in case.outlets:
+            total = sum(step.static_gain - step.loss for step in outlet.path)
+            assert case.source_pressure + total == pytest.approx(outlet.path[-1].end_pressure)
+            assert outlet.path[-1].end_pressure == pytest.approx(outlet.pressure)
+            for step in outlet.path:
+                run = next((run for run in design.runs if run.name == step.name), None)
                 if run is not None:
-                    from supplycalc.hydraulics.water import density, viscosity
-
                     loss = sum(
                         pipe_loss(
                             step.flow, run.counted_length, run.size.inside_diameter,
@@ -74,17 +76,18 @@ def test_the_account_of_pressure_adds_up() -> None:
 
 
 def test_what_each_loses_to_each_is_what_it_regains() -> None:
-    """lost[i][j] is the flow that i has with j shut, less what it has; nobody gains."""
+    """An outlet loses to another the flow that it has with that shut, less its own; none gains."""
     names = ("bath", "toilet", "garden tap")
     study = flow(two_storey(), names)
     for case_number, case in enumerate(study.cases):
-        for j, shut in enumerate(names):
+        together = {outlet.name: outlet for outlet in case.outlets}
+        for shut in names:
             rest = tuple(name for name in names if name != shut)
-            without = flow(two_storey(), rest).cases[case_number].outflows
-            for one in without:
-                i = names.index(one.use.name)
-                assert case.lost[i][j] == pytest.approx(one.flow - case.outflows[i].flow, abs=1e-10)
-                assert case.lost[i][j] >= -1e-12
+            for outlet in flow(two_storey(), rest).cases[case_number].outlets:
+                lost = together[outlet.name].lost_to[shut]
+                gained = outlet.flow - together[outlet.name].flow
+                assert lost == pytest.approx(gained, abs=1e-10)
+                assert lost >= -1e-12
 
 
 def test_more_pressure_gives_more() -> None:
@@ -93,8 +96,8 @@ def test_more_pressure_gives_more() -> None:
     low, high = study.cases
 
     assert [case.source.name for case in study.cases] == ["cut-in", "cut-out"]
-    for one, other in zip(low.outflows, high.outflows, strict=True):
-        assert other.flow > one.flow
+    for at_cut_in, at_cut_out in zip(low.outlets, high.outlets, strict=True):
+        assert at_cut_out.flow > at_cut_in.flow
 
 
 def test_a_mixer_is_set_to_the_wanted_temperature_alone() -> None:
@@ -104,8 +107,8 @@ def test_a_mixer_is_set_to_the_wanted_temperature_alone() -> None:
         study = flow(house, ("bath",))
         usual = flow(with_valve(two_storey(), "bath", valve), ("bath",))
 
-        assert study.outflows[0].temperature == pytest.approx(311.15, abs=0.01)
-        assert usual.outflows[0].temperature == pytest.approx(313.15, abs=0.01)
+        assert study.outlets[0].temperature == pytest.approx(311.15, abs=0.01)
+        assert usual.outlets[0].temperature == pytest.approx(313.15, abs=0.01)
 
 
 def test_a_plain_valve_scalds_where_the_cold_side_gives_way() -> None:
@@ -115,9 +118,9 @@ def test_a_plain_valve_scalds_where_the_cold_side_gives_way() -> None:
     water cool a little more on its way.
     """
     steps = {
-        valve: study.cases[0].outflows[0].temperature - study.cases[0].alone[0].temperature
+        valve: bath.temperature - bath.alone.temperature
         for valve in ("plain", "pressure-balanced", "thermostatic")
-        for study in [bath_and_toilet(valve)]
+        for bath in [bath_and_toilet(valve).outlets[0]]
     }
 
     assert steps["plain"] > 2.0
@@ -128,13 +131,14 @@ def test_a_plain_valve_scalds_where_the_cold_side_gives_way() -> None:
 def test_a_scald_step_is_found_with_its_caution() -> None:
     """A finding with both temperatures, the valve that helps, and where the limit comes from."""
     study = bath_and_toilet("plain")
-    found = [finding for finding in study.findings if finding.code == "scald-step"]
+    (scald_step,) = (finding for finding in study.findings if finding.code == "scald-step")
+    (before, _), (after, _) = scald_step.values
 
-    assert [finding.where for finding in found] == ["bath"]
-    assert found[0].values[1][0] - found[0].values[0][0] > 2.0
-    assert "valve" in found[0].remedy
-    assert found[0].source is not None
-    assert found[0].source.from_memory
+    assert scald_step.where == "bath"
+    assert after - before > 2.0
+    assert "valve" in scald_step.remedy
+    assert scald_step.source is not None
+    assert scald_step.source.from_memory
 
 
 def test_everything_open_at_little_pressure() -> None:
@@ -146,32 +150,28 @@ def test_everything_open_at_little_pressure() -> None:
         replace(design, tree=replace(design.tree, house=weak)),
         tuple(full_use(fixture) for fixture in house.fixtures),
     )
-    dry = {one.use.name for one in study.outflows if one.dry}
+    dry = {outlet.name for outlet in study.outlets if outlet.dry}
 
     assert not study.ok
     assert dry
     assert dry == {finding.where for finding in study.findings if finding.code == "dry"}
-    assert min(one.flow for one in study.outflows) == 0.0
+    assert min(outlet.flow for outlet in study.outlets) == 0.0
 
 
 def test_who_spoils_whom_is_sorted_by_harm() -> None:
     """Every other fixture once, the most harmful first, and each as `flow` itself finds it."""
     house = two_storey()
     study = flow(house, ("bath",), disturbed=True)
-    found = study.disturbance
-    assert found is not None
-    losses = [harm.lost for harm in found.harms]
-    worst = found.harms[0]
-    again = flow(house, ("bath", worst.opened[0].name))
+    disturbance = study.disturbance
+    assert disturbance is not None
+    losses = [harm.lost for harm in disturbance.others]
+    worst = disturbance.others[0]
+    again = flow(house, ("bath", *worst.names))
 
     assert losses == sorted(losses, reverse=True)
-    assert {harm.opened[0].name for harm in found.harms} == {
-        "basin",
-        "toilet",
-        "sink",
-        "garden tap",
-    }
-    assert worst.flow == pytest.approx(again.outflows[0].flow, rel=1e-9)
+    opened = [harm.names for harm in disturbance.others]
+    assert sorted(opened) == [("basin",), ("garden tap",), ("sink",), ("toilet",)]
+    assert worst.flow == pytest.approx(again.outlets[0].flow, rel=1e-9)
 
 
 @pytest.mark.parametrize("valve", ["plain", "pressure-balanced"])
@@ -179,25 +179,25 @@ def test_who_spoils_whom_is_sorted_by_harm() -> None:
 def test_branch_and_bound_finds_the_worst_set(
     monkeypatch: pytest.MonkeyPatch, valve: str, at_once: int
 ) -> None:
-    """The same flow is left as when every set is tried, here by a loop of our own."""
+    """The same flow is left as when every set is tried, here by a plain loop."""
     house = with_valve(two_storey(), "bath", valve)
     design = size(house, mend=False)
     uses = parse_uses(house, ["bath"])
-    monkeypatch.setattr(disturb_module, "MOST_SETS", 0)
-    found = flow_of(design, uses, disturbed=True, at_once=at_once).disturbance
-    assert found is not None
-    assert found.worst is not None
+    monkeypatch.setattr(disturbance_module, "MOST_SETS", 0)
+    disturbance = flow_of(design, uses, disturbed=True, at_once=at_once).disturbance
+    assert disturbance is not None
+    assert disturbance.worst is not None
     household = Household(design)
-    others = [full_use(one) for one in house.fixtures if one.name != "bath"]
-    law = found.source.law
+    others = [full_use(fixture) for fixture in house.fixtures if fixture.name != "bath"]
+    law = disturbance.source.law
     least = min(
         household.settle((*uses, *chosen), law).outflows[0].flow
         for chosen in itertools.combinations(others, at_once)
     )
 
-    assert found.method == "branch and bound"
-    assert len(found.worst.opened) == at_once
-    assert found.worst.flow == pytest.approx(least, rel=1e-8)
+    assert disturbance.method == "branch and bound"
+    assert len(disturbance.worst.opened) == at_once
+    assert disturbance.worst.flow == pytest.approx(least, rel=1e-8)
 
 
 def test_the_api_gives_the_same() -> None:
@@ -206,10 +206,10 @@ def test_the_api_gives_the_same() -> None:
     study = sc.deliver(house, open=["upstairs bath", "clothes washer@50%"])
     data = study.to_dict()
 
-    assert [one.use.name for one in study.outflows] == ["upstairs bath", "clothes washer"]
+    assert [outlet.name for outlet in study.outlets] == ["upstairs bath", "clothes washer"]
     assert [case["source"] for case in data["cases"]] == ["cut-in", "cut-out", "pump alone"]
     assert data["cases"][0]["outlets"][0]["flow"]["value"] == pytest.approx(
-        study.outflows[0].flow / 6.30901964e-5
+        study.outlets[0].flow / GPM
     )
 
 
@@ -225,6 +225,7 @@ def test_every_scenario_with_everything_open(path: Path) -> None:
     house = sc.load(path)
     study = sc.deliver(house, open=[fixture.name for fixture in house.fixtures])
     for case in study.cases:
-        assert case.total == pytest.approx(math.fsum(one.flow for one in case.outflows), rel=1e-9)
-        assert all(one.flow >= 0.0 for one in case.outflows)
+        flows = [outlet.flow for outlet in case.outlets]
+        assert case.total == pytest.approx(math.fsum(flows), rel=1e-9)
+        assert min(flows) >= 0.0
         assert case.residual < 1e-4

@@ -6,5 +6,5 @@ QUESTION = Question(
     place=4,
     help="what really comes out when these are open",
     asks="What if the washer fills?",
-    result="",
+    result="supplycalc.questions.flow.study:FlowStudy",
 )

@@ -6,12 +6,12 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
+from supplycalc.output.call import Call
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     opened: Annotated[
         list[str] | None,
         typer.Option(
@@ -38,10 +38,6 @@ def command(
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """Tell what really comes out when these are open, and who takes it from whom.
 
@@ -58,15 +54,12 @@ def command(
     Exit status: 0 water comes at every open outlet, 1 something fails, 2 the file
     or the call is wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
+    house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.flow.page import flow_page, flow_to_dict, outflow_table
+    from supplycalc.questions.flow.page import flow_page, outlet_table
     from supplycalc.questions.flow.study import flow
 
-    system = system_of(house, units)
     study = flow(
         house,
         tuple(opened or ()),
@@ -74,10 +67,8 @@ def command(
         at_once=at_once,
         method=known_method(method),
     )
-    destination.send(
-        page=lambda page: flow_page(page, study, system, paths=paths),
-        data=lambda: flow_to_dict(study, system),
-        system=system,
-        table=lambda: outflow_table(study.cases[0], system),
+    return call.answer(
+        study,
+        page=lambda system: flow_page(study, system, paths=paths),
+        table=lambda: outlet_table(study.cases[0], call.system(house)),
     )
-    return 0 if study.ok else 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from typing import ClassVar, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,6 +14,8 @@ from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.open_supply import Mixer, Opening, OpenSupply
 from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.source_cases import SourceCase
+from supplycalc.records import Form
+from supplycalc.units.quantities import Flow, Temperature, TemperatureDifference
 
 MOST_SETS = 500
 """Sets that are simply all tried; beyond, branch and bound finds the same worst one."""
@@ -22,33 +25,63 @@ _SLACK = 1e-9  # a set must be worse by this share of the flow to count as worse
 class Harm(Struct, frozen=True, kw_only=True):
     """What opening one more outlet, or several, does to the one in use."""
 
+    form: ClassVar[Form] = Form(
+        omit=("opened", "temperature_step"), rename={"names": "opened"}, add=("names",)
+    )
+
     opened: tuple[FixtureUse, ...]
-    flow: float
-    """Left to the one in use [m3/s]."""
-    lost: float
-    """[m3/s]"""
+    flow: Flow
+    """Left to the one in use."""
+    lost: Flow
     lost_share: float
     """Of what it had."""
-    temperature: float
-    """Of its water then [K]; nan where nothing comes."""
-    temperature_step: float
-    """[K]; nan where it does not mix."""
+    temperature: Temperature
+    """Of its water then; nan where nothing comes."""
+    temperature_step: TemperatureDifference
+    """nan where it does not mix."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of what is opened."""
+        return tuple(use.name for use in self.opened)
 
 
 class Disturbance(Struct, frozen=True, kw_only=True):
     """The others in turn, the most harmful first, and the worst that can run at once."""
 
+    form: ClassVar[Form] = Form(
+        omit=("source", "subject"),
+        rename={"source_name": "source", "subject_name": "subject"},
+        add=("source_name", "subject_name", "flow"),
+    )
+
     source: SourceCase
     subject: Outflow
-    """As it is before."""
-    harms: tuple[Harm, ...]
+    """The one in use, as it is before."""
+    others: tuple[Harm, ...]
+    """What each of them does when it is opened as well."""
     worst: Harm | None
     """The worst set of `at_once` others; None where there are none."""
     at_once: int
-    method: str
-    """ "every set tried" or "branch and bound"."""
+    method: Literal["every set tried", "branch and bound"] | None
+    """How the worst set was found."""
     solved: int
     """Supplies settled in the search."""
+
+    @property
+    def source_name(self) -> str:
+        """The state of the source."""
+        return self.source.name
+
+    @property
+    def subject_name(self) -> str:
+        """The one in use."""
+        return self.subject.name
+
+    @property
+    def flow(self) -> Flow:
+        """Of the one in use before."""
+        return self.subject.flow
 
 
 def disturb(
@@ -78,7 +111,8 @@ def disturb(
         key=lambda harm: (-harm.lost, -_size(harm.temperature_step), harm.opened[0].name),
     )
     count = min(at_once, len(others))
-    worst, method = None, ""
+    worst: Harm | None = None
+    method: Literal["every set tried", "branch and bound"] | None = None
     if count > 0:
         few = math.comb(len(others), count) <= MOST_SETS
         method = "every set tried" if few else "branch and bound"
@@ -88,7 +122,7 @@ def disturb(
     return Disturbance(
         source=source,
         subject=before,
-        harms=tuple(harms),
+        others=tuple(harms),
         worst=worst,
         at_once=count,
         method=method,

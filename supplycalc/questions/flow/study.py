@@ -4,80 +4,113 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any
+from typing import ClassVar
 
 from msgspec import Struct
+from msgspec.structs import asdict
 
 from supplycalc.delivery.fixture_use import FixtureUse, figure, full_use, parse_uses
 from supplycalc.delivery.household import Household, Outflow
+from supplycalc.delivery.open_supply import Delivered
 from supplycalc.delivery.source_cases import SourceCase, source_cases
 from supplycalc.findings.hot_water import scald_times
 from supplycalc.hydraulics.friction import velocity
-from supplycalc.model import House, Manifold
+from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.flow.disturbance import Disturbance, disturb
 from supplycalc.questions.size.study import size
-from supplycalc.sizing.design import Assumption, Design, DeviceResult, Finding, RunResult
+from supplycalc.records import Form, Result
+from supplycalc.sizing.design import Assumption, Design, Finding, RunResult
 from supplycalc.tables import code_limit
+from supplycalc.units.quantities import Flow, Pressure, Velocity
 
 POOR = 0.5
-"""Share of its rated flow below which an outlet is warned of; our own."""
+"""Share of its rated flow below which an outlet is warned of (common practice, no source)."""
 
 
 class Step(Struct, frozen=True, kw_only=True):
     """One link on the way to an outlet."""
 
-    name: str
-    result: RunResult | DeviceResult | None
-    """None for a manifold."""
-    flow: float
-    """[m3/s]"""
-    static_gain: float
-    """[Pa]"""
-    loss: float
-    """[Pa]"""
-    pressure: float
-    """At its end [Pa gauge]."""
-
-
-class Way(Struct, frozen=True, kw_only=True):
-    """Where the pressure went on the way to one connection."""
+    form: ClassVar[Form] = Form(omit=("size",), rename={"static_gain": "static_change"})
 
     name: str
-    steps: tuple[Step, ...]
+    size: str | None
+    """Nominal; None for a device or a manifold."""
+    flow: Flow
+    static_gain: Pressure
+    loss: Pressure
+    end_pressure: Pressure
 
 
-class Common(Struct, frozen=True, kw_only=True):
+class OpenOutlet(Outflow, frozen=True, kw_only=True):
+    """What comes out of an open outlet, beside what it would give alone, and its path."""
+
+    alone: Outflow
+    """With the others shut."""
+    lost_to: dict[str, Flow]
+    """By the name of each other open outlet: what this one would gain if that were shut."""
+    path: tuple[Step, ...]
+    """From the source to its weaker side."""
+
+    @property
+    def end_of_path(self) -> str:
+        """The connection that the path leads to."""
+        return f"{self.name} ({self.weaker_side})" if self.use.through == "both" else self.name
+
+
+class SharedRun(Struct, frozen=True, kw_only=True):
     """A run that more than one of the open outlets draw through."""
 
+    form: ClassVar[Form] = Form(omit=("run",), add=("name", "size", "velocity_limit"))
+
     run: RunResult
-    flow: float
-    velocity: float
+    flow: Flow
+    velocity: Velocity
+
+    @property
+    def name(self) -> str:
+        """Of the run."""
+        return self.run.name
+
+    @property
+    def size(self) -> str:
+        """Nominal."""
+        return self.run.nominal
+
+    @property
+    def velocity_limit(self) -> Velocity:
+        """Of the run."""
+        return self.run.velocity_limit
 
 
 class Case(Struct, frozen=True, kw_only=True):
     """One state of the source with everything open."""
 
+    form: ClassVar[Form] = Form(
+        omit=("source",), rename={"source_name": "source"}, add=("source_name",)
+    )
+
     source: SourceCase
-    source_pressure: float
-    """[Pa gauge] at the flow that runs."""
-    total: float
-    """[m3/s]"""
-    outflows: tuple[Outflow, ...]
-    alone: tuple[Outflow, ...]
-    """Each outlet with the others shut."""
-    lost: tuple[tuple[float, ...], ...]
-    """lost[i][j]: what outlet i would gain if j were shut [m3/s]; 0 for i = j."""
-    common: tuple[Common, ...]
-    ways: tuple[Way, ...]
-    """To each open outlet by its weaker side, in the order of the outlets."""
+    source_pressure: Pressure
+    """At the flow that runs."""
+    total: Flow
+    outlets: tuple[OpenOutlet, ...]
+    common: tuple[SharedRun, ...]
     iterations: int
-    residual: float
-    """[Pa]"""
+    residual: Pressure
+    """How far flows and pressures are from agreeing."""
+
+    @property
+    def source_name(self) -> str:
+        """The state of the source."""
+        return self.source.name
 
 
-class FlowStudy(Struct, frozen=True, kw_only=True):
+class FlowStudy(Result, frozen=True, kw_only=True):
     """What comes out, case by case; the first case is the one to plan by."""
+
+    schema: ClassVar[str] = "supplycalc-flow/1"
+    form: ClassVar[Form] = Form(omit=("design",), rename={"uses": "open"}, add=("cautions",))
 
     design: Design
     uses: tuple[FixtureUse, ...]
@@ -87,20 +120,35 @@ class FlowStudy(Struct, frozen=True, kw_only=True):
     assumptions: tuple[Assumption, ...]
 
     @property
+    def house(self) -> House:
+        """The house that was sized."""
+        return self.design.house
+
+    @property
     def ok(self) -> bool:
         """True when no finding fails."""
         return not any(finding.level == "fail" for finding in self.findings)
 
     @property
-    def outflows(self) -> tuple[Outflow, ...]:
+    def outlets(self) -> tuple[OpenOutlet, ...]:
         """What comes out in the first case."""
-        return self.cases[0].outflows
+        return self.cases[0].outlets
 
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc flow --json` prints it."""
-        from supplycalc.questions.flow.page import flow_to_dict
-
-        return flow_to_dict(self, units)
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """The cautions that fit what is open (common practice, no source)."""
+        estimate = (
+            "An estimate: real outlets differ from their ratings. Measure with a bucket and a "
+            "gauge. Your local code, its inspector and licensed trades decide."
+        )
+        if all(use.through == "cold" for use in self.uses):
+            return (estimate,)
+        scalding = (
+            "Scalding: test the water by hand before anyone steps in, children and old people "
+            "above all. A computed temperature does not protect; a pressure-balanced or "
+            "thermostatic valve, set on site with a thermometer, does."
+        )
+        return scalding, estimate
 
 
 def flow(
@@ -160,19 +208,19 @@ def flow_of(
     household = Household(design)
     sources = source_cases(design.house)
     cases = tuple(_case(household, uses, source) for source in sources)
-    found = None
+    disturbance = None
     if disturbed:
         shut = tuple(
             full_use(fixture)
             for fixture in design.house.fixtures
-            if not fixture.planned and all(one.fixture is not fixture for one in uses)
+            if not fixture.planned and all(use.fixture is not fixture for use in uses)
         )
-        found = disturb(household, uses, shut, sources[0], at_once)
+        disturbance = disturb(household, uses, shut, sources[0], at_once)
     return FlowStudy(
         design=design,
         uses=uses,
         cases=cases,
-        disturbance=found,
+        disturbance=disturbance,
         findings=tuple(_findings(design, cases)),
         assumptions=tuple(_assumptions(household, uses, cases)),
     )
@@ -180,95 +228,91 @@ def flow_of(
 
 def _case(household: Household, uses: tuple[FixtureUse, ...], source: SourceCase) -> Case:
     settled = household.settle(uses, source.law)
-    alone = tuple(household.settle((use,), source.law).outflows[0] for use in uses)
-    lost = [[0.0] * len(uses) for _ in uses]
-    if len(uses) > 1:
-        for j in range(len(uses)):
-            rest = uses[:j] + uses[j + 1 :]
-            found = household.settle(rest, source.law).outflows
-            for one in found:
-                i = uses.index(one.use)
-                lost[i][j] = one.flow - settled.outflows[i].flow
+    delivered = settled.delivered
+    flows_without: dict[str, dict[str, float]] = {}  # by what is shut: flows of the others
+    for use in uses if len(uses) > 1 else ():
+        others = tuple(other for other in uses if other is not use)
+        outflows = household.settle(others, source.law).outflows
+        flows_without[use.name] = {outflow.name: outflow.flow for outflow in outflows}
     return Case(
         source=source,
-        source_pressure=settled.delivered.pressure[0],
-        total=settled.delivered.flow[0],
-        outflows=settled.outflows,
-        alone=alone,
-        lost=tuple(map(tuple, lost)),
-        common=tuple(_common(household.design, uses, settled.delivered.flow)),
-        ways=tuple(
-            _way(household, one, settled.delivered.flow, settled.delivered.pressure)
-            for one in settled.outflows
+        source_pressure=delivered.pressure[0],
+        total=delivered.flow[0],
+        outlets=tuple(
+            OpenOutlet(
+                **asdict(outflow),
+                alone=household.settle((outflow.use,), source.law).outflows[0],
+                lost_to={
+                    shut: flows[outflow.name] - outflow.flow
+                    for shut, flows in flows_without.items()
+                    if shut != outflow.name
+                },
+                path=tuple(_path(household, outflow, delivered)),
+            )
+            for outflow in settled.outflows
         ),
-        iterations=settled.delivered.iterations,
-        residual=settled.delivered.residual,
+        common=tuple(_common(household.design, uses, delivered.flow)),
+        iterations=delivered.iterations,
+        residual=delivered.residual,
     )
-
-
-def _links(design: Design, use: FixtureUse) -> dict[str, int]:
-    return {outlet.side: outlet.link for outlet in use.outlets(design.tree)}
 
 
 def _common(
     design: Design, uses: tuple[FixtureUse, ...], flows: tuple[float, ...]
-) -> Iterator[Common]:
-    users = [0] * len(design.tree)
+) -> Iterator[SharedRun]:
+    tree = design.tree
+    users = [0] * len(tree)
     for use in uses:
-        for i in {i for link in _links(design, use).values() for i in design.tree.path(link)}:
+        for i in {i for outlet in use.outlets(tree) for i in tree.path(outlet.link)}:
             users[i] += 1
-    for one in design.runs:
-        if users[one.index] > 1:
-            q = flows[one.index]
-            yield Common(run=one, flow=q, velocity=velocity(q, one.size.inside_diameter))
+    for run in design.runs:
+        if users[run.index] > 1:
+            flow = flows[run.index]
+            yield SharedRun(run=run, flow=flow, velocity=velocity(flow, run.inside_diameter))
 
 
-def _way(
-    household: Household, one: Outflow, flows: tuple[float, ...], pressures: tuple[float, ...]
-) -> Way:
-    design = household.design
-    tree, links = design.tree, _links(design, one.use)
-    side = min(links, key=lambda side: pressures[links[side]])
-    results = design.result_at
-    gains = household.static_gains
-    steps = []
-    for i in tree.path(links[side]):
-        before = pressures[tree.parent[i]]
-        steps.append(
-            Step(
-                name=tree.names[i],
-                result=None if isinstance(tree.links[i], Manifold) else results[i],
-                flow=flows[i],
-                static_gain=gains[i],
-                loss=before + gains[i] - pressures[i],
-                pressure=pressures[i],
-            )
+def _path(household: Household, outflow: Outflow, delivered: Delivered) -> Iterator[Step]:
+    """The links from the source to an outlet's weaker side."""
+    tree, run_at = household.design.tree, household.design.run_at
+    pressures, gains = delivered.pressure, household.static_gains
+    (end,) = (
+        outlet.link for outlet in outflow.use.outlets(tree) if outlet.side == outflow.weaker_side
+    )
+    for i in tree.path(end):
+        yield Step(
+            name=tree.names[i],
+            size=run_at[i].nominal if i in run_at else None,
+            flow=delivered.flow[i],
+            static_gain=gains[i],
+            loss=pressures[tree.parent[i]] + gains[i] - pressures[i],
+            end_pressure=pressures[i],
         )
-    name = one.use.name if len(links) == 1 else f"{one.use.name} ({side})"
-    return Way(name=name, steps=tuple(steps))
 
 
 def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
     first = cases[0]
-    for i, one in enumerate(first.outflows):
-        yield from _flow_findings(one, first.alone[i])
+    for i, outlet in enumerate(first.outlets):
+        yield from _flow_findings(outlet)
         for case in cases:
-            step = list(_temperature_findings(design, case, case.outflows[i], case.alone[i]))
-            if step:
-                yield from step
+            steps = list(_temperature_findings(design, case, case.outlets[i]))
+            if steps:
+                yield from steps
                 break
-    for common in first.common:
-        if common.velocity > common.run.velocity_limit * (1.0 + 1e-9):
+    for run in first.common:
+        if run.velocity > run.velocity_limit * (1.0 + 1e-9):
             yield Finding(
                 level="warn",
                 code="fast-together",
-                where=common.run.run.name,
+                where=run.name,
                 message="water runs at {0} with these open; the limit of this run is {1}",
-                values=((common.velocity, "velocity"), (common.run.velocity_limit, "velocity")),
+                values=((run.velocity, "velocity"), (run.velocity_limit, "velocity")),
                 remedy="a larger size for this run, if they often run together",
             )
     low = [
-        (s.pressure, s.name) for way in first.ways for s in way.steps if s.pressure < 0.0 < s.flow
+        (step.end_pressure, step.name)
+        for outlet in first.outlets
+        for step in outlet.path
+        if step.end_pressure < 0.0 < step.flow
     ]
     if low:
         pressure, name = min(low)
@@ -284,55 +328,54 @@ def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
         )
 
 
-def _flow_findings(one: Outflow, alone: Outflow) -> Iterator[Finding]:
-    if one.dry:
+def _flow_findings(outlet: OpenOutlet) -> Iterator[Finding]:
+    if outlet.dry:
         yield Finding(
             level="fail",
             code="dry",
-            where=one.use.name,
+            where=outlet.name,
             message="nothing comes out, even with the others shut: the pressure does not reach it"
-            if alone.dry
+            if outlet.alone.dry
             else "nothing comes out: the pressure does not reach it while the others run",
             remedy="more pressure at the source"
-            if alone.dry
+            if outlet.alone.dry
             else "run fewer at once, or give it more pressure",
         )
-    elif one.share_of_rated < POOR * one.use.share:
+    elif outlet.share_of_rated < POOR * outlet.use.share:
         yield Finding(
             level="warn",
             code="little-water",
-            where=one.use.name,
+            where=outlet.name,
             message="{0} comes out, less than half of its rated {1}",
-            values=((one.flow, "flow"), (one.rated.flow, "flow")),
+            values=((outlet.flow, "flow"), (outlet.rated.flow, "flow")),
             remedy="run fewer at once, or a larger size where the pressure goes",
         )
 
 
-def _temperature_findings(
-    design: Design, case: Case, one: Outflow, alone: Outflow
-) -> Iterator[Finding]:
-    if one.use.through != "both" or one.dry or alone.dry or len(case.outflows) < 2:
+def _temperature_findings(design: Design, case: Case, outlet: OpenOutlet) -> Iterator[Finding]:
+    alone = outlet.alone
+    if outlet.use.through != "both" or outlet.dry or alone.dry or len(case.outlets) < 2:
         return
-    step = one.temperature - alone.temperature
+    step = outlet.temperature - alone.temperature
     most, citation = figure("mixing", "temperature-step")
     if abs(step) <= most:
         return
     hotter = step > 0.0
     limit = design.house.limits.max_hot or code_limit("scald").value
-    burns = one.temperature > limit
-    times = [time for at, time, _ in scald_times() if at <= one.temperature]
+    burns = outlet.temperature > limit
+    times = [time for at, time, _ in scald_times() if at <= outlet.temperature]
     danger = f"; water this hot burns an adult's skin in about {times[-1]}" if times else ""
-    person = one.use.fixture.kind in ("shower", "tub-shower", "bathtub", "bidet", "lavatory")
+    person = outlet.use.fixture.kind in ("shower", "tub-shower", "bathtub", "bidet", "lavatory")
     yield Finding(
         level="fail" if burns and person else "warn",
         code="scald-step" if hotter else "chill-step",
-        where=one.use.name,
+        where=outlet.name,
         message=f"the mixed water {'jumps' if hotter else 'drops'} from {{0}} to {{1}} when the "
         f"others open (source at {case.source.name}){danger}; a person who starts back from it "
         "can fall",
-        values=((alone.temperature, "temperature"), (one.temperature, "temperature")),
+        values=((alone.temperature, "temperature"), (outlet.temperature, "temperature")),
         remedy="a pressure-balanced or thermostatic valve"
-        if one.use.mixing_valve(design.tree) == "plain"
+        if outlet.use.mixing_valve(design.tree) == "plain"
         else "a thermostatic valve, and less loss on the side that gives way",
         source=citation,
     )
@@ -345,7 +388,7 @@ def _assumptions(
         text="an outlet is an orifice: its flow goes with the square root of the pressure at its "
         "connection, through its rated flow at rated pressure"
     )
-    if any(math.isfinite(one.rated.cap) for one in cases[0].outflows):
+    if any(math.isfinite(outlet.rated.cap) for outlet in cases[0].outlets):
         yield Assumption(
             text="showerheads and faucets have regulators that hold the published maximum flow",
             source=figure("regulator", "shower")[1],
@@ -357,7 +400,7 @@ def _assumptions(
     yield Assumption(
         text="each mixing valve was set while it ran alone, as near as it can be to "
         + (" or ".join(f"{{{i}}}" for i in range(len(wanted)))),
-        values=tuple((one, "temperature") for one in wanted),
+        values=tuple((temperature, "temperature") for temperature in wanted),
     )
     valves = {use.mixing_valve(household.design.tree) for use in mixed}
     if "plain" in valves:
