@@ -14,8 +14,8 @@ from msgspec.structs import replace
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from supplycalc.model import House, Layout, Storey, Zone
-from supplycalc.questions.layout.field import Field
-from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.kept_house import kept_of
+from supplycalc.questions.layout.manifold_place import PlaceSizer
 from supplycalc.questions.layout.places import survey
 from supplycalc.questions.layout.study import rank
 from supplycalc.sizing.size import size_tree
@@ -44,7 +44,7 @@ def forty(zone: bool) -> House:
     more: dict[str, object] = {
         "source": well(70.0, 90.0),
         "layout": Layout(grid=2 * FOOT),
-        "storeys": (Storey(name="ground", floor=0.0, pipes_at=-1 * FOOT),),
+        "storeys": (Storey(name="site", floor=0.0, pipes_at=-1 * FOOT),),
     }
     if zone:
         more["zones"] = (Zone(name="atrium", corner=feet(31, 21, -2), opposite=feet(41, 29, 9)),)
@@ -59,28 +59,28 @@ def test_a_thousand_places(
     """Every place is sized; the sample agrees with sizing the whole house; times are printed."""
     given = forty(zone)
     start = time.perf_counter()
-    ground = survey(frame_of(given, given.catalogue))
+    site = survey(kept_of(given, given.catalogue))
     surveyed = time.perf_counter() - start
-    field = Field(ground)
-    count = len(ground.places)
+    sizer = PlaceSizer(site)
+    count = len(site.places)
     start = time.perf_counter()
-    places = [field.place(i) for i in range(count)]
+    places = [sizer.place(i) for i in range(count)]
     each = (time.perf_counter() - start) / count
     some = random.Random(7).sample(range(count), SAMPLE)
     start = time.perf_counter()
-    whole = [size_tree(ground.house(i)) for i in some]
+    whole = [size_tree(site.house(i)) for i in some]
     anew = (time.perf_counter() - start) / SAMPLE
     for number, sized in zip(some, whole, strict=True):
         assert places[number].cost == pytest.approx(sized.cost, rel=1e-12)
         assert places[number].worst_margin == pytest.approx(sized.worst_margin, abs=1e-6)
     best = min(places, key=rank)
-    benchmark.pedantic(field.place, args=(0,), rounds=5)
+    benchmark.pedantic(sizer.place, args=(0,), rounds=5)
 
     assert count >= (1000 if not zone else 900)
     assert all(rank(best) <= rank(one) for one in places)
     with capsys.disabled():
         print(
-            f"\n{count} places, {len(given.fixtures)} fixtures, {len(field.tree)} links: "
+            f"\n{count} places, {len(given.fixtures)} fixtures, {len(sizer.tree)} links: "
             f"{1e3 * each:.1f} ms each, all ways in {surveyed:.1f} s; the whole house anew takes "
             f"{1e3 * anew:.1f} ms, {anew / each:.1f} times as long; "
             f"{sum(one.feasible for one in places)} places work"

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import supplycalc as sc
-from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.kept_house import kept_of
 from supplycalc.questions.layout.places import survey
 from supplycalc.questions.layout.study import layout, rank
 from tests.questions.layout_houses import random_house
@@ -25,9 +25,9 @@ def test_reported_is_what_the_file_gives(seed: int, count: int, storeys: int, zo
     house = random_house(seed, count, storeys=storeys, zone=zone)
     study = layout(house)
     places = study.places.places
-    ground = survey(frame_of(house))
+    site = survey(kept_of(house))
     drawn = seed % len(places)
-    alone = sc.size(ground.house(drawn))
+    alone = sc.size(site.house(drawn))
 
     assert places[drawn].cost == pytest.approx(alone.cost, rel=1e-12)
     assert places[drawn].worst_margin == pytest.approx(alone.worst.margin, abs=1e-6)

@@ -27,7 +27,7 @@ from msgspec.structs import replace
 import supplycalc as sc
 from supplycalc.model import Defaults, Fixture, House, Layout, Project, Storey, Wall
 from supplycalc.questions.hot.cold_pipe import waiting_time
-from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.kept_house import kept_of
 from supplycalc.questions.layout.places import survey
 from supplycalc.questions.layout.shapes import manifold_house
 from supplycalc.questions.layout.study import LayoutStudy, layout
@@ -95,8 +95,8 @@ def bungalow() -> House:
 def trunk() -> sc.Design:
     """The bungalow with its trunk, the trunk fixed at the article's 3/4 in."""
     given = bungalow()
-    ground = survey(frame_of(given))
-    laid = trunk_house(ground.frame, ground.routes, "steiner", [0]).house
+    site = survey(kept_of(given))
+    laid = trunk_house(site.kept, site.routes, "steiner", [0]).house
     runs = tuple(replace(one, size="3/4") if "trunk" in one.name else one for one in laid.runs)
     return sc.size(replace(laid, runs=runs))
 
@@ -126,11 +126,11 @@ def test_the_same_bungalow_run_home_holds_less(trunk: sc.Design) -> None:
     222.7 oz. The table rounds to 0.005 oz/ft, 0.3 %.
     """
     given = bungalow()
-    ground = survey(frame_of(given))
+    site = survey(kept_of(given))
     at_heater = next(
-        i for i, (at, _) in enumerate(ground.places) if math.dist(at, feet(0, 0, 0)) < 0.01
+        i for i, (at, _) in enumerate(site.places) if math.dist(at, feet(0, 0, 0)) < 0.01
     )
-    home = sc.size(manifold_house(ground.frame, [ground.spot(at_heater)], ground.to_heater))
+    home = sc.size(manifold_house(site.kept, [site.spot(at_heater)], site.to_heater))
     own = home.run("basin hot")
 
     assert own.run.length == pytest.approx(70 * FOOT, abs=0.005)
@@ -154,8 +154,8 @@ def test_the_townhouses_longest_home_run() -> None:
         layout=Layout(grid=100 * FOOT, height=0.0, submanifolds=2),
         storeys=(Storey(name="floor", floor=0.0),),
     )
-    ground = survey(frame_of(given))
-    design = sc.size(ground.house(0))
+    site = survey(kept_of(given))
+    design = sc.size(site.house(0))
     run = design.run("shower hot")
     half = next(one for one in run.tube.sizes if one.nominal == "1/2")
     stored = math.pi / 4 * half.inside_diameter**2 * run.run.length / GALLON

@@ -9,10 +9,10 @@ from msgspec.structs import replace
 
 import supplycalc as sc
 from supplycalc.model import Device, House, Layout, Loss, Storey, Wall
-from supplycalc.output.old_page import Page
+from supplycalc.output.terminal import to_text
 from supplycalc.problems import InputError
-from supplycalc.questions.layout.field import Field
-from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.kept_house import kept_of
+from supplycalc.questions.layout.manifold_place import PlaceSizer
 from supplycalc.questions.layout.page import layout_page
 from supplycalc.questions.layout.places import candidates, survey
 from supplycalc.questions.layout.study import LayoutStudy, layout, rank
@@ -29,11 +29,11 @@ def study() -> LayoutStudy:
 
 def test_every_place_is_what_size_says(study: LayoutStudy) -> None:
     """Cost, margin, pipe and hot volume of a handful of candidates, each built and sized whole."""
-    frame = frame_of(study.house)
-    ground = survey(frame)
-    some = random.Random(1).sample(range(len(ground.places)), 6)
+    kept = kept_of(study.house)
+    site = survey(kept)
+    some = random.Random(1).sample(range(len(site.places)), 6)
     for number in [*some, study.places.best]:
-        place, design = study.places.places[number], sc.size(ground.house(number))
+        place, design = study.places.places[number], sc.size(site.house(number))
 
         assert place.cost == pytest.approx(design.cost, rel=1e-12)
         assert place.worst_margin == pytest.approx(design.worst.margin, abs=1e-6)
@@ -107,7 +107,7 @@ def test_lengths_have_the_allowance_and_are_round() -> None:
     )
     result = layout(given)
     at_basin = next(one for one in result.places.places if one.at[0] > FOOT)
-    design = sc.size(survey(frame_of(given)).house(1))
+    design = sc.size(survey(kept_of(given)).house(1))
 
     assert design.run("cold main").run.length == pytest.approx(12 * FOOT, abs=1e-9)
     # the branch cannot be shorter than a tenth of a foot
@@ -177,8 +177,8 @@ def test_a_grid_of_millions_is_refused() -> None:
     away = replace(far, at=(3e3, 6e3, far.at[2]))
 
     assert "more than 5000 places" in faults(fine)
-    frame = frame_of(replace(given, layout=Layout(), fixtures=(away, *near)))
-    assert len(candidates(frame)[0]) <= 600
+    kept = kept_of(replace(given, layout=Layout(), fixtures=(away, *near)))
+    assert len(candidates(kept)[0]) <= 600
 
 
 def test_no_joint_lies_in_the_slab_where_it_can_be_helped() -> None:
@@ -298,21 +298,19 @@ def test_the_fast_field_knows_fixed_sizes_and_groups() -> None:
             *rest,
         ),
     )
-    ground = survey(frame_of(given))
-    field = Field(ground)
-    for number in (0, len(ground.places) // 2, len(ground.places) - 1):
-        design = sc.size(ground.house(number))
-        assert field.place(number).cost == pytest.approx(design.cost, rel=1e-12)
-        assert field.place(number).worst_margin == pytest.approx(design.worst.margin, abs=1e-6)
+    site = survey(kept_of(given))
+    sizer = PlaceSizer(site)
+    for number in (0, len(site.places) // 2, len(site.places) - 1):
+        design = sc.size(site.house(number))
+        assert sizer.place(number).cost == pytest.approx(design.cost, rel=1e-12)
+        assert sizer.place(number).worst_margin == pytest.approx(design.worst.margin, abs=1e-6)
 
 
 def test_a_wait_without_end_is_called_never() -> None:
     """At a pressure that brings no water up, no layout has a time to show."""
     given = random_house(9, 4)
-    page = Page(80)
-    found = layout(replace(given, source=replace(given.source, cut_in=10.0, cut_out=20.0)))
-    layout_page(page, found, "us")
-    text = page.text(colour=False)
+    study = layout(replace(given, source=replace(given.source, cut_in=10.0, cut_out=20.0)))
+    text = to_text(layout_page(study, "us"), "us")
 
     assert "never" in text
     assert " inf" not in text

@@ -9,7 +9,7 @@ import networkx
 import pytest
 
 from supplycalc.model import House, Storey, Zone
-from supplycalc.questions.layout.frame import frame_of
+from supplycalc.questions.layout.kept_house import kept_of
 from supplycalc.questions.layout.places import survey
 from supplycalc.questions.layout.routes import Routes, inside, ticks
 from supplycalc.questions.layout.trunk import trunk_house
@@ -21,7 +21,7 @@ BASIN = placed("basin", "lavatory", feet(10, 5, 3))
 
 def test_drop_and_rise_are_counted() -> None:
     """4.5 ft down to pipes 6 in under the floor, 15 ft across, 3.5 ft up: 23 ft, three corners."""
-    under = Storey(name="ground", floor=0.0, pipes_at=-0.5 * FOOT, in_slab=True)
+    under = Storey(name="site", floor=0.0, pipes_at=-0.5 * FOOT, in_slab=True)
     routes = Routes(house((BASIN,), storeys=(under,)), [])
     (way,) = routes.ways(feet(0, 0, 4), [feet(10, 5, 3)])
 
@@ -56,7 +56,7 @@ def test_without_storeys_pipe_runs_along_the_axes() -> None:
 
 def test_straight_up_needs_no_level() -> None:
     """Above one another only the height counts."""
-    under = Storey(name="ground", floor=0.0, pipes_at=-0.5 * FOOT)
+    under = Storey(name="site", floor=0.0, pipes_at=-0.5 * FOOT)
     routes = Routes(house((BASIN,), storeys=(under,)), [])
     (way,) = routes.ways(feet(3, 3, 4), [feet(3, 3, 9)])
 
@@ -138,9 +138,9 @@ def test_ways_around_zones_are_shortest(seed: int) -> None:
 def trunk_of(fixtures: tuple, **more: object) -> tuple[House, float]:
     """A house with a trunk and the cold tree's length [ft]."""
     given = house(fixtures, **more)
-    frame = frame_of(given)
-    ground = survey(frame)
-    tree = trunk_house(frame, ground.routes, "steiner", list(range(len(given.storeys))))
+    kept = kept_of(given)
+    site = survey(kept)
+    tree = trunk_house(kept, site.routes, "steiner", list(range(len(given.storeys))))
     return tree.house, tree.cold_length / FOOT
 
 
@@ -153,8 +153,8 @@ def test_a_cross_is_joined_in_the_middle() -> None:
         placed("north tap", "hose-bibb", feet(5, 10, 0), hot=False),
         placed("south tap", "hose-bibb", feet(5, 0, 0), hot=False),
     )
-    ground = Storey(name="ground", floor=0.0)
-    built, length = trunk_of(taps, entry=feet(0, 5, 0), heater=feet(10, 5, 0), storeys=(ground,))
+    site = Storey(name="site", floor=0.0)
+    built, length = trunk_of(taps, entry=feet(0, 5, 0), heater=feet(10, 5, 0), storeys=(site,))
 
     assert length == pytest.approx(20.0, abs=1e-3)
     assert sum(run.start == "cold trunk 1 end" for run in built.runs) >= 1
@@ -168,11 +168,11 @@ def test_trunks_keep_mehlhorns_bound(seed: int) -> None:
     tree, so no tree is shorter than the spanning tree over 1.5. Distances run along the axes.
     """
     given = random_house(seed, 7)
-    frame = frame_of(given)
-    ground = survey(frame)
-    tree = trunk_house(frame, ground.routes, "steiner", [0])
-    spots = [frame.origin_at, frame.heater_at]
-    spots += [at for one in frame.fixtures if (at := one.at) is not None]
+    kept = kept_of(given)
+    site = survey(kept)
+    tree = trunk_house(kept, site.routes, "steiner", [0])
+    spots = [kept.origin_at, kept.heater_at]
+    spots += [at for one in kept.fixtures if (at := one.at) is not None]
     graph: networkx.Graph = networkx.Graph()
     for a, b in itertools.combinations(range(len(spots)), 2):
         graph.add_edge(

@@ -6,5 +6,5 @@ QUESTION = Question(
     place=8,
     help="home runs, submanifolds or trunk; where they start",
     asks="Which layout?",
-    result="",
+    result="supplycalc.questions.layout.study:LayoutStudy",
 )

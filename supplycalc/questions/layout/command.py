@@ -7,12 +7,13 @@ from typing import Annotated
 
 import typer
 
+from supplycalc.output.call import Call
 from supplycalc.output.destination import Destination, say
-from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     write: Annotated[
         Path | None,
         typer.Option(
@@ -32,10 +33,6 @@ def command(
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """Find where the manifold should stand, and which layout serves best.
 
@@ -55,34 +52,32 @@ def command(
     Exit status: 0 the advised layout, or the one named, passes, 1 something fails,
     2 the file or the call is wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    copy = Destination(as_json=False, path=write, force=force)
+    copy = Destination(as_json=False, path=write, force=call.force)
+    call.destination.check()
     copy.check()
-    house = read_house(file)
+    house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.layout.page import comparison_table, layout_page, layout_to_dict
-    from supplycalc.questions.layout.study import layout as study
+    from supplycalc.questions.layout.page import comparison_table, layout_page
+    from supplycalc.questions.layout.study import layout as lay_out
     from supplycalc.reading.prices import load_prices
 
-    system = system_of(house, units)
     say("sizing every place for the manifold; a large house takes a minute")
     listing = None if prices is None else load_prices(prices, house.catalogue)
-    result = study(house, known_method(method), listing)
-    chosen = result.options[result.chosen] if layout is None else result.option(layout)
+    study = lay_out(house, known_method(method), listing)
+    chosen = study.options[study.chosen] if layout is None else study.option(layout)
     if write is not None:
         from supplycalc.reading.writing import write as text_of
 
         remark = (
-            f"{chosen.title}, laid out from {file.name} by supplycalc layout; check it on site."
+            f"{chosen.title}, laid out from {call.file.name} by supplycalc layout; check it on "
+            "site."
         )
         copy.write(text_of(chosen.house, remark))
     if write is None or copy.file is not None:
-        destination.send(
-            page=lambda page: layout_page(page, result, system),
-            data=lambda: layout_to_dict(result, system),
-            system=system,
-            table=lambda: comparison_table(result),
+        call.answer(
+            study,
+            page=lambda system: layout_page(study, system),
+            table=lambda: comparison_table(study),
         )
     return 0 if chosen.design.ok else 1

@@ -9,7 +9,7 @@ from itertools import islice
 from msgspec import Struct
 
 from supplycalc.model import House, Position
-from supplycalc.questions.layout.frame import Frame
+from supplycalc.questions.layout.kept_house import KeptHouse
 from supplycalc.questions.layout.routes import Routes, Way, inside, ticks
 from supplycalc.questions.layout.shapes import Spot, manifold_house
 from supplycalc.units import show
@@ -25,11 +25,11 @@ MOST = 5000
 """No more are tried on a grid that the file gives; our own."""
 
 
-def candidates(frame: Frame) -> tuple[list[tuple[Position, str]], float]:
+def candidates(kept: KeptHouse) -> tuple[list[tuple[Position, str]], float]:
     """The places that are tried, along the walls of the file or on a grid over each storey.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
 
     Returns:
         (position, storey or wall) of each, and the distance between them [m].
@@ -37,11 +37,11 @@ def candidates(frame: Frame) -> tuple[list[tuple[Position, str]], float]:
     Raises:
         ValueError: the file's own grid makes too many.
     """
-    house = frame.house
+    house = kept.house
     units = house.project.units
     spacing = house.layout.grid or GRID[units]
     most = MANY if house.layout.grid is None else MOST
-    while len(found := list(islice(_candidates(frame, spacing), most + 1))) > most:
+    while len(found := list(islice(_candidates(kept, spacing), most + 1))) > most:
         if house.layout.grid is not None:
             raise ValueError(
                 f"a grid of {show(spacing, 'length', units)} makes more than {most} places for the "
@@ -51,8 +51,8 @@ def candidates(frame: Frame) -> tuple[list[tuple[Position, str]], float]:
     return found, spacing
 
 
-def _candidates(frame: Frame, spacing: float) -> Iterator[tuple[Position, str]]:
-    house = frame.house
+def _candidates(kept: KeptHouse, spacing: float) -> Iterator[tuple[Position, str]]:
+    house = kept.house
     height = house.layout.height
     above = HEIGHT[house.project.units] if height is None else height
     if house.walls:
@@ -66,8 +66,8 @@ def _candidates(frame: Frame, spacing: float) -> Iterator[tuple[Position, str]]:
                 )
                 yield (east, north, floor + above), wall.name
         return
-    known = [one.at for one in frame.fixtures if one.at is not None]
-    known += [frame.origin_at, frame.heater_at]
+    known = [one.at for one in kept.fixtures if one.at is not None]
+    known += [kept.origin_at, kept.heater_at]
     (west, east), (south, north) = (
         (min(one[axis] for one in known), max(one[axis] for one in known)) for axis in (0, 1)
     )
@@ -78,10 +78,10 @@ def _candidates(frame: Frame, spacing: float) -> Iterator[tuple[Position, str]]:
                 yield (west + i * spacing, south + j * spacing, floor + above), name
 
 
-class Ground(Struct, frozen=True, kw_only=True):
+class Site(Struct, frozen=True, kw_only=True):
     """The candidate places with the ways to everything."""
 
-    frame: Frame
+    kept: KeptHouse
     routes: Routes
     places: tuple[tuple[Position, str], ...]
     """Only those that a pipe can reach from everywhere."""
@@ -90,72 +90,72 @@ class Ground(Struct, frozen=True, kw_only=True):
     from_origin: tuple[Way, ...]
     from_heater: tuple[Way, ...]
     to_fixture: tuple[tuple[Way, ...], ...]
-    """For each place one way per fixture of the frame."""
+    """For each place one way per fixture of the kept."""
     to_heater: Way | None
     """From origin to heater."""
 
     def spot(self, place: int, name: str = "", fixtures: Sequence[int] | None = None) -> Spot:
         """A manifold place with its ways, for all fixtures or some."""
-        wanted = range(len(self.frame.fixtures)) if fixtures is None else fixtures
+        wanted = range(len(self.kept.fixtures)) if fixtures is None else fixtures
         ways = self.to_fixture[place]
         return Spot(
             name=name,
             at=self.places[place][0],
             from_origin=self.from_origin[place],
             from_heater=self.from_heater[place],
-            fixtures=tuple((self.frame.fixtures[i], ways[i]) for i in wanted),
+            fixtures=tuple((self.kept.fixtures[i], ways[i]) for i in wanted),
         )
 
     def house(self, place: int) -> House:
         """The house with everything run home to one place."""
-        return manifold_house(self.frame, [self.spot(place)], self.to_heater)
+        return manifold_house(self.kept, [self.spot(place)], self.to_heater)
 
 
-def survey(frame: Frame) -> Ground:
+def survey(kept: KeptHouse) -> Site:
     """Find the candidate places and every way from and to them.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
 
     Returns:
-        The ground.
+        The site.
 
     Raises:
         ValueError: too many places, none can be reached, or a fixture or heater can't be.
     """
-    tried, spacing = candidates(frame)
-    fixtures = [one.at for one in frame.fixtures if one.at is not None]
+    tried, spacing = candidates(kept)
+    fixtures = [one.at for one in kept.fixtures if one.at is not None]
     spots = [at for at, _ in tried]
-    routes = Routes(frame.house, [*spots, *fixtures, frame.origin_at, frame.heater_at])
+    routes = Routes(kept.house, [*spots, *fixtures, kept.origin_at, kept.heater_at])
     boxes = [
         (box, sorted((ticks(zone.corner[2]), ticks(zone.opposite[2]))))
-        for box, zone in zip(routes.zones, frame.house.zones, strict=True)
+        for box, zone in zip(routes.zones, kept.house.zones, strict=True)
     ]
-    origin = routes.ways(frame.origin_at, [frame.heater_at, *spots])
-    heater = routes.ways(frame.heater_at, spots)
+    origin = routes.ways(kept.origin_at, [kept.heater_at, *spots])
+    heater = routes.ways(kept.heater_at, spots)
     by_fixture = [routes.ways(at, spots) for at in fixtures]
-    kept = []
+    reached = []
     for i, at in enumerate(spots):
         east, north, up = map(ticks, at)
         walled = any(inside(east, north, [box]) and low <= up <= high for box, (low, high) in boxes)
         ends = (origin[i + 1], heater[i], *(ways[i] for ways in by_fixture))
         if not walled and all(way is not None for way in ends):
-            kept.append(i)
-    if not kept or (frame.heater is not None and origin[0] is None):
-        for one, ways in zip(frame.fixtures, by_fixture, strict=True):
+            reached.append(i)
+    if not reached or (kept.heater is not None and origin[0] is None):
+        for one, ways in zip(kept.fixtures, by_fixture, strict=True):
             if all(way is None for way in ways):
                 raise ValueError(f"no pipe can reach {one.name}: it stands in a zone without pipe")
         raise ValueError("no place for a manifold can be reached by pipe from everywhere")
-    return Ground(
-        frame=frame,
+    return Site(
+        kept=kept,
         routes=routes,
-        places=tuple(tried[i] for i in kept),
-        unreachable=len(tried) - len(kept),
+        places=tuple(tried[i] for i in reached),
+        unreachable=len(tried) - len(reached),
         spacing=spacing,
-        from_origin=tuple(way for i in kept if (way := origin[i + 1]) is not None),
-        from_heater=tuple(way for i in kept if (way := heater[i]) is not None),
+        from_origin=tuple(way for i in reached if (way := origin[i + 1]) is not None),
+        from_heater=tuple(way for i in reached if (way := heater[i]) is not None),
         to_fixture=tuple(
-            tuple(way for ways in by_fixture if (way := ways[i]) is not None) for i in kept
+            tuple(way for ways in by_fixture if (way := ways[i]) is not None) for i in reached
         ),
-        to_heater=origin[0] if frame.heater is not None else None,
+        to_heater=origin[0] if kept.heater is not None else None,
     )

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from supplycalc.model import Position
-    from supplycalc.questions.layout.study import LayoutStudy
+from supplycalc.model import Position
+from supplycalc.questions.layout.study import LayoutStudy
 
 STEPS = ((0.01, "1"), (0.02, "2"), (0.05, "5"), (0.10, "t"))
 """Extra cost up to which a place gets a sign."""
@@ -28,15 +25,15 @@ def plan(study: LayoutStudy) -> list[str]:
     """
     places = study.places
     best = places.places[places.best]
-    shown = [one for one in places.places if one.storey == best.storey]
-    frame = study.frame
+    shown = [place for place in places.places if place.storey == best.storey]
+    kept = study.kept
     things: list[tuple[Position, str]] = [
-        (one.at, "f") for one in frame.fixtures if one.at is not None
+        (fixture.at, "f") for fixture in kept.fixtures if fixture.at is not None
     ]
-    things.append((frame.origin_at, "E"))
-    if frame.heater is not None:
-        things.append((frame.heater_at, "H"))
-    known = [one.at for one in shown] + [at for at, _ in things]
+    things.append((kept.origin_at, "E"))
+    if kept.heater is not None:
+        things.append((kept.heater_at, "H"))
+    known = [place.at for place in shown] + [at for at, _ in things]
     west, east = min(at[0] for at in known), max(at[0] for at in known)
     south, north = min(at[1] for at in known), max(at[1] for at in known)
     step = max(places.spacing, 2.0 * (east - west) / WIDEST, (north - south) / 40)
@@ -57,9 +54,9 @@ def plan(study: LayoutStudy) -> list[str]:
                 )
                 if inside:
                     signs[row][column] = "#"
-    for one in sorted(shown, key=lambda place: (not place.feasible, place.cost), reverse=True):
-        row, column = cell(one.at)
-        signs[row][column] = "x" if not one.feasible else _sign(one.cost / best.cost - 1.0)
+    for place in sorted(shown, key=lambda place: (not place.feasible, place.cost), reverse=True):
+        row, column = cell(place.at)
+        signs[row][column] = "x" if not place.feasible else _sign(place.cost / best.cost - 1.0)
     for at, sign in things:
         row, column = cell(at)
         signs[row][column] = sign

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from supplycalc.model import House
-from supplycalc.questions.layout.places import Ground
+from supplycalc.questions.layout.places import Site
 from supplycalc.questions.layout.shapes import manifold_house
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.size import SizedTree, size_tree
@@ -34,20 +34,20 @@ class Several(Struct, frozen=True, kw_only=True):
     house: House
     sized: SizedTree
     places: tuple[int, ...]
-    """Indices of the ground's places."""
+    """Indices of the site's places."""
     members: tuple[tuple[int, ...], ...]
-    """Indices of the frame's fixtures at each."""
+    """Indices of the kept's fixtures at each."""
     tried: int
     """How many houses were sized."""
 
 
 def several(
-    ground: Ground, home: SizedTree, count: int, prices: PriceList | None = None
+    site: Site, home: SizedTree, count: int, prices: PriceList | None = None
 ) -> Several | None:
     """Find places for a number of submanifolds.
 
     Args:
-        ground: the candidate places.
+        site: the candidate places.
         home: the home-run house at its best place, for the weight of a metre of each pipe.
         count: how many submanifolds.
         prices: price list that decides what is cheapest; None: the mass of pipe.
@@ -57,9 +57,9 @@ def several(
 
     Source: Teitz and Bart, Operations Research 16 (1968), for the exchange (from memory).
     """
-    if count > min(len(ground.places), len(ground.frame.fixtures)):
+    if count > min(len(site.places), len(site.kept.fixtures)):
         return None
-    weights = _Weights(ground, home)
+    weights = _Weights(site, home)
     chosen = _exchange(weights, count)
     members = weights.members(chosen)
     if not all(members):
@@ -73,7 +73,7 @@ def several(
         key = tuple(places)
         if key not in found:
             nearest = weights.members(places)
-            found[key] = _sized(ground, key, nearest if all(nearest) else so_far, prices)
+            found[key] = _sized(site, key, nearest if all(nearest) else so_far, prices)
         return found[key]
 
     best = sized(chosen, members)
@@ -81,7 +81,7 @@ def several(
     while improved and len(found) < MOST_TRIALS:
         improved = False
         for number in range(count):
-            for other in _around(ground, best.places[number]):
+            for other in _around(site, best.places[number]):
                 places = [*best.places[:number], other, *best.places[number + 1 :]]
                 if len(set(places)) < count or len(found) >= MOST_TRIALS:
                     continue
@@ -101,24 +101,24 @@ def _key(one: Several) -> tuple[bool, float]:
 class _Weights:
     """Weighed lengths from every place to every fixture, and of the mains to every place."""
 
-    def __init__(self, ground: Ground, home: SizedTree) -> None:
+    def __init__(self, site: Site, home: SizedTree) -> None:
         price: dict[str, float] = {}
         for i, choice in enumerate(home.situation.choices):
             if choice is not None:
                 one = choice.options[home.pressures.sizes[i]]
                 price[choice.run.name] = one.cost / choice.run.length
-        frame = ground.frame
+        kept = site.kept
         each = [
             sum(price[run.name] for run in (one.cold, one.hot) if run is not None)
-            for one in frame.fixtures
+            for one in kept.fixtures
         ]
-        lengths = np.array([[way.length for way in ways] for ways in ground.to_fixture])
+        lengths = np.array([[way.length for way in ways] for ways in site.to_fixture])
         self.branches: FloatArray = lengths * np.array(each)
         cold, hot = price.get("cold main", 0.0), price.get("hot main", 0.0)
         self.mains: FloatArray = np.array(
             [
                 cold * a.length + hot * b.length
-                for a, b in zip(ground.from_origin, ground.from_heater, strict=True)
+                for a, b in zip(site.from_origin, site.from_heater, strict=True)
             ]
         )
 
@@ -180,13 +180,13 @@ def _clusters(weights: _Weights, count: int) -> tuple[list[int], list[list[int]]
     return places, members
 
 
-def _around(ground: Ground, place: int) -> list[int]:
+def _around(site: Site, place: int) -> list[int]:
     """The nearest other places on the same storey."""
-    at, storey = ground.places[place]
-    others = [i for i, (_, name) in enumerate(ground.places) if i != place and name == storey]
+    at, storey = site.places[place]
+    others = [i for i, (_, name) in enumerate(site.places) if i != place and name == storey]
     others.sort(
         key=lambda i: (
-            abs(ground.places[i][0][0] - at[0]) + abs(ground.places[i][0][1] - at[1]),
+            abs(site.places[i][0][0] - at[0]) + abs(site.places[i][0][1] - at[1]),
             i,
         )
     )
@@ -194,16 +194,16 @@ def _around(ground: Ground, place: int) -> list[int]:
 
 
 def _sized(
-    ground: Ground,
+    site: Site,
     places: tuple[int, ...],
     members: Sequence[Sequence[int]],
     prices: PriceList | None,
 ) -> Several:
     spots = [
-        ground.spot(place, f"{number}.", fixtures)
+        site.spot(place, f"{number}.", fixtures)
         for number, (place, fixtures) in enumerate(zip(places, members, strict=True), start=1)
     ]
-    house = manifold_house(ground.frame, spots, ground.to_heater)
+    house = manifold_house(site.kept, spots, site.to_heater)
     return Several(
         house=house,
         sized=size_tree(house, prices),

@@ -8,7 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import Fixture, House, Manifold, Point, Position, Run, Side
-from supplycalc.questions.layout.frame import Frame, turn_kind
+from supplycalc.questions.layout.kept_house import KeptHouse, turn_kind
 from supplycalc.questions.layout.routes import Way
 from supplycalc.units.dimensions import FOOT
 
@@ -45,11 +45,11 @@ def developed(length: float, house: House) -> float:
     return round(long / unit * 100.0) / 100.0 * unit
 
 
-def fittings(frame: Frame, run: Run, turns: int, **more: int) -> tuple[tuple[str, int], ...]:
+def fittings(kept: KeptHouse, run: Run, turns: int, **more: int) -> tuple[tuple[str, int], ...]:
     """Counts of what sits on a run, as far as its way of joining knows the kind.
 
     Args:
-        frame: for the catalogue.
+        kept: for the catalogue.
         run: for tube and way of joining.
         turns: quarter turns.
         more: counts by kind, underscores for hyphens.
@@ -57,19 +57,19 @@ def fittings(frame: Frame, run: Run, turns: int, **more: int) -> tuple[tuple[str
     Returns:
         (kind, count) pairs.
     """
-    known = frame.house.catalogue.joinings[run.joining].kinds
-    counts = {turn_kind(frame.house.catalogue.tubes[run.material]): turns}
+    known = kept.house.catalogue.joinings[run.joining].kinds
+    counts = {turn_kind(kept.house.catalogue.tubes[run.material]): turns}
     counts.update({kind.replace("_", "-"): count for kind, count in more.items()})
     return tuple((kind, count) for kind, count in counts.items() if count and kind in known)
 
 
 def main_run(
-    frame: Frame, side: Side, name: str, start: str, end: str, way: Way, **more: int
+    kept: KeptHouse, side: Side, name: str, start: str, end: str, way: Way, **more: int
 ) -> Run:
     """A shared pipe along a way.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
         side: "cold" or "hot".
         name: of the run.
         start: point it starts from.
@@ -80,31 +80,31 @@ def main_run(
     Returns:
         The run.
     """
-    like = frame.hot_main if side == "hot" else frame.cold_main
+    like = kept.hot_main if side == "hot" else kept.cold_main
     return replace(
         like,
         name=name,
         start=start,
         end=end,
-        length=developed(way.length, frame.house),
+        length=developed(way.length, kept.house),
         embedded=way.in_slab,
-        joints=elbow_joints(frame, like, way),
-        fittings=fittings(frame, like, way.turns, **more),
+        joints=elbow_joints(kept, like, way),
+        fittings=fittings(kept, like, way.turns, **more),
     )
 
 
-def elbow_joints(frame: Frame, run: Run, way: Way) -> int:
+def elbow_joints(kept: KeptHouse, run: Run, way: Way) -> int:
     """Joints that the corners of a way put into a slab: two for each elbow of a rigid tube."""
-    if not way.in_slab or turn_kind(frame.house.catalogue.tubes[run.material]) == "bend":
+    if not way.in_slab or turn_kind(kept.house.catalogue.tubes[run.material]) == "bend":
         return 0
     return 2 * way.turns
 
 
-def branch_run(frame: Frame, like: Run, start: str, way: Way, **more: int) -> Run:
+def branch_run(kept: KeptHouse, like: Run, start: str, way: Way, **more: int) -> Run:
     """A fixture's own branch along a way; material, sizes and limits stay the file's.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
         like: the branch in the file.
         start: point it starts from.
         way: that it takes.
@@ -116,65 +116,65 @@ def branch_run(frame: Frame, like: Run, start: str, way: Way, **more: int) -> Ru
     return replace(
         like,
         start=start,
-        length=developed(way.length, frame.house),
+        length=developed(way.length, kept.house),
         length_measured=False,
-        fittings=fittings(frame, like, way.turns, **more),
+        fittings=fittings(kept, like, way.turns, **more),
         fitting_allowance=None,
         buried=None,
         embedded=way.in_slab,
-        joints=elbow_joints(frame, like, way),
+        joints=elbow_joints(kept, like, way),
     )
 
 
-def heater_feed(frame: Frame, way: Way | None) -> tuple[tuple[Run, ...], str]:
+def heater_feed(kept: KeptHouse, way: Way | None) -> tuple[tuple[Run, ...], str]:
     """The run to the heater and the heater's inlet point; no run where it stands at the origin.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
         way: from the origin to the heater.
 
     Returns:
         (runs, inlet point).
     """
-    if frame.heater is None or way is None:
-        return (), frame.origin
+    if kept.heater is None or way is None:
+        return (), kept.origin
     run = main_run(
-        frame, "cold", "heater feed", frame.origin, "heater feed end", way,
+        kept, "cold", "heater feed", kept.origin, "heater feed end", way,
         tee_branch=1, ball_valve=1,
     )  # fmt: skip
     return (run,), run.end
 
 
-def manifold_house(frame: Frame, spots: Sequence[Spot], to_heater: Way | None) -> House:
+def manifold_house(kept: KeptHouse, spots: Sequence[Spot], to_heater: Way | None) -> House:
     """The house with every fixture run home to the manifolds of its place.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
         spots: the manifold places, one for home runs, several for submanifolds.
         to_heater: the way from origin to heater; None where there is no heater.
 
     Returns:
         The house, sizes as open as in the file.
     """
-    runs, inlet = heater_feed(frame, to_heater)
+    runs, inlet = heater_feed(kept, to_heater)
     new_runs = list(runs)
     manifolds: list[Manifold] = []
     points: list[Point] = []
     fixtures: dict[str, Fixture] = {}
-    valve = 1 if frame.house.layout.port_valves else 0
-    heater = frame.heater if frame.heater is None else replace(frame.heater, start=inlet)
+    valve = 1 if kept.house.layout.port_valves else 0
+    heater = kept.heater if kept.heater is None else replace(kept.heater, start=inlet)
     for spot in spots:
         label = f"{spot.name} " if spot.name else ""
         for side, way in (("cold", spot.from_origin), ("hot", spot.from_heater)):
             served = [(one, w) for one, w in spot.fixtures if getattr(one, side) is not None]
             if not served or (side == "hot" and heater is None):
                 continue
-            start = frame.origin if side == "cold" or heater is None else heater.end
+            start = kept.origin if side == "cold" or heater is None else heater.end
             name = f"{label}{side} manifold"
             end = f"{name} inlet"
             new_runs.append(
                 main_run(
-                    frame,
+                    kept,
                     "hot" if side == "hot" else "cold",
                     f"{label}{side} main",
                     start,
@@ -189,22 +189,22 @@ def manifold_house(frame: Frame, spots: Sequence[Spot], to_heater: Way | None) -
                 Manifold(
                     name=name,
                     start=end,
-                    ports=len(served) + frame.house.layout.spare_ports,
+                    ports=len(served) + kept.house.layout.spare_ports,
                     at=spot.at,
                 )
             )
             for one, fixture_way in served:
                 run = getattr(one, side)
-                laid = branch_run(frame, run, name, fixture_way, ball_valve=valve)
+                laid = branch_run(kept, run, name, fixture_way, ball_valve=valve)
                 before = fixtures.get(one.name, one)
                 fixtures[one.name] = (
                     replace(before, cold=laid) if side == "cold" else replace(before, hot=laid)
                 )
-    return assembled(frame, new_runs, manifolds, points, fixtures, inlet)
+    return assembled(kept, new_runs, manifolds, points, fixtures, inlet)
 
 
 def assembled(
-    frame: Frame,
+    kept: KeptHouse,
     runs: Sequence[Run],
     manifolds: Sequence[Manifold],
     points: Sequence[Point],
@@ -214,7 +214,7 @@ def assembled(
     """What is kept and what is laid anew as one house.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
         runs: new shared pipes.
         manifolds: new manifolds.
         points: new points with their positions.
@@ -224,15 +224,15 @@ def assembled(
     Returns:
         The house.
     """
-    house = frame.house
+    house = kept.house
     devices = house.devices
-    if frame.heater is not None:
-        devices = (*devices, replace(frame.heater, start=inlet))
+    if kept.heater is not None:
+        devices = (*devices, replace(kept.heater, start=inlet))
     return replace(
         house,
         points=(*house.points, *points),
         runs=(*house.runs, *runs),
         devices=devices,
         manifolds=(*house.manifolds, *manifolds),
-        fixtures=(*house.fixtures, *(fixtures[one.name] for one in frame.fixtures)),
+        fixtures=(*house.fixtures, *(fixtures[one.name] for one in kept.fixtures)),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,19 +15,25 @@ from supplycalc.model import House, Manifold, Position
 from supplycalc.problems import InputError, Problem
 from supplycalc.problems import Place as FilePlace
 from supplycalc.questions.hot.outlets import HotOutlet, hot_outlets
-from supplycalc.questions.layout.field import Field, Place
-from supplycalc.questions.layout.frame import Frame, frame_of
-from supplycalc.questions.layout.places import Ground, survey
+from supplycalc.questions.layout.kept_house import KeptHouse, kept_of
+from supplycalc.questions.layout.manifold_place import Place, PlaceSizer
+from supplycalc.questions.layout.places import Site, survey
 from supplycalc.questions.layout.several import several
 from supplycalc.questions.layout.trunk import Method, TrunkTree, trunk_house
 from supplycalc.questions.parts.study import parts_of
 from supplycalc.questions.size.study import size as size_house
 from supplycalc.reading.prices import PriceList
-from supplycalc.sizing.design import Design
+from supplycalc.records import Form, Result, fields_to_data, quantity
+from supplycalc.records.sentences import amount
+from supplycalc.sizing.design import THIN_MARGIN, Design, cost_data
 from supplycalc.sizing.size import size_tree
+from supplycalc.units import UnitSystem, show
+from supplycalc.units.quantities import Length, Volume
 
+SOONER = 2.0
+"""[s] A gain of less is not worth a sentence."""
 FLAT = (0.01, 0.02, 0.05, 0.10)
-"""Extra cost for which the freedom of the manifold is told; our own."""
+"""Extra cost for which the freedom of the manifold is told."""
 
 
 class PipeTotal(Struct, frozen=True, kw_only=True):
@@ -35,12 +41,22 @@ class PipeTotal(Struct, frozen=True, kw_only=True):
 
     material: str
     size: str
-    length: float
-    """[m]"""
+    length: Length
 
 
 class Option(Struct, frozen=True, kw_only=True):
     """One layout of the house, really sized."""
+
+    form: ClassVar[Form] = Form(
+        omit=("house", "design", "total", "unpriced", "outlets", "places"),
+        rename={"works": "ok"},
+        add=("works", "pipe"),
+    )
+    more_schema: ClassVar[dict[str, Any]] = {
+        **{key: {"type": "object"} for key in ("cost", "worst", "fittings")},
+        **{key: {"type": "array"} for key in ("waits", "manifolds", "runs")},
+        "all_parts": {"type": ["object", "null"]},
+    }
 
     code: str
     title: str
@@ -59,8 +75,8 @@ class Option(Struct, frozen=True, kw_only=True):
     """Items of it that have no price in the list."""
     outlets: tuple[HotOutlet, ...]
     """Every hot outlet, the longest wait first."""
-    hot_volume: float
-    """Water in all hot pipes laid anew [m3]."""
+    hot_volume: Volume
+    """Water in all hot pipes laid anew."""
     places: tuple[tuple[str, Position], ...]
     """(manifold, where it stands)."""
     method: str
@@ -72,48 +88,84 @@ class Option(Struct, frozen=True, kw_only=True):
         return self.design.shortfall <= 0.0
 
     @property
-    def pipe(self) -> float:
-        """All pipe laid anew [m]."""
-        return math.fsum(one.length for one in self.pipes)
+    def pipe(self) -> Length:
+        """All pipe laid anew."""
+        return math.fsum(total.length for total in self.pipes)
 
     @property
     def longest_wait(self) -> HotOutlet | None:
         """The hot outlet that waits longest; None where there is none."""
         return self.outlets[0] if self.outlets else None
 
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it: of its design what tells the layouts apart."""
+        design = self.design.to_data(system)
+        worst = ("name", "side", "residual", "margin")
+        run = ("name", "from", "to", "size", "length")
+        return fields_to_data(self, system) | {
+            "cost": design["cost"],
+            "all_parts": None
+            if self.total is None
+            else {"total": self.total, "unpriced": self.unpriced},
+            "worst": {key: design["worst"][key] for key in worst},
+            "fittings": dict(self.fittings),
+            "waits": [
+                {
+                    "name": outlet.name,
+                    "wait": quantity(outlet.wait, "time", system),
+                    "volume": quantity(outlet.volume, "volume", system),
+                    "flow": quantity(outlet.hot_flow, "flow", system),
+                }
+                for outlet in self.outlets
+            ],
+            "manifolds": [{"name": name, "at": _at(at, system)} for name, at in self.places],
+            "runs": [{key: shown[key] for key in run} for shown in design["runs"]],
+        }
+
 
 class Freedom(Struct, frozen=True, kw_only=True):
     """How far the manifold may move for a share of extra cost."""
 
+    form: ClassVar[Form] = Form(rename={"share": "extra_cost"})
+
     share: float
-    """[-]"""
     places: int
     """How many of the candidates cost no more."""
-    west: float
-    east: float
-    south: float
-    north: float
-    """Farthest moves from the best place among them [m]."""
+    west: Length
+    """Farthest moves from the best place among them."""
+    east: Length
+    south: Length
+    north: Length
 
 
 class PlaceStudy(Struct, frozen=True, kw_only=True):
     """Every place where one manifold may stand, each sized."""
 
+    form: ClassVar[Form] = Form(omit=("places",))
+    more_schema: ClassVar[dict[str, Any]] = {"places": {"type": "array"}}
+
     places: tuple[Place, ...]
     best: int
     """Index of the cheapest place that works, or of the one that falls short least."""
-    spacing: float
-    """[m]"""
+    spacing: Length
     unreachable: int
     """Candidates that no pipe reaches, left out."""
     freedom: tuple[Freedom, ...]
 
 
-class LayoutStudy(Struct, frozen=True, kw_only=True):
+class LayoutStudy(Result, frozen=True, kw_only=True):
     """The layouts side by side."""
 
+    schema: ClassVar[str] = "supplycalc-layout/1"
+    form: ClassVar[Form] = Form(
+        omit=("house", "kept", "chosen", "prices"),
+        rename={"options": "layouts", "places": "place", "chosen_code": "chosen", "origin": "from"},
+        add=("answer", "chosen_code", "origin", "length_allowance"),
+    )
+    more_schema: ClassVar[dict[str, Any]] = {"prices": {"type": ["object", "null"]}}
+
     house: House
-    frame: Frame
+    kept: KeptHouse
     options: tuple[Option, ...]
     chosen: int
     """Index of the one to build: the cheapest that works without joints in a slab."""
@@ -125,22 +177,117 @@ class LayoutStudy(Struct, frozen=True, kw_only=True):
         """True when the chosen layout passes."""
         return self.options[self.chosen].design.ok
 
+    @property
+    def chosen_code(self) -> str:
+        """Code of the layout to build."""
+        return self.options[self.chosen].code
+
+    @property
+    def origin(self) -> str:
+        """The point where distribution begins."""
+        return self.kept.origin
+
+    @property
+    def length_allowance(self) -> float:
+        """Share added to every length."""
+        return self.house.project.length_allowance
+
     def option(self, code: str) -> Option:
         """A layout by its code; InputError with the nearest right one."""
-        for one in self.options:
-            if one.code == code:
-                return one
+        for option in self.options:
+            if option.code == code:
+                return option
         message = f"{code!r} is not one of the layouts that were compared"
-        valid = tuple(one.code for one in self.options)
+        valid = tuple(option.code for option in self.options)
         raise InputError(
             [Problem(place=FilePlace("layout"), message=message, value=code, valid=valid)]
         )
 
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc layout --json` prints it."""
-        from supplycalc.questions.layout.page import layout_to_dict
+    def answer(self, system: UnitSystem) -> str:
+        """Which layout to build, in a sentence or two."""
+        return answer(self, system)
 
-        return layout_to_dict(self, units)
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it: places with their cost on the basis of the designs."""
+        data = fields_to_data(self, system)
+        design = self.options[0].design
+        data["place"]["places"] = [
+            {
+                "at": _at(place.at, system),
+                "on": place.storey or None,
+                "ok": place.feasible,
+                "cost": cost_data(place.cost, design, system),
+                "margin": quantity(place.worst_margin, "pressure", system),
+                "worst": place.worst_name,
+                "pipe": quantity(place.pipe, "length", system),
+                "hot_volume": quantity(place.hot_volume, "volume", system),
+            }
+            for place in self.places.places
+        ]
+        data["prices"] = self.prices and {
+            "name": self.prices.name,
+            "date": self.prices.date.isoformat(),
+            "currency": self.prices.currency,
+        }
+        return data
+
+
+def _at(at: Position, system: UnitSystem) -> list[dict[str, Any] | None]:
+    return [quantity(value, "elevation", system) for value in at]
+
+
+def cost_text(study: LayoutStudy, option: Option, system: UnitSystem) -> str:
+    """The cost of a layout with its unit: everything to buy, or pipe where there is no price."""
+    if option.total is not None and study.prices is not None:
+        missing = f" ({option.unpriced} items without a price)" if option.unpriced else ""
+        return f"{option.total:.2f} {study.prices.currency} for all parts{missing}"
+    return f"{show(option.design.cost, 'mass', system)} of pipe"
+
+
+def answer(study: LayoutStudy, system: UnitSystem) -> str:
+    """Which layout to build, in a sentence or two."""
+    chosen = study.options[study.chosen]
+    worst = chosen.design.worst
+    if not chosen.works:
+        short = amount(-worst.margin, system)
+        return (
+            f"No layout keeps the pressure; {chosen.title} falls short least, by {short} at "
+            f"{worst.name}. 'supplycalc size' on a written layout tells what mends it."
+        )
+    text = f"Of those that work, {chosen.title} cost least: {cost_text(study, chosen, system)}"
+    text += f", {amount(worst.margin, system)} to spare at {worst.name}"
+    if worst.margin < THIN_MARGIN:
+        text += " (thin)"
+    if chosen.longest_wait is not None:
+        slowest = chosen.longest_wait
+        when = f"after {show(slowest.wait, 'time', system)}"
+        text += f", hot water at {slowest.name} {when if math.isfinite(slowest.wait) else 'never'}"
+    if chosen.slab_joints:
+        text += f"; but {chosen.slab_joints} joints would lie in the slab"
+    return f"{text}.{_sooner(study, chosen, system)}"
+
+
+def _sooner(study: LayoutStudy, chosen: Option, system: UnitSystem) -> str:
+    """A further sentence on the layout that brings hot water soonest, where that is another."""
+    working = [
+        option
+        for option in study.options
+        if option.works
+        and option.longest_wait is not None
+        and option.slab_joints <= chosen.slab_joints
+    ]
+    if not working or chosen.longest_wait is None:
+        return ""
+    best = min(working, key=lambda option: option.longest_wait.wait if option.longest_wait else 0.0)
+    assert best.longest_wait is not None
+    gain = chosen.longest_wait.wait - best.longest_wait.wait
+    if best is chosen or math.isinf(best.longest_wait.wait) or gain < SOONER:
+        return ""
+    wait = show(best.longest_wait.wait, "time", system)
+    return (
+        f" Hot water comes soonest from {best.title}, after {wait} at most, for "
+        f"{cost_text(study, best, system)}."
+    )
 
 
 def layout(house: House, method: str | None = None, prices: PriceList | None = None) -> LayoutStudy:
@@ -160,32 +307,32 @@ def layout(house: House, method: str | None = None, prices: PriceList | None = N
     """
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
-    frame = frame_of(house)
+    kept = kept_of(house)
     try:
-        ground = survey(frame)
+        site = survey(kept)
     except ValueError as error:
         raise InputError([Problem(place=house.place, message=str(error))]) from None
-    field = Field(ground, prices)
-    places = tuple(field.place(i) for i in range(len(ground.places)))
+    sizer = PlaceSizer(site, prices)
+    places = tuple(sizer.place(i) for i in range(len(site.places)))
     best = min(range(len(places)), key=lambda i: (*rank(places[i]), i))
     options = [
         _option(
-            frame, "home-run", "home runs from one manifold", ground.house(best),
+            kept, "home-run", "home runs from one manifold", site.house(best),
             f"each of {len(places)} places sized", prices,
         ),
-        *_several(ground, field, best, prices),
-        *_trunks(ground, prices),
+        *_several(site, sizer, best, prices),
+        *_trunks(site, prices),
     ]  # fmt: skip
     return LayoutStudy(
         house=house,
-        frame=frame,
+        kept=kept,
         options=tuple(options),
         chosen=min(range(len(options)), key=lambda i: (*_worth(options[i]), i)),
         places=PlaceStudy(
             places=places,
             best=best,
-            spacing=ground.spacing,
-            unreachable=ground.unreachable,
+            spacing=site.spacing,
+            unreachable=site.unreachable,
             freedom=tuple(_freedom(places, best)),
         ),
         prices=prices,
@@ -211,15 +358,17 @@ def _worth(option: Option) -> tuple[bool, bool, float]:
     return not option.works, option.slab_joints > 0, price
 
 
-def _several(ground: Ground, field: Field, best: int, prices: PriceList | None) -> Iterator[Option]:
-    home = field.sized(best)
+def _several(
+    site: Site, sizer: PlaceSizer, best: int, prices: PriceList | None
+) -> Iterator[Option]:
+    home = sizer.sized(best)
     words = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
-    for count in range(2, ground.frame.house.layout.submanifolds + 1):
-        found = several(ground, home, count, prices)
+    for count in range(2, site.kept.house.layout.submanifolds + 1):
+        found = several(site, home, count, prices)
         if found is None:
             return
         yield _option(
-            ground.frame,
+            site.kept,
             f"sub-{count}",
             f"home runs from {words[count]} submanifolds",
             found.house,
@@ -228,9 +377,9 @@ def _several(ground: Ground, field: Field, best: int, prices: PriceList | None) 
         )
 
 
-def _trunks(ground: Ground, prices: PriceList | None) -> Iterator[Option]:
+def _trunks(site: Site, prices: PriceList | None) -> Iterator[Option]:
     """The cheapest trunk of each method, over the levels that it may use."""
-    frame, routes = ground.frame, ground.routes
+    kept, routes = site.kept, site.routes
     every = list(range(len(routes.levels)))
     sets: list[list[int]] = [every]
     if len(every) > 1:
@@ -243,7 +392,7 @@ def _trunks(ground: Ground, prices: PriceList | None) -> Iterator[Option]:
         tried: list[tuple[tuple[bool, bool, float], TrunkTree]] = []
         for levels in sets:
             try:
-                tree = trunk_house(frame, routes, method, levels)
+                tree = trunk_house(kept, routes, method, levels)
             except ValueError:
                 continue
             sized = size_tree(tree.house, prices)
@@ -257,15 +406,15 @@ def _trunks(ground: Ground, prices: PriceList | None) -> Iterator[Option]:
                     "Steiner tree on the grid of lines through all ends (Mehlhorn's method: at "
                     f"most {tree.bound:.2f} times the shortest)"
                 )
-            yield _option(frame, code, title, tree.house, text, prices)
+            yield _option(kept, code, title, tree.house, text, prices)
 
 
 def _option(
-    frame: Frame, code: str, title: str, house: House, method: str, prices: PriceList | None
+    kept: KeptHouse, code: str, title: str, house: House, method: str, prices: PriceList | None
 ) -> Option:
     design = size_house(house, mend=False, prices=prices)
     buy = None if prices is None else parts_of(design, prices=prices)
-    new = [one for one in design.runs if one.run.name not in _kept_names(frame)]
+    new = [one for one in design.runs if one.run.name not in _kept_names(kept)]
     lengths: dict[tuple[str, str], float] = {}
     kinds: Counter[str] = Counter()
     slab_joints, volume = 0, 0.0
@@ -279,7 +428,7 @@ def _option(
         slab_joints += run.joints
         if one.side == "hot":
             volume += flow_area(one.size.inside_diameter) * run.length
-    manifolds = [one for one in house.manifolds if one not in frame.house.manifolds]
+    manifolds = [one for one in house.manifolds if one not in kept.house.manifolds]
     tees = _tees(design, {one.index for one in new})
     if tees:
         kinds["tee"] = tees
@@ -317,11 +466,11 @@ def _tees(design: Design, new: set[int]) -> int:
     )
 
 
-def _kept_names(frame: Frame) -> frozenset[str]:
-    kept = [run.name for run in frame.house.runs]
-    for one in frame.house.fixtures:
-        kept += [run.name for run in (one.cold, one.hot) if run is not None]
-    return frozenset(kept)
+def _kept_names(kept: KeptHouse) -> frozenset[str]:
+    names = [run.name for run in kept.house.runs]
+    for one in kept.house.fixtures:
+        names += [run.name for run in (one.cold, one.hot) if run is not None]
+    return frozenset(names)
 
 
 def _order(design: Design, key: tuple[str, str]) -> tuple[str, float]:

@@ -17,7 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import Fixture, House, Point, Position, Run, Side
-from supplycalc.questions.layout.frame import Frame
+from supplycalc.questions.layout.kept_house import KeptHouse
 from supplycalc.questions.layout.routes import TICK, Routes, Way, inside, ticks
 from supplycalc.questions.layout.shapes import assembled, branch_run, main_run
 
@@ -49,11 +49,13 @@ class TrunkTree(Struct, frozen=True, kw_only=True):
     """Tees that lie in a slab."""
 
 
-def trunk_house(frame: Frame, routes: Routes, method: Method, levels: Sequence[int]) -> TrunkTree:
+def trunk_house(
+    kept: KeptHouse, routes: Routes, method: Method, levels: Sequence[int]
+) -> TrunkTree:
     """Lay a house out with trunk and branches.
 
     Args:
-        frame: the house without its inner piping.
+        kept: the house without its inner piping.
         routes: for zones and levels.
         method: how the tree is found.
         levels: indices of the levels that horizontal pipe may use; empty: any height.
@@ -67,21 +69,21 @@ def trunk_house(frame: Frame, routes: Routes, method: Method, levels: Sequence[i
     Source: Hanan, SIAM J. Appl. Math. 14 (1966); Mehlhorn, Inf. Process. Lett. 27 (1988) (both from
         memory), as networkx implements it.
     """
-    cold = [one for one in frame.fixtures if one.cold is not None]
-    hot = [one for one in frame.fixtures if one.hot is not None]
+    cold = [one for one in kept.fixtures if one.cold is not None]
+    hot = [one for one in kept.fixtures if one.hot is not None]
     ends: list[tuple[str, Position]] = [(one.name, at) for one in cold if (at := one.at)]
-    if frame.heater is not None:
-        ends.append(("", frame.heater_at))
-    laid = _Laid(frame)
-    cold_tree = _tree(frame, routes, frame.origin_at, [at for _, at in ends], method, levels)
-    laid.lay("cold", cold_tree, frame.origin_at, frame.origin, cold)
+    if kept.heater is not None:
+        ends.append(("", kept.heater_at))
+    laid = _Laid(kept)
+    cold_tree = _tree(kept, routes, kept.origin_at, [at for _, at in ends], method, levels)
+    laid.lay("cold", cold_tree, kept.origin_at, kept.origin, cold)
     hot_length = 0.0
-    if frame.heater is not None and hot:
+    if kept.heater is not None and hot:
         spots = [at for one in hot if (at := one.at)]
-        hot_tree = _tree(frame, routes, frame.heater_at, spots, method, levels)
-        laid.lay("hot", hot_tree, frame.heater_at, frame.heater.end, hot)
+        hot_tree = _tree(kept, routes, kept.heater_at, spots, method, levels)
+        laid.lay("hot", hot_tree, kept.heater_at, kept.heater.end, hot)
         hot_length = _length(hot_tree)
-    house = assembled(frame, laid.runs, (), laid.points, laid.fixtures, laid.inlet)
+    house = assembled(kept, laid.runs, (), laid.points, laid.fixtures, laid.inlet)
     terminals = max(len(ends), len(hot)) + 1
     return TrunkTree(
         house=house,
@@ -107,7 +109,7 @@ def _node(at: Position) -> Node:
 
 
 def _tree(
-    frame: Frame,
+    kept: KeptHouse,
     routes: Routes,
     root: Position,
     ends: Sequence[Position],
@@ -228,17 +230,17 @@ def _steps(
 class _Laid:
     """Runs, points and branches as they are read off the trees."""
 
-    def __init__(self, frame: Frame) -> None:
-        self.frame = frame
+    def __init__(self, kept: KeptHouse) -> None:
+        self.kept = kept
         self.runs: list[Run] = []
         self.points: list[Point] = []
         self.fixtures: dict[str, Fixture] = {}
-        self.inlet = frame.origin
+        self.inlet = kept.origin
         self.tees = 0
         self.slab_tees = 0
         self.slab_heights = {
             ticks(one.floor if one.pipes_at is None else one.pipes_at)
-            for one in frame.house.storeys
+            for one in kept.house.storeys
             if one.in_slab
         }
 
@@ -255,7 +257,7 @@ class _Laid:
         for one in fixtures:
             assert one.at is not None
             at.setdefault(_node(one.at), []).append(one)
-        heater = _node(self.frame.heater_at) if side == "cold" and self.frame.heater else None
+        heater = _node(self.kept.heater_at) if side == "cold" and self.kept.heater else None
         number = 0
         # (junction, its point, node before it)
         todo: list[tuple[Node, str, Node | None]] = [(_node(root), start, None)]
@@ -287,7 +289,7 @@ class _Laid:
                 more = _tee_kind(chain, before, hanging)
                 if before is None:
                     more["ball_valve"] = 1
-                self.runs.append(main_run(self.frame, side, name, point, target, way, **more))
+                self.runs.append(main_run(self.kept, side, name, point, target, way, **more))
                 self.points.append(
                     Point(name=target, at=(end[0] * TICK, end[1] * TICK, end[2] * TICK))
                 )
@@ -311,7 +313,7 @@ class _Laid:
         like = fixture.cold if side == "cold" else fixture.hot
         assert like is not None
         more = _tee_kind(chain, before, hanging) if len(chain) > 1 else {"tee_branch": 1}
-        run = branch_run(self.frame, like, point, self._way(chain), **more)
+        run = branch_run(self.kept, like, point, self._way(chain), **more)
         so_far = self.fixtures.get(fixture.name, fixture)
         self.fixtures[fixture.name] = (
             replace(so_far, cold=run) if side == "cold" else replace(so_far, hot=run)

@@ -18,8 +18,8 @@ from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Position
-from supplycalc.questions.layout.frame import turn_kind
-from supplycalc.questions.layout.places import Ground
+from supplycalc.questions.layout.kept_house import turn_kind
+from supplycalc.questions.layout.places import Site
 from supplycalc.questions.layout.routes import Way
 from supplycalc.questions.layout.shapes import developed
 from supplycalc.reading.prices import PriceList
@@ -67,13 +67,13 @@ class _Sheet(Struct, frozen=True, kw_only=True):
     minimum: tuple[tuple[int, str], tuple[int, str]]
 
 
-class Field:
-    """Sizes the home-run house at any place of a ground, exactly and quickly."""
+class PlaceSizer:
+    """Sizes the home-run house at any place of a site, exactly and quickly."""
 
-    def __init__(self, ground: Ground, prices: PriceList | None = None) -> None:
+    def __init__(self, site: Site, prices: PriceList | None = None) -> None:
         """Work out once what all places share; a price list decides what is cheapest."""
-        self.ground = ground
-        house = ground.house(0)
+        self.site = site
+        house = site.house(0)
         self.catalogue = house.catalogue
         self.cost = cost_by(prices)
         self.situation = situation_of(house, prices)
@@ -96,7 +96,7 @@ class Field:
         )
         self.branches = tuple(
             (self.tree.index[run.end], number)
-            for number, one in enumerate(ground.frame.fixtures)
+            for number, one in enumerate(site.kept.fixtures)
             for run in (one.cold, one.hot)
             if run is not None
         )
@@ -154,17 +154,17 @@ class Field:
 
     def sized(self, place: int) -> SizedTree:
         """Size the house with its manifold at a place."""
-        ground, house = self.ground, self.house
+        site, house = self.site, self.house
         choices = list(self.situation.choices)
         for i, side in self.mains:
-            ways = ground.from_origin if side == "cold" else ground.from_heater
+            ways = site.from_origin if side == "cold" else site.from_heater
             choices[i] = self._choice(i, ways[place])
-        ways = ground.to_fixture[place]
+        ways = site.to_fixture[place]
         for i, number in self.branches:
             choices[i] = self._choice(i, ways[number])
         elevation = list(self.tree.elevation)
         for i in self.moved:
-            elevation[i] = ground.places[place][0][2]
+            elevation[i] = site.places[place][0][2]
         water = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
         gains = static_gains(self.tree.parent, elevation, [water[side] for side in self.tree.side])
         return choose(
@@ -210,7 +210,7 @@ class Field:
     def place(self, number: int) -> Place:
         """One candidate with its figures."""
         sized = self.sized(number)
-        at, storey = self.ground.places[number]
+        at, storey = self.site.places[number]
         return Place(
             at=at,
             storey=storey,

@@ -14,7 +14,7 @@ FLEXIBLE = ("pex-", "pert-", "pe-", "pe100-", "multilayer")
 """Families that turn a corner by a bend of the tube, without a fitting; common practice."""
 
 
-class Frame(Struct, frozen=True, kw_only=True):
+class KeptHouse(Struct, frozen=True, kw_only=True):
     """A house without its inner piping."""
 
     house: House
@@ -32,14 +32,14 @@ class Frame(Struct, frozen=True, kw_only=True):
     hot_main: Run
 
 
-def frame_of(house: House) -> Frame:
+def kept_of(house: House) -> KeptHouse:
     """Split a house into what stays and what a layout may move.
 
     Args:
         house: a checked house with positions.
 
     Returns:
-        The frame.
+        The kept.
 
     Raises:
         InputError: everything that is missing: positions, a point to start from, too many devices.
@@ -77,7 +77,7 @@ def frame_of(house: House) -> Frame:
         raise InputError(problems)
     known = heater if isinstance(heater, Device) else None
     cold, hot = _mains(house, laid)
-    return Frame(
+    return KeptHouse(
         house=_kept(house, inner, laid),
         origin=name,
         origin_at=at,
