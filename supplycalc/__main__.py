@@ -10,7 +10,7 @@ INTERRUPTED = 130
 def main() -> None:
     """Load and run the command line; Ctrl-C ends it quietly even while it loads."""
     try:
-        from supplycalc.cli.app import main as run
+        from supplycalc.cli import main as run
 
         run()
     except KeyboardInterrupt:

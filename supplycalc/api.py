@@ -5,7 +5,9 @@ A study is imported when it is called, so that `size` does not wait for the othe
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import msgspec.structs
 
 import supplycalc.questions.size.study
 import supplycalc.reading
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from supplycalc.model import House
+    from supplycalc.questions.check.study import SupplyCheck
     from supplycalc.questions.compare.study import Comparison
     from supplycalc.questions.day.result import Day
     from supplycalc.questions.demand.study import DemandComparison
@@ -30,6 +33,8 @@ if TYPE_CHECKING:
     from supplycalc.questions.well.study import WellCheck
     from supplycalc.reading.prices import PriceList
     from supplycalc.sizing.design import Design
+
+Record = TypeVar("Record", bound="msgspec.Struct")
 
 
 def load(path: str | Path) -> House:
@@ -81,6 +86,39 @@ def size(house: House, method: str | None = None, *, prices: PriceList | None = 
     return size_study.size(house, known_method(method), prices=prices)
 
 
+def replace(record: Record, **values: Any) -> Record:
+    """The same house, run, source or any other record with some values changed.
+
+    Records are frozen; this is how one value of a house is changed. Where Python has
+    `copy.replace` (3.13), that does the same.
+
+    Args:
+        record: a house or any record within it.
+        values: field -> new value, in SI.
+
+    Returns:
+        A new record.
+
+    Raises:
+        TypeError: there is no such field.
+    """
+    return msgspec.structs.replace(record, **values)
+
+
+def check(house: House) -> SupplyCheck:
+    """The supply as read, and what the file leaves out; nothing is sized.
+
+    Args:
+        house: as `load` returns it.
+
+    Returns:
+        Its links from the source down: `.links`, `.assumptions`, `.to_dict()`.
+    """
+    from supplycalc.questions.check import study
+
+    return study.check(house)
+
+
 def load_prices(path: str | Path, house: House | None = None) -> PriceList:
     """Read a price list from a TOML file.
 
@@ -99,7 +137,7 @@ def load_prices(path: str | Path, house: House | None = None) -> PriceList:
     return prices.load_prices(path, None if house is None else house.catalogue)
 
 
-def hot_water(
+def hot(
     house: House,
     *,
     factor: float | None = None,
@@ -195,7 +233,7 @@ def compare(
     )
 
 
-def deliver(
+def flow(
     house: House,
     open: Sequence[str],  # noqa: A002 - the word that people use
     *,
@@ -248,7 +286,7 @@ def compare_demand(
     return study.compare_demand(house, run=run, methods=methods)
 
 
-def lay_out(
+def layout(
     house: House, method: str | None = None, *, prices: PriceList | None = None
 ) -> LayoutStudy:
     """Compare home runs, submanifolds and trunks, and find where the manifold should stand.
@@ -285,7 +323,7 @@ def write(house: House, remark: str = "") -> str:
     return writing.write(house, remark)
 
 
-def locked_in(house: House, method: str | None = None) -> SlabStudy:
+def slab(house: House, method: str | None = None) -> SlabStudy:
     """Tell what the pour or the backfill locks in, and what can still be added later.
 
     Args:
@@ -304,7 +342,7 @@ def locked_in(house: House, method: str | None = None) -> SlabStudy:
     return study.slab(house, known_method(method))
 
 
-def check_well(house: House, *, people: int | None = None, method: str | None = None) -> WellCheck:
+def well(house: House, *, people: int | None = None, method: str | None = None) -> WellCheck:
     """Check pump, well, switch and pressure tank of a house on a well.
 
     Args:
@@ -326,7 +364,7 @@ def check_well(house: House, *, people: int | None = None, method: str | None = 
     return well_check(size_study.size(house, known_method(method), mend=False), people)
 
 
-def run_day(
+def day(
     house: House,
     *,
     days: int = 1,

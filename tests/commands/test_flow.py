@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from supplycalc.cli.app import app
+from supplycalc.cli import app
 from tests.commands.files import SCENARIOS, cottage
 
 RUNNER = CliRunner()

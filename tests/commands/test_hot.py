@@ -11,7 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 import supplycalc
-from supplycalc.cli.app import app
+from supplycalc.cli import app
 from tests.commands.files import SCENARIOS, cottage
 
 RUNNER = CliRunner()
@@ -113,7 +113,7 @@ def test_csv(tmp_path: Path) -> None:
         rows = list(csv.reader(stream))
 
     assert "wait [s]" in rows[0]
-    assert len(rows) - 1 == len(supplycalc.hot_water(supplycalc.load(RIDGE)).outlets)
+    assert len(rows) - 1 == len(supplycalc.hot(supplycalc.load(RIDGE)).outlets)
 
 
 def test_run_that_is_kept_hot(tmp_path: Path) -> None:
@@ -134,7 +134,7 @@ def test_run_that_is_kept_hot(tmp_path: Path) -> None:
 
 
 def test_python_tells_the_same() -> None:
-    """`supplycalc.hot_water(...).to_dict()` is the JSON."""
-    data = supplycalc.hot_water(supplycalc.load(RIDGE)).to_dict()
+    """`supplycalc.hot(...).to_dict()` is the JSON."""
+    data = supplycalc.hot(supplycalc.load(RIDGE)).to_dict()
 
     assert json.loads(json.dumps(data)) == json.loads(run("hot", RIDGE, "--json").stdout)

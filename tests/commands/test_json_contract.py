@@ -12,7 +12,7 @@ import jsonschema
 import pytest
 from typer.testing import CliRunner
 
-from supplycalc.cli.app import app
+from supplycalc.cli import app
 from supplycalc.questions import all_questions
 from supplycalc.records.schema import result_schema
 from tests.commands.files import SCENARIOS

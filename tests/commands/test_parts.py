@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 import supplycalc
-from supplycalc.cli.app import app
+from supplycalc.cli import app
 from tests.commands.files import SCENARIOS, cottage
 
 RUNNER = CliRunner()

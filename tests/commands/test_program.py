@@ -13,7 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from supplycalc import __version__
-from supplycalc.cli import app as program
+from supplycalc import cli as program
 from supplycalc.problems import ComputationError
 from supplycalc.questions import all_questions
 from tests.commands.files import SCENARIOS, cottage
@@ -335,7 +335,7 @@ def test_a_command_imports_only_what_it_needs(
 ) -> None:
     """Start-up stays light: each of these modules costs tens to hundreds of milliseconds."""
     code = (
-        "import sys\nfrom supplycalc.cli.app import main\n"
+        "import sys\nfrom supplycalc.cli import main\n"
         f"sys.argv[1:] = {list(args)!r}\n"
         "try:\n    main()\nexcept SystemExit:\n    pass\n"
         f"print([name for name in {kept_out!r} if name in sys.modules], file=sys.stderr)\n"

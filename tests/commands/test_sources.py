@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from supplycalc.cli.app import app
+from supplycalc.cli import app
 from supplycalc.demand import DEMAND_METHODS
 from supplycalc.questions.sources.study import all_sources, find
 from supplycalc.tables import DATA_FILES, load_table

@@ -110,7 +110,7 @@ METHOD = Method(
 CALLS = """
 import json, sys
 from typer.testing import CliRunner
-from supplycalc.cli.app import app
+from supplycalc.cli import app
 
 runner, house = CliRunner(), sys.argv[1]
 calls = {

@@ -337,7 +337,7 @@ def test_what_is_refused(parts: dict[str, object], options: dict[str, object], w
 def test_the_public_names() -> None:
     """The same objects as the commands print; they turn into tables."""
     one = replace(house(pump=STRONG), draws=DRAWS)
-    whole, check = supplycalc.run_day(one), supplycalc.check_well(one, people=3)
+    whole, check = supplycalc.day(one), supplycalc.well(one, people=3)
 
     assert whole.to_dict()["schema"] == "supplycalc-day/1"
     assert whole.tally.drawn == day(sized()).tally.drawn

@@ -201,9 +201,9 @@ def test_branch_and_bound_finds_the_worst_set(
 
 
 def test_the_api_gives_the_same() -> None:
-    """sc.deliver(house, open=[...]) is the study; its dictionary is that of the command."""
+    """sc.flow(house, open=[...]) is the study; its dictionary is that of the command."""
     house = sc.load(SCENARIOS / "ridge-cottage.toml")
-    study = sc.deliver(house, open=["upstairs bath", "clothes washer@50%"])
+    study = sc.flow(house, open=["upstairs bath", "clothes washer@50%"])
     data = study.to_dict()
 
     assert [outlet.name for outlet in study.outlets] == ["upstairs bath", "clothes washer"]
@@ -223,7 +223,7 @@ def test_nothing_open_is_refused() -> None:
 def test_every_scenario_with_everything_open(path: Path) -> None:
     """Settles in every case of its source; flows in are flows out; dry ones are exactly dry."""
     house = sc.load(path)
-    study = sc.deliver(house, open=[fixture.name for fixture in house.fixtures])
+    study = sc.flow(house, open=[fixture.name for fixture in house.fixtures])
     for case in study.cases:
         flows = [outlet.flow for outlet in case.outlets]
         assert case.total == pytest.approx(math.fsum(flows), rel=1e-9)

@@ -73,7 +73,7 @@ def test_prices_decide_where_there_are_some() -> None:
     """By the price list the written file sizes the same; the total is that of `parts`."""
     house = random_house(9, 4)
     prices = sc.load_prices(SCENARIOS / "prices" / "counter.toml")
-    study = sc.lay_out(house, prices=prices)
+    study = sc.layout(house, prices=prices)
     for option in study.options:
         written = sc.loads(sc.write(option.house))
         again = sc.size(written, prices=prices)
