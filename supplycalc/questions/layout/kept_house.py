@@ -55,9 +55,9 @@ def kept_of(house: House) -> KeptHouse:
     below = tree.at_or_below(origin) if origin >= 0 else range(0)
     inner = {tree.names[i] for i in below if i != origin}
     laid = tuple(
-        one
-        for one in house.fixtures
-        if any(run is not None and run.name in inner for run in (one.cold, one.hot))
+        fixture
+        for fixture in house.fixtures
+        if any(run is not None and run.name in inner for run in (fixture.cold, fixture.hot))
     )
     _devices(tree, heaters, inner, problems)
     for one in laid:
@@ -109,9 +109,9 @@ def _origin(tree: Tree, heaters: list[int], problems: list[Problem]) -> int:
         problems.append(_problem(house, f"a layout is for one heater; this file has {names}"))
         return -1
     ends = [
-        tree.index[one.cold.end]
-        for one in house.fixtures
-        if one.cold is not None and (one.hot is not None or not heaters)
+        tree.index[fixture.cold.end]
+        for fixture in house.fixtures
+        if fixture.cold is not None and (fixture.hot is not None or not heaters)
     ]
     ends += heaters
     common = tree.path(ends[0]) if ends else [0]
@@ -142,7 +142,7 @@ def _position(house: House, point: str) -> Position | None:
     for one in house.points:
         if one.name == point:
             return one.at
-    return next((one.at for one in house.devices if one.end == point), None)
+    return next((device.at for device in house.devices if device.end == point), None)
 
 
 def _mains(house: House, laid: tuple[Fixture, ...]) -> tuple[Run, Run]:
@@ -172,19 +172,19 @@ def _mains(house: House, laid: tuple[Fixture, ...]) -> tuple[Run, Run]:
 
 def _kept(house: House, inner: set[str], laid: tuple[Fixture, ...]) -> House:
     """The house without the inner pipes, manifolds, heater and fixtures, not to be sized so."""
-    runs = tuple(one for one in house.runs if one.name not in inner)
-    devices = tuple(one for one in house.devices if one.name not in inner)
-    manifolds = tuple(one for one in house.manifolds if one.name not in inner)
-    ends = {SOURCE, *(one.end for one in runs), *(one.end for one in devices)}
-    ends |= {one.name for one in manifolds}
+    runs = tuple(run for run in house.runs if run.name not in inner)
+    devices = tuple(device for device in house.devices if device.name not in inner)
+    manifolds = tuple(manifold for manifold in house.manifolds if manifold.name not in inner)
+    ends = {SOURCE, *(run.end for run in runs), *(device.end for device in devices)}
+    ends |= {manifold.name for manifold in manifolds}
     names = {one.name for one in laid}
     return replace(
         house,
-        points=tuple(one for one in house.points if one.name in ends),
+        points=tuple(point for point in house.points if point.name in ends),
         runs=runs,
         devices=devices,
         manifolds=manifolds,
-        fixtures=tuple(one for one in house.fixtures if one.name not in names),
+        fixtures=tuple(fixture for fixture in house.fixtures if fixture.name not in names),
     )
 
 

@@ -96,8 +96,8 @@ class PlaceSizer:
         )
         self.branches = tuple(
             (self.tree.index[run.end], number)
-            for number, one in enumerate(site.kept.fixtures)
-            for run in (one.cold, one.hot)
+            for number, fixture in enumerate(site.kept.fixtures)
+            for run in (fixture.cold, fixture.hot)
             if run is not None
         )
         varying = [i for i, _ in (*self.mains, *self.branches)]
@@ -143,8 +143,8 @@ class PlaceSizer:
         return _Sheet(
             choice=choice,
             gradient=tuple(gradient),
-            dynamic=tuple(rho * one.velocity * abs(one.velocity) / 2.0 for one in options),
-            k_fixed=tuple(one.k - turns * k for one, k in zip(options, k_turn, strict=True)),
+            dynamic=tuple(rho * option.velocity * abs(option.velocity) / 2.0 for option in options),
+            k_fixed=tuple(option.k - turns * k for option, k in zip(options, k_turn, strict=True)),
             k_turn=tuple(k_turn),
             cost=tuple(self.cost(unit, tube, size) for size in tube.sizes),
             short=short,
@@ -182,14 +182,14 @@ class PlaceSizer:
         within = length <= self.exception
         minimum = sheet.minimum[0 if within else 1]
         options = []
-        for j, one in enumerate(choice.options):
+        for j, option in enumerate(choice.options):
             k = sheet.k_fixed[j] + turns * sheet.k_turn[j]
             options.append(
                 SizeOption(
-                    size=one.size,
+                    size=option.size,
                     friction_loss=sheet.gradient[j] * length,
                     fitting_loss=k * sheet.dynamic[j],
-                    velocity=one.velocity,
+                    velocity=option.velocity,
                     k=k,
                     cost=sheet.cost[j] * length,
                 )
@@ -239,4 +239,6 @@ def _hot_volume(situation: Situation, sizes: Sequence[int]) -> float:
                 size = choice.options[sizes[i]].size
                 own = flow_area(size.inside_diameter) * choice.run.length
             volume[i] = volume[tree.parent[i]] + own
-    return max((volume[one.link] for one in tree.outlets if one.side == "hot"), default=0.0)
+    return max(
+        (volume[outlet.link] for outlet in tree.outlets if outlet.side == "hot"), default=0.0
+    )

@@ -66,12 +66,14 @@ def _candidates(kept: KeptHouse, spacing: float) -> Iterator[tuple[Position, str
                 )
                 yield (east, north, floor + above), wall.name
         return
-    known = [one.at for one in kept.fixtures if one.at is not None]
+    known = [fixture.at for fixture in kept.fixtures if fixture.at is not None]
     known += [kept.origin_at, kept.heater_at]
     (west, east), (south, north) = (
         (min(one[axis] for one in known), max(one[axis] for one in known)) for axis in (0, 1)
     )
-    floors = [(one.floor, one.name) for one in house.storeys if one.manifolds] or [(0.0, "")]
+    floors = [(storey.floor, storey.name) for storey in house.storeys if storey.manifolds] or [
+        (0.0, "")
+    ]
     for floor, name in floors:
         for i in range(math.floor((east - west) / spacing + 1e-9) + 1):
             for j in range(math.floor((north - south) / spacing + 1e-9) + 1):
@@ -124,7 +126,7 @@ def survey(kept: KeptHouse) -> Site:
         ValueError: too many places, none can be reached, or a fixture or heater can't be.
     """
     tried, spacing = candidates(kept)
-    fixtures = [one.at for one in kept.fixtures if one.at is not None]
+    fixtures = [fixture.at for fixture in kept.fixtures if fixture.at is not None]
     spots = [at for at, _ in tried]
     routes = Routes(kept.house, [*spots, *fixtures, kept.origin_at, kept.heater_at])
     boxes = [
@@ -142,9 +144,11 @@ def survey(kept: KeptHouse) -> Site:
         if not walled and all(way is not None for way in ends):
             reached.append(i)
     if not reached or (kept.heater is not None and origin[0] is None):
-        for one, ways in zip(kept.fixtures, by_fixture, strict=True):
+        for fixture, ways in zip(kept.fixtures, by_fixture, strict=True):
             if all(way is None for way in ways):
-                raise ValueError(f"no pipe can reach {one.name}: it stands in a zone without pipe")
+                raise ValueError(
+                    f"no pipe can reach {fixture.name}: it stands in a zone without pipe"
+                )
         raise ValueError("no place for a manifold can be reached by pipe from everywhere")
     return Site(
         kept=kept,

@@ -57,9 +57,11 @@ class Routes:
         boxes = [_box(zone) for zone in house.zones]
         self.zones = tuple(box[:4] for box in boxes)
         """Rectangles of all zones, whatever their height [ticks]."""
-        self.east = sorted({ticks(one[0]) for one in positions} | {x for b in boxes for x in b[:2]})
+        self.east = sorted(
+            {ticks(position[0]) for position in positions} | {x for b in boxes for x in b[:2]}
+        )
         self.north = sorted(
-            {ticks(one[1]) for one in positions} | {y for b in boxes for y in b[2:4]}
+            {ticks(position[1]) for position in positions} | {y for b in boxes for y in b[2:4]}
         )
 
     def ways(self, start: Position, ends: Sequence[Position]) -> list[Way | None]:
@@ -75,7 +77,9 @@ class Routes:
         if not self.levels:
             reach = None if self.plain else self._reach(start, self.zones)
             return [self._free(start, end, reach) for end in ends]
-        reaches = [None if self.plain else self._reach(start, one.blocked) for one in self.levels]
+        reaches = [
+            None if self.plain else self._reach(start, level.blocked) for level in self.levels
+        ]
         return [
             min(
                 (

@@ -92,9 +92,9 @@ def several(
     return replace(best, tried=len(found))
 
 
-def _key(one: Several) -> tuple[bool, float]:
+def _key(several: Several) -> tuple[bool, float]:
     """Enough pressure first, then cost, or how far it falls short."""
-    sized = one.sized
+    sized = several.sized
     return not sized.feasible, sized.cost if sized.feasible else -sized.worst_margin
 
 
@@ -109,8 +109,8 @@ class _Weights:
                 price[choice.run.name] = one.cost / choice.run.length
         kept = site.kept
         each = [
-            sum(price[run.name] for run in (one.cold, one.hot) if run is not None)
-            for one in kept.fixtures
+            sum(price[run.name] for run in (fixture.cold, fixture.hot) if run is not None)
+            for fixture in kept.fixtures
         ]
         lengths = np.array([[way.length for way in ways] for ways in site.to_fixture])
         self.branches: FloatArray = lengths * np.array(each)
@@ -166,7 +166,7 @@ def _clusters(weights: _Weights, count: int) -> tuple[list[int], list[list[int]]
             for one in range(branches.shape[1])
         ]
         seeds.append(max(range(len(apart)), key=lambda i: (i not in seeds, apart[i])))
-    places = [int((branches[:, one] + 1e-6 * mains).argmin()) for one in seeds]
+    places = [int((branches[:, seed] + 1e-6 * mains).argmin()) for seed in seeds]
     members = weights.members(places)
     for _ in range(MOST_TRIALS):
         moved = [
@@ -208,6 +208,6 @@ def _sized(
         house=house,
         sized=size_tree(house, prices),
         places=places,
-        members=tuple(tuple(one) for one in members),
+        members=tuple(tuple(member) for member in members),
         tried=1,
     )

@@ -234,5 +234,5 @@ def assembled(
         runs=(*house.runs, *runs),
         devices=devices,
         manifolds=(*house.manifolds, *manifolds),
-        fixtures=(*house.fixtures, *(fixtures[one.name] for one in kept.fixtures)),
+        fixtures=(*house.fixtures, *(fixtures[fixture.name] for fixture in kept.fixtures)),
     )

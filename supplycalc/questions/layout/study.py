@@ -414,7 +414,7 @@ def _option(
 ) -> Option:
     design = size_house(house, mend=False, prices=prices)
     buy = None if prices is None else parts_of(design, prices=prices)
-    new = [one for one in design.runs if one.run.name not in _kept_names(kept)]
+    new = [run for run in design.runs if run.run.name not in _kept_names(kept)]
     lengths: dict[tuple[str, str], float] = {}
     kinds: Counter[str] = Counter()
     slab_joints, volume = 0, 0.0
@@ -428,7 +428,7 @@ def _option(
         slab_joints += run.joints
         if one.side == "hot":
             volume += flow_area(one.size.inside_diameter) * run.length
-    manifolds = [one for one in house.manifolds if one not in kept.house.manifolds]
+    manifolds = [manifold for manifold in house.manifolds if manifold not in kept.house.manifolds]
     tees = _tees(design, {one.index for one in new})
     if tees:
         kinds["tee"] = tees
@@ -444,7 +444,7 @@ def _option(
             )
         ),
         fittings=tuple(sorted(kinds.items())),
-        ports=sum(one.ports or 0 for one in manifolds),
+        ports=sum(manifold.ports or 0 for manifold in manifolds),
         slab_joints=slab_joints,
         total=None if buy is None else buy.total,
         unpriced=0 if buy is None else len(buy.unpriced),
@@ -468,8 +468,8 @@ def _tees(design: Design, new: set[int]) -> int:
 
 def _kept_names(kept: KeptHouse) -> frozenset[str]:
     names = [run.name for run in kept.house.runs]
-    for one in kept.house.fixtures:
-        names += [run.name for run in (one.cold, one.hot) if run is not None]
+    for fixture in kept.house.fixtures:
+        names += [run.name for run in (fixture.cold, fixture.hot) if run is not None]
     return frozenset(names)
 
 
@@ -479,9 +479,9 @@ def _order(design: Design, key: tuple[str, str]) -> tuple[str, float]:
 
 
 def _stands(manifolds: Sequence[Manifold]) -> Iterator[tuple[str, Position]]:
-    for one in manifolds:
-        if one.at is not None:
-            yield one.name, one.at
+    for manifold in manifolds:
+        if manifold.at is not None:
+            yield manifold.name, manifold.at
 
 
 def _freedom(places: Sequence[Place], best: int) -> Iterator[Freedom]:
@@ -490,9 +490,11 @@ def _freedom(places: Sequence[Place], best: int) -> Iterator[Freedom]:
         return
     for share in FLAT:
         near = [
-            one
-            for one in places
-            if one.feasible and one.storey == first.storey and one.cost <= first.cost * (1 + share)
+            place
+            for place in places
+            if place.feasible
+            and place.storey == first.storey
+            and place.cost <= first.cost * (1 + share)
         ]
         east = [one.at[0] - first.at[0] for one in near]
         north = [one.at[1] - first.at[1] for one in near]

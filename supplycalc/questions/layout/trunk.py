@@ -69,8 +69,8 @@ def trunk_house(
     Source: Hanan, SIAM J. Appl. Math. 14 (1966); Mehlhorn, Inf. Process. Lett. 27 (1988) (both from
         memory), as networkx implements it.
     """
-    cold = [one for one in kept.fixtures if one.cold is not None]
-    hot = [one for one in kept.fixtures if one.hot is not None]
+    cold = [fixture for fixture in kept.fixtures if fixture.cold is not None]
+    hot = [fixture for fixture in kept.fixtures if fixture.hot is not None]
     ends: list[tuple[str, Position]] = [(one.name, at) for one in cold if (at := one.at)]
     if kept.heater is not None:
         ends.append(("", kept.heater_at))
@@ -122,7 +122,7 @@ def _tree(
     start = _node(root)
     terminals = [start, *(_node(at) for at in ends)]
     graph = _grid(routes, terminals, levels)
-    lost = [one for one in terminals if one not in graph]
+    lost = [terminal for terminal in terminals if terminal not in graph]
     reached = networkx.node_connected_component(graph, start) if not lost else set()
     if lost or not reached.issuperset(terminals):
         raise ValueError("a fixture or the heater cannot be reached by a trunk at these levels")
@@ -191,23 +191,23 @@ def _grid(routes: Routes, terminals: Sequence[Node], levels: Sequence[int]) -> n
     import networkx
 
     boxes = routes.zones
-    east = sorted({one[0] for one in terminals} | {x for b in boxes for x in b[:2]})
-    north = sorted({one[1] for one in terminals} | {y for b in boxes for y in b[2:]})
+    east = sorted({terminal[0] for terminal in terminals} | {x for b in boxes for x in b[:2]})
+    north = sorted({terminal[1] for terminal in terminals} | {y for b in boxes for y in b[2:]})
     graph: networkx.Graph[Node] = networkx.Graph()
     heights: dict[int, tuple[Sequence[tuple[int, int, int, int]], bool]] = {
         routes.levels[i].height: (routes.levels[i].blocked, routes.levels[i].in_slab)
         for i in levels
     }
     if not levels:
-        heights = {one[2]: (boxes, False) for one in terminals}
+        heights = {terminal[2]: (boxes, False) for terminal in terminals}
     for height, (blocked, slab) in heights.items():
         for a, b in _steps(east, north, blocked):
             p, q = (*a, height), (*b, height)
             graph.add_edge(p, q, weight=_far(p, q) * (1.0 + (IN_SLAB if slab else 0.0)))
-    uprights = {(one[0], one[1]) for one in terminals}
+    uprights = {(terminal[0], terminal[1]) for terminal in terminals}
     for x, y in uprights:
         open_at = [h for h in heights if (x, y, h) in graph]
-        own = [one[2] for one in terminals if one[:2] == (x, y)]
+        own = [terminal[2] for terminal in terminals if terminal[:2] == (x, y)]
         stops = sorted({*open_at, *own})
         for low, high in pairwise(stops):
             graph.add_edge((x, y, low), (x, y, high), weight=float(high - low))
@@ -239,9 +239,9 @@ class _Laid:
         self.tees = 0
         self.slab_tees = 0
         self.slab_heights = {
-            ticks(one.floor if one.pipes_at is None else one.pipes_at)
-            for one in kept.house.storeys
-            if one.in_slab
+            ticks(storey.floor if storey.pipes_at is None else storey.pipes_at)
+            for storey in kept.house.storeys
+            if storey.in_slab
         }
 
     def lay(
@@ -268,7 +268,7 @@ class _Laid:
             self._tee(node, hanging, before is None)
             if before is not None and node[2] in self.slab_heights and hanging > 1:
                 # three joints of each tee, told of the run that ends there
-                number_of = next(i for i, one in enumerate(self.runs) if one.end == point)
+                number_of = next(i for i, run in enumerate(self.runs) if run.end == point)
                 run = self.runs[number_of]
                 self.runs[number_of] = replace(run, joints=run.joints + 3 * (hanging - 1))
             for fixture in at.get(node, ()):
