@@ -60,9 +60,9 @@ def kept_of(house: House) -> KeptHouse:
         if any(run is not None and run.name in inner for run in (fixture.cold, fixture.hot))
     )
     _devices(tree, heaters, inner, problems)
-    for one in laid:
-        if one.at is None:
-            problems.append(_problem(house, f"fixture {one.name!r} has no position (at)"))
+    for fixture in laid:
+        if fixture.at is None:
+            problems.append(_problem(house, f"fixture {fixture.name!r} has no position (at)"))
     heater = tree.links[heaters[0]] if heaters else None
     if isinstance(heater, Device) and heater.at is None:
         problems.append(_problem(house, f"device {heater.name!r} has no position (at)"))
@@ -139,15 +139,15 @@ def _position(house: House, point: str) -> Position | None:
     """Where a point stands."""
     if point == SOURCE:
         return house.source.at
-    for one in house.points:
-        if one.name == point:
-            return one.at
+    for known in house.points:
+        if known.name == point:
+            return known.at
     return next((device.at for device in house.devices if device.end == point), None)
 
 
 def _mains(house: House, laid: tuple[Fixture, ...]) -> tuple[Run, Run]:
     """What shared pipe is made of: the default material, else what most branches are made of."""
-    branches = [run for one in laid for run in (one.cold, one.hot) if run is not None]
+    branches = [run for fixture in laid for run in (fixture.cold, fixture.hot) if run is not None]
     defaults = house.defaults
     catalogue = house.catalogue
     material, joining = branches[0].material, branches[0].joining
@@ -160,7 +160,7 @@ def _mains(house: House, laid: tuple[Fixture, ...]) -> tuple[Run, Run]:
     )
     if catalogue.tubes[material].hot:
         return cold, cold
-    like = next((one.hot for one in laid if one.hot is not None), None)
+    like = next((fixture.hot for fixture in laid if fixture.hot is not None), None)
     if like is None:
         return cold, cold
     hot = Run(
@@ -177,7 +177,7 @@ def _kept(house: House, inner: set[str], laid: tuple[Fixture, ...]) -> House:
     manifolds = tuple(manifold for manifold in house.manifolds if manifold.name not in inner)
     ends = {SOURCE, *(run.end for run in runs), *(device.end for device in devices)}
     ends |= {manifold.name for manifold in manifolds}
-    names = {one.name for one in laid}
+    names = {fixture.name for fixture in laid}
     return replace(
         house,
         points=tuple(point for point in house.points if point.name in ends),

@@ -194,7 +194,7 @@ class PlaceSizer:
                     cost=sheet.cost[j] * length,
                 )
             )
-        found = self.choices[i, length, turns] = RunChoice(
+        scaled = self.choices[i, length, turns] = RunChoice(
             run=replace(choice.run, length=length),
             tube=choice.tube,
             options=tuple(options),
@@ -205,7 +205,7 @@ class PlaceSizer:
             velocity_limit=choice.velocity_limit,
             counted_length=length,
         )
-        return found
+        return scaled
 
     def place(self, number: int) -> Place:
         """One candidate with its figures."""

@@ -41,14 +41,14 @@ def candidates(kept: KeptHouse) -> tuple[list[tuple[Position, str]], float]:
     units = house.project.units
     spacing = house.layout.grid or GRID[units]
     most = MANY if house.layout.grid is None else MOST
-    while len(found := list(islice(_candidates(kept, spacing), most + 1))) > most:
+    while len(candidates := list(islice(_candidates(kept, spacing), most + 1))) > most:
         if house.layout.grid is not None:
             raise ValueError(
                 f"a grid of {show(spacing, 'length', units)} makes more than {most} places for the "
                 "manifold; give a wider grid, or walls, and check the positions"
             )
         spacing *= 1.5
-    return found, spacing
+    return candidates, spacing
 
 
 def _candidates(kept: KeptHouse, spacing: float) -> Iterator[tuple[Position, str]]:
@@ -69,7 +69,7 @@ def _candidates(kept: KeptHouse, spacing: float) -> Iterator[tuple[Position, str
     known = [fixture.at for fixture in kept.fixtures if fixture.at is not None]
     known += [kept.origin_at, kept.heater_at]
     (west, east), (south, north) = (
-        (min(one[axis] for one in known), max(one[axis] for one in known)) for axis in (0, 1)
+        (min(at[axis] for at in known), max(at[axis] for at in known)) for axis in (0, 1)
     )
     floors = [(storey.floor, storey.name) for storey in house.storeys if storey.manifolds] or [
         (0.0, "")

@@ -153,11 +153,11 @@ class Routes:
                     continue
                 far = abs(east[a] - east[i]) + abs(north[b] - north[j])
                 heapq.heappush(heap, (length + far, turns, a, b, axis))
-        found: dict[Cell, tuple[int, int]] = {}
+        reached: dict[Cell, tuple[int, int]] = {}
         for (i, j, _), value in best.items():
             cell = (east[i], north[j])
-            found[cell] = min(found.get(cell, _NOWHERE), value)
-        return found
+            reached[cell] = min(reached.get(cell, _NOWHERE), value)
+        return reached
 
 
 def _across(
@@ -195,9 +195,9 @@ def _box(zone: Zone) -> tuple[int, int, int, int, int, int]:
 
 def _levels(house: House) -> list[Level]:
     boxes = [_box(zone) for zone in house.zones]
-    found = []
+    levels = []
     for storey in house.storeys:
         height = ticks(storey.floor if storey.pipes_at is None else storey.pipes_at)
         blocked = tuple(box[:4] for box in boxes if box[4] <= height <= box[5])
-        found.append(Level(height=height, in_slab=storey.in_slab, blocked=blocked))
-    return found
+        levels.append(Level(height=height, in_slab=storey.in_slab, blocked=blocked))
+    return levels

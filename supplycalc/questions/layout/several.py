@@ -66,30 +66,30 @@ def several(
         chosen, members = _clusters(weights, count)
     if len(set(chosen)) < count or not all(members):
         return None
-    found: dict[tuple[int, ...], Several] = {}
+    houses: dict[tuple[int, ...], Several] = {}
 
     def sized(places: Sequence[int], so_far: Sequence[Sequence[int]]) -> Several:
         """With each fixture at its nearest place, or as before where one would get none."""
         key = tuple(places)
-        if key not in found:
+        if key not in houses:
             nearest = weights.members(places)
-            found[key] = _sized(site, key, nearest if all(nearest) else so_far, prices)
-        return found[key]
+            houses[key] = _sized(site, key, nearest if all(nearest) else so_far, prices)
+        return houses[key]
 
     best = sized(chosen, members)
     improved = True
-    while improved and len(found) < MOST_TRIALS:
+    while improved and len(houses) < MOST_TRIALS:
         improved = False
         for number in range(count):
             for other in _around(site, best.places[number]):
                 places = [*best.places[:number], other, *best.places[number + 1 :]]
-                if len(set(places)) < count or len(found) >= MOST_TRIALS:
+                if len(set(places)) < count or len(houses) >= MOST_TRIALS:
                     continue
                 tried = sized(places, best.members)
                 if _key(tried) < _key(best):
                     best, improved = tried, True
                     break
-    return replace(best, tried=len(found))
+    return replace(best, tried=len(houses))
 
 
 def _key(several: Several) -> tuple[bool, float]:
@@ -105,8 +105,8 @@ class _Weights:
         price: dict[str, float] = {}
         for i, choice in enumerate(home.situation.choices):
             if choice is not None:
-                one = choice.options[home.pressures.sizes[i]]
-                price[choice.run.name] = one.cost / choice.run.length
+                option = choice.options[home.pressures.sizes[i]]
+                price[choice.run.name] = option.cost / choice.run.length
         kept = site.kept
         each = [
             sum(price[run.name] for run in (fixture.cold, fixture.hot) if run is not None)
@@ -124,11 +124,11 @@ class _Weights:
 
     def members(self, places: Sequence[int]) -> list[list[int]]:
         """For each place the fixtures that it is nearest to."""
-        found: list[list[int]] = [[] for _ in places]
+        members: list[list[int]] = [[] for _ in places]
         rows: FloatArray = self.branches[list(places)]
         for fixture, place in enumerate(rows.argmin(axis=0).tolist()):
-            found[place].append(fixture)
-        return found
+            members[place].append(fixture)
+        return members
 
 
 def _exchange(weights: _Weights, count: int) -> list[int]:
@@ -145,7 +145,7 @@ def _exchange(weights: _Weights, count: int) -> list[int]:
     while improved:
         improved = False
         for number in range(count):
-            rest = [one for k, one in enumerate(chosen) if k != number]
+            rest = [place for k, place in enumerate(chosen) if k != number]
             held = branches[rest].min(axis=0)
             totals = np.minimum(branches, held).sum(axis=1) + mains + mains[rest].sum()
             totals[rest] = np.inf
@@ -162,8 +162,8 @@ def _clusters(weights: _Weights, count: int) -> tuple[list[int], list[list[int]]
     while len(seeds) < count:
         # how far each fixture is from the seeds, by the best place between them
         apart = [
-            min(float((branches[:, one] + branches[:, seed]).min()) for seed in seeds)
-            for one in range(branches.shape[1])
+            min(float((branches[:, place] + branches[:, seed]).min()) for seed in seeds)
+            for place in range(branches.shape[1])
         ]
         seeds.append(max(range(len(apart)), key=lambda i: (i not in seeds, apart[i])))
     places = [int((branches[:, seed] + 1e-6 * mains).argmin()) for seed in seeds]

@@ -166,7 +166,11 @@ def manifold_house(kept: KeptHouse, spots: Sequence[Spot], to_heater: Way | None
     for spot in spots:
         label = f"{spot.name} " if spot.name else ""
         for side, way in (("cold", spot.from_origin), ("hot", spot.from_heater)):
-            served = [(one, w) for one, w in spot.fixtures if getattr(one, side) is not None]
+            served = [
+                (fixture, fixture_way)
+                for fixture, fixture_way in spot.fixtures
+                if getattr(fixture, side) is not None
+            ]
             if not served or (side == "hot" and heater is None):
                 continue
             start = kept.origin if side == "cold" or heater is None else heater.end
@@ -193,11 +197,11 @@ def manifold_house(kept: KeptHouse, spots: Sequence[Spot], to_heater: Way | None
                     at=spot.at,
                 )
             )
-            for one, fixture_way in served:
-                run = getattr(one, side)
+            for fixture, fixture_way in served:
+                run = getattr(fixture, side)
                 laid = branch_run(kept, run, name, fixture_way, ball_valve=valve)
-                before = fixtures.get(one.name, one)
-                fixtures[one.name] = (
+                before = fixtures.get(fixture.name, fixture)
+                fixtures[fixture.name] = (
                     replace(before, cold=laid) if side == "cold" else replace(before, hot=laid)
                 )
     return assembled(kept, new_runs, manifolds, points, fixtures, inlet)

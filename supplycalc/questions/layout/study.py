@@ -364,15 +364,15 @@ def _several(
     home = sizer.sized(best)
     words = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
     for count in range(2, site.kept.house.layout.submanifolds + 1):
-        found = several(site, home, count, prices)
-        if found is None:
+        best_several = several(site, home, count, prices)
+        if best_several is None:
             return
         yield _option(
             site.kept,
             f"sub-{count}",
             f"home runs from {words[count]} submanifolds",
-            found.house,
-            f"places exchanged, then moved; {found.tried} houses sized, not proven best",
+            best_several.house,
+            f"places exchanged, then moved; {best_several.tried} houses sized, not proven best",
             prices,
         )
 
@@ -383,7 +383,7 @@ def _trunks(site: Site, prices: PriceList | None) -> Iterator[Option]:
     every = list(range(len(routes.levels)))
     sets: list[list[int]] = [every]
     if len(every) > 1:
-        sets += [[one] for one in every]
+        sets += [[level] for level in every]
     methods: tuple[tuple[Method, str, str], ...] = (
         ("steiner", "trunk", "trunk and branches, least pipe"),
         ("shortest-ways", "short-trunk", "trunk and branches, shortest ways"),
@@ -418,18 +418,18 @@ def _option(
     lengths: dict[tuple[str, str], float] = {}
     kinds: Counter[str] = Counter()
     slab_joints, volume = 0, 0.0
-    for one in new:
-        run = one.run
-        key = (run.material, one.size.nominal)
+    for result in new:
+        run = result.run
+        key = (run.material, result.size.nominal)
         lengths[key] = lengths.get(key, 0.0) + run.length
         for kind, count in run.fittings or ():
             if kind != "bend" and not kind.startswith("tee"):
                 kinds[kind] += count
         slab_joints += run.joints
-        if one.side == "hot":
-            volume += flow_area(one.size.inside_diameter) * run.length
+        if result.side == "hot":
+            volume += flow_area(result.size.inside_diameter) * run.length
     manifolds = [manifold for manifold in house.manifolds if manifold not in kept.house.manifolds]
-    tees = _tees(design, {one.index for one in new})
+    tees = _tees(design, {result.index for result in new})
     if tees:
         kinds["tee"] = tees
     return Option(
@@ -496,8 +496,8 @@ def _freedom(places: Sequence[Place], best: int) -> Iterator[Freedom]:
             and place.storey == first.storey
             and place.cost <= first.cost * (1 + share)
         ]
-        east = [one.at[0] - first.at[0] for one in near]
-        north = [one.at[1] - first.at[1] for one in near]
+        east = [place.at[0] - first.at[0] for place in near]
+        north = [place.at[1] - first.at[1] for place in near]
         yield Freedom(
             share=share,
             places=len(near),

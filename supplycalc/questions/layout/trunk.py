@@ -71,7 +71,9 @@ def trunk_house(
     """
     cold = [fixture for fixture in kept.fixtures if fixture.cold is not None]
     hot = [fixture for fixture in kept.fixtures if fixture.hot is not None]
-    ends: list[tuple[str, Position]] = [(one.name, at) for one in cold if (at := one.at)]
+    ends: list[tuple[str, Position]] = [
+        (fixture.name, at) for fixture in cold if (at := fixture.at)
+    ]
     if kept.heater is not None:
         ends.append(("", kept.heater_at))
     laid = _Laid(kept)
@@ -79,7 +81,7 @@ def trunk_house(
     laid.lay("cold", cold_tree, kept.origin_at, kept.origin, cold)
     hot_length = 0.0
     if kept.heater is not None and hot:
-        spots = [at for one in hot if (at := one.at)]
+        spots = [at for fixture in hot if (at := fixture.at)]
         hot_tree = _tree(kept, routes, kept.heater_at, spots, method, levels)
         laid.lay("hot", hot_tree, kept.heater_at, kept.heater.end, hot)
         hot_length = _length(hot_tree)
@@ -177,13 +179,13 @@ def _trimmed(
     """The shortest tree over the same nodes, without ends that nothing needs."""
     import networkx
 
-    found = networkx.minimum_spanning_tree(graph.subgraph(tree.nodes), weight="weight")
+    spanning = networkx.minimum_spanning_tree(graph.subgraph(tree.nodes), weight="weight")
     needed = set(wanted)
-    ends = [node for node in found if found.degree(node) == 1 and node not in needed]
+    ends = [node for node in spanning if spanning.degree(node) == 1 and node not in needed]
     while ends:
-        found.remove_nodes_from(ends)
-        ends = [node for node in found if found.degree(node) == 1 and node not in needed]
-    return found
+        spanning.remove_nodes_from(ends)
+        ends = [node for node in spanning if spanning.degree(node) == 1 and node not in needed]
+    return spanning
 
 
 def _grid(routes: Routes, terminals: Sequence[Node], levels: Sequence[int]) -> networkx.Graph[Node]:
@@ -254,9 +256,9 @@ class _Laid:
     ) -> None:
         """Turn one tree into runs from junction to junction and branches to the fixtures."""
         at: dict[Node, list[Fixture]] = {}
-        for one in fixtures:
-            assert one.at is not None
-            at.setdefault(_node(one.at), []).append(one)
+        for branch in fixtures:
+            assert branch.at is not None
+            at.setdefault(_node(end.at), []).append(end)
         heater = _node(self.kept.heater_at) if side == "cold" and self.kept.heater else None
         number = 0
         # (junction, its point, node before it)
@@ -277,10 +279,10 @@ class _Laid:
                 self.inlet = point
             for chain in ways:
                 end = chain[-1]
-                here = at.get(end, [])
+                standing = at.get(end, [])
                 last = tree.out_degree(end) == 0
-                if last and len(here) == 1 and end != heater:
-                    self._branch(side, here[0], point, chain, before, hanging)
+                if last and len(standing) == 1 and end != heater:
+                    self._branch(side, standing[0], point, chain, before, hanging)
                     continue
                 number += 1
                 name = f"{side} trunk {number}"
@@ -322,7 +324,7 @@ class _Laid:
     def _way(self, chain: Sequence[Node]) -> Way:
         pieces = list(pairwise(chain))
         axes = [_axis(a, b) for a, b in pieces]
-        turns = sum(one != other for one, other in pairwise(axes))
+        turns = sum(axis != other for axis, other in pairwise(axes))
         level = (a[2] in self.slab_heights for a, b in pieces if _axis(a, b) < 2)
         slab = any(level)
         length = sum(_far(a, b) for a, b in pieces) * TICK
