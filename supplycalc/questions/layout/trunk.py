@@ -258,7 +258,7 @@ class _Laid:
         at: dict[Node, list[Fixture]] = {}
         for branch in fixtures:
             assert branch.at is not None
-            at.setdefault(_node(end.at), []).append(end)
+            at.setdefault(_node(branch.at), []).append(branch)
         heater = _node(self.kept.heater_at) if side == "cold" and self.kept.heater else None
         number = 0
         # (junction, its point, node before it)
