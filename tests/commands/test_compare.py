@@ -51,10 +51,10 @@ def test_json_tells_what_the_table_tells(tmp_path: Path) -> None:
     text = house.read_text(encoding="utf-8")
     fixed.write_text(text.replace('sizes = ["3/4", "1", "1-1/4"]', 'size = "1"'), encoding="utf-8")
     alone = json.loads(run("size", fixed, "--json").stdout)
-    option = next(one for one in data["options"] if one["size"] == "1")
+    option = next(option for option in data["options"] if option["size"] == "1")
 
     assert data["schema"] == "supplycalc-compare/1"
-    assert [one["size"] for one in data["options"]] == ["3/4", "1", "1-1/4"]
+    assert [option["size"] for option in data["options"]] == ["3/4", "1", "1-1/4"]
     assert option["worst"] == alone["worst"]
     assert option["cost"] == alone["cost"]
     assert data["options"][data["best"]]["ok"] is True
@@ -68,9 +68,11 @@ def test_plain_pressures_are_in_the_units_shown(tmp_path: Path) -> None:
         run("compare", house, "--cut-in", "210,3 bar", "--units", "metric", "--json").stdout
     )
 
-    assert [one["setting"]["value"] for one in us["options"]] == pytest.approx([30, 40], rel=1e-12)
+    assert [option["setting"]["value"] for option in us["options"]] == pytest.approx(
+        [30, 40], rel=1e-12
+    )
     assert us["options"][0]["setting"]["unit"] == "psi"
-    values = [one["setting"]["value"] for one in metric["options"]]
+    values = [option["setting"]["value"] for option in metric["options"]]
     assert values == pytest.approx([210, 300], rel=1e-12)
 
 
@@ -120,12 +122,12 @@ def test_check_shows_every_run_and_fixture(path: Path) -> None:
 
     assert result.exit_code == 0
     assert max(len(line) for line in result.stdout.splitlines()) <= 80
-    assert all(f"{one['name']}:" in text for one in data["links"])
+    assert all(f"{link['name']}:" in text for link in data["links"])
     file = tomllib.loads(path.read_text(encoding="utf-8"))
-    named = {one["name"] for part in ("run", "device", "manifold") for one in file.get(part, [])}
-    assert named <= {one["name"] for one in data["links"]}
-    fixtures = {one["fixture"] for one in data["links"] if one.get("fixture")}
-    assert fixtures == {one["name"] for one in file["fixture"]}
+    named = {link["name"] for part in ("run", "device", "manifold") for link in file.get(part, [])}
+    assert named <= {link["name"] for link in data["links"]}
+    fixtures = {link["fixture"] for link in data["links"] if link.get("fixture")}
+    assert fixtures == {fixture["name"] for fixture in file["fixture"]}
 
 
 def test_check_indents_what_hangs_below() -> None:
@@ -138,8 +140,8 @@ def test_check_indents_what_hangs_below() -> None:
         line = next(line for line in lines if line.lstrip().startswith(f"{name}:"))
         return len(line) - len(line.lstrip())
 
-    ends = {one["to"]: one["name"] for one in data["links"]} | {"source": "source"}
-    assert all(indent(one["name"]) > indent(ends[one["from"]]) for one in data["links"])
+    ends = {link["to"]: link["name"] for link in data["links"]} | {"source": "source"}
+    assert all(indent(link["name"]) > indent(ends[link["from"]]) for link in data["links"])
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)

@@ -10,12 +10,10 @@ from msgspec.structs import replace
 from supplycalc import reading
 from supplycalc.model import House
 from supplycalc.problems import InputError
-from supplycalc.questions.compare.page import answer, comparison_to_dict
 from supplycalc.questions.compare.study import compare, with_material, with_setting
 from supplycalc.questions.size.study import size
+from supplycalc.units import INCH, PSI
 from tests.commands.files import cottage
-
-PSI = 6894.757293168361
 
 
 @pytest.fixture
@@ -28,7 +26,7 @@ def test_an_option_is_the_design_of_the_file_so_changed(house: House) -> None:
     """Fixing the service in the file and sizing gives the same design as the option."""
     result = compare(house, run="service", sizes=("3/4", "1"))
     runs = tuple(
-        replace(one, size="1", sizes=()) if one.name == "service" else one for one in house.runs
+        replace(run, size="1", sizes=()) if run.name == "service" else run for run in house.runs
     )
     fixed = size(replace(house, runs=runs), mend=False)
     option = result.options[1].design
@@ -50,9 +48,13 @@ def test_a_larger_service_never_leaves_less(house: House) -> None:
 
 def test_without_choices_the_files_own_sizes_are_compared(house: House) -> None:
     """The run's `sizes`, or its whole family."""
-    assert [one.size for one in compare(house, run="service").options] == ["3/4", "1", "1-1/4"]
-    family = [one.nominal for one in house.catalogue.tubes["pex-sdr9"].sizes]
-    assert [one.size for one in compare(house, run="sink cold").options] == family
+    assert [option.size for option in compare(house, run="service").options] == [
+        "3/4",
+        "1",
+        "1-1/4",
+    ]
+    family = [size.nominal for size in house.catalogue.tubes["pex-sdr9"].sizes]
+    assert [option.size for option in compare(house, run="sink cold").options] == family
 
 
 def test_a_fixture_and_a_group_mean_all_their_runs(house: House) -> None:
@@ -81,7 +83,7 @@ def test_a_switch_setting_shifts_the_worst_margin_by_as_much(house: House) -> No
 
     assert low is not None
     assert high is not None
-    sizes = [[one.size.nominal for one in design.runs] for design in (low, high)]
+    sizes = [[run.nominal for run in design.runs] for design in (low, high)]
     if sizes[0] == sizes[1]:
         assert high.worst.residual - low.worst.residual == pytest.approx(10 * PSI, rel=1e-9)
     assert [option.setting for option in result.options] == [40 * PSI, 50 * PSI]
@@ -96,23 +98,23 @@ def test_materials_sizes_and_settings_are_all_combined(house: House) -> None:
         sizes=("3/4", "1"),
         cut_in=(30 * PSI, 40 * PSI),
     )
-    choices = [(one.material, one.size, one.setting) for one in result.options]
+    choices = [(option.material, option.size, option.setting) for option in result.options]
 
     assert len(choices) == len(set(choices)) == 8
     assert choices[0] == ("pe-cts-sdr9", "3/4", 30 * PSI)
-    assert all(one.design is not None for one in result.options)
+    assert all(option.design is not None for option in result.options)
 
 
-def test_another_material_brings_its_own_joining_and_bore(house: House) -> None:
-    """Copper is not crimped: its usual joining is taken, and its bore counts."""
+def test_another_material_brings_its_own_joining_and_inside_diameter(house: House) -> None:
+    """Copper is not crimped: its usual joining is taken, and its inside diameter counts."""
     catalogue = house.catalogue
     changed = with_material(house.runs[0], "copper-l", catalogue)
     result = compare(house, run="service", materials=("copper-l",), sizes=("1",))
 
     assert changed.joining == catalogue.tubes["copper-l"].joinings[0]
-    bore = result.options[0].runs[0].size.inside_diameter
+    inside = result.options[0].runs[0].inside_diameter
     # ASTM B88, type L, 1 inch: outside 1.125 in, wall 0.050 in
-    assert bore == pytest.approx((1.125 - 2 * 0.050) * 0.0254, abs=0.0005 * 0.0254)
+    assert inside == pytest.approx((1.125 - 2 * 0.050) * INCH, abs=0.0005 * INCH)
 
 
 @pytest.mark.parametrize(
@@ -156,10 +158,10 @@ def test_where_none_works_the_size_that_does_is_named(tmp_path: Path) -> None:
     assert not none.ok
     assert none.otherwise is not None
     assert none.otherwise.design is not None
-    assert none.otherwise.size == whole.runs[0].size.nominal == "1"
+    assert none.otherwise.size == whole.runs[0].nominal == "1"
     assert none.otherwise.design.to_dict() == whole.to_dict()
-    assert answer(none, "us").startswith("None of these works; service at 1 does, with ")
-    assert comparison_to_dict(none)["otherwise"]["size"] == "1"
+    assert none.answer("us").startswith("None of these works; service at 1 does, with ")
+    assert none.to_dict()["otherwise"]["size"] == "1"
     assert compare(house, run="service", sizes=("3/4", "1")).otherwise is None
     high = reading.load(cottage(tmp_path, bath="90 ft"))
     assert compare(high, run="service", sizes=("3/4",)).otherwise is None

@@ -6,5 +6,5 @@ QUESTION = Question(
     place=3,
     help="the same design with each choice, in one table",
     asks="What if?",
-    result="",
+    result="supplycalc.questions.compare.study:Comparison",
 )

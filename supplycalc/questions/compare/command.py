@@ -6,17 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import (
-    File,
-    Force,
-    Json,
-    Output,
-    UnitsOption,
-    listed,
-    read_house,
-    system_of,
-)
+from supplycalc.output.call import Call, listed
 from supplycalc.problems import InputError, Place, Problem
 
 if TYPE_CHECKING:
@@ -24,7 +14,8 @@ if TYPE_CHECKING:
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     run: Annotated[
         str | None,
         typer.Option(metavar="NAME", help="A run, a fixture (its branches) or a group."),
@@ -52,10 +43,6 @@ def command(
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """Size the same house with each choice, side by side.
 
@@ -73,35 +60,27 @@ def command(
     Exit status: 0 at least one choice works, 1 none does, 2 the file or the call
     is wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
+    house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.compare.page import (
-        comparison_page,
-        comparison_table,
-        comparison_to_dict,
-    )
+    from supplycalc.questions.compare.page import comparison_page, comparison_table
     from supplycalc.questions.compare.study import compare
 
-    system = system_of(house, units)
-    result = compare(
+    shown = call.system(house)
+    comparison = compare(
         house,
         run=run,
         sizes=listed(sizes),
         materials=listed(materials),
-        cut_in=_pressures("cut-in", cut_in, system),
-        residual=_pressures("residual", residual, system),
+        cut_in=_pressures("cut-in", cut_in, shown),
+        residual=_pressures("residual", residual, shown),
         method=known_method(method),
     )
-    destination.send(
-        page=lambda page: comparison_page(page, result, system),
-        data=lambda: comparison_to_dict(result, system),
-        system=system,
-        table=lambda: comparison_table(result, system),
+    return call.answer(
+        comparison,
+        page=lambda system: comparison_page(comparison, system),
+        table=lambda: comparison_table(comparison, shown),
     )
-    return 0 if result.ok else 1
 
 
 LEAST_KPA = 20.0
@@ -120,7 +99,8 @@ def _pressures(option: str, text: str | None, system: UnitSystem) -> tuple[float
     """The pressures of a list; a plain number is in the unit that tables show."""
     from supplycalc.units import NotAQuantity, parse, unit_of
 
-    found, problems = [], []
+    pressures: list[float] = []
+    problems: list[Problem] = []
     for part in listed(text):
         written = part
         if _is_number(part):
@@ -130,9 +110,9 @@ def _pressures(option: str, text: str | None, system: UnitSystem) -> tuple[float
                 problems.append(Problem(place=Place(option), message=reason))
                 continue
         try:
-            found.append(parse(written, "pressure"))
+            pressures.append(parse(written, "pressure"))
         except NotAQuantity as error:
             problems.append(Problem(place=Place(option), message=error.reason))
     if problems:
         raise InputError(problems)
-    return tuple(found)
+    return tuple(pressures)

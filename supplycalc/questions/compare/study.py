@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -16,23 +16,35 @@ from supplycalc.problems import ComputationError, InputError, Place, Problem
 from supplycalc.questions.size.study import size as size_house
 from supplycalc.reading.runs import nominal_size
 from supplycalc.reading.synonyms import meant_by
+from supplycalc.records import Form, Result, fields_to_data, to_data
+from supplycalc.records.sentences import amount
 from supplycalc.sizing.changes import map_runs, raise_switch
-from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.design import THIN_MARGIN, Design, RunResult, cost_data
+from supplycalc.units import UnitSystem, show
+from supplycalc.units.quantities import Pressure, Velocity
 
 MOST_OPTIONS = 200
 MOST_PRESSURE = 1e7
 """[Pa] As in a file: beyond it a unit went wrong."""
 
 
-class Option(Struct, frozen=True, kw_only=True):
+class ComparedOption(Struct, frozen=True, kw_only=True):
     """One choice, really sized; the runs it leaves open are chosen anew."""
+
+    form: ClassVar[Form] = Form(omit=("design", "runs", "reason"), add=("ok", "verdict"))
+    more_schema: ClassVar[dict[str, Any]] = {
+        "worst": {"type": ["object", "null"]},
+        "runs": {"type": "array"},
+        "cost": {"type": ["object", "null"]},
+        "findings": {"type": "array"},
+    }
 
     size: str | None
     """Asked for; None: left to the solver."""
     material: str | None
     """Asked for; None: as in the file."""
-    setting: float | None
-    """Source setting asked for [Pa gauge]; None: as in the file."""
+    setting: Pressure | None
+    """Source setting asked for; None: as in the file."""
     design: Design | None
     """None where the choice does not exist; `reason` says why."""
     runs: tuple[RunResult, ...] = ()
@@ -45,42 +57,80 @@ class Option(Struct, frozen=True, kw_only=True):
         return self.design is not None and self.design.ok
 
     @property
-    def velocity(self) -> float | None:
-        """Highest in the compared runs [m/s]."""
-        return max((one.velocity for one in self.runs), default=None)
+    def velocity(self) -> Velocity | None:
+        """Highest in the compared runs."""
+        return max((run.velocity for run in self.runs), default=None)
 
     @property
-    def loss(self) -> float | None:
-        """Highest of one compared run [Pa]."""
-        return max((one.loss for one in self.runs), default=None)
+    def loss(self) -> Pressure | None:
+        """Highest of one compared run."""
+        return max((run.loss for run in self.runs), default=None)
 
     @property
     def too_fast(self) -> bool:
         """Whether a compared run is over its velocity limit."""
-        return any(one.velocity > one.velocity_limit * (1 + 1e-9) for one in self.runs)
+        return any(run.velocity > run.velocity_limit * (1 + 1e-9) for run in self.runs)
+
+    def verdict(self, system: UnitSystem) -> str:
+        """The option in a few words."""
+        design = self.design
+        if design is None:
+            return self.reason
+        if design.worst.margin < 0 and design.shortfall > 0:
+            return f"FAILS, short by {amount(-design.worst.margin, system)}"
+        fails = [finding for finding in design.findings if finding.level == "fail"]
+        if fails:
+            return f"FAILS, {fails[0].code.replace('-', ' ')}"
+        words = ["works"]
+        if design.worst.margin < THIN_MARGIN:
+            words.append("thin margin")
+        if self.too_fast:
+            words.append("over velocity limit")
+        return ", ".join(words)
+
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it: of its design only what tells the options apart."""
+
+        def some(record: Struct, *keys: str) -> dict[str, Any]:
+            data = to_data(record, system)
+            return {key: data[key] for key in keys}
+
+        design = self.design
+        return {
+            **fields_to_data(self, system),
+            "worst": design
+            and some(design.worst, "name", "side", "residual", "required", "margin"),
+            "runs": [
+                some(run, "name", "material", "size", "velocity", "velocity_limit", "loss")
+                for run in self.runs
+            ],
+            "cost": design
+            and {"total": cost_data(design.cost, design, system), "basis": design.cost_basis},
+            "findings": [
+                some(finding, "level", "code", "where", "message", "source", "source_check")
+                for finding in (design.findings if design else ())
+            ],
+        }
 
 
-class Comparison(Struct, frozen=True, kw_only=True):
+class Comparison(Result, frozen=True, kw_only=True):
     """Options side by side, in the order they were asked for."""
 
+    schema: ClassVar[str] = "supplycalc-compare/1"
+    form: ClassVar[Form] = Form(omit=("house", "by_size", "by_material"), add=("best",))
+
     house: House
-    subject: str
-    """What is compared, as the user named it; empty where only the source changes."""
+    subject: str | None
+    """What is compared, as the user named it; None where only the source changes."""
     runs: tuple[str, ...]
     """Names of the compared runs."""
-    setting: str
-    """ "cut-in", "residual" or empty: which source setting changes."""
+    setting: str | None
+    """ "cut-in" or "residual": which source setting changes, if one does."""
     by_size: bool
     by_material: bool
-    options: tuple[Option, ...]
-    otherwise: Option | None = None
+    options: tuple[ComparedOption, ...]
+    otherwise: ComparedOption | None = None
     """Where no size asked for works: the size that does, if the file or the family has one."""
-
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc compare --json` prints it."""
-        from supplycalc.questions.compare.page import comparison_to_dict
-
-        return comparison_to_dict(self, units)
 
     @property
     def ok(self) -> bool:
@@ -88,23 +138,68 @@ class Comparison(Struct, frozen=True, kw_only=True):
         return any(option.ok for option in self.options)
 
     @property
-    def cheapest(self) -> Option | None:
+    def cheapest(self) -> ComparedOption | None:
         """The cheapest option that passes, or the lowest setting where only that changes."""
         passing = [option for option in self.options if option.ok]
         return min(passing, key=_cost if self.runs else _setting, default=None)
 
     @property
-    def cheapest_unflawed(self) -> Option | None:
+    def best(self) -> int | None:
+        """Where the cheapest option stands among them, from 0."""
+        return None if self.cheapest is None else self.options.index(self.cheapest)
+
+    @property
+    def cheapest_unflawed(self) -> ComparedOption | None:
         """The cheapest option that passes and keeps its velocity limit in the compared runs."""
         passing = [option for option in self.options if option.ok and not option.too_fast]
         return min(passing, key=_cost, default=None)
 
+    def label(self, option: ComparedOption, system: UnitSystem) -> str:
+        """The choice in words, e.g. "service at 3/4 with cut-in 40.0 psi"."""
+        text = self.subject or ""
+        if option.material is not None:
+            text += f" in {option.material}"
+        if option.size is not None:
+            text += f" at {option.size}"
+        if option.setting is not None:
+            setting = f"{self.setting} {show(option.setting, 'pressure', system)}"
+            text = f"{text} with {setting}" if text else setting
+        return text
 
-def _setting(option: Option) -> float:
+    def answer(self, system: UnitSystem) -> str:
+        """Which option to take, in one sentence."""
+        best, clean = self.cheapest, self.cheapest_unflawed
+        if best is None or best.design is None:
+            other = self.otherwise
+            if other is not None and other.design is not None:
+                spare = amount(other.design.worst.margin, system)
+                return (
+                    f"None of these works; {self.label(other, system)} does, with {spare} to "
+                    f"spare at {other.design.worst.name}."
+                )
+            return "None of these works; 'supplycalc size' says what would mend it."
+        worst = best.design.worst
+        spare = amount(worst.margin, system)
+        least = "works"
+        if len(self.options) > 1 and not self.runs:
+            least = "is the lowest that works"
+        elif len(self.options) > 1:
+            least = "works and is the choice with least pipe"
+        text = f"{self.label(best, system)} {least}, with {spare} to spare at {worst.name}"
+        if worst.margin < THIN_MARGIN:
+            text += ", which is a thin margin"
+        if best.too_fast:
+            text += "; but water runs faster there than the limit"
+            if clean is not None:
+                text += f", which {self.label(clean, system)} keeps"
+        return f"{text}."
+
+
+def _setting(option: ComparedOption) -> float:
     return option.setting or 0.0
 
 
-def _cost(option: Option) -> float:
+def _cost(option: ComparedOption) -> float:
     return math.inf if option.design is None else option.design.cost
 
 
@@ -168,9 +263,9 @@ def compare(
         otherwise = _otherwise(house, runs, method)
     return Comparison(
         house=house,
-        subject=run or "",
-        runs=tuple(one.name for one in runs),
-        setting="cut-in" if cut_in else "residual" if residual else "",
+        subject=run,
+        runs=tuple(compared.name for compared in runs),
+        setting="cut-in" if cut_in else "residual" if residual else None,
         by_size=bool(wanted),
         by_material=bool(materials),
         options=options,
@@ -178,16 +273,16 @@ def compare(
     )
 
 
-def _otherwise(house: House, runs: Sequence[Run], method: str | None) -> Option | None:
+def _otherwise(house: House, runs: Sequence[Run], method: str | None) -> ComparedOption | None:
     """The runs' own choice of sizes, a fixed one opened, where that passes and is one size."""
-    names = {one.name for one in runs}
+    names = {run.name for run in runs}
 
-    def opened(one: Run) -> Run:
-        return replace(one, size=None) if one.name in names else one
+    def opened(run: Run) -> Run:
+        return replace(run, size=None) if run.name in names else run
 
-    found = _option(map_runs(house, opened), runs, None, None, None, method)
-    sizes = {one.size.nominal for one in found.runs}
-    return replace(found, size=sizes.pop()) if found.ok and len(sizes) == 1 else None
+    option = _option(map_runs(house, opened), runs, None, None, None, method)
+    sizes = {run.nominal for run in option.runs}
+    return replace(option, size=sizes.pop()) if option.ok and len(sizes) == 1 else None
 
 
 def _problem(
@@ -214,20 +309,20 @@ def _subject(
     if name is None:
         if needed:
             message = "say which run the sizes or materials are for"
-            problems.append(_problem("run", message, valid=[one.name for one in all_runs(house)]))
+            problems.append(_problem("run", message, valid=[run.name for run in all_runs(house)]))
         return ()
     tests: tuple[Callable[[Run], bool], ...] = (
-        lambda one: one.name == name,
-        lambda one: one.group == name,
-        lambda one: one.fixture == name,
+        lambda run: run.name == name,
+        lambda run: run.group == name,
+        lambda run: run.fixture == name,
     )
     for test in tests:
-        found = tuple(one for one in all_runs(house) if test(one))
-        if found:
-            groups = {one.group for one in found if one.group is not None}
-            return tuple(one for one in all_runs(house) if one in found or one.group in groups)
-    words = [one.name for one in all_runs(house)]
-    words += [one.group for one in all_runs(house) if one.group is not None]
+        meant = tuple(run for run in all_runs(house) if test(run))
+        if meant:
+            groups = {run.group for run in meant if run.group is not None}
+            return tuple(run for run in all_runs(house) if run in meant or run.group in groups)
+    words = [run.name for run in all_runs(house)]
+    words += [run.group for run in all_runs(house) if run.group is not None]
     words += [fixture.name for fixture in house.fixtures]
     message = f"{name!r} is not a run, a fixture or a group of this file"
     problems.append(_problem("run", message, name, tuple(dict.fromkeys(words))))
@@ -268,19 +363,19 @@ def _sizes(
     runs: Sequence[Run], sizes: Sequence[str], materials: Sequence[str], catalogue: Catalogue
 ) -> tuple[str, ...]:
     """The asked sizes as the catalogue writes them; InputError for one that no family has."""
-    families = list(dict.fromkeys(materials or [one.material for one in runs]))
-    known = tuple(dict.fromkeys(name for one in families for name in _family(catalogue, one)))
-    found, problems = [], []
+    families = list(dict.fromkeys(materials or [run.material for run in runs]))
+    known = tuple(dict.fromkeys(size for name in families for size in _family(catalogue, name)))
+    nominals, problems = [], []
     for text in sizes:
         size = nominal_size(text, known)
         if size is None:
             message = f"{text!r} is not a size of {' or '.join(families)}"
             problems.append(_problem("sizes", message, text, known))
         else:
-            found.append(size)
+            nominals.append(size)
     if problems:
         raise InputError(problems)
-    return tuple(found)
+    return tuple(nominals)
 
 
 def _option(
@@ -290,35 +385,30 @@ def _option(
     size: str | None,
     setting: float | None,
     method: str | None,
-) -> Option:
-    names = {one.name for one in runs}
-    for one in runs:
-        family = material or one.material
+) -> ComparedOption:
+    option = ComparedOption(size=size, material=material, setting=setting, design=None)
+    names = {run.name for run in runs}
+    for run in runs:
+        family = material or run.material
         if size is not None and size not in _family(house.catalogue, family):
-            reason = f"{family} is not made in {size}"
-            return Option(size=size, material=material, setting=setting, design=None, reason=reason)
+            return replace(option, reason=f"{family} is not made in {size}")
 
-    def each(one: Run) -> Run:
-        if one.name not in names:
-            return one
-        if material is not None and material != one.material:
-            one = with_material(one, material, house.catalogue)
-        return one if size is None else replace(one, size=size, sizes=(), minimum=None)
+    def chosen(run: Run) -> Run:
+        if run.name not in names:
+            return run
+        if material is not None and material != run.material:
+            run = with_material(run, material, house.catalogue)
+        return run if size is None else replace(run, size=size, sizes=(), minimum=None)
 
-    changed = map_runs(house, each) if runs else house
+    changed = map_runs(house, chosen) if runs else house
     if setting is not None:
         changed = with_setting(changed, setting)
     try:
         design = size_house(changed, method, mend=False)
     except ComputationError as error:
-        return Option(size=size, material=material, setting=setting, design=None, reason=str(error))
-    return Option(
-        size=size,
-        material=material,
-        setting=setting,
-        design=design,
-        runs=tuple(one for one in design.runs if one.run.name in names),
-    )
+        return replace(option, reason=str(error))
+    compared = tuple(run for run in design.runs if run.name in names)
+    return replace(option, design=design, runs=compared)
 
 
 def with_material(run: Run, material: str, catalogue: Catalogue) -> Run:
@@ -349,7 +439,7 @@ def with_material(run: Run, material: str, catalogue: Catalogue) -> Run:
         fittings=fittings,
         roughness=None,
         size=run.size if run.size in family else None,
-        sizes=tuple(one for one in run.sizes if one in family),
+        sizes=tuple(size for size in run.sizes if size in family),
         minimum=run.minimum if run.minimum in family else None,
     )
 

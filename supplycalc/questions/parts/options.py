@@ -8,7 +8,7 @@ from typing import Any
 from msgspec import Struct
 
 from supplycalc.model import House
-from supplycalc.questions.compare.study import Comparison, Option, compare
+from supplycalc.questions.compare.study import ComparedOption, Comparison, compare
 from supplycalc.questions.parts.study import PartsList, parts_of
 from supplycalc.reading.prices import PriceList
 
@@ -16,7 +16,7 @@ from supplycalc.reading.prices import PriceList
 class PartsOption(Struct, frozen=True, kw_only=True):
     """One choice with its parts."""
 
-    option: Option
+    option: ComparedOption
     parts: PartsList | None
     """None where the choice does not exist."""
 
