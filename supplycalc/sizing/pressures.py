@@ -114,7 +114,7 @@ def _judged(
     )
 
 
-def pressures_at_rest(situation: Situation) -> list[float]:
+def highest_pressures(situation: Situation) -> list[float]:
     """Highest pressure at each link's end with nothing running [Pa gauge].
 
     Args:

@@ -11,7 +11,7 @@ from supplycalc.sizing.design import DeviceResult, NextSmaller, OutletResult, Ru
 from supplycalc.sizing.pressures import (
     TreePressures,
     chosen_option,
-    pressures_at_rest,
+    highest_pressures,
     with_one_size,
 )
 from supplycalc.sizing.size import SizedTree
@@ -27,7 +27,7 @@ def outlet_results(sized: SizedTree) -> tuple[OutletResult, ...]:
         One result per fixture connection.
     """
     situation, pressures = sized.situation, sized.pressures
-    tree, at_rest = situation.tree, pressures_at_rest(situation)
+    tree, at_rest = situation.tree, highest_pressures(situation)
     results = []
     for outlet in tree.outlets:
         path = tree.path(outlet.link)
@@ -60,7 +60,7 @@ def device_results(sized: SizedTree) -> tuple[DeviceResult, ...]:
         One result per device.
     """
     situation, pressures = sized.situation, sized.pressures
-    at_rest = pressures_at_rest(situation)
+    at_rest = highest_pressures(situation)
     return tuple(
         DeviceResult(
             device=link,
@@ -89,7 +89,7 @@ def run_results(sized: SizedTree) -> tuple[RunResult, ...]:
         One result per run.
     """
     situation, pressures = sized.situation, sized.pressures
-    tree, at_rest = situation.tree, pressures_at_rest(situation)
+    tree, at_rest = situation.tree, highest_pressures(situation)
     results = []
     for i, (link, (reason, smaller)) in enumerate(
         zip(tree.links, what_decided(sized), strict=True)
