@@ -7,15 +7,22 @@ are added; of the largest use its full flow takes the place of its allowance.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any, ClassVar
 
 from msgspec import Struct
 
+from supplycalc.records import Form, fields_to_data
+from supplycalc.records.sentences import CITED, citation_data
 from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Flow
 
 
 class GuideFlow(Struct, frozen=True, kw_only=True):
     """What the guide asks of a home's pump."""
+
+    form: ClassVar[Form] = Form(omit=("citation",))
+    more_schema: ClassVar[dict[str, Any]] = CITED
 
     allowances: Flow
     """Sum of the allowances."""
@@ -26,6 +33,10 @@ class GuideFlow(Struct, frozen=True, kw_only=True):
     left_out: tuple[str, ...]
     """Kinds that the guide's table does not have."""
     citation: Citation
+
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it, with its source."""
+        return {**fields_to_data(self, system), **citation_data(self.citation)}
 
 
 def guide_flow(kinds: Iterable[str]) -> GuideFlow | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any, ClassVar, Literal
 
 from msgspec import Struct
 
@@ -17,34 +18,65 @@ from supplycalc.demand.prescriptive import (
 )
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device
+from supplycalc.records import Form, fields_to_data
+from supplycalc.records.sentences import CITED, citation_data
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.units import UnitSystem
+from supplycalc.units.quantities import Length, Pressure
+
+Outcome = Literal["agrees", "larger", "smaller", "no answer"]
+"""Of the design beside what the table asks; no answer: it lies outside the table."""
 
 
 class TableCheck(Struct, frozen=True, kw_only=True):
     """What the code's table asks for this house, beside what was computed."""
 
+    form: ClassVar[Form] = Form(
+        omit=("code", "service_run", "main_run", "citation"),
+        add=("design_service", "design_distribution", "distribution_run"),
+    )
+    more_schema: ClassVar[dict[str, Any]] = CITED
+
     code: str
     title: str
     block: str
     """Pressure range of the table."""
-    load: float
-    """[fixture units of the table's code]"""
-    pressure: float
-    """Static pressure after height and special losses [Pa gauge]."""
-    length: float
-    """Developed length to the farthest outlet, fittings included [m]."""
-    service: str
-    """Smallest service the table allows with any distribution pipe [nominal in]; empty: none."""
-    distribution: str
-    """Smallest distribution pipe it allows with the computed service [nominal in]; empty: none."""
+    fixture_units: float
+    """By the table's code."""
+    pressure: Pressure
+    """Static, left after height and special losses."""
+    length: Length
+    """Developed length to the farthest outlet, fittings included."""
+    service: str | None
+    """Smallest service the table allows with any distribution pipe [nominal in]."""
+    distribution: str | None
+    """Smallest distribution pipe it allows with the computed service [nominal in]."""
     service_run: RunResult
-    distribution_run: RunResult | None
+    main_run: RunResult | None
     """The run beyond the service that carries most."""
-    outcome: str
-    """ "agrees", "larger" (than the table asks), "smaller" or "no answer" (outside the table)."""
+    outcome: Outcome
     reason: str
     citation: Citation
+
+    @property
+    def design_service(self) -> str:
+        """Nominal size of the service."""
+        return self.service_run.nominal
+
+    @property
+    def design_distribution(self) -> str | None:
+        """Nominal size of the run beyond the service that carries most."""
+        return None if self.main_run is None else self.main_run.nominal
+
+    @property
+    def distribution_run(self) -> str | None:
+        """Name of that run."""
+        return None if self.main_run is None else self.main_run.name
+
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it, with its source."""
+        return {**fields_to_data(self, system), **citation_data(self.citation)}
 
 
 def table_check(design: Design) -> TableCheck | None:
@@ -78,8 +110,8 @@ def table_check(design: Design) -> TableCheck | None:
     enough = [row for row in rows if row.capacity >= load[0] - 1e-9]
     chosen = nominal_inches(first.size.nominal)
     with_chosen = [row for row in enough if nominal_inches(row.service) <= chosen + 1e-9]
-    service = min((row.service for row in enough), key=nominal_inches, default="")
-    distribution = min((row.distribution for row in with_chosen), key=nominal_inches, default="")
+    service = min((row.service for row in enough), key=nominal_inches, default=None)
+    distribution = min((row.distribution for row in with_chosen), key=nominal_inches, default=None)
     outcome, reason = _outcome(code, service, distribution, first, beyond, pressure, length)
     table = load_table("demand_prescriptive")[code]
     decisive = next((row.citation for row in enough if row.service == service), cite(table))
@@ -87,13 +119,13 @@ def table_check(design: Design) -> TableCheck | None:
         code=code,
         title=sizes.title,
         block=block_title(code, pressure),
-        load=load[0],
+        fixture_units=load[0],
         pressure=pressure,
         length=length,
         service=service,
         distribution=distribution,
         service_run=first,
-        distribution_run=beyond,
+        main_run=beyond,
         outcome=outcome,
         reason=reason,
         citation=decisive,
@@ -102,18 +134,18 @@ def table_check(design: Design) -> TableCheck | None:
 
 def _outcome(
     code: str,
-    service: str,
-    distribution: str,
+    service: str | None,
+    distribution: str | None,
     first: RunResult,
     beyond: RunResult | None,
     pressure: float,
     length: float,
-) -> tuple[str, str]:
+) -> tuple[Outcome, str]:
     if pressure < lowest_pressure(code):
         return "no answer", "the table begins at a higher pressure"
     if length > longest(code):
         return "no answer", "the table ends at a shorter length"
-    if not service:
+    if service is None:
         return "no answer", "no row of the table carries this load"
     chosen = nominal_inches(first.size.nominal)
     if chosen < nominal_inches(service) - 1e-9:
@@ -123,7 +155,7 @@ def _outcome(
         )
     if beyond is not None and not beyond.tube.metric:
         pipe = nominal_inches(beyond.size.nominal)
-        if distribution and pipe < nominal_inches(distribution) - 1e-9:
+        if distribution is not None and pipe < nominal_inches(distribution) - 1e-9:
             return "smaller", (
                 "for the distribution pipe it takes one size for the whole "
                 "length, here each run was sized by its own flow and length"
@@ -174,18 +206,17 @@ def _length(design: Design) -> float:
 def below_table(design: Design) -> Iterator[Remark]:
     """The service or the main beyond it is smaller than the code's table of sizes asks."""
     check = table_check(design)
-    if check is None or check.outcome != "smaller":
+    if check is None or check.outcome != "smaller" or check.service is None:
         return
-    size = check.service_run.size.nominal
-    small = nominal_inches(size) < nominal_inches(check.service) - 1e-9
-    run = check.service_run if small else check.distribution_run
+    small = nominal_inches(check.design_service) < nominal_inches(check.service) - 1e-9
+    run = check.service_run if small else check.main_run
     asked = check.service if small else check.distribution
     assert run is not None
     yield Remark(
         where=run.run.name,
         message=f"{run.size.nominal} inch is computed to be enough, but {check.title} asks for "
-        f"{asked} inch: {check.load:.1f} fixture units, {{0}} left after height and devices "
-        f"(block {check.block}), {{1}} developed length with fittings",
+        f"{asked} inch: {check.fixture_units:.1f} fixture units, {{0}} left after height and "
+        f"devices (block {check.block}), {{1}} developed length with fittings",
         values=((check.pressure, "pressure"), (check.length, "length")),
         remedy="show the inspector this calculation: the codes' appendix accepts other sizing "
         f"methods of good engineering practice (IPC E101.1); or take {asked} inch",

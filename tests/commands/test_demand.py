@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 import supplycalc
 from supplycalc.cli import app
 from supplycalc.demand import DEMAND_METHODS
+from supplycalc.tables import GALLON
 from tests.commands.files import SCENARIOS
 
 RUNNER = CliRunner()
@@ -57,27 +58,27 @@ def test_json_gives_what_size_gives() -> None:
     assert data["schema"] == "supplycalc-demand/1"
     assert data["run"] == "service"
     assert data["is_service"] is True
-    assert [one["method"] for one in data["methods"]] == list(DEMAND_METHODS)
-    for one in data["methods"]:
-        alone = json.loads(run("size", RIDGE, "--method", one["method"], "--json").stdout)
+    assert [method["method"] for method in data["methods"]] == list(DEMAND_METHODS)
+    for method in data["methods"]:
+        alone = json.loads(run("size", RIDGE, "--method", method["method"], "--json").stdout)
         service = next(each for each in alone["runs"] if each["name"] == "service")
-        assert one["design_flow"] == service["design_flow"]
-        assert one["size"] == service["size"]
-        assert one["worst"]["margin"] == alone["worst"]["margin"]
-        assert one["ok"] == alone["ok"]
+        assert method["design_flow"] == service["design_flow"]
+        assert method["size"] == service["size"]
+        assert method["worst"]["margin"] == alone["worst"]["margin"]
+        assert method["ok"] == alone["ok"]
 
 
 def test_json_gives_every_run() -> None:
     """Per run every method's flow, and from the exact one the chance of no flow and the mean."""
     data = json.loads(run("demand", RIDGE, "--json").stdout)
-    runs = {one["name"]: one for one in data["runs"]}
+    runs = {each["name"]: each for each in data["runs"]}
 
     assert set(runs["service"]["design_flow"]) == set(DEMAND_METHODS)
-    for one in runs.values():
-        assert 0.0 < one["zero_chance"] <= 1.0
-        assert one["mean_flow"]["value"] <= one["design_flow"]["exact"]["value"]
-    service = next(one for one in data["methods"] if one["method"] == "exact")
-    assert runs["service"]["zero_chance"] == service["zero_chance"]
+    for each in runs.values():
+        assert 0.0 < each["zero_chance"] <= 1.0
+        assert each["mean_flow"]["value"] <= each["design_flow"]["exact"]["value"]
+    exact = next(method for method in data["methods"] if method["method"] == "exact")
+    assert runs["service"]["zero_chance"] == exact["zero_chance"]
 
 
 def test_groups_stand_in_the_report_of_size_too() -> None:
@@ -91,7 +92,7 @@ def test_any_run_can_be_looked_at() -> None:
     """A branch: the largest fixture decides by most methods, and the text says so."""
     data = json.loads(run("demand", RIDGE, "--run", "upstairs toilet cold", "--json").stdout)
 
-    flows = {one["method"]: one["design_flow"]["value"] for one in data["methods"]}
+    flows = {method["method"]: method["design_flow"]["value"] for method in data["methods"]}
     assert flows["irc"] == pytest.approx(3.0)
     assert data["is_service"] is False
     assert any("largest single fixture decides" in text for text in data["why"])
@@ -101,7 +102,7 @@ def test_chosen_methods_and_the_files_own() -> None:
     """--methods exact: that one, and irc because the file asks for it."""
     data = json.loads(run("demand", RIDGE, "--methods", "exact", "--json").stdout)
 
-    assert [one["method"] for one in data["methods"]] == ["irc", "exact"]
+    assert [method["method"] for method in data["methods"]] == ["irc", "exact"]
 
 
 def test_a_csv_of_every_run(tmp_path: Path) -> None:
@@ -120,9 +121,9 @@ def test_units_change_what_is_shown_only() -> None:
     us = json.loads(run("demand", RIDGE, "--json").stdout)
     metric = json.loads(run("demand", RIDGE, "--units", "metric", "--json").stdout)
 
-    for one, other in zip(us["methods"], metric["methods"], strict=True):
-        assert other["design_flow"]["value"] == pytest.approx(
-            one["design_flow"]["value"] * 3.785411784
+    for in_us, in_metric in zip(us["methods"], metric["methods"], strict=True):
+        assert in_metric["design_flow"]["value"] == pytest.approx(
+            in_us["design_flow"]["value"] * GALLON / 1e-3
         )
 
 
@@ -154,7 +155,7 @@ def test_a_small_load_is_not_shown_as_none() -> None:
     """A fraction of a busy fixture keeps its digits on the page."""
     data = json.loads(run("demand", RIDGE, "--json").stdout)
     text = run("demand", RIDGE).stdout
-    load = next(one["load"] for one in data["methods"] if one["method"] == "exact")
+    load = next(method["load"] for method in data["methods"] if method["method"] == "exact")
 
     assert 0.0 < load < 1.0
     assert re.search(rf"^exact +{load:.2g} +expected", text, re.MULTILINE)

@@ -100,9 +100,9 @@ def test_the_load_is_counted_in_the_tables_own_units() -> None:
     assert by_exact is not None
     assert by_irc is not None
     assert by_upc is not None
-    assert by_exact.load == by_irc.load
+    assert by_exact.fixture_units == by_irc.fixture_units
     assert by_upc.title == "UPC Table 610.4"
-    assert by_upc.load == pytest.approx(4.0 + 1.0 + 2.5 + 1.5 + 2.5)
+    assert by_upc.fixture_units == pytest.approx(4.0 + 1.0 + 2.5 + 1.5 + 2.5)
 
 
 def test_metric_tube_is_not_looked_up() -> None:

@@ -6,5 +6,5 @@ QUESTION = Question(
     place=7,
     help="demand methods side by side",
     asks="How much water must it carry?",
-    result="",
+    result="supplycalc.questions.demand.study:DemandComparison",
 )

@@ -6,21 +6,12 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import (
-    File,
-    Force,
-    Json,
-    Output,
-    UnitsOption,
-    listed,
-    read_house,
-    system_of,
-)
+from supplycalc.output.call import Call, listed
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     run: Annotated[
         str | None,
         typer.Option(metavar="NAME", help="The run to look at.", show_default="the service line"),
@@ -32,10 +23,6 @@ def command(
     every_run: Annotated[
         bool, typer.Option("--every-run", help="Also the flow of every run by every method.")
     ] = False,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """How much water a run must carry, by every published method and the exact one.
 
@@ -51,24 +38,14 @@ def command(
     Exit status: 0 the design by the file's method passes, 1 something fails, 2 the file
     or the call is wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
+    house = call.house()
 
-    from supplycalc.questions.demand.page import (
-        demand_page,
-        demand_table,
-        demand_to_dict,
-        every_run_table,
-    )
+    from supplycalc.questions.demand.page import demand_page, demand_table, every_run_table
     from supplycalc.questions.demand.study import compare_demand
 
-    system = system_of(house, units)
-    result = compare_demand(house, run=run, methods=listed(methods))
-    destination.send(
-        page=lambda page: demand_page(page, result, system, every_run=every_run),
-        data=lambda: demand_to_dict(result, system),
-        system=system,
-        table=lambda: every_run_table(result) if every_run else demand_table(result),
+    comparison = compare_demand(house, run=run, methods=listed(methods))
+    return call.answer(
+        comparison,
+        page=lambda system: demand_page(comparison, system, every_run=every_run),
+        table=lambda: every_run_table(comparison) if every_run else demand_table(comparison),
     )
-    return 0 if result.ok else 1

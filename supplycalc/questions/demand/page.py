@@ -1,291 +1,164 @@
-"""What `demand` prints and its JSON: methods side by side, and why they differ."""
+"""What `demand` shows: the methods side by side, and why they differ."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
 
-from supplycalc.output.machine import quantity, source_to_dict
-from supplycalc.output.wording import cite
-from supplycalc.questions.demand.words import answer, guide_words, reasons, table_words
-from supplycalc.records.table import Cell, Column, Table
+from supplycalc.demand import method_record
+from supplycalc.demand.guide import GuideFlow
+from supplycalc.findings.prescriptive import Outcome, TableCheck
+from supplycalc.findings.words import size_of
+from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdict
+from supplycalc.questions.demand.methods import MethodResult
+from supplycalc.questions.demand.study import DemandComparison, RunDemand
+from supplycalc.records import Column, Table, table_of
+from supplycalc.records.sentences import cite
+from supplycalc.units import UnitSystem, show
 
-if TYPE_CHECKING:
-    from supplycalc.findings.prescriptive import TableCheck
-    from supplycalc.output.old_page import Page
-    from supplycalc.questions.demand.study import DemandComparison, MethodResult
-    from supplycalc.units import UnitSystem
-
-DEMAND_SCHEMA = "supplycalc-demand/1"
+OUTCOMES: dict[Outcome, str] = {
+    "agrees": "They agree:",
+    "larger": "The design is larger than the table asks:",
+    "smaller": "The design is smaller than the table asks:",
+    "no answer": "No answer:",
+}
 
 
 def demand_page(
-    page: Page, result: DemandComparison, system: UnitSystem, *, every_run: bool = False
-) -> None:
-    """Write the result of `demand`.
+    comparison: DemandComparison, system: UnitSystem, *, every_run: bool = False
+) -> Iterator[Block]:
+    """What `demand` shows.
 
     Args:
-        page: to write on.
-        result: the methods side by side.
+        comparison: the methods side by side.
         system: units to show.
         every_run: also the flow of every run by every method.
+
+    Yields:
+        The blocks of the page, the answer first.
     """
-    page.paragraph(answer(result, system), style="bold")
-    page.table(demand_table(result), system)
-    own = result.house.project.demand
-    page.paragraph(
-        f"size: of {result.run}, the whole house sized by that method; to spare: at the fixture "
-        f"with least. Your file asks for '{own}'."
+    yield Verdict(text=comparison.answer(system), mood="strong")
+    yield demand_table(comparison)
+    yield Paragraph(
+        text=f"size: of {comparison.run}, the whole house sized by that method; to spare: at the "
+        f"fixture with least. Your file asks for '{comparison.method}'."
     )
-    page.heading("Why they differ")
-    for text in reasons(result, system):
-        page.paragraph(text, label="-", indent=2, hang=2)
-    page.heading("What each method counts")
-    for method in result.methods:
-        page.paragraph(f"{method.record.counts}.", label=f"{method.method}:", indent=2, hang=2)
-        page.paragraph(f"Source: {cite(method.record.source)}", indent=4, hang=2)
-    if result.guide is not None:
-        page.heading("What a guide to private wells asks of the pump")
-        page.paragraph(guide_words(result.guide, system), indent=2, hang=2)
-        page.paragraph(f"Source: {cite(result.guide.citation)}", indent=2, hang=2)
-    page.heading("The code's table of sizes")
-    for text in table_words(result.table, system):
-        page.paragraph(text, indent=2, hang=2)
+    yield Heading("Why they differ")
+    yield Checklist(items=comparison.why(system), mark="-")
+    yield Heading("What each method counts")
+    for result in comparison.methods:
+        yield Paragraph(text=f"{result.why}.", label=f"{result.method}:", indent=2, hang=2)
+        yield Paragraph(text=f"Source: {cite(result.record.source)}", indent=4, hang=2)
+    if comparison.guide is not None:
+        yield Heading("What a guide to private wells asks of the pump")
+        yield Checklist(items=tuple(_guide_words(comparison.guide, system)))
+    yield Heading("The code's table of sizes")
+    yield Checklist(items=tuple(_table_words(comparison.table, system)))
     if every_run:
-        page.table(every_run_table(result), system)
-        whole = whole_distribution(result)
-        if whole is not None:
-            page.table(distribution_table(whole), system)
+        yield every_run_table(comparison)
+        if comparison.whole_distribution is not None:
+            yield distribution_table(comparison, comparison.whole_distribution)
 
 
-def demand_table(result: DemandComparison) -> Table:
+def demand_table(comparison: DemandComparison) -> Table:
     """The methods side by side at one run."""
-    return Table(
-        title=f"Demand at {result.run}, by every method",
-        columns=(
-            Column(name="method"),
-            Column(name="load", digits=1, small=True),
-            Column(name="of", wrap=True),
-            Column(name="flow", dimension="flow"),
-            Column(name="size"),
-            Column(name="to spare", dimension="pressure"),
-            Column(name="verdict", wrap=True),
+    return table_of(
+        f"Demand at {comparison.run}, by every method",
+        MethodResult,
+        comparison.methods,
+        (
+            Column(name="method", of="method"),
+            Column(name="load", of="load", digits=1, small=True),
+            Column(name="of", of="load_name", wrap=True),
+            Column(name="flow", of="design_flow"),
+            Column(name="size", of="size"),
+            Column(name="to spare", of=_to_spare, dimension="pressure"),
+            Column(name="verdict", of=_verdict, wrap=True),
         ),
-        rows=tuple(_row(method) for method in result.methods),
     )
 
 
-def _row(method: MethodResult) -> tuple[Cell, ...]:
-    return (
-        method.method,
-        method.load,
-        method.load_name,
-        method.design_flow,
-        None if method.run is None else method.run.size.nominal,
-        None if method.worst is None else method.worst.margin,
-        _verdict(method),
-    )
+def _to_spare(result: MethodResult) -> float | None:
+    return None if result.worst is None else result.worst.margin
 
 
-def _verdict(method: MethodResult) -> str:
-    if method.design is None:
-        return method.reason
-    if method.design.ok:
+def _verdict(result: MethodResult) -> str | None:
+    if result.design is None:
+        return result.reason
+    if result.ok:
         return "works"
-    first = next(finding for finding in method.design.findings if finding.level == "fail")
+    first = next(finding for finding in result.design.findings if finding.level == "fail")
     return f"FAILS, {first.code.replace('-', ' ')}"
 
 
-def every_run_table(result: DemandComparison) -> Table:
+def every_run_table(comparison: DemandComparison) -> Table:
     """The design flow of every run by every method."""
-    computed = [
-        method
-        for method in result.methods
-        if method.design is not None and method.demand is not None
-    ]
-    first = computed[0].design if computed else None
-    runs = () if first is None else first.runs
+    runs = comparison.runs
+    methods = runs[0].design_flow if runs else ()
+    headings = (method_record(method).heading or method for method in methods)
     return Table(
         title="Design flow of every run",
         columns=(
             Column(name="run", wrap=True),
-            *(
-                Column(name=method.record.heading or method.method, dimension="flow", wrap=True)
-                for method in computed
+            *(Column(name=heading, dimension="flow", wrap=True) for heading in headings),
+        ),
+        rows=tuple((run.name, *run.design_flow.values()) for run in runs),
+    )
+
+
+def distribution_table(comparison: DemandComparison, whole: MethodResult) -> Table:
+    """What the computed distribution says of every run: percentile, no flow at all, mean."""
+    return table_of(
+        f"Method {whole.method}, every run",
+        RunDemand,
+        comparison.runs,
+        (
+            Column(name="run", of="name", wrap=True),
+            Column(name="flow", of=lambda run: run.design_flow[whole.method], dimension="flow"),
+            Column(name="largest fixture", of="largest_fixture", wrap=True),
+            Column(name="mean", of="mean_flow"),
+            Column(
+                name="nothing runs, % of the time",
+                of=lambda run: 100.0 * run.zero_chance,
+                digits=1,
+                wrap=True,
             ),
         ),
-        rows=tuple(
-            (
-                run.run.name,
-                *(
-                    method.demand.design_flow[run.index]
-                    for method in computed
-                    if method.demand is not None
-                ),
-            )
-            for run in runs
-        ),
     )
 
 
-def whole_distribution(result: DemandComparison) -> MethodResult | None:
-    """The result of the method that computes the whole distribution, where it was computed."""
-    return next(
-        (
-            method
-            for method in result.methods
-            if method.record.whole_distribution and method.design is not None
-        ),
-        None,
+def _guide_words(guide: GuideFlow, system: UnitSystem) -> Iterator[str]:
+    """The guide's figure in one sentence, and its source."""
+    left = f"; it does not list {', '.join(guide.left_out)}" if guide.left_out else ""
+    yield (
+        f"{show(guide.pump, 'flow', system)} for one home: allowances of "
+        f"{show(guide.allowances, 'flow', system)} together, the largest use ({guide.largest}) at "
+        f"its full flow{left}."
     )
+    yield f"Source: {cite(guide.citation)}"
 
 
-def distribution_table(result: MethodResult) -> Table:
-    """What the computed distribution says of every run: percentile, no flow at all, mean."""
-    runs = () if result.design is None else result.design.runs
-    demand = result.demand
-    return Table(
-        title=f"Method {result.method}, every run",
-        columns=(
-            Column(name="run", wrap=True),
-            Column(name="flow", dimension="flow"),
-            Column(name="largest fixture", dimension="flow", wrap=True),
-            Column(name="mean", dimension="flow"),
-            Column(name="nothing runs, % of the time", digits=1, wrap=True),
-        ),
-        rows=tuple(
-            (
-                run.run.name,
-                demand.design_flow[run.index],
-                demand.largest[run.index],
-                demand.mean_flow[run.index],
-                100.0 * demand.zero_chance[run.index],
-            )
-            for run in runs
-            if demand is not None
-        ),
-    )
-
-
-def _runs(result: DemandComparison, system: UnitSystem) -> list[dict[str, Any]]:
-    computed = [method for method in result.methods if method.design is not None]
-    whole = whole_distribution(result)
-    known = None if whole is None else whole.demand
-    first = computed[0].design if computed else None
-    return [
-        {
-            "name": run.run.name,
-            "design_flow": {
-                method.method: quantity(method.demand.design_flow[run.index], "flow", system)
-                for method in computed
-                if method.demand is not None
-            },
-            "zero_chance": None if known is None else known.zero_chance[run.index],
-            "mean_flow": None
-            if known is None
-            else quantity(known.mean_flow[run.index], "flow", system),
-        }
-        for run in (() if first is None else first.runs)
-    ]
-
-
-def demand_to_dict(result: DemandComparison, units: str | None = None) -> dict[str, Any]:
-    """The JSON contract of `demand`.
-
-    Args:
-        result: the methods side by side.
-        units: "us" or "metric"; None takes the project's.
-
-    Returns:
-        Plain dictionaries, lists, numbers and strings, in a stable order.
-    """
-    system: UnitSystem = result.house.project.units
-    if units is not None:
-        system = "metric" if units == "metric" else "us"
-    guide = result.guide
-    return {
-        "schema": DEMAND_SCHEMA,
-        "project": result.house.project.name,
-        "method": result.house.project.demand,
-        "ok": result.ok,
-        "answer": answer(result, system),
-        "units": system,
-        "run": result.run,
-        "is_service": result.is_service,
-        "methods": [_method(method, system) for method in result.methods],
-        "why": list(reasons(result, system)),
-        "runs": _runs(result, system),
-        "guide": None
-        if guide is None
-        else {
-            "pump": quantity(guide.pump, "flow", system),
-            "allowances": quantity(guide.allowances, "flow", system),
-            "largest": guide.largest,
-            "left_out": list(guide.left_out),
-            **source_to_dict(guide.citation),
-        },
-        "table": _table(result.table, system),
-    }
-
-
-def _method(method: MethodResult, system: UnitSystem) -> dict[str, Any]:
-    worst = method.worst
-    return {
-        "method": method.method,
-        "ok": method.design is not None and method.design.ok,
-        "reason": method.reason or None,
-        "load": method.load,
-        "load_name": method.load_name or None,
-        "design_flow": quantity(method.design_flow, "flow", system),
-        "continuous": quantity(method.continuous, "flow", system),
-        "largest_fixture": quantity(method.largest, "flow", system),
-        "largest_decides": method.largest_decides,
-        "zero_chance": method.zero_chance,
-        "mean_flow": quantity(method.mean_flow, "flow", system),
-        "rule": method.rule or None,
-        "groups_used": [
-            {
-                "title": use.title,
-                "count": use.count,
-                "run": use.run,
-                "fixtures": list(use.fixtures),
-                "value": use.value,
-                "complete": use.complete,
-            }
-            for use in method.groups_used
-        ],
-        "size": None if method.run is None else method.run.size.nominal,
-        "material": None if method.run is None else method.run.run.material,
-        "velocity": quantity(
-            None if method.run is None else method.run.velocity, "velocity", system
-        ),
-        "decided_by": None if method.run is None else method.run.decided_by,
-        "worst": worst
-        and {
-            "name": worst.fixture.name,
-            "side": worst.side,
-            "margin": quantity(worst.margin, "pressure", system),
-        },
-        "why": method.record.counts,
-        **source_to_dict(method.record.source),
-    }
-
-
-def _table(check: TableCheck | None, system: UnitSystem) -> dict[str, Any] | None:
+def _table_words(check: TableCheck | None, system: UnitSystem) -> Iterator[str]:
+    """The code's table beside the design by the file's method."""
     if check is None:
-        return None
-    beyond = check.distribution_run
-    return {
-        "title": check.title,
-        "block": check.block,
-        "fixture_units": check.load,
-        "pressure": quantity(check.pressure, "pressure", system),
-        "length": quantity(check.length, "length", system),
-        "service": check.service or None,
-        "distribution": check.distribution or None,
-        "design_service": check.service_run.size.nominal,
-        "design_distribution": None if beyond is None else beyond.size.nominal,
-        "distribution_run": None if beyond is None else beyond.run.name,
-        "outcome": check.outcome,
-        "reason": check.reason,
-        **source_to_dict(check.citation),
-    }
+        yield "Not read: the service is of metric tube, and the codes' tables know inch sizes."
+        return
+    where = (
+        f"{check.title}, block {check.block}: {check.fixture_units:.1f} fixture units, "
+        f"{show(check.pressure, 'pressure', system)} left after height and devices, "
+        f"{show(check.length, 'length', system)} developed length with a share for fittings"
+    )
+    yield f"{where}."
+    has = f"the design has {size_of(check.service_run)}"
+    if check.main_run is not None:
+        has += f", and beyond it {check.main_run.name} in {size_of(check.main_run)}"
+    asks = "the table gives no size"
+    if check.service is not None:
+        asks = f"the table asks for a service of {check.service} inch or more"
+    if check.distribution is not None:
+        asks += (
+            f"; with a service of {size_of(check.service_run)}, distribution pipe of "
+            f"{check.distribution} inch or more"
+        )
+    yield f"{asks[0].upper()}{asks[1:]}; {has}."
+    yield f"{OUTCOMES[check.outcome]} {check.reason}."
+    yield f"Source: {cite(check.citation)}"

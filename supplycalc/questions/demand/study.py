@@ -3,122 +3,57 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import ClassVar
 
 from msgspec import Struct
 
-from supplycalc.demand import DEMAND_METHODS, Method, method_record
+from supplycalc.demand import DEMAND_METHODS
 from supplycalc.demand.guide import GuideFlow, guide_flow
-from supplycalc.demand.loads import Demand, GroupUse, greatest_below
+from supplycalc.demand.loads import greatest_below
 from supplycalc.demand.method import unknown_method
 from supplycalc.demand.probability import outdoor_flows
 from supplycalc.findings.prescriptive import TableCheck, table_check
+from supplycalc.findings.words import size_of
 from supplycalc.model import House
-from supplycalc.problems import ComputationError, InputError, Place, Problem
+from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.compare.study import all_runs
-from supplycalc.questions.size.study import size
-from supplycalc.sizing.design import Design, OutletResult, RunResult
+from supplycalc.questions.demand.differences import why_they_differ
+from supplycalc.questions.demand.methods import (
+    MethodResult,
+    by_flow,
+    lowest_and_highest,
+    method_result,
+)
+from supplycalc.records import Form, Result
+from supplycalc.sizing.design import Design
+from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow
 
-SLACK = 1e-9
-"""[m3/s] Flows closer than this are one."""
+ALIKE = 1.05
+"""Flows within this ratio are called alike."""
 
 
-class MethodResult(Struct, frozen=True, kw_only=True):
-    """A method at one run, with the whole house really sized by it."""
+class RunDemand(Struct, frozen=True, kw_only=True):
+    """What the methods say of one run."""
 
-    method: str
-    design: Design | None
-    """None where no trustworthy design can be computed; `reason` says why."""
-    demand: Demand | None
-    run: RunResult | None
-    """The run in this design."""
-    reason: str = ""
+    form: ClassVar[Form] = Form(omit=("largest_fixture",))
 
-    @property
-    def record(self) -> Method:
-        """The method's own record."""
-        return method_record(self.method)
-
-    @property
-    def index(self) -> int:
-        """Of the run in the tree."""
-        return 0 if self.run is None else self.run.index
-
-    @property
-    def load(self) -> float | None:
-        """In the method's own units; None where it has none."""
-        if self.demand is None or not self.demand.load_name:
-            return None
-        return self.demand.load[self.index]
-
-    @property
-    def load_name(self) -> str:
-        """What the load counts."""
-        return "" if self.demand is None else self.demand.load_name
-
-    @property
-    def design_flow(self) -> Flow | None:
-        """By the method, with continuous loads; None where no design can be computed."""
-        return None if self.demand is None else self.demand.design_flow[self.index]
-
-    @property
-    def continuous(self) -> Flow:
-        """Part of the design flow that may run for hours."""
-        if self.demand is None or not self.demand.continuous:
-            return 0.0
-        return self.demand.continuous[self.index]
-
-    @property
-    def largest(self) -> Flow:
-        """Flow of the largest single fixture below the run."""
-        return 0.0 if self.demand is None else self.demand.largest[self.index]
-
-    @property
-    def largest_decides(self) -> bool:
-        """Whether the method's own figure is no more than one fixture alone draws."""
-        flow = self.design_flow
-        return flow is not None and flow - self.continuous <= self.largest + SLACK
-
-    @property
-    def zero_chance(self) -> float | None:
-        """Chance that none of the fixtures below the run runs."""
-        return self._known(self.demand.zero_chance) if self.demand else None
-
-    @property
-    def mean_flow(self) -> Flow | None:
-        """Mean flow in the busy hour, without continuous loads."""
-        return self._known(self.demand.mean_flow) if self.demand else None
-
-    def _known(self, values: Sequence[float]) -> float | None:
-        return values[self.index] if values else None
-
-    @property
-    def rule(self) -> str:
-        """Which of the method's rules gave the flow."""
-        return self.demand.rule[self.index] if self.demand and self.demand.rule else ""
-
-    @property
-    def worst(self) -> OutletResult | None:
-        """The fixture with the least margin in this design."""
-        return None if self.design is None else self.design.worst
-
-    @property
-    def groups_used(self) -> tuple[GroupUse, ...]:
-        """Group values that count in the run: those of rooms that it feeds or that feed it."""
-        if self.design is None or self.demand is None:
-            return ()
-        tree = self.design.tree
-        fed = {
-            outlet.fixture.name
-            for outlet in tree.outlets
-            if outlet.link in tree.at_or_below(self.index)
-        }
-        return tuple(use for use in self.demand.groups_used if fed & set(use.fixtures))
+    name: str
+    design_flow: dict[str, Flow]
+    """By method."""
+    zero_chance: float | None
+    """Chance that nothing below it runs, by the method that computes the whole distribution."""
+    mean_flow: Flow | None
+    """By the same."""
+    largest_fixture: Flow | None
+    """Of the largest single fixture below, by the same."""
 
 
-class DemandComparison(Struct, frozen=True, kw_only=True):
+class DemandComparison(Result, frozen=True, kw_only=True):
     """Every method at one run of a house."""
+
+    schema: ClassVar[str] = "supplycalc-demand/1"
+    form: ClassVar[Form] = Form(omit=("house", "outdoor"), add=("method", "answer", "why", "runs"))
 
     house: House
     run: str
@@ -133,44 +68,87 @@ class DemandComparison(Struct, frozen=True, kw_only=True):
     """The code's table of sizes beside the design by the file's own method."""
 
     @property
+    def method(self) -> str:
+        """The file's own."""
+        return self.house.project.demand
+
+    @property
     def own(self) -> MethodResult:
         """The result of the method that the file asks for."""
-        wanted = self.house.project.demand
-        return next(result for result in self.methods if result.method == wanted)
-
-    @property
-    def computed(self) -> tuple[MethodResult, ...]:
-        """The methods that gave a flow, the lowest first; the earlier one where flows are equal."""
-        return tuple(
-            sorted(
-                (result for result in self.methods if result.design_flow is not None),
-                key=lambda result: round((result.design_flow or 0.0) / SLACK),
-            )
-        )
-
-    @property
-    def lowest(self) -> MethodResult:
-        """The method that asks for least; the earlier one where flows are equal."""
-        return self.computed[0]
-
-    @property
-    def highest(self) -> MethodResult:
-        """The method that asks for most; the earlier one where flows are equal."""
-        most = self.computed[-1].design_flow or 0.0
-        return next(
-            result for result in self.computed if (result.design_flow or 0.0) >= most - SLACK
-        )
+        return next(result for result in self.methods if result.method == self.method)
 
     @property
     def ok(self) -> bool:
         """Whether the design by the file's own method passes."""
-        return self.own.design is not None and self.own.design.ok
+        return self.own.ok
 
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc demand --json` prints it."""
-        from supplycalc.questions.demand.page import demand_to_dict
+    @property
+    def whole_distribution(self) -> MethodResult | None:
+        """Of the method that computes the whole distribution, where it was computed."""
+        return next(
+            (
+                result
+                for result in self.methods
+                if result.record.whole_distribution and result.design is not None
+            ),
+            None,
+        )
 
-        return demand_to_dict(self, units)
+    @property
+    def runs(self) -> tuple[RunDemand, ...]:
+        """Every run of the house, from the source down."""
+        designs = {
+            result.method: result.design for result in self.methods if result.design is not None
+        }
+        whole = self.whole_distribution
+        known = None if whole is None or whole.design is None else whole.design.demand
+        return tuple(
+            RunDemand(
+                name=run.name,
+                design_flow={
+                    method: design.demand.design_flow[run.index]
+                    for method, design in designs.items()
+                },
+                zero_chance=None if known is None else known.zero_chance[run.index],
+                mean_flow=None if known is None else known.mean_flow[run.index],
+                largest_fixture=None if known is None else known.largest[run.index],
+            )
+            for design in list(designs.values())[:1]
+            for run in design.runs
+        )
+
+    def answer(self, system: UnitSystem) -> str:
+        """The spread of the methods, in one sentence."""
+        if not by_flow(self.methods):
+            return f"No method gives a flow for {self.run}: {self.methods[0].reason}"
+        low, high = lowest_and_highest(self.methods)
+        run = f"the service line {self.run!r}" if self.is_service else f"{self.run!r}"
+        if self.own.design_flow is None:
+            first = f"Method {self.method!r} gives no flow: {self.own.reason}."
+        else:
+            first = f"{run} carries {_flow(self.own, system)} by your file's method {self.method!r}"
+            first = f"{first[0].upper()}{first[1:]}{_sized(self.own)}."
+        ratio = (high.design_flow or 0.0) / max(low.design_flow or 0.0, 1e-12)
+        if ratio <= ALIKE:
+            return f"{first} All methods agree within {ratio - 1:.0%}."
+        return (
+            f"{first} The methods go from {_flow(low, system)} ({low.method}{_sized(low)}) to "
+            f"{_flow(high, system)} ({high.method}{_sized(high)}), {ratio:.1f} times as much."
+        )
+
+    def why(self, system: UnitSystem) -> tuple[str, ...]:
+        """Why the methods differ, in sentences."""
+        percentile = self.house.project.percentile
+        return tuple(why_they_differ(self.methods, self.outdoor, percentile, system))
+
+
+def _flow(result: MethodResult, system: UnitSystem) -> str:
+    return show(result.design_flow or 0.0, "flow", system)
+
+
+def _sized(result: MethodResult) -> str:
+    """Its size as the end of a phrase."""
+    return "" if result.run is None else f", {size_of(result.run)}"
 
 
 def compare_demand(
@@ -192,42 +170,36 @@ def compare_demand(
     Source: named by each method.
     """
     problems = []
-    names = [each.name for each in all_runs(house)]
+    names = tuple(each.name for each in all_runs(house))
     if run is not None and run not in names:
         message = f"{run!r} is not a run of this file"
-        problems.append(Problem(place=Place("run"), message=message, value=run, valid=tuple(names)))
+        problems.append(Problem(place=Place("run"), message=message, value=run, valid=names))
     for method in methods:
         if method not in DEMAND_METHODS:
             problems.append(unknown_method("methods", method))
     if problems:
         raise InputError(problems)
     wanted = {*methods, house.project.demand} if methods else set(DEMAND_METHODS)
-    results = tuple(_result(house, method, run) for method in DEMAND_METHODS if method in wanted)
-    sized = next((result for result in results if result.design is not None), None)
-    own = next(result for result in results if result.method == house.project.demand)
+    results = tuple(
+        method_result(house, method, run) for method in DEMAND_METHODS if method in wanted
+    )
+    sized = next((result.run for result in results if result.run is not None), None)
+    design = next((result.design for result in results if result.design is not None), None)
+    own = next(result.design for result in results if result.method == house.project.demand)
+    guide = None
+    if house.source.kind == "well":
+        guide = guide_flow(fixture.kind for fixture in house.fixtures)
     return DemandComparison(
         house=house,
-        run=run or (sized.run.run.name if sized is not None and sized.run is not None else ""),
+        run=run or (sized.name if sized is not None else ""),
         is_service=sized is not None and sized.index == 1,
         methods=results,
-        outdoor=0.0
-        if sized is None or sized.design is None
-        else _outdoor(sized.design, sized.index),
-        guide=guide_flow(fixture.kind for fixture in house.fixtures)
-        if house.source.kind == "well"
-        else None,
-        table=table_check(own.design) if own.design is not None else None,
+        outdoor=0.0 if design is None or sized is None else _outdoor(design, sized.index),
+        guide=guide,
+        table=None if own is None else table_check(own),
     )
 
 
 def _outdoor(design: Design, link: int) -> float:
+    """Flow of the largest hose bibb below a link [m3/s]."""
     return greatest_below(design.tree, outdoor_flows(design.tree))[link]
-
-
-def _result(house: House, method: str, run: str | None) -> MethodResult:
-    try:
-        design = size(house, method, mend=False)
-    except ComputationError as error:
-        return MethodResult(method=method, design=None, demand=None, run=None, reason=str(error))
-    looked_at = design.runs[0] if run is None else design.run(run)
-    return MethodResult(method=method, design=design, demand=design.demand, run=looked_at)
