@@ -117,7 +117,7 @@ class Comparison(Result, frozen=True, kw_only=True):
     """Options side by side, in the order they were asked for."""
 
     schema: ClassVar[str] = "supplycalc-compare/1"
-    form: ClassVar[Form] = Form(omit=("house", "by_size", "by_material"), add=("best",))
+    form: ClassVar[Form] = Form(omit=("house", "by_material"), add=("best",))
 
     house: House
     subject: str | None
@@ -126,7 +126,6 @@ class Comparison(Result, frozen=True, kw_only=True):
     """Names of the compared runs."""
     setting: str | None
     """ "cut-in" or "residual": which source setting changes, if one does."""
-    by_size: bool
     by_material: bool
     options: tuple[ComparedOption, ...]
     otherwise: ComparedOption | None = None
@@ -266,7 +265,6 @@ def compare(
         subject=run,
         runs=tuple(compared.name for compared in runs),
         setting="cut-in" if cut_in else "residual" if residual else None,
-        by_size=bool(wanted),
         by_material=bool(materials),
         options=options,
         otherwise=otherwise,
