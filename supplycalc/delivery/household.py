@@ -96,7 +96,7 @@ class Outflow(Struct, frozen=True, kw_only=True):
     """What comes out of one use."""
 
     form: ClassVar[Form] = Form(
-        omit=("use", "rated", "hot_share"),
+        omit=("use", "rated"),
         add=(
             "name",
             "flow",
@@ -118,8 +118,6 @@ class Outflow(Struct, frozen=True, kw_only=True):
     hot_pressure: Pressure | None
     temperature: Temperature
     """Of the water that comes out; nan where nothing does."""
-    hot_share: float | None
-    """Share of hot that its mixing valve stands at; None: it does not mix."""
 
     @property
     def name(self) -> str:
@@ -336,12 +334,10 @@ class Household:
         outflows = []
         for use in uses:
             flows = next(mixers) if use.through == "both" else (next(openings),)
-            outflows.append(self._outflow(use, flows, delivered, shares.get(use.name)))
+            outflows.append(self._outflow(use, flows, delivered))
         return Settled(delivered=delivered, outflows=tuple(outflows))
 
-    def _outflow(
-        self, use: FixtureUse, flows: tuple[float, ...], delivered: Delivered, share: float | None
-    ) -> Outflow:
+    def _outflow(self, use: FixtureUse, flows: tuple[float, ...], delivered: Delivered) -> Outflow:
         """What comes out of a use, from the flow through each of its open connections."""
         outlets = use.outlets(self.design.tree)
         flow = {outlet.side: q for outlet, q in zip(outlets, flows, strict=True)}
@@ -357,5 +353,4 @@ class Household:
             cold_pressure=pressure.get("cold"),
             hot_pressure=pressure.get("hot"),
             temperature=mean_temperature(flows, tuple(temperatures)),
-            hot_share=share,
         )
