@@ -351,7 +351,7 @@ def well(house: House, *, people: int | None = None, method: str | None = None) 
         method: demand method; None takes the file's.
 
     Returns:
-        The check: `.holds`, `.points`, `.tank`, `.supply`, `.switches`, `.findings`, `.to_dict()`;
+        The check: `.holds`, `.points`, `.tank`, `.well`, `.switches`, `.findings`, `.to_dict()`;
         numbers in SI.
 
     Raises:

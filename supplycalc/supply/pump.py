@@ -11,6 +11,7 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
 from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import one_point_ratios, well_limit
+from supplycalc.units.quantities import Flow, Head, Share
 
 PIECES = 24
 """Straight pieces that stand for the parabola through one point, up to no head."""
@@ -19,12 +20,11 @@ PIECES = 24
 class OnePoint(Struct, frozen=True, kw_only=True):
     """The one point of a pump that is known."""
 
-    flow: float
-    """[m3/s]"""
-    head: float
-    """Total head at the pump [m]."""
-    uncertainty: float
-    """Share of the flow."""
+    flow: Flow
+    head: Head
+    """Total, at the pump."""
+    uncertainty: Share
+    """Of the flow."""
     measured: bool
     """From a bucket test, not from a sheet."""
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import itertools
+from typing import ClassVar
 
 from msgspec import Struct
 
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
+from supplycalc.records import Form
 from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import efficiency, one_point_ratios, well_limit
 from supplycalc.supply.pump import lift, one_point, pump_head, total_dynamic_head, with_curve
@@ -21,6 +23,7 @@ from supplycalc.supply.tank import (
     starts_per_hour,
 )
 from supplycalc.tables import code_limit, to_si
+from supplycalc.units.quantities import Flow, Head, Length, Power, Pressure
 
 MOTORS = (1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0)
 """[hp] usual rated powers of domestic pump motors; common practice, no source."""
@@ -29,19 +32,19 @@ MOTORS = (1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0)
 class OperatingPoint(Struct, frozen=True, kw_only=True):
     """Where pump and system meet at one pressure."""
 
+    form: ClassVar[Form] = Form(rename={"name": "at"})
+
     name: str
-    pressure: float
-    """At the source's gauge [Pa gauge]."""
-    flow: float
-    """[m3/s]; 0 where the pump does not reach the pressure."""
-    drawdown: float
-    """Of the well's level [m]."""
-    lift: float
-    """From the pumping level to the gauge [m]."""
-    friction_head: float
-    """[m]"""
-    total_head: float
-    """[m]"""
+    pressure: Pressure
+    """At the source's gauge."""
+    flow: Flow
+    """0 where the pump does not reach the pressure."""
+    drawdown: Length
+    """Of the well's level."""
+    lift: Head
+    """From the pumping level to the gauge."""
+    friction_head: Head
+    total_head: Head
     reached: bool
 
 
@@ -52,17 +55,15 @@ class Station(Struct, frozen=True, kw_only=True):
     """With the curve, guessed where need be."""
     supply_curve: SupplyCurve
     """With the level that follows the flow."""
-    cut_in: float
-    """[Pa gauge]; of a constant-pressure pump, the pressure at which it starts again."""
-    cut_out: float
-    """[Pa gauge]; of a constant-pressure pump, the pressure it holds."""
-    precharge: float
-    """[Pa gauge]"""
+    cut_in: Pressure
+    """Of a constant-pressure pump, the pressure at which it starts again."""
+    cut_out: Pressure
+    """Of a constant-pressure pump, the pressure it holds."""
+    precharge: Pressure
     precharge_assumed: bool
-    atmosphere: float
+    atmosphere: Pressure
     """[Pa absolute]"""
-    motor_power: float
-    """[W]"""
+    motor_power: Power
     motor_assumed: bool
 
     @property

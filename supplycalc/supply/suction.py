@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from msgspec import Struct
 
 from supplycalc.hydraulics.water import specific_weight, vapour_pressure
+from supplycalc.records import Form
 from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
 from supplycalc.supply.tank import SEA_LEVEL, atmospheric_pressure
 from supplycalc.units import STANDARD_GRAVITY
+from supplycalc.units.quantities import Flow, Head, Length
 
 
 def suction_head_available(
@@ -52,18 +56,20 @@ def practical_suction_lift(limit: float, altitude: float) -> float:
 class Suction(Struct, frozen=True, kw_only=True):
     """Suction at the largest flow that the pump gives."""
 
-    flow: float
-    """At cut-in [m3/s]."""
-    lift: float
-    """From the pumping level up to the pump [m]."""
-    friction_head: float
-    """Of the suction pipe [m]."""
-    limit: float
-    """Practical limit of lift and friction together at this altitude [m]."""
-    available: float
-    """NPSH available [m]."""
-    required: float | None
-    """NPSH required by the pump's sheet [m]."""
+    form: ClassVar[Form] = Form(omit=("flow",), add=("ok",))
+
+    flow: Flow
+    """At cut-in."""
+    lift: Length
+    """From the pumping level up to the pump."""
+    friction_head: Head
+    """Of the suction pipe."""
+    limit: Length
+    """Practical limit of lift and friction together at this altitude."""
+    available: Head
+    """NPSH available."""
+    required: Head | None
+    """NPSH required by the pump's sheet."""
 
     @property
     def ok(self) -> bool:

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from supplycalc.supply.supply_curve import SupplyCurve
 from supplycalc.units import HOUR
+from supplycalc.units.quantities import Flow, Pressure, Time, Volume
 
 SEA_LEVEL = 101325.0
 """[Pa absolute] standard atmosphere"""
@@ -106,36 +107,30 @@ def drawdown(
 class Vessel(Struct, frozen=True, kw_only=True):
     """A tank between the two settings of a switch."""
 
-    volume: float
-    """[m3]"""
-    precharge: float
-    """[Pa gauge]"""
-    cut_in: float
-    """[Pa gauge]"""
-    cut_out: float
-    """[Pa gauge]"""
-    atmosphere: float
+    volume: Volume
+    precharge: Pressure
+    cut_in: Pressure
+    cut_out: Pressure
+    atmosphere: Pressure
     """[Pa absolute]"""
 
     @property
-    def drawdown(self) -> float:
-        """Water between cut-out and cut-in [m3]."""
+    def drawdown(self) -> Volume:
+        """Water between cut-out and cut-in."""
         return drawdown(self.volume, self.precharge, self.cut_in, self.cut_out, self.atmosphere)
 
 
 class Cycling(Struct, frozen=True, kw_only=True):
     """How a pump cycles."""
 
-    run_time: float
-    """From cut-in to cut-out while nothing is drawn [s]; inf where it never gets there."""
+    run_time: Time
+    """From cut-in to cut-out while nothing is drawn; inf where it never gets there."""
     starts_per_hour: float
-    """The most, at the worst steady draw [1/h]."""
-    worst_draw: float
-    """[m3/s]"""
-    drawdown: float
-    """[m3]"""
-    mean_flow: float
-    """Drawdown over run time [m3/s]."""
+    """[1/h] the most, at the worst steady draw; inf where the tank holds nothing"""
+    worst_draw: Flow
+    drawdown: Volume
+    mean_flow: Flow
+    """Drawdown over run time."""
 
 
 def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:

@@ -9,29 +9,28 @@ from msgspec import Struct
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Well
 from supplycalc.units import DAY
+from supplycalc.units.quantities import Hours, Volume
 
 
 class Balance(Struct, frozen=True, kw_only=True):
     """What a well can give against what a house needs."""
 
-    daily_need: float
-    """[m3]"""
-    daily_yield: float
-    """[m3] in 24 hours; inf where no yield is known"""
-    period: float
-    """[s] in which the day's need must be available"""
-    period_yield: float
-    """[m3]"""
-    bore_storage: float
-    """Usable water standing in the bore [m3]."""
-    lifted: float
-    """What the pump lifts in the period [m3]; inf where that is not known."""
-    storage: float
-    """What a storage tank must hold beside [m3]."""
+    daily_need: Volume
+    daily_yield: Volume
+    """In 24 hours; inf where no yield is known."""
+    period: Hours
+    """In which the day's need must be available."""
+    period_yield: Volume
+    bore_storage: Volume
+    """Usable water standing in the bore."""
+    lifted: Volume
+    """What the pump lifts in the period; inf where that is not known."""
+    storage: Volume
+    """What a storage tank must hold beside."""
 
     @property
-    def available(self) -> float:
-        """What reaches the house in the period without storage [m3]."""
+    def available(self) -> Volume:
+        """What reaches the house in the period without storage."""
         return min(self.period_yield + self.bore_storage, self.lifted)
 
     @property

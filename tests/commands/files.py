@@ -1,8 +1,13 @@
-"""Small invented supply files for the tests of the command line."""
+"""What the tests of the command line share: a call, the scenarios, a small invented file."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
+
+from typer.testing import CliRunner
+
+from supplycalc.cli import app
 
 SCENARIOS = Path(__file__).parent.parent.parent / "scenarios"
 
@@ -67,6 +72,11 @@ elevation = "3 ft"
 cold = {{ from = "cold manifold", length = "25 ft" }}
 hot = {{ from = "hot header", length = "22 ft" }}
 """
+
+
+def run(*args: object) -> Any:
+    """Call the program in this process."""
+    return CliRunner().invoke(app, [str(arg) for arg in args])
 
 
 def cottage(folder: Path, *, cut_in: str = "40 psi", bath: str = "11 ft", name: str = "c") -> Path:

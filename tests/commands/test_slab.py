@@ -4,20 +4,10 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
-from typer.testing import CliRunner
+from tests.commands.files import SCENARIOS, cottage, run
 
-from supplycalc.cli import app
-from tests.commands.files import SCENARIOS, cottage
-
-RUNNER = CliRunner()
 RIDGE = SCENARIOS / "ridge-cottage.toml"
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 def test_the_page_answers_first_and_fits() -> None:

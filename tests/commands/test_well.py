@@ -6,23 +6,14 @@ import csv
 import json
 import re
 from pathlib import Path
-from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from supplycalc.cli import app
-from tests.commands.files import SCENARIOS, cottage
+from tests.commands.files import SCENARIOS, cottage, run
 
-RUNNER = CliRunner()
 WELLS = sorted(
     path for path in SCENARIOS.glob("*.toml") if 'kind      = "well"' in path.read_text("utf-8")
 )
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 def test_the_scenarios_have_wells() -> None:
@@ -55,7 +46,7 @@ def test_json_says_what_the_page_says() -> None:
     assert [point["at"] for point in data["points"]] == ["cut-in", "cut-out"]
     assert data["points"][0]["pressure"] == {"value": pytest.approx(50.0), "unit": "psi"}
     assert data["points"][0]["flow"]["value"] > data["points"][1]["flow"]["value"]
-    assert [one["now"] for one in data["switches"]].count(True) == 1
+    assert [option["now"] for option in data["switches"]].count(True) == 1
     assert data["tank"]["least_run_time"]["source_check"] == "seen"
     assert (
         data["tank"]["waterlogged"]["drawdown"]["value"]
@@ -107,7 +98,7 @@ def test_the_pipe_in_the_trench_is_tried_in_other_sizes() -> None:
 
     assert "Pipe from the well to the tank, 180 ft of pe-cts-sdr9: other sizes" in text
     assert re.search(r"^1 now +\d", text, re.MULTILINE)
-    assert [one["now"] for one in data].count(True) == 1
+    assert [option["now"] for option in data].count(True) == 1
     assert "Trench" in text
     assert "Trench" not in without
     assert "Pipe from the well" not in without

@@ -90,7 +90,7 @@ def test_storage_and_a_second_pump_are_not_run() -> None:
 
     assert told(poor, "a file holds one pump")
     assert not told(rich, "a file holds one pump")
-    assert checked.supply.second_pump is not None
+    assert checked.well.second_pump is not None
     assert [one for one in checked.assumptions if "a file holds one pump" in one.text]
 
 

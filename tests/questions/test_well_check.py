@@ -94,13 +94,13 @@ def test_yield_against_the_day() -> None:
     dry = well_check(sized(well=replace(base, recovery=0.3 * GPM)), people=5)
     day = 500.0 * GALLON
 
-    assert ample.supply.balance.storage == 0.0
-    assert slow.supply.balance.keeps_up
-    assert slow.supply.balance.storage == pytest.approx(day - 180.0 * GALLON, rel=1e-9)
-    assert slow.supply.second_pump is not None
-    assert slow.supply.second_pump[0] == slow.design_flow
-    assert not dry.supply.balance.keeps_up
-    assert {one.code for one in dry.findings if one.level == "fail"} >= {"yield-short"}
+    assert ample.well.storage == 0.0
+    assert slow.well.keeps_up
+    assert slow.well.storage == pytest.approx(day - 180.0 * GALLON, rel=1e-9)
+    assert slow.well.second_pump is not None
+    assert slow.well.second_pump.flow == slow.design_flow
+    assert not dry.well.keeps_up
+    assert {finding.code for finding in dry.findings if finding.level == "fail"} >= {"yield-short"}
     assert not dry.ok
 
 
@@ -113,13 +113,13 @@ def test_a_yield_by_drawdown_alone_is_an_upper_bound() -> None:
     unknown = well_check(sized(well=base))
     fall = 90.0 * FOOT - well_limit("submergence").value
 
-    assert alone.supply.sustained == pytest.approx(1.5 * GPM / FOOT * fall, rel=1e-12)
-    assert [one.supply.by_drawdown for one in (alone, tested, unknown)] == [True, False, False]
-    assert any("upper bound" in one.text for one in alone.assumptions)
-    assert not any("upper bound" in one.text for one in tested.assumptions)
-    assert not alone.supply.bore_known
+    assert alone.well.sustained == pytest.approx(1.5 * GPM / FOOT * fall, rel=1e-12)
+    assert [check.well.by_drawdown for check in (alone, tested, unknown)] == [True, False, False]
+    assert any("upper bound" in assumption.text for assumption in alone.assumptions)
+    assert not any("upper bound" in assumption.text for assumption in tested.assumptions)
+    assert not alone.well.bore_known
     assert well_check(sized(well=guessed, pump=None)).duty.most_flow is None  # type: ignore[union-attr]
-    assert well_check(sized(well=replace(base, diameter=0.15))).supply.bore_known
+    assert well_check(sized(well=replace(base, diameter=0.15))).well.bore_known
 
 
 def test_people_come_from_the_call_the_file_or_are_assumed() -> None:
@@ -128,16 +128,16 @@ def test_people_come_from_the_call_the_file_or_are_assumed() -> None:
     told = replace(design.house, project=replace(design.house.project, people=7))
     in_file = well_check(size(told, mend=False))
 
-    assert well_check(design).supply.people_assumed
-    assert well_check(design, people=3).supply.people == 3
-    assert in_file.supply.people == 7
-    assert not in_file.supply.people_assumed
+    assert well_check(design).well.people_assumed
+    assert well_check(design, people=3).well.people == 3
+    assert in_file.well.people == 7
+    assert not in_file.well.people_assumed
 
 
 def test_a_pump_that_hangs_too_high() -> None:
     """Less than the water that is to stand above it."""
     high = Well(static_level=60.0 * FOOT, pump_depth=62.0 * FOOT)
-    codes = {one.code for one in well_check(sized(well=high)).findings}
+    codes = {finding.code for finding in well_check(sized(well=high)).findings}
 
     assert "runs-dry" in codes
 
@@ -161,12 +161,12 @@ def test_a_pump_that_lifts_too_little_in_the_peak_period() -> None:
     check = well_check(
         sized(pump=Pump(curve=tuple((0.2 * q, h) for q, h in CURVE)), well=rich), people=4
     )
-    finding = next(one for one in check.findings if one.code == "yield-short")
+    finding = next(finding for finding in check.findings if finding.code == "yield-short")
     lifted = check.points[0].flow * 7200.0
 
     assert lifted < 400.0 * GALLON
-    assert check.supply.balance.available == pytest.approx(lifted, rel=1e-9)
-    assert check.supply.balance.storage == pytest.approx(400.0 * GALLON - lifted, rel=1e-6)
+    assert check.well.available == pytest.approx(lifted, rel=1e-9)
+    assert check.well.storage == pytest.approx(400.0 * GALLON - lifted, rel=1e-6)
     assert finding.where == "pump"
     assert finding.remedy.startswith("fit a larger pump")
 
@@ -201,9 +201,9 @@ def test_raising_the_switch() -> None:
     """Sizes stay; the worst fixture gains what cut-in gains while the pump holds it."""
     strong = sized(pump=Pump(curve=tuple((3 * q, 1.4 * h) for q, h in CURVE)))
     options = switch_options(strong)
-    now = next(one for one in options if one.now)
+    now = next(option for option in options if option.now)
 
-    assert [round(one.cut_in / PSI) for one in options] == [30, 40, 50]
+    assert [round(option.cut_in / PSI) for option in options] == [30, 40, 50]
     assert (now.residual, now.margin) == pytest.approx((strong.worst.residual, strong.worst.margin))
     for low, high in itertools.pairwise(options):
         assert high.residual - low.residual == pytest.approx(10.0 * PSI, rel=1e-9)
@@ -211,9 +211,9 @@ def test_raising_the_switch() -> None:
         assert high.pump_flow[0] < low.pump_flow[0]  # type: ignore[index]
         assert high.cycles.drawdown < low.cycles.drawdown  # type: ignore[union-attr]
         assert high.highest - low.highest == pytest.approx(10.0 * PSI, rel=1e-9)
-    sizes = {one.run.name: one.size.nominal for one in strong.runs}
+    sizes = {result.run.name: result.size.nominal for result in strong.runs}
     again = size(frozen(strong), mend=False)
-    assert {one.run.name: one.size.nominal for one in again.runs} == sizes
+    assert {result.run.name: result.size.nominal for result in again.runs} == sizes
 
 
 def test_a_switch_beyond_the_pump_is_said_so() -> None:
@@ -221,8 +221,8 @@ def test_a_switch_beyond_the_pump_is_said_so() -> None:
     weak = Pump(curve=tuple((2 * q, 0.75 * h) for q, h in CURVE))
     options = switch_options(sized(pump=weak))
 
-    assert [one.reached for one in options] == [True, True, False]
-    assert [one.perhaps_reached for one in options] == [True, True, False]
+    assert [option.reached for option in options] == [True, True, False]
+    assert [option.perhaps_reached for option in options] == [True, True, False]
     assert math.isinf(options[-1].cycles.run_time)  # type: ignore[union-attr]
 
 
@@ -232,5 +232,5 @@ def test_a_switch_that_a_guessed_pump_may_reach() -> None:
     bucket = Pump(measured_flow=8.0 * GPM, measured_pressure=40.0 * PSI)
     options = switch_options(sized(pump=bucket))
 
-    assert [one.reached for one in options] == [True, True, False]
-    assert [one.perhaps_reached for one in options] == [True, True, True]
+    assert [option.reached for option in options] == [True, True, False]
+    assert [option.perhaps_reached for option in options] == [True, True, True]

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from supplycalc.output.machine import assumption_to_dict, quantity, unit_system
+from supplycalc.output.machine import assumption_to_dict, finding_to_dict, quantity, unit_system
 from supplycalc.questions.day.page import answer
-from supplycalc.questions.well.json import finding_to_dict
 
 if TYPE_CHECKING:
     from supplycalc.questions.day.result import Day, Outlet

@@ -6,5 +6,5 @@ QUESTION = Question(
     place=10,
     help="pump, well and tank: operating points, starts",
     asks="Do pump and well hold it?",
-    result="",
+    result="supplycalc.questions.well.study:WellCheck",
 )

@@ -6,12 +6,12 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
+from supplycalc.output.call import Call
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     people: Annotated[
         int | None,
         typer.Option(metavar="N", min=1, max=1000, help="Who live there, instead of the file's."),
@@ -19,10 +19,6 @@ def command(
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """Check pump, well, switch and pressure tank.
 
@@ -38,23 +34,17 @@ def command(
 
     Exit status: 0 nothing fails, 1 something does, 2 the file or the call is wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
+    house = call.house()
 
     from supplycalc.demand import known_method
     from supplycalc.questions.size.study import size
-    from supplycalc.questions.well.json import well_to_dict
     from supplycalc.questions.well.page import well_page
     from supplycalc.questions.well.study import well_check
-    from supplycalc.questions.well.switch_table import switch_table
+    from supplycalc.questions.well.tables import switch_table
 
-    system = system_of(house, units)
     check = well_check(size(house, known_method(method), mend=False), people)
-    destination.send(
-        page=lambda page: well_page(page, check, system),
-        data=lambda: well_to_dict(check, system),
-        system=system,
-        table=lambda: switch_table(check, system),
+    return call.answer(
+        check,
+        page=lambda system: well_page(check, system),
+        table=lambda: switch_table(check, call.system(house)),
     )
-    return 0 if check.ok else 1

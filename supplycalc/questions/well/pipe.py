@@ -12,30 +12,30 @@ from supplycalc.sizing.design import Design
 from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope, offset_pipe
 from supplycalc.supply.pump import total_dynamic_head, with_curve
 from supplycalc.supply.station import pump_station
+from supplycalc.units.quantities import Flow, Head, Pressure, Velocity
 
 NEIGHBOURS = 2
-"""How many sizes below and above the present one are tried; our own."""
+"""How many sizes below and above the present one are tried."""
 
 
 class PipeOption(Struct, frozen=True, kw_only=True):
     """The pipe in one size, pump and all else as they are."""
 
-    nominal: str
+    size: str
     now: bool
     """Whether it is the size in the file."""
-    flow: float
-    """What the pump gives at cut-in, or at the pressure it holds; without one the design flow
-    [m3/s]."""
-    flow_at_cut_out: float | None
-    """[m3/s]; None without a pump."""
-    velocity: float
-    """In this pipe at `flow` [m/s]."""
-    friction_head: float
-    """Of this pipe at `flow` [m]."""
-    held_pressure: float | None
-    """What the pump alone holds at the design flow [Pa gauge]; 0: nothing; None without a pump."""
-    required_head: float | None
-    """Total head that holds the design flow at cut-in [m]; None where a pump is known."""
+    flow: Flow
+    """What the pump gives at cut-in, or at the pressure it holds; without one the design flow."""
+    flow_at_cut_out: Flow | None
+    """None without a pump."""
+    velocity: Velocity
+    """In this pipe at `flow`."""
+    friction_head: Head
+    """Of this pipe at `flow`."""
+    held_pressure: Pressure | None
+    """What the pump alone holds at the design flow; 0: nothing; None without a pump."""
+    required_head: Head | None
+    """Total head that holds the design flow at cut-in; None where a pump is known."""
 
 
 def pipe_options(design: Design) -> tuple[PipeOption, ...]:
@@ -57,12 +57,12 @@ def pipe_options(design: Design) -> tuple[PipeOption, ...]:
         return ()
     house = with_curve(design.house)
     sizes = house.catalogue.tubes[pipe.material].sizes
-    here = next(i for i, size in enumerate(sizes) if size.nominal == pipe.size)
+    present = next(place for place, size in enumerate(sizes) if size.nominal == pipe.size)
     flow = design.demand.design_flow[0]
     return tuple(
-        _option(_with_pipe(house, replace(pipe, size=size.nominal)), flow, i == here)
-        for i, size in enumerate(sizes)
-        if abs(i - here) <= NEIGHBOURS
+        _option(_with_pipe(house, replace(pipe, size=size.nominal)), flow, place == present)
+        for place, size in enumerate(sizes)
+        if abs(place - present) <= NEIGHBOURS
     )
 
 
@@ -70,21 +70,24 @@ def _option(house: House, design_flow: float, now: bool) -> PipeOption:
     pipe, cut_in = offset_pipe(house), house.source.cut_in
     assert pipe is not None
     assert cut_in is not None
-    one = pump_station(house)
-    flow = design_flow
-    if one is not None:
-        flow = one.supply_curve.flow_at(one.cut_out if one.held else one.cut_in)
+    station = pump_station(house)
+    flow, at_cut_out, held = design_flow, None, None
+    if station is not None:
+        curve = station.supply_curve
+        flow = curve.flow_at(station.cut_out if station.held else station.cut_in)
+        at_cut_out = curve.flow_at(station.cut_out)
+        held = max(curve.pressure_at(design_flow), 0.0)
     size = house.catalogue.tubes[pipe.material].size(pipe.size)
     lost = drop_pipe_loss_with_slope(pipe, house, flow)[0]
     return PipeOption(
-        nominal=pipe.size,
+        size=pipe.size,
         now=now,
         flow=flow,
-        flow_at_cut_out=None if one is None else one.supply_curve.flow_at(one.cut_out),
+        flow_at_cut_out=at_cut_out,
         velocity=velocity(flow, size.inside_diameter),
         friction_head=lost / specific_weight(house.water.cold),
-        held_pressure=None if one is None else max(one.supply_curve.pressure_at(design_flow), 0.0),
-        required_head=total_dynamic_head(house, flow, cut_in) if one is None else None,
+        held_pressure=held,
+        required_head=total_dynamic_head(house, flow, cut_in) if station is None else None,
     )
 
 

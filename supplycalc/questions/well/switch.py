@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -11,56 +12,70 @@ from msgspec.structs import replace
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
+from supplycalc.questions.well.tank import tank_check
+from supplycalc.records import Form
 from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.sizing.design import Design
-from supplycalc.supply.limits import least_run_time, switch_settings
+from supplycalc.supply.limits import switch_settings
 from supplycalc.supply.pump import total_dynamic_head, with_curve
 from supplycalc.supply.station import guesses, pump_station, usual_precharge
-from supplycalc.supply.tank import Cycling, volume_for_run_time
-from supplycalc.tables import code_limit, to_si
+from supplycalc.supply.tank import Cycling
+from supplycalc.tables import code_limit
+from supplycalc.units.quantities import Flow, Head, Pressure, Time, Volume
 
 
 class SwitchOption(Struct, frozen=True, kw_only=True):
     """One setting of the switch, with the sizes as they are."""
 
-    cut_in: float
-    """[Pa gauge]"""
-    cut_out: float
-    """[Pa gauge]"""
+    form: ClassVar[Form] = Form(omit=("cycles", "limit"), add=("reached", "drawdown", "run_time"))
+
+    cut_in: Pressure
+    cut_out: Pressure
     now: bool
     """Whether it is the present setting."""
-    precharge: float
-    """To be set [Pa gauge]."""
+    precharge: Pressure
+    """To be set."""
     worst: str
-    residual: float
-    """At the worst fixture [Pa gauge]."""
-    margin: float
-    """[Pa]"""
-    pump_flow: tuple[float, float] | None
-    """At cut-in and cut-out [m3/s]; None: pump not known."""
+    """The fixture with the least margin."""
+    residual: Pressure
+    """There."""
+    margin: Pressure
+    """There."""
+    pump_flow: tuple[Flow, Flow] | None
+    """At cut-in and cut-out; None: pump not known."""
     perhaps_reached: bool
     """Whether the pump may get to cut-out by the best curve that its one known point leaves open;
     as `reached` where its curve is given."""
-    required_head: float
-    """Total head for the design flow at cut-in [m]."""
+    required_head: Head
+    """Total head for the design flow at cut-in."""
     cycles: Cycling | None
-    tank_needed: float | None
-    """Least volume for the run time [m3]."""
-    highest: float
-    """Highest pressure at rest anywhere in the house [Pa gauge]."""
-    limit: float
-    """Highest pressure at rest that the file, or else the codes, allow in a house [Pa gauge]."""
-    weakest: str
-    """The part with the least rating left: a run or the tank; empty where none is known."""
-    rating: float | None
-    """Of that part [Pa gauge]."""
-    pressure_there: float
-    """At rest at that part [Pa gauge]."""
+    tank_needed: Volume | None
+    """Least volume for the run time."""
+    highest: Pressure
+    """Highest at rest anywhere in the house."""
+    limit: Pressure
+    """Highest at rest that the file, or else the codes, allow in a house."""
+    weakest: str | None
+    """The part with the least rating left: a run or the tank; None where no rating is known."""
+    rating: Pressure | None
+    """Of that part."""
+    pressure_there: Pressure
+    """At rest at that part."""
 
     @property
     def reached(self) -> bool:
         """Whether the pump gets to cut-out, as far as is known."""
         return self.pump_flow is None or self.pump_flow[1] > 0.0
+
+    @property
+    def drawdown(self) -> Volume | None:
+        """Usable water in the tank; None where its volume is not known."""
+        return None if self.cycles is None else self.cycles.drawdown
+
+    @property
+    def run_time(self) -> Time | None:
+        """Of the pump from cut-in to cut-out; inf where it never gets there."""
+        return None if self.cycles is None else self.cycles.run_time
 
     @property
     def rated(self) -> bool:
@@ -97,7 +112,9 @@ def switch_options(design: Design) -> tuple[SwitchOption, ...]:
         (round(source.cut_in), round(source.cut_out)), (source.cut_in, source.cut_out)
     )
     bare = frozen(design)
-    strongest = max((one.supply_curve.pressure[0] for one in guesses(bare)), default=-math.inf)
+    strongest = max(
+        (station.supply_curve.pressure[0] for station in guesses(bare)), default=-math.inf
+    )
     house = with_curve(bare)
     return tuple(_options(design, house, sorted(settings.values()), strongest))
 
@@ -143,19 +160,15 @@ def _option(
     source = design.house.source
     assert source.cut_in is not None
     assert source.cut_out is not None
-    one = pump_station(design.house)
-    cycles, needed = None, None
-    if one is not None:
-        vessel = one.vessel
-        trial = vessel or one.vessel_of(to_si(44.0, "gal"))
-        cycles = one.cycles(trial)
-        least, _ = least_run_time(cycles.mean_flow, one.motor_power)
-        needed = volume_for_run_time(trial, one.supply_curve, least) or None
-        cycles = cycles if vessel is not None else None
-    flows = None
-    if one is not None:
-        flows = (one.supply_curve.flow_at(one.cut_in), one.supply_curve.flow_at(one.cut_out))
-    weakest, rating, there = _weakest(design)
+    design_flow = before.demand.design_flow[0]
+    station = pump_station(design.house)
+    flows, tank = None, None
+    if station is not None:
+        curve = station.supply_curve
+        flows = (curve.flow_at(station.cut_in), curve.flow_at(station.cut_out))
+        tank = tank_check(station, design_flow)
+    weakest, rating, pressure_there = _weakest(design)
+    most_allowed = design.house.limits.max_static
     return SwitchOption(
         cut_in=source.cut_in,
         cut_out=source.cut_out,
@@ -168,31 +181,29 @@ def _option(
         margin=design.worst.margin,
         pump_flow=flows,
         perhaps_reached=flows is None or flows[1] > 0.0 or strongest > source.cut_out,
-        required_head=total_dynamic_head(design.house, before.demand.design_flow[0], source.cut_in),
-        cycles=cycles,
-        tank_needed=needed,
+        required_head=total_dynamic_head(design.house, design_flow, source.cut_in),
+        cycles=None if tank is None else tank.cycles,
+        tank_needed=None if tank is None else tank.needed or None,
         highest=max(outlet.static_pressure for outlet in design.outlets),
-        limit=code_limit("max-static").value
-        if design.house.limits.max_static is None
-        else design.house.limits.max_static,
+        limit=code_limit("max-static").value if most_allowed is None else most_allowed,
         weakest=weakest,
         rating=rating,
-        pressure_there=there,
+        pressure_there=pressure_there,
     )
 
 
-def _weakest(design: Design) -> tuple[str, float | None, float]:
+def _weakest(design: Design) -> tuple[str | None, float | None, float]:
     """Name, rating and pressure of the part with the least rating left."""
-    found: list[tuple[float, str, float, float]] = []
+    rated: list[tuple[float, str, float, float]] = []
     for result in design.runs:
         rating = result.tube.pressure_rating(result.size, result.temperature)
         if rating is not None:
-            there = result.static_end_pressure + max(-result.static_gain, 0.0)
-            found.append((rating - there, result.run.name, rating, there))
+            pressure = result.static_end_pressure + max(-result.static_gain, 0.0)
+            rated.append((rating - pressure, result.run.name, rating, pressure))
     tank, cut_out = design.house.source.tank, design.house.source.cut_out
     if tank is not None and tank.max_pressure is not None and cut_out is not None:
-        found.append((tank.max_pressure - cut_out, "pressure tank", tank.max_pressure, cut_out))
-    if not found:
-        return "", None, 0.0
-    _, name, rating, there = min(found)
-    return name, rating, there
+        rated.append((tank.max_pressure - cut_out, "pressure tank", tank.max_pressure, cut_out))
+    if not rated:
+        return None, None, 0.0
+    _, name, rating, pressure = min(rated)
+    return name, rating, pressure

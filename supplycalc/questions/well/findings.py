@@ -1,0 +1,192 @@
+"""What is wrong with pump, well and tank, and what was assumed of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from supplycalc.findings import RULES
+from supplycalc.questions.well.tank import TankCheck
+from supplycalc.questions.well.well_yield import WellYield
+from supplycalc.records.sentences import Assumption, Finding
+from supplycalc.sizing.design import Design
+from supplycalc.supply.limits import well_limit
+from supplycalc.supply.station import Station
+from supplycalc.tables import cite, code_limit, load_table
+from supplycalc.units import DAY
+
+CODES = frozenset(rule.code for rule in RULES if rule.well)
+"""Of the findings of `size` that belong to the well's parts."""
+
+
+def well_findings(
+    design: Design, station: Station | None, tank: TankCheck | None, supply: WellYield
+) -> Iterator[Finding]:
+    """The findings on pump, well and tank.
+
+    Args:
+        design: sized, on a well.
+        station: None where nothing is known of the pump.
+        tank: the same.
+        supply: the well against a day's need.
+
+    Yields:
+        Those of the design that belong here, then those that only this check can tell.
+    """
+    yield from (finding for finding in design.findings if finding.code in CODES)
+    if station is not None and tank is not None:
+        yield from _starts(station, tank)
+    yield from _yield_short(supply)
+    if station is not None:
+        yield from _runs_dry(station)
+
+
+def _starts(station: Station, tank: TankCheck) -> Iterator[Finding]:
+    if tank.cycles is None:
+        return
+    most, allowed = tank.cycles.starts_per_hour, tank.most_starts_per_hour
+    if math.isinf(most) or most <= allowed * (1.0 + 1e-9):
+        return
+    vessel = station.vessel
+    if tank.usual is not None and vessel is not None and vessel.volume >= tank.usual[0]:
+        yield Finding(
+            level="note",
+            code="starts-per-hour",
+            where="pump",
+            message=f"a steady draw just under {{0}}, such as a running toilet, lets it stop and "
+            f"start {most:.0f} times an hour; {allowed:g} are the most for its motor",
+            values=((tank.cycles.worst_draw, "flow"),),
+            remedy="mend what drips or runs on; ask the maker how often its drive may start",
+            source=tank.starts_source,
+        )
+        return
+    yield Finding(
+        level="warn",
+        code="starts-per-hour",
+        where="pump",
+        message=f"starts up to {most:.0f} times an hour, at a steady draw of {{0}}; "
+        f"{allowed:g} are the most for its motor",
+        values=((tank.cycles.worst_draw, "flow"),),
+        remedy="fit a larger tank; mend what drips",
+        source=tank.starts_source,
+    )
+
+
+def _yield_short(supply: WellYield) -> Iterator[Finding]:
+    if not supply.keeps_up:
+        yield Finding(
+            level="fail",
+            code="yield-short",
+            where="well",
+            message=f"gives {{0}} in a day; {supply.people} people need {{1}}",
+            values=((supply.daily_yield, "volume"), (supply.daily_need, "volume")),
+            remedy="use less, or find more water: storage alone does not help",
+            source=well_limit("per-person-planning").citation,
+        )
+    elif supply.storage > 0.0:
+        by_pump = supply.lifted < supply.period_yield + supply.bore_storage
+        gives = "the pump lifts {2}" if by_pump else "yield and bore give {2}"
+        instead = "fit a larger pump where the well allows it, or " if by_pump else ""
+        yield Finding(
+            level="warn",
+            code="yield-short",
+            where="pump" if by_pump else "well",
+            message=f"a day's water for {supply.people} people, {{0}}, should be there in {{1}}; "
+            f"{gives}",
+            values=(
+                (supply.daily_need, "volume"),
+                (supply.period, "hours"),
+                (supply.available, "volume"),
+            ),
+            remedy=f"{instead}store at least {{0}} in a covered tank that the well fills slowly, "
+            "with a second pump to the pressure tank",
+            remedy_values=((supply.storage, "volume"),),
+            source=well_limit("peak-period").citation,
+        )
+
+
+def _runs_dry(station: Station) -> Iterator[Finding]:
+    well, submergence = station.house.source.well, well_limit("submergence").value
+    if well is None or well.pump_depth is None or well.static_level is None:
+        return
+    if well.pump_depth - well.static_level < submergence:
+        yield Finding(
+            level="fail",
+            code="runs-dry",
+            where="well",
+            message="the pump hangs only {0} below the water at rest; {1} should stand above it",
+            values=((well.pump_depth - well.static_level, "length"), (submergence, "length")),
+            remedy="hang the pump lower, off the bottom, and fit dry-run protection",
+        )
+
+
+def well_assumptions(
+    design: Design, station: Station | None, supply: WellYield
+) -> Iterator[Assumption]:
+    """What was assumed of pump, well and tank, and of the need for water.
+
+    Args:
+        design: sized, on a well.
+        station: None where nothing is known of the pump.
+        supply: the well against a day's need.
+
+    Yields:
+        Those of the design that belong here, then those of this check.
+    """
+    source, well = design.house.source, design.house.source.well
+    words = ("pump", "well", "source", "gauge")
+    yield from (
+        assumption
+        for assumption in design.assumptions
+        if any(word in assumption.text for word in words)
+    )
+    if station is not None and station.precharge_assumed:
+        yield Assumption(
+            text="air charge of the tank {0}",
+            values=((station.precharge, "pressure"),),
+            source=code_limit("precharge-below-cut-in").citation,
+        )
+    if station is not None and station.motor_assumed:
+        yield Assumption(
+            text="motor of {0}, by the pump's work at cut-in and a pump end's usual efficiency",
+            values=((station.motor_power, "power"),),
+        )
+    if supply.people_assumed:
+        yield Assumption(
+            text=f"{supply.people} people (the file names no number: people in [project])",
+            source=cite(load_table("day")["people"]),
+        )
+    yield Assumption(
+        text="{0} for a person and day",
+        values=((supply.per_person * DAY, "volume"),),
+        source=well_limit("per-person-planning").citation,
+    )
+    if supply.sustained is None:
+        yield Assumption(
+            text="the well gives what is asked of it: neither recovery nor specific capacity with "
+            "levels and depth of the pump is given"
+        )
+    elif supply.by_drawdown:
+        yield Assumption(
+            text="what the well gives for good is reckoned from its specific capacity in a "
+            "straight line, an upper bound: a driller's test, written as recovery, tells it"
+        )
+    if well is None or well.drop_pipe is None:
+        yield Assumption(text="no friction between pump and tank: the file names no drop pipe")
+    elif (
+        well.offset_pipe is None
+        and not (source.tank is not None and source.tank.at_well)
+        # told already together with the heights
+        and not any("offset_pipe" in assumption.text for assumption in design.assumptions)
+    ):
+        yield Assumption(
+            text="no friction between wellhead and tank: the file names no offset pipe"
+        )
+    if supply.second_pump is not None:
+        yield Assumption(
+            text="storage and its second pump are sized, not run: a file holds one pump. A copy of "
+            "it with the second pump in [source.pump] and without [source.well], the storage's "
+            "water then standing at the tank's gauge, shows that side by size, well and day"
+        )
+    if source.altitude == 0.0:
+        yield Assumption(text="the air's pressure is that at the sea (no altitude given)")

@@ -1,0 +1,242 @@
+"""The tables of `well`: operating points, duty, tank, yield, other pipe sizes, other switches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from supplycalc.questions.well.pipe import PipeOption
+from supplycalc.questions.well.pump import Duty
+from supplycalc.questions.well.study import WellCheck
+from supplycalc.questions.well.switch import SwitchOption
+from supplycalc.questions.well.tank import TankCheck
+from supplycalc.records import Cell, Column, Table, table_of
+from supplycalc.supply.drop_pipe import offset_pipe
+from supplycalc.supply.station import OperatingPoint
+from supplycalc.units import UnitSystem, convert, show, unit_of
+
+
+def finite(value: float | None) -> float | None:
+    """A number, or None where it is infinite."""
+    return value if value is not None and math.isfinite(value) else None
+
+
+def points_table(check: WellCheck) -> Table:
+    """Where pump and system meet."""
+    return table_of(
+        "Where the pump works",
+        OperatingPoint,
+        check.points,
+        (
+            Column(
+                name="at",
+                of=lambda point: f"{point.name}{'' if point.reached else ' (not reached)'}",
+                wrap=True,
+            ),
+            Column(name="pressure", of="pressure"),
+            Column(name="flow", of="flow"),
+            Column(name="well falls", of="drawdown", wrap=True),
+            Column(name="lift", of="lift"),
+            Column(name="friction", of="friction_head"),
+            Column(name="total head", of="total_head", wrap=True),
+        ),
+    )
+
+
+def duty_table(duty: Duty) -> Table:
+    """What a pump must give."""
+    rows: list[tuple[Cell, ...]] = [
+        ("duty point: the design flow at cut-in", duty.flow, duty.head, None),
+        ("to hold the design flow at cut-out too", duty.flow, duty.head_at_cut_out, None),
+        ("least: the largest fixture alone", duty.least_flow, None, None),
+        ("least without flow: cut-out and 10 psi", 0.0, duty.least_shut_off, None),
+    ]
+    if duty.most_shut_off is not None:
+        rows.append(("most without flow: the tank's rating", 0.0, duty.most_shut_off, None))
+    if duty.most_flow is not None:
+        rows.append(("most: what the well sustains", duty.most_flow, None, None))
+    low, high = duty.motor_power
+    rows.append(("motor, by a pump end of 65 %", None, None, low))
+    rows.append(("motor, by a pump end of 45 %", None, None, high))
+    return Table(
+        title="What the pump must give",
+        columns=(
+            Column(name="what", wrap=True),
+            Column(name="flow", dimension="flow"),
+            Column(name="total head", dimension="head"),
+            Column(name="power", dimension="power"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def tank_table(tank: TankCheck, *, held: bool) -> Table:
+    """How the pump cycles, with the tank as it is and with its charge lost.
+
+    Args:
+        tank: the tank.
+        held: whether the pump changes its speed to hold one pressure.
+
+    Returns:
+        One row per state of the tank and one of limits.
+    """
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name,
+            cycles.drawdown,
+            finite(cycles.run_time),
+            finite(cycles.starts_per_hour),
+            cycles.worst_draw,
+        )
+        for name, cycles in (("as it is", tank.cycles), ("air charge lost", tank.waterlogged))
+        if cycles is not None
+    ]
+    rows.append(("limit", None, tank.least_run_time, tank.most_starts_per_hour, None))
+    draw = "at a draw of" if held else "worst at a draw of"
+    return Table(
+        title="Pressure tank: one cycle of the pump",
+        columns=(
+            Column(name="tank", wrap=True),
+            Column(name="usable", dimension="volume"),
+            Column(name="run time", dimension="time"),
+            Column(name="starts an hour", digits=1, wrap=True),
+            Column(name=draw, dimension="flow", wrap=True),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def about(value: float, dimension: str, system: UnitSystem) -> str:
+    """A number to two digits, without its unit: no more is known of it."""
+    return f"{float(f'{convert(value, dimension, system)[0]:.2g}'):,.12g}"
+
+
+def yield_table(check: WellCheck, system: UnitSystem) -> Table:
+    """The well against a day's need."""
+    well = check.well
+    bound = ", at most" if well.by_drawdown else ""
+
+    def given(volume: float) -> Cell:
+        if not math.isfinite(volume):
+            return "unknown"
+        return about(volume, "volume", system) if well.by_drawdown else volume
+
+    rows: list[tuple[Cell, ...]] = [
+        (f"a day's water for {well.people} people", well.daily_need),
+        (f"what the well gives in 24 hours{bound}", given(well.daily_yield)),
+        (f"what it gives in 2 hours{bound}", given(well.period_yield)),
+    ]
+    if math.isfinite(well.lifted):
+        rows.append(("what the pump lifts in 2 hours", well.lifted))
+    rows += [
+        ("usable in the bore", well.bore_storage if well.bore_known else "unknown"),
+        ("storage needed beside, to have the day's water within 2 hours", well.storage),
+    ]
+    return Table(
+        title="Well: does it keep up?",
+        columns=(Column(name="what", wrap=True), Column(name="water", dimension="volume")),
+        rows=tuple(rows),
+    )
+
+
+def pipe_table(check: WellCheck, system: UnitSystem) -> Table:
+    """What other sizes of the pipe in the trench would do."""
+    pipe = offset_pipe(check.house)
+    assert pipe is not None
+    holds = Column(name="holds", of="held_pressure")
+    if check.station is None:
+        last = [Column(name="head", of="required_head")]
+    elif check.held:
+        last = [Column(name="pump gives", of="flow"), holds]
+    else:
+        last = [
+            Column(name="pump at cut-in", of="flow"),
+            Column(name="at cut-out", of="flow_at_cut_out"),
+            holds,
+        ]
+    length = show(pipe.length, "length", system)
+    return table_of(
+        f"Pipe from the well to the tank, {length} of {pipe.material}: other sizes",
+        PipeOption,
+        check.pipe,
+        (
+            Column(name="size", of=lambda option: f"{option.size}{' now' if option.now else ''}"),
+            Column(name="velocity", of="velocity"),
+            Column(name="friction", of="friction_head"),
+            *last,
+        ),
+    )
+
+
+def switch_table(check: WellCheck, system: UnitSystem) -> Table:
+    """What raising the switch does at the worst fixture and for the pump."""
+
+    def flow_at(end: int) -> Callable[[SwitchOption], Cell]:
+        return lambda option: None if option.pump_flow is None else option.pump_flow[end]
+
+    return table_of(
+        f"Raising the switch ({unit_of('pressure', system)}): worst fixture and pump",
+        SwitchOption,
+        check.switches,
+        (
+            Column(name="switch", of=lambda option: _setting(option, system)),
+            Column(name="worst gets", of="residual", wrap=True),
+            Column(name="to spare", of="margin", wrap=True),
+            Column(name="head needed at cut-in", of="required_head", wrap=True),
+            Column(name="pump at cut-in", of=flow_at(0), dimension="flow", wrap=True),
+            Column(name="at cut-out", of=flow_at(1), dimension="flow", wrap=True),
+            Column(name="verdict", of=lambda option: _verdict(option, system), wrap=True),
+        ),
+    )
+
+
+def _setting(option: SwitchOption, system: UnitSystem) -> str:
+    low, high = (
+        show(end, "pressure", system, unit=False).removesuffix(".0")
+        for end in (option.cut_in, option.cut_out)
+    )
+    return f"{low}/{high}{' now' if option.now else ''}"
+
+
+def _verdict(option: SwitchOption, system: UnitSystem) -> str:
+    if not option.reached:
+        return "may never stop" if option.perhaps_reached else "never stops"
+    if not option.rated:
+        return f"over the rating of {option.weakest}"
+    if option.over_limit:
+        return f"over {show(option.limit, 'pressure', system)} at rest"
+    return "works" if option.margin >= 0.0 else "worst is short"
+
+
+def switch_parts_table(check: WellCheck, system: UnitSystem) -> Table:
+    """What raising the switch does to tank and ratings."""
+    return table_of(
+        "Raising the switch: tank and ratings",
+        SwitchOption,
+        check.switches,
+        (
+            Column(name="switch", of=lambda option: _setting(option, system)),
+            Column(name="air charge", of="precharge", wrap=True),
+            Column(name="usable", of="drawdown"),
+            Column(
+                name="run time",
+                of=lambda option: finite(option.run_time),
+                dimension="time",
+                wrap=True,
+            ),
+            Column(
+                name="tank needed",
+                of=lambda option: finite(option.tank_needed),
+                dimension="volume",
+                wrap=True,
+            ),
+            Column(name="most at rest", of="highest", wrap=True),
+            Column(
+                name="there",
+                of=lambda option: None if option.rating is None else option.pressure_there,
+                dimension="pressure",
+            ),
+            Column(name="rated", of="rating"),
+            Column(name="weakest part", of="weakest", wrap=True),
+        ),
+    )

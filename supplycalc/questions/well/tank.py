@@ -1,0 +1,120 @@
+"""The pressure tank of a well: how the pump cycles with it, and how large it should be."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, ClassVar
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.findings.well import standard_volume
+from supplycalc.records import Form, fields_to_data
+from supplycalc.records.sentences import CITED, citation_data
+from supplycalc.supply.limits import (
+    least_run_time,
+    most_starts_per_day,
+    most_starts_per_hour,
+    well_limit,
+)
+from supplycalc.supply.station import Station
+from supplycalc.supply.tank import Cycling, drawdown, volume_for_run_time
+from supplycalc.tables import Citation, to_si
+from supplycalc.units import UnitSystem
+from supplycalc.units.quantities import Time, Volume
+
+USUAL_TANK = to_si(44.0, "gal")
+"""[m3] tried where no volume is given: what a tank must hold does not depend on it."""
+
+
+class TankCheck(Struct, frozen=True, kw_only=True):
+    """The tank as it is, as it should be, and with its charge lost."""
+
+    form: ClassVar[Form] = Form(
+        omit=("run_time_source", "starts_source", "starts_per_day_source"),
+    )
+    more_schema: ClassVar[dict[str, Any]] = {
+        "least_run_time": {"type": ["object", "null"], "required": ["value", *CITED]},
+        "most_starts_per_hour": {"type": "object", "required": ["value", *CITED]},
+        "most_starts_per_day": {"type": "object", "required": ["value", *CITED]},
+    }
+
+    cycles: Cycling | None
+    """None where no volume is given."""
+    waterlogged: Cycling | None
+    """With the air charge lost."""
+    usual: tuple[Volume, Volume] | None
+    """Usual for a constant-pressure pump; None for a pump that fills and rests."""
+    least_run_time: Time | None
+    """None for a constant-pressure pump, which slows down instead of resting."""
+    run_time_source: Citation
+    """Of the least run time, or of the usual volumes."""
+    most_starts_per_hour: float
+    """[1/h]"""
+    starts_source: Citation
+    most_starts_per_day: float
+    """[1/d]"""
+    starts_per_day_source: Citation
+    needed: Volume | None
+    """That gives the least run time; inf where nothing does; None without a limit."""
+    standard: Volume | None
+    """The next common one; None: more than the largest, or no limit."""
+    peak_shortfall: Volume
+    """Water that the pump lacks over the peak minutes."""
+    needed_for_peak: Volume | None
+    """Whose drawdown covers that beside the least run time's; None without a limit."""
+
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it: each limit with its source."""
+        data = fields_to_data(self, system)
+        for key, source in (
+            ("least_run_time", self.run_time_source),
+            ("most_starts_per_hour", self.starts_source),
+            ("most_starts_per_day", self.starts_per_day_source),
+        ):
+            if data[key] is not None:
+                data[key] = {"value": data[key], **citation_data(source)}
+        return data
+
+
+def tank_check(station: Station, flow: float) -> TankCheck:
+    """The tank as it is, as it should be, and with its charge lost.
+
+    Args:
+        station: the station.
+        flow: the design flow [m3/s].
+
+    Returns:
+        Cycling, limits and volumes.
+
+    Source: limits of well.toml, each with its own.
+    """
+    vessel = station.vessel
+    trial = vessel or station.vessel_of(USUAL_TANK)
+    cycles = station.cycles(trial)
+    least, source = least_run_time(cycles.mean_flow, station.motor_power)
+    smallest, largest = well_limit("held-tank-least"), well_limit("held-tank-most")
+    starts, starts_source = most_starts_per_hour(station.motor_power)
+    daily, daily_source = most_starts_per_day(station.motor_power)
+    curve = station.supply_curve
+    needed = None if station.held else volume_for_run_time(trial, curve, least)
+    missing = max(flow - curve.flow_at(station.cut_in), 0.0) * well_limit("peak-minutes").value
+    share = drawdown(1.0, station.precharge, station.cut_in, station.cut_out, station.atmosphere)
+    for_peak = (needed or 0.0) + missing / share if share > 0.0 else math.inf
+    flat = well_limit("precharge-lost").value
+    metric = station.house.project.units == "metric"
+    return TankCheck(
+        cycles=None if vessel is None else cycles,
+        waterlogged=None if vessel is None else station.cycles(replace(vessel, precharge=flat)),
+        usual=(smallest.value, largest.value) if station.held else None,
+        least_run_time=None if station.held else least,
+        run_time_source=smallest.citation if station.held else source,
+        most_starts_per_hour=starts,
+        starts_source=starts_source,
+        most_starts_per_day=daily,
+        starts_per_day_source=daily_source,
+        needed=needed,
+        standard=None if needed is None else standard_volume(needed, metric),
+        peak_shortfall=missing,
+        needed_for_peak=None if station.held else for_peak,
+    )

@@ -1,0 +1,117 @@
+"""The well against a day's need: what it sustains, what to store, which second pump."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar
+
+from msgspec import Struct
+from msgspec.structs import asdict
+
+from supplycalc.hydraulics.water import specific_weight
+from supplycalc.records import Form
+from supplycalc.sizing.design import Design
+from supplycalc.supply.limits import well_limit
+from supplycalc.supply.station import Station
+from supplycalc.supply.well import (
+    Balance,
+    available_drawdown,
+    balance,
+    sustained_yield,
+    usable_storage,
+)
+from supplycalc.tables import load_table
+from supplycalc.units import DAY
+from supplycalc.units.quantities import Flow, Head, Length, Volume
+
+
+class SecondPump(Struct, frozen=True, kw_only=True):
+    """What a pump from storage to the pressure tank must give."""
+
+    flow: Flow
+    head: Head
+
+
+class WellYield(Balance, frozen=True, kw_only=True):
+    """The well against a day's need."""
+
+    form: ClassVar[Form] = Form(
+        omit=(
+            "bore_storage",
+            "people_assumed",
+            "per_person",
+            "drawdown",
+            "bore_known",
+            "peak_flow_short",
+        ),
+        rename={"by_drawdown": "upper_bound", "known_bore_storage": "bore_storage"},
+        add=("known_bore_storage",),
+    )
+
+    people: int
+    people_assumed: bool
+    per_person: Flow
+    sustained: Flow | None
+    """For good; None: not known."""
+    by_drawdown: bool
+    """Whether that is specific capacity times the drawdown at hand: an upper bound."""
+    drawdown: Length | None
+    """How far the level may fall before the pump is in danger; None: not known."""
+    bore_known: bool
+    """Whether the file tells what stands in the bore."""
+    second_pump: SecondPump | None
+    """None: not needed."""
+    peak_flow_short: Flow
+    """By how much the design flow exceeds what the well sustains."""
+
+    @property
+    def known_bore_storage(self) -> Volume | None:
+        """Usable water standing in the bore; None where the file does not tell."""
+        return self.bore_storage if self.bore_known else None
+
+
+def well_yield(design: Design, people: int | None, station: Station | None) -> WellYield:
+    """The well against a day's need.
+
+    Args:
+        design: sized, on a well.
+        people: who live there; None takes the file's number, else the usual one.
+        station: the station; None where too little is known of the pump.
+
+    Returns:
+        Need, yield, storage.
+
+    Source: The Groundwater Project, Domestic Wells, box 1.
+    """
+    house = design.house
+    well, allowance = house.source.well, well_limit("submergence").value
+    given = people if people is not None else house.project.people
+    number = int(load_table("day")["people"]["value"]) if given is None else given
+    per_person = well_limit("per-person-planning").value
+    sustained = None if well is None else sustained_yield(well, allowance)
+    fall = None if well is None else available_drawdown(well, allowance)
+    flow = design.demand.design_flow[0]
+    against_need = balance(
+        number * per_person * DAY,
+        sustained,
+        0.0 if well is None else usable_storage(well, allowance),
+        well_limit("peak-period").value,
+        math.inf if station is None else station.supply_curve.flow_at(station.cut_in),
+    )
+    second_pump = None
+    if against_need.storage > 0.0:
+        cut_out = house.source.cut_out or house.source.cut_in or 0.0
+        head = (cut_out + well_limit("pump-margin").value) / specific_weight(house.water.cold)
+        second_pump = SecondPump(flow=flow, head=head)
+    return WellYield(
+        **asdict(against_need),
+        people=number,
+        people_assumed=given is None,
+        per_person=per_person,
+        sustained=sustained,
+        by_drawdown=sustained is not None and (well is None or sustained != well.recovery),
+        drawdown=fall,
+        bore_known=well is not None and well.diameter is not None and fall is not None,
+        second_pump=second_pump,
+        peak_flow_short=0.0 if sustained is None else max(flow - sustained, 0.0),
+    )
