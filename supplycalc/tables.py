@@ -209,7 +209,7 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
             refuse_unsourced(value, f"{where}.{key}")
 
 
-def cite(table: dict[str, Any], check: str | None = None) -> Citation:
+def citation_of(table: dict[str, Any], check: str | None = None) -> Citation:
     """The citation of a table or property of a data file.
 
     Args:
@@ -283,7 +283,7 @@ def limit(file: str, name: str) -> CodeLimit:
         title=row["title"],
         value=to_si(row["value"], row.get("unit", "")) if "value" in row else 0.0,
         text=row.get("text", ""),
-        citation=cite(row),
+        citation=citation_of(row),
     )
 
 

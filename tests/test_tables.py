@@ -15,7 +15,7 @@ from supplycalc.tables import (
     DATA_FILES,
     RANKING,
     UnsourcedDataError,
-    cite,
+    citation_of,
     code_limit,
     load_table,
     refuse_unsourced,
@@ -103,8 +103,8 @@ def test_every_citation_can_be_shown() -> None:
 
     assert len(sourced) > 200
     for table in sourced:
-        assert cite(table).text
-        assert cite(table).check in CHECKS
+        assert citation_of(table).text
+        assert citation_of(table).check in CHECKS
     used = "\n".join(path.read_text(encoding="utf-8") for path in DATA.glob("*.toml"))
     assert [key for key in load_table("sources") if used.count(f'"{key}"') == 0] == []
 
@@ -124,16 +124,16 @@ def test_a_table_of_marked_rows_is_as_good_as_its_weakest() -> None:
         "rows": [["a", "seen"], ["b", "memory"], ["c", "derived"]],
     }
 
-    assert cite(table).check == "memory"
-    assert cite(table, "seen").check == "seen"
+    assert citation_of(table).check == "memory"
+    assert citation_of(table, "seen").check == "seen"
     assert weakest(["seen", "derived"]) == "derived"
     assert set(RANKING) == set(CHECKS)
 
 
 def test_memory_is_said_where_a_citation_is_shown() -> None:
     """The words of a citation warn of what nobody verified."""
-    seen = cite(GOOD)
-    memory = cite({"source": "astm_f876", "check": "memory"})
+    seen = citation_of(GOOD)
+    memory = citation_of({"source": "astm_f876", "check": "memory"})
 
     assert not seen.from_memory
     assert "memory" not in str(seen)

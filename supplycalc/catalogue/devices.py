@@ -7,7 +7,7 @@ from typing import Any, Literal
 from msgspec import Struct
 
 from supplycalc.problems import NOWHERE, Place
-from supplycalc.tables import OWN, Citation, cite, to_si
+from supplycalc.tables import OWN, Citation, citation_of, to_si
 from supplycalc.units import Loss
 
 Role = Literal[
@@ -78,7 +78,7 @@ def device_kind(name: str, row: dict[str, Any], units: dict[str, str]) -> Device
         setting=pressure("setting") if valve else None,
         falloff=pressure("falloff") if valve else None,
         falloff_flow=to_si(row["falloff_at"], units["flow"]) if valve else None,
-        citation=cite(row),
+        citation=citation_of(row),
         roles=frozenset(row.get("roles", ())),
         words=tuple(row.get("words", ())),
         added_later=row.get("added_later", 0),

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from msgspec import Struct
 
-from supplycalc.tables import Citation, cite, to_si
+from supplycalc.tables import Citation, citation_of, to_si
 
 Side = Literal["cold", "hot"]
 
@@ -55,7 +55,7 @@ def fixture_kind(name: str, row: dict[str, Any], table: dict[str, Any]) -> Fixtu
             for valve, flow, pressure in row["outlet"]
         },
         minimum_size=row["minimum"],
-        minimum_citation=cite(table["minimum"]["other"].get(name, table["minimum"])),
-        citation=cite(row),
+        minimum_citation=citation_of(table["minimum"]["other"].get(name, table["minimum"])),
+        citation=citation_of(row),
         note=row.get("note", ""),
     )

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue.tubes import nominal_inches
 from supplycalc.problems import NOWHERE, Place
-from supplycalc.tables import Citation, cite, to_si
+from supplycalc.tables import Citation, citation_of, to_si
 
 
 class Joining(Struct, frozen=True, kw_only=True):
@@ -72,10 +72,12 @@ def joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
     insert = row["form"] == "diameter-ratio"
     bodies = {kind: k for kind, k, _, _ in table["body"]["rows"]} if insert else {}
     valves, stop = table["valves"], table["stop"]
-    cited = {kind: cite(valves, check) for kind, _, check in valves["rows"]} | {"stop": cite(stop)}
+    cited = {kind: citation_of(valves, check) for kind, _, check in valves["rows"]} | {
+        "stop": citation_of(stop)
+    }
     for kind in figures:
         cited.pop(kind, None)
-    cited |= {kind: cite(entry) for kind, entry in row.get("other", {}).items()}
+    cited |= {kind: citation_of(entry) for kind, entry in row.get("other", {}).items()}
     return Joining(
         name=name,
         title=row["title"],
@@ -87,7 +89,7 @@ def joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
         bodies=bodies,
         valves={kind: n for kind, n, _ in valves["rows"]},
         own={},
-        citation=cite(row),
+        citation=citation_of(row),
         cited=cited,
         assumed=row.get("assumed", ""),
     )

@@ -15,7 +15,7 @@ from supplycalc.tables import (
     CHECKS,
     OWN,
     Citation,
-    cite,
+    citation_of,
     code_limit,
     kelvin,
     load_table,
@@ -240,13 +240,15 @@ def _families(file: str) -> dict[str, Tube]:
 def _tube(name: str, row: dict[str, Any]) -> Tube:
     ratings, factors = row["ratings"], row.get("temperature_factors")
     citations = {
-        key: cite(value)
+        key: citation_of(value)
         for key, value in row.items()
         if isinstance(value, dict) and "source" in value
     }
     checks = row.get("row_checks", {})
-    citations["dimensions"] = cite(row, weakest((row["check"], *(c for c, _ in checks.values()))))
-    marked = {check: cite(row, check) for check in CHECKS}
+    citations["dimensions"] = citation_of(
+        row, weakest((row["check"], *(c for c, _ in checks.values())))
+    )
+    marked = {check: citation_of(row, check) for check in CHECKS}
     if "velocity_hot" not in row:
         citations["velocity_hot"] = code_limit("velocity-hot").citation
     velocity_hot = code_limit("velocity-hot").value

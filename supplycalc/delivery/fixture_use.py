@@ -14,7 +14,7 @@ from supplycalc.model import Fixture, House
 from supplycalc.network import Outlet, Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.records import Form
-from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.tables import Citation, citation_of, load_table, to_si
 from supplycalc.units.quantities import Flow, Pressure
 
 Through = Literal["cold", "hot", "both"]
@@ -86,7 +86,7 @@ def figure(group: str, name: str) -> tuple[float, Citation]:
     Source: named in the data file, row by row.
     """
     row = load_table("delivery")[group][name]
-    return to_si(row["value"], row["unit"]), cite(row)
+    return to_si(row["value"], row["unit"]), citation_of(row)
 
 
 def full_use(fixture: Fixture) -> FixtureUse:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from supplycalc.delivery.open_supply import OpenSupply, check, pressures_at_rest
+from supplycalc.delivery.open_supply import OpenSupply, check_open, open_pressures_at_rest
 from supplycalc.delivery.outlets import (
     OpenMixer,
     mixer_bounds,
@@ -54,10 +54,10 @@ class Draws:
         Raises:
             ComputationError: an outlet or a link is not a thing that water can run through.
         """
-        check(supply)
+        check_open(supply)
         self.links = _links_in_use(supply)
         number = {link: i for i, link in enumerate(self.links)}
-        at_rest = pressures_at_rest(supply)
+        at_rest = open_pressures_at_rest(supply)
         self.pressure = [at_rest[link] for link in self.links]
         self.scale = max(1e3, *map(abs, self.pressure))
         """Largest pressure at rest anywhere [Pa], which tolerances refer to."""

@@ -193,7 +193,7 @@ def valve_law(setting: float, falloff: float, falloff_flow: float, power: float)
     return law
 
 
-def pressures_at_rest(supply: OpenSupply) -> list[float]:
+def open_pressures_at_rest(supply: OpenSupply) -> list[float]:
     """Pressure at each link's end with nothing running [Pa gauge].
 
     Args:
@@ -207,7 +207,7 @@ def pressures_at_rest(supply: OpenSupply) -> list[float]:
     return pressure
 
 
-def check(supply: OpenSupply) -> None:
+def check_open(supply: OpenSupply) -> None:
     """Make sure that water can run through every link and outlet.
 
     Args:

@@ -34,10 +34,10 @@ from supplycalc.demand.loads import (
     FloatArray,
     GroupUse,
     LinkFlows,
-    loads,
     not_below_feeds,
     outlet_flows,
     sum_below,
+    summed_loads,
 )
 from supplycalc.demand.method import Method
 from supplycalc.model import Fixture, Side
@@ -142,7 +142,9 @@ def _by_rooms(tree: Tree, columns: Callable[[Fixture], Columns], side: Side) -> 
     """Sums and peaks with the rooms that one side's runs tell."""
     units = rooms(tree, FAMILIES, side, ONE_ROOM)
     names = {tree.house.fixtures[number].name for room in units for number in room.fixtures}
-    alone = loads(tree, lambda fixture: NOTHING if fixture.name in names else columns(fixture))
+    alone = summed_loads(
+        tree, lambda fixture: NOTHING if fixture.name in names else columns(fixture)
+    )
     sums, peaks = np.zeros(len(tree)), np.zeros(len(tree))
     used = []
     for room in units:

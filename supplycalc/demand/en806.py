@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 
 from supplycalc.demand.fixture_units import Curve
-from supplycalc.demand.loads import Columns, LinkFlows, greatest_below, loads
+from supplycalc.demand.loads import Columns, LinkFlows, greatest_below, summed_loads
 from supplycalc.demand.method import Formula, Method
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Fixture
@@ -44,7 +44,7 @@ def _flows(tree: Tree) -> LinkFlows:
         units = units_of[row_of[fixture.kind]]
         return Columns(cold=units, hot=units, total=2.0 * units)
 
-    load = loads(tree, columns)
+    load = summed_loads(tree, columns)
     units = [
         0.0 if fixture.continuous is not None else units_of[row_of[fixture.kind]]
         for fixture in tree.house.fixtures

@@ -25,8 +25,8 @@ from supplycalc.demand.loads import (
     GroupUse,
     count_below,
     greatest_below,
-    loads,
     sum_below,
+    summed_loads,
 )
 from supplycalc.model import Fixture, Side
 from supplycalc.network import Tree
@@ -171,7 +171,9 @@ def grouped_loads(
         fixtures make a group.
     """
     grouped = frozenset[str]().union(*(family.members for family in families))
-    total = loads(tree, lambda fixture: NOTHING if fixture.kind in grouped else columns(fixture))
+    total = summed_loads(
+        tree, lambda fixture: NOTHING if fixture.kind in grouped else columns(fixture)
+    )
     used: list[GroupUse] = []
     for family in families:
         by_cold, cold_uses = _family_loads(tree, columns, family, "cold")
@@ -201,7 +203,7 @@ def _family_loads(
             if link != top:
                 at_point[tree.parent[link]] -= cover.load
         used += _uses(tree, room, covers, top)
-    return loads(tree, alone) + sum_below(tree, at_point), used
+    return summed_loads(tree, alone) + sum_below(tree, at_point), used
 
 
 class _Cover(Struct, frozen=True):

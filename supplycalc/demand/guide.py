@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from supplycalc.records import Form, fields_to_data
 from supplycalc.records.sentences import CITED, citation_data
-from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.tables import Citation, citation_of, load_table, to_si
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Flow
 
@@ -65,5 +65,5 @@ def guide_flow(kinds: Iterable[str]) -> GuideFlow | None:
         pump=to_si(total - allowance + full, "gpm"),
         largest=largest,
         left_out=tuple(dict.fromkeys(kind for kind in every if kind not in rows)),
-        citation=cite(table),
+        citation=citation_of(table),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from supplycalc.demand.loads import Columns, LinkFlows, loads, outlet_flows
+from supplycalc.demand.loads import Columns, LinkFlows, outlet_flows, summed_loads
 from supplycalc.demand.method import Method
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -30,7 +30,7 @@ def _flows(tree: Tree) -> LinkFlows:
         def columns(fixture: Fixture) -> Columns:
             return Columns.alike(flow_of[fixture.name] if fixture.name in listed else 0.0)
 
-        flow = [max(value, 0.0) for value in loads(tree, columns).tolist()]
+        flow = [max(value, 0.0) for value in summed_loads(tree, columns).tolist()]
     return LinkFlows(load=(0.0,) * len(tree), design_flow=tuple(flow))
 
 

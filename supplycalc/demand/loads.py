@@ -92,7 +92,7 @@ def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
     return result
 
 
-def loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
+def summed_loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArray:
     """Add up fixture loads as a code's cold, hot and total columns intend.
 
     A pipe that feeds only a fixture's cold (hot) side carries its cold (hot) column; one that feeds
@@ -216,7 +216,7 @@ def not_above_all(tree: Tree, flows: FloatArray, apart: Collection[str] = ()) ->
     def columns(fixture: Fixture) -> Columns:
         return NOTHING if fixture.kind in apart else Columns.alike(flow_of[fixture.name])
 
-    result: FloatArray = np.minimum(flows, loads(tree, columns))
+    result: FloatArray = np.minimum(flows, summed_loads(tree, columns))
     return result
 
 

@@ -19,7 +19,7 @@ from supplycalc.demand.loads import Demand, LinkFlows, continuous_flows, largest
 from supplycalc.demand.prescriptive import IRC_SIZES, SizeTable
 from supplycalc.network import Tree
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.tables import DEMAND_METHODS, Citation, cite, load_table
+from supplycalc.tables import DEMAND_METHODS, Citation, citation_of, load_table
 
 
 class Formula(Struct, frozen=True, kw_only=True):
@@ -84,7 +84,7 @@ class Method(Struct, frozen=True, kw_only=True):
     def source(self) -> Citation | None:
         """Where its figures come from; None for a method without a table."""
         table = self.source_table or self.fixture_table
-        return cite(self.tables[table]) if table else None
+        return citation_of(self.tables[table]) if table else None
 
     def demand(self, tree: Tree) -> Demand:
         """The design flows by this method, whatever the project asks for.

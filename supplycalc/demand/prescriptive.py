@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.tables import Citation, citation_of, load_table, to_si
 
 ABOVE = (45.0, 60.0)
 """[psi] Blocks that are headed "46 to …" and "over 60" begin just above these."""
@@ -65,7 +65,7 @@ def carrying(code: str, pressure: float, length: float) -> Iterator[TableRow]:
                 service=service,
                 distribution=distribution,
                 capacity=units[column],
-                citation=cite(table, check[0] if check else None),
+                citation=citation_of(table, check[0] if check else None),
             )
 
 

@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 
 from supplycalc.demand.fixture_units import count_kinds, flows_by_column, load_curve
-from supplycalc.demand.loads import Columns, LinkFlows, loads, not_above_all
+from supplycalc.demand.loads import Columns, LinkFlows, not_above_all, summed_loads
 from supplycalc.demand.method import Method
 from supplycalc.demand.prescriptive import UPC_SIZES
 from supplycalc.model import Fixture
@@ -46,7 +46,7 @@ def _flows(tree: Tree) -> LinkFlows:
         return Columns(cold=part * total, hot=part * total, total=total)
 
     bibbs = count_kinds(tree, {kind for kind, row in row_of.items() if row == HOSE_BIBB})
-    units = loads(tree, columns) + (table[HOSE_BIBB] - further) * (bibbs > 0.5)
+    units = summed_loads(tree, columns) + (table[HOSE_BIBB] - further) * (bibbs > 0.5)
     flow = flows_by_column(
         units,
         count_kinds(tree, {kind for kind, row in row_of.items() if row == FLUSH_VALVE}),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.sizing.design import Design
-from supplycalc.tables import cite, load_table, to_si
+from supplycalc.tables import citation_of, load_table, to_si
 
 
 @rule("flow-over-code-limit", "warn")
@@ -29,5 +29,5 @@ def flow_over_limit(design: Design) -> Iterator[Remark]:
                     (to_si(psi, "psi"), "pressure"),
                 ),
                 remedy="fit one that keeps the limit, or count each head of a shower as a fixture",
-                source=cite(table),
+                source=citation_of(table),
             )

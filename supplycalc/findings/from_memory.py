@@ -11,7 +11,7 @@ from supplycalc.findings.rule import Remark, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Fixture
 from supplycalc.sizing.design import Design
-from supplycalc.tables import Citation, cite, code_limit, load_table
+from supplycalc.tables import Citation, citation_of, code_limit, load_table
 
 REMEDY = "check it against your own code or standard before you rely on it"
 
@@ -36,14 +36,14 @@ def _demand(design: Design) -> Iterator[Remark]:
     checks, row_of = _checks(table), method.row_of
     doubtful = [kind for kind in kinds if checks.get(row_of.get(kind, "")) == "memory"]
     parts = [f"its rows for {listed(doubtful)}"] if doubtful else []
-    citation = cite(table, "memory")
+    citation = citation_of(table, "memory")
     if method.conversion is not None:
         file, name = method.conversion
         conversion = load_table(file)[name]
         load = design.demand.load[0]
         if conversion["check"] == "memory":
             parts.append(f"its flow for {load:.1f} {method.load_name}")
-            citation = citation if doubtful else cite(conversion, "memory")
+            citation = citation if doubtful else citation_of(conversion, "memory")
     if parts:
         yield Remark(
             where="demand",

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from supplycalc.findings.rule import TEMPERATURE_SLACK, YOUR_FILE, Remark, finding_limit, rule
 from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design, Level, OutletResult
-from supplycalc.tables import Citation, cite, code_limit, kelvin, load_table
+from supplycalc.tables import Citation, citation_of, code_limit, kelvin, load_table
 
 BATHING = ("tub-shower", "bathtub", "shower", "bidet")
 SHOWERS = ("tub-shower", "shower")
@@ -90,7 +90,7 @@ def stored_hot(design: Design) -> Iterator[Remark]:
 def scald_times() -> tuple[tuple[float, str, Citation], ...]:
     """(water temperature [K], time to a deep burn in words, source), coolest first."""
     table = load_table("findings_limits")["scald_time"]
-    return tuple((kelvin(degf, "degF"), time, cite(table)) for degf, time in table["rows"])
+    return tuple((kelvin(degf, "degF"), time, citation_of(table)) for degf, time in table["rows"])
 
 
 def _scald(

@@ -21,7 +21,7 @@ from supplycalc.model import Device
 from supplycalc.records import Form, fields_to_data
 from supplycalc.records.sentences import CITED, citation_data
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.tables import Citation, citation_of, load_table, to_si
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Length, Pressure
 
@@ -114,7 +114,7 @@ def table_check(design: Design) -> TableCheck | None:
     distribution = min((row.distribution for row in with_chosen), key=nominal_inches, default=None)
     outcome, reason = _outcome(code, service, distribution, first, beyond, pressure, length)
     table = load_table("demand_prescriptive")[code]
-    decisive = next((row.citation for row in enough if row.service == service), cite(table))
+    decisive = next((row.citation for row in enough if row.service == service), citation_of(table))
     return TableCheck(
         code=code,
         title=sizes.title,

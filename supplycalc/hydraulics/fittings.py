@@ -15,7 +15,7 @@ from fluids.fittings import contraction_sharp, diffuser_sharp
 from supplycalc.catalogue import Joining, Tube, TubeSize, nominal_inches
 from supplycalc.hydraulics.friction import friction_factor, velocity
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.tables import Citation, cite, kelvin, load_table, to_si
+from supplycalc.tables import Citation, citation_of, kelvin, load_table, to_si
 from supplycalc.units import INCH, PSI
 
 REFERENCE_VELOCITY = to_si(4.0, "ft/s")
@@ -134,7 +134,7 @@ def cv_k(cv: float, inside_diameter: float) -> float:
 def default_allowance() -> tuple[float, Citation]:
     """Share of length that stands for fittings where none are listed, and its source."""
     entry = load_table("fittings")["allowance"]
-    return float(entry["value"]), cite(entry)
+    return float(entry["value"]), citation_of(entry)
 
 
 def manifold_port_k() -> float:
@@ -144,7 +144,7 @@ def manifold_port_k() -> float:
 
 def manifold_port_citation() -> Citation:
     """Where the K of a manifold's port comes from."""
-    return cite(load_table("fittings")["manifold_port"])
+    return citation_of(load_table("fittings")["manifold_port"])
 
 
 def _figure_k(joining: Joining, figures: tuple[float, ...], tube: Tube, size: TubeSize) -> float:

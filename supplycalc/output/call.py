@@ -158,6 +158,6 @@ def with_shared_options(command: Callable[..., int]) -> Callable[..., int]:
     return run
 
 
-def listed(text: str | None) -> tuple[str, ...]:
+def comma_separated(text: str | None) -> tuple[str, ...]:
     """The parts of a comma-separated list, blanks around them and empty parts dropped."""
     return tuple(part.strip() for part in (text or "").split(",") if part.strip())

@@ -14,11 +14,11 @@ from supplycalc.output.call import (
     Units,
     UnitsOption,
     UnitsPublished,
-    listed,
+    comma_separated,
 )
 from supplycalc.units import UnitSystem
 
-__all__ = ["File", "Force", "Json", "Output", "UnitsOption", "UnitsPublished", "listed"]
+__all__ = ["File", "Force", "Json", "Output", "UnitsOption", "UnitsPublished", "comma_separated"]
 
 
 def read_house(file: Path) -> House:

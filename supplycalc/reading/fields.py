@@ -25,7 +25,7 @@ from supplycalc.model import (
     WaterSource,
     Well,
 )
-from supplycalc.reading.keys import Key, Section, keys_of, quantity
+from supplycalc.reading.keys import Key, Section, keys_of, quantity_key
 from supplycalc.tables import DEMAND_METHODS
 
 _AT = Key(
@@ -61,7 +61,7 @@ def _corner(name: str, what: str, example: str) -> Key:
 _PIPE = keys_of(
     Run,
     _MATERIAL,
-    quantity(
+    quantity_key(
         "length", "52 ft", "Developed length: along the pipe, not as the crow flies.",
         positive=True, default="measured between the positions of both ends",
     ),
@@ -80,11 +80,11 @@ _PIPE = keys_of(
         help="How many fittings of which kind.",
         default="none counted: a share of the length stands in for them",
     ),
-    quantity(
+    quantity_key(
         "fitting_allowance", "20 %", "Share of the length that stands in for fittings.",
     ),
     Key(name="group", kind="text", example='"bath"', help="Runs of one group share one size."),
-    quantity("buried", "42 in", "Depth of cover, if it lies in the ground."),
+    quantity_key("buried", "42 in", "Depth of cover, if it lies in the ground."),
     Key(
         name="embedded", kind="flag", example="true", default="false",
         help="Whether it lies in or under a slab.",
@@ -93,7 +93,7 @@ _PIPE = keys_of(
         name="joints", kind="count", example="0", default="0", most=1000,
         help="Joints inside the part under the slab.",
     ),
-    quantity("roughness", "0.15 mm", "Of the bore, for old pipe."),
+    quantity_key("roughness", "0.15 mm", "Of the bore, for old pipe."),
     Key(
         name="insulated", kind="flag", example="true", default="false",
         help="Whether the pipe is insulated.",
@@ -126,11 +126,11 @@ PROJECT = Section(
             name="listed", kind="names", example='["upstairs bath", "kitchen sink"]',
             help='Fixtures that run at once, for demand = "listed".',
         ),
-        quantity(
+        quantity_key(
             "length_allowance", "10 %", "Added to lengths measured from positions.",
             default="10 %", most=2.0,
         ),
-        quantity(
+        quantity_key(
             "percentile", "99 %", "How sure, for demand methods by probability.",
             default="99 %", least=0.5, most=0.99999,
         ),
@@ -142,10 +142,10 @@ PROJECT = Section(
 )  # fmt: skip
 _TANK = keys_of(
     Tank,
-    quantity("volume", "44 gal", "Whole volume of the tank.", positive=True),
-    quantity("precharge", "38 psi", "Air pressure with no water in the tank."),
-    quantity("max_pressure", "100 psi", "Highest pressure the tank is rated for."),
-    quantity(
+    quantity_key("volume", "44 gal", "Whole volume of the tank.", positive=True),
+    quantity_key("precharge", "38 psi", "Air pressure with no water in the tank."),
+    quantity_key("max_pressure", "100 psi", "Highest pressure the tank is rated for."),
+    quantity_key(
         "relief", "75 psi", "Pressure at which the relief valve at the tank opens.",
         positive=True,
     ),
@@ -165,28 +165,28 @@ _PUMP = keys_of(
         example='[["0 gpm", "310 ft"], ["5 gpm", "290 ft"], ["10 gpm", "235 ft"]]',
         help="Flow and head, as the pump's sheet gives them, flow rising.",
     ),
-    quantity("motor_power", "0.5 hp", "Rated power of the motor.", positive=True),
-    quantity(
+    quantity_key("motor_power", "0.5 hp", "Rated power of the motor.", positive=True),
+    quantity_key(
         "efficiency", "45 %", "From the wire to the water.", positive=True, most=1.0
     ),
-    quantity(
+    quantity_key(
         "measured_flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True
     ),
-    quantity(
+    quantity_key(
         "measured_pressure", "45 psi", "Gauge pressure while the bucket test ran."
     ),
-    quantity(
+    quantity_key(
         "measured_uncertainty", "10 %", "How sure the bucket test is.", most=1.0
     ),
-    quantity(
+    quantity_key(
         "set_pressure", "55 psi", "Pressure a constant-pressure pump holds.",
         positive=True,
     ),
-    quantity(
+    quantity_key(
         "elevation", "-4 ft", "Height of a pump that stands above the water.",
         default="the height of the tank's gauge",
     ),
-    quantity(
+    quantity_key(
         "npsh_required", "8 ft",
         "Head that the inlet of a pump above the water needs (NPSHr), by its sheet.",
     ),
@@ -198,7 +198,7 @@ _DROP_PIPE = keys_of(
         help="Family of the tube.",
     ),
     Key(name="size", kind="size", example='"1"', required=True, help="Nominal size."),
-    quantity(
+    quantity_key(
         "length", "160 ft", "Along the pipe, fittings counted in as length.",
         required=True, positive=True,
     ),
@@ -209,21 +209,21 @@ _DROP_PIPE = keys_of(
 )  # fmt: skip
 _WELL = keys_of(
     Well,
-    quantity(
+    quantity_key(
         "static_level", "62 ft", "Depth of the water below the wellhead, pump at rest."
     ),
-    quantity(
+    quantity_key(
         "specific_capacity", "1.2 gpm/ft",
         "Flow per length of drawdown, from the driller's test.", positive=True,
     ),
-    quantity("recovery", "4 gpm", "Flow the well sustains.", positive=True),
-    quantity(
+    quantity_key("recovery", "4 gpm", "Flow the well sustains.", positive=True),
+    quantity_key(
         "pump_depth", "160 ft",
         "Depth of the pump; of the ejector, for a deep-well jet pump.", positive=True,
         default="for a jet pump: it stands above the water and sucks",
     ),
-    quantity("diameter", "6 in", "Inside diameter of the casing.", positive=True),
-    quantity(
+    quantity_key("diameter", "6 in", "Inside diameter of the casing.", positive=True),
+    quantity_key(
         "elevation", "-20 ft", "Height of the wellhead above the datum.",
         default="the height of the tank's gauge",
     ),
@@ -246,19 +246,19 @@ SOURCE_SECTION = Section(
             name="kind", kind="word", words=("well", "main"), example='"well"', required=True,
             help="A private well or a street main.",
         ),
-        quantity(
+        quantity_key(
             "elevation", "-6 ft", "Height of the gauge above the datum.", default="0",
         ),
-        quantity(
+        quantity_key(
             "altitude", "1200 ft", "Height of the site above the sea, for the air.",
             default="0",
         ),
         _AT,
-        quantity("cut_in", "40 psi", "Pressure at which the pump starts (well)."),
-        quantity("cut_out", "60 psi", "Pressure at which the pump stops (well)."),
-        quantity("static", "62 psi", "Pressure with nothing running (main)."),
-        quantity("residual", "54 psi", "Pressure while water runs (main)."),
-        quantity(
+        quantity_key("cut_in", "40 psi", "Pressure at which the pump starts (well)."),
+        quantity_key("cut_out", "60 psi", "Pressure at which the pump stops (well)."),
+        quantity_key("static", "62 psi", "Pressure with nothing running (main)."),
+        quantity_key("residual", "54 psi", "Pressure while water runs (main)."),
+        quantity_key(
             "residual_flow", "10 gpm", "Flow at which `residual` was read.", positive=True
         ),
         Key(
@@ -279,24 +279,24 @@ WATER = Section(
     name="water", many=False, help="Water temperatures.",
     keys=keys_of(
         Water,
-        quantity("cold", "50 degF", "Of the cold water.", default="50 degF"),
-        quantity("hot", "120 degF", "Of the hot water.", default="120 degF"),
+        quantity_key("cold", "50 degF", "Of the cold water.", default="50 degF"),
+        quantity_key("hot", "120 degF", "Of the hot water.", default="120 degF"),
     ),
 )  # fmt: skip
 LIMITS = Section(
     name="limits", many=False, help="Limits of your own; each has a sourced default.",
     keys=keys_of(
         Limits,
-        quantity("max_static", "80 psi", "Highest pressure anywhere.", positive=True),
-        quantity("velocity_cold", "8 ft/s", "Highest in cold runs.", positive=True),
-        quantity("velocity_hot", "5 ft/s", "Highest in hot runs.", positive=True),
+        quantity_key("max_static", "80 psi", "Highest pressure anywhere.", positive=True),
+        quantity_key("velocity_cold", "8 ft/s", "Highest in cold runs.", positive=True),
+        quantity_key("velocity_hot", "5 ft/s", "Highest in hot runs.", positive=True),
         Key(
             name="service_minimum", kind="size", example='"3/4"',
             help="Smallest nominal size of a buried service run.",
         ),
-        quantity("max_hot", "120 degF", "Hottest water at an outlet."),
-        quantity("frost_depth", "42 in", "Depth that frost reaches, from your office."),
-        quantity(
+        quantity_key("max_hot", "120 degF", "Hottest water at an outlet."),
+        quantity_key("frost_depth", "42 in", "Depth that frost reaches, from your office."),
+        quantity_key(
             "reserve", "5 psi",
             "Pressure to keep to spare at every fixture; without it the least pipe that works.",
             default="0 psi",
@@ -319,7 +319,7 @@ DEFAULTS = Section(
             name="joining", old_name="fittings", kind="word", among="joinings", example='"crimp"',
             help="How the default material is joined, for fitting losses.",
         ),
-        quantity(
+        quantity_key(
             "fitting_allowance", "20 %",
             "Share of the length added where no fittings are listed.",
         ),
@@ -330,7 +330,7 @@ POINT = Section(
     keys=keys_of(
         Point,
         Key(name="name", kind="text", example='"entry"', help="The point.", required=True),
-        quantity("elevation", "2 ft", "Height above the datum."),
+        quantity_key("elevation", "2 ft", "Height above the datum."),
         _AT,
     ),
 )  # fmt: skip
@@ -357,9 +357,9 @@ DEVICE = Section(
             help="Kind of device; beyond a heater everything is hot.",
         ),
         _FROM, _TO, _LOSS, _LOSS_CURVE,
-        quantity("elevation", "0 ft", "Height of its outlet above the datum."),
+        quantity_key("elevation", "0 ft", "Height of its outlet above the datum."),
         _AT,
-        quantity(
+        quantity_key(
             "setting", "50 psi", "Outlet pressure a pressure-reducing valve is set to.",
             positive=True,
         ),
@@ -375,7 +375,7 @@ MANIFOLD = Section(
         Manifold,
         _name("What the manifold is called.", "cold manifold"), _FROM,
         Key(name="ports", kind="count", example="12", least=1, most=200, help="Number of outlets."),
-        quantity("elevation", "4 ft", "Height above the datum."),
+        quantity_key("elevation", "4 ft", "Height above the datum."),
         _AT,
     ),
 )  # fmt: skip
@@ -389,7 +389,7 @@ FIXTURE = Section(
             name="kind", kind="word", among="fixtures", example='"tub-shower"', required=True,
             help="Kind of fixture, as the demand tables name it.",
         ),
-        quantity(
+        quantity_key(
             "elevation", "11 ft", "Height of the outlet above the datum.",
             default="from its position",
         ),
@@ -408,15 +408,15 @@ FIXTURE = Section(
             example='"pressure-balanced"', help="Kind of mixing valve.",
             default="the usual one of its kind",
         ),
-        quantity(
+        quantity_key(
             "flow", "2.5 gpm", "Its flow, instead of the table's.", positive=True
         ),
-        quantity("pressure", "20 psi", "Pressure it needs, instead of the table's."),
-        quantity(
+        quantity_key("pressure", "20 psi", "Pressure it needs, instead of the table's."),
+        quantity_key(
             "continuous", "5 gpm", "A flow that may run for hours, on top of the demand.",
             positive=True,
         ),
-        quantity("use_temperature", "105 degF", "Wanted mixed temperature."),
+        quantity_key("use_temperature", "105 degF", "Wanted mixed temperature."),
     ),
 )  # fmt: skip
 DRAW = Section(
@@ -431,12 +431,12 @@ DRAW = Section(
             name="at", kind="times", example='["6:30", "21:15"]', required=True,
             help="Times of day at which it is opened.",
         ),
-        quantity("duration", "8 min", "How long it stays open.", positive=True),
-        quantity(
+        quantity_key("duration", "8 min", "How long it stays open.", positive=True),
+        quantity_key(
             "volume", "30 gal", "What it draws before it shuts, instead of a duration.",
             positive=True,
         ),
-        quantity(
+        quantity_key(
             "share", "50 %", "How far it is opened.", default="100 %", positive=True,
             most=1.0,
         ),
@@ -455,11 +455,11 @@ LAYOUT = Section(
             help="The point where distribution in the house begins.",
             default="the last point that feeds the heater and all mixed fixtures",
         ),
-        quantity(
+        quantity_key(
             "grid", "2 ft", "Distance between the manifold places that are tried.",
             positive=True, default="2 ft or 0.5 m, wider where that makes very many",
         ),
-        quantity(
+        quantity_key(
             "height", "4 ft", "Height of a manifold above its floor.",
             default="4 ft or 1.2 m",
         ),
@@ -482,10 +482,10 @@ STOREY = Section(
     keys=keys_of(
         Storey,
         Key(name="name", kind="text", example='"ground floor"', required=True, help=_CALLED),
-        quantity(
+        quantity_key(
             "floor", "0 ft", "Finished floor above the datum.", required=True
         ),
-        quantity(
+        quantity_key(
             "pipes_at", "-6 in",
             "Level at which pipes run from place to place: under the floor, above a ceiling.",
             default="the floor",
@@ -530,19 +530,19 @@ TUBE = Section(
             example='[["1/2", "0.840 in", "0.622 in"], ["3/4", "1.050 in", "0.824 in"]]',
             help="Nominal size, outside and inside diameter, small to large.",
         ),
-        quantity("roughness", "0.0015 mm", "Of the bore.", required=True),
+        quantity_key("roughness", "0.0015 mm", "Of the bore.", required=True),
         Key(
             name="hazen_williams_c", kind="number", example="140", default="140", least=20,
             most=200, help="Coefficient C of the Hazen-Williams formula.",
         ),
-        quantity("pressure_rating", "160 psi", "At the water's temperature."),
-        quantity("max_velocity_cold", "8 ft/s", "Highest, cold.", positive=True),
-        quantity("max_velocity_hot", "5 ft/s", "Highest, hot.", positive=True),
+        quantity_key("pressure_rating", "160 psi", "At the water's temperature."),
+        quantity_key("max_velocity_cold", "8 ft/s", "Highest, cold.", positive=True),
+        quantity_key("max_velocity_hot", "5 ft/s", "Highest, hot.", positive=True),
         Key(
             name="hot", kind="flag", example="true", default="false",
             help="Whether it may carry hot water.",
         ),
-        quantity("density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
+        quantity_key("density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
         Key(
             name="joining", old_name="fittings", kind="word", among="joinings",
             example='"insert"', default="none", help=_JOINED_HELP,

@@ -117,7 +117,7 @@ class Section(Struct, frozen=True, kw_only=True):
         return f"[[{self.name}]]" if self.many else f"[{self.name}]"
 
 
-def quantity(name: str, example: str, help: str, **more: Any) -> Key:  # noqa: A002
+def quantity_key(name: str, example: str, help: str, **more: Any) -> Key:  # noqa: A002
     """A key whose value is a quantity; `keys_of` knows its dimension."""
     return Key(name=name, kind="quantity", example=f'"{example}"', help=help, **more)
 

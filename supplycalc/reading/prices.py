@@ -12,7 +12,7 @@ from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.problems import NOWHERE, InputError, Place
 from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.files import parse_toml, read_text
-from supplycalc.reading.keys import Key, Section, keys_of, quantity
+from supplycalc.reading.keys import Key, Section, keys_of, quantity_key
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size, not_a_size
 from supplycalc.units.quantities import Length
@@ -81,7 +81,7 @@ PIPE = Section(
             help="Family of the tube, as house files call it.",
         ),
         Key(name="size", kind="size", example='"3/4"', required=True, help="Nominal size."),
-        quantity(
+        quantity_key(
             "length", "300 ft", "Length that the price is for: a coil or a stick.",
             least=SHORTEST, required=True,
         ),
@@ -117,7 +117,7 @@ PART = Section(
             name="pack", kind="count", example="25", default="1", least=1, most=100000,
             help="How many the price is for.",
         ),
-        quantity(
+        quantity_key(
             "length", "6 ft", "Length that the price is for, where it goes by length.",
             positive=True,
         ),

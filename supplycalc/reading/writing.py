@@ -167,11 +167,11 @@ def _run_value(run: Run, name: str, value: Any, house: House) -> Any:
 
 def _text(value: Any, key: Key, system: UnitSystem) -> str:
     if key.kind == "quantity":
-        return quoted(written_quantity(value, key.dimension, system))
+        return toml_text(written_quantity(value, key.dimension, system))
     if key.kind == "loss":
-        return quoted(_loss(value, system))
+        return toml_text(_loss(value, system))
     if key.kind == "falloff":
-        return quoted(
+        return toml_text(
             f"{written_quantity(value[0], 'pressure', system)} at "
             f"{written_quantity(value[1], 'flow', system)}"
         )
@@ -190,7 +190,7 @@ def _text(value: Any, key: Key, system: UnitSystem) -> str:
         return _list(_clock(time) for time in value)
     if key.kind == "flag":
         return "true" if value else "false"
-    return repr(value) if isinstance(value, int | float) else quoted(value)
+    return repr(value) if isinstance(value, int | float) else toml_text(value)
 
 
 def _loss(loss: Loss, system: UnitSystem) -> str:
@@ -214,7 +214,7 @@ def _rows(rows: Sequence[Sequence[Any]], dimensions: Sequence[str], system: Unit
 
 
 def _list(words: Iterator[str] | Sequence[str]) -> str:
-    return f"[{', '.join(quoted(word) for word in words)}]"
+    return f"[{', '.join(toml_text(word) for word in words)}]"
 
 
 def _clock(seconds: float) -> str:
@@ -223,7 +223,7 @@ def _clock(seconds: float) -> str:
     return f"{hours}:{minutes:02d}:{rest:02d}" if rest else f"{hours}:{minutes:02d}"
 
 
-def quoted(text: str) -> str:
+def toml_text(text: str) -> str:
     """A TOML basic string with what must be escaped escaped."""
     import json
 

@@ -6,7 +6,7 @@ import functools
 
 from msgspec import Struct
 
-from supplycalc.tables import Citation, CodeLimit, cite, limit, load_table, to_si
+from supplycalc.tables import Citation, CodeLimit, citation_of, limit, load_table, to_si
 
 SAME_SIZE = 1.01
 """Motors are sold by rounded powers: 0.56 kW is the 3/4 hp (0.559 kW) of the tables."""
@@ -54,7 +54,7 @@ def formula_source(name: str) -> Citation:
 
     Source: named in the data file.
     """
-    return cite(load_table("well")["formula"][name])
+    return citation_of(load_table("well")["formula"][name])
 
 
 @functools.cache
@@ -70,13 +70,15 @@ def efficiency(name: str) -> Spread:
     Source: common practice, no source.
     """
     row = load_table("well")["efficiency"][name]
-    return Spread(low=row["low"], high=row["high"], citation=cite(row))
+    return Spread(low=row["low"], high=row["high"], citation=citation_of(row))
 
 
 def _row(table: str, value: float) -> tuple[float, Citation]:
     """The second column of the first row whose first column reaches a value, or nearly so."""
     data = load_table("well")[table]
-    return next(second for first, second in data["rows"] if value <= first * SAME_SIZE), cite(data)
+    return next(
+        second for first, second in data["rows"] if value <= first * SAME_SIZE
+    ), citation_of(data)
 
 
 def least_run_time(flow: float, motor_power: float) -> tuple[float, Citation]:

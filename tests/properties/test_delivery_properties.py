@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from supplycalc.delivery.open_supply import Delivered, OpenSupply, pressures_at_rest
+from supplycalc.delivery.open_supply import Delivered, OpenSupply, open_pressures_at_rest
 from supplycalc.delivery.solver import deliver
 from tests.delivery.plain_formulas import draws_of, pressures_for
 from tests.delivery.supplies import random_supply
@@ -85,7 +85,7 @@ def test_opening_one_outlet_never_raises_another(supply: OpenSupply, chance: obj
     without = outlet_flows(deliver(rest))
     with_it = flows[:shut] + flows[shut + 1 :]
     coefficients = [o.coefficient for o in (*rest.openings, *rest.mixers)]
-    highest = max(1e3, *map(abs, pressures_at_rest(supply)))
+    highest = max(1e3, *map(abs, open_pressures_at_rest(supply)))
 
     for before, after, coefficient in zip(without, with_it, coefficients, strict=True):
         assert after <= before * (1.0 + 1e-9) + coefficient * math.sqrt(1e-11 * highest + 1e-6)
@@ -98,7 +98,7 @@ def test_all_shut_gives_static_pressure(supply: OpenSupply) -> None:
     delivered = deliver(replace(supply, openings=(), mixers=()))
 
     assert set(delivered.flow) == {0.0}
-    assert list(delivered.pressure) == pressures_at_rest(supply)
+    assert list(delivered.pressure) == open_pressures_at_rest(supply)
     for i in range(1, len(supply.parent)):
         above = delivered.pressure[supply.parent[i]] + supply.static_gain[i]
         limit = supply.limit[i]
@@ -115,7 +115,7 @@ def test_opening_wider_never_gives_less(supply: OpenSupply, share: float) -> Non
         deliver(replace(supply, openings=(opening, *others))).opening_flow
         for opening in (first, narrow)
     )
-    highest = max(1e3, *map(abs, pressures_at_rest(supply)))
+    highest = max(1e3, *map(abs, open_pressures_at_rest(supply)))
     tiny = math.sqrt(1e-11 * highest + 1e-6)
 
     assert less[0] <= wide[0] * (1.0 + 1e-9) + first.coefficient * tiny

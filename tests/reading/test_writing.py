@@ -13,7 +13,7 @@ from msgspec.structs import fields
 
 from supplycalc.model import House
 from supplycalc.reading import load, loads
-from supplycalc.reading.writing import quoted, write, written_quantity
+from supplycalc.reading.writing import toml_text, write, written_quantity
 from supplycalc.units import parse
 from tests.reading.good import GOOD
 
@@ -151,4 +151,4 @@ def test_what_people_wrote_comes_back_as_they_wrote_it(text: str, dimension: str
 
 def test_odd_names_are_escaped() -> None:
     """Quotes, backslashes and control characters of a name do not break the file."""
-    assert quoted('a "b" \\ \n') == '"a \\"b\\" \\\\ \\n"'
+    assert toml_text('a "b" \\ \n') == '"a \\"b\\" \\\\ \\n"'

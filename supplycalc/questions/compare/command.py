@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from supplycalc.output.call import Call, listed
+from supplycalc.output.call import Call, comma_separated
 from supplycalc.problems import InputError, Place, Problem
 
 if TYPE_CHECKING:
@@ -70,8 +70,8 @@ def command(
     comparison = compare(
         house,
         run=run,
-        sizes=listed(sizes),
-        materials=listed(materials),
+        sizes=comma_separated(sizes),
+        materials=comma_separated(materials),
         cut_in=_pressures("cut-in", cut_in, shown),
         residual=_pressures("residual", residual, shown),
         method=known_method(method),
@@ -101,7 +101,7 @@ def _pressures(option: str, text: str | None, system: UnitSystem) -> tuple[float
 
     pressures: list[float] = []
     problems: list[Problem] = []
-    for part in listed(text):
+    for part in comma_separated(text):
         written = part
         if _is_number(part):
             written = f"{part} {unit_of('pressure', system)}"

@@ -19,7 +19,7 @@ from supplycalc.demand.probability import probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.questions.day.draws import PlannedDraw
-from supplycalc.tables import Citation, cite, load_table, to_si
+from supplycalc.tables import Citation, citation_of, load_table, to_si
 from supplycalc.units import DAY, HOUR
 
 KINDS = {
@@ -217,4 +217,4 @@ def habit_sources() -> tuple[Citation, ...]:
     Source: named in day.toml.
     """
     table = load_table("day")
-    return cite(table["use"], "memory"), cite(table["hours"])
+    return citation_of(table["use"], "memory"), citation_of(table["hours"])

@@ -25,7 +25,7 @@ from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station, pump_station
 from supplycalc.supply.supply_curve import supply_curve
 from supplycalc.supply.well import sustained_yield
-from supplycalc.tables import cite, load_table
+from supplycalc.tables import citation_of, load_table
 from supplycalc.units import DAY, HOUR
 
 MOST_DAYS = 3660
@@ -203,7 +203,8 @@ def _assumptions(
         )
         if people_assumed:
             yield Assumption(
-                text=f"{people} people (no number given)", source=cite(load_table("day")["people"])
+                text=f"{people} people (no number given)",
+                source=citation_of(load_table("day")["people"]),
             )
         yield Assumption(text="no garden taps, no leaks: write [[draw]] tables for those")
     yield Assumption(

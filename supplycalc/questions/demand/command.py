@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.call import Call, listed
+from supplycalc.output.call import Call, comma_separated
 
 
 def command(
@@ -43,7 +43,7 @@ def command(
     from supplycalc.questions.demand.page import demand_page, demand_table, every_run_table
     from supplycalc.questions.demand.study import compare_demand
 
-    comparison = compare_demand(house, run=run, methods=listed(methods))
+    comparison = compare_demand(house, run=run, methods=comma_separated(methods))
     return call.answer(
         comparison,
         page=lambda system: demand_page(comparison, system, every_run=every_run),

@@ -57,7 +57,7 @@ def command(
     house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.flow.page import flow_page, outlet_table
+    from supplycalc.questions.flow.page import flow_page, outflow_table
     from supplycalc.questions.flow.study import flow
 
     study = flow(
@@ -70,5 +70,5 @@ def command(
     return call.answer(
         study,
         page=lambda system: flow_page(study, system, paths=paths),
-        table=lambda: outlet_table(study.cases[0], call.system(house)),
+        table=lambda: outflow_table(study.cases[0], call.system(house)),
     )

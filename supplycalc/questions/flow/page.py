@@ -43,7 +43,7 @@ def flow_page(study: FlowStudy, system: UnitSystem, *, paths: bool = False) -> I
     """
     first = study.cases[0]
     yield Verdict(text=answer(study, system), mood="good" if study.ok else "bad")
-    yield outlet_table(first, system)
+    yield outflow_table(first, system)
     yield Paragraph(
         text="alone: with the others shut; rated: at the pressure that its kind asks for."
     )
@@ -92,7 +92,7 @@ def _settled(case: Case) -> str:
     return f"; flows and pressures agree only to {case.residual:.0e} Pa"
 
 
-def outlet_table(case: Case, system: UnitSystem) -> Table:
+def outflow_table(case: Case, system: UnitSystem) -> Table:
     """What comes out at every open outlet."""
     at = show(case.source_pressure, "pressure", system)
     columns = [

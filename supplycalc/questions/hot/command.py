@@ -55,13 +55,13 @@ def command(
     from supplycalc.demand import known_method
     from supplycalc.questions.hot.page import hot_page
     from supplycalc.questions.hot.study import hot_water
-    from supplycalc.questions.hot.tables import outlet_table
+    from supplycalc.questions.hot.tables import hot_outlet_table
 
     study = hot_water(house, factor=factor, draws=daily, method=known_method(method))
     return call.answer(
         study,
         page=lambda system: hot_page(study, system),
-        table=lambda: outlet_table(study),
+        table=lambda: hot_outlet_table(study),
     )
 
 

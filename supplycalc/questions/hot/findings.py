@@ -13,7 +13,7 @@ from supplycalc.questions.hot.limits import SLACK, LimitCheck, hot_limit
 from supplycalc.questions.hot.outlets import HotOutlet
 from supplycalc.records.sentences import Assumption, Finding, Level
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.tables import cite, load_table, to_si
+from supplycalc.tables import citation_of, load_table, to_si
 
 
 def hot_findings(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
@@ -51,7 +51,7 @@ def _never(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 
 
 def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    source = cite(load_table("hot_water")["wait_class"])
+    source = citation_of(load_table("hot_water")["wait_class"])
     good, fair = (float(row[1]) for row in load_table("hot_water")["wait_class"]["rows"])
     running = [outlet for outlet in outlets if math.isfinite(outlet.wait)]
     long = [outlet for outlet in running if outlet.wait_class == "long"]
@@ -223,7 +223,7 @@ def _bare(design: Design) -> Iterator[Finding]:
             f"for insulation of R-3 on hot pipe from {row['text']} inch on, to a manifold, buried, "
             "under a slab and where it is kept hot",
             remedy='insulate, and write "insulated = true"',
-            source=cite(row),
+            source=citation_of(row),
         )
 
 
@@ -265,7 +265,7 @@ def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[As
     yield Assumption(
         text=f"{used:.2g} times the pipe's volume is drawn before hot water comes, as the pipe has "
         f"to be warmed; measured: about 1 to {factor['most']['value']:.2g} times",
-        source=cite(factor["usual"]) if usual else None,
+        source=citation_of(factor["usual"]) if usual else None,
     )
     wanted = sorted({outlet.wanted for outlet in outlets})
     yield Assumption(
@@ -283,7 +283,7 @@ def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[As
         text="a year: draws a day by kind of fixture in a household of three or four, spread by "
         "chance over 16 hours, so that some find the pipe still warm; machines and bathtubs use "
         "what comes. Heat is counted in the water, before the heater's own losses",
-        source=cite(habits),
+        source=citation_of(habits),
     )
     yield Assumption(
         text="bare runs give 10 W per m2 and kelvin to air at {0}, insulated ones have {1} of "

@@ -11,7 +11,7 @@ from supplycalc.catalogue import nominal_inches
 from supplycalc.records import quantity
 from supplycalc.records.sentences import CITED, TEXT, citation_data
 from supplycalc.sizing.design import RunResult
-from supplycalc.tables import CodeLimit, cite, load_table, to_si
+from supplycalc.tables import CodeLimit, citation_of, load_table, to_si
 from supplycalc.units import UnitSystem
 
 SLACK = 1e-9
@@ -70,7 +70,7 @@ def hot_limit(name: str) -> CodeLimit:
     """
     row = load_table("hot_water")["limit"][name]
     value = to_si(row["value"], row["unit"])
-    return CodeLimit(name=name, title=row["title"], value=value, text="", citation=cite(row))
+    return CodeLimit(name=name, title=row["title"], value=value, text="", citation=citation_of(row))
 
 
 @functools.cache
@@ -102,7 +102,7 @@ def length_by_size(largest: RunResult, from_circulation: bool) -> CodeLimit:
         title="longest pipe by its largest size",
         value=row[2] if from_circulation else row[1],
         text="",
-        citation=cite(load_table("hot_water")["pipe_length"]),
+        citation=citation_of(load_table("hot_water")["pipe_length"]),
     )
 
 

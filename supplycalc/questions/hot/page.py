@@ -14,7 +14,7 @@ from supplycalc.output.blocks import (
     findings_blocks,
 )
 from supplycalc.questions.hot.study import HotStudy
-from supplycalc.questions.hot.tables import change_tables, limit_table, outlet_table, year_table
+from supplycalc.questions.hot.tables import change_tables, hot_outlet_table, limit_table, year_table
 from supplycalc.units import UnitSystem, convert
 
 MOODS: dict[str, Mood] = {"good": "good", "fair": "care", "long": "bad"}
@@ -31,7 +31,7 @@ def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
         The blocks of the page, the answer first.
     """
     yield Verdict(text=study.answer(system), mood=MOODS[study.outlets[0].wait_class])
-    yield outlet_table(study)
+    yield hot_outlet_table(study)
     yield Paragraph(
         text="holds: water standing between the heater, or pipe that is kept hot, and the outlet; "
         "hot flow: its hot part as used, alone, with the source at "

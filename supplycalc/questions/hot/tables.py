@@ -18,7 +18,7 @@ MOST_ROWS = 6
 """Rows of each table of changes."""
 
 
-def outlet_table(study: HotStudy) -> Table:
+def hot_outlet_table(study: HotStudy) -> Table:
     """Every hot outlet, the longest wait first."""
     return table_of(
         "Hot outlets, the longest wait first",

@@ -58,7 +58,7 @@ def command(
     house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.layout.page import comparison_table, layout_page
+    from supplycalc.questions.layout.page import layout_page, layouts_table
     from supplycalc.questions.layout.study import layout as lay_out
     from supplycalc.reading.prices import load_prices
 
@@ -78,6 +78,6 @@ def command(
         call.answer(
             study,
             page=lambda system: layout_page(study, system),
-            table=lambda: comparison_table(study),
+            table=lambda: layouts_table(study),
         )
     return 0 if chosen.design.ok else 1

@@ -30,7 +30,7 @@ from supplycalc.sizing.size import SizedTree, choose, situation_of
 from supplycalc.tables import code_limit
 
 
-class Place(Struct, frozen=True, kw_only=True):
+class ManifoldPlace(Struct, frozen=True, kw_only=True):
     """One candidate, sized."""
 
     at: Position
@@ -207,11 +207,11 @@ class PlaceSizer:
         )
         return scaled
 
-    def place(self, number: int) -> Place:
+    def place(self, number: int) -> ManifoldPlace:
         """One candidate with its figures."""
         sized = self.sized(number)
         at, storey = self.site.places[number]
-        return Place(
+        return ManifoldPlace(
             at=at,
             storey=storey,
             feasible=sized.feasible,

@@ -30,7 +30,7 @@ def where(at: Position, system: UnitSystem) -> str:
     )
 
 
-def comparison_table(study: LayoutStudy) -> Table:
+def layouts_table(study: LayoutStudy) -> Table:
     """The layouts on equal terms."""
     cost = Column(name="cost", dimension="mass")
     if study.prices is not None:
@@ -65,7 +65,7 @@ def comparison_table(study: LayoutStudy) -> Table:
     )
 
 
-def pipe_table(study: LayoutStudy) -> Table:
+def laid_pipe_table(study: LayoutStudy) -> Table:
     """Pipe by size, one column for each layout."""
     keys: dict[tuple[str, str], None] = {}
     for option in study.options:
@@ -144,7 +144,7 @@ def layout_page(study: LayoutStudy, system: UnitSystem) -> Iterator[Block]:
     """What `layout` shows."""
     chosen = study.options[study.chosen]
     yield Verdict(text=study.answer(system), mood="good" if chosen.works else "bad")
-    yield comparison_table(study)
+    yield layouts_table(study)
     for option in study.options:
         text = f"{option.code}: {option.title}; {option.method}."
         spots = dict.fromkeys(at for _, at in option.places)
@@ -157,7 +157,7 @@ def layout_page(study: LayoutStudy, system: UnitSystem) -> Iterator[Block]:
         f"{study.length_allowance:.0%} added; pipe, fittings and joints are those laid anew, cost "
         "is of the whole house."
     )
-    yield pipe_table(study)
+    yield laid_pipe_table(study)
     if chosen.outlets:
         yield wait_table(study)
     yield from _place(study, system)

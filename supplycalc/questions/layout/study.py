@@ -16,7 +16,7 @@ from supplycalc.problems import InputError, Problem
 from supplycalc.problems import Place as FilePlace
 from supplycalc.questions.hot.outlets import HotOutlet, hot_outlets
 from supplycalc.questions.layout.kept_house import KeptHouse, kept_of
-from supplycalc.questions.layout.manifold_place import Place, PlaceSizer
+from supplycalc.questions.layout.manifold_place import ManifoldPlace, PlaceSizer
 from supplycalc.questions.layout.places import Site, survey
 from supplycalc.questions.layout.several import several
 from supplycalc.questions.layout.trunk import Method, TrunkTree, trunk_house
@@ -44,7 +44,7 @@ class PipeTotal(Struct, frozen=True, kw_only=True):
     length: Length
 
 
-class Option(Struct, frozen=True, kw_only=True):
+class LayoutOption(Struct, frozen=True, kw_only=True):
     """One layout of the house, really sized."""
 
     form: ClassVar[Form] = Form(
@@ -144,7 +144,7 @@ class PlaceStudy(Struct, frozen=True, kw_only=True):
     form: ClassVar[Form] = Form(omit=("places",))
     more_schema: ClassVar[dict[str, Any]] = {"places": {"type": "array"}}
 
-    places: tuple[Place, ...]
+    places: tuple[ManifoldPlace, ...]
     best: int
     """Index of the cheapest place that works, or of the one that falls short least."""
     spacing: Length
@@ -166,7 +166,7 @@ class LayoutStudy(Result, frozen=True, kw_only=True):
 
     house: House
     kept: KeptHouse
-    options: tuple[Option, ...]
+    options: tuple[LayoutOption, ...]
     chosen: int
     """Index of the one to build: the cheapest that works without joints in a slab."""
     places: PlaceStudy
@@ -192,7 +192,7 @@ class LayoutStudy(Result, frozen=True, kw_only=True):
         """Share added to every length."""
         return self.house.project.length_allowance
 
-    def option(self, code: str) -> Option:
+    def option(self, code: str) -> LayoutOption:
         """A layout by its code; InputError with the nearest right one."""
         for option in self.options:
             if option.code == code:
@@ -236,7 +236,7 @@ def _at(at: Position, system: UnitSystem) -> list[dict[str, Any] | None]:
     return [quantity(value, "elevation", system) for value in at]
 
 
-def cost_text(study: LayoutStudy, option: Option, system: UnitSystem) -> str:
+def cost_text(study: LayoutStudy, option: LayoutOption, system: UnitSystem) -> str:
     """The cost of a layout with its unit: everything to buy, or pipe where there is no price."""
     if option.total is not None and study.prices is not None:
         missing = f" ({option.unpriced} items without a price)" if option.unpriced else ""
@@ -267,7 +267,7 @@ def answer(study: LayoutStudy, system: UnitSystem) -> str:
     return f"{text}.{_sooner(study, chosen, system)}"
 
 
-def _sooner(study: LayoutStudy, chosen: Option, system: UnitSystem) -> str:
+def _sooner(study: LayoutStudy, chosen: LayoutOption, system: UnitSystem) -> str:
     """A further sentence on the layout that brings hot water soonest, where that is another."""
     working = [
         option
@@ -339,7 +339,7 @@ def layout(house: House, method: str | None = None, prices: PriceList | None = N
     )
 
 
-def rank(place: Place) -> tuple[bool, float, float]:
+def rank(place: ManifoldPlace) -> tuple[bool, float, float]:
     """Order of places: those that work first, by cost; the others by how far they fall short.
 
     Args:
@@ -353,14 +353,14 @@ def rank(place: Place) -> tuple[bool, float, float]:
     return True, -place.worst_margin, place.cost
 
 
-def _worth(option: Option) -> tuple[bool, bool, float]:
+def _worth(option: LayoutOption) -> tuple[bool, bool, float]:
     price = option.design.cost if option.total is None else option.total
     return not option.works, option.slab_joints > 0, price
 
 
 def _several(
     site: Site, sizer: PlaceSizer, best: int, prices: PriceList | None
-) -> Iterator[Option]:
+) -> Iterator[LayoutOption]:
     home = sizer.sized(best)
     words = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
     for count in range(2, site.kept.house.layout.submanifolds + 1):
@@ -377,7 +377,7 @@ def _several(
         )
 
 
-def _trunks(site: Site, prices: PriceList | None) -> Iterator[Option]:
+def _trunks(site: Site, prices: PriceList | None) -> Iterator[LayoutOption]:
     """The cheapest trunk of each method, over the levels that it may use."""
     kept, routes = site.kept, site.routes
     every = list(range(len(routes.levels)))
@@ -411,7 +411,7 @@ def _trunks(site: Site, prices: PriceList | None) -> Iterator[Option]:
 
 def _option(
     kept: KeptHouse, code: str, title: str, house: House, method: str, prices: PriceList | None
-) -> Option:
+) -> LayoutOption:
     design = size_house(house, mend=False, prices=prices)
     buy = None if prices is None else parts_of(design, prices=prices)
     new = [run for run in design.runs if run.run.name not in _kept_names(kept)]
@@ -432,7 +432,7 @@ def _option(
     tees = _tees(design, {result.index for result in new})
     if tees:
         kinds["tee"] = tees
-    return Option(
+    return LayoutOption(
         code=code,
         title=title,
         house=house,
@@ -484,7 +484,7 @@ def _stands(manifolds: Sequence[Manifold]) -> Iterator[tuple[str, Position]]:
             yield manifold.name, manifold.at
 
 
-def _freedom(places: Sequence[Place], best: int) -> Iterator[Freedom]:
+def _freedom(places: Sequence[ManifoldPlace], best: int) -> Iterator[Freedom]:
     first = places[best]
     if not first.feasible:
         return

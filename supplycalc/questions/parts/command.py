@@ -14,7 +14,7 @@ from supplycalc.output.options import (
     Json,
     Output,
     UnitsOption,
-    listed,
+    comma_separated,
     read_house,
     system_of,
 )
@@ -88,8 +88,8 @@ def command(
         options = parts_options(
             house,
             run=run,
-            sizes=listed(sizes),
-            materials=listed(materials),
+            sizes=comma_separated(sizes),
+            materials=comma_separated(materials),
             prices=listing,
             waste=share,
             method=known,

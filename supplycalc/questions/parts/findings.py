@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from supplycalc.findings.words import is_are, listed
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
 from supplycalc.sizing.design import Assumption, Finding
-from supplycalc.tables import cite, load_table
+from supplycalc.tables import citation_of, load_table
 
 if TYPE_CHECKING:
     from supplycalc.questions.parts.items import Item
@@ -192,7 +192,7 @@ def parts_assumptions(found: PartsList) -> Iterator[Assumption]:
         "sticks are usual ones"
         + ("" if found.prices is None else " where the price list has none"),
         values=((found.waste, "share"),),
-        source=cite(data["waste"]),
+        source=citation_of(data["waste"]),
     )
     if found.prices is not None and found.design.cost_basis == "pipe mass":
         yield Assumption(
@@ -209,7 +209,7 @@ def parts_assumptions(found: PartsList) -> Iterator[Assumption]:
     yield Assumption(
         text="each connection has a stop, but baths, showers and hose taps a wall elbow, washing "
         "machines a valve",
-        source=cite(data["fixture-end"]),
+        source=citation_of(data["fixture-end"]),
     )
     if found.manifolds:
         assumed = [one.manifold.name for one in found.manifolds if one.assumed]
@@ -233,7 +233,7 @@ def parts_assumptions(found: PartsList) -> Iterator[Assumption]:
         yield Assumption(
             text="sleeves two nominal sizes larger than the pipe, where it comes out of the ground "
             "or a slab",
-            source=cite(data["sleeve"]),
+            source=citation_of(data["sleeve"]),
         )
     planned = [fixture.name for fixture in found.design.house.fixtures if fixture.planned]
     if planned:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from supplycalc.tables import Citation, cite, code_limit, load_table, to_si
+from supplycalc.tables import Citation, citation_of, code_limit, load_table, to_si
 
 
 class PressureTest(Struct, frozen=True, kw_only=True):
@@ -50,7 +50,7 @@ def pressure_tests(working: float) -> tuple[PressureTest, ...]:
                 pressure=max(working + above, least),
                 minutes=float(row["minutes"]),
                 air=row["air"],
-                source=cite(row),
+                source=citation_of(row),
             )
         )
     return tuple(found)
@@ -80,7 +80,7 @@ def checklist(
         CheckItem(
             title=row["title"],
             text=row["text"],
-            source=cite(row),
+            source=citation_of(row),
             here=depth if name == "depth" else None,
         )
         for name, row in load_table("slab")["item"].items()

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from supplycalc.tables import Citation, cite, load_table
+from supplycalc.tables import Citation, citation_of, load_table
 
 NOT_SHOWN = ("title", "source", "check", "note", "columns", "rows")
 HEADINGS = {
@@ -52,7 +52,7 @@ def properties(file: str, data: Mapping[str, Any]) -> Iterator[tuple[str, str, C
             text = " ".join(plain(inside[part]) for part in ("value", "unit") if part in inside)
         else:
             text = "; ".join(f"{name} {plain(part)}" for name, part in inside.items())
-        yield heading, text, cite(value) if "source" in value else None
+        yield heading, text, citation_of(value) if "source" in value else None
     units = load_table(file).get("units") if file and data else None
     if isinstance(units, dict):
         yield "units", ", ".join(f"{name} in {unit}" for name, unit in units.items()), None

@@ -10,7 +10,7 @@ from msgspec import Struct, field
 
 from supplycalc.demand import DEMAND_METHODS, method_record
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.tables import DATA_FILES, Citation, cite, load_table
+from supplycalc.tables import DATA_FILES, Citation, citation_of, load_table
 from supplycalc.units import UnitSystem
 
 SOURCES_SCHEMA = "supplycalc-sources/1"
@@ -196,7 +196,7 @@ def _sourced(group: str, name: str, file: str, table: dict[str, Any]) -> Sourced
         group=group,
         name=name,
         file=file,
-        citation=cite(table),
+        citation=citation_of(table),
         marks=tuple(marks) or (table.get("check", "seen"),),
         words=table.get("title", ""),
         data={key: value for key, value in data.items() if key not in OURS},

@@ -12,7 +12,7 @@ from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
-from supplycalc.tables import cite, code_limit, load_table
+from supplycalc.tables import citation_of, code_limit, load_table
 from supplycalc.units import DAY
 
 CODES = frozenset(rule.code for rule in RULES if rule.well)
@@ -154,7 +154,7 @@ def well_assumptions(
     if supply.people_assumed:
         yield Assumption(
             text=f"{supply.people} people (the file names no number: people in [project])",
-            source=cite(load_table("day")["people"]),
+            source=citation_of(load_table("day")["people"]),
         )
     yield Assumption(
         text="{0} for a person and day",
