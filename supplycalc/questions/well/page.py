@@ -18,8 +18,7 @@ from supplycalc.questions.well.pump import Uncertain
 from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records.sentences import cite
-from supplycalc.tables import cite as citation_of
-from supplycalc.tables import load_table, to_si
+from supplycalc.tables import citation_of, load_table, to_si
 from supplycalc.units import UnitSystem, show, unit_of
 
 CAUTIONS = (
