@@ -21,13 +21,13 @@ def stock(*lengths: float) -> list[Stock]:
     return [Stock(length=length, cost=length) for length in lengths]
 
 
-def sound(found: Cutting, wanted: Sequence[Piece]) -> None:
+def sound(cutting: Cutting, wanted: Sequence[Piece]) -> None:
     """Every piece once, no stock overfilled."""
-    held = [one.name for cut_one in found.cuts for one in cut_one.pieces]
-    assert sorted(held) == sorted(one.name for one in wanted)
-    for one in found.cuts:
-        assert one.used <= one.stock.length + 1e-9
-        assert one.left == pytest.approx(one.stock.length - one.used, abs=1e-9)
+    held = [piece.name for coil in cutting.cuts for piece in coil.pieces]
+    assert sorted(held) == sorted(piece.name for piece in wanted)
+    for coil in cutting.cuts:
+        assert coil.used <= coil.stock.length + 1e-9
+        assert coil.left == pytest.approx(coil.stock.length - coil.used, abs=1e-9)
 
 
 def partitions(items: list[Piece]) -> Iterator[list[list[Piece]]]:
@@ -48,8 +48,10 @@ def cheapest(wanted: Sequence[Piece], kinds: Sequence[Stock]) -> float:
     for bins in partitions(list(wanted)):
         cost = 0.0
         for held in bins:
-            total = sum(one.length for one in held)
-            cost += min((k.cost for k in kinds if k.length >= total - 1e-9), default=math.inf)
+            total = sum(piece.length for piece in held)
+            cost += min(
+                (kind.cost for kind in kinds if kind.length >= total - 1e-9), default=math.inf
+            )
         best = min(best, cost)
     return best
 
@@ -70,11 +72,11 @@ CASES = [
 def test_no_cheaper_way_exists(lengths: tuple[float, ...], kinds: tuple[float, ...]) -> None:
     """Equal to brute force over all partitions, and known to be the least."""
     wanted, sold = pieces(*lengths), stock(*kinds)
-    found = cut(wanted, sold)
+    cutting = cut(wanted, sold)
 
-    sound(found, wanted)
-    assert found.cost == pytest.approx(cheapest(wanted, sold), abs=1e-9)
-    assert found.least
+    sound(cutting, wanted)
+    assert cutting.cost == pytest.approx(cheapest(wanted, sold), abs=1e-9)
+    assert cutting.least
 
 
 def test_best_fit_alone_would_fail_here() -> None:
@@ -82,35 +84,35 @@ def test_best_fit_alone_would_fail_here() -> None:
     lengths = (44, 24, 24, 22, 21, 17, 8, 8, 6, 6)
     assert sum(lengths) == 180
     wanted = pieces(*map(float, lengths))
-    found = cut(wanted, stock(60.0))
+    cutting = cut(wanted, stock(60.0))
 
-    sound(found, wanted)
-    assert len(found.cuts) == 3
-    assert found.least
+    sound(cutting, wanted)
+    assert len(cutting.cuts) == 3
+    assert cutting.least
 
 
 def test_prices_decide_not_lengths() -> None:
     """A long coil at a discount beats short ones that would leave less."""
     wanted = pieces(30.0, 30.0, 30.0)
     sold = [Stock(length=30.0, cost=50.0), Stock(length=100.0, cost=120.0)]
-    found = cut(wanted, sold)
+    cutting = cut(wanted, sold)
 
-    assert [one.stock.length for one in found.cuts] == [100.0]
-    assert found.cost == pytest.approx(120.0)
+    assert [coil.stock.length for coil in cutting.cuts] == [100.0]
+    assert cutting.cost == pytest.approx(120.0)
 
 
 def test_a_dear_short_length_is_never_bought() -> None:
     """What a longer one undercuts drops out."""
-    found = cut(pieces(5.0), [Stock(length=6.0, cost=9.0), Stock(length=10.0, cost=8.0)])
+    cutting = cut(pieces(5.0), [Stock(length=6.0, cost=9.0), Stock(length=10.0, cost=8.0)])
 
-    assert [one.stock.length for one in found.cuts] == [10.0]
+    assert [coil.stock.length for coil in cutting.cuts] == [10.0]
 
 
 def test_fewer_at_the_same_cost() -> None:
     """One coil of 300 rather than three of 100, if they cost the same and pieces fit both."""
-    found = cut(pieces(*(50.0,) * 6), stock(100.0, 300.0))
+    cutting = cut(pieces(*(50.0,) * 6), stock(100.0, 300.0))
 
-    assert [one.stock.length for one in found.cuts] == [300.0]
+    assert [coil.stock.length for coil in cutting.cuts] == [300.0]
 
 
 @pytest.mark.parametrize("bad", [11.0, 0.0, -1.0])
@@ -129,29 +131,29 @@ def test_many_short_pieces() -> None:
     """A corridor of branches: 72 pieces of six lengths, proved within the bound of their sum."""
     lengths = list(itertools.islice(itertools.cycle((9.45, 2.6, 6.3, 8.4, 7.35, 10.0)), 72))
     wanted = pieces(*lengths)
-    found = cut(wanted, stock(10.0))
+    cutting = cut(wanted, stock(10.0))
 
-    sound(found, wanted)
-    assert len(found.cuts) >= math.ceil(sum(lengths) / 10.0)
-    assert found.least
+    sound(cutting, wanted)
+    assert len(cutting.cuts) >= math.ceil(sum(lengths) / 10.0)
+    assert cutting.least
 
 
 def test_many_pieces_from_many_coils_are_not_tried_one_by_one() -> None:
     """Sixty pieces and twelve coils: mixes that cannot hold all at less are never followed."""
     kinds = [Stock(length=3.0 + 7.0 * i, cost=(3.0 + 7.0 * i) ** 0.97) for i in range(12)]
     wanted = pieces(*(1.0 + 0.37 * (i % 53) for i in range(60)))
-    found = cut(wanted, kinds)
-    least = sum(one.length for one in wanted) * min(one.cost / one.length for one in kinds)
+    cutting = cut(wanted, kinds)
+    least = sum(piece.length for piece in wanted) * min(kind.cost / kind.length for kind in kinds)
 
-    sound(found, wanted)
-    assert least <= found.cost <= 1.05 * least
+    sound(cutting, wanted)
+    assert least <= cutting.cost <= 1.05 * least
 
 
 def test_a_line_of_full_lengths_needs_no_search() -> None:
     """Three kilometres of full coils and a rest: each full length stands alone."""
     wanted = pieces(*([90.0] * 33), 30.0, 0.5)
-    found = cut(wanted, stock(30.0, 90.0))
+    cutting = cut(wanted, stock(30.0, 90.0))
 
-    sound(found, wanted)
-    assert found.least
-    assert [one.stock.length for one in found.cuts] == [90.0] * 33 + [30.0, 30.0]
+    sound(cutting, wanted)
+    assert cutting.least
+    assert [coil.stock.length for coil in cutting.cuts] == [90.0] * 33 + [30.0, 30.0]
