@@ -384,7 +384,7 @@ def day(
         method: demand method for sizing; None takes the file's.
 
     Returns:
-        What happened: `.tally`, `.outlets`, `.energy`, `.findings`, `.to_dict()`; numbers in SI.
+        What happened: `.water`, `.pump`, `.fixtures`, `.findings`, `.to_dict()`; numbers in SI.
 
     Raises:
         InputError: pump or tank are not known well enough, or there is no such method.

@@ -54,6 +54,7 @@ HOMES = {
     "typer": {"cli", "__main__", "output", "questions"},
     "click": {"cli"},
     "tabulate": {"output"},
+    "uniplot": {"output"},
     "fluids": {"hydraulics"},
 }
 

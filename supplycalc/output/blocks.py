@@ -71,7 +71,15 @@ class Picture(Struct, frozen=True, kw_only=True):
     lines: tuple[str, ...]
 
 
-Block = Verdict | Heading | Paragraph | Table | Account | FindingBlock | Checklist | Picture
+class Chart(Struct, frozen=True, kw_only=True):
+    """A line through points; what its axes are stands in the heading above it."""
+
+    points: tuple[tuple[float, float], ...]
+    """(x, y) as shown, in order."""
+    x_range: tuple[float, float]
+
+
+Block = Verdict | Heading | Paragraph | Table | Account | FindingBlock | Checklist | Picture | Chart
 
 
 def by_level(findings: Iterable[Finding]) -> list[Finding]:

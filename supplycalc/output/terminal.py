@@ -10,6 +10,7 @@ from msgspec import Struct
 from supplycalc.output.blocks import (
     Account,
     Block,
+    Chart,
     Checklist,
     FindingBlock,
     Heading,
@@ -33,6 +34,9 @@ SCANT = 5
 """Nor below this, whatever else."""
 WIDEST_PROSE = 100
 LEAST_PROSE = 30
+CHART_HEIGHT = 12
+AXIS_WIDTH = 12
+"""Beside a chart."""
 
 
 class Line(Struct, frozen=True):
@@ -107,6 +111,8 @@ def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
             ]
         case Picture():
             return [Line(clean(text)) for text in block.lines]
+        case Chart():
+            return [Line(text) for text in _plotted(block, width)]
 
 
 def _titled(table: Table, system: UnitSystem, width: int) -> list[Line]:
@@ -126,6 +132,24 @@ def _finding(block: FindingBlock, system: UnitSystem, width: int) -> list[Line]:
         remedy = finding.remedy_said(system)
         lines += _prose(f"{word}: {remedy}", width, indent=7, hang=2)
     return lines + _prose(f"Source: {cite(finding.source)}", width, indent=7, hang=2)
+
+
+def _plotted(chart: Chart, width: int) -> list[str]:
+    from uniplot import plot_to_string
+
+    drawn = plot_to_string(
+        xs=[x for x, _ in chart.points],
+        ys=[y for _, y in chart.points],
+        lines=True,
+        width=max(width - AXIS_WIDTH, LEAST_PROSE),
+        height=CHART_HEIGHT,
+        x_min=chart.x_range[0],
+        x_max=chart.x_range[1],
+        x_gridlines=[],
+        y_gridlines=[],
+        line_length_hard_cap=width,
+    )
+    return [line.rstrip() for line in drawn.splitlines()]
 
 
 def _prose(

@@ -20,8 +20,8 @@ PEOPLE, SEED = 6, 1
 def timed(design: Design, days: int) -> tuple[Day, float]:
     """A run and its seconds."""
     start = time.perf_counter()
-    found = day(design, days=days, seed=SEED, people=PEOPLE, keep_days=1)
-    return found, time.perf_counter() - start
+    result = day(design, days=days, seed=SEED, people=PEOPLE, keep_days=1)
+    return result, time.perf_counter() - start
 
 
 def test_a_year_and_how_it_grows() -> None:
@@ -29,15 +29,17 @@ def test_a_year_and_how_it_grows() -> None:
     design = supplycalc.size(supplycalc.load(SCENARIOS / "ridge-cottage.toml"))
     rows = []
     for days in (30, 60, 120, 365):
-        found, seconds = timed(design, days)
-        tally = found.tally
-        rows.append((days, tally.events, tally.steps, found.solves, seconds))
+        result, seconds = timed(design, days)
+        water = result.water
+        assert water.imbalance is not None
+        rows.append((days, result.events, result.steps, result.solves, seconds))
         print(
-            f"{days:4d} days: {tally.events:7d} events, {tally.steps:7d} steps, "
-            f"{found.solves:5d} solves, {seconds:6.2f} s, {tally.events / seconds:6.0f} events/s, "
-            f"imbalance {found.imbalance / tally.drawn:.1e}"
+            f"{days:4d} days: {result.events:7d} events, {result.steps:7d} steps, "
+            f"{result.solves:5d} solves, {seconds:6.2f} s, "
+            f"{result.events / seconds:6.0f} events/s, "
+            f"imbalance {water.imbalance / water.drawn:.1e}"
         )
-        assert abs(found.imbalance) < 1e-9 * tally.drawn
+        assert abs(water.imbalance) < 1e-9 * water.drawn
     per_event = [steps / events for _, events, steps, _, _ in rows]
     assert max(per_event) < 1.1 * min(per_event)
     assert rows[-1][3] < 12 * rows[0][3]

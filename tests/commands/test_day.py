@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 
 from supplycalc.cli import app
 from supplycalc.output.text import encodable
+from supplycalc.units import DAY
 from tests.commands.files import SCENARIOS, cottage
 
 RUNNER = CliRunner()
@@ -85,21 +86,21 @@ def test_the_files_schedule_dries_the_well() -> None:
     assert "ran dry" in result.stdout
     assert data["seed"] is None
     assert len(data["well"]["dry_runs"]) >= 1
-    assert {one["code"] for one in data["findings"]} >= {"runs-dry", "tank-empty"}
+    assert {finding["code"] for finding in data["findings"]} >= {"runs-dry", "tank-empty"}
 
 
 def test_json_balances_and_keeps_every_event() -> None:
     """Water in = water out to 1e-9; starts and stops in the series are the pump's."""
     data = json.loads(run("day", COTTAGE, "--seed", 5, "--days", 3, "--json").stdout)
     water = {key: data["water"][key]["value"] for key in ("drawn", "pumped", "tank_change")}
-    whats = [one["event"] for one in data["series"]]
+    whats = [event["event"] for event in data["series"]]
 
     assert water["pumped"] - water["drawn"] == pytest.approx(
         water["tank_change"], abs=1e-9 * water["drawn"]
     )
     assert whats.count("start") == data["pump"]["starts"] == len(data["pump"]["start_times"])
-    assert data["series"][-1]["time"]["value"] == pytest.approx(3 * 86400.0)
-    assert all(one["lowest"]["value"] > 0.0 for one in data["fixtures"])
+    assert data["series"][-1]["time"]["value"] == pytest.approx(3 * DAY)
+    assert all(fixture["lowest"]["value"] > 0.0 for fixture in data["fixtures"])
 
 
 def test_the_series_as_csv(tmp_path: Path) -> None:
@@ -119,9 +120,9 @@ def test_the_series_as_csv(tmp_path: Path) -> None:
 
 def test_same_seed_same_bytes() -> None:
     """And another seed another day."""
-    one, again, other = (run("day", COTTAGE, "--seed", n, "--json").stdout for n in (8, 8, 9))
+    first, again, other = (run("day", COTTAGE, "--seed", n, "--json").stdout for n in (8, 8, 9))
 
-    assert one == again != other
+    assert first == again != other
 
 
 def test_watching_one_fixture() -> None:
@@ -129,7 +130,7 @@ def test_watching_one_fixture() -> None:
     data = json.loads(run("day", COTTAGE, "--watch", "upstairs bath", "--json").stdout)
     wrong = run("day", COTTAGE, "--watch", "upstair bath")
 
-    assert {one["name"] for one in data["fixtures"]} == {"upstairs bath"}
+    assert {fixture["name"] for fixture in data["fixtures"]} == {"upstairs bath"}
     assert wrong.exit_code == 2
     assert "upstairs bath" in wrong.stderr
 

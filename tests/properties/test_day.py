@@ -13,15 +13,14 @@ from msgspec.structs import replace
 
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.model import Draw, House, Pump, Tank, Well
+from supplycalc.questions.day.draw_curve import DrawCurves
 from supplycalc.questions.day.draws import scheduled
 from supplycalc.questions.day.engine import Engine
-from supplycalc.questions.day.laws import Laws
-from supplycalc.questions.day.plant import Plant, plant
-from supplycalc.questions.day.tally import Tally
+from supplycalc.questions.day.pump_system import PumpSystem, pump_system_of
+from supplycalc.questions.day.totals import Totals
 from supplycalc.questions.size.study import size
-from supplycalc.supply.station import pump_station
-from supplycalc.units import DAY
-from tests.houses import FOOT, GPM, PSI, cold_fixture
+from supplycalc.units import DAY, FOOT, PSI
+from tests.houses import GPM, cold_fixture
 from tests.supply.stations import CURVE, GALLON, house
 
 STEADY = "tap with a regulator"
@@ -36,7 +35,7 @@ HOUSE = replace(
     ),
 )
 DESIGN = size(HOUSE, mend=False)
-LAWS = Laws(DESIGN, constant_source(50.0 * PSI))
+CURVES = DrawCurves(DESIGN, constant_source(50.0 * PSI))
 NAMES = tuple(fixture.name for fixture in DESIGN.house.fixtures)
 # A long draw over a slow well can take ten thousand steps (a second).
 SETTINGS = settings(
@@ -82,17 +81,16 @@ def run(
     charge: float,
     well: Well,
     head: float = 1.0,
-) -> tuple[Tally, Plant, Engine]:
-    """A day of the test house with one plant."""
+) -> tuple[Totals, PumpSystem, Engine]:
+    """A day of the test house with one pump system."""
     pump = Pump(curve=tuple((scale * q, head * h) for q, h in CURVE), motor_power=560.0)
     tank = Tank(volume=volume * GALLON, precharge=charge * PSI)
     source = replace(DESIGN.house.source, pump=pump, tank=tank, well=well)
-    one: House = replace(DESIGN.house, source=source, draws=scheme)
-    found = pump_station(one)
-    assert found is not None
-    moved = plant(found)
-    engine = Engine(moved, LAWS, scheduled(one, 1), DAY, keep_until=DAY)
-    return engine.run(), moved, engine
+    pumped: House = replace(DESIGN.house, source=source, draws=scheme)
+    system = pump_system_of(pumped, waterlogged=False)
+    assert system is not None
+    engine = Engine(system, CURVES, scheduled(pumped, 1), DAY, keep_until=DAY)
+    return engine.run(), system, engine
 
 
 @SETTINGS
@@ -117,16 +115,16 @@ def test_water_is_neither_made_nor_lost(
     Each of the three is summed by itself: pumped from the pump's law, drawn from each outlet's,
     the tank from the last state.
     """
-    tally, one, engine = run(
+    totals, system, engine = run(
         scheme, scale=scale, volume=volume, charge=charge, well=well, head=head
     )
-    change = one.air / (one.cut_out + one.atmosphere) - engine.state.air
-    scale_of_it = max(tally.drawn, one.volume)
+    change = system.air_volume(system.cut_out) - engine.state.air
+    larger = max(totals.drawn, system.tank_volume)
 
-    assert tally.pumped - tally.drawn == pytest.approx(change, abs=1e-9 * scale_of_it)
-    assert sum(tally.used.values()) == pytest.approx(tally.drawn, rel=1e-9)
-    assert len(tally.starts) - len(tally.runs) in (0, 1)
-    assert tally.run_time <= DAY
+    assert totals.pumped - totals.drawn == pytest.approx(change, abs=1e-9 * larger)
+    assert sum(totals.used.values()) == pytest.approx(totals.drawn, rel=1e-9)
+    assert len(totals.starts) - len(totals.runs) in (0, 1)
+    assert totals.run_time <= DAY
 
 
 @SETTINGS
@@ -136,15 +134,15 @@ def test_pressure_stays_in_the_band_while_the_pump_can_hold_it(
 ) -> None:
     """Where the pump at cut-in gives more than anything drawn, nothing falls below cut-in."""
     well = Well(static_level=60.0 * FOOT)
-    tally, one, _ = run(scheme, scale=scale, volume=volume, charge=charge, well=well)
-    most = max((event.drawn for event in tally.series or ()), default=0.0)
-    if most >= one.supply_curve.flow_at(one.cut_in):
+    totals, system, _ = run(scheme, scale=scale, volume=volume, charge=charge, well=well)
+    most = max((event.drawn for event in totals.series or ()), default=0.0)
+    if most >= system.supply_curve.flow_at(system.cut_in):
         return
 
-    assert tally.highest <= one.cut_out * (1.0 + 1e-12)
-    if tally.draws:
-        assert tally.lowest >= one.cut_in * (1.0 - 1e-12)
-    assert tally.empty == 0.0
+    assert totals.highest <= system.cut_out * (1.0 + 1e-12)
+    if totals.draws:
+        assert totals.lowest >= system.cut_in * (1.0 - 1e-12)
+    assert totals.empty == 0.0
 
 
 @SETTINGS

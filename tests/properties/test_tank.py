@@ -18,7 +18,8 @@ from supplycalc.supply.tank import (
     starts_per_hour,
     water_held,
 )
-from tests.houses import GPM, PSI
+from supplycalc.units import HOUR, PSI
+from tests.houses import GPM
 from tests.supply.stations import GALLON
 
 VOLUMES = st.floats(2.0, 500.0).map(lambda gallons: gallons * GALLON)
@@ -55,8 +56,8 @@ def test_drawdown_is_less_than_what_is_held(vessel: Vessel) -> None:
     held = water_held(vessel.volume, vessel.precharge, vessel.cut_out, vessel.atmosphere)
 
     assert 0.0 < vessel.drawdown <= held < vessel.volume
-    of_one = replace(vessel, volume=1.0).drawdown
-    assert vessel.drawdown / of_one == pytest.approx(vessel.volume, rel=1e-9)
+    of_unit_volume = replace(vessel, volume=1.0).drawdown
+    assert vessel.drawdown / of_unit_volume == pytest.approx(vessel.volume, rel=1e-9)
 
 
 @given(vessels(), st.floats(0.0, 0.99))
@@ -103,4 +104,4 @@ def test_more_draw_fills_slower(
     assert times[0] <= times[1] * (1.0 + 1e-9)
     assert times[0] >= vessel.drawdown / (curve.flow_at(vessel.cut_in) - low) * (1.0 - 1e-9)
     assert times[0] <= vessel.drawdown / (most - low) * (1.0 + 1e-9)
-    assert starts_per_hour(vessel, curve, low) <= 3600.0 / times[0] * (1.0 + 1e-9)
+    assert starts_per_hour(vessel, curve, low) <= HOUR / times[0] * (1.0 + 1e-9)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from itertools import pairwise
 
 import pytest
@@ -11,61 +10,74 @@ from msgspec.structs import replace
 from scipy.integrate import solve_ivp
 
 import supplycalc
+from supplycalc.delivery.fixture_use import full_use
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Draw, House, Pump, Tank, Well
-from supplycalc.network import build_tree
 from supplycalc.problems import ComputationError, InputError
-from supplycalc.questions.day.habits import habits, random_days
-from supplycalc.questions.day.laws import RUNG, Laws
+from supplycalc.questions.day.draw_curve import DrawCurves
+from supplycalc.questions.day.result import Day
 from supplycalc.questions.day.study import day, most_within
+from supplycalc.questions.day.totals import Event
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.design import Design
 from supplycalc.supply.tank import drawdown
-from tests.houses import FOOT, GPM, PSI, two_storey
+from supplycalc.units import FOOT, HOUR, INCH, PSI
+from tests.houses import GPM, two_storey
 from tests.supply.stations import CURVE, GALLON, house
 
 STRONG = Pump(curve=tuple((1.5 * q, h) for q, h in CURVE), motor_power=560.0)
 BORE = Well(
     static_level=60.0 * FOOT, pump_depth=150.0 * FOOT, specific_capacity=1.0 * GPM / FOOT,
-    diameter=6.0 * 0.0254,
+    diameter=6.0 * INCH,
 )  # fmt: skip
 DRAWS = (
-    Draw(fixture="bath", at=(6.5 * 3600.0,), duration=600.0),
-    Draw(fixture="sink", at=(6.55 * 3600.0, 12.0 * 3600.0), duration=120.0, share=0.5),
-    Draw(fixture="toilet", at=(6.6 * 3600.0, 20.0 * 3600.0), volume=1.6 * GALLON),
-    Draw(fixture="garden tap", at=(18.0 * 3600.0,), duration=1800.0),
+    Draw(fixture="bath", at=(6.5 * HOUR,), duration=600.0),
+    Draw(fixture="sink", at=(6.55 * HOUR, 12.0 * HOUR), duration=120.0, share=0.5),
+    Draw(fixture="toilet", at=(6.6 * HOUR, 20.0 * HOUR), volume=1.6 * GALLON),
+    Draw(fixture="garden tap", at=(18.0 * HOUR,), duration=1800.0),
 )
 
 
 def sized(draws: tuple[Draw, ...] = DRAWS, **parts: object) -> Design:
     """The test house with a strong pump and a schedule, sized."""
-    one: House = house(**{"pump": STRONG, **parts})
-    return size(replace(one, draws=draws), mend=False)
+    strong: House = house(**{"pump": STRONG, **parts})
+    return size(replace(strong, draws=draws), mend=False)
+
+
+def drawn(result: Day, fixture: str) -> float:
+    """Water that a fixture drew [m3]."""
+    [water] = [water.drawn for water in result.water.by_fixture if water.name == fixture]
+    return water
+
+
+def of_kind(result: Day, event: str) -> list[Event]:
+    """The events of one kind."""
+    return [line for line in result.series if line.event == event]
 
 
 def test_draws_take_what_they_ask_for() -> None:
     """Volumes to rounding, durations to rounding; the tap's flow lies between its extremes."""
-    found = day(sized())
-    tap = next(one for one in found.outlets if one.outlet.fixture.name == "garden tap")
+    result = day(sized())
+    tap = next(outlet for outlet in result.fixtures if outlet.name == "garden tap")
 
-    assert found.tally.used["toilet"] == pytest.approx(3.2 * GALLON, rel=1e-12)
+    assert drawn(result, "toilet") == pytest.approx(3.2 * GALLON, rel=1e-12)
     assert tap.running == pytest.approx(1800.0, abs=1e-6)
-    assert found.tally.draws == 6
-    assert found.tally.drawn == pytest.approx(math.fsum(found.tally.used.values()), rel=1e-12)
+    assert result.draws == 6
+    assert result.water.drawn == pytest.approx(
+        math.fsum(fixture.drawn for fixture in result.water.by_fixture), rel=1e-12
+    )
 
 
 def test_the_pump_starts_and_stops_where_the_switch_says() -> None:
     """Every start at cut-in, every stop at cut-out, and one tankful between them."""
-    found = day(sized())
-    series = found.tally.series
-    assert series is not None
+    result = day(sized())
+    starts, stops = of_kind(result, "start"), of_kind(result, "stop")
 
-    starts = [one for one in series if one.what == "start"]
-    stops = [one for one in series if one.what == "stop"]
-    assert len(starts) == len(found.tally.starts) >= 3
-    assert all(one.pressure == pytest.approx(40.0 * PSI, rel=1e-12) for one in starts)
-    assert all(one.pressure == pytest.approx(60.0 * PSI, rel=1e-12) for one in stops)
+    assert result.pump is not None
+    assert len(starts) == result.pump.starts >= 3
+    assert all(start.pressure == pytest.approx(40.0 * PSI, rel=1e-12) for start in starts)
+    assert all(stop.pressure == pytest.approx(60.0 * PSI, rel=1e-12) for stop in stops)
     water = drawdown(44 * GALLON, 38 * PSI, 40 * PSI, 60 * PSI, 101325.0)
     for start, stop in zip(starts, stops, strict=False):
         assert stop.water - start.water == pytest.approx(water, rel=1e-9)
@@ -90,32 +102,32 @@ def test_a_day_against_an_integrator(well: Well) -> None:
 
     The reference switches at roots that scipy finds to 1e-12 s or so and integrates at 1e-11.
     """
-    found = day(sized((Draw(fixture="garden tap", at=(3600.0,), duration=1800.0),), well=well))
-    plant, design = found.plant, found.design
-    assert plant is not None
-    laws = Laws(design, constant_source(50.0 * PSI))
-    tap = next(one for one in design.house.fixtures if one.name == "garden tap")
-    opened = laws.of((laws.number(_whole(tap)),))
-
-    def drawn(pressure: float) -> float:
-        first, second = opened.cell(math.floor(pressure / RUNG)).total
-        return first + second * pressure
+    result = day(sized((Draw(fixture="garden tap", at=(3600.0,), duration=1800.0),), well=well))
+    system, design = result.pump_system, result.design
+    assert system is not None
+    assert result.pump is not None
+    curves = DrawCurves(design, constant_source(50.0 * PSI))
+    tap = next(fixture for fixture in design.house.fixtures if fixture.name == "garden tap")
+    curve = curves.of((curves.number(full_use(tap)),))
 
     def motion(on: bool, tap_open: bool):  # type: ignore[no-untyped-def]
         def rates(_: float, y: list[float]) -> list[float]:
-            pressure = plant.air / y[0] - plant.atmosphere
-            pumped = plant.supply_curve.flow_at(pressure + plant.weight * y[1]) if on else 0.0
-            out = drawn(pressure) if tap_open else 0.0
-            fall = (pumped - plant.gain * y[1]) / plant.area if plant.area else 0.0
+            pressure = system.air_constant / y[0] - system.atmosphere
+            back = pressure + system.specific_weight * y[1]
+            pumped = system.supply_curve.flow_at(back) if on else 0.0
+            out = curve.flow_at(pressure) if tap_open else 0.0
+            gain = pumped - system.specific_capacity * y[1]
+            fall = gain / system.casing_area if system.casing_area else 0.0
             return [out - pumped, fall]
 
         return rates
 
-    state, now, on, starts = [plant.air / (plant.cut_out + plant.atmosphere), 0.0], 3600.0, False, 0
+    full = system.air_constant / (system.cut_out + system.atmosphere)
+    state, now, on, starts = [full, 0.0], 3600.0, False, 0
     while now < 5400.0 or on:
         end = 5400.0 if now < 5400.0 else now + 3600.0
-        level = plant.cut_out if on else plant.cut_in
-        edge = plant.air / (level + plant.atmosphere)
+        level = system.cut_out if on else system.cut_in
+        edge = system.air_constant / (level + system.atmosphere)
 
         def switch(_: float, y: list[float], edge: float = edge) -> float:
             return y[0] - edge
@@ -126,99 +138,96 @@ def test_a_day_against_an_integrator(well: Well) -> None:
             motion(on, now < 5400.0), (now, end), state, "DOP853", events=switch,
             rtol=1e-11, atol=1e-14, max_step=5.0,
         )  # fmt: skip
-        state, now = [float(one[-1]) for one in run.y], float(run.t[-1])
+        state, now = [float(values[-1]) for values in run.y], float(run.t[-1])
         if run.status == 1:
             on = not on
             starts += on
-    assert starts == len(found.tally.starts)
-    stopped = [one.time for one in found.tally.series or () if one.what == "stop"][-1]
-    assert now == pytest.approx(stopped, abs=1e-3)
-    assert math.fsum(found.tally.runs) == pytest.approx(found.tally.run_time, rel=1e-12)
-
-
-def _whole(fixture: object):  # type: ignore[no-untyped-def]
-    from supplycalc.delivery.fixture_use import full_use
-
-    return full_use(fixture)  # type: ignore[arg-type]
+    assert starts == result.pump.starts
+    assert now == pytest.approx(of_kind(result, "stop")[-1].time, abs=1e-3)
+    assert math.fsum(result.pump.runs) == pytest.approx(result.pump.run_time, rel=1e-12)
 
 
 def test_energy_is_head_times_flow_over_efficiency() -> None:
     """Between what cut-in and cut-out would take for all the water that was pumped."""
-    found = day(sized(pump=replace(STRONG, efficiency=0.4)))
-    weight = specific_weight(found.design.house.water.cold)
+    result = day(sized(pump=replace(STRONG, efficiency=0.4)))
+    weight = specific_weight(result.design.house.water.cold)
+    usual = day(sized()).pump
+    assert result.pump is not None
+    assert result.water.pumped is not None
+    assert usual is not None
     ends = [
-        weight * found.tally.pumped * (60 * FOOT + pressure * PSI / weight) / 0.4
+        weight * result.water.pumped * (60 * FOOT + pressure * PSI / weight) / 0.4
         for pressure in (40.0, 60.0)
     ]
 
-    assert ends[0] < found.energy < ends[1]
-    assert found.energy_range is None
-    assert day(sized()).energy_range is not None
+    assert ends[0] < result.pump.energy < ends[1]
+    assert result.pump.energy_range is None
+    assert usual.energy_range is not None
 
 
 def test_lowest_pressures_are_the_solvers_own() -> None:
     """The straight lines between rungs are within 1 % of the solver at the lowest points."""
-    found = day(sized())
+    result = day(sized())
 
-    for one in found.outlets:
-        assert one.interpolated == pytest.approx(one.lowest, rel=0.01)
-        assert one.source_pressure >= 40.0 * PSI * (1 - 1e-12)
+    for outlet in result.fixtures:
+        assert outlet.interpolated == pytest.approx(outlet.lowest, rel=0.01)
+        assert outlet.source_pressure >= 40.0 * PSI * (1 - 1e-12)
 
 
 def test_a_pump_too_weak_for_the_draw() -> None:
     """The tank empties, and then the pump alone feeds the tap at the pressure where both agree."""
     weak = Pump(curve=tuple((0.25 * q, h) for q, h in CURVE), motor_power=373.0)
-    found = day(sized(pump=weak))
-    empty = [one for one in found.tally.series or () if one.what == "empty"]
+    result = day(sized(pump=weak))
+    empty = of_kind(result, "empty")
 
-    assert found.tally.empty > 60.0
+    assert result.source.tank_empty > 60.0
     assert empty[-1].pressure < 38.0 * PSI
     assert empty[-1].pump_flow == pytest.approx(empty[-1].drawn, rel=1e-6)
-    assert "tank-empty" in {one.code for one in found.findings}
+    assert "tank-empty" in {finding.code for finding in result.findings}
 
 
 def test_an_empty_tank_over_a_falling_level() -> None:
     """While the pump alone feeds the tap its pressure falls with the well's level, never rises."""
     weak = Pump(curve=tuple((0.25 * q, 0.8 * h) for q, h in CURVE), motor_power=373.0)
     wide = replace(BORE, specific_capacity=0.05 * GPM / FOOT, diameter=0.15)
-    found = day(
+    result = day(
         sized((Draw(fixture="garden tap", at=(60.0,), duration=7200.0),), pump=weak, well=wide)
     )
-    series = found.tally.series or []
-    start = max(i for i, one in enumerate(series) if one.what == "empty")
-    fed = [one for one in series[start:] if one.drawn > 0.0 and one.pump_on]
+    start = result.series.index(of_kind(result, "empty")[-1])
+    fed = [line for line in result.series[start:] if line.drawn > 0.0 and line.pump_on]
 
-    assert found.tally.empty > 600.0
+    assert result.source.tank_empty > 600.0
     assert len(fed) >= 2
     assert all(b.pressure <= a.pressure + 1e-6 for a, b in pairwise(fed))
-    assert all(one.pump_flow == pytest.approx(one.drawn, rel=1e-6) for one in fed)
+    assert all(line.pump_flow == pytest.approx(line.drawn, rel=1e-6) for line in fed)
 
 
 def test_a_well_that_runs_dry_and_recovers() -> None:
     """The pump stops at the edge, waits its half hour, and the level has risen meanwhile."""
     poor = replace(BORE, specific_capacity=0.05 * GPM / FOOT, recovery=1.0 * GPM)
-    draws = (Draw(fixture="garden tap", at=(3600.0,), duration=4 * 3600.0),)
-    found = day(sized(draws, well=poor))
-    series = found.tally.series or []
-    dry = [i for i, one in enumerate(series) if one.what == "dry"]
-    again = next(one for one in series[dry[0] + 1 :] if one.what == "start")
+    draws = (Draw(fixture="garden tap", at=(3600.0,), duration=4 * HOUR),)
+    result = day(sized(draws, well=poor))
+    dry = of_kind(result, "dry")[0]
+    again = next(start for start in of_kind(result, "start") if start.time > dry.time)
 
-    assert not found.ok
-    assert series[dry[0]].fall == pytest.approx(found.plant.dry, rel=1e-12)  # type: ignore[union-attr]
-    assert again.time == pytest.approx(series[dry[0]].time + 1800.0, abs=1e-6)
-    assert again.fall < series[dry[0]].fall
-    recovered = 1.0 * GPM / found.plant.area * 1800.0  # type: ignore[union-attr]
-    assert series[dry[0]].fall - again.fall <= recovered + 1e-9
+    assert not result.ok
+    assert result.pump_system is not None
+    assert dry.fall == pytest.approx(result.pump_system.dry_fall, rel=1e-12)
+    assert again.time == pytest.approx(dry.time + 1800.0, abs=1e-6)
+    assert again.fall < dry.fall
+    recovered = 1.0 * GPM / result.pump_system.casing_area * 1800.0
+    assert dry.fall - again.fall <= recovered + 1e-9
 
 
 def test_a_rich_well_keeps_its_level() -> None:
     """Recovery above the pump's flow, no specific capacity: the level stays at rest."""
     rich = replace(BORE, specific_capacity=None, recovery=60.0 * GPM)
-    found = day(sized(well=rich))
+    result = day(sized(well=rich))
     still = day(sized(well=Well(static_level=60.0 * FOOT)))
 
-    assert found.tally.deepest == 0.0
-    assert found.tally.drawn == pytest.approx(still.tally.drawn, rel=1e-12)
+    assert result.well is not None
+    assert result.well.deepest_fall == 0.0
+    assert result.water.drawn == pytest.approx(still.water.drawn, rel=1e-12)
 
 
 def test_a_constant_pressure_pump_holds_its_pressure() -> None:
@@ -227,21 +236,24 @@ def test_a_constant_pressure_pump_holds_its_pressure() -> None:
     It wakes at the cut-in of the file.
     """
     held = replace(STRONG, kind="constant-pressure", set_pressure=55.0 * PSI)
-    found = day(sized(pump=held, tank=Tank(volume=10 * GALLON, precharge=38 * PSI)))
-    series = found.tally.series or []
+    result = day(sized(pump=held, tank=Tank(volume=10 * GALLON, precharge=38 * PSI)))
+    pressures = [line.pressure for line in result.series]
 
-    assert max(one.pressure for one in series) == pytest.approx(55.0 * PSI, rel=1e-12)
-    assert min(one.pressure for one in series) == pytest.approx(40.0 * PSI, rel=1e-12)
-    assert len(found.tally.starts) <= 6
-    assert found.imbalance == pytest.approx(0.0, abs=1e-9 * found.tally.drawn)
+    assert max(pressures) == pytest.approx(55.0 * PSI, rel=1e-12)
+    assert min(pressures) == pytest.approx(40.0 * PSI, rel=1e-12)
+    assert result.pump is not None
+    assert result.pump.starts <= 6
+    assert result.water.imbalance == pytest.approx(0.0, abs=1e-9 * result.water.drawn)
 
 
 def test_a_waterlogged_tank_starts_the_pump_more_often() -> None:
     """The same draws, far more starts, and as much water."""
     whole, lost = day(sized()), day(sized(), waterlogged=True)
 
-    assert len(lost.tally.starts) > 3 * len(whole.tally.starts)
-    assert lost.tally.used["toilet"] == pytest.approx(whole.tally.used["toilet"], rel=1e-12)
+    assert lost.pump is not None
+    assert whole.pump is not None
+    assert lost.pump.starts > 3 * whole.pump.starts
+    assert drawn(lost, "toilet") == pytest.approx(drawn(whole, "toilet"), rel=1e-12)
 
 
 def test_a_fixture_is_used_by_one_at_a_time() -> None:
@@ -250,66 +262,25 @@ def test_a_fixture_is_used_by_one_at_a_time() -> None:
         Draw(fixture="bath", at=(100.0,), duration=300.0),
         Draw(fixture="bath", at=(200.0,), duration=100.0),
     )
-    found = day(sized(draws))
-    times = [one.time for one in found.tally.series or () if one.what == "draw"]
+    result = day(sized(draws))
+    times = [line.time for line in of_kind(result, "draw")]
 
     assert times == pytest.approx([100.0, 400.0, 500.0], abs=1e-9)
 
 
 def test_a_main_needs_no_pump() -> None:
     """Flows stand still between draws; what is drawn is flow times time."""
-    one = replace(
+    on_main = replace(
         two_storey(),
         source=replace(two_storey().source, kind="main", residual=4e5, cut_in=None, cut_out=None),
         draws=DRAWS,
     )
-    found = day(size(one, mend=False))
+    result = day(size(on_main, mend=False))
 
-    assert found.plant is None
-    assert found.tally.starts == []
-    assert found.tally.lowest == pytest.approx(4e5)
-    assert found.tally.used["toilet"] == pytest.approx(3.2 * GALLON, rel=1e-9)
-
-
-def test_random_days_repeat_and_go_on() -> None:
-    """The same seed gives the same days, whatever their number; another seed gives others."""
-    found = habits(build_tree(house()), 4)
-    one, again, other = (list(random_days(found, 3, seed)) for seed in (5, 5, 6))
-    longer = list(random_days(found, 6, 5))
-
-    assert one == again != other
-    assert one == [each for each in longer if each.start < 3 * 86400.0]
-    assert all(a.start <= b.start for a, b in pairwise(longer))
-
-
-def test_random_days_are_as_many_and_as_long_as_the_habits_say() -> None:
-    """Means over 400 days within four standard errors of Poisson's and the lognormal's."""
-    days, found = 400, habits(build_tree(house()), 5)
-    draws = list(random_days(found, days, 3))
-    count = Counter(one.use.fixture.kind for one in draws)
-    flushes = next(one for one in found if one.name == "toilet")
-    minutes = [one.duration for one in draws if one.use.fixture.kind == "lavatory" and one.duration]
-    basin = next(one for one in found if one.name == "basin")
-
-    expected = flushes.per_day * days
-    assert count["water-closet"] == pytest.approx(expected, abs=4.0 * math.sqrt(expected))
-    mean = math.fsum(minutes) / len(minutes)
-    assert mean == pytest.approx(
-        basin.duration, abs=4.0 * basin.spread * basin.duration / math.sqrt(len(minutes)) + 0.2
-    )
-
-
-def test_the_busy_hour_has_the_methods_own_probability() -> None:
-    """A basin runs 2 % of the busy hour (Peak Water Demand Study), where habits allow that much."""
-    found = habits(build_tree(house()), 2)
-    basin = next(one for one in found if one.name == "basin")
-    peak = max(basin.hourly)
-    crowd = habits(build_tree(house()), 8)
-    crowded = next(one for one in crowd if one.name == "basin")
-
-    assert max(crowded.hourly) * crowded.duration / 3600.0 > 0.02
-    assert peak * basin.duration / 3600.0 == pytest.approx(0.02, rel=1e-9)
-    assert math.fsum(basin.hourly) == pytest.approx(basin.per_day, rel=1e-12)
+    assert result.pump_system is None
+    assert result.pump is None
+    assert result.source.lowest == pytest.approx(4e5)
+    assert drawn(result, "toilet") == pytest.approx(3.2 * GALLON, rel=1e-9)
 
 
 def test_most_starts_in_a_stretch() -> None:
@@ -336,9 +307,9 @@ def test_what_is_refused(parts: dict[str, object], options: dict[str, object], w
 
 def test_the_public_names() -> None:
     """The same objects as the commands print; they turn into tables."""
-    one = replace(house(pump=STRONG), draws=DRAWS)
-    whole, check = supplycalc.day(one), supplycalc.well(one, people=3)
+    strong = replace(house(pump=STRONG), draws=DRAWS)
+    whole, check = supplycalc.day(strong), supplycalc.well(strong, people=3)
 
     assert whole.to_dict()["schema"] == "supplycalc-day/1"
-    assert whole.tally.drawn == day(sized()).tally.drawn
+    assert whole.water.drawn == day(sized()).water.drawn
     assert check.to_dict()["well"]["people"] == 3

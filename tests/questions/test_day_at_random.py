@@ -11,8 +11,8 @@ import random
 import pytest
 
 from supplycalc.model import Draw, Well
-from supplycalc.units import DAY
-from tests.houses import FOOT, GPM
+from supplycalc.units import DAY, FOOT
+from tests.houses import GPM
 from tests.properties.test_day import NAMES, run
 from tests.supply.stations import GALLON
 
@@ -49,7 +49,7 @@ def test_every_day_ends_and_balances(seed: int) -> None:
     """Pumped less drawn is what the tank gained, to 1e-9 of the larger of draw and tank."""
     chance = random.Random(seed)
     scheme = tuple(odd_draw(chance) for _ in range(chance.randint(1, 10)))
-    tally, one, engine = run(
+    totals, system, engine = run(
         scheme,
         scale=chance.choice((1.0, chance.uniform(0.2, 4.0))),
         volume=chance.choice((8.0, 44.0, 150.0)),
@@ -57,10 +57,10 @@ def test_every_day_ends_and_balances(seed: int) -> None:
         well=odd_well(chance),
         head=chance.choice((0.3, 0.5, 1.0, chance.uniform(0.3, 1.3))),
     )
-    change = one.air / (one.cut_out + one.atmosphere) - engine.state.air
+    change = system.air_volume(system.cut_out) - engine.state.air
 
     assert engine.state.time == DAY
-    assert tally.pumped - tally.drawn == pytest.approx(
-        change, abs=1e-9 * max(tally.drawn, one.volume)
+    assert totals.pumped - totals.drawn == pytest.approx(
+        change, abs=1e-9 * max(totals.drawn, system.tank_volume)
     )
-    assert 0.0 <= tally.deepest <= one.dry * (1.0 + 1e-12)
+    assert 0.0 <= totals.deepest <= system.dry_fall * (1.0 + 1e-12)

@@ -6,5 +6,5 @@ QUESTION = Question(
     place=11,
     help="the supply through a day of draws",
     asks="What is a day like?",
-    result="",
+    result="supplycalc.questions.day.result:Day",
 )

@@ -8,15 +8,15 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import File, Force, Json, Output, UnitsOption, read_house, system_of
+from supplycalc.output.call import Call
 
 SLOW = 20
 """Days from which progress is shown."""
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     days: Annotated[int, typer.Option(metavar="N", min=1, help="How many days.")] = 1,
     seed: Annotated[
         int | None,
@@ -37,10 +37,6 @@ def command(
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """Run the supply through a day of draws, or many days.
 
@@ -57,19 +53,16 @@ def command(
 
     Exit status: 0 nothing fails, 1 something does, 2 the file or the call is wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
+    house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.day.json import day_to_dict
     from supplycalc.questions.day.page import day_page, series_table
     from supplycalc.questions.day.study import day
     from supplycalc.questions.size.study import size
 
-    system = system_of(house, units)
-    whole = as_json or (destination.file is not None and destination.file.suffix != ".txt")
-    progress, done = _progress(days)
+    file = call.destination.file
+    whole = call.as_json or (file is not None and file.suffix != ".txt")
+    progress, wipe = _progress(days)
     result = day(
         size(house, known_method(method), mend=False),
         days=days,
@@ -80,14 +73,12 @@ def command(
         keep_days=days if whole else 1,
         progress=progress,
     )
-    done()
-    destination.send(
-        page=lambda page: day_page(page, result, system),
-        data=lambda: day_to_dict(result, system),
-        system=system,
+    wipe()
+    return call.answer(
+        result,
+        page=lambda system: day_page(result, system),
         table=lambda: series_table(result),
     )
-    return 0 if result.ok else 1
 
 
 def _progress(days: int) -> tuple[Callable[[float], None] | None, Callable[[], None]]:

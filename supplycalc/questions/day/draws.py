@@ -1,24 +1,30 @@
-"""What is drawn and when: from the file's schedule, one draw after the other."""
+"""What is drawn and when: the file's schedule, and which draws run, wait or are still to come."""
 
 from __future__ import annotations
 
+import math
+from collections import deque
+from collections.abc import Iterable
+
 from msgspec import Struct
 
-from supplycalc.delivery.fixture_use import FixtureUse, Through, full_use
-from supplycalc.model import Draw, Fixture, House
+from supplycalc.delivery.fixture_use import FixtureUse, full_use
+from supplycalc.model import House
+from supplycalc.questions.day.draw_curve import DrawCurve, DrawCurves
+from supplycalc.questions.day.totals import OpenDraw, Totals, Watch
 from supplycalc.units import DAY
+from supplycalc.units.quantities import Time, Volume
 
 
 class PlannedDraw(Struct, frozen=True, kw_only=True):
     """One opening of one fixture."""
 
-    start: float
-    """After the first midnight [s]; later where the fixture is still in use."""
+    start: Time
+    """After the first midnight; it begins later where the fixture is still in use."""
     use: FixtureUse
-    duration: float | None
-    """[s]; None: until `volume` has run."""
-    volume: float | None
-    """[m3]"""
+    duration: Time | None
+    """None: until `volume` has run."""
+    volume: Volume | None
 
 
 def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
@@ -31,11 +37,15 @@ def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
     Returns:
         The draws in order of time.
     """
-    fixtures = {fixture.name: fixture for fixture in house.fixtures}
-    found = [
+    whole = {fixture.name: full_use(fixture) for fixture in house.fixtures}
+    draws = [
         PlannedDraw(
             start=day * DAY + at,
-            use=use_of(fixtures[draw.fixture], draw),
+            use=FixtureUse(
+                fixture=whole[draw.fixture].fixture,
+                through=draw.side or whole[draw.fixture].through,
+                share=draw.share,
+            ),
             duration=draw.duration,
             volume=draw.volume,
         )
@@ -43,19 +53,77 @@ def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
         for draw in house.draws
         for at in draw.at
     ]
-    return tuple(sorted(found, key=lambda one: one.start))
+    return tuple(sorted(draws, key=lambda draw: draw.start))
 
 
-def use_of(fixture: Fixture, draw: Draw) -> FixtureUse:
-    """How a draw opens its fixture.
+class Openings:
+    """The draws to come, those that wait for their fixture, and those that run."""
 
-    Args:
-        fixture: that is opened.
-        draw: with side and share.
+    def __init__(self, curves: DrawCurves, draws: Iterable[PlannedDraw], totals: Totals) -> None:
+        self._curves, self._totals = curves, totals
+        self._draws = iter(draws)
+        self._next = next(self._draws, None)
+        self._waiting: dict[str, deque[PlannedDraw]] = {}
+        self.draws: list[OpenDraw] = []
+        """Running, in the order of their uses' numbers."""
+        self.curve: DrawCurve = curves.of(())
+        """Of the open outlets."""
+        self.watches: tuple[Watch, ...] = ()
+        """Of the open connections, in the curve's order."""
+        self.by_volume = False
+        """Whether a volume ends any of them."""
 
-    Returns:
-        The use.
-    """
-    whole = full_use(fixture)
-    through: Through = whole.through if draw.side is None else draw.side
-    return FixtureUse(fixture=fixture, through=through, share=draw.share)
+    def until(self, until: Time) -> Time:
+        """The next time up to `until` at which a draw begins or its time is over."""
+        if self._next is not None and self._next.start < until:
+            until = self._next.start
+        for draw in self.draws:
+            if draw.end < until:
+                until = draw.end
+        return until
+
+    def due(self, now: Time) -> bool:
+        """Begin and end what is due at a time; whether anything changed."""
+        changed = False
+        for ended in [draw for draw in self.draws if draw.end <= now or draw.left <= 0.0]:
+            self._end(ended, now)
+            changed = True
+        while self._next is not None and self._next.start <= now:
+            planned, self._next = self._next, next(self._draws, None)
+            name = planned.use.fixture.name
+            if any(draw.fixture == name for draw in self.draws):
+                self._waiting.setdefault(name, deque()).append(planned)
+            else:
+                self._begin(planned, now)
+                changed = True
+        if changed:
+            self._reset()
+        return changed
+
+    def _end(self, ended: OpenDraw, now: Time) -> None:
+        self.draws.remove(ended)
+        self._totals.events += 1
+        queue = self._waiting.get(ended.fixture)
+        if queue:
+            self._begin(queue.popleft(), now)
+
+    def _begin(self, planned: PlannedDraw, now: Time) -> None:
+        self.draws.append(
+            OpenDraw(
+                number=self._curves.number(planned.use),
+                fixture=planned.use.fixture.name,
+                end=math.inf if planned.duration is None else now + planned.duration,
+                left=math.inf if planned.volume is None else planned.volume,
+            )
+        )
+        self._totals.draws += 1
+        self._totals.events += 1
+
+    def _reset(self) -> None:
+        self.draws.sort(key=lambda draw: draw.number)
+        self.curve = self._curves.of(tuple(draw.number for draw in self.draws))
+        self.by_volume = any(draw.left < math.inf for draw in self.draws)
+        watches = self._totals.watches
+        self.watches = tuple(
+            watches.setdefault(outlet.name, Watch(outlet)) for outlet in self.curve.outlets
+        )

@@ -1,7 +1,8 @@
 """The event loop: from one event to the next, exactly, for as long as is asked.
 
 Events are draws that begin or end, the switch, the pump running dry or coming back, the tank
-emptying, and every edge of the straight pieces that pump and house are made of.
+emptying, and every edge of the straight pieces that pump and house are made of. On a street main
+nothing is stored, so that nothing moves between two draws.
 """
 
 from __future__ import annotations
@@ -9,31 +10,31 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from supplycalc.delivery.open_supply import Law
 from supplycalc.problems import ComputationError
-from supplycalc.questions.day.draws import PlannedDraw
-from supplycalc.questions.day.laws import Laws
-from supplycalc.questions.day.openings import Openings
-from supplycalc.questions.day.piece import (
+from supplycalc.questions.day.draw_curve import DrawCurves
+from supplycalc.questions.day.draws import Openings, PlannedDraw
+from supplycalc.questions.day.motion import (
     Edge,
     State,
     balance_pressure,
-    drawn_at,
     first_edge,
     first_full,
-    inflow_edge,
-    piece,
     pumped_at,
+    recovered,
+    stretch_ahead,
 )
-from supplycalc.questions.day.plant import Plant
-from supplycalc.questions.day.tally import Event, Tally
+from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.questions.day.totals import Event, Totals
 from supplycalc.supply.tank_motion import value
 from supplycalc.units import DAY
+from supplycalc.units.quantities import Flow, Pressure, Time
 
 STUCK = 1000
 """Steps in which no time passes, one after the other, after which a run is given up."""
 MOST_STEPS = 150_000
-"""Pieces of motion for each day begun, after which a run is given up: nearly two a second, and well
-over those of a tank of 2 gal under the worst draw, if it lasts all day (90,000)."""
+"""Stretches of motion for each day begun, after which a run is given up: nearly two a second, and
+well over those of a tank of 2 gal under the worst draw, if it lasts all day (90,000)."""
 _MOMENT = 1e-9
 _SAME = 1e-12
 _TOLD = 200
@@ -44,30 +45,30 @@ class Engine:
 
     def __init__(
         self,
-        one: Plant,
-        laws: Laws,
+        system: PumpSystem,
+        curves: DrawCurves,
         draws: Iterable[PlannedDraw],
-        end: float,
+        end: Time,
         *,
-        keep_until: float = 0.0,
+        keep_until: Time = 0.0,
         progress: Callable[[float], None] | None = None,
     ) -> None:
-        self.plant, self.laws, self.end = one, laws, end
-        self.tally = Tally(series=[] if keep_until > 0.0 else None)
+        self.system, self.curves, self.end = system, curves, end
+        self.totals = Totals(series=[] if keep_until > 0.0 else None)
         self.state = State(
             time=0.0,
-            pressure=one.cut_out,
-            air=one.air / (one.cut_out + one.atmosphere),
+            pressure=system.cut_out,
+            air=system.air_volume(system.cut_out),
             fall=0.0,
             on=False,
             mode="tank",
         )
         self._progress, self._keep_until = progress, keep_until
-        self._openings = Openings(laws, draws, self.tally)
+        self._openings = Openings(curves, draws, self.totals)
         self._locked_until = math.inf
         self._started = 0.0
 
-    def run(self) -> Tally:
+    def run(self) -> Totals:
         """Move to the end and return what was counted; ComputationError where it cannot settle."""
         state, told, still = self.state, 0.0, 0
         self._note("begin")
@@ -82,10 +83,10 @@ class Engine:
                     f"the supply does not settle at {state.time:.1f} s: pump and draws switch "
                     "without end"
                 )
-            self.tally.steps += 1
-            if self.tally.steps > MOST_STEPS * max(state.time / DAY, 1.0):
+            self.totals.steps += 1
+            if self.totals.steps > MOST_STEPS * max(state.time / DAY, 1.0):
                 raise ComputationError(
-                    f"the supply moves too fast to follow: {self.tally.steps} changes in "
+                    f"the supply moves too fast to follow: {self.totals.steps} changes in "
                     f"{state.time:.0f} s; look for a tank far smaller than pump and "
                     "draws, or a switch with next to no range"
                 )
@@ -93,47 +94,34 @@ class Engine:
                 told = state.time
                 self._progress(state.time / self.end)
         self._note("end")
-        return self.tally
+        return self.totals
 
     # ---- motion
 
-    def _move(self, until: float) -> None:
-        """One piece of motion, up to the first event or `until`."""
-        one, state, opened = self.plant, self.state, self._openings
+    def _move(self, until: Time) -> None:
+        """One stretch of motion, up to the first event or `until`."""
+        system, state, openings = self.system, self.state, self._openings
         if until - state.time < _MOMENT:
             state.time = until
             return
-        if not state.on and not opened.draws:
-            if one.area and state.fall > 0.0:
-                state.fall = self._recovered(state.fall, until - state.time)
+        if not state.on and not openings.draws:
+            if system.casing_area and state.fall > 0.0:
+                state.fall = recovered(system, state.fall, until - state.time)
             state.time = until
             return
-        now = piece(one, state, opened.set, self._locked_until < math.inf)
+        stretch = stretch_ahead(system, state, openings.curve, self._locked_until < math.inf)
         whole = until - state.time
-        span, event = first_edge(one, state, now, min(now.motion.reach, whole))
-        if opened.by_volume:
-            span, event = first_full(now, [draw.left for draw in opened.draws], span, event)
-        self.tally.count(one, state, now, span, opened.draws, opened.watches)
+        span, event = first_edge(system, state, stretch, min(stretch.motion.reach, whole))
+        if openings.by_volume:
+            span, event = first_full(stretch, [draw.left for draw in openings.draws], span, event)
+        self.totals.count(system, state, stretch, span, openings.draws, openings.watches)
         state.time = until if span == whole else state.time + span
-        state.pressure = value(now.motion.pressure, span)
-        if one.area:
-            state.fall = max(value(now.motion.fall, span), 0.0)
+        state.pressure = value(stretch.motion.pressure, span)
+        if system.casing_area:
+            state.fall = max(value(stretch.motion.fall, span), 0.0)
         self._happen(event)
         if state.mode == "tank":
-            state.air = one.air / (state.pressure + one.atmosphere)
-
-    def _recovered(self, fall: float, span: float) -> float:
-        """The level after a rest: straight down to the edge of inflow, then exponential."""
-        one = self.plant
-        if not one.gain:
-            return max(fall - one.most_inflow / one.area * span, 0.0)
-        edge = inflow_edge(one)
-        if fall > edge:
-            needed = (fall - edge) * one.area / one.most_inflow
-            if needed >= span:
-                return fall - one.most_inflow / one.area * span
-            fall, span = edge, span - needed
-        return fall * math.exp(-one.gain / one.area * span)
+            state.air = system.air_volume(state.pressure)
 
     def _happen(self, event: Edge) -> None:
         """Put the state right on the edge that was reached, and do what follows from it."""
@@ -148,11 +136,11 @@ class Engine:
         if kind == "filled":
             state.mode = "tank"
         elif kind == "dry":
-            self.tally.dry_runs.append(state.time)
-            self._locked_until = state.time + self.plant.dry_wait
+            self.totals.dry_runs.append(state.time)
+            self._locked_until = state.time + self.system.dry_wait
             self._stop("dry")
         elif kind == "edge":
-            self._note("")
+            self._note(None)
         elif kind == "piece" and state.mode == "hold":
             state.mode = "tank"
 
@@ -162,7 +150,7 @@ class Engine:
         changed = self._openings.due(now)
         if changed:
             if self.state.mode == "empty":
-                self.state.pressure = self.plant.precharge
+                self.state.pressure = self.system.precharge
             self.state.mode = "tank"
         if now >= self._locked_until:
             self._locked_until = math.inf
@@ -172,50 +160,50 @@ class Engine:
 
     # ---- pump
 
-    def _net(self, pressure: float) -> float:
-        """Growth of the tank's air at a pressure [m3/s]."""
-        return drawn_at(self._openings.set, pressure) - pumped_at(self.plant, self.state, pressure)
+    def _net(self, pressure: Pressure) -> Flow:
+        """Growth of the tank's air at a pressure."""
+        return self._openings.curve.flow_at(pressure) - pumped_at(self.system, self.state, pressure)
 
     def _switch(self) -> None:
-        one, state = self.plant, self.state
-        dry = state.pressure <= one.precharge * (1.0 + _SAME)
-        if state.mode == "tank" and dry and self._net(one.precharge) > 0.0:
+        system, state = self.system, self.state
+        dry = state.pressure <= system.precharge * (1.0 + _SAME)
+        if state.mode == "tank" and dry and self._net(system.precharge) > 0.0:
             self._empty()
         if (
             not state.on
             and self._locked_until == math.inf
-            and state.pressure <= one.cut_in + _SAME * one.cut_out
+            and state.pressure <= system.cut_in + _SAME * system.cut_out
         ):
             self._start()
-        if not state.on or state.mode != "tank" or state.pressure < one.cut_out * (1.0 - _SAME):
+        if not state.on or state.mode != "tank" or state.pressure < system.cut_out * (1.0 - _SAME):
             return
-        drawn = drawn_at(self._openings.set, one.cut_out)
-        if one.control == "switch" or drawn < one.sleep:
+        drawn = self._openings.curve.flow_at(system.cut_out)
+        if system.control == "switch" or drawn < system.sleep_flow:
             self._stop("stop")
-        elif pumped_at(one, state, one.cut_out) >= drawn:
+        elif pumped_at(system, state, system.cut_out) >= drawn:
             state.mode = "hold"
 
     def _empty(self) -> None:
         """The tank has given all it held: what comes now is what the pump gives."""
-        one, state = self.plant, self.state
+        system, state = self.system, self.state
         state.mode = "empty"
-        state.air = one.volume
+        state.air = system.tank_volume
         if state.on:
-            state.pressure = balance_pressure(one, state, self._openings.set)
+            state.pressure = balance_pressure(system, state, self._openings.curve)
         else:  # it collapses, to where the switch starts the pump if it may
-            state.pressure = one.cut_in if self._locked_until == math.inf else 0.0
-        if state.pressure < self.tally.lowest:
-            self.tally.lowest, self.tally.lowest_at = state.pressure, state.time
+            state.pressure = system.cut_in if self._locked_until == math.inf else 0.0
+        if state.pressure < self.totals.lowest:
+            self.totals.lowest, self.totals.lowest_at = state.pressure, state.time
         self._note("empty")
 
     def _start(self) -> None:
         state = self.state
         state.on = True
         self._started = state.time
-        self.tally.starts.append(state.time)
-        self.tally.events += 1
+        self.totals.starts.append(state.time)
+        self.totals.events += 1
         if state.mode == "empty":
-            state.mode, state.pressure = "tank", self.plant.precharge
+            state.mode, state.pressure = "tank", self.system.precharge
             if self._net(state.pressure) > 0.0:
                 self._empty()
         self._note("start")
@@ -223,31 +211,31 @@ class Engine:
     def _stop(self, why: str) -> None:
         state = self.state
         state.on = False
-        self.tally.runs.append(state.time - self._started)
-        self.tally.events += 1
+        self.totals.runs.append(state.time - self._started)
+        self.totals.events += 1
         if state.mode == "hold":
             state.mode = "tank"
         elif state.mode == "empty":
             state.pressure = 0.0
         self._note(why)
 
-    def _note(self, what: str) -> None:
+    def _note(self, event: str | None) -> None:
         """Keep a line of the series, where that is asked for."""
-        if self.tally.series is None or self.state.time > self._keep_until:
+        if self.totals.series is None or self.state.time > self._keep_until:
             return
-        one, state = self.plant, self.state
+        system, state = self.system, self.state
         drawn = (
-            drawn_at(self._openings.set, state.pressure)
+            self._openings.curve.flow_at(state.pressure)
             if state.on or state.mode == "tank"
             else 0.0
         )
-        pumped = drawn if state.mode == "hold" else pumped_at(one, state, state.pressure)
-        self.tally.series.append(
+        pumped = drawn if state.mode == "hold" else pumped_at(system, state, state.pressure)
+        self.totals.series.append(
             Event(
                 time=state.time,
-                what=what,
+                event=event,
                 pressure=state.pressure,
-                water=one.volume - one.air / (state.pressure + one.atmosphere)
+                water=system.tank_volume - system.air_volume(state.pressure)
                 if state.mode != "empty"
                 else 0.0,
                 pump_on=state.on,
@@ -256,3 +244,63 @@ class Engine:
                 fall=state.fall,
             )
         )
+
+
+def run_on_main(
+    curves: DrawCurves,
+    law: Law,
+    draws: Iterable[PlannedDraw],
+    end: Time,
+    *,
+    keep_until: Time = 0.0,
+    progress: Callable[[float], None] | None = None,
+) -> Totals:
+    """Follow a house on a street main from draw to draw; each set of open outlets is settled once.
+
+    Args:
+        curves: the house.
+        law: of the main [Pa over m3/s].
+        draws: in order of time.
+        end: of the run.
+        keep_until: up to when every event is kept.
+        progress: told the share that has passed.
+
+    Returns:
+        What was counted; pump, tank and well stay at nothing.
+    """
+    totals = Totals(series=[] if keep_until > 0.0 else None)
+    openings = Openings(curves, draws, totals)
+    settled = {openings.curve: curves.settle(openings.curve, law)}
+    now, told = 0.0, 0.0
+    openings.due(now)
+    while True:
+        rung = settled.get(openings.curve)
+        if rung is None:
+            rung = settled[openings.curve] = curves.settle(openings.curve, law)
+        source = rung.source_pressure
+        if totals.series is not None and now <= keep_until:
+            event = "begin" if now <= 0.0 else "end" if now >= end else "draw"
+            totals.series.append(Event(time=now, event=event, pressure=source, drawn=rung.total))
+        if now >= end:
+            return totals
+        span = openings.until(end) - now
+        for draw, flow in zip(openings.draws, rung.flow, strict=True):
+            if flow > 0.0 and draw.left < flow * span:
+                span = draw.left / flow
+        for draw, flow in zip(openings.draws, rung.flow, strict=True):
+            totals.take(draw, flow * span)
+            if draw.left < 1e-12:
+                draw.left = 0.0
+        for watch, pressure in zip(openings.watches, rung.pressure, strict=True):
+            watch.running += span
+            watch.below += span if pressure < watch.outlet.required_pressure else 0.0
+            watch.see(pressure, now, source, openings.draws)
+        if source < totals.lowest:
+            totals.lowest, totals.lowest_at = source, now
+        totals.highest = max(totals.highest, source)
+        now = min(now + span, end) if math.isfinite(span) else end
+        totals.steps += 1
+        openings.due(now)
+        if progress is not None and now - told > end / _TOLD:
+            told = now
+            progress(now / end)

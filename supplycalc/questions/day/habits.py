@@ -19,8 +19,10 @@ from supplycalc.demand.probability import probabilities
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.questions.day.draws import PlannedDraw
-from supplycalc.tables import Citation, citation_of, load_table, to_si
+from supplycalc.records.sentences import Assumption
+from supplycalc.tables import citation_of, load_table, to_si
 from supplycalc.units import DAY, HOUR
+from supplycalc.units.quantities import Time, Volume
 
 KINDS = {
     "shower": ("tub-shower", "shower"),
@@ -39,7 +41,7 @@ HOURS = {
 }  # fmt: skip
 """Use -> row of its hours; any other all day."""
 SHORTEST = 0.2
-"""Share of the mean that no draw falls below; our own."""
+"""Share of the mean that no draw falls below."""
 
 
 class Habit(Struct, frozen=True, kw_only=True):
@@ -48,15 +50,15 @@ class Habit(Struct, frozen=True, kw_only=True):
     name: str
     per_day: float
     """Uses in a day by all people."""
-    duration: float
-    """Mean [s]; 0: a volume ends it."""
-    volume: float
-    """Mean of one use [m3]."""
+    duration: Time
+    """Mean; 0: a volume ends it."""
+    volume: Volume
+    """Mean of one use."""
     spread: float
     """Standard deviation over the mean."""
     fills: int
-    gap: float
-    """Between two fills of one use [s]."""
+    gap: Time
+    """Between two fills of one use."""
     uses: tuple[FixtureUse, ...]
     """Which outlets serve it, opened as far as is usual."""
     hourly: tuple[float, ...]
@@ -81,12 +83,15 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
     hours = load_table("day")["hours"]
     most = load_table("day")["busy_hour"]["value"]
     chance = probabilities(tree)
-    found = []
+    usual = []
     for row in table["rows"]:
         cells = dict(zip(table["columns"], row, strict=True))
         name = cells["use"]
-        fixtures = [one for one in tree.house.fixtures if one.kind in KINDS[name]]
-        fixtures = [one for one in fixtures if not one.planned]
+        fixtures = [
+            fixture
+            for fixture in tree.house.fixtures
+            if fixture.kind in KINDS[name] and not fixture.planned
+        ]
         if name == "bath":
             fixtures = _baths(fixtures)
         if not fixtures:
@@ -96,7 +101,7 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
         volume = to_si(cells["gallons"], "gal")
         busy = 0.0 if name == "bath" else _busy(tree, fixtures, chance, duration, volume)
         weights = hours[HOURS.get(name, "all_day")]
-        found.append(
+        usual.append(
             Habit(
                 name=name,
                 per_day=per_day,
@@ -105,16 +110,16 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
                 spread=cells["spread"],
                 fills=cells["fills"],
                 gap=to_si(cells["gap_minutes"], "min"),
-                uses=tuple(_opened(tree, one, cells["opening"], name) for one in fixtures),
+                uses=tuple(_opened(tree, fixture, cells["opening"], name) for fixture in fixtures),
                 hourly=_hourly(per_day, min(busy, most * per_day), weights),
             )
         )
-    return tuple(found)
+    return tuple(usual)
 
 
 def _baths(fixtures: list[Fixture]) -> list[Fixture]:
     """Bathtubs without a shower where there are any, else those with one."""
-    plain = [one for one in fixtures if one.kind == "bathtub"]
+    plain = [fixture for fixture in fixtures if fixture.kind == "bathtub"]
     return plain or fixtures
 
 
@@ -125,8 +130,8 @@ def _busy(
     total = 0.0
     for fixture in fixtures:
         flow = fixture.flow or tree.kind_of(fixture).flow(fixture.valve)
-        one = duration or volume / flow
-        total += chance.get(fixture.kind, 0.0) * HOUR / one
+        time = duration or volume / flow
+        total += chance.get(fixture.kind, 0.0) * HOUR / time
     return total
 
 
@@ -152,11 +157,11 @@ def _opened(tree: Tree, fixture: Fixture, opening: float, name: str) -> FixtureU
     return FixtureUse(fixture=fixture, through=whole.through, share=share)
 
 
-def random_days(found: tuple[Habit, ...], days: int, seed: int) -> Iterator[PlannedDraw]:
+def random_days(usual: tuple[Habit, ...], days: int, seed: int) -> Iterator[PlannedDraw]:
     """Draws of so many random days, in order of time.
 
     Args:
-        found: the house's habits.
+        usual: the house's habits.
         days: how many.
         seed: any whole number; the same one gives the same days.
 
@@ -168,11 +173,11 @@ def random_days(found: tuple[Habit, ...], days: int, seed: int) -> Iterator[Plan
     later: list[PlannedDraw] = []
     for day in range(days):
         source = random.Random(f"supplycalc day {seed}/{day}")
-        drawn = [*later, *(one for habit in found for one in _one_day(habit, day, source))]
-        drawn.sort(key=lambda one: one.start)
+        draws = [*later, *(draw for habit in usual for draw in _one_day(habit, day, source))]
+        draws.sort(key=lambda draw: draw.start)
         midnight = (day + 1) * DAY
-        later = [one for one in drawn if one.start >= midnight]
-        yield from (one for one in drawn if one.start < midnight)
+        later = [draw for draw in draws if draw.start >= midnight]
+        yield from (draw for draw in draws if draw.start < midnight)
 
 
 def _one_day(habit: Habit, day: int, source: random.Random) -> Iterator[PlannedDraw]:
@@ -208,13 +213,35 @@ def _size(spread: float, source: random.Random) -> float:
     return max(math.exp(sigma * normal - 0.5 * sigma * sigma), SHORTEST)
 
 
-def habit_sources() -> tuple[Citation, ...]:
-    """Where the habits' figures come from.
+def usual_people() -> int:
+    """How many live in a house whose file does not say."""
+    return int(load_table("day")["people"]["value"])
 
-    Returns:
-        The citations of uses and hours.
 
-    Source: named in day.toml.
+def habit_assumptions(seed: int, people: int, people_assumed: bool) -> Iterator[Assumption]:
+    """What random days take for granted.
+
+    Args:
+        seed: of the days.
+        people: who live there.
+        people_assumed: whether their number is the usual one.
+
+    Yields:
+        Each assumption with its source.
     """
     table = load_table("day")
-    return citation_of(table["use"], "memory"), citation_of(table["hours"])
+    yield Assumption(
+        text=f"random days of {people} people (seed {seed}): how often and how long",
+        source=citation_of(table["use"], "memory"),
+    )
+    yield Assumption(
+        text="when: hours of the day; in the busy hour each fixture runs at least as often as "
+        "the Peak Water Demand Study has it, at most half of "
+        "a day's uses",
+        source=citation_of(table["hours"]),
+    )
+    if people_assumed:
+        yield Assumption(
+            text=f"{people} people (no number given)", source=citation_of(table["people"])
+        )
+    yield Assumption(text="no garden taps, no leaks: write [[draw]] tables for those")

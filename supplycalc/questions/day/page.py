@@ -1,22 +1,34 @@
-"""What `day` prints: the answer, a chart of the tank's pressure, fixtures, pump, water."""
+"""What `day` shows: the answer, a chart of the tank's pressure, fixtures, pump, water."""
 
 from __future__ import annotations
 
-import math
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Iterator
 
-from supplycalc.output.old_page import Line, finding_lines
-from supplycalc.output.wording import assumption_text
-from supplycalc.records.table import Cell, Column, Table
-from supplycalc.units import DAY, convert, show, unit_of
+from supplycalc.output.blocks import (
+    Block,
+    Chart,
+    FindingBlock,
+    Heading,
+    Paragraph,
+    Verdict,
+    assumptions_blocks,
+    care_blocks,
+)
+from supplycalc.questions.day.result import (
+    Day,
+    OutletUse,
+    PumpUse,
+    clock,
+    stretch_of_time,
+)
+from supplycalc.questions.day.totals import Event
+from supplycalc.records.table import Cell, Column, Table, table_of
+from supplycalc.units import DAY, HOUR, MINUTE, UnitSystem, convert, unit_of
 
-if TYPE_CHECKING:
-    from supplycalc.output.old_page import Page
-    from supplycalc.questions.day.result import Day
-    from supplycalc.questions.day.tally import Event
-    from supplycalc.units import UnitSystem
-
-CHART_HEIGHT = 12
+SUDDEN = 0.02
+"""[h] a pressure that stands longer than this before it changes is drawn as a step"""
+KILOWATT_HOUR = 3.6e6
+"""[J]"""
 WELL_CAUTIONS = (
     "Electricity and water: switch off and lock out the pump's circuit before you open switch or "
     "well; drain the tank before touching its air charge. Licensed trades decide.",
@@ -33,184 +45,117 @@ CAUTIONS = (
 """Common practice, no source."""
 
 
-def clock(time: float, days: int = 1) -> str:
-    """A time as people say it: "6:42", with the day's number where there are several."""
-    seconds = math.floor(time)
-    day, rest = divmod(seconds, int(DAY))
-    text = f"{rest // 3600}:{rest % 3600 // 60:02d}"
-    return f"day {day + 1}, {text}" if days > 1 else text
+def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
+    """What `day` shows.
 
+    Args:
+        day: run to its end.
+        system: units to show.
 
-def _long(time: float) -> str:
-    """A stretch of time in seconds, in minutes or in hours, whichever people would say."""
-    if time < 300.0:
-        return f"{time:.0f} s"
-    return f"{time / 60.0:.0f} min" if time < 7200.0 else f"{time / 3600.0:.1f} h"
-
-
-def _span(day: Day) -> str:
-    return "the day" if day.days == 1 else f"{day.days} days"
-
-
-def answer(day: Day, system: UnitSystem) -> str:
-    """What the day was like, in one or two sentences."""
-    used = show(day.tally.drawn, "volume", system)
-    text = f"In {_span(day)} {used} are drawn"
-    if day.plant is not None:
-        starts = len(day.tally.starts)
-        times = "once" if starts == 1 else f"{starts} times"
-        text += (
-            f" and the pump starts {times} (at most {day.most_in_an_hour} within an hour), "
-            f"running {_long(day.tally.run_time)}"
-        )
-    short = [one for one in day.outlets if one.below > 0.0]
-    if day.tally.dry_runs:
-        text += f"; it ran dry, first at {clock(day.tally.dry_runs[0], day.days)}"
-    elif short:
-        worst = max(short, key=lambda one: one.below)
-        text += (
-            f"; {worst.outlet.name} has less than it requires for "
-            f"{show(worst.below, 'minutes', system)} of its use"
-        )
-    elif day.outlets:
-        text += "; every fixture keeps its pressure while it is used"
-    return f"{text}."
-
-
-def day_page(page: Page, day: Day, system: UnitSystem) -> None:
-    """Write the result of `day`."""
-    warned = any(one.level == "warn" for one in day.findings)
-    style = "red" if not day.ok else "yellow" if warned else "green"
-    page.paragraph(answer(day, system), style=style)
-    page.paragraph(_basis(day))
-    if day.tally.series and day.plant is not None:
-        which = "" if day.days == 1 else ", first day"
-        page.heading(f"Pressure at the tank{which}, {unit_of('pressure', system)} over the hour")
-        first = [one for one in day.tally.series if one.time <= DAY]
-        page.lines.extend(Line(text) for text in chart(first, system, page.width))
-    page.table(outlet_table(day), system)
-    page.paragraph(
-        "runs: minutes a day; lowest: while water runs there, and what else ran then; below: "
-        f"minutes in {_span(day)} with less than it needs."
+    Yields:
+        The blocks of the page, the answer first.
+    """
+    warned = any(finding.level == "warn" for finding in day.findings)
+    yield Verdict(
+        text=day.verdict(system), mood="bad" if not day.ok else "care" if warned else "good"
     )
-    if day.plant is not None:
-        page.table(pump_table(day), system)
-    page.table(use_table(day), system)
-    idle = [one.name for one in day.design.house.fixtures if one.name not in day.tally.used]
+    yield Paragraph(text=_basis(day))
+    if day.series and day.pump is not None:
+        which = "" if day.days == 1 else ", first day"
+        yield Heading(f"Pressure at the tank{which}, {unit_of('pressure', system)} over the hour")
+        yield pressure_chart((event for event in day.series if event.time <= DAY), system)
+    yield outlet_table(day)
+    yield Paragraph(
+        text="runs: minutes a day; lowest: while water runs there, and what else ran then; below: "
+        f"minutes in {day.span} with less than it needs."
+    )
+    if day.pump is not None:
+        yield pump_table(day, day.pump)
+    yield use_table(day)
+    used = {fixture.name for fixture in day.water.by_fixture}
+    idle = [fixture.name for fixture in day.house.fixtures if fixture.name not in used]
     if idle:
-        page.paragraph(f"Not used in {_span(day)}: {', '.join(idle)}.")
-    page.heading("Findings")
+        yield Paragraph(text=f"Not used in {day.span}: {', '.join(idle)}.")
+    yield Heading("Findings")
     if not day.findings:
-        page.paragraph("None: no limit is broken.", indent=2)
+        yield Paragraph(text="None: no limit is broken.", indent=2)
     for finding in day.findings:
-        finding_lines(page, finding, system)
-    page.heading("Assumed")
-    for assumption in day.assumptions:
-        page.paragraph(assumption_text(assumption, system), label="-", indent=2, hang=2)
-    page.heading("Take care")
-    for caution in (*(WELL_CAUTIONS if day.plant is not None else ()), *CAUTIONS):
-        page.paragraph(caution, indent=2, hang=2)
+        yield FindingBlock(finding=finding)
+    yield from assumptions_blocks(day.assumptions, system, "Assumed")
+    yield from care_blocks((*(WELL_CAUTIONS if day.pump is not None else ()), *CAUTIONS))
 
 
 def _basis(day: Day) -> str:
     what = "the file's schedule" if day.seed is None else f"random days of {day.people} people"
-    text = f"{day.design.house.project.name}: {day.tally.draws} draws from {what}"
+    text = f"{day.house.project.name}: {day.draws} draws from {what}"
     if day.seed is not None:
         text += f", seed {day.seed}"
     if day.waterlogged:
         text += "; WHAT IF the tank had lost its air charge"
-    return f"{text}; {day.tally.events} events, exact between them."
+    return f"{text}; {day.events} events, exact between them."
 
 
-def chart(series: list[Event], system: UnitSystem, width: int) -> list[str]:
-    """The tank's pressure over the hours as lines of text, drawn by a library.
+def pressure_chart(series: Iterable[Event], system: UnitSystem) -> Chart:
+    """The tank's pressure over the hours of a day; one that stands is drawn level.
 
     Args:
         series: events in order.
         system: units of the pressures.
-        width: of the terminal [characters].
 
     Returns:
-        The lines, without line breaks.
+        The chart.
     """
-    from uniplot import plot_to_string
-
-    hours: list[float] = []
-    pressures: list[float] = []
-    for one in series:
-        value = convert(one.pressure, "pressure", system)[0]
-        if pressures and one.time / 3600.0 - hours[-1] > 0.02:
-            hours.append(one.time / 3600.0)
-            pressures.append(pressures[-1])
-        hours.append(one.time / 3600.0)
-        pressures.append(value)
-    drawn = plot_to_string(
-        xs=hours,
-        ys=pressures,
-        lines=True,
-        width=max(width - 12, 30),
-        height=CHART_HEIGHT,
-        x_min=0.0,
-        x_max=24.0,
-        x_gridlines=[],
-        y_gridlines=[],
-        line_length_hard_cap=width,
-    )
-    return [line.rstrip() for line in drawn.splitlines()]
+    points: list[tuple[float, float]] = []
+    for event in series:
+        hour = event.time / HOUR
+        if points and hour - points[-1][0] > SUDDEN:
+            points.append((hour, points[-1][1]))
+        points.append((hour, convert(event.pressure, "pressure", system)[0]))
+    return Chart(points=tuple(points), x_range=(0.0, DAY / HOUR))
 
 
 def outlet_table(day: Day) -> Table:
     """Each followed connection: its lowest pressure, when, and how long it had too little."""
-    rows: list[tuple[Cell, ...]] = []
-    ranked = sorted(day.outlets, key=lambda one: one.lowest - one.outlet.required_pressure)
-    for one in ranked:
-        rows.append(
-            (
-                one.outlet.name,
-                one.running / day.days,
-                max(one.lowest, 0.0),
-                one.outlet.required_pressure,
-                one.below,
-                clock(one.lowest_at, day.days),
-                ", ".join(one.beside) or "alone",
-            )
-        )
-    return Table(
-        title="Fixtures while they run, the tightest first",
-        columns=(
-            Column(name="fixture", wrap=True),
-            Column(name="runs", dimension="minutes"),
-            Column(name="lowest", dimension="pressure"),
-            Column(name="needs", dimension="pressure"),
-            Column(name="below", dimension="minutes"),
-            Column(name="lowest at", wrap=True),
-            Column(name="beside", wrap=True),
+
+    def running(outlet: OutletUse) -> float:
+        return outlet.running / day.days
+
+    return table_of(
+        "Fixtures while they run, the tightest first",
+        OutletUse,
+        sorted(day.fixtures, key=lambda outlet: outlet.lowest - outlet.required),
+        (
+            Column(name="fixture", of="outlet.name", wrap=True),
+            Column(name="runs", of=running, dimension="minutes"),
+            Column(name="lowest", of=lambda outlet: max(outlet.lowest, 0.0), dimension="pressure"),
+            Column(name="needs", of="required"),
+            Column(name="below", of="below", dimension="minutes"),
+            Column(
+                name="lowest at", of=lambda outlet: clock(outlet.lowest_at, day.days), wrap=True
+            ),
+            Column(name="beside", of=lambda outlet: ", ".join(outlet.beside) or "alone", wrap=True),
         ),
-        rows=tuple(rows),
     )
 
 
-def pump_table(day: Day) -> Table:
+def pump_table(day: Day, pump: PumpUse) -> Table:
     """Pump, tank and well over the run."""
-    tally, one = day.tally, day.plant
-    runs = tally.runs
-    low, high = day.energy_range or (None, None)
     rows: list[tuple[Cell, ...]] = [
-        ("pump starts", _number(len(tally.starts))),
-        ("most within an hour", _number(day.most_in_an_hour)),
-        ("most in a day", _number(day.most_in_a_day)),
-        ("running", _long(tally.run_time)),
-        ("shortest run", _long(min(runs)) if runs else "none ended"),
-        ("longest run", _long(max(runs)) if runs else "none ended"),
-        ("energy", f"{_energy(day.energy)} kWh"),
+        ("pump starts", str(pump.starts)),
+        ("most within an hour", str(pump.most_in_an_hour)),
+        ("most in a day", str(pump.most_in_a_day)),
+        ("running", stretch_of_time(pump.run_time)),
+        ("shortest run", _run(pump.shortest_run)),
+        ("longest run", _run(pump.longest_run)),
+        ("energy", f"{_energy(pump.energy)} kWh"),
     ]
-    if low is not None and high is not None:
-        ends = f"{_energy(low)} to {_energy(high)} kWh"
-        rows.append(("energy by usual efficiencies", ends))
-    if tally.empty > 0.0:
-        rows.append(("tank empty", f"{tally.empty / 60.0:.1f} min"))
-    if one is not None and one.area:
-        rows.append(("times run dry", _number(len(tally.dry_runs))))
+    if pump.energy_range is not None:
+        low, high = map(_energy, pump.energy_range)
+        rows.append(("energy by usual efficiencies", f"{low} to {high} kWh"))
+    if day.source.tank_empty > 0.0:
+        rows.append(("tank empty", f"{day.source.tank_empty / MINUTE:.1f} min"))
+    if day.pump_system is not None and day.pump_system.casing_area and day.well is not None:
+        rows.append(("times run dry", str(len(day.well.dry_runs))))
     return Table(
         title="Pump and tank",
         columns=(Column(name="what", wrap=True), Column(name="value")),
@@ -218,24 +163,25 @@ def pump_table(day: Day) -> Table:
     )
 
 
-def _number(value: float) -> str:
-    return f"{value:.0f}"
+def _run(time: float | None) -> str:
+    return "none ended" if time is None else stretch_of_time(time)
 
 
-def _energy(value: float) -> str:
+def _energy(energy: float) -> str:
     """In kWh, to two digits: by usual efficiencies it is no surer."""
-    text = f"{value / 3.6e6:#.2g}" if value < 99.5 * 3.6e6 else f"{value / 3.6e6:.0f}"
+    hours = energy / KILOWATT_HOUR
+    text = f"{hours:#.2g}" if energy < 99.5 * KILOWATT_HOUR else f"{hours:.0f}"
     return text.rstrip(".")
 
 
 def use_table(day: Day) -> Table:
     """Water by fixture, most first."""
-    used = sorted(day.tally.used.items(), key=lambda item: -item[1])
+    drawn = day.water.drawn
     rows: list[tuple[Cell, ...]] = [
-        (name, amount / day.days, amount / day.tally.drawn if day.tally.drawn else 0.0)
-        for name, amount in used
+        (fixture.name, fixture.drawn / day.days, fixture.drawn / drawn if drawn else 0.0)
+        for fixture in sorted(day.water.by_fixture, key=lambda fixture: -fixture.drawn)
     ]
-    rows.append(("in all", day.tally.drawn / day.days, 1.0))
+    rows.append(("in all", drawn / day.days, 1.0))
     return Table(
         title="Water for a day",
         columns=(
@@ -249,38 +195,28 @@ def use_table(day: Day) -> Table:
 
 def series_table(day: Day) -> Table:
     """Every event that was kept, for a spreadsheet."""
-    level = None
-    well = day.design.house.source.well
-    if day.plant is not None and well is not None and well.static_level is not None:
-        level = well.static_level
-    rows: list[tuple[Cell, ...]] = []
-    for one in day.tally.series or ():
-        deep = None if level is None else level + one.fall
-        rows.append(
-            (
-                one.time,
-                clock(one.time, day.days),
-                one.what,
-                one.pressure,
-                one.water if day.plant is not None else None,
-                "on" if one.pump_on else "off",
-                one.pump_flow,
-                one.drawn,
-                deep,
-            )
-        )
-    return Table(
-        title="Events",
-        columns=(
-            Column(name="time", dimension="time"),
-            Column(name="clock"),
-            Column(name="event"),
-            Column(name="pressure", dimension="pressure"),
-            Column(name="water in tank", dimension="volume"),
-            Column(name="pump"),
-            Column(name="pump flow", dimension="flow"),
-            Column(name="drawn", dimension="flow"),
-            Column(name="water level", dimension="length"),
+    well = day.house.source.well
+    at_rest = None if day.pump is None or well is None else well.static_level
+
+    def water(event: Event) -> float | None:
+        return None if day.pump is None else event.water
+
+    def level(event: Event) -> float | None:
+        return None if at_rest is None else at_rest + event.fall
+
+    return table_of(
+        "Events",
+        Event,
+        day.series,
+        (
+            Column(name="time", of="time"),
+            Column(name="clock", of=lambda event: clock(event.time, day.days)),
+            Column(name="event", of="event"),
+            Column(name="pressure", of="pressure"),
+            Column(name="water in tank", of=water, dimension="volume"),
+            Column(name="pump", of=lambda event: "on" if event.pump_on else "off"),
+            Column(name="pump flow", of="pump_flow"),
+            Column(name="drawn", of="drawn"),
+            Column(name="water level", of=level, dimension="length"),
         ),
-        rows=tuple(rows),
     )

@@ -1,90 +1,226 @@
-"""What `day` found, in SI units."""
+"""What `day` found: water, pump, source, well, fixtures, every event; and the answer in words."""
 
 from __future__ import annotations
 
-from typing import Any
+import math
+from typing import ClassVar
 
 from msgspec import Struct
-from msgspec.structs import replace
 
-from supplycalc.network import Outlet as Connection
-from supplycalc.questions.day.plant import Plant
-from supplycalc.questions.day.tally import Tally
-from supplycalc.sizing.design import Assumption, Design, Finding
-
-
-class Outlet(Struct, frozen=True, kw_only=True):
-    """What happened at one connection of a fixture."""
-
-    outlet: Connection
-    lowest: float
-    """While it ran, by the solver [Pa gauge]."""
-    interpolated: float
-    """The same between two rungs of the ladder [Pa gauge]."""
-    lowest_at: float
-    """[s]"""
-    source_pressure: float
-    """At the source then [Pa gauge]."""
-    beside: tuple[str, ...]
-    """What else ran then."""
-    running: float
-    """[s]"""
-    below: float
-    """With less than it requires [s]."""
+from supplycalc.model import House, Side
+from supplycalc.network import Outlet
+from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.questions.day.totals import Event
+from supplycalc.records import Form, Result
+from supplycalc.records.sentences import Assumption, Finding
+from supplycalc.sizing.design import Design
+from supplycalc.units import DAY, HOUR, MINUTE, UnitSystem, show
+from supplycalc.units.quantities import Energy, Hours, Length, Minutes, Pressure, Time, Volume
 
 
-class Day(Struct, frozen=True, kw_only=True):
-    """One or many days."""
+class FixtureWater(Struct, frozen=True, kw_only=True):
+    """Water that one fixture drew."""
 
-    design: Design
-    plant: Plant | None
-    """None on a main."""
-    days: int
-    seed: int | None
-    """None: the file's schedule."""
-    people: int
-    tally: Tally
-    outlets: tuple[Outlet, ...]
-    solves: int
-    """How often the delivery solver was asked."""
-    tank_change: float
-    """Water in the tank at the end less that at the beginning [m3]."""
-    imbalance: float
-    """Pumped less drawn less change of the tank [m3]; rounding."""
+    name: str
+    drawn: Volume
+
+
+class WaterUse(Struct, frozen=True, kw_only=True):
+    """Where the water came from and went; nothing is pumped or stored on a main."""
+
+    drawn: Volume
+    pumped: Volume | None
+    tank_change: Volume | None
+    """Water in the tank at the end less that at the beginning."""
+    by_fixture: tuple[FixtureWater, ...]
+
+    form: ClassVar[Form] = Form(add=("imbalance",))
+
+    @property
+    def imbalance(self) -> Volume | None:
+        """Pumped less drawn less change of the tank: rounding."""
+        if self.pumped is None or self.tank_change is None:
+            return None
+        return self.pumped - self.drawn - self.tank_change
+
+
+class PumpUse(Struct, frozen=True, kw_only=True):
+    """What the pump did."""
+
+    form: ClassVar[Form] = Form(omit=("runs",), add=("starts", "shortest_run", "longest_run"))
+
+    start_times: tuple[Time, ...]
+    runs: tuple[Time, ...]
+    """Length of every finished run."""
     most_in_an_hour: int
     """Starts within any 60 minutes."""
     most_in_a_day: int
     """Starts within a calendar day."""
+    run_time: Hours
+    energy: Energy
+    """Electricity for pumping."""
+    energy_range: tuple[Energy, Energy] | None
+    """The same by the ends of the usual efficiency; None where the file gives one."""
+
+    @property
+    def starts(self) -> int:
+        """How often it started."""
+        return len(self.start_times)
+
+    @property
+    def shortest_run(self) -> Time | None:
+        """None where no run ended."""
+        return min(self.runs, default=None)
+
+    @property
+    def longest_run(self) -> Time | None:
+        """None where no run ended."""
+        return max(self.runs, default=None)
+
+
+class SourceRange(Struct, frozen=True, kw_only=True):
+    """Pressure at the source's gauge."""
+
+    lowest: Pressure
+    lowest_at: Time
+    highest: Pressure
+    tank_empty: Minutes
+    """With no water left in the tank."""
+
+
+class WellUse(Struct, frozen=True, kw_only=True):
+    """What the well's level did."""
+
+    deepest_fall: Length
+    dry_runs: tuple[Time, ...]
+    """When the pump ran dry."""
+
+
+class OutletUse(Struct, frozen=True, kw_only=True):
+    """What happened at one connection of a fixture."""
+
+    form: ClassVar[Form] = Form(omit=("outlet", "interpolated"), add=("name", "side", "required"))
+
+    outlet: Outlet
+    lowest: Pressure
+    """While it ran, by the solver."""
+    interpolated: Pressure
+    """The same between two rungs of the ladder."""
+    lowest_at: Time
+    source_pressure: Pressure
+    """At the source then."""
+    beside: tuple[str, ...]
+    """What else ran then."""
+    running: Hours
+    below: Hours
+    """With less than it requires."""
+
+    @property
+    def name(self) -> str:
+        """Of the fixture."""
+        return self.outlet.fixture.name
+
+    @property
+    def side(self) -> Side:
+        """Of the fixture."""
+        return self.outlet.side
+
+    @property
+    def required(self) -> Pressure:
+        """What it asks for."""
+        return self.outlet.required_pressure
+
+
+class Day(Result, frozen=True, kw_only=True):
+    """One or many days of draws."""
+
+    schema: ClassVar[str] = "supplycalc-day/1"
+    form: ClassVar[Form] = Form(omit=("design", "pump_system"), add=("verdict",))
+
+    design: Design
+    pump_system: PumpSystem | None
+    """None on a main."""
+    days: int
+    seed: int | None
+    """None: the file's schedule."""
+    people: int | None
+    """Who live there, for random days."""
     waterlogged: bool
-    findings: tuple[Finding, ...]
+    draws: int
+    events: int
+    """Draws begun and ended, starts and stops."""
+    steps: int
+    """Stretches of motion."""
+    solves: int
+    """How often the delivery solver was asked."""
+    water: WaterUse
+    pump: PumpUse | None
+    source: SourceRange
+    well: WellUse | None
+    fixtures: tuple[OutletUse, ...]
+    """The connections that were used."""
+    findings: tuple[Finding, ...] = ()
     assumptions: tuple[Assumption, ...]
+    series: tuple[Event, ...]
+    """Every event that was kept."""
 
     @property
-    def energy(self) -> float:
-        """Electricity for pumping [J]."""
-        if self.plant is None:
-            return 0.0
-        return self.tally.work * self.plant.weight / self.plant.efficiency
-
-    @property
-    def energy_range(self) -> tuple[float, float] | None:
-        """The same by the ends of the usual efficiency [J]; None where the file gives one."""
-        if self.plant is None or self.plant.efficiency_range is None:
-            return None
-        work = self.tally.work * self.plant.weight
-        return work / self.plant.efficiency_range.high, work / self.plant.efficiency_range.low
+    def house(self) -> House:
+        """The house that was run."""
+        return self.design.house
 
     @property
     def ok(self) -> bool:
         """True when no finding fails."""
         return not any(finding.level == "fail" for finding in self.findings)
 
-    def judged(self, findings: tuple[Finding, ...]) -> Day:
-        """The same with its findings."""
-        return replace(self, findings=findings)
+    @property
+    def span(self) -> str:
+        """How long, in words."""
+        return "the day" if self.days == 1 else f"{self.days} days"
 
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc day --json` prints it."""
-        from supplycalc.questions.day.json import day_to_dict
+    @property
+    def short(self) -> tuple[OutletUse, ...]:
+        """Connections that had less than they require."""
+        return tuple(outlet for outlet in self.fixtures if outlet.below > 0.0)
 
-        return day_to_dict(self, units)
+    def verdict(self, system: UnitSystem) -> str:
+        """What it was like, in one or two sentences."""
+        text = f"In {self.span} {show(self.water.drawn, 'volume', system)} are drawn"
+        if self.pump is not None:
+            times = "once" if self.pump.starts == 1 else f"{self.pump.starts} times"
+            text += (
+                f" and the pump starts {times} (at most {self.pump.most_in_an_hour} within an "
+                f"hour), running {stretch_of_time(self.pump.run_time)}"
+            )
+        if self.well is not None and self.well.dry_runs:
+            text += f"; it ran dry, first at {clock(self.well.dry_runs[0], self.days)}"
+        elif self.short:
+            worst = longest_below(self.short)
+            text += (
+                f"; {worst.outlet.name} has less than it requires for "
+                f"{show(worst.below, 'minutes', system)} of its use"
+            )
+        elif self.fixtures:
+            text += "; every fixture keeps its pressure while it is used"
+        return f"{text}."
+
+
+def longest_below(short: tuple[OutletUse, ...]) -> OutletUse:
+    """Of connections with less than they require, the one that had it for longest."""
+    return max(short, key=lambda outlet: outlet.below)
+
+
+def clock(time: Time, days: int = 1) -> str:
+    """A time as people say it: "6:42", with the day's number where there are several."""
+    day, rest = divmod(math.floor(time), int(DAY))
+    hours, minutes = divmod(rest // int(MINUTE), 60)
+    text = f"{hours}:{minutes:02d}"
+    return f"day {day + 1}, {text}" if days > 1 else text
+
+
+def stretch_of_time(time: Time) -> str:
+    """A stretch of time in seconds, in minutes or in hours, whichever people would say."""
+    if time < 5 * MINUTE:
+        return f"{time:.0f} s"
+    return f"{time / MINUTE:.0f} min" if time < 2 * HOUR else f"{time / HOUR:.1f} h"

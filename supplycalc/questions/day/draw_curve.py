@@ -7,6 +7,8 @@ Rungs are computed when they are first needed and kept.
 
 from __future__ import annotations
 
+import math
+
 from msgspec import Struct
 
 from supplycalc.delivery.fixture_use import FixtureUse
@@ -16,6 +18,7 @@ from supplycalc.delivery.solver import deliver
 from supplycalc.network import Outlet
 from supplycalc.sizing.design import Design
 from supplycalc.units import PSI
+from supplycalc.units.quantities import Flow, Pressure
 
 RUNG = 5.0 * PSI
 """Distance of two rungs [Pa]."""
@@ -24,17 +27,15 @@ RUNG = 5.0 * PSI
 class Rung(Struct, frozen=True):
     """The settled house at one pressure of the source."""
 
-    total: float
-    """[m3/s]"""
-    flow: tuple[float, ...]
-    """Of each use [m3/s]."""
-    pressure: tuple[float, ...]
-    """At each watched connection [Pa gauge]."""
-    source_pressure: float
-    """[Pa gauge]"""
+    total: Flow
+    flow: tuple[Flow, ...]
+    """Of each use."""
+    pressure: tuple[Pressure, ...]
+    """At each watched connection."""
+    source_pressure: Pressure
 
 
-class Cell(Struct, frozen=True):
+class Segment(Struct, frozen=True):
     """Straight lines between two rungs: value = first + second * pressure."""
 
     total: tuple[float, float]
@@ -42,50 +43,54 @@ class Cell(Struct, frozen=True):
     pressure: tuple[tuple[float, float], ...]
 
 
-class Connection(Struct, frozen=True):
-    """A connection of an open outlet whose pressure is followed."""
+class DrawCurve:
+    """What one set of open outlets draws."""
 
-    use: int
-    """Its place among the open uses."""
-    outlet: Outlet
-
-
-class OpenSet:
-    """One set of open outlets."""
-
-    def __init__(self, laws: Laws, uses: tuple[FixtureUse, ...]) -> None:
+    def __init__(self, curves: DrawCurves, uses: tuple[FixtureUse, ...]) -> None:
         self.uses = uses
-        self.connections = tuple(
-            Connection(number, outlet)
-            for number, use in enumerate(uses)
-            for outlet in use.outlets(laws.household.design.tree)
+        tree = curves.household.design.tree
+        self.outlets: tuple[Outlet, ...] = tuple(
+            outlet for use in uses for outlet in use.outlets(tree)
         )
-        self._laws = laws
+        """The connections of the open outlets, whose pressures are followed."""
+        self._curves = curves
         self._rungs: dict[int, Rung] = {}
-        self._cells: dict[int, Cell] = {}
+        self._segments: dict[int, Segment] = {}
 
     def rung(self, number: int) -> Rung:
         """The settled state at number * RUNG."""
-        found = self._rungs.get(number)
-        if found is None:
-            found = self._laws.settle(self, constant_source(number * RUNG))
-            self._rungs[number] = found
-        return found
+        rung = self._rungs.get(number)
+        if rung is None:
+            rung = self._curves.settle(self, constant_source(number * RUNG))
+            self._rungs[number] = rung
+        return rung
 
-    def cell(self, number: int) -> Cell:
+    def segment(self, number: int) -> Segment:
         """The lines between rungs `number` and the next."""
-        found = self._cells.get(number)
-        if found is None:
+        segment = self._segments.get(number)
+        if segment is None:
             low, high = self.rung(number), self.rung(number + 1)
-            found = Cell(
+            segment = Segment(
                 total=_line(number, low.total, high.total),
                 flow=tuple(_line(number, *ends) for ends in zip(low.flow, high.flow, strict=True)),
                 pressure=tuple(
                     _line(number, *ends) for ends in zip(low.pressure, high.pressure, strict=True)
                 ),
             )
-            self._cells[number] = found
-        return found
+            self._segments[number] = segment
+        return segment
+
+    def segment_at(self, pressure: Pressure) -> Segment | None:
+        """The lines at a pressure at the tank; None where nothing is open."""
+        return self.segment(math.floor(pressure / RUNG)) if self.uses else None
+
+    def flow_at(self, pressure: Pressure) -> Flow:
+        """What the open outlets draw at a pressure at the tank."""
+        segment = self.segment_at(pressure)
+        if segment is None:
+            return 0.0
+        first, second = segment.total
+        return first + second * pressure
 
 
 def _line(number: int, low: float, high: float) -> tuple[float, float]:
@@ -93,8 +98,8 @@ def _line(number: int, low: float, high: float) -> tuple[float, float]:
     return low - rise * number * RUNG, rise
 
 
-class Laws:
-    """Every set of open outlets of a house, each made once.
+class DrawCurves:
+    """The curves of a house's sets of open outlets, each made once.
 
     A mixing valve is set once, as when its outlet runs alone at the reference pressure, and stays.
     """
@@ -102,7 +107,7 @@ class Laws:
     def __init__(self, design: Design, reference: Law) -> None:
         self.household = Household(design)
         self._reference = reference
-        self._sets: dict[tuple[int, ...], OpenSet] = {}
+        self._curves: dict[tuple[int, ...], DrawCurve] = {}
         self._numbers: dict[tuple[str, str, float], int] = {}
         self._shares: dict[tuple[str, float], float] = {}
         self.uses: list[FixtureUse] = []
@@ -113,41 +118,41 @@ class Laws:
     def number(self, use: FixtureUse) -> int:
         """The number of a use, the same for equal uses."""
         key = (use.fixture.name, use.through, use.share)
-        found = self._numbers.get(key)
-        if found is None:
-            found = self._numbers[key] = len(self.uses)
+        number = self._numbers.get(key)
+        if number is None:
+            number = self._numbers[key] = len(self.uses)
             self.uses.append(use)
-        return found
+        return number
 
-    def of(self, numbers: tuple[int, ...]) -> OpenSet:
-        """The set of the uses of these numbers, in this order."""
-        found = self._sets.get(numbers)
-        if found is None:
-            found = OpenSet(self, tuple(self.uses[number] for number in numbers))
-            self._sets[numbers] = found
-        return found
+    def of(self, numbers: tuple[int, ...]) -> DrawCurve:
+        """The curve of the uses of these numbers, in this order."""
+        curve = self._curves.get(numbers)
+        if curve is None:
+            curve = DrawCurve(self, tuple(self.uses[number] for number in numbers))
+            self._curves[numbers] = curve
+        return curve
 
-    def settle(self, opened: OpenSet, law: Law) -> Rung:
+    def settle(self, curve: DrawCurve, law: Law) -> Rung:
         """Ask the solver: what runs and which pressures stand with a source's law."""
-        if not opened.uses:
+        if not curve.uses:
             return Rung(0.0, (), (), law(0.0)[0])
         self.solves += 1
-        shares = {use.name: self._share(use) for use in opened.uses if use.through == "both"}
-        delivered = deliver(self.household.open_supply(opened.uses, law, shares))
+        shares = {use.name: self._share(use) for use in curve.uses if use.through == "both"}
+        delivered = deliver(self.household.open_supply(curve.uses, law, shares))
         openings, mixers = iter(delivered.opening_flow), iter(delivered.mixer_flow)
         flow = tuple(
-            sum(next(mixers)) if use.through == "both" else next(openings) for use in opened.uses
+            sum(next(mixers)) if use.through == "both" else next(openings) for use in curve.uses
         )
         return Rung(
             total=sum(flow),
             flow=flow,
-            pressure=tuple(delivered.pressure[one.outlet.link] for one in opened.connections),
+            pressure=tuple(delivered.pressure[outlet.link] for outlet in curve.outlets),
             source_pressure=law(delivered.flow[0])[0],
         )
 
     def _share(self, use: FixtureUse) -> float:
         key = (use.name, use.share)
-        found = self._shares.get(key)
-        if found is None:
-            found = self._shares[key] = self.household.setting(use, self._reference)
-        return found
+        share = self._shares.get(key)
+        if share is None:
+            share = self._shares[key] = self.household.setting(use, self._reference)
+        return share

@@ -12,19 +12,19 @@ from supplycalc.questions.day.study import day
 from supplycalc.questions.size.study import size
 from supplycalc.questions.well.study import well_check
 from supplycalc.sizing.design import Design
-from tests.houses import FOOT, GPM, PSI
+from supplycalc.units import FOOT, HOUR, INCH, PSI
+from tests.houses import GPM
 from tests.questions.test_day import BORE, sized
 from tests.supply.stations import GALLON
 
-INCH = 0.0254
-LONG = (Draw(fixture="garden tap", at=(3600.0,), duration=4 * 3600.0),)
+LONG = (Draw(fixture="garden tap", at=(3600.0,), duration=4 * HOUR),)
 POOR = replace(BORE, recovery=1.0 * GPM, specific_capacity=0.3 * GPM / FOOT)
 BARE = replace(POOR, diameter=None)
 
 
 def told(design: Design, word: str) -> list[str]:
     """Assumptions of a day that hold a word."""
-    return [one.text for one in day(design).assumptions if word in one.text]
+    return [line.text for line in day(design).assumptions if word in line.text]
 
 
 def test_recovery_counts_without_a_diameter() -> None:
@@ -32,14 +32,16 @@ def test_recovery_counts_without_a_diameter() -> None:
     unknown one is taken as 6 in, and what it and a 4 in casing hold is told: pi/4 d^2 times the
     depth to 5 ft above the pump."""
     known, bare = day(sized(LONG, well=POOR)), day(sized(LONG, well=BARE))
-    [found] = [one for one in bare.assumptions if "casing" in one.text]
+    [casing] = [line for line in bare.assumptions if "casing" in line.text]
     depth = (150.0 - 60.0 - 5.0) * FOOT
 
-    assert known.tally.dry_runs
-    assert bare.tally.dry_runs == pytest.approx(known.tally.dry_runs, rel=1e-9)
+    assert known.well is not None
+    assert bare.well is not None
+    assert known.well.dry_runs
+    assert bare.well.dry_runs == pytest.approx(known.well.dry_runs, rel=1e-9)
     assert not bare.ok
     assert not told(sized(LONG, well=POOR), "casing")
-    for (volume, _), inches in zip(found.values, (6.0, 4.0), strict=True):
+    for (volume, _), inches in zip(casing.values, (6.0, 4.0), strict=True):
         assert volume == pytest.approx(math.pi / 4.0 * (inches * INCH) ** 2 * depth, rel=1e-9)
 
 
@@ -47,13 +49,13 @@ def test_a_level_that_follows_at_once_says_how_far() -> None:
     """Specific capacity alone: the fall at cut-in is flow over capacity, and with the level at rest
     the pump gives more."""
     alone = replace(BARE, recovery=None, specific_capacity=1.0 * GPM / FOOT)
-    found = day(sized(well=alone))
-    [text] = [one for one in found.assumptions if "follows the pump at once" in one.text]
-    (fall, _), (at_rest, _), (flow, _) = text.values
-    plant = found.plant
+    result = day(sized(well=alone))
+    [level] = [line for line in result.assumptions if "follows the pump at once" in line.text]
+    (fall, _), (at_rest, _), (flow, _) = level.values
+    system = result.pump_system
 
-    assert plant is not None
-    assert flow == pytest.approx(plant.supply_curve.flow_at(plant.cut_in))
+    assert system is not None
+    assert flow == pytest.approx(system.supply_curve.flow_at(system.cut_in))
     assert fall == pytest.approx(flow / (1.0 * GPM / FOOT))
     assert at_rest > flow
 
@@ -63,7 +65,7 @@ def test_a_level_that_follows_down_to_the_pump_is_dry(depth: float, dry: bool) -
     """Without a diameter no moment can be told, but a fall of more than there is above the pump
     is a failure; 5 ft above a pump at 62 ft leave nothing below water at 60."""
     alone = replace(BARE, recovery=None, pump_depth=depth * FOOT)
-    codes = [one.code for one in day(sized(well=alone)).findings]
+    codes = [finding.code for finding in day(sized(well=alone)).findings]
 
     assert ("runs-dry" in codes) is dry
 
@@ -91,13 +93,14 @@ def test_storage_and_a_second_pump_are_not_run() -> None:
     assert told(poor, "a file holds one pump")
     assert not told(rich, "a file holds one pump")
     assert checked.well.second_pump is not None
-    assert [one for one in checked.assumptions if "a file holds one pump" in one.text]
+    assert [line for line in checked.assumptions if "a file holds one pump" in line.text]
 
 
 def test_the_second_pumps_side_is_a_file_of_its_own() -> None:
     """What the words advise works: a pump without a well is sized and run."""
     alone = sized(well=None)
-    found = day(size(alone.house, mend=False))
+    result = day(size(alone.house, mend=False))
 
-    assert found.tally.pumped > 0.0
-    assert found.ok
+    assert result.water.pumped is not None
+    assert result.water.pumped > 0.0
+    assert result.ok

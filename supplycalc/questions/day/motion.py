@@ -1,0 +1,315 @@
+"""How tank and well move up to the next event: the straight laws in force, and their first edge."""
+
+from __future__ import annotations
+
+import math
+from itertools import zip_longest
+from typing import Literal
+
+from msgspec import Struct
+
+from supplycalc.questions.day.draw_curve import RUNG, DrawCurve, Segment
+from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.supply.tank_motion import Motion, Rates, crossing, integral, stored, through, value
+from supplycalc.units.quantities import Flow, Length, Pressure, Time, Volume
+
+ON_RUNG = 1e-12
+"""Share of a rung: nearer than this counts as on it."""
+SLACK = 1e-15
+"""Share of a pressure: nearer to an end of the supply curve's piece than this counts as on it."""
+BALANCED = 1e-13
+"""[m3/s] Flows nearer to each other than this are equal: 9 mm3 in a day."""
+Edge = tuple[str, float]
+"""What happens, and the pressure [Pa] or fall [m] at which it does."""
+NO_ENDS = (-math.inf, math.inf)
+
+
+class State(Struct):
+    """Where the supply stands."""
+
+    time: Time
+    pressure: Pressure
+    """At the tank."""
+    air: Volume
+    """In the tank."""
+    fall: Length
+    """Of the well's level below rest."""
+    on: bool
+    """Whether the pump runs."""
+    mode: Literal["tank", "empty", "hold"]
+    """What keeps the pressure: the tank; the pump alone; a constant-pressure pump's control."""
+
+
+class Stretch(Struct, frozen=True):
+    """Motion up to the next event, and the laws that it obeys."""
+
+    motion: Motion
+    segment: Segment | None
+    """What the open outlets draw; None: nothing is open."""
+    a: float
+    """[m3/s] of pumped = a - b * back pressure"""
+    b: float
+    """[m3/s per Pa]"""
+    curve_piece: int
+    """Of the supply curve; -1 where the pump does not follow it."""
+    edges: tuple[tuple[str, Edge], ...]
+    """(down or up, what happens) for the pressure."""
+    ends: tuple[float, float]
+    """Of the supply curve's piece, as back pressures [Pa]."""
+
+
+def pumped_at(system: PumpSystem, state: State, pressure: Pressure) -> Flow:
+    """What the pump gives at a pressure, by the supply curve.
+
+    Args:
+        system: the pump system.
+        state: for pump and level.
+        pressure: at the tank.
+
+    Returns:
+        The flow.
+    """
+    if not state.on:
+        return 0.0
+    return system.supply_curve.flow_at(system.back_pressure(pressure, state.fall))
+
+
+def balance_pressure(system: PumpSystem, state: State, curve: DrawCurve) -> Pressure:
+    """Pressure at which the pump alone gives what the house draws, by bisection to rounding.
+
+    Args:
+        system: the pump system.
+        state: for pump and level.
+        curve: of the open outlets.
+
+    Returns:
+        Pressure, not above the precharge; below 0 where outlets lie below the gauge.
+    """
+    low, high = -system.atmosphere, system.precharge
+    for _ in range(100):
+        middle = 0.5 * (low + high)
+        if curve.flow_at(middle) > pumped_at(system, state, middle):
+            high = middle
+        else:
+            low = middle
+        if high - low < 1e-9:
+            break
+    return 0.5 * (low + high)
+
+
+def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bool) -> Stretch:
+    """The motion that lies ahead of a state.
+
+    Args:
+        system: the pump system.
+        state: where it stands.
+        curve: of the open outlets.
+        locked: whether the pump must not start.
+
+    Returns:
+        The stretch.
+    """
+    pressure = state.pressure
+    if state.mode == "tank" and _at_rest(system, state, curve):
+        return _resting(system, state, curve)
+    falling = _pressure_falls(system, state, curve)
+    place = pressure / RUNG
+    nearest = round(place)
+    number = math.floor(place)
+    if abs(place - nearest) < ON_RUNG:
+        number = nearest - 1 if falling else nearest
+    segment = curve.segment(number) if curve.uses else None
+    curve_piece, a, b = -1, 0.0, 0.0
+    ends = NO_ENDS
+    if state.on:
+        back = system.back_pressure(pressure, state.fall)
+        way = 1.0 if _back_pressure_rises(system, state, curve) else -1.0
+        curve_piece = system.supply_curve.piece_at(back + SLACK * (abs(back) + 1e3) * way)
+        a, b = system.supply_curve.coefficients(curve_piece)
+        ends = system.supply_curve.ends(curve_piece)
+    pumped = pumped_at(system, state, pressure)
+    i0, i1 = system.inflow(state.fall, pumped)
+    area = system.casing_area
+    if area and not system.specific_capacity and state.fall <= 0.0:
+        recovery = system.recovery
+        turning = falling and pumped >= recovery * (1.0 - 1e-9)
+        if pumped <= recovery and not turning:
+            area = 0.0  # more comes in than is pumped: the level stays until that turns
+            if state.on:
+                ends = (max(ends[0], system.supply_curve.pressure_at(recovery)), ends[1])
+        else:
+            i0 = recovery
+    c, d = segment.total if segment is not None else (0.0, 0.0)
+    low: Edge = ("edge", number * RUNG)
+    high: Edge = ("edge", (number + 1) * RUNG)
+    if state.on and not area:
+        low = max(low, ("edge", ends[0]), key=_level)
+        high = min(high, ("edge", ends[1]), key=_level)
+    if state.mode == "hold":
+        a, b = c + d * pressure, 0.0
+        motion = through(state.fall, (pressure, 0.0), Rates(a, 0.0, 0.0, 0.0, 0.0, i0, i1, area))
+        strongest = system.supply_curve.pressure_at(a)
+        return Stretch(motion, segment, a, b, -1, (), (-math.inf, strongest))
+    if state.mode == "empty":
+        if not state.on:
+            motion = through(state.fall, (0.0, 0.0), Rates(0.0, 0.0, 0.0, 0.0, 0.0, i0, i1, area))
+            return Stretch(motion, _dry(segment), 0.0, 0.0, -1, (), NO_ENDS)
+        second = -b * system.specific_weight / (b + d) if b + d > 0.0 else 0.0
+        first = pressure - second * state.fall
+        rates = Rates(c + d * first, d * second, 0.0, 0.0, 0.0, i0, i1, area)
+        motion = through(state.fall, (first, second), rates)
+        full: Edge = ("filled", system.precharge)
+        high = min(high, full, key=_level)
+        return Stretch(motion, segment, a, b, curve_piece, (("down", low), ("up", high)), ends)
+    if state.on and system.cut_out <= high[1]:
+        high = ("cut-out", system.cut_out)
+    elif not state.on and not locked and system.cut_in >= low[1]:
+        low = ("cut-in", system.cut_in)
+    if system.precharge >= low[1]:
+        low = ("empty", system.precharge)
+    rates = Rates(a, b, c, d, system.specific_weight, i0, i1, area)
+    motion = stored(pressure, state.fall, system.air_constant, system.atmosphere, rates)
+    return Stretch(motion, segment, a, b, curve_piece, (("down", low), ("up", high)), ends)
+
+
+def _at_rest(system: PumpSystem, state: State, curve: DrawCurve) -> bool:
+    """Whether what is pumped, drawn and flowing in are the same: then nothing moves any more."""
+    pumped = pumped_at(system, state, state.pressure)
+    if abs(curve.flow_at(state.pressure) - pumped) > BALANCED:
+        return False
+    i0, i1 = system.inflow(state.fall, pumped)
+    return not system.casing_area or abs(pumped - i0 - i1 * state.fall) <= BALANCED
+
+
+def _resting(system: PumpSystem, state: State, curve: DrawCurve) -> Stretch:
+    """Nothing moves until a draw begins or ends: the pump gives just what is drawn."""
+    drawn = curve.flow_at(state.pressure)
+    segment = curve.segment_at(state.pressure)
+    back = system.back_pressure(state.pressure, state.fall)
+    curve_piece = system.supply_curve.piece_at(back) if state.on else -1
+    motion = Motion([state.pressure], [state.fall], math.inf)
+    segment = segment if state.on else _dry(segment)
+    return Stretch(motion, segment, drawn, 0.0, curve_piece, (), NO_ENDS)
+
+
+def _pressure_falls(system: PumpSystem, state: State, curve: DrawCurve) -> bool:
+    """Whether the pressure at the tank is about to fall."""
+    pumped = pumped_at(system, state, state.pressure)
+    if state.mode == "tank":
+        return curve.flow_at(state.pressure) > pumped
+    # an empty tank's pressure falls with the well's level
+    i0, i1 = system.inflow(state.fall, pumped)
+    return pumped > i0 + i1 * state.fall
+
+
+def _back_pressure_rises(system: PumpSystem, state: State, curve: DrawCurve) -> bool:
+    """Whether the back pressure, which decides what is pumped, is about to rise."""
+    pumped = pumped_at(system, state, state.pressure)
+    rate = 0.0
+    if state.mode == "tank":
+        growth = curve.flow_at(state.pressure) - pumped
+        rate = -(state.pressure + system.atmosphere) * growth / state.air
+    if system.casing_area:
+        i0, i1 = system.inflow(state.fall, pumped)
+        rate += system.specific_weight * (pumped - i0 - i1 * state.fall) / system.casing_area
+    return rate >= 0.0
+
+
+def _level(edge: Edge) -> float:
+    return edge[1]
+
+
+def _dry(segment: Segment | None) -> Segment | None:
+    """Nothing comes out any more."""
+    if segment is None:
+        return None
+    return Segment((0.0, 0.0), tuple((0.0, 0.0) for _ in segment.flow), segment.pressure)
+
+
+def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -> tuple[Time, Edge]:
+    """The first edge that is passed within a span, by the roots of the series.
+
+    Args:
+        system: the pump system.
+        state: at the stretch's start.
+        stretch: that lies ahead.
+        span: the longest that is asked for.
+
+    Returns:
+        (time into the stretch, what happens); the span itself and nothing where none is passed.
+    """
+    motion = stretch.motion
+    event: Edge = ("", 0.0)
+    for way, edge in stretch.edges:
+        at_end = value(motion.pressure, span)
+        if (at_end > edge[1]) if way == "up" else (at_end < edge[1]):
+            span, event = crossing(motion.pressure, edge[1], span), edge
+    if not system.casing_area:
+        return span, event
+    if state.on:
+        back = [
+            system.back_pressure(pressure, fall)
+            for pressure, fall in zip_longest(motion.pressure, motion.fall, fillvalue=0.0)
+        ]
+        at_end = value(back, span)
+        if at_end < stretch.ends[0] or at_end > stretch.ends[1]:
+            end = stretch.ends[0] if at_end < stretch.ends[0] else stretch.ends[1]
+            span, event = crossing(back, end, span), ("piece", end)
+        if value(motion.fall, span) > system.dry_fall:
+            span = crossing(motion.fall, system.dry_fall, span)
+            event = ("dry", system.dry_fall)
+    level = system.inflow_edge
+    before, after = state.fall - level, value(motion.fall, span) - level
+    if before * after < 0.0 and abs(before) > 1e-9:
+        span, event = crossing(motion.fall, level, span), ("inflow", level)
+    return span, event
+
+
+def first_full(stretch: Stretch, left: list[Volume], span: Time, event: Edge) -> tuple[Time, Edge]:
+    """The first draw that has its volume within a span, by the roots of the series' integral.
+
+    Args:
+        stretch: that lies ahead.
+        left: what each open outlet still draws, inf where time ends it.
+        span: up to the first edge.
+        event: what happens there.
+
+    Returns:
+        (time into the stretch, what happens, with the draw's number for "full").
+    """
+    if stretch.segment is None:
+        return span, event
+    pressure = stretch.motion.pressure
+    for number, volume in enumerate(left):
+        if volume == math.inf:
+            continue
+        first, second = stretch.segment.flow[number]
+        if first * span + second * integral(pressure, span) < volume:
+            continue
+        drawn = [0.0, *(second * term / (n + 1) for n, term in enumerate(pressure))]
+        drawn[1] += first
+        span, event = crossing(drawn, volume, span), ("full", float(number))
+    return span, event
+
+
+def recovered(system: PumpSystem, fall: Length, span: Time) -> Length:
+    """The level after a rest: straight up to the edge of inflow, then exponential.
+
+    Args:
+        system: the pump system.
+        fall: at the rest's start.
+        span: of rest.
+
+    Returns:
+        The fall that is left.
+    """
+    area, capacity, recovery = system.casing_area, system.specific_capacity, system.recovery
+    if not capacity:
+        return max(fall - recovery / area * span, 0.0)
+    edge = system.inflow_edge
+    if fall > edge:
+        needed = (fall - edge) * area / recovery
+        if needed >= span:
+            return fall - recovery / area * span
+        fall, span = edge, span - needed
+    return fall * math.exp(-capacity / area * span)
