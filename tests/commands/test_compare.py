@@ -8,23 +8,14 @@ import subprocess
 import sys
 import tomllib
 from pathlib import Path
-from typing import Any
 
 import jsonschema
 import pytest
-from typer.testing import CliRunner
 
 import supplycalc
-from supplycalc.cli import app
-from tests.commands.files import SCENARIOS, cottage
+from tests.commands.files import SCENARIOS, cottage, run
 
-RUNNER = CliRunner()
 FILES = sorted(SCENARIOS.glob("*.toml"))
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 def test_three_quarters_against_one_inch() -> None:

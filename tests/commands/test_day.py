@@ -6,24 +6,15 @@ import csv
 import json
 import re
 from pathlib import Path
-from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from supplycalc.cli import app
 from supplycalc.output.text import encodable
 from supplycalc.units import DAY
-from tests.commands.files import SCENARIOS, cottage
+from tests.commands.files import SCENARIOS, cottage, run
 
-RUNNER = CliRunner()
 COTTAGE = SCENARIOS / "ridge-cottage.toml"
 SLOW = SCENARIOS / "slow-well.toml"
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 @pytest.mark.parametrize("path", [COTTAGE, SLOW, SCENARIOS / "old-farmhouse.toml"])

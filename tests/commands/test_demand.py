@@ -6,25 +6,16 @@ import csv
 import json
 import re
 from pathlib import Path
-from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
 import supplycalc
-from supplycalc.cli import app
 from supplycalc.demand import DEMAND_METHODS
 from supplycalc.tables import GALLON
-from tests.commands.files import SCENARIOS
+from tests.commands.files import SCENARIOS, run
 
-RUNNER = CliRunner()
 FILES = sorted(SCENARIOS.glob("*.toml"))
 RIDGE = SCENARIOS / "ridge-cottage.toml"
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 def test_every_method_stands_in_one_table() -> None:

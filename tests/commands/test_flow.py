@@ -5,26 +5,17 @@ from __future__ import annotations
 import csv
 import json
 from pathlib import Path
-from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from supplycalc.cli import app
-from tests.commands.files import SCENARIOS, cottage
+from tests.commands.files import SCENARIOS, cottage, run
 
-RUNNER = CliRunner()
 RIDGE = SCENARIOS / "ridge-cottage.toml"
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, ["flow", *(str(arg) for arg in args)])
 
 
 def test_the_answer_comes_first_and_fits_80_columns() -> None:
     """One sentence, then what comes out, who takes it, both ends of the switch, the path."""
-    result = run(RIDGE, "--open", "upstairs bath", "--open", "clothes washer")
+    result = run("flow", RIDGE, "--open", "upstairs bath", "--open", "clothes washer")
     text = result.stdout
 
     assert result.exit_code == 0
@@ -44,7 +35,7 @@ def test_the_answer_comes_first_and_fits_80_columns() -> None:
 
 def test_one_outlet_alone() -> None:
     """Its flow and share; no table of losses to others."""
-    result = run(RIDGE, "--open", "garden tap")
+    result = run("flow", RIDGE, "--open", "garden tap")
 
     assert result.exit_code == 0
     assert result.stdout.startswith("garden tap alone gets")
@@ -56,7 +47,9 @@ def test_no_solvers_figures_on_the_page() -> None:
     """How closely the solver agrees with itself is for JSON; foam is half an inch, not 0.500."""
     us, metric = (
         " ".join(
-            run(RIDGE, "--open", "garden tap", "--open", "upstairs bath", *more).stdout.split()
+            run(
+                "flow", RIDGE, "--open", "garden tap", "--open", "upstairs bath", *more
+            ).stdout.split()
         )
         for more in ((), ("--units", "metric"))
     )
@@ -69,7 +62,7 @@ def test_no_solvers_figures_on_the_page() -> None:
 def test_json_tells_what_the_table_tells() -> None:
     """Flows per case, what each lost to the other, the path of every outlet."""
     data = json.loads(
-        run(RIDGE, "--open", "upstairs bath", "--open", "garden tap@50%", "--json").stdout
+        run("flow", RIDGE, "--open", "upstairs bath", "--open", "garden tap@50%", "--json").stdout
     )
     first = data["cases"][0]
     bath, tap = first["outlets"]
@@ -88,7 +81,7 @@ def test_json_tells_what_the_table_tells() -> None:
 
 def test_disturb_lists_the_others_and_the_worst_set() -> None:
     """Sorted by harm; says how the worst set was found."""
-    result = run(RIDGE, "--open", "upstairs bath", "--disturb", "--at-once", "2")
+    result = run("flow", RIDGE, "--open", "upstairs bath", "--disturb", "--at-once", "2")
     text = result.stdout
 
     assert "Who spoils upstairs bath" in text
@@ -99,7 +92,7 @@ def test_disturb_lists_the_others_and_the_worst_set() -> None:
 
 def test_metric_units() -> None:
     """L/min, kPa and degC where they are asked for."""
-    text = run(RIDGE, "--open", "kitchen sink", "--units", "metric").stdout
+    text = run("flow", RIDGE, "--open", "kitchen sink", "--units", "metric").stdout
 
     assert "L/min" in text
     assert "kPa" in text
@@ -110,14 +103,14 @@ def test_paths_follows_every_outlet() -> None:
     """One account for each open outlet."""
     args = (RIDGE, "--open", "upstairs bath", "--open", "garden tap")
 
-    assert run(*args).stdout.count("Where the pressure goes") == 1
-    assert run(*args, "--paths").stdout.count("Where the pressure goes") == 2
+    assert run("flow", *args).stdout.count("Where the pressure goes") == 1
+    assert run("flow", *args, "--paths").stdout.count("Where the pressure goes") == 2
 
 
 def test_csv_has_the_outlets(tmp_path: Path) -> None:
     """One row per open outlet."""
     target = tmp_path / "flow.csv"
-    result = run(RIDGE, "--open", "kitchen sink", "--open", "garden tap", "-o", target)
+    result = run("flow", RIDGE, "--open", "kitchen sink", "--open", "garden tap", "-o", target)
     rows = list(csv.reader(target.open(encoding="utf-8")))
 
     assert result.exit_code == 0
@@ -126,7 +119,7 @@ def test_csv_has_the_outlets(tmp_path: Path) -> None:
 
 def test_a_wrong_name_leaves_with_2() -> None:
     """Nothing on stdout, the nearest name on stderr."""
-    result = run(RIDGE, "--open", "upstairs bsth")
+    result = run("flow", RIDGE, "--open", "upstairs bsth")
 
     assert result.exit_code == 2
     assert result.stdout == ""
@@ -135,7 +128,7 @@ def test_a_wrong_name_leaves_with_2() -> None:
 
 def test_nothing_open_leaves_with_2() -> None:
     """It says what to write."""
-    result = run(RIDGE)
+    result = run("flow", RIDGE)
 
     assert result.exit_code == 2
     assert "nothing is open" in result.stderr
@@ -143,7 +136,7 @@ def test_nothing_open_leaves_with_2() -> None:
 
 def test_a_dry_outlet_leaves_with_1(tmp_path: Path) -> None:
     """A bath 40 m up gets nothing from 40 psi."""
-    result = run(cottage(tmp_path, bath="130 ft"), "--open", "far bath", "--open", "sink")
+    result = run("flow", cottage(tmp_path, bath="130 ft"), "--open", "far bath", "--open", "sink")
 
     assert result.exit_code == 1
     assert "nothing comes out at far bath" in result.stdout
@@ -152,7 +145,7 @@ def test_a_dry_outlet_leaves_with_1(tmp_path: Path) -> None:
 
 def test_an_unknown_method_is_told_with_the_nearest() -> None:
     """As by every other command."""
-    result = run(RIDGE, "--open", "upstairs bath", "--method", "ircc")
+    result = run("flow", RIDGE, "--open", "upstairs bath", "--method", "ircc")
 
     assert result.exit_code == 2
     assert "'ircc' is not a demand method; did you mean 'irc'?" in result.stderr

@@ -5,23 +5,14 @@ from __future__ import annotations
 import csv
 import json
 from pathlib import Path
-from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
 import supplycalc
-from supplycalc.cli import app
-from tests.commands.files import SCENARIOS, cottage
+from tests.commands.files import SCENARIOS, cottage, run
 
-RUNNER = CliRunner()
 FILES = sorted(SCENARIOS.glob("*.toml"))
 RIDGE = SCENARIOS / "ridge-cottage.toml"
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda path: path.stem)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 from typer.testing import CliRunner
 
 from supplycalc.cli import app
-from tests.commands.files import SCENARIOS, cottage
+from tests.commands.files import SCENARIOS, cottage, run
 
 RUNNER = CliRunner()
 SMALL = """
@@ -87,11 +86,6 @@ def small(tmp_path: Path) -> Path:
     path = tmp_path / "small.toml"
     path.write_text(SMALL, encoding="utf-8")
     return path
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 def test_the_page_fits_and_has_a_plan(small: Path) -> None:

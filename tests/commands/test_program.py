@@ -7,24 +7,15 @@ import os
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
 from supplycalc import __version__
-from supplycalc import cli as program
 from supplycalc.problems import ComputationError
 from supplycalc.questions import all_questions
-from tests.commands.files import SCENARIOS, cottage
+from tests.commands.files import SCENARIOS, cottage, run
 
-RUNNER = CliRunner()
 RIDGE = str(SCENARIOS / "ridge-cottage.toml")
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(program.app, [str(arg) for arg in args])
 
 
 def shell(

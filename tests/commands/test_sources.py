@@ -6,23 +6,14 @@ import csv
 import json
 import math
 from pathlib import Path
-from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from supplycalc.cli import app
 from supplycalc.demand import DEMAND_METHODS
 from supplycalc.questions.sources.study import all_sources, find
 from supplycalc.tables import DATA_FILES, load_table
+from tests.commands.files import run
 from tests.test_tables import sourced_tables
-
-RUNNER = CliRunner()
-
-
-def run(*args: object) -> Any:
-    """Call the program in this process."""
-    return RUNNER.invoke(app, [str(arg) for arg in args])
 
 
 def test_no_data_file_and_no_source_is_left_out() -> None:
