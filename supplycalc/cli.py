@@ -76,10 +76,10 @@ class Commands(TyperGroup):
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find the command, or name the nearest."""
         name = args[0]
-        found = self.get_command(ctx, name)
-        if found is None and not ctx.resilient_parsing:
+        command = self.get_command(ctx, name)
+        if command is None and not ctx.resilient_parsing:
             raise InputError([_no_command(name)])
-        return name, found, args[1:]
+        return name, command, args[1:]
 
     def format_help(self, ctx: Any, formatter: Any) -> None:
         """The first page."""
@@ -99,13 +99,14 @@ class OneCommand(TyperCommand):
     def format_help(self, ctx: Any, formatter: Any) -> None:
         """Summary, usage, examples and the rest, options."""
         summary, _, rest = (self.help or "").partition("\n\n")
-        arguments = [one for one in self.params if one.param_type_name == "argument"]
+        arguments = [param for param in self.params if param.param_type_name == "argument"]
         names = " ".join(
-            str(one.metavar) if one.required else f"[{one.metavar}]" for one in arguments
+            str(argument.metavar) if argument.required else f"[{argument.metavar}]"
+            for argument in arguments
         )
         usage = " ".join(filter(None, (ctx.command_path, names, "[options]")))
         formatter.write(f"{summary}\n\nUsage: {usage}\n\n{_filled(rest)}\n")
-        records = [one.get_help_record(ctx) for one in self.get_params(ctx)]
+        records = [param.get_help_record(ctx) for param in self.get_params(ctx)]
         with formatter.section("Options"):
             formatter.write_dl(
                 [

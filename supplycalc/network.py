@@ -101,7 +101,14 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     def device_before(self, link: int, role: Role) -> Device | None:
         """The nearest device of a role between the source and `link`, or None."""
         devices = (self.links[i] for i in self.feeding(link))
-        return next((it for it in devices if isinstance(it, Device) and self.does(it, role)), None)
+        return next(
+            (
+                device
+                for device in devices
+                if isinstance(device, Device) and self.does(device, role)
+            ),
+            None,
+        )
 
     def runs(self) -> Iterator[tuple[int, Run]]:
         """Every run with its index, from the source down."""

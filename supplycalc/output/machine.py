@@ -21,11 +21,11 @@ __all__ = [
 ]
 
 
-def finding_to_dict(one: Finding, system: UnitSystem) -> dict[str, Any]:
+def finding_to_dict(finding: Finding, system: UnitSystem) -> dict[str, Any]:
     """Stands in until all questions are converted."""
-    return one.to_data(system)
+    return finding.to_data(system)
 
 
-def assumption_to_dict(one: Assumption, system: UnitSystem) -> dict[str, Any]:
+def assumption_to_dict(assumption: Assumption, system: UnitSystem) -> dict[str, Any]:
     """Stands in until all questions are converted."""
-    return one.to_data(system)
+    return assumption.to_data(system)

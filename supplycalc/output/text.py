@@ -18,15 +18,15 @@ def clean(text: str) -> str:
     """Make text from a file harmless: control and direction characters become visible escapes."""
     if text.isprintable():
         return text
-    return "".join(_visible(one) for one in text)
+    return "".join(_visible(letter) for letter in text)
 
 
-def _visible(one: str) -> str:
-    if one.isprintable():
-        return one
-    if one.isspace():
+def _visible(letter: str) -> str:
+    if letter.isprintable():
+        return letter
+    if letter.isspace():
         return " "
-    return one.encode("unicode_escape", "backslashreplace").decode("ascii")
+    return letter.encode("unicode_escape", "backslashreplace").decode("ascii")
 
 
 def encodable(text: str, encoding: str) -> str:

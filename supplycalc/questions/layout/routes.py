@@ -116,10 +116,10 @@ class Routes:
         across, turns = _across(start, end, reach)
         if across < 0:
             return None
-        here, there = ticks(start[2]), ticks(end[2])
+        first, second = ticks(start[2]), ticks(end[2])
         if across == 0:
-            return Way(length=abs(here - there) * TICK, turns=0, level=-1, in_slab=False)
-        drop, rise = abs(here - level.height), abs(there - level.height)
+            return Way(length=abs(first - second) * TICK, turns=0, level=-1, in_slab=False)
+        drop, rise = abs(first - level.height), abs(second - level.height)
         return Way(
             length=(drop + across + rise) * TICK,
             turns=turns + (drop > 0) + (rise > 0),
