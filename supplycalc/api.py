@@ -331,7 +331,7 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
         method: demand method; None takes the file's.
 
     Returns:
-        The study: `.runs`, `.outcomes`, `.checklist`, `.tests`, `.to_dict()`; numbers in SI.
+        The study: `.runs`, `.surprises`, `.checklist`, `.tests`, `.to_dict()`; numbers in SI.
 
     Raises:
         InputError: there is no such method.

@@ -30,10 +30,15 @@ class Tap(Struct, frozen=True, kw_only=True):
 class Supply(Struct, frozen=True, kw_only=True):
     """Invented."""
 
-    form: ClassVar[Form] = Form(omit=("inner",), rename={"start": "from"}, add=("twice", "said"))
+    form: ClassVar[Form] = Form(
+        omit=("inner", "nearest"),
+        rename={"start": "from", "nearest.flow": "nearest_flow"},
+        add=("twice", "said", "nearest.flow", "nearest.pressure"),
+    )
 
     start: str
     inner: int
+    nearest: Tap
     taps: tuple[Tap, ...]
     curve: tuple[tuple[Flow, Pressure], ...]
     heat: HeatFlow
@@ -53,6 +58,7 @@ class Supply(Struct, frozen=True, kw_only=True):
 SUPPLY = Supply(
     start="source",
     inner=3,
+    nearest=Tap(name="sink", flow=2e-3 / 60, pressure=2000.0),
     taps=(Tap(name="<b>", flow=1e-3 / 60, pressure=PSI), Tap(name="dry", flow=math.inf)),
     curve=((1e-3 / 60, 1000.0),),
     heat=1000.0,
@@ -62,7 +68,7 @@ SUPPLY = Supply(
 
 
 def test_every_quantity_says_its_unit() -> None:
-    """Nested, optional, in tuples of tuples and in mappings; what is not finite is null."""
+    """Nested, optional, in tuples and mappings, from a record within; not finite is null."""
     assert to_data(SUPPLY, "metric") == {
         "from": "source",
         "taps": [
@@ -79,6 +85,8 @@ def test_every_quantity_says_its_unit() -> None:
         "share": None,
         "twice": {"value": 2.0, "unit": "L/min"},
         "said": "in metric",
+        "nearest_flow": {"value": 2.0, "unit": "L/min"},
+        "pressure": {"value": 2.0, "unit": "kPa"},
     }
 
 

@@ -62,7 +62,7 @@ class Checklist(Struct, frozen=True, kw_only=True):
 
     items: tuple[str, ...]
     mark: str = ""
-    """Before each item, such as "-"."""
+    """Before each item, such as "-"; lines that follow stand under the item's first word."""
 
 
 class Picture(Struct, frozen=True, kw_only=True):

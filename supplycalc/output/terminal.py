@@ -104,10 +104,11 @@ def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
         case FindingBlock():
             return _finding(block, system, width)
         case Checklist():
+            hang = len(block.mark) + 1 if block.mark else 2
             return [
                 line
                 for item in block.items
-                for line in _prose(item, width, label=block.mark, indent=2, hang=2)
+                for line in _prose(item, width, label=block.mark, indent=2, hang=hang)
             ]
         case Picture():
             return [Line(clean(text)) for text in block.lines]

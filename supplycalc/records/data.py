@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from operator import attrgetter
 from typing import Any, ClassVar
 
 from msgspec import Struct
@@ -110,7 +111,7 @@ def fields_to_data(record: Any, system: UnitSystem) -> dict[str, Any]:
     data = {}
     kind: Any = type(record)
     for field in public_fields(kind):
-        value = getattr(record, field.attribute)
+        value = attrgetter(field.attribute)(record)
         if field.spoken:
             value = value(system)
         data[field.key] = to_data(value, system, field.hint)

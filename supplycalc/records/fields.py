@@ -21,7 +21,8 @@ class Form(Struct, frozen=True, kw_only=True):
     rename: Mapping[str, str] = {}
     """Field -> its key in JSON."""
     add: tuple[str, ...] = ()
-    """Properties that belong to it; methods that take the unit system, for sentences."""
+    """Properties that belong to it; methods that take the unit system, for sentences; paths such
+    as "run.name", whose last word is the key."""
 
 
 class PublicField(Struct, frozen=True, kw_only=True):
@@ -29,6 +30,7 @@ class PublicField(Struct, frozen=True, kw_only=True):
 
     key: str
     attribute: str
+    """Its name in the record; dots lead into records within it."""
     hint: Any
     """Its type, as written."""
     spoken: bool
@@ -61,10 +63,9 @@ def public_fields(record: Any) -> tuple[PublicField, ...]:
 
 
 def _added(record: Any, name: str, form: Form) -> PublicField:
-    member = getattr(record, name)
-    spoken = not isinstance(member, property)
+    spoken = "." not in name and not isinstance(getattr(record, name), property)
     return PublicField(
-        key=form.rename.get(name, name),
+        key=form.rename.get(name, name.rpartition(".")[2]),
         attribute=name,
         hint=hint_of(record, name),
         spoken=spoken,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from html import escape
+from operator import attrgetter
 from typing import Any
 
 from msgspec import Struct
@@ -26,7 +27,7 @@ def to_html(record: Any, system: UnitSystem) -> str:
     facts, tables = [], []
     kind: Any = type(record)
     for field in public_fields(kind):
-        value = getattr(record, field.attribute)
+        value = attrgetter(field.attribute)(record)
         if field.spoken:
             value = value(system)
         if isinstance(value, tuple) and value and isinstance(value[0], Struct):
@@ -94,7 +95,7 @@ def _cell_text(column: Column, cell: Any, system: UnitSystem) -> str:
 
 def _is_plain(field: PublicField, records: Sequence[Any]) -> bool:
     return all(
-        not isinstance(getattr(record, field.attribute), Struct | tuple | list | dict)
+        not isinstance(attrgetter(field.attribute)(record), Struct | tuple | list | dict)
         for record in records
     )
 

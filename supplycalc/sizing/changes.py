@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from msgspec.structs import replace
 
@@ -107,6 +107,23 @@ def with_size(house: House, like: Run, nominal: str) -> House:
     def each(run: Run) -> Run:
         same = run.name == like.name or (like.group is not None and run.group == like.group)
         return replace(run, size=nominal, sizes=()) if same else run
+
+    return map_runs(house, each)
+
+
+def with_sizes(house: House, sizes: Mapping[str, str]) -> House:
+    """The same house with runs fixed at sizes.
+
+    Args:
+        house: the house.
+        sizes: nominal size by the name of a run; other runs stay as they are.
+
+    Returns:
+        The changed house.
+    """
+
+    def each(run: Run) -> Run:
+        return replace(run, size=sizes[run.name], sizes=()) if run.name in sizes else run
 
     return map_runs(house, each)
 

@@ -302,6 +302,11 @@ class Design(Result, frozen=True, kw_only=True):
         return not any(finding.level == "fail" for finding in self.findings)
 
     @property
+    def sizes(self) -> dict[str, str]:
+        """The nominal size of each run by its name."""
+        return {result.name: result.nominal for result in self.runs}
+
+    @property
     def run_at(self) -> dict[int, RunResult]:
         """The runs by the index of their link in the tree."""
         return {result.index: result for result in self.runs}

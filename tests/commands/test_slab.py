@@ -32,10 +32,10 @@ def test_json_has_every_quantity_with_its_unit() -> None:
     assert service["size"] == "1-1/4"
     assert service["spare_flow"]["unit"] == "gpm"
     assert service["larger"]["size"] == "1-1/2"
-    assert {one["code"] for one in data["surprises"]} == {
+    assert {surprise["code"] for surprise in data["surprises"]} == {
         "bath-added", "treatment-added", "weaker-pump", "lower-pressure",
     }  # fmt: skip
-    assert all(one["source"] for one in [*data["checklist"], *data["tests"]])
+    assert all(item["source"] for item in [*data["checklist"], *data["tests"]])
 
 
 def test_a_house_that_falls_short_says_so_and_leaves_with_1(tmp_path: Path) -> None:

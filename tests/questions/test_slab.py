@@ -12,14 +12,12 @@ import supplycalc as sc
 from supplycalc.model import Fixture, House
 from supplycalc.questions.slab.checklist import checklist, pressure_tests
 from supplycalc.questions.slab.study import SlabStudy, slab
-from supplycalc.questions.slab.surprises import SETS, with_set, with_steady_flow
-from supplycalc.sizing.changes import map_runs
-from supplycalc.sizing.design import Design
+from supplycalc.questions.slab.surprises import LOWER_PRESSURE, SETS, with_set, with_steady_flow
+from supplycalc.sizing.changes import map_runs, with_sizes
 from supplycalc.tables import load_table
+from supplycalc.units import INCH
 from tests.commands.files import cottage
-from tests.houses import FOOT, PSI, branch, home_run, pipe, two_storey
-
-INCH = FOOT / 12
+from tests.houses import PSI, branch, home_run, pipe, two_storey
 
 
 @pytest.fixture(scope="module")
@@ -42,16 +40,10 @@ def study(house: House) -> SlabStudy:
     return slab(house)
 
 
-def as_chosen(house: House, design: Design) -> House:
-    """Every run fixed at its chosen size."""
-    chosen = {one.run.name: one.size.nominal for one in design.runs}
-    return map_runs(house, lambda run: replace(run, size=chosen[run.name], sizes=()))
-
-
 def test_only_what_is_covered_is_listed(study: SlabStudy) -> None:
     """The buried service is locked in; the branches in the walls are not."""
-    assert [one.result.run.name for one in study.runs] == ["service"]
-    assert not study.runs[0].own_branch
+    assert [run.result.name for run in study.runs] == ["service"]
+    assert not study.runs[0].is_branch
 
 
 def test_nothing_covered_nothing_locked() -> None:
@@ -59,22 +51,22 @@ def test_nothing_covered_nothing_locked() -> None:
     empty = slab(two_storey())
 
     assert empty.runs == ()
-    assert empty.outcomes == ()
+    assert empty.surprises == ()
     assert empty.checklist == ()
 
 
 def test_counts_are_the_last_that_work(house: House, study: SlabStudy) -> None:
     """So many sets pass `size` with every size as chosen, and one more does not."""
-    run, fixed = study.runs[0], as_chosen(house, study.design)
-    beside = next(one for one in house.fixtures if one.name == run.beside)
+    run, fixed = study.runs[0], with_sizes(house, study.design.sizes)
+    beside = next(fixture for fixture in house.fixtures if fixture.name == run.beside)
 
     def short(count: int, kinds: tuple[str, ...]) -> float:
         return sc.size(with_set(fixed, beside, kinds, count)).shortfall
 
-    assert {spare.name for spare in run.spares} == set(SETS)
-    assert any(spare.count > 0 for spare in run.spares)
-    for spare in run.spares:
-        assert spare.rest_count >= spare.count
+    assert {spare.name for spare in run.can_add} == set(SETS)
+    assert any(spare.count > 0 for spare in run.can_add)
+    for spare in run.can_add:
+        assert spare.count_if_rest_grows >= spare.count
         if spare.count:
             assert short(spare.count, SETS[spare.name]) == 0.0
         if not spare.capped:
@@ -83,23 +75,23 @@ def test_counts_are_the_last_that_work(house: House, study: SlabStudy) -> None:
 
 def test_spare_flow_is_the_last_that_works(house: House, study: SlabStudy) -> None:
     """That flow at the run's end passes `size`, one 2 % above fails (the search stops at 1/256)."""
-    run, fixed = study.runs[0], as_chosen(house, study.design)
+    run, fixed = study.runs[0], with_sizes(house, study.design.sizes)
 
     def short(flow: float) -> float:
         changed = with_steady_flow(fixed, run.result.run, "cold", flow, 0.0)
         changed = replace(
             changed,
             fixtures=tuple(
-                replace(one, elevation=study.design.tree.elevation[run.result.index])
-                if one.continuous
-                else one
-                for one in changed.fixtures
+                replace(fixture, elevation=study.design.tree.elevation[run.result.index])
+                if fixture.continuous
+                else fixture
+                for fixture in changed.fixtures
             ),
         )
         return sc.size(changed).shortfall
 
     assert run.spare_flow > 0.0
-    assert run.rest_flow >= run.spare_flow * 0.99
+    assert run.spare_flow_if_rest_grows >= run.spare_flow * 0.99
     assert short(run.spare_flow) == 0.0
     assert short(run.spare_flow * 1.02) > 0.0
 
@@ -107,9 +99,9 @@ def test_spare_flow_is_the_last_that_works(house: House, study: SlabStudy) -> No
 def test_flow_to_the_velocity_limit_is_geometry(study: SlabStudy) -> None:
     """Area times the limit, less what runs already."""
     run = study.runs[0]
-    area = math.pi / 4 * run.result.size.inside_diameter**2
+    area = math.pi / 4 * run.result.inside_diameter**2
 
-    assert run.velocity_flow + run.result.design_flow == pytest.approx(
+    assert run.spare_flow_to_velocity_limit + run.result.design_flow == pytest.approx(
         area * run.result.velocity_limit, rel=1e-12
     )
 
@@ -118,8 +110,8 @@ def test_one_size_larger_is_what_compare_says(house: House, study: SlabStudy) ->
     """Margin and extra pipe equal those of `compare` with all other sizes held."""
     run = study.runs[0]
     assert run.larger is not None
-    fixed = as_chosen(house, study.design)
-    option = sc.compare(fixed, run="service", sizes=[run.larger.nominal]).options[0]
+    fixed = with_sizes(house, study.design.sizes)
+    option = sc.compare(fixed, run="service", sizes=[run.larger.size]).options[0]
 
     assert option.design is not None
     assert run.larger.margin == pytest.approx(option.design.worst.margin, abs=1e-6)
@@ -128,25 +120,26 @@ def test_one_size_larger_is_what_compare_says(house: House, study: SlabStudy) ->
 
 def test_surprises_are_really_sized(house: House, study: SlabStudy) -> None:
     """A switch 10 psi lower in the file gives the margin that is told."""
-    outcome = next(one for one in study.outcomes if one.code == "lower-pressure")
+    surprise = next(each for each in study.surprises if each.code == LOWER_PRESSURE)
     source = replace(
         house.source,
         cut_in=(house.source.cut_in or 0.0) - 10 * PSI,
         cut_out=(house.source.cut_out or 0.0) - 10 * PSI,
     )
-    lower = sc.size(replace(as_chosen(house, study.design), source=source))
+    lower = sc.size(replace(with_sizes(house, study.design.sizes), source=source))
 
-    assert outcome.margin == pytest.approx(lower.worst.margin, abs=1e-6)
-    assert outcome.worst_name == lower.worst.name
-    assert outcome.absorbed == (lower.shortfall == 0.0)
-    assert outcome.source_pressure == pytest.approx(lower.source.design_pressure)
+    assert surprise.margin == pytest.approx(lower.worst.margin, abs=1e-6)
+    assert surprise.worst == lower.worst.name
+    assert surprise.absorbed == (lower.shortfall == 0.0)
+    assert surprise.source_pressure == pytest.approx(lower.source.design_pressure)
 
 
 def test_a_softener_stands_behind_the_service(house: House, study: SlabStudy) -> None:
     """Its loss at the house's flow is taken from every fixture."""
-    outcome = next(one for one in study.outcomes if one.code == "treatment-added")
+    surprise = next(each for each in study.surprises if each.code == "treatment-added")
 
-    assert outcome.margin < study.design.worst.margin - 3 * PSI
+    assert surprise.margin is not None
+    assert surprise.margin < study.design.worst.margin - 3 * PSI
 
 
 def test_planned_fixtures_count_and_are_named() -> None:
@@ -169,9 +162,9 @@ def test_planned_fixtures_count_and_are_named() -> None:
     without = sc.size(plain)
     locked = study.runs[0]
 
-    assert study.planned == tuple(one.name for one in later)
-    assert locked.without_planned == without.run("service").size.nominal
-    assert locked.result.size.inside_diameter > without.run("service").size.inside_diameter
+    assert study.planned == tuple(fixture.name for fixture in later)
+    assert locked.without_planned == without.run("service").nominal
+    assert locked.result.inside_diameter > without.run("service").inside_diameter
 
 
 def test_an_embedded_branch_tells_how_much_more_its_fixture_may_draw() -> None:
@@ -182,15 +175,15 @@ def test_an_embedded_branch_tells_how_much_more_its_fixture_may_draw() -> None:
     embedded = replace(basin, cold=replace(basin.cold, embedded=True))
     study = slab(replace(house, fixtures=(embedded, *house.fixtures[1:])))
     locked = study.runs[0]
-    fixed = as_chosen(study.design.house, study.design)
+    fixed = with_sizes(study.house, study.design.sizes)
     flow = study.design.tree.outlets[0].flow
 
     def short(more: float) -> float:
         first = replace(fixed.fixtures[0], flow=flow + more)
         return sc.size(replace(fixed, fixtures=(first, *fixed.fixtures[1:]))).shortfall
 
-    assert locked.own_branch
-    assert locked.spares == ()
+    assert locked.is_branch
+    assert locked.can_add == ()
     assert locked.spare_flow > 0.0
     assert short(locked.spare_flow) == 0.0
     assert short(locked.spare_flow * 1.02) > 0.0
@@ -210,9 +203,9 @@ def test_published_test_pressures(title: str, working: float, expected: float) -
 
     IRC P2503.7: not less than the working pressure. Exact sums, so no tolerance but the float's.
     """
-    found = {one.title: one for one in pressure_tests(working * PSI)}
+    tests = {test.title: test for test in pressure_tests(working * PSI)}
 
-    assert found[title].pressure == pytest.approx(expected * PSI, rel=1e-9)
+    assert tests[title].pressure == pytest.approx(expected * PSI, rel=1e-9)
 
 
 def test_the_checklist_fits_what_is_covered() -> None:
@@ -220,15 +213,16 @@ def test_the_checklist_fits_what_is_covered() -> None:
 
     IRC P2603.5: 12 in, and 6 in below the frost line: 36 in of frost makes 42 in.
     """
-    trench = {one.title: one for one in checklist(buried=True, embedded=False, frost_depth=0.9144)}
-    pour = {one.title for one in checklist(buried=False, embedded=True)}
+    items = checklist(buried=True, embedded=False, frost_depth=36 * INCH)
+    trench = {item.title: item for item in items}
+    pour = {item.title for item in checklist(buried=False, embedded=True)}
 
-    assert trench["Depth"].here == pytest.approx(42 * INCH, rel=1e-9)
+    assert trench["Depth"].least_cover == pytest.approx(42 * INCH, rel=1e-9)
     assert "Slab sleeve" not in trench
     assert "Depth" not in pour
     assert {"Slab sleeve", "No joints"} <= pour
     assert {"Pressure test", "Record", "Where it comes up"} <= pour & set(trench)
-    assert checklist(buried=True, embedded=False)[0].here is None
+    assert checklist(buried=True, embedded=False)[0].least_cover is None
 
 
 def test_the_sleeve_rule_bears_one_mark() -> None:

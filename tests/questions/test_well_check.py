@@ -12,7 +12,8 @@ from supplycalc.model import Pump, Tank, Well
 from supplycalc.problems import InputError
 from supplycalc.questions.size.study import size
 from supplycalc.questions.well.study import well_check
-from supplycalc.questions.well.switch import frozen, switch_options
+from supplycalc.questions.well.switch import switch_options
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import well_limit
 from tests.houses import FOOT, GPM, PSI, two_storey, well
@@ -211,9 +212,8 @@ def test_raising_the_switch() -> None:
         assert high.pump_flow[0] < low.pump_flow[0]  # type: ignore[index]
         assert high.cycles.drawdown < low.cycles.drawdown  # type: ignore[union-attr]
         assert high.highest - low.highest == pytest.approx(10.0 * PSI, rel=1e-9)
-    sizes = {result.run.name: result.size.nominal for result in strong.runs}
-    again = size(frozen(strong), mend=False)
-    assert {result.run.name: result.size.nominal for result in again.runs} == sizes
+    again = size(with_sizes(strong.house, strong.sizes), mend=False)
+    assert again.sizes == strong.sizes
 
 
 def test_a_switch_beyond_the_pump_is_said_so() -> None:

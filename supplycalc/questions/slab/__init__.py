@@ -6,5 +6,5 @@ QUESTION = Question(
     place=9,
     help="what the pour or the backfill locks in",
     asks="What can't be changed later?",
-    result="",
+    result="supplycalc.questions.slab.study:SlabStudy",
 )

@@ -2,32 +2,49 @@
 
 from __future__ import annotations
 
+from typing import Any, ClassVar
+
 from msgspec import Struct
 
+from supplycalc.records import Form, fields_to_data
+from supplycalc.records.sentences import CITED, citation_data
 from supplycalc.tables import Citation, citation_of, code_limit, load_table, to_si
+from supplycalc.units import UnitSystem
+from supplycalc.units.quantities import Cover, Pressure
 
 
-class PressureTest(Struct, frozen=True, kw_only=True):
+class _Cited(Struct, frozen=True, kw_only=True):
+    """What the two lists share: a title and its published source."""
+
+    form: ClassVar[Form] = Form(omit=("source",))
+    more_schema: ClassVar[dict[str, Any]] = CITED
+
+    title: str
+    source: Citation
+
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it, with the two keys of its source."""
+        return {**fields_to_data(self, system), **citation_data(self.source)}
+
+
+class PressureTest(_Cited, frozen=True, kw_only=True):
     """One published rule for testing the lines, with its figure for this house."""
 
-    title: str
-    pressure: float
-    """[Pa gauge]"""
-    minutes: float
-    """0 where the text gives none."""
-    air: str
-    """What it says of testing with air; empty where nothing."""
-    source: Citation
+    pressure: Pressure
+    minutes: float | None
+    """[min]; None where the text gives none."""
+    air: str | None
+    """What it says of testing with air; None where nothing."""
 
 
-class CheckItem(Struct, frozen=True, kw_only=True):
+class CheckItem(_Cited, frozen=True, kw_only=True):
     """One line of the checklist."""
 
-    title: str
+    form: ClassVar[Form] = Form(omit=("source",), rename={"least_cover": "here"})
+
     text: str
-    source: Citation
-    here: float | None = None
-    """The figure for this house, where one follows from its file [m]."""
+    least_cover: Cover | None = None
+    """For this house, where it follows from its file and the item is about depth."""
 
 
 def pressure_tests(working: float) -> tuple[PressureTest, ...]:
@@ -41,19 +58,19 @@ def pressure_tests(working: float) -> tuple[PressureTest, ...]:
 
     Source: named by each row of data/slab.toml.
     """
-    found = []
+    tests = []
     for row in load_table("slab")["test"].values():
         above, least = (to_si(row[key], row["unit"]) for key in ("above", "least"))
-        found.append(
+        tests.append(
             PressureTest(
                 title=row["title"],
-                pressure=max(working + above, least),
-                minutes=float(row["minutes"]),
-                air=row["air"],
                 source=citation_of(row),
+                pressure=max(working + above, least),
+                minutes=float(row["minutes"]) or None,
+                air=row["air"] or None,
             )
         )
-    return tuple(found)
+    return tuple(tests)
 
 
 def checklist(
@@ -81,7 +98,7 @@ def checklist(
             title=row["title"],
             text=row["text"],
             source=citation_of(row),
-            here=depth if name == "depth" else None,
+            least_cover=depth if name == "depth" else None,
         )
         for name, row in load_table("slab")["item"].items()
         if fits[row["applies"]]

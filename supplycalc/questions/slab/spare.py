@@ -2,39 +2,42 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import Fixture, House
 from supplycalc.questions.slab.surprises import SETS, with_set, with_steady_flow
+from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
 
 MOST_SETS = 6
-"""More sets than this are not tried; our own."""
+"""More sets than this are not tried."""
 FIRST_FLOW, MOST_FLOW = 3.15e-5, 6.3e-3
-"""[m3/s] Half a gpm to begin with, 100 gpm at most; our own."""
+"""[m3/s] Half a gpm to begin with, 100 gpm at most."""
 HALVINGS = 8
-"""The flow is found to a 256th of the last doubling; our own."""
+"""The flow is found to a 256th of the last doubling."""
 
 
 class Spare(Struct, frozen=True, kw_only=True):
     """How many of a named set of fixtures can still be added through a run."""
 
+    form: ClassVar[Form] = Form(rename={"name": "set"})
+
     name: str
     count: int
     """Before the worst fixture falls short, every size but theirs as chosen."""
-    rest_count: int
+    count_if_rest_grows: int
     """The same with the locked runs as chosen and all other pipe chosen anew."""
-    load: float
-    """What `count` sets add to the run's load, in the method's unit; 0 where it has none."""
-    rest_load: float
-    """What `rest_count` sets add."""
+    load: float | None
+    """What those sets add to the run's load, in the method's unit; None where it has none."""
 
     @property
     def capped(self) -> bool:
         """Whether no more were tried."""
-        return self.rest_count >= MOST_SETS
+        return self.count_if_rest_grows >= MOST_SETS
 
 
 def spare_flow(design: Design, house: House, result: RunResult) -> float:
@@ -78,11 +81,12 @@ def spare_flow(design: Design, house: House, result: RunResult) -> float:
 
 def _drawing_more(design: Design, house: House, fixture: str, more: float) -> House:
     """The house with one fixture replaced by one that draws more at the same pressure."""
-    flow = next(one.flow for one in design.tree.outlets if one.fixture.name == fixture)
+    flow = next(outlet.flow for outlet in design.tree.outlets if outlet.fixture.name == fixture)
     return replace(
         house,
         fixtures=tuple(
-            replace(one, flow=flow + more) if one.name == fixture else one for one in house.fixtures
+            replace(item, flow=flow + more) if item.name == fixture else item
+            for item in house.fixtures
         ),
     )
 
@@ -102,14 +106,19 @@ def spare_sets(
     Returns:
         One count per set of `SETS`.
     """
-    found = []
+    spares = []
     for name in SETS:
         count, load = _count(design, fixed, result, beside, name, 0)
-        rest, rest_load = _count(design, reachable, result, beside, name, count)
-        found.append(
-            Spare(name=name, count=count, rest_count=rest, load=load, rest_load=rest_load or load)
+        most, most_load = _count(design, reachable, result, beside, name, count)
+        spares.append(
+            Spare(
+                name=name,
+                count=count,
+                count_if_rest_grows=most,
+                load=(most_load or load) if design.demand.load_name else None,
+            )
         )
-    return tuple(found)
+    return tuple(spares)
 
 
 def _count(

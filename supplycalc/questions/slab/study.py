@@ -2,112 +2,171 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.friction import flow_area
-from supplycalc.model import Fixture, House, Run
-from supplycalc.questions.size.study import size as size_house
-from supplycalc.questions.slab import surprises
+from supplycalc.model import House, Run, Side
+from supplycalc.questions.size.study import size
 from supplycalc.questions.slab.checklist import CheckItem, PressureTest, checklist, pressure_tests
 from supplycalc.questions.slab.spare import Spare, spare_flow, spare_sets
-from supplycalc.sizing.changes import map_runs
+from supplycalc.questions.slab.surprises import Change, Surprise, changes, meet, neighbour
+from supplycalc.records import Form, Result
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.sizing.remedies import SWITCH_STEP
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
+from supplycalc.supply.drop_pipe import offset_pipe
+from supplycalc.units import UnitSystem, show
+from supplycalc.units.quantities import Flow, Mass, Pressure
 
-WEAKER = 0.8
-"""Share of the old head that a weaker pump gives; our own."""
-
-
-class Outcome(Struct, frozen=True, kw_only=True):
-    """One surprise met by the house as it is chosen, really sized."""
-
-    code: str
-    title: str
-    value: tuple[float, str] | None
-    """(SI value, dimension) that the title's mark {0} shows."""
-    margin: float
-    """At the worst fixture with every size as chosen [Pa]."""
-    worst_name: str
-    source_pressure: float | None
-    """While the then design flow runs [Pa gauge]; None where it cannot be computed."""
-    absorbed: bool
-    """With every size as chosen."""
-    rest_mends: bool
-    """With the locked runs as chosen and all pipe that can still be reached chosen anew."""
-    rest_cost: float | None
-    """What that pipe costs more; None where it does not mend."""
-    wanted: tuple[tuple[str, str], ...]
-    """(locked run, size it would be given) where the locked runs are too small, if known."""
+NO_RUN = (
+    "no run of this file is buried or embedded. Write buried or embedded on the runs that will be "
+    "covered."
+)
+MOST_NAMED = 4
+"""More locked runs than this are counted in the answer, not named."""
 
 
 class Larger(Struct, frozen=True, kw_only=True):
     """A locked run laid one size larger, all else as chosen."""
 
-    nominal: str
-    extra_cost: float
-    """For this run alone, on the design's basis."""
-    margin: float
-    """At the worst fixture [Pa]."""
-    spare_flow: float
-    """[m3/s]"""
+    size: str
+    extra_cost: Mass
+    """For this run alone: what costs is compared by."""
+    margin: Pressure
+    """At the worst fixture."""
+    spare_flow: Flow
     absorbs: tuple[str, ...]
     """Codes of surprises that it absorbs and the chosen size does not, all else as chosen."""
-    absorbs_with_rest: tuple[str, ...]
+    absorbs_if_rest_grows: tuple[str, ...]
     """The same, all other pipe that can still be reached chosen anew."""
 
 
 class LockedRun(Struct, frozen=True, kw_only=True):
     """A buried or embedded run."""
 
+    form: ClassVar[Form] = Form(
+        omit=("result",),
+        rename={"result.nominal": "size"},
+        add=(
+            "result.name",
+            "result.material",
+            "result.nominal",
+            "result.run.buried",
+            "result.run.embedded",
+            "result.design_flow",
+            "result.velocity",
+        ),
+    )
+
     result: RunResult
-    own_branch: bool
-    """Whether it ends at one fixture, so that nothing else can hang from it."""
-    spare_flow: float
-    """More flow at its end before the worst fixture falls short, every size as chosen [m3/s]."""
-    rest_flow: float
-    """The same with the locked runs as chosen and all other pipe chosen anew [m3/s]."""
-    velocity_flow: float
-    """More flow before the water runs faster than the limit; negative: it does already [m3/s]."""
-    spares: tuple[Spare, ...]
-    beside: str
-    """The fixture beside which they were tried; empty for a branch."""
+    spare_flow: Flow
+    """More flow at its end before the worst fixture falls short, every size as chosen."""
+    spare_flow_if_rest_grows: Flow
+    """The same with the locked runs as chosen and all other pipe chosen anew."""
+    spare_flow_to_velocity_limit: Flow
+    """More flow before the water runs faster than the limit; negative: it does already."""
+    beside: str | None
+    """The fixture beside which others were tried; None for a branch to one fixture."""
+    can_add: tuple[Spare, ...]
+    """Empty for a branch."""
     larger: Larger | None
+    """None where no larger size is made."""
     without_planned: str | None
     """Size without the planned fixtures; None where the file plans none."""
 
+    @property
+    def is_branch(self) -> bool:
+        """Whether it ends at one fixture, so that nothing else can hang from it."""
+        return self.result.run.fixture is not None
 
-class SlabStudy(Struct, frozen=True, kw_only=True):
+
+class WorstFixture(Struct, frozen=True, kw_only=True):
+    """The fixture connection with the least margin, everything as chosen."""
+
+    name: str
+    side: Side
+    margin: Pressure
+
+
+class SlabStudy(Result, frozen=True, kw_only=True):
     """What gets locked in, run by run, and what may come later."""
 
+    schema: ClassVar[str] = "supplycalc-slab/1"
+    form: ClassVar[Form] = Form(omit=("design",), add=("answer", "worst"))
+
     design: Design
-    runs: tuple[LockedRun, ...]
-    outcomes: tuple[Outcome, ...]
     planned: tuple[str, ...]
+    """Fixtures that are only planned and count already."""
     checklist: tuple[CheckItem, ...]
     """Before the pour or the backfill."""
     tests: tuple[PressureTest, ...]
+    runs: tuple[LockedRun, ...] = ()
+    surprises: tuple[Surprise, ...] = ()
+
+    @property
+    def house(self) -> House:
+        """The house that was studied."""
+        return self.design.house
 
     @property
     def ok(self) -> bool:
         """True when the design itself passes."""
         return self.design.ok
 
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc slab --json` prints it."""
-        from supplycalc.questions.slab.page import slab_to_dict
+    @property
+    def worst(self) -> WorstFixture:
+        """The fixture connection with the least margin."""
+        outlet = self.design.worst
+        return WorstFixture(name=outlet.fixture.name, side=outlet.side, margin=outlet.margin)
 
-        return slab_to_dict(self, units)
+    def answer(self, system: UnitSystem) -> str:
+        """What to lay now, in a sentence or two."""
+        if not self.runs:
+            pipe = self.pipe_from_the_well(system)
+            return f"{pipe} Else {NO_RUN}" if pipe else f"Nothing gets locked in: {NO_RUN}"
+        if self.design.shortfall > 0.0:
+            return f"Do not pour yet. {self.design.verdict(system)}"
+        named = self.runs[:MOST_NAMED]
+        text = "Locked in: " + ", ".join(
+            f"{run.result.name} at {run.result.nominal}" for run in named
+        )
+        if len(self.runs) > len(named):
+            text += f" and {len(self.runs) - len(named)} more"
+        return f"{text}{_would_bear(self, system)}"
+
+    def pipe_from_the_well(self, system: UnitSystem) -> str:
+        """The pipe from the well is no run, and lies in a trench all the same; empty: none."""
+        pipe = offset_pipe(self.house)
+        if pipe is None:
+            return ""
+        return (
+            f"The pipe from the well, {show(pipe.length, 'length', system)} in size {pipe.size}, "
+            "gets locked in when its trench is filled: 'supplycalc well' shows what other sizes "
+            "would do."
+        )
 
 
-def is_locked(run: Run) -> bool:
-    """Whether a run lies in the ground or in a slab, out of reach once covered."""
-    return run.buried is not None or run.embedded
+def more_pipe(extra: float, system: UnitSystem) -> str:
+    """What a choice costs more [kg], in words."""
+    return f"{show(extra, 'mass', system)} more pipe"
+
+
+def _would_bear(study: SlabStudy, system: UnitSystem) -> str:
+    """The first run that would bear more in a larger size, as the end of the answer."""
+    for run in study.runs:
+        larger = run.larger
+        if larger is not None and larger.absorbs_if_rest_grows:
+            titles = {surprise.code: surprise.title(system) for surprise in study.surprises}
+            bears = "; or that ".join(titles[code] for code in larger.absorbs_if_rest_grows)
+            extra = more_pipe(larger.extra_cost, system)
+            return f". {run.result.name} at {larger.size} ({extra}) would also bear: {bears}."
+    if all(surprise.absorbed_if_rest_grows for surprise in study.surprises):
+        return ". What may come later finds room in that, as far as it was tried."
+    return ". One size larger would absorb none of the surprises that these do not."
 
 
 def slab(house: House, method: str | None = None) -> SlabStudy:
@@ -124,218 +183,93 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     Raises:
         ComputationError: no trustworthy result can be computed.
     """
-    if method is not None:
-        house = replace(house, project=replace(house.project, demand=method))
-    design = size_house(house)
-    chosen = {one.run.name: one.size.nominal for one in design.runs}
-    locked = [one for one in design.runs if is_locked(one.run)]
+    design = size(house, method)
+    house = design.house
+    locked = [run for run in design.runs if is_locked(run.run)]
     study = SlabStudy(
         design=design,
-        runs=(),
-        outcomes=(),
-        planned=tuple(one.name for one in house.fixtures if one.planned),
+        planned=tuple(fixture.name for fixture in house.fixtures if fixture.planned),
         checklist=checklist(
-            buried=any(one.run.buried is not None for one in locked),
-            embedded=any(one.run.embedded for one in locked),
+            buried=any(run.run.buried is not None for run in locked),
+            embedded=any(run.run.embedded for run in locked),
             frost_depth=house.limits.frost_depth,
         ),
         tests=pressure_tests(design.source.static_pressure),
     )
     if not locked:
         return study
-    fixed = _fixed(house, chosen, chosen)
-    changes = tuple(_changes(design, locked[0]))
-    outcomes = tuple(_outcome(design, fixed, locked, change) for change in changes)
-    short = {
-        change.code: change
-        for change, outcome in zip(changes, outcomes, strict=True)
-        if not outcome.absorbed
-    }
+    fixed = with_sizes(house, design.sizes)
+    reachable = with_sizes(house, {run.name: run.nominal for run in locked})
+    later = tuple(changes(design, locked[0]))
+    surprises = tuple(meet(change, design, fixed, reachable, locked) for change in later)
+    short = [surprise.change for surprise in surprises if not surprise.absorbed]
     lean = _without_planned(house)
-    reachable = _fixed(house, chosen, [one.run.name for one in locked])
     return replace(
         study,
-        runs=tuple(_locked_run(design, fixed, reachable, one, short, lean) for one in locked),
-        outcomes=outcomes,
+        runs=tuple(_locked_run(design, fixed, reachable, run, short, lean) for run in locked),
+        surprises=surprises,
     )
 
 
-def _fixed(house: House, chosen: dict[str, str], names: Sequence[str] | dict[str, str]) -> House:
-    """The house with the named runs fixed at the chosen sizes."""
-
-    def each(run: Run) -> Run:
-        return replace(run, size=chosen[run.name], sizes=()) if run.name in names else run
-
-    return map_runs(house, each)
-
-
-class _Change(Struct, frozen=True, kw_only=True):
-    """Something that can happen to the house later."""
-
-    code: str
-    title: str
-    value: tuple[float, str] | None
-    apply: Callable[[House], House | None]
-
-
-def _changes(design: Design, first: RunResult) -> Iterator[_Change]:
-    """The surprises that can happen to this house."""
-    house = design.house
-    like = _neighbour(design, first.index) or design.worst.fixture
-    yield _Change(
-        code="bath-added",
-        title=f"a full bath is added beside {like.name}",
-        value=None,
-        apply=lambda one: surprises.with_set(one, like, surprises.SETS["full bath"], 1),
-    )
-    service = next((one for one in design.runs if design.tree.parent[one.index] == 0), None)
-    present = {device.kind for device in house.devices}
-    later = [kind for kind in house.catalogue.devices.values() if kind.added_later]
-    later.sort(key=lambda kind: kind.added_later)
-    treatment = next((kind.name for kind in later if kind.name not in present), None)
-    if service is not None and treatment is not None and service.run.fixture is None:
-        word = treatment.replace("-", " ")
-        yield _Change(
-            code="treatment-added",
-            title=f"{_article(word)} {word} is added after {service.run.name}",
-            value=None,
-            apply=lambda one: surprises.with_device_after(
-                one, service.run, treatment, f"later {word}"
-            ),
-        )
-    if surprises.with_weaker_pump(house, WEAKER) is not None:
-        yield _Change(
-            code="weaker-pump",
-            title="the pump is replaced by one with {0} of its head",
-            value=(WEAKER, "share"),
-            apply=lambda one: surprises.with_weaker_pump(one, WEAKER),
-        )
-    step = SWITCH_STEP[house.project.units]
-    if surprises.with_lower_pressure(house, step) is not None:
-        what = "the pressure switch is set" if house.source.kind == "well" else "the main falls"
-        yield _Change(
-            code="lower-pressure",
-            title=f"{what} {{0}} lower",
-            value=(step, "pressure"),
-            apply=lambda one: surprises.with_lower_pressure(one, step),
-        )
-
-
-def _article(word: str) -> str:
-    return "an" if word[0] in "aeiou" else "a"
-
-
-def _neighbour(design: Design, link: int) -> Fixture | None:
-    """The worst fixture fed through a link, one with cold and hot first."""
-    tree = design.tree
-    below = [one for one in design.outlets if one.index in tree.at_or_below(link)]
-    both = [one for one in below if one.fixture.cold is not None and one.fixture.hot is not None]
-    return (both or below)[0].fixture if below else None
-
-
-def _outcome(design: Design, fixed: House, locked: Sequence[RunResult], change: _Change) -> Outcome:
-    chosen = {one.run.name: one.size.nominal for one in design.runs}
-    names = [one.run.name for one in locked]
-    as_chosen = size_tree_or_none(change.apply(fixed))
-    absorbed = as_chosen is not None and as_chosen.feasible
-    rest = size_tree_or_none(change.apply(_fixed(design.house, chosen, names)))
-    mends = absorbed or (rest is not None and rest.feasible)
-    wanted: tuple[tuple[str, str], ...] = ()
-    if not mends:
-        free = size_tree_or_none(change.apply(_opened(design.house, names)))
-        if free is not None and free.feasible:
-            sizes = {name: free.size_of(name) for name in names}
-            wanted = tuple((n, s) for n, s in sizes.items() if s is not None and s != chosen[n])
-    before = design.cost
-    return Outcome(
-        code=change.code,
-        title=change.title,
-        value=change.value,
-        margin=-math.inf if as_chosen is None else as_chosen.worst_margin,
-        worst_name="" if as_chosen is None else as_chosen.worst_name,
-        source_pressure=None if as_chosen is None else as_chosen.situation.source.design_pressure,
-        absorbed=absorbed,
-        rest_mends=mends,
-        rest_cost=rest.cost - before if rest is not None and rest.feasible else None,
-        wanted=wanted,
-    )
-
-
-def _opened(house: House, names: Sequence[str]) -> House:
-    """The house with the named runs free to take any size of their family."""
-
-    def each(run: Run) -> Run:
-        return replace(run, size=None, sizes=()) if run.name in names else run
-
-    return map_runs(house, each)
+def is_locked(run: Run) -> bool:
+    """Whether a run lies in the ground or in a slab, out of reach once covered."""
+    return run.buried is not None or run.embedded
 
 
 def _locked_run(
     design: Design,
     fixed: House,
     reachable: House,
-    result: RunResult,
-    short: dict[str, _Change],
+    run: RunResult,
+    short: Sequence[Change],
     lean: SizedTree | None,
 ) -> LockedRun:
-    run, tree = result.run, design.tree
-    own = run.fixture is not None
-    beside = None if own else _neighbour(design, result.index)
-    limit_flow = result.velocity_limit * flow_area(result.size.inside_diameter)
+    beside = None if run.run.fixture is not None else neighbour(design, run.index)
+    limit_flow = run.velocity_limit * flow_area(run.inside_diameter)
     return LockedRun(
-        result=result,
-        own_branch=own,
-        spare_flow=spare_flow(design, fixed, result),
-        rest_flow=spare_flow(design, reachable, result),
-        velocity_flow=limit_flow - result.design_flow,
-        spares=() if beside is None else spare_sets(design, fixed, reachable, result, beside),
-        beside="" if beside is None else beside.name,
-        larger=_larger(design, fixed, reachable, result, short),
-        without_planned=None if lean is None else lean.size_of(tree.names[result.index]),
+        result=run,
+        spare_flow=spare_flow(design, fixed, run),
+        spare_flow_if_rest_grows=spare_flow(design, reachable, run),
+        spare_flow_to_velocity_limit=limit_flow - run.design_flow,
+        beside=None if beside is None else beside.name,
+        can_add=() if beside is None else spare_sets(design, fixed, reachable, run, beside),
+        larger=_larger(design, fixed, reachable, run, short),
+        without_planned=None if lean is None else lean.size_of(run.name),
     )
 
 
 def _larger(
-    design: Design,
-    fixed: House,
-    reachable: House,
-    result: RunResult,
-    short: dict[str, _Change],
+    design: Design, fixed: House, reachable: House, run: RunResult, short: Sequence[Change]
 ) -> Larger | None:
-    sizes = [one for one in result.tube.sizes if one.common or one.nominal == result.size.nominal]
-    place = [one.nominal for one in sizes].index(result.size.nominal)
-    if place + 1 == len(sizes):
+    sizes = [size.nominal for size in run.tube.sizes if size.common or size.nominal == run.nominal]
+    place = sizes.index(run.nominal) + 1
+    if place == len(sizes):
         return None
-    nominal = sizes[place + 1].nominal
-
-    def each(run: Run) -> Run:
-        return replace(run, size=nominal) if run.name == result.run.name else run
-
-    house = map_runs(fixed, each)
+    larger = {run.name: sizes[place]}
+    house = with_sizes(fixed, larger)
     sized = size_tree_or_none(house)
     if sized is None:
         return None
-    open_rest = map_runs(reachable, each)
 
-    def absorbed_by(one: House) -> Iterator[str]:
-        for code, change in short.items():
-            tried = size_tree_or_none(change.apply(one))
+    def absorbed_by(house: House) -> Iterator[str]:
+        for change in short:
+            tried = size_tree_or_none(change.apply(house))
             if tried is not None and tried.feasible:
-                yield code
+                yield change.code
 
     return Larger(
-        nominal=nominal,
+        size=sizes[place],
         extra_cost=sized.cost - design.cost,
         margin=sized.worst_margin,
-        spare_flow=spare_flow(design, house, result),
+        spare_flow=spare_flow(design, house, run),
         absorbs=tuple(absorbed_by(house)),
-        absorbs_with_rest=tuple(absorbed_by(open_rest)),
+        absorbs_if_rest_grows=tuple(absorbed_by(with_sizes(reachable, larger))),
     )
 
 
 def _without_planned(house: House) -> SizedTree | None:
     """The house sized without what is only planned; None where nothing is, or nothing else."""
-    here = tuple(one for one in house.fixtures if not one.planned)
-    if not here or len(here) == len(house.fixtures):
+    present = tuple(fixture for fixture in house.fixtures if not fixture.planned)
+    if not present or len(present) == len(house.fixtures):
         return None
-    return size_tree_or_none(replace(house, fixtures=here))
+    return size_tree_or_none(replace(house, fixtures=present))

@@ -1,12 +1,28 @@
-"""What may come later: houses with something added or weakened, as plain changes of a `House`."""
+"""What may come later: a house with something added or weakened, and what becomes of it then."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import ClassVar, TypeVar
 
+from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model import Device, Fixture, House, Pump, Run
+from supplycalc.model import Device, Fixture, House, Manifold, Run
+from supplycalc.records import Form
+from supplycalc.records.sentences import sentence
+from supplycalc.sizing.changes import map_runs
+from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.remedies import SWITCH_STEP
+from supplycalc.sizing.size import size_tree_or_none
+from supplycalc.units import UnitSystem
+from supplycalc.units.quantities import Mass, Pressure
+
+Part = TypeVar("Part", Run, Device, Manifold)
+WEAKER = 0.8
+"""Share of the old head that a weaker pump gives."""
+LOWER_PRESSURE = "lower-pressure"
+"""The surprise whose title already says what the source then holds."""
 
 SETS: dict[str, tuple[str, ...]] = {
     "half bath": ("water-closet", "lavatory"),
@@ -15,7 +31,167 @@ SETS: dict[str, tuple[str, ...]] = {
     "outdoor tap": ("hose-bibb",),
     "laundry": ("clothes-washer", "laundry-tub"),
 }
-"""Named sets of fixtures that people add; our own choice."""
+"""Named sets of fixtures that people add; common practice, no source."""
+
+
+class Change(Struct, frozen=True, kw_only=True):
+    """Something that can happen to the house later."""
+
+    code: str
+    text: str
+    """In words, with a mark {0} where it has a value."""
+    value: tuple[float, str] | None = None
+    """(SI value, dimension) of the mark."""
+    apply: Callable[[House], House | None]
+
+
+class Surprise(Struct, frozen=True, kw_only=True):
+    """A change met by the house as it is chosen, really sized."""
+
+    form: ClassVar[Form] = Form(omit=("change",), add=("code", "title"))
+
+    change: Change
+    worst: str | None
+    """The fixture with the least margin, every size as chosen; None: cannot be computed."""
+    margin: Pressure | None
+    """There."""
+    source_pressure: Pressure | None
+    """While the then design flow runs."""
+    absorbed: bool
+    """With every size as chosen."""
+    absorbed_if_rest_grows: bool
+    """With the locked runs as chosen and all pipe that can still be reached chosen anew."""
+    extra_cost: Mass | None
+    """What that pipe takes more; None where it does not mend."""
+    wanted: Mapping[str, str]
+    """Locked run -> the size it would be given, where the locked runs are too small, if known."""
+
+    @property
+    def code(self) -> str:
+        """Of the change."""
+        return self.change.code
+
+    def title(self, system: UnitSystem) -> str:
+        """The change in words."""
+        value = self.change.value
+        return sentence(self.change.text, () if value is None else (value,), system)
+
+
+def changes(design: Design, first: RunResult) -> Iterator[Change]:
+    """What can happen to a house later.
+
+    Args:
+        design: the house as it was sized.
+        first: the locked run nearest the source, through which a bath would be added.
+
+    Yields:
+        The changes that its file lets apply.
+    """
+    house = design.house
+    like = neighbour(design, first.index) or design.worst.fixture
+    yield Change(
+        code="bath-added",
+        text=f"a full bath is added beside {like.name}",
+        apply=lambda before: with_set(before, like, SETS["full bath"], 1),
+    )
+    service = next((run for run in design.runs if design.tree.parent[run.index] == 0), None)
+    present = {device.kind for device in house.devices}
+    later = [kind for kind in house.catalogue.devices.values() if kind.added_later]
+    later.sort(key=lambda kind: kind.added_later)
+    treatment = next((kind.name for kind in later if kind.name not in present), None)
+    if service is not None and treatment is not None and service.run.fixture is None:
+        device = treatment.replace("-", " ")
+        article = "an" if device[0] in "aeiou" else "a"
+        yield Change(
+            code="treatment-added",
+            text=f"{article} {device} is added after {service.name}",
+            apply=lambda before: with_device_after(
+                before, service.run, treatment, f"later {device}"
+            ),
+        )
+    if with_weaker_pump(house, WEAKER) is not None:
+        yield Change(
+            code="weaker-pump",
+            text="the pump is replaced by one with {0} of its head",
+            value=(WEAKER, "share"),
+            apply=lambda before: with_weaker_pump(before, WEAKER),
+        )
+    step = SWITCH_STEP[house.project.units]
+    if with_lower_pressure(house, step) is not None:
+        falls = "the pressure switch is set" if house.source.kind == "well" else "the main falls"
+        yield Change(
+            code=LOWER_PRESSURE,
+            text=f"{falls} {{0}} lower",
+            value=(step, "pressure"),
+            apply=lambda before: with_lower_pressure(before, step),
+        )
+
+
+def neighbour(design: Design, link: int) -> Fixture | None:
+    """The fixture beside which others are added: the worst fed through a link.
+
+    Args:
+        design: the house as it was sized.
+        link: index of the link in the tree.
+
+    Returns:
+        The worst with cold and hot, else the worst; None where nothing is fed through it.
+    """
+    below = design.tree.at_or_below(link)
+    fed = [outlet.fixture for outlet in design.outlets if outlet.index in below]
+    both = [fixture for fixture in fed if fixture.cold is not None and fixture.hot is not None]
+    return (both or fed)[0] if fed else None
+
+
+def meet(
+    change: Change, design: Design, fixed: House, reachable: House, locked: Sequence[RunResult]
+) -> Surprise:
+    """What becomes of a house with a change.
+
+    Args:
+        change: what happens to it.
+        design: the house as it was sized.
+        fixed: the same with every size fixed as chosen.
+        reachable: the same with only the locked runs fixed.
+        locked: the runs that are out of reach once covered.
+
+    Returns:
+        Whether it is absorbed, at which price, and what else it would take.
+    """
+    as_chosen = size_tree_or_none(change.apply(fixed))
+    absorbed = as_chosen is not None and as_chosen.feasible
+    rest = size_tree_or_none(change.apply(reachable))
+    rest_mends = rest is not None and rest.feasible
+    wanted: dict[str, str] = {}
+    if not absorbed and not rest_mends:
+        names = [run.name for run in locked]
+        free = size_tree_or_none(change.apply(_opened(design.house, names)))
+        if free is not None and free.feasible:
+            sizes = {name: free.size_of(name) for name in names}
+            wanted = {
+                name: size
+                for name, size in sizes.items()
+                if size is not None and size != design.sizes[name]
+            }
+    return Surprise(
+        change=change,
+        worst=None if as_chosen is None else as_chosen.worst_name or None,
+        margin=None if as_chosen is None else as_chosen.worst_margin,
+        source_pressure=None if as_chosen is None else as_chosen.situation.source.design_pressure,
+        absorbed=absorbed,
+        absorbed_if_rest_grows=absorbed or rest_mends,
+        extra_cost=rest.cost - design.cost if rest is not None and rest.feasible else None,
+        wanted=wanted,
+    )
+
+
+def _opened(house: House, names: Sequence[str]) -> House:
+    """The house with the named runs free to take any size of their family."""
+
+    def each(run: Run) -> Run:
+        return replace(run, size=None, sizes=()) if run.name in names else run
+
+    return map_runs(house, each)
 
 
 def with_set(house: House, like: Fixture, kinds: Sequence[str], count: int) -> House:
@@ -113,28 +289,17 @@ def with_device_after(house: House, run: Run, kind: str, name: str) -> House:
     """
     before, after = run.end, f"{run.end} behind {name}"
 
-    def moved(one: Run) -> Run:
-        return replace(one, start=after) if one.start == before else one
+    def moved(part: Part) -> Part:
+        return replace(part, start=after) if part.start == before else part
 
-    fixtures = tuple(
-        replace(
-            one,
-            cold=None if one.cold is None else moved(one.cold),
-            hot=None if one.hot is None else moved(one.hot),
-        )
-        for one in house.fixtures
-    )
+    house = map_runs(house, moved)
     return replace(
         house,
-        runs=tuple(moved(one) for one in house.runs),
         devices=(
-            *(replace(one, start=after) if one.start == before else one for one in house.devices),
+            *(moved(device) for device in house.devices),
             Device(name=name, kind=kind, start=before, end=after),
         ),
-        manifolds=tuple(
-            replace(one, start=after) if one.start == before else one for one in house.manifolds
-        ),
-        fixtures=fixtures,
+        manifolds=tuple(moved(manifold) for manifold in house.manifolds),
     )
 
 
@@ -148,7 +313,7 @@ def with_weaker_pump(house: House, share: float) -> House | None:
     Returns:
         The changed house, or None where the file has no pump curve.
     """
-    pump: Pump | None = house.source.pump
+    pump = house.source.pump
     if house.source.kind != "well" or pump is None or len(pump.curve) < 2:
         return None
     curve = tuple((flow, share * head) for flow, head in pump.curve)

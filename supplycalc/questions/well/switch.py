@@ -14,7 +14,7 @@ from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
 from supplycalc.questions.well.tank import tank_check
 from supplycalc.records import Form
-from supplycalc.sizing.changes import map_runs, raise_switch
+from supplycalc.sizing.changes import raise_switch, with_sizes
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import switch_settings
 from supplycalc.supply.pump import total_dynamic_head, with_curve
@@ -111,25 +111,12 @@ def switch_options(design: Design) -> tuple[SwitchOption, ...]:
     settings.setdefault(
         (round(source.cut_in), round(source.cut_out)), (source.cut_in, source.cut_out)
     )
-    bare = frozen(design)
+    bare = with_sizes(design.house, design.sizes)
     strongest = max(
         (station.supply_curve.pressure[0] for station in guesses(bare)), default=-math.inf
     )
     house = with_curve(bare)
     return tuple(_options(design, house, sorted(settings.values()), strongest))
-
-
-def frozen(design: Design) -> House:
-    """The design's house with every size fixed as it was chosen.
-
-    Args:
-        design: sized.
-
-    Returns:
-        The house.
-    """
-    chosen = {result.run.name: result.size.nominal for result in design.runs}
-    return map_runs(design.house, lambda run: replace(run, size=chosen[run.name], sizes=()))
 
 
 def _options(
