@@ -6,7 +6,6 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import OwnDevice, load_catalogue
 from supplycalc.model import Device, House, Limits, Loss, Project, WaterSource
-from supplycalc.output.wording import assumption_text
 from supplycalc.questions.size.study import size
 from supplycalc.questions.size.tables import MAIN_AT_FLOW, source_step
 from tests.houses import FOOT, GPM, PSI, cold_fixture, pipe
@@ -31,7 +30,7 @@ def _house(source: WaterSource, setting: float) -> House:
 
 
 def _told(house: House) -> list[str]:
-    return [assumption_text(assumption, "us") for assumption in size(house).assumptions]
+    return [assumption.said("us") for assumption in size(house).assumptions]
 
 
 def test_a_valve_without_a_sheet_is_told_by_what_it_lets_through() -> None:

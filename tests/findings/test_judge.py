@@ -14,7 +14,7 @@ import supplycalc
 from supplycalc.findings import RULES, judge
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device, House, Limits, Loss, Tank, Water
-from supplycalc.output.wording import finding_text, sentence
+from supplycalc.records.sentences import sentence
 from supplycalc.sizing.design import Design
 from supplycalc.tables import load_table
 from supplycalc.units import DIMENSIONS
@@ -91,7 +91,7 @@ def test_every_mark_has_a_value_of_a_known_dimension(house: House) -> None:
             assert all(dimension in DIMENSIONS for _, dimension in values)
             if marks:
                 assert sentence(text, values, "us") != sentence(text, values, "metric")
-        assert "{" not in finding_text(finding, "us")
+        assert "{" not in finding.said("us")
 
 
 def test_codes_are_kebab_case_and_rules_are_documented() -> None:

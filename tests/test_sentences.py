@@ -11,11 +11,12 @@ from msgspec.structs import replace
 from supplycalc import reading
 from supplycalc.model import Pump, Well
 from supplycalc.output.cautions import cautions
-from supplycalc.output.machine import quantity, to_json
-from supplycalc.output.wording import amount, cite, sentence, verdict
 from supplycalc.questions.size import tables as view
 from supplycalc.questions.size.study import size
+from supplycalc.records import quantity, to_json
+from supplycalc.records.sentences import amount, cite, sentence
 from supplycalc.records.table import Column, Table
+from supplycalc.sizing.design import verdict
 from supplycalc.tables import Citation
 from supplycalc.units import parse
 from tests.commands.files import cottage
