@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from supplycalc.questions.flow.study import FlowStudy
     from supplycalc.questions.hot.study import HotStudy
     from supplycalc.questions.layout.study import LayoutStudy
-    from supplycalc.questions.parts.study import PartsList
+    from supplycalc.questions.parts.parts_list import PartsList
     from supplycalc.questions.slab.study import SlabStudy
     from supplycalc.questions.well.study import WellCheck
     from supplycalc.reading.prices import PriceList

@@ -8,11 +8,14 @@ import re
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 from typer.testing import CliRunner
 
 import supplycalc
 from supplycalc.cli import app
+from supplycalc.questions.parts.options import PartsOptions
+from supplycalc.records.schema import result_schema
 from tests.commands.files import SCENARIOS, cottage
 
 RUNNER = CliRunner()
@@ -45,9 +48,9 @@ def test_lengths_are_those_of_size(file: Path) -> None:
     data = json.loads(run("parts", file, "--json").stdout)
     runs = json.loads(run("size", file, "--json").stdout)["runs"]
     by_size: dict[tuple[str, str], float] = {}
-    for one in runs:
-        key = (one["material"], one["size"])
-        by_size[key] = by_size.get(key, 0.0) + one["length"]["value"]
+    for result in runs:
+        key = (result["material"], result["size"])
+        by_size[key] = by_size.get(key, 0.0) + result["length"]["value"]
     listed: dict[tuple[str, str], float] = {}
     for lot in data["pipe"]:
         key = (lot["material"], lot["size"])
@@ -56,9 +59,9 @@ def test_lengths_are_those_of_size(file: Path) -> None:
             lot["length"]["value"] * (1 + data["waste"]), rel=1e-9
         )
         assert lot["bought_length"]["value"] >= lot["cut_length"]["value"] * (1 - 1e-9)
-        for one in lot["cuts"]:
-            held = sum(piece["length"]["value"] for piece in one["pieces"])
-            assert held <= one["stock"]["value"] * (1 + 1e-9)
+        for coil in lot["cuts"]:
+            held = sum(piece["length"]["value"] for piece in coil["pieces"])
+            assert held <= coil["stock"]["value"] * (1 + 1e-9)
 
     assert listed == pytest.approx(by_size, rel=1e-9)
 
@@ -66,11 +69,11 @@ def test_lengths_are_those_of_size(file: Path) -> None:
 def test_total_is_the_sum_of_what_has_a_price() -> None:
     """And what has none is named."""
     data = json.loads(run("parts", RIDGE, "--prices", COUNTER, "--json").stdout)
-    amounts = [one["amount"] for one in data["items"] if one["amount"] is not None]
+    amounts = [item["amount"] for item in data["items"] if item["amount"] is not None]
 
     assert data["schema"] == "supplycalc-parts/1"
     assert data["prices"]["total"] == pytest.approx(sum(amounts), abs=0.005)
-    assert len(data["prices"]["missing"]) == sum(one["price"] is None for one in data["items"])
+    assert len(data["prices"]["missing"]) == sum(item["price"] is None for item in data["items"])
     assert data["prices"]["currency"] == "USD"
     assert data["prices"]["date"] == "2026-03-01"
 
@@ -118,13 +121,26 @@ def test_options_side_by_side() -> None:
 
     assert result.stdout.startswith("service: ")
     assert max(map(len, result.stdout.splitlines())) <= 80
-    assert [one["size"] for one in data["options"]] == ["3/4", "1", "1-1/4"]
-    works = [one for one in data["options"] if one["ok"]]
-    assert data["options"][data["best"]]["total"] == min(one["total"] for one in works)
+    assert [option["size"] for option in data["options"]] == ["3/4", "1", "1-1/4"]
+    works = [option for option in data["options"] if option["ok"]]
+    assert data["options"][data["best"]]["total"] == min(option["total"] for option in works)
     assert all(
-        one["total"] == pytest.approx(one["parts"]["prices"]["total"], abs=0.005)
-        for one in data["options"]
+        option["total"] == pytest.approx(option["parts"]["prices"]["total"], abs=0.005)
+        for option in data["options"]
     )
+
+
+def test_the_schema_describes_options_side_by_side() -> None:
+    """Every key of the answer, of each choice too, with and without a price list."""
+    schema = result_schema(PartsOptions)
+    for prices in ((), ("--prices", COUNTER)):
+        printed = run("parts", RIDGE, *prices, "--run", "service", "--sizes", "1", "--json").stdout
+        data = json.loads(printed)
+
+        jsonschema.validate(data, schema)
+        assert set(data) == set(schema["properties"])
+        described = schema["properties"]["options"]["items"]["properties"]
+        assert set(data["options"][0]) == set(described)
 
 
 def test_size_by_price() -> None:
@@ -132,7 +148,7 @@ def test_size_by_price() -> None:
     data = json.loads(run("size", RIDGE, "--prices", COUNTER, "--json").stdout)
     prices = supplycalc.load_prices(COUNTER)
     by_hand = sum(
-        min(one.price / one.length for one in prices.pipe(run["material"], run["size"]))
+        min(price.price / price.length for price in prices.pipe(run["material"], run["size"]))
         * run["length"]["value"]
         * 0.3048
         for run in data["runs"]
@@ -163,8 +179,8 @@ def test_a_list_that_prices_nothing_is_said_so(tmp_path: Path) -> None:
 def test_sizes_by_price_in_the_list() -> None:
     """--by-price lists the design of `size --prices`."""
     sizes = {
-        one["name"]: one["size"]
-        for one in json.loads(run("size", RIDGE, "--prices", COUNTER, "--json").stdout)["runs"]
+        result["name"]: result["size"]
+        for result in json.loads(run("size", RIDGE, "--prices", COUNTER, "--json").stdout)["runs"]
     }
     data = json.loads(run("parts", RIDGE, "--prices", COUNTER, "--by-price", "--json").stdout)
     listed = {name: lot["size"] for lot in data["pipe"] for name in lot["runs"]}
@@ -207,8 +223,8 @@ def test_wrong_price_list(tmp_path: Path) -> None:
 
 def test_python_tells_the_same() -> None:
     """`supplycalc.parts(...).to_dict()` is the JSON."""
-    found = supplycalc.parts(supplycalc.load(RIDGE), prices=supplycalc.load_prices(COUNTER))
+    listed = supplycalc.parts(supplycalc.load(RIDGE), prices=supplycalc.load_prices(COUNTER))
 
-    assert json.loads(json.dumps(found.to_dict())) == json.loads(
+    assert json.loads(json.dumps(listed.to_dict())) == json.loads(
         run("parts", RIDGE, "--prices", COUNTER, "--json").stdout
     )

@@ -42,20 +42,20 @@ def houses(draw: st.DrawFn) -> House:
 def test_lengths_are_the_trees_and_the_waste(house: House, waste: float) -> None:
     """Pieces = runs x (1 + waste) for every tube; every piece whole in stock long enough."""
     design = size(house, mend=False)
-    found = parts_of(design, waste=waste)
-    runs = math.fsum(one.run.length for one in design.runs)
+    listed = parts_of(design, waste=waste)
+    runs = math.fsum(run.length for run in design.runs)
 
-    assert math.fsum(lot.length for lot in found.lots) == pytest.approx(runs, rel=1e-9)
-    for lot in found.lots:
-        pieces = math.fsum(piece.length for one in lot.cuts for piece in one.pieces)
+    assert math.fsum(lot.length for lot in listed.lots) == pytest.approx(runs, rel=1e-9)
+    for lot in listed.lots:
+        pieces = math.fsum(piece.length for coil in lot.cuts for piece in coil.pieces)
         assert pieces == pytest.approx(lot.length * (1.0 + waste), rel=1e-9)
-        assert math.fsum(one.stock.length for one in lot.cuts) == pytest.approx(lot.bought_length)
+        assert math.fsum(coil.stock.length for coil in lot.cuts) == pytest.approx(lot.bought_length)
         assert lot.left >= -1e-6
-        for one in lot.cuts:
-            assert one.used <= one.stock.length + 1e-6
-        if lot.form == "coil":
+        for coil in lot.cuts:
+            assert coil.used <= coil.stock.length + 1e-6
+        if lot.supplied_as == "coil":
             below = {strand.name for strand in lot.strands if strand.below}
-            held = [piece.name for one in lot.cuts for piece in one.pieces]
+            held = [piece.name for coil in lot.cuts for piece in coil.pieces]
             assert all(held.count(name) == 1 for name in below)
 
 
@@ -67,10 +67,10 @@ def test_lengths_are_the_trees_and_the_waste(house: House, waste: float) -> None
 def test_cutting_never_overfills(lengths: list[float], kinds: list[float]) -> None:
     """Every piece once, no stock beyond its length, cost at least that of the sum."""
     pieces = [Piece(name=str(i), length=length) for i, length in enumerate(lengths)]
-    found = cut(pieces, [Stock(length=kind, cost=kind) for kind in kinds])
+    cutting = cut(pieces, [Stock(length=kind, cost=kind) for kind in kinds])
 
-    assert sorted(p.name for one in found.cuts for p in one.pieces) == sorted(
-        p.name for p in pieces
+    assert sorted(piece.name for coil in cutting.cuts for piece in coil.pieces) == sorted(
+        piece.name for piece in pieces
     )
-    assert all(one.used <= one.stock.length + 1e-9 for one in found.cuts)
-    assert found.cost >= math.fsum(lengths) - 1e-6
+    assert all(coil.used <= coil.stock.length + 1e-9 for coil in cutting.cuts)
+    assert cutting.cost >= math.fsum(lengths) - 1e-6

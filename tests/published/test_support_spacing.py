@@ -13,8 +13,8 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
-from supplycalc.questions.parts.around import support_distance
 from supplycalc.questions.parts.study import parts_of
+from supplycalc.questions.parts.supports import support_distance
 from supplycalc.questions.size.study import size
 from tests.houses import FOOT, two_storey
 
@@ -34,31 +34,27 @@ SPACING = [
 @pytest.mark.parametrize(("tube", "nominal", "feet"), SPACING)
 def test_distance(tube: str, nominal: str, feet: float) -> None:
     """The row of the table that the size falls in."""
-    found = TUBES[tube].support_distance(TUBES[tube].size(nominal))
+    distance = TUBES[tube].support_distance(TUBES[tube].size(nominal))
 
-    assert found == pytest.approx(feet * FOOT, abs=0.005 * FOOT)
+    assert distance == pytest.approx(feet * FOOT, abs=0.005 * FOOT)
 
 
 def test_count_keeps_the_distance() -> None:
     """No gap is wider than the table's; with one support less it would be."""
     design = size(two_storey())
-    found = parts_of(design)
+    listed = parts_of(design)
     counted = {
-        (one.material, one.size): one.count for one in found.items if one.group == "supports"
+        (item.material, item.size): item.count for item in listed.items if item.group == "supports"
     }
     for (material, nominal), count in counted.items():
-        runs = [
-            one
-            for one in design.runs
-            if (one.run.material, one.size.nominal) == (material, nominal)
-        ]
+        runs = [run for run in design.runs if (run.material, run.nominal) == (material, nominal)]
         spacing = TUBES[material].support_distance(TUBES[material].size(nominal))
         assert spacing is not None
-        assert count == sum(math.ceil(one.run.length / spacing - 1e-9) for one in runs)
-        for one in runs:
-            number = math.ceil(one.run.length / spacing - 1e-9)
-            assert one.run.length / number <= spacing * (1 + 1e-9)
-            assert number == 1 or one.run.length / (number - 1) > spacing * (1 - 1e-9)
+        assert count == sum(math.ceil(run.length / spacing - 1e-9) for run in runs)
+        for run in runs:
+            number = math.ceil(run.length / spacing - 1e-9)
+            assert run.length / number <= spacing * (1 + 1e-9)
+            assert number == 1 or run.length / (number - 1) > spacing * (1 - 1e-9)
 
 
 def test_buried_and_embedded_pipe_is_carried_by_the_ground() -> None:

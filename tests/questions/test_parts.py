@@ -8,11 +8,12 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Loss, Manifold, Run
-from supplycalc.questions.parts.around import sleeve_size, sleeves
+from supplycalc.questions.parts.manifolds import even_outflow, manifolds
 from supplycalc.questions.parts.options import parts_options
+from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.questions.parts.pipe_lots import lots, strands
-from supplycalc.questions.parts.ports import even_outflow, manifolds
-from supplycalc.questions.parts.study import PartsList, parts, parts_of
+from supplycalc.questions.parts.study import parts, parts_of
+from supplycalc.questions.parts.supports import sleeve_size, sleeves
 from supplycalc.questions.size.study import size
 from supplycalc.reading.prices import PriceList, loads_prices
 from supplycalc.sizing.changes import map_runs
@@ -50,18 +51,18 @@ price = 8.5
 """  # invented
 
 
-def counts(found: PartsList) -> Counter[tuple[str, str]]:
+def counts(listed: PartsList) -> Counter[tuple[str, str]]:
     """(kind, size) -> number."""
     result: Counter[tuple[str, str]] = Counter()
-    for one in found.items:
-        result[one.kind, one.size] += one.count
+    for item in listed.items:
+        result[item.kind, item.size] += item.count
     return result
 
 
-def finding(found: PartsList, code: str) -> Finding:
+def finding(listed: PartsList, code: str) -> Finding:
     """The one finding of a code."""
-    (one,) = [one for one in found.findings if one.code == code]
-    return one
+    (only,) = [finding for finding in listed.findings if finding.code == code]
+    return only
 
 
 def fixed(house: House, **sizes: str) -> House:
@@ -97,29 +98,29 @@ def line() -> House:
 
 def test_every_fitting_of_a_small_line() -> None:
     """By hand: an adapter, two elbows, a reducer, a tee, two stops; a ring on each tube end."""
-    found = counts(parts(line()))
+    numbers = counts(parts(line()))
 
-    assert found["adapter", "1"] == 1
-    assert found["elbow-90", "1"] == 2
-    assert found["reducer", "1 x 3/4"] == 1
-    assert found["tee", "3/4 x 1/2 x 1/2"] == 1
-    assert found["stop", "1/2"] == 2
+    assert numbers["adapter", "1"] == 1
+    assert numbers["elbow-90", "1"] == 2
+    assert numbers["reducer", "1 x 3/4"] == 1
+    assert numbers["tee", "3/4 x 1/2 x 1/2"] == 1
+    assert numbers["stop", "1/2"] == 2
     # 1 in: adapter 1, elbows 4, reducer 1; 3/4: reducer 1, tee 1; 1/2: tee 2, stops 2
-    assert found["crimp-ring", "1"] == 6
-    assert found["crimp-ring", "3/4"] == 2
-    assert found["crimp-ring", "1/2"] == 4
-    assert sum(number for (kind, _), number in found.items() if kind == "coupling") == 0
+    assert numbers["crimp-ring", "1"] == 6
+    assert numbers["crimp-ring", "3/4"] == 2
+    assert numbers["crimp-ring", "1/2"] == 4
+    assert sum(number for (kind, _), number in numbers.items() if kind == "coupling") == 0
 
 
 def test_runs_in_line_of_one_size_go_through() -> None:
     """No reducer and no coupling; one piece of both lengths."""
     house = fixed(line(), trunk="1")
-    found = parts(house)
+    listed = parts(house)
 
-    assert counts(found)["reducer", "1 x 3/4"] == 0
-    assert counts(found)["coupling", "1"] == 0
-    assert counts(found)["tee", "1 x 1/2 x 1/2"] == 1
-    assert "service + trunk" in {one.name for one in found.strands}
+    assert counts(listed)["reducer", "1 x 3/4"] == 0
+    assert counts(listed)["coupling", "1"] == 0
+    assert counts(listed)["tee", "1 x 1/2 x 1/2"] == 1
+    assert "service + trunk" in {strand.name for strand in listed.strands}
 
 
 def test_pipe_does_not_go_through_where_a_return_starts() -> None:
@@ -128,11 +129,11 @@ def test_pipe_does_not_go_through_where_a_return_starts() -> None:
     def each(run: Run) -> Run:
         return replace(run, circulated=run.name == "service")
 
-    found = parts(map_runs(fixed(line(), trunk="1"), each))
+    listed = parts(map_runs(fixed(line(), trunk="1"), each))
 
-    assert counts(found)["coupling", "1"] == 1
-    assert "service + trunk" not in {one.name for one in found.strands}
-    assert any("return line" in one.text for one in found.assumptions)
+    assert counts(listed)["coupling", "1"] == 1
+    assert "service + trunk" not in {strand.name for strand in listed.strands}
+    assert any("return line" in assumption.text for assumption in listed.assumptions)
 
 
 def test_sticks_are_joined_by_couplings() -> None:
@@ -141,22 +142,24 @@ def test_sticks_are_joined_by_couplings() -> None:
     def each(run: Run) -> Run:
         return replace(run, material="copper-m", joining="soldered", fittings=())
 
-    found = parts(map_runs(fixed(line(), trunk="1"), each))
-    lot = next(one for one in found.lots if one.size.nominal == "1")
+    listed = parts(map_runs(fixed(line(), trunk="1"), each))
+    lot = next(lot for lot in listed.lots if lot.size.nominal == "1")
 
-    assert counts(found)["coupling", "1"] == 4
+    assert counts(listed)["coupling", "1"] == 4
     assert lot.length == pytest.approx(80.0 * FOOT)
     assert lot.bought_length == pytest.approx(90.0 * FOOT)
-    assert [round(one.length / FOOT) * one.count for one in lot.bought] == [80, 10]
-    assert "crimp-ring" not in {one.kind for one in found.items}
+    assert [round(bought.length / FOOT) * bought.count for bought in lot.bought] == [80, 10]
+    assert "crimp-ring" not in {item.kind for item in listed.items}
 
 
 def test_another_tube_takes_two_adapters() -> None:
     """Where polyethylene meets PEX in line: one on each."""
     service = pipe("service", "source", "entry", 60.0, material="pe-cts-sdr9", joining="insert")
     house = replace(line(), runs=(replace(service, size="1"), line().runs[1]))
-    found = parts(house)
-    adapters = {(one.size, one.material): one.count for one in found.items if one.kind == "adapter"}
+    listed = parts(house)
+    adapters = {
+        (item.size, item.material): item.count for item in listed.items if item.kind == "adapter"
+    }
 
     assert adapters == {("1", "insert"): 2, ("3/4", "crimp"): 1}
 
@@ -165,21 +168,21 @@ def test_devices_take_adapters_on_both_sides() -> None:
     """A filter between two runs: one adapter on each, and it stands in the equipment."""
     filter_ = Device(name="filter", kind="cartridge-filter", start="entry", end="f", loss=Loss())
     runs = (line().runs[0], replace(line().runs[1], start="f"))
-    found = parts(replace(line(), runs=runs, devices=(filter_,)))
+    listed = parts(replace(line(), runs=runs, devices=(filter_,)))
 
-    assert counts(found)["adapter", "1"] == 2
-    assert counts(found)["adapter", "3/4"] == 1
-    assert counts(found)["cartridge-filter", ""] == 1
+    assert counts(listed)["adapter", "1"] == 2
+    assert counts(listed)["adapter", "3/4"] == 1
+    assert counts(listed)["cartridge-filter", ""] == 1
 
 
 def test_three_ways_out_take_two_tees() -> None:
     """The smallest branches off first, the largest goes on."""
     house = line()
     fixtures = (*house.fixtures, cold_fixture("tap", "hose-bibb", "hall", 10.0))
-    found = counts(parts(fixed(replace(house, fixtures=fixtures), tap_cold="3/4", service="1")))
+    numbers = counts(parts(fixed(replace(house, fixtures=fixtures), tap_cold="3/4", service="1")))
 
-    assert found["tee", "3/4 x 3/4 x 1/2"] == 2
-    assert found["wall-elbow", "3/4"] == 1
+    assert numbers["tee", "3/4 x 3/4 x 1/2"] == 2
+    assert numbers["wall-elbow", "3/4"] == 1
 
 
 def test_tees_of_another_tube_are_as_wide_as_what_feeds_them() -> None:
@@ -187,14 +190,16 @@ def test_tees_of_another_tube_are_as_wide_as_what_feeds_them() -> None:
     service = pipe("service", "source", "entry", 60.0, material="pe-cts-sdr9", joining="insert")
     fixtures = tuple(cold_fixture(f"basin {i}", "lavatory", "entry", 10.0) for i in range(5))
     house = replace(line(), runs=(replace(service, size="1-1/4"),), fixtures=fixtures)
-    found = parts(fixed(house, **{f"basin_{i}_cold": "1/2" for i in range(5)}))
-    numbers = counts(found)
+    listed = parts(fixed(house, **{f"basin_{i}_cold": "1/2" for i in range(5)}))
+    numbers = counts(listed)
 
     assert numbers["tee", "1-1/4 x 1-1/4 x 1/2"] == 3
     assert numbers["tee", "1-1/4 x 1/2 x 1/2"] == 1
-    adapters = {(one.size, one.material): one.count for one in found.items if one.kind == "adapter"}
+    adapters = {
+        (item.size, item.material): item.count for item in listed.items if item.kind == "adapter"
+    }
     assert adapters == {("1-1/4", "insert"): 2, ("1-1/4", "crimp"): 1}
-    assert finding(found, "many-tees").where == "entry"
+    assert finding(listed, "many-tees").where == "entry"
 
 
 def test_tees_behind_a_device_are_as_wide_as_its_feed() -> None:
@@ -214,10 +219,10 @@ def test_fixture_ends_by_their_kind() -> None:
             mixed_fixture("washer", "clothes-washer", "hall", "hot hall"),
         )
     )
-    found = parts(house)
+    listed = parts(house)
     ends = Counter(
         {
-            kind: sum(one.count for one in found.items if one.kind == kind)
+            kind: sum(item.count for item in listed.items if item.kind == kind)
             for kind in ("stop", "wall-elbow", "washer-valve")
         }
     )
@@ -245,17 +250,17 @@ def test_manifold_ports_valves_spares() -> None:
     """Six used of eight: six port valves, two caps, a shut-off, a drain, a body of eight."""
     house = home_run(ports=6)
     house = replace(house, manifolds=(Manifold(name="manifold", start="entry", ports=8),))
-    found = parts(house)
-    numbers = counts(found)
+    listed = parts(house)
+    numbers = counts(listed)
 
     assert sum(number for (kind, _), number in numbers.items() if kind == "port-valve") == 6
     assert numbers["port-cap", ""] == 2
     assert numbers["drain-valve", ""] == 1
     assert sum(number for (kind, _), number in numbers.items() if kind == "ball-valve") == 1
-    (body,) = [one for one in found.items if one.kind == "manifold"]
+    (body,) = [item for item in listed.items if item.kind == "manifold"]
     assert (body.count, body.note) == (1, "8 ports")
-    assert len(found.manifolds[0].ports) == 6
-    assert found.manifolds[0].spare == 2
+    assert len(listed.manifolds[0].ports) == 6
+    assert listed.manifolds[0].spare == 2
     # no tees at a manifold
     assert not any(kind == "tee" for kind, _ in numbers)
 
@@ -263,10 +268,12 @@ def test_manifold_ports_valves_spares() -> None:
 def test_spare_ports_where_the_file_gives_none() -> None:
     """15 % of six, at least one: one."""
     house = home_run(ports=6)
-    found = parts(replace(house, manifolds=(Manifold(name="manifold", start="entry"),)))
+    listed = parts(replace(house, manifolds=(Manifold(name="manifold", start="entry"),)))
 
-    assert found.manifolds[0].total == 7
-    assert "spare ports of manifold are ours" in " ".join(one.text for one in found.assumptions)
+    assert listed.manifolds[0].total == 7
+    assert "spare ports of manifold are ours" in " ".join(
+        assumption.text for assumption in listed.assumptions
+    )
 
 
 def test_full_manifold_is_told() -> None:
@@ -288,7 +295,7 @@ def test_ports_say_why_no_smaller() -> None:
     design = size(home_run(ports=4))
     (use,) = manifolds(design)
     for port in use.ports:
-        result = design.run(port.run.run.name)
+        result = design.run(port.name)
         assert port.run.size == result.size
         if result.next_smaller is not None:
             assert result.next_smaller.nominal in port.why_not_smaller
@@ -319,67 +326,74 @@ def slab_house(**more: object) -> House:
 
 def test_embedded_runs_are_one_piece_each() -> None:
     """One strand each, no coupling, each whole in one coil; sleeves at both ends."""
-    found = parts(slab_house())
-    buried = [one for one in found.strands if one.below]
+    listed = parts(slab_house())
+    buried = [strand for strand in listed.strands if strand.below]
 
-    assert sorted(one.name for one in buried) == ["basin 0 cold", "basin 1 cold", "basin 2 cold"]
-    assert all(len(one.runs) == 1 for one in buried)
-    assert not any(one.kind == "coupling" for one in found.items)
-    assert sum(one.count for one in found.sleeves) == 6
+    assert sorted(strand.name for strand in buried) == [
+        "basin 0 cold",
+        "basin 1 cold",
+        "basin 2 cold",
+    ]
+    assert all(len(strand.runs) == 1 for strand in buried)
+    assert not any(item.kind == "coupling" for item in listed.items)
+    assert sum(sleeve.count for sleeve in listed.sleeves) == 6
     assert not any(
-        "basin" in place for one in found.items if one.group == "supports" for place in one.places
+        "basin" in place
+        for item in listed.items
+        if item.group == "supports"
+        for place in item.places
     )
 
 
 def test_embedded_sticks_fail() -> None:
     """CPVC comes in 10 ft sticks: joints in the slab."""
-    found = parts(slab_house(material="cpvc-sdr11", joining="socket"))
-    levels = {one.level for one in found.findings if one.code == "joints-out-of-reach"}
+    listed = parts(slab_house(material="cpvc-sdr11", joining="socket"))
+    levels = {finding.level for finding in listed.findings if finding.code == "joints-out-of-reach"}
 
     assert levels == {"fail"}
-    assert not found.ok
+    assert not listed.ok
 
 
 def test_longer_than_a_coil_below_ground_is_a_special_order() -> None:
     """350 ft of 1-1/4 in PEX with 5 % waste: one piece, not two with a joint."""
     service = pipe("service", "source", "entry", 350.0, size="1-1/4", buried=1.0)
-    found = parts(replace(home_run(ports=3), runs=(service,)))
-    (lot,) = [one for one in found.lots if one.size.nominal == "1-1/4"]
+    listed = parts(replace(home_run(ports=3), runs=(service,)))
+    (lot,) = [lot for lot in listed.lots if lot.size.nominal == "1-1/4"]
 
-    assert [(one.special, one.count) for one in lot.bought] == [(True, 1)]
+    assert [(bought.special, bought.count) for bought in lot.bought] == [(True, 1)]
     assert lot.bought_length == pytest.approx(350.0 * 1.05 * FOOT)
-    assert finding(found, "coil-too-short").where == "service"
+    assert finding(listed, "coil-too-short").where == "service"
 
 
 def test_longer_than_a_coil_in_reach_is_joined() -> None:
     """The same in the open: a coupling."""
     service = pipe("service", "source", "entry", 350.0, size="1-1/4")
-    found = parts(replace(home_run(ports=3), runs=(service,)))
+    listed = parts(replace(home_run(ports=3), runs=(service,)))
 
-    assert counts(found)["coupling", "1-1/4"] == 1
-    assert "coil-too-short" not in {one.code for one in found.findings}
+    assert counts(listed)["coupling", "1-1/4"] == 1
+    assert "coil-too-short" not in {finding.code for finding in listed.findings}
 
 
 def test_sleeve_is_two_sizes_larger_and_wider_than_the_pipe() -> None:
     """1/2 in tube in a 1 in sleeve; a metric tube counts by its outside diameter."""
     design = size(fixed(slab_house(), **{f"basin_{i}_cold": "1/2" for i in range(3)}))
-    one = design.run("basin 0 cold")
-    nominal, bore = sleeve_size(design, one)
+    run = design.run("basin 0 cold")
+    nominal, inside_diameter = sleeve_size(design, run)
 
     assert nominal == "1"
-    assert bore > one.size.outside_diameter
+    assert inside_diameter > run.size.outside_diameter
     metric = design.tree.catalogue.tubes["multilayer"]
     for metric_size in metric.sizes[:4]:
-        other = replace(one, tube=metric, size=metric_size)
-        _, bore = sleeve_size(design, other)
-        assert bore > metric_size.outside_diameter
+        other = replace(run, tube=metric, size=metric_size)
+        _, inside_diameter = sleeve_size(design, other)
+        assert inside_diameter > metric_size.outside_diameter
 
 
 def test_service_has_a_sleeve_at_the_house_alone() -> None:
     """Not at the source's end."""
     house = replace(home_run(ports=3), runs=(pipe("service", "source", "entry", 60.0, buried=1.0),))
 
-    assert [one.count for one in sleeves(size(house))] == [1]
+    assert [sleeve.count for sleeve in sleeves(size(house))] == [1]
 
 
 def test_unlisted_fittings_are_told() -> None:
@@ -402,8 +416,8 @@ def test_listed_tee_without_a_branch_is_told() -> None:
 def test_insulation_of_marked_and_asked_for_runs() -> None:
     """Lengths by size in pieces of 6 ft; marked ones apart from those that the code asks for."""
     house = fixed(two_storey(), hot_trunk="3/4")
-    found = parts(house)
-    (asked,) = [one for one in found.items if one.kind == "insulation" and one.size == "3/4"]
+    listed = parts(house)
+    (asked,) = [item for item in listed.items if item.kind == "insulation" and item.size == "3/4"]
     trunk = house.runs[3]
 
     assert "energy code" in asked.note
@@ -411,7 +425,7 @@ def test_insulation_of_marked_and_asked_for_runs() -> None:
     marked = map_runs(
         house, lambda run: replace(run, insulated=True) if run.name == "hot trunk" else run
     )
-    notes = [one.note for one in parts(marked).items if "hot trunk" in one.places]
+    notes = [item.note for item in parts(marked).items if "hot trunk" in item.places]
     assert "" in notes
 
 
@@ -422,36 +436,36 @@ def price_list(text: str = LIST) -> PriceList:
 
 def test_prices_and_what_has_none() -> None:
     """Coils, packs and pieces by hand; everything else named, nothing guessed."""
-    found = parts(line(), prices=price_list())
-    by_kind = {(one.kind, one.size): one for one in found.items}
+    listed = parts(line(), prices=price_list())
+    by_kind = {(item.kind, item.size): item for item in listed.items}
     rings, stops = by_kind["crimp-ring", "1/2"], by_kind["stop", "1/2"]
     coil = by_kind["coil", "1/2"]
 
     assert (rings.count, rings.packs, rings.amount) == (4, 1, pytest.approx(10.0))
     assert stops.amount == pytest.approx(2 * 8.5)
     assert (coil.count, coil.amount) == (1, pytest.approx(40.0))
-    assert found.total == pytest.approx(10.0 + 17.0 + 40.0)
-    assert ("tee", "3/4 x 1/2 x 1/2") in {(one.kind, one.size) for one in found.unpriced}
-    assert finding(found, "no-price").message.startswith("no price for ")
-    assert all(one.price is None and one.amount is None for one in found.unpriced)
+    assert listed.total == pytest.approx(10.0 + 17.0 + 40.0)
+    assert ("tee", "3/4 x 1/2 x 1/2") in {(item.kind, item.size) for item in listed.unpriced}
+    assert finding(listed, "no-price").message.startswith("no price for ")
+    assert all(item.price is None and item.amount is None for item in listed.unpriced)
 
 
 def test_lengths_of_the_list_replace_the_usual_ones() -> None:
     """Only 100 ft coils of 1/2 inch in the list: nothing else is bought."""
-    found = parts(line(), prices=price_list())
-    (lot,) = [one for one in found.lots if one.size.nominal == "1/2"]
+    listed = parts(line(), prices=price_list())
+    (lot,) = [lot for lot in listed.lots if lot.size.nominal == "1/2"]
 
-    assert {round(one.length / FOOT) for one in lot.bought} == {100}
+    assert {round(bought.length / FOOT) for bought in lot.bought} == {100}
 
 
 def test_tube_that_is_cut_to_length() -> None:
     """Any length at the price of one foot."""
     text = LIST.replace('length = "100 ft"\nprice = 40', 'length = "1 ft"\nprice = 0.5\ncut = true')
-    found = parts(line(), prices=price_list(text))
-    (lot,) = [one for one in found.lots if one.size.nominal == "1/2"]
-    (item,) = [one for one in found.items if one.kind == "cut to length"]
+    listed = parts(line(), prices=price_list(text))
+    (lot,) = [lot for lot in listed.lots if lot.size.nominal == "1/2"]
+    (item,) = [item for item in listed.items if item.kind == "cut to length"]
 
-    assert lot.form == "cut"
+    assert lot.supplied_as == "cut"
     assert lot.bought_length == pytest.approx(40.0 * 1.05 * FOOT)
     assert item.amount == pytest.approx(40.0 * 1.05 * 0.5)
 
@@ -460,51 +474,53 @@ def test_a_failing_design_is_not_to_be_bought() -> None:
     """Too little pressure: the list says so."""
     house = line()
     weak = replace(house, source=replace(house.source, cut_in=1.0 * PSI))
-    found = parts(weak)
+    listed = parts(weak)
 
-    assert not found.ok
-    assert "fails" in finding(found, "parts-of-failing-design").message
+    assert not listed.ok
+    assert "fails" in finding(listed, "parts-of-failing-design").message
 
 
 def test_planned_fixtures_are_named() -> None:
     """They are counted, and the list says so."""
     house = line()
     fixtures = (house.fixtures[0], replace(house.fixtures[1], planned=True))
-    found = parts(replace(house, fixtures=fixtures))
+    listed = parts(replace(house, fixtures=fixtures))
 
-    assert "planned fixtures are counted in: toilet" in [one.text for one in found.assumptions]
+    assert "planned fixtures are counted in: toilet" in [
+        assumption.text for assumption in listed.assumptions
+    ]
 
 
 def test_waste_is_the_users() -> None:
     """Cut lengths with 12 % instead of the usual share."""
     design = size(line())
-    found = parts_of(design, waste=0.12)
+    listed = parts_of(design, waste=0.12)
 
-    for lot in found.lots:
+    for lot in listed.lots:
         assert lot.cut_length == pytest.approx(1.12 * lot.length, rel=1e-12)
 
 
 def test_every_run_is_in_one_strand() -> None:
     """Nothing lost, nothing twice."""
     design = size(two_storey())
-    names = [run.run.name for one in strands(design, None, 0.05) for run in one.runs]
+    names = [run.name for strand in strands(design, None, 0.05) for run in strand.runs]
 
-    assert sorted(names) == sorted(one.run.name for one in design.runs)
-    assert sum(one.length for one in lots(strands(design, None, 0.0), None, 0.0)) == pytest.approx(
-        sum(one.run.length for one in design.runs)
+    assert sorted(names) == sorted(run.name for run in design.runs)
+    assert sum(lot.length for lot in lots(strands(design, None, 0.0), None, 0.0)) == pytest.approx(
+        sum(run.run.length for run in design.runs)
     )
 
 
 def test_options_are_the_lists_of_the_fixed_sizes() -> None:
     """Each choice has the parts of a house with that size."""
     house = two_storey()
-    found = parts_options(house, run="service", sizes=("1", "1-1/4"), prices=price_list())
-    for one in found.options:
-        assert one.option.size is not None
-        alone = parts(fixed(house, service=one.option.size), prices=price_list())
-        assert one.parts is not None
-        assert counts(one.parts) == counts(alone)
-        assert one.total == pytest.approx(alone.total)
+    listed = parts_options(house, run="service", sizes=("1", "1-1/4"), prices=price_list())
+    for option in listed.options:
+        assert option.option.size is not None
+        alone = parts(fixed(house, service=option.option.size), prices=price_list())
+        assert option.parts is not None
+        assert counts(option.parts) == counts(alone)
+        assert option.total == pytest.approx(alone.total)
 
 
 def test_flow_of_the_ports_is_the_designs() -> None:

@@ -26,7 +26,7 @@ from supplycalc.model import (
     Run,
     WaterSource,
 )
-from supplycalc.questions.parts.ports import manifolds
+from supplycalc.questions.parts.manifolds import manifolds
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.design import Design
 from tests.houses import (

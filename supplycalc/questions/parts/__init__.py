@@ -6,5 +6,5 @@ QUESTION = Question(
     place=6,
     help="pipe, fittings, valves to buy, with prices",
     asks="What do I buy?",
-    result="",
+    result="supplycalc.questions.parts.parts_list:PartsList",
 )

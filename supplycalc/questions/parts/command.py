@@ -7,22 +7,13 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.destination import Destination
-from supplycalc.output.options import (
-    File,
-    Force,
-    Json,
-    Output,
-    UnitsOption,
-    comma_separated,
-    read_house,
-    system_of,
-)
+from supplycalc.output.call import Call, comma_separated
 from supplycalc.problems import InputError, Place, Problem
 
 
 def command(
-    file: File,
+    call: Call,
+    *,
     prices: Annotated[
         Path | None,
         typer.Option(metavar="PATH", help="Price list (TOML), with date and currency."),
@@ -47,10 +38,6 @@ def command(
     method: Annotated[
         str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
     ] = None,
-    as_json: Json = False,
-    units: UnitsOption = None,
-    output: Output = None,
-    force: Force = False,
 ) -> int:
     """List what to buy: pipe by the coil or stick, fittings, valves, ports, supports.
 
@@ -68,18 +55,16 @@ def command(
     Exit status: 0 the design works, 1 it or the list fails, 2 a file or the call is
     wrong.
     """
-    destination = Destination(as_json=as_json, path=output, force=force)
-    destination.check()
-    house = read_house(file)
+    house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.parts import page as report
     from supplycalc.questions.parts.options import parts_options
+    from supplycalc.questions.parts.page import options_page, parts_page
     from supplycalc.questions.parts.study import parts
     from supplycalc.questions.parts.tables import list_table, option_table
     from supplycalc.reading.prices import load_prices
 
-    system, share, known = system_of(house, units), _share(waste), known_method(method)
+    share, known = _share(waste), known_method(method)
     if by_price and prices is None:
         message = "--by-price needs a price list: add --prices prices.toml"
         raise InputError([Problem(place=Place("--by-price"), message=message)])
@@ -94,21 +79,13 @@ def command(
             waste=share,
             method=known,
         )
-        destination.send(
-            page=lambda page: report.options_page(page, options, system),
-            data=lambda: report.options_to_dict(options, system),
-            system=system,
-            table=lambda: option_table(options),
+        return call.answer(
+            options, page=lambda _: options_page(options), table=lambda: option_table(options)
         )
-        return 0 if options.ok else 1
-    found = parts(house, prices=listing, waste=share, method=known, by_price=by_price)
-    destination.send(
-        page=lambda page: report.parts_page(page, found, system),
-        data=lambda: report.parts_to_dict(found, system),
-        system=system,
-        table=lambda: list_table(found),
+    listed = parts(house, prices=listing, waste=share, method=known, by_price=by_price)
+    return call.answer(
+        listed, page=lambda system: parts_page(listed, system), table=lambda: list_table(listed)
     )
-    return 0 if found.ok else 1
 
 
 def _share(text: str | None) -> float | None:

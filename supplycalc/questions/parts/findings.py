@@ -3,38 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from supplycalc.findings.words import is_are, listed
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
+from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.sizing.design import Assumption, Finding
 from supplycalc.tables import citation_of, load_table
 
-if TYPE_CHECKING:
-    from supplycalc.questions.parts.items import Item
-    from supplycalc.questions.parts.study import PartsList
 
-
-def parts_findings(found: PartsList) -> Iterator[Finding]:
+def parts_findings(parts: PartsList) -> Iterator[Finding]:
     """Judge a parts list.
 
     Args:
-        found: the list.
+        parts: the list.
 
     Returns:
         Findings; only joints in a slab fail.
     """
-    yield from _design(found)
-    yield from _joints(found)
-    yield from _manifolds(found)
-    yield from _unlisted(found)
-    yield from _crowded(found)
-    yield from _reducing(found)
-    yield from _prices(found)
+    yield from _design(parts)
+    yield from _joints(parts)
+    yield from _manifolds(parts)
+    yield from _unlisted(parts)
+    yield from _crowded(parts)
+    yield from _reducing(parts)
+    yield from _prices(parts)
 
 
-def _design(found: PartsList) -> Iterator[Finding]:
-    if not found.design.ok:
+def _design(parts: PartsList) -> Iterator[Finding]:
+    if not parts.design.ok:
         yield Finding(
             level="warn",
             code="parts-of-failing-design",
@@ -44,14 +40,14 @@ def _design(found: PartsList) -> Iterator[Finding]:
         )
 
 
-def _joints(found: PartsList) -> Iterator[Finding]:
-    for lot in found.lots:
-        for one in lot.bought:
-            if one.special:
+def _joints(parts: PartsList) -> Iterator[Finding]:
+    for lot in parts.lots:
+        for bought in lot.bought:
+            if bought.special:
                 names = [
                     strand.name
                     for strand in lot.strands
-                    if abs(strand.length * (1.0 + lot.waste) - one.length) < 1e-9
+                    if abs(strand.length * (1.0 + lot.waste) - bought.length) < 1e-9
                 ]
                 yield Finding(
                     level="warn",
@@ -59,18 +55,19 @@ def _joints(found: PartsList) -> Iterator[Finding]:
                     where=listed(names),
                     message="it needs {0} in one piece, more than the longest usual coil: a "
                     "joint would lie out of reach",
-                    values=((one.length, "length"),),
+                    values=((bought.length, "length"),),
                     remedy="order a coil of that length, or bring the pipe up to a joint in reach",
                 )
-        for strand, count in lot.joints:
-            if not strand.below:
+        for joined in lot.joints:
+            if not joined.strand.below:
                 continue
-            slab = any(one.run.embedded for one in strand.runs)
+            count = joined.count
+            slab = any(run.run.embedded for run in joined.strand.runs)
             word = "slab" if slab else "ground"
             yield Finding(
                 level="fail" if slab else "warn",
                 code="joints-out-of-reach",
-                where=strand.name,
+                where=joined.name,
                 message=f"{lot.material} comes in sticks: {count} "
                 f"{'joint lies' if count == 1 else 'joints lie'} in the {word}",
                 remedy="tube that comes in coils"
@@ -78,22 +75,22 @@ def _joints(found: PartsList) -> Iterator[Finding]:
             )
 
 
-def _manifolds(found: PartsList) -> Iterator[Finding]:
-    for use in found.manifolds:
+def _manifolds(parts: PartsList) -> Iterator[Finding]:
+    for use in parts.manifolds:
         if not use.spare:
             yield Finding(
                 level="note",
                 code="no-spare-port",
-                where=use.manifold.name,
+                where=use.name,
                 message=f"all {use.total} ports are taken; nothing can be added later",
                 remedy="one or two ports more",
             )
-        worst = found.design.worst.margin
+        worst = parts.design.worst.margin
         if 0.0 <= worst < use.body_loss:
             yield Finding(
                 level="warn",
                 code="manifold-body",
-                where=use.manifold.name,
+                where=use.name,
                 message="its body loses up to {0}, which the sizing leaves out, and only {1} "
                 "is to spare",
                 values=((use.body_loss, "pressure"), (worst, "pressure")),
@@ -101,8 +98,8 @@ def _manifolds(found: PartsList) -> Iterator[Finding]:
             )
 
 
-def _unlisted(found: PartsList) -> Iterator[Finding]:
-    runs = [one.run.name for one in found.design.runs if one.run.fittings is None]
+def _unlisted(parts: PartsList) -> Iterator[Finding]:
+    runs = [run.name for run in parts.design.runs if run.run.fittings is None]
     if runs:
         yield Finding(
             level="note",
@@ -112,7 +109,7 @@ def _unlisted(found: PartsList) -> Iterator[Finding]:
             "are not counted, only what stands at the ends",
             remedy="write fittings = { elbow-90 = 2 }, and count again",
         )
-    lone = tees_without_branch(found.design)
+    lone = tees_without_branch(parts.design)
     if lone:
         yield Finding(
             level="note",
@@ -124,8 +121,8 @@ def _unlisted(found: PartsList) -> Iterator[Finding]:
         )
 
 
-def _crowded(found: PartsList) -> Iterator[Finding]:
-    for point, number in crowded(found.design):
+def _crowded(parts: PartsList) -> Iterator[Finding]:
+    for point, number in crowded(parts.design):
         yield Finding(
             level="note",
             code="many-tees",
@@ -135,11 +132,11 @@ def _crowded(found: PartsList) -> Iterator[Finding]:
         )
 
 
-def _reducing(found: PartsList) -> Iterator[Finding]:
+def _reducing(parts: PartsList) -> Iterator[Finding]:
     rare = [
-        f"{one.size} ({one.material})"
-        for one in found.items
-        if one.kind == "tee" and len(set(one.size.split(" x "))) > 2
+        f"{item.size} ({item.material})"
+        for item in parts.items
+        if item.kind == "tee" and len(set(item.size.split(" x "))) > 2
     ]
     if rare:
         yield Finding(
@@ -151,37 +148,24 @@ def _reducing(found: PartsList) -> Iterator[Finding]:
         )
 
 
-def _prices(found: PartsList) -> Iterator[Finding]:
-    if found.prices is None or not found.unpriced:
+def _prices(parts: PartsList) -> Iterator[Finding]:
+    if parts.prices is None or not parts.unpriced:
         return
     yield Finding(
         level="note",
         code="no-price",
         where="price list",
-        message=f"no price for {listed(described(one) for one in found.unpriced)}; the total "
+        message=f"no price for {listed(item.words for item in parts.unpriced)}; the total "
         "leaves them out",
         remedy="add them to the price list; nothing is guessed",
     )
 
 
-def described(one: Item) -> str:
-    """An item in words, such as "tee 3/4 x 3/4 x 1/2 (crimp)".
-
-    Args:
-        one: the item.
-
-    Returns:
-        The words.
-    """
-    words = f"{one.kind.replace('-', ' ')} {one.size}".strip()
-    return f"{words} ({one.material})" if one.material else words
-
-
-def parts_assumptions(found: PartsList) -> Iterator[Assumption]:
+def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
     """What the count takes for granted.
 
     Args:
-        found: the list.
+        parts: the list.
 
     Returns:
         Assumptions with their sources.
@@ -190,11 +174,11 @@ def parts_assumptions(found: PartsList) -> Iterator[Assumption]:
     yield Assumption(
         text="every run is bought {0} longer, for cutting, bends and slack; lengths of coils and "
         "sticks are usual ones"
-        + ("" if found.prices is None else " where the price list has none"),
-        values=((found.waste, "share"),),
+        + ("" if parts.prices is None else " where the price list has none"),
+        values=((parts.waste, "share"),),
         source=citation_of(data["waste"]),
     )
-    if found.prices is not None and found.design.cost_basis == "pipe mass":
+    if parts.prices is not None and parts.design.cost_basis == "pipe mass":
         yield Assumption(
             text="sizes are the least pipe by mass; --by-price lets the price list choose them"
         )
@@ -211,34 +195,33 @@ def parts_assumptions(found: PartsList) -> Iterator[Assumption]:
         "machines a valve",
         source=citation_of(data["fixture-end"]),
     )
-    if found.manifolds:
-        assumed = [one.manifold.name for one in found.manifolds if one.assumed]
+    if parts.manifolds:
+        assumed = [use.name for use in parts.manifolds if use.assumed]
         yield Assumption(
             text="each manifold has a valve at every used port, one shut-off and one drain"
             + (f"; spare ports of {listed(assumed)} are ours" if assumed else "")
         )
-    spacing = {
-        one.tube.name: one.tube.citations["support_spacing"]
-        for one in found.design.runs
-        if "support_spacing" in one.tube.citations
-    }
-    for source in dict.fromkeys(spacing.values()):
+    spacing = [
+        run.tube.citations["support_spacing"]
+        for run in parts.design.runs
+        if "support_spacing" in run.tube.citations
+    ]
+    if spacing:
         yield Assumption(
             text="supports as for level pipe, one for each started distance, none in the ground or "
             "a slab",
-            source=source,
+            source=spacing[0],
         )
-        break
-    if found.sleeves:
+    if parts.sleeves:
         yield Assumption(
             text="sleeves two nominal sizes larger than the pipe, where it comes out of the ground "
             "or a slab",
             source=citation_of(data["sleeve"]),
         )
-    planned = [fixture.name for fixture in found.design.house.fixtures if fixture.planned]
+    planned = [fixture.name for fixture in parts.design.house.fixtures if fixture.planned]
     if planned:
         yield Assumption(text=f"planned fixtures are counted in: {listed(planned)}")
-    kept = [one.run.name for one in found.design.runs if one.run.circulated]
+    kept = [run.name for run in parts.design.runs if run.run.circulated]
     if kept:
         yield Assumption(
             text=f"{listed(kept)} {is_are(kept, 'is', 'are')} kept hot: the return line, its pump "

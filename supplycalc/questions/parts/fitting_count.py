@@ -15,8 +15,8 @@ from supplycalc.tables import load_table
 BY_PLACE = ("tee-run", "tee-branch", "reducer")
 """Listed for their loss; as parts they are counted where runs meet."""
 VALVES = ("ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve")
-BORE_SLACK = 0.95
-"""Tees of another tube may be so much narrower than the pipe that feeds them; our own."""
+LEAST_WIDTH = 0.95
+"""Inside diameter of tees of another tube, over that of the pipe that feeds them."""
 ENDS = {
     "adapter": 1, "cap": 1, "wall-elbow": 1, "stop": 1, "washer-valve": 1, "port-valve": 1,
     "drain-valve": 0, "port-cap": 0, "bend": 0,
@@ -50,20 +50,20 @@ def fitting_needs(
 
     Source: ends at fixtures by International Plumbing Code 606.2 (from memory).
     """
-    found = [need for i in range(len(design.tree)) for need in _at_point(design, i, pieces)]
-    found += [need for one in design.runs for need in _listed(design, one, found)]
-    for lot in bought:
-        for strand, joints in lot.joints:
-            found.append(
-                Need(
-                    kind="coupling",
-                    size=lot.size.nominal,
-                    joining=strand.runs[0].run.joining,
-                    place=strand.name,
-                    count=joints,
-                )
-            )
-    return (*found, *_rings(found))
+    needs = [need for i in range(len(design.tree)) for need in _at_point(design, i, pieces)]
+    needs += [need for run in design.runs for need in _listed(design, run, needs)]
+    needs += [
+        Need(
+            kind="coupling",
+            size=lot.nominal,
+            joining=joined.strand.runs[0].run.joining,
+            place=joined.name,
+            count=joined.count,
+        )
+        for lot in bought
+        for joined in lot.joints
+    ]
+    return (*needs, *rings(needs))
 
 
 def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need]:
@@ -77,7 +77,7 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
         return
     if not below:
         if before is not None:
-            yield _end(before)
+            yield _end(design, before)
         return
     if len(below) == 1:
         after = runs[0] if runs else None
@@ -87,15 +87,18 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
     yield from _tees(before, results.get(tree.feeding_run(i)), runs, others, place)
 
 
-def _end(one: RunResult) -> Need:
+def _end(design: Design, run: RunResult) -> Need:
     """What closes a run that feeds nothing further: a stop, a valve, an elbow in the wall."""
-    if one.run.fixture is None:
-        return _need("cap", one, one.run.name)
-    return _need("stop", one, one.run.fixture)
+    name = run.run.fixture
+    if name is None:
+        return _need("cap", run, run.name)
+    kind = next(fixture.kind for fixture in design.house.fixtures if fixture.name == name)
+    return _need(fixture_end(kind), run, name)
 
 
-def _need(kind: str, one: RunResult, place: str) -> Need:
-    return Need(kind=kind, size=one.size.nominal, joining=one.run.joining, place=place)
+def _need(kind: str, run: RunResult, place: str, size: str | None = None) -> Need:
+    """A part that is joined to a run; its size is the run's unless given."""
+    return Need(kind=kind, size=size or run.nominal, joining=run.run.joining, place=place)
 
 
 def _in_line(
@@ -103,29 +106,24 @@ def _in_line(
 ) -> Iterator[Need]:
     if before is None or after is None:
         # the source or a device on one side: its own connection, by an adapter
-        for one in (before, after):
-            if one is not None:
-                yield _need("adapter", one, place)
+        for run in (before, after):
+            if run is not None:
+                yield _need("adapter", run, place)
         return
     if any(before in strand.runs and after in strand.runs for strand in pieces):
         return
     if not _same_family(before, after):
         yield _need("adapter", before, place)
         yield _need("adapter", after, place)
-    elif before.size.nominal == after.size.nominal:
+    elif before.nominal == after.nominal:
         yield _need("coupling", before, place)
     else:
-        large, small = sorted((before, after), key=lambda one: -one.size.inside_diameter)
-        yield Need(
-            kind="reducer",
-            size=f"{large.size.nominal} x {small.size.nominal}",
-            joining=before.run.joining,
-            place=place,
-        )
+        large, small = sorted((before, after), key=lambda run: -run.inside_diameter)
+        yield _need("reducer", before, place, f"{large.nominal} x {small.nominal}")
 
 
-def _same_family(one: RunResult, other: RunResult) -> bool:
-    return (one.run.material, one.run.joining) == (other.run.material, other.run.joining)
+def _same_family(run: RunResult, other: RunResult) -> bool:
+    return (run.material, run.run.joining) == (other.material, other.run.joining)
 
 
 def _tees(
@@ -141,60 +139,59 @@ def _tees(
         return
     at = _line_size(line, before or feed, runs)
     if before is None:
-        yield Need(kind="adapter", size=at, joining=line.run.joining, place=place)
+        yield _need("adapter", line, place, at)
     elif not _same_family(before, line):
         yield _need("adapter", before, place)
-        yield Need(kind="adapter", size=at, joining=line.run.joining, place=place)
+        yield _need("adapter", line, place, at)
     ways: list[tuple[float, str]] = []
-    for one in runs:
-        if _same_family(one, line):
-            ways.append((one.size.inside_diameter, one.size.nominal))
+    for run in runs:
+        if _same_family(run, line):
+            ways.append((run.inside_diameter, run.nominal))
             continue
         # another tube: an outlet of the line's own family in the nearest size, and two adapters
         sizes = line.tube.sizes
-        near = min(sizes, key=lambda s: abs(s.inside_diameter - one.size.inside_diameter))
+        near = min(sizes, key=lambda size: abs(size.inside_diameter - run.inside_diameter))
         ways.append((near.inside_diameter, near.nominal))
-        yield Need(kind="adapter", size=near.nominal, joining=line.run.joining, place=place)
-        yield _need("adapter", one, place)
+        yield _need("adapter", line, place, near.nominal)
+        yield _need("adapter", run, place)
     for _ in others:
         ways.append((line.tube.size(at).inside_diameter, at))
-        yield Need(kind="adapter", size=at, joining=line.run.joining, place=place)
+        yield _need("adapter", line, place, at)
     nominals = [nominal for _, nominal in sorted(ways)]
     through = nominals.pop()
     for number, branch in enumerate(nominals, start=1):
         on = through if number == len(nominals) else at
-        yield Need(
-            kind="tee", size=f"{at} x {on} x {branch}", joining=line.run.joining, place=place
-        )
+        yield _need("tee", line, place, f"{at} x {on} x {branch}")
 
 
 def _line_size(line: RunResult, feed: RunResult | None, runs: Sequence[RunResult]) -> str:
     """Size of the tees' line: that of the pipe which feeds them, in the line's own family."""
     if feed is not None and _same_family(feed, line):
-        return feed.size.nominal
-    least = max((one.size.inside_diameter for one in runs if _same_family(one, line)), default=0.0)
-    wanted = max(least, BORE_SLACK * feed.size.inside_diameter if feed is not None else 0.0)
+        return feed.nominal
+    least = max((run.inside_diameter for run in runs if _same_family(run, line)), default=0.0)
+    wanted = max(least, LEAST_WIDTH * feed.inside_diameter if feed is not None else 0.0)
     sizes = line.tube.sizes
-    return next((s.nominal for s in sizes if s.inside_diameter >= wanted), sizes[-1].nominal)
+    wide = [size.nominal for size in sizes if size.inside_diameter >= wanted]
+    return wide[0] if wide else sizes[-1].nominal
 
 
 def _line(before: RunResult | None, runs: Sequence[RunResult]) -> RunResult | None:
     """The run whose tube the tees are made for: what feeds them, or what most ways out are."""
-    largest = sorted(runs, key=lambda one: -one.size.inside_diameter)
-    if before is not None:
-        alike = [sum(_same_family(one, other) for other in runs) for one in largest]
-        if not runs or any(_same_family(before, one) for one in runs) or max(alike) < 2:
-            return before
-    if not largest:
-        return None
-    return max(largest, key=lambda one: sum(_same_family(one, other) for other in runs))
+
+    def alike(run: RunResult) -> int:
+        return sum(_same_family(run, other) for other in runs)
+
+    most = max(sorted(runs, key=lambda run: -run.inside_diameter), key=alike, default=None)
+    if before is not None and (most is None or alike(before) or alike(most) < 2):
+        return before
+    return most
 
 
-def _listed(design: Design, one: RunResult, counted: Sequence[Need]) -> Iterator[Need]:
+def _listed(design: Design, result: RunResult, counted: Sequence[Need]) -> Iterator[Need]:
     """What a run lists beyond what its ends have already."""
-    run = one.run
-    start = design.tree.parent[one.index]
-    above, ends = design.tree.links[start], {one.end, design.tree.points[start]}
+    run = result.run
+    start = design.tree.parent[result.index]
+    above, ends = design.tree.links[start], {result.end, design.tree.points[start]}
     for kind, number in run.fittings or ():
         if kind in BY_PLACE or kind == "bend" or number == 0:
             continue
@@ -205,7 +202,7 @@ def _listed(design: Design, one: RunResult, counted: Sequence[Need]) -> Iterator
                 for need in counted
                 if need.kind == kind
                 and need.place in ends
-                and (need.size, need.joining) == (one.size.nominal, run.joining)
+                and (need.size, need.joining) == (result.nominal, run.joining)
             )
         elif kind == "stop":
             have = 1 if run.fixture is not None else 0
@@ -215,7 +212,7 @@ def _listed(design: Design, one: RunResult, counted: Sequence[Need]) -> Iterator
         if number > have:
             yield Need(
                 kind=kind,
-                size=one.size.nominal,
+                size=result.nominal,
                 joining=run.joining,
                 place=run.name,
                 count=number - have,
@@ -237,65 +234,24 @@ def fixture_end(kind: str) -> str:
     return rows.get(kind, rows["other"])
 
 
-def with_fixture_ends(design: Design, needs: Sequence[Need]) -> tuple[Need, ...]:
-    """The same needs, each stop made the part that its fixture's kind asks for.
-
-    Args:
-        design: for the fixtures' kinds.
-        needs: of `fitting_needs`.
-
-    Returns:
-        The needs.
-
-    Source: as `fixture_end`.
-    """
-    kinds = {fixture.name: fixture.kind for fixture in design.house.fixtures}
-    return tuple(
-        Need(
-            kind=fixture_end(kinds[one.place]),
-            size=one.size,
-            joining=one.joining,
-            place=one.place,
-            count=one.count,
-        )
-        if one.kind == "stop" and one.place in kinds
-        else one
-        for one in needs
-    )
-
-
-def _rings(needs: Sequence[Need]) -> Iterator[Need]:
-    """Rings on every tube end of every part, by the way of joining."""
+def rings(needs: Sequence[Need]) -> Iterator[Need]:
+    """Rings on every tube end of every part, by the way of joining (common practice, no source)."""
     rows = {joining: (part, each) for joining, part, each in load_table("parts")["ring"]["rows"]}
-    for one in needs:
-        if one.joining not in rows:
+    for need in needs:
+        if need.joining not in rows:
             continue
-        part, each = rows[one.joining]
-        sizes = one.size.split(" x ")
+        part, each = rows[need.joining]
+        sizes = need.size.split(" x ")
         if len(sizes) == 1:
-            sizes *= ENDS.get(one.kind, 2)
+            sizes *= ENDS.get(need.kind, 2)
         for size in sizes:
             yield Need(
                 kind=part,
                 size=size,
-                joining=one.joining,
-                place=one.place,
-                count=int(each) * one.count,
+                joining=need.joining,
+                place=need.place,
+                count=int(each) * need.count,
             )
-
-
-def rings_of(needs: Sequence[Need]) -> tuple[Need, ...]:
-    """Rings of parts that are counted elsewhere, such as a manifold's.
-
-    Args:
-        needs: the parts.
-
-    Returns:
-        Their rings.
-
-    Source: parts.toml (common practice, no source).
-    """
-    return tuple(_rings(needs))
 
 
 def tees_without_branch(design: Design) -> tuple[str, ...]:
@@ -308,22 +264,20 @@ def tees_without_branch(design: Design) -> tuple[str, ...]:
         Names of the runs.
     """
     tree = design.tree
-    found = []
-    for one in design.runs:
-        above = tree.parent[one.index]
-        meets = [
-            i
-            for i in (above, one.index)
-            if len(tree.children[i]) > 1 and not isinstance(tree.links[i], Manifold)
-        ]
-        lists = any(kind.startswith("tee") and n for kind, n in one.run.fittings or ())
-        if lists and not meets:
-            found.append(one.run.name)
-    return tuple(found)
+    lone = []
+    for run in design.runs:
+        branches = any(
+            len(tree.children[i]) > 1 and not isinstance(tree.links[i], Manifold)
+            for i in (tree.parent[run.index], run.index)
+        )
+        lists = any(kind.startswith("tee") and n for kind, n in run.run.fittings or ())
+        if lists and not branches:
+            lone.append(run.name)
+    return tuple(lone)
 
 
 MANY_WAYS = 5
-"""Pipes from one point that ask for a manifold rather than tees; our own."""
+"""Pipes from one point that ask for a manifold rather than tees"""
 
 
 def crowded(design: Design) -> tuple[tuple[str, int], ...]:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from typing import Any, ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import Form, fields_to_data
+from supplycalc.units import UnitSystem
+from supplycalc.units.quantities import Length
 
 GROUPS = (
     "pipe",
@@ -24,6 +28,11 @@ GROUPS = (
 class Item(Struct, frozen=True, kw_only=True):
     """One line of the list."""
 
+    form: ClassVar[Form] = Form(omit=("pack",), add=("amount",))
+    more_schema: ClassVar[dict[str, Any]] = {
+        key: {"type": ["string", "null"]} for key in ("size", "material", "note")
+    }
+
     group: str
     kind: str
     """As price lists call it; of pipe its form."""
@@ -31,8 +40,8 @@ class Item(Struct, frozen=True, kw_only=True):
     material: str
     """Tube, way of joining, or what it is made of; empty where it does not matter."""
     count: int
-    length: float | None
-    """Of each [m]; None where the part has no length."""
+    length: Length | None
+    """Of each; None where the part has no length."""
     places: tuple[str, ...]
     """Where it goes, each once."""
     note: str = ""
@@ -49,6 +58,17 @@ class Item(Struct, frozen=True, kw_only=True):
             return None
         return self.price * (self.count if self.packs is None else self.packs * self.pack)
 
+    @property
+    def words(self) -> str:
+        """Such as "tee 3/4 x 3/4 x 1/2 (crimp)"."""
+        words = f"{self.kind.replace('-', ' ')} {self.size}".strip()
+        return f"{words} ({self.material})" if self.material else words
+
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it: what does not matter is null."""
+        data = fields_to_data(self, system)
+        return data | {key: data[key] or None for key in self.more_schema}
+
 
 def priced(
     item: Item, prices: PriceList | None, joining: str | None, ports: int | None = None
@@ -64,12 +84,12 @@ def priced(
     Returns:
         The item.
     """
-    found = None if prices is None else prices.part(item.kind, item.size, joining, ports)
-    if found is None:
+    listed = None if prices is None else prices.part(item.kind, item.size, joining, ports)
+    if listed is None:
         return item
-    packs = math.ceil(item.count / found.pack) if found.pack > 1 else None
-    each = found.price / found.pack
-    if found.length is not None and item.length is not None:
+    packs = math.ceil(item.count / listed.pack) if listed.pack > 1 else None
+    each = listed.price / listed.pack
+    if listed.length is not None and item.length is not None:
         # a price for another length than that of the piece counted here
-        each *= item.length / found.length
-    return replace(item, price=each, packs=packs, pack=found.pack)
+        each *= item.length / listed.length
+    return replace(item, price=each, packs=packs, pack=listed.pack)

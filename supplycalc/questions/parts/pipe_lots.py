@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import functools
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import ClassVar
 
 from msgspec import Struct
 
 from supplycalc.catalogue import Tube, TubeSize, nominal_inches
-from supplycalc.model import Run
 from supplycalc.questions.parts.cutting import Cut, Piece, Stock, cut
+from supplycalc.questions.parts.supports import hidden
 from supplycalc.reading.prices import PipePrice, PriceList
+from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table, to_si
+from supplycalc.units.quantities import Length
 
 
 class Strand(Struct, frozen=True, kw_only=True):
@@ -24,17 +28,22 @@ class Strand(Struct, frozen=True, kw_only=True):
     @property
     def name(self) -> str:
         """Of its runs."""
-        return " + ".join(one.run.name for one in self.runs)
+        return " + ".join(run.name for run in self.runs)
 
     @property
-    def length(self) -> float:
-        """[m], without waste"""
-        return math.fsum(one.run.length for one in self.runs)
+    def length(self) -> Length:
+        """Without waste."""
+        return math.fsum(run.length for run in self.runs)
 
     @property
     def below(self) -> bool:
         """Whether any of it lies in the ground or in a slab."""
-        return any(one.run.embedded or one.run.buried is not None for one in self.runs)
+        return any(hidden(run) for run in self.runs)
+
+    @property
+    def material(self) -> str:
+        """Name of its family."""
+        return self.runs[0].material
 
     @property
     def tube(self) -> Tube:
@@ -50,17 +59,16 @@ class Strand(Struct, frozen=True, kw_only=True):
 class Sold(Struct, frozen=True, kw_only=True):
     """How one size of a tube is sold."""
 
-    form: str
+    supplied_as: str
     """ "coil", "stick" or "cut" (any length)."""
-    lengths: tuple[float, ...]
-    """[m], ascending; none where it is cut to length."""
+    lengths: tuple[Length, ...]
+    """Ascending; none where it is cut to length."""
 
 
 class Bought(Struct, frozen=True, kw_only=True):
     """So many of one length of a lot."""
 
-    length: float
-    """[m]"""
+    length: Length
     count: int
     price: float | None
     """Of each; None where the list has none."""
@@ -68,13 +76,38 @@ class Bought(Struct, frozen=True, kw_only=True):
     """A length that counters do not keep."""
 
 
+class JoinedStrand(Struct, frozen=True, kw_only=True):
+    """A strand that is too long for the stock."""
+
+    form: ClassVar[Form] = Form(omit=("strand",), add=("name",))
+
+    strand: Strand
+    count: int
+    """Couplings that it needs."""
+
+    @property
+    def name(self) -> str:
+        """Of its runs."""
+        return self.strand.name
+
+
+LONGEST_STRAIGHT = 7.0
+"""[m] Coiled tube is sold in straight lengths too, none of them longer."""
+
+
 class Lot(Struct, frozen=True, kw_only=True):
-    """All pipe of one material, size and form."""
+    """All pipe of one material and size that is supplied in one way."""
+
+    form: ClassVar[Form] = Form(
+        omit=("tube", "size", "strands", "waste", "bought"),
+        rename={"supplied_as": "form", "nominal": "size"},
+        add=("nominal", "runs", "length", "cut_length", "bought_length", "left"),
+    )
 
     material: str
     tube: Tube
     size: TubeSize
-    form: str
+    supplied_as: str
     strands: tuple[Strand, ...]
     waste: float
     """Share added to every run."""
@@ -82,28 +115,44 @@ class Lot(Struct, frozen=True, kw_only=True):
     cuts: tuple[Cut, ...]
     least: bool
     """Whether the stock is proved to be the cheapest that holds the pieces."""
-    joints: tuple[tuple[Strand, int], ...]
-    """Strands too long for the stock, with the couplings they need."""
+    joints: tuple[JoinedStrand, ...]
 
     @property
-    def length(self) -> float:
-        """Of the runs, as in the design [m]."""
-        return math.fsum(one.length for one in self.strands)
+    def nominal(self) -> str:
+        """Its nominal size."""
+        return self.size.nominal
 
     @property
-    def cut_length(self) -> float:
-        """With waste [m]."""
+    def runs(self) -> tuple[str, ...]:
+        """Names of its runs."""
+        return tuple(run.name for strand in self.strands for run in strand.runs)
+
+    @property
+    def length(self) -> Length:
+        """Of the runs, as in the design."""
+        return math.fsum(strand.length for strand in self.strands)
+
+    @property
+    def cut_length(self) -> Length:
+        """With waste."""
         return self.length * (1.0 + self.waste)
 
     @property
-    def bought_length(self) -> float:
-        """[m]"""
-        return math.fsum(one.length * one.count for one in self.bought)
+    def bought_length(self) -> Length:
+        """Of all coils and sticks."""
+        return math.fsum(bought.length * bought.count for bought in self.bought)
 
     @property
-    def left(self) -> float:
-        """Bought beyond the pieces [m]."""
+    def left(self) -> Length:
+        """Bought beyond the pieces."""
         return self.bought_length - self.cut_length
+
+    def called(self, length: float) -> str:
+        """What one length of it [m] is called (common practice, no source)."""
+        if self.supplied_as == "cut":
+            return "cut to length"
+        straight = self.supplied_as == "coil" and length < LONGEST_STRAIGHT
+        return "stick" if straight else self.supplied_as
 
 
 def usual_waste() -> float:
@@ -121,24 +170,24 @@ def sold_as(tube: Tube, size: TubeSize, below: bool, listed: Sequence[PipePrice]
         listed: what the price list has of this size.
 
     Returns:
-        Form and lengths; cut to length where nothing is known.
+        The way and its lengths; cut to length where nothing is known.
 
     Source: parts.toml (common practice, no source).
     """
     rows = [row for row in _stock(tube.name) if row[1] <= size.rank + 1e-9 <= row[2] + 2e-9]
     place = "buried" if below else "above"
     usual = next((row for row in rows if row[3] in ("all", place)), rows[0] if rows else None)
-    whole = tuple(sorted({one.length for one in listed if not one.cut}))
+    whole = tuple(sorted({price.length for price in listed if not price.cut}))
     if usual is None:
-        return Sold(form="coil" if whole else "cut", lengths=whole)
-    form, lengths = usual[0], usual[4]
+        return Sold(supplied_as="coil" if whole else "cut", lengths=whole)
+    way, lengths = usual[0], usual[4]
     sticks = [length for row in rows if row[0] == "stick" for length in row[4]]
     if len({row[0] for row in rows}) > 1:
         longest = max(sticks)
-        whole = tuple(one for one in whole if (one > longest + 1e-6) == (form == "coil"))
-    if not whole and any(one.cut for one in listed) and form == "coil":
-        return Sold(form="cut", lengths=())
-    return Sold(form=form, lengths=whole or lengths)
+        whole = tuple(length for length in whole if (length > longest + 1e-6) == (way == "coil"))
+    if not whole and any(price.cut for price in listed) and way == "coil":
+        return Sold(supplied_as="cut", lengths=())
+    return Sold(supplied_as=way, lengths=whole or lengths)
 
 
 _Row = tuple[str, float, float, str, tuple[float, ...]]
@@ -146,39 +195,18 @@ _Row = tuple[str, float, float, str, tuple[float, ...]]
 
 @functools.cache
 def _stock(name: str) -> tuple[_Row, ...]:
-    """(form, least and greatest rank, where, lengths [m]) of a family, in order of preference."""
+    """(way, least and greatest rank, where, lengths [m]) of a family, in order of preference."""
     for table in load_table("parts")["stock"].values():
         if name in table["tubes"]:
             return tuple(
-                (form, _rank(low), _rank(high), where, tuple(to_si(n, table["unit"]) for n in many))
-                for form, low, high, where, many in table["rows"]
+                (way, _rank(low), _rank(high), where, tuple(to_si(n, table["unit"]) for n in many))
+                for way, low, high, where, many in table["rows"]
             )
     return ()
 
 
 def _rank(value: str | float) -> float:
     return nominal_inches(value) if isinstance(value, str) else float(value)
-
-
-LONGEST_STRAIGHT = 7.0
-"""[m] Coiled tube is sold in straight lengths too, none of them longer."""
-
-
-def form_of(lot: Lot, length: float) -> str:
-    """What one length of a lot is.
-
-    Args:
-        lot: coils, sticks or cut to length.
-        length: of it [m].
-
-    Returns:
-        "coil", "stick" or "cut to length".
-
-    Source: parts.toml (common practice, no source).
-    """
-    if lot.form == "cut":
-        return "cut to length"
-    return "stick" if lot.form == "coil" and length < LONGEST_STRAIGHT else lot.form
 
 
 def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Strand, ...]:
@@ -197,43 +225,33 @@ def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Str
     """
     tree = design.tree
     open_strands: dict[int, list[RunResult]] = {}
-    found: list[list[RunResult]] = []
-    for one in design.runs:
-        above = tree.parent[one.index]
+    laid: list[list[RunResult]] = []
+    for run in design.runs:
+        above = tree.parent[run.index]
         before = open_strands.pop(above, None) if len(tree.children[above]) == 1 else None
-        if before is not None and goes_on(before[-1].run, before[-1].size, one):
-            longer = Strand(runs=(*before, one))
-            if _fits(longer, prices, waste):
-                before.append(one)
-                open_strands[one.index] = before
-                continue
-        fresh = [one]
-        found.append(fresh)
-        open_strands[one.index] = fresh
-    return tuple(Strand(runs=tuple(one)) for one in found)
+        if (
+            before is not None
+            and _same_pipe(before[-1], run)
+            and _fits(Strand(runs=(*before, run)), prices, waste)
+        ):
+            before.append(run)
+        else:
+            before = [run]
+            laid.append(before)
+        open_strands[run.index] = before
+    return tuple(Strand(runs=tuple(runs)) for runs in laid)
 
 
-def goes_on(run: Run, size: TubeSize, after: RunResult) -> bool:
-    """Whether the next run is the same pipe.
-
-    Args:
-        run: the run before.
-        size: its size.
-        after: the run that starts at its end.
-
-    Returns:
-        True or False.
-    """
-    same = (run.material, run.joining) == (after.run.material, after.run.joining)
-    if run.circulated != after.run.circulated:
-        # the return line starts between them
-        return False
-    return same and size.nominal == after.size.nominal
+def _same_pipe(before: RunResult, after: RunResult) -> bool:
+    """Whether a run goes on in the next; a return line starts where one is no longer kept hot."""
+    keys = ("material", "joining", "circulated")
+    alike = all(getattr(before.run, key) == getattr(after.run, key) for key in keys)
+    return alike and before.nominal == after.nominal
 
 
 def _fits(strand: Strand, prices: PriceList | None, waste: float) -> bool:
     sold = sold_as(strand.tube, strand.size, strand.below, _listed(strand, prices))
-    if sold.form != "coil":
+    if sold.supplied_as != "coil":
         return True
     return strand.length * (1.0 + waste) <= sold.lengths[-1]
 
@@ -241,13 +259,13 @@ def _fits(strand: Strand, prices: PriceList | None, waste: float) -> bool:
 def _listed(strand: Strand, prices: PriceList | None) -> tuple[PipePrice, ...]:
     if prices is None:
         return ()
-    return prices.pipe(strand.runs[0].run.material, strand.size.nominal)
+    return prices.pipe(strand.material, strand.size.nominal)
 
 
 def lots(
     pieces: Sequence[Strand], prices: PriceList | None = None, waste: float | None = None
 ) -> tuple[Lot, ...]:
-    """What pipe to buy for strands, by material, size and form.
+    """What pipe to buy for strands, by material, size and how it is supplied.
 
     Coiled tube is never joined inside a strand unless the strand is longer than the longest coil
     and in reach; below ground a longer one is a special order. Sticks are joined: full lengths, and
@@ -262,56 +280,61 @@ def lots(
         Lots in the order of the strands.
     """
     share = usual_waste() if waste is None else waste
-    groups: dict[tuple[str, str, str, tuple[float, ...]], list[Strand]] = {}
+    groups: dict[tuple[str, str, Sold], list[Strand]] = {}
     for strand in pieces:
         sold = sold_as(strand.tube, strand.size, strand.below, _listed(strand, prices))
-        key = (strand.runs[0].run.material, strand.size.nominal, sold.form, sold.lengths)
-        groups.setdefault(key, []).append(strand)
+        groups.setdefault((strand.material, strand.size.nominal, sold), []).append(strand)
     return tuple(
-        _lot(held, Sold(form=key[2], lengths=key[3]), _listed(held[0], prices), share)
-        for key, held in groups.items()
+        _lot(held, sold, _listed(held[0], prices), share) for (_, _, sold), held in groups.items()
     )
+
+
+NEVER_FREE = 1e-6
+"""Least cost of a length, so that fewer are better even where the list has them for nothing."""
 
 
 def _lot(held: list[Strand], sold: Sold, listed: Sequence[PipePrice], waste: float) -> Lot:
     first = held[0]
-    joints: list[tuple[Strand, int]] = []
+    joints: list[JoinedStrand] = []
     pieces: list[Piece] = []
     special: list[Bought] = []
     cuts: list[Cut] = []
     least = True
     bought: list[Bought] = []
-    if sold.form == "cut":
+    if sold.supplied_as == "cut":
         bought = [_by_length(held, listed, waste)]
     else:
         longest = sold.lengths[-1]
         for strand in held:
             length = strand.length * (1.0 + waste)
-            if sold.form == "coil" and length > longest and strand.below:
+            if sold.supplied_as == "coil" and length > longest and strand.below:
                 special.append(Bought(length=length, count=1, price=None, special=True))
                 only = Piece(name=strand.name, length=length)
                 cuts.append(Cut(stock=Stock(length=length, cost=length), pieces=(only,)))
                 continue
             parts = list(_split(strand.name, length, longest))
             if len(parts) > 1:
-                joints.append((strand, len(parts) - 1))
+                joints.append(JoinedStrand(strand=strand, count=len(parts) - 1))
             pieces.extend(parts)
-        each = {one.length: one.price for one in listed if not one.cut}
+        each = {price.length: price.price for price in listed if not price.cut}
         known = all(length in each for length in sold.lengths)
         stock = [
-            Stock(length=length, cost=each[length] if known else length) for length in sold.lengths
+            Stock(length=length, cost=max(each[length], NEVER_FREE) if known else length)
+            for length in sold.lengths
         ]
-        done = cut(pieces, _never_free(stock))
-        least = done.least
-        cuts = [*cuts, *done.cuts]
-        for length in sorted({one.stock.length for one in done.cuts}, reverse=True):
-            count = sum(one.stock.length == length for one in done.cuts)
-            bought.append(Bought(length=length, count=count, price=each.get(length)))
+        cutting = cut(pieces, stock)
+        least = cutting.least
+        cuts += cutting.cuts
+        stocks = Counter(coil.stock.length for coil in cutting.cuts)
+        bought = [
+            Bought(length=length, count=count, price=each.get(length))
+            for length, count in stocks.items()
+        ]
     return Lot(
-        material=first.runs[0].run.material,
+        material=first.material,
         tube=first.tube,
         size=first.size,
-        form=sold.form,
+        supplied_as=sold.supplied_as,
         strands=tuple(held),
         waste=waste,
         bought=(*special, *bought),
@@ -321,14 +344,9 @@ def _lot(held: list[Strand], sold: Sold, listed: Sequence[PipePrice], waste: flo
     )
 
 
-def _never_free(stock: Sequence[Stock]) -> list[Stock]:
-    """Stock whose cost is above zero, so that fewer is always better."""
-    return [Stock(length=one.length, cost=max(one.cost, 1e-6)) for one in stock]
-
-
 def _by_length(held: Sequence[Strand], listed: Sequence[PipePrice], waste: float) -> Bought:
-    length = math.fsum(one.length for one in held) * (1.0 + waste)
-    rates = [one.price / one.length for one in listed if one.cut]
+    length = math.fsum(strand.length for strand in held) * (1.0 + waste)
+    rates = [price.price / price.length for price in listed if price.cut]
     return Bought(length=length, count=1, price=min(rates) * length if rates else None)
 
 

@@ -2,66 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import House
-from supplycalc.questions.parts.around import Sleeve, around, sleeves
-from supplycalc.questions.parts.fitting_count import (
-    Need,
-    fitting_needs,
-    rings_of,
-    with_fixture_ends,
-)
+from supplycalc.questions.parts.findings import parts_assumptions, parts_findings
+from supplycalc.questions.parts.fitting_count import Need, fitting_needs, rings
 from supplycalc.questions.parts.items import GROUPS, Item, priced
-from supplycalc.questions.parts.pipe_lots import Lot, Strand, form_of, lots, strands, usual_waste
-from supplycalc.questions.parts.ports import ManifoldUse, manifold_needs, manifolds
+from supplycalc.questions.parts.manifolds import ManifoldUse, manifold_needs, manifolds
+from supplycalc.questions.parts.parts_list import PartsList
+from supplycalc.questions.parts.pipe_lots import Lot, lots, strands, usual_waste
+from supplycalc.questions.parts.supports import pipe_supplies, sleeves
 from supplycalc.questions.size.study import size
 from supplycalc.reading.prices import PriceList
-from supplycalc.sizing.design import Assumption, Design, Finding
-
-_VALVES = ("stop", "washer-valve", "port-valve", "drain-valve")
-
-
-class PartsList(Struct, frozen=True, kw_only=True):
-    """Everything to buy for a design."""
-
-    design: Design
-    prices: PriceList | None
-    waste: float
-    """Share added to every run."""
-    lots: tuple[Lot, ...]
-    strands: tuple[Strand, ...]
-    manifolds: tuple[ManifoldUse, ...]
-    sleeves: tuple[Sleeve, ...]
-    items: tuple[Item, ...]
-    findings: tuple[Finding, ...]
-    assumptions: tuple[Assumption, ...]
-
-    @property
-    def ok(self) -> bool:
-        """True when the design passes and nothing here fails."""
-        return self.design.ok and not any(one.level == "fail" for one in self.findings)
-
-    @property
-    def total(self) -> float:
-        """Of all items that have a price."""
-        return math.fsum(one.amount for one in self.items if one.amount is not None)
-
-    @property
-    def unpriced(self) -> tuple[Item, ...]:
-        """Items that the price list has no price for."""
-        return tuple(one for one in self.items if one.price is None)
-
-    def to_dict(self, units: str | None = None) -> dict[str, Any]:
-        """The machine-readable form, as `supplycalc parts --json` prints it."""
-        from supplycalc.questions.parts.page import parts_to_dict
-
-        return parts_to_dict(self, units)
+from supplycalc.sizing.design import Design
 
 
 def parts(
@@ -105,21 +60,21 @@ def parts_of(
     Returns:
         The list.
     """
-    from supplycalc.questions.parts.findings import parts_assumptions, parts_findings
-
     share = usual_waste() if waste is None else waste
     pieces = strands(design, prices, share)
     bought = lots(pieces, prices, share)
     uses = manifolds(design)
     passages = tuple(sleeves(design))
-    needs = list(with_fixture_ends(design, fitting_needs(design, pieces, bought)))
-    own = [need for use in uses for need in manifold_needs(use)]
-    items = [*_pipe(bought)]
-    items += _counted([*needs, *own, *rings_of(own)], prices)
-    items += _bodies(uses, prices)
-    items += around(design, passages, prices)
-    items += _equipment(design, prices)
-    items.sort(key=lambda one: GROUPS.index(one.group))
+    at_manifolds = [need for use in uses for need in manifold_needs(use)]
+    needs = [*fitting_needs(design, pieces, bought), *at_manifolds, *rings(at_manifolds)]
+    items = [
+        *_pipe(bought),
+        *_counted(needs, prices),
+        *_bodies(uses, prices),
+        *pipe_supplies(design, passages, prices),
+        *_equipment(design, prices),
+    ]
+    items.sort(key=lambda item: GROUPS.index(item.group))
     listed = PartsList(
         design=design,
         prices=prices,
@@ -129,8 +84,6 @@ def parts_of(
         manifolds=uses,
         sleeves=passages,
         items=tuple(items),
-        findings=(),
-        assumptions=(),
     )
     return replace(
         listed,
@@ -139,30 +92,30 @@ def parts_of(
     )
 
 
-def _pipe(bought: Sequence[Lot]) -> Iterator[Item]:
-    for lot in bought:
-        for one in lot.bought:
-            note = "special order: longer than usual coils" if one.special else ""
+def _pipe(pipe: Sequence[Lot]) -> Iterator[Item]:
+    for lot in pipe:
+        for bought in lot.bought:
+            note = "special order: longer than usual coils" if bought.special else ""
             yield Item(
                 group="pipe",
-                kind=form_of(lot, one.length),
-                size=lot.size.nominal,
+                kind=lot.called(bought.length),
+                size=lot.nominal,
                 material=lot.material,
-                count=one.count,
-                length=one.length,
+                count=bought.count,
+                length=bought.length,
                 places=tuple(strand.name for strand in lot.strands),
                 note=note,
-                price=one.price,
+                price=bought.price,
             )
 
 
 def _counted(needs: Iterable[Need], prices: PriceList | None) -> Iterator[Item]:
     """Needs of one kind, size and joining as one line each, in the order of first need."""
-    found: dict[tuple[str, str, str], list[Need]] = {}
-    for one in needs:
-        found.setdefault((one.kind, one.size, one.joining), []).append(one)
-    for (kind, nominal, joining), several in found.items():
-        group = "valves and stops" if kind.endswith("-valve") or kind in _VALVES else "fittings"
+    alike: dict[tuple[str, str, str], list[Need]] = {}
+    for need in needs:
+        alike.setdefault((need.kind, need.size, need.joining), []).append(need)
+    for (kind, nominal, joining), several in alike.items():
+        group = "valves and stops" if kind.endswith("-valve") or kind == "stop" else "fittings"
         if kind == "port-cap":
             group = "manifolds"
         item = Item(
@@ -170,18 +123,18 @@ def _counted(needs: Iterable[Need], prices: PriceList | None) -> Iterator[Item]:
             kind=kind,
             size=nominal,
             material=joining,
-            count=sum(one.count for one in several),
+            count=sum(need.count for need in several),
             length=None,
-            places=tuple(dict.fromkeys(one.place for one in several)),
+            places=tuple(dict.fromkeys(need.place for need in several)),
         )
         yield priced(item, prices, joining)
 
 
 def _bodies(uses: Sequence[ManifoldUse], prices: PriceList | None) -> Iterator[Item]:
-    found: dict[tuple[str, int], list[ManifoldUse]] = {}
+    alike: dict[tuple[str, int], list[ManifoldUse]] = {}
     for use in uses:
-        found.setdefault((use.body, use.total), []).append(use)
-    for (body, total), several in found.items():
+        alike.setdefault((use.body, use.total), []).append(use)
+    for (body, total), several in alike.items():
         item = Item(
             group="manifolds",
             kind="manifold",
@@ -189,17 +142,17 @@ def _bodies(uses: Sequence[ManifoldUse], prices: PriceList | None) -> Iterator[I
             material="",
             count=len(several),
             length=None,
-            places=tuple(use.manifold.name for use in several),
+            places=tuple(use.name for use in several),
             note=f"{total} ports",
         )
         yield priced(item, prices, None, ports=total)
 
 
 def _equipment(design: Design, prices: PriceList | None) -> Iterator[Item]:
-    found: dict[str, list[str]] = {}
-    for one in design.devices:
-        found.setdefault(one.device.kind, []).append(one.device.name)
-    for kind, names in found.items():
+    alike: dict[str, list[str]] = {}
+    for result in design.devices:
+        alike.setdefault(result.device.kind, []).append(result.device.name)
+    for kind, names in alike.items():
         item = Item(
             group="equipment",
             kind=kind,

@@ -1,27 +1,45 @@
-"""What goes around pipe: supports, sleeves, insulation."""
+"""What holds pipe, leads it through a slab and keeps it warm: supports, sleeves, insulation."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import ClassVar
 
 from msgspec import Struct
 
 from supplycalc.questions.hot.findings import wants_insulation
 from supplycalc.questions.parts.items import Item, priced
 from supplycalc.reading.prices import PriceList
+from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table, to_si
+from supplycalc.units.quantities import Diameter
 
 
 class Sleeve(Struct, frozen=True, kw_only=True):
     """A sleeve around a pipe that passes through a wall or a slab."""
 
+    form: ClassVar[Form] = Form(
+        omit=("run",),
+        rename={"name": "run", "nominal": "size"},
+        add=("name", "pipe_outside_diameter"),
+    )
+
     run: RunResult
     nominal: str
-    inside_diameter: float
-    """[m]"""
+    inside_diameter: Diameter
     count: int
+
+    @property
+    def name(self) -> str:
+        """Of the run in it."""
+        return self.run.name
+
+    @property
+    def pipe_outside_diameter(self) -> Diameter:
+        """Of the run in it."""
+        return self.run.size.outside_diameter
 
 
 def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
@@ -37,27 +55,25 @@ def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
 
     Source: as `support_distance`.
     """
-    for one in design.runs:
-        spacing = support_distance(one)
+    for run in design.runs:
+        spacing = support_distance(run)
         if spacing is not None:
-            count = math.ceil(one.run.length / spacing - 1e-9)
-            yield one.run.material, one.size.nominal, max(count, 1), one.run.name
+            count = math.ceil(run.length / spacing - 1e-9)
+            yield run.material, run.nominal, max(count, 1), run.name
 
 
-def support_distance(one: RunResult) -> float | None:
+def support_distance(run: RunResult) -> float | None:
     """Largest distance between a run's supports, as if it were level.
 
     Args:
-        one: the run with its size.
+        run: with its size.
 
     Returns:
         [m]; None in the ground or a slab, which carry it, and where nothing is published.
 
     Source: International Residential Code, Table P2605.1, by the catalogue.
     """
-    if one.run.embedded or one.run.buried is not None:
-        return None
-    return one.tube.support_distance(one.size)
+    return None if hidden(run) else run.tube.support_distance(run.size)
 
 
 def sleeves(design: Design) -> Iterator[Sleeve]:
@@ -73,38 +89,31 @@ def sleeves(design: Design) -> Iterator[Sleeve]:
     """
     tree = design.tree
     results = design.run_at
-    for one in design.runs:
-        if not hidden(one):
+    for run in design.runs:
+        if not hidden(run):
             continue
-        above = tree.parent[one.index]
+        above = tree.parent[run.index]
         count = 0
         if above > 0 and not hidden(results.get(above)):
             count += 1
-        if not any(hidden(results.get(i)) for i in tree.children[one.index]):
+        if not any(hidden(results.get(i)) for i in tree.children[run.index]):
             count += 1
         if count:
-            nominal, inside_diameter = sleeve_size(design, one)
-            yield Sleeve(run=one, nominal=nominal, inside_diameter=inside_diameter, count=count)
+            nominal, inside_diameter = sleeve_size(design, run)
+            yield Sleeve(run=run, nominal=nominal, inside_diameter=inside_diameter, count=count)
 
 
-def hidden(one: RunResult | None) -> bool:
-    """Whether a run lies in the ground or in a slab.
-
-    Args:
-        one: the run; None stands for none.
-
-    Returns:
-        True or False.
-    """
-    return one is not None and (one.run.embedded or one.run.buried is not None)
+def hidden(run: RunResult | None) -> bool:
+    """Whether a run lies in the ground or in a slab; None stands for no run."""
+    return run is not None and (run.run.embedded or run.run.buried is not None)
 
 
-def sleeve_size(design: Design, one: RunResult) -> tuple[str, float]:
+def sleeve_size(design: Design, run: RunResult) -> tuple[str, float]:
     """The sleeve for a pipe: nominal size and inside diameter.
 
     Args:
         design: for the catalogue.
-        one: the run in it.
+        run: the run in it.
 
     Returns:
         (nominal, inside diameter [m]); the largest made where none is two sizes larger.
@@ -113,12 +122,11 @@ def sleeve_size(design: Design, one: RunResult) -> tuple[str, float]:
     """
     rule = load_table("parts")["sleeve"]
     family = design.tree.catalogue.tubes[rule["tube"]].sizes
-    size = one.size
-    inches = one.tube.inch_size(size)
-    base = next((i for i, s in enumerate(family) if s.rank >= inches - 1e-6), len(family) - 1)
-    for chosen in family[min(base + int(rule["value"]), len(family) - 1) :]:
-        if chosen.inside_diameter > size.outside_diameter:
-            return chosen.nominal, chosen.inside_diameter
+    inches = run.tube.inch_size(run.size)
+    alike = next((i for i, size in enumerate(family) if size.rank >= inches - 1e-6), len(family))
+    for size in family[min(alike + int(rule["value"]), len(family) - 1) :]:
+        if size.inside_diameter > run.size.outside_diameter:
+            return size.nominal, size.inside_diameter
     return family[-1].nominal, family[-1].inside_diameter
 
 
@@ -133,12 +141,14 @@ def insulation(design: Design) -> Iterator[tuple[RunResult, bool]]:
 
     Source: International Energy Conservation Code R403.5.3 (from memory).
     """
-    for one in design.runs:
-        if one.side == "hot" and (one.run.insulated or wants_insulation(design, one)):
-            yield one, one.run.insulated
+    for run in design.runs:
+        if run.side == "hot" and (run.run.insulated or wants_insulation(design, run)):
+            yield run, run.run.insulated
 
 
-def around(design: Design, passages: Sequence[Sleeve], prices: PriceList | None) -> Iterator[Item]:
+def pipe_supplies(
+    design: Design, passages: Sequence[Sleeve], prices: PriceList | None
+) -> Iterator[Item]:
     """Supports, sleeves and insulation as items.
 
     Args:
@@ -148,8 +158,6 @@ def around(design: Design, passages: Sequence[Sleeve], prices: PriceList | None)
 
     Returns:
         Items.
-
-    Source: named with each.
     """
     held: dict[tuple[str, str], list[tuple[int, str]]] = {}
     for material, nominal, count, name in supports(design):
@@ -173,16 +181,16 @@ def around(design: Design, passages: Sequence[Sleeve], prices: PriceList | None)
             material=load_table("parts")["sleeve"]["tube"],
             count=sleeve.count,
             length=None,
-            places=(sleeve.run.run.name,),
+            places=(sleeve.name,),
         )
         yield priced(item, prices, None)
     piece = load_table("parts")["insulation-length"]
     each = to_si(piece["value"], piece["unit"])
     wrapped: dict[tuple[str, bool], list[RunResult]] = {}
-    for one, given in insulation(design):
-        wrapped.setdefault((one.size.nominal, given), []).append(one)
+    for run, given in insulation(design):
+        wrapped.setdefault((run.nominal, given), []).append(run)
     for (nominal, given), runs in wrapped.items():
-        length = math.fsum(one.run.length for one in runs)
+        length = math.fsum(run.length for run in runs)
         item = Item(
             group="insulation",
             kind="insulation",
@@ -190,7 +198,7 @@ def around(design: Design, passages: Sequence[Sleeve], prices: PriceList | None)
             material="",
             count=math.ceil(length / each - 1e-9),
             length=each,
-            places=tuple(one.run.name for one in runs),
+            places=tuple(run.name for run in runs),
             note="" if given else "asked for by the energy code",
         )
         yield priced(item, prices, None)

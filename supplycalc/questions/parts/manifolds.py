@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import ClassVar
 
 from msgspec import Struct
 
@@ -11,23 +12,62 @@ from supplycalc.hydraulics.pressure import pipe_loss
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, Manifold
 from supplycalc.questions.parts.fitting_count import VALVES, Need
+from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table, to_si
+from supplycalc.units.quantities import Flow, Length, Pressure
 
 
 class Port(Struct, frozen=True, kw_only=True):
     """One used port."""
 
+    form: ClassVar[Form] = Form(
+        omit=("run", "smallest"),
+        rename={"number": "port", "name": "run", "nominal": "size"},
+        add=("name", "nominal", "length", "design_flow", "decided_by"),
+    )
+
     number: int
     run: RunResult
     smallest: bool
     """Whether its run has the smallest size that its tube is made in."""
-    why_not_smaller: str
-    """What the next smaller size would have done; empty where there is none."""
+    why_not_smaller: str | None
+    """What the next smaller size would have done; None where there is none."""
+
+    @property
+    def name(self) -> str:
+        """Of its run."""
+        return self.run.name
+
+    @property
+    def nominal(self) -> str:
+        """Size of its run."""
+        return self.run.nominal
+
+    @property
+    def length(self) -> Length:
+        """Of its run."""
+        return self.run.length
+
+    @property
+    def design_flow(self) -> Flow:
+        """Of its run."""
+        return self.run.design_flow
+
+    @property
+    def decided_by(self) -> str:
+        """Of its run."""
+        return self.run.decided_by
 
 
 class ManifoldUse(Struct, frozen=True, kw_only=True):
     """One manifold with its ports."""
+
+    form: ClassVar[Form] = Form(
+        omit=("manifold", "index", "feed", "bare", "assumed", "joining"),
+        rename={"ports": "used", "total": "ports"},
+        add=("name", "spare"),
+    )
 
     manifold: Manifold
     index: int
@@ -42,9 +82,14 @@ class ManifoldUse(Struct, frozen=True, kw_only=True):
     """Ports to buy, spares included."""
     assumed: bool
     """Whether the file leaves the number of ports out."""
-    body_loss: float
-    """What its body loses up to its last port, all its flow leaving evenly port by port [Pa]."""
+    body_loss: Pressure
+    """What its body loses up to its last port, all its flow leaving evenly port by port."""
     joining: str
+
+    @property
+    def name(self) -> str:
+        """Of the manifold."""
+        return self.manifold.name
 
     @property
     def spare(self) -> int:
@@ -79,13 +124,13 @@ def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
     total = manifold.ports
     if total is None:
         total = used + max(1, math.ceil(load_table("parts")["spare-ports"]["value"] * used))
-    body = feed or max(branches, key=lambda one: one.size.inside_diameter, default=None)
+    body = feed or max(branches, key=lambda run: run.inside_diameter, default=None)
     return ManifoldUse(
         manifold=manifold,
         index=index,
         feed=feed,
-        body="" if body is None else body.size.nominal,
-        ports=tuple(_port(number, one) for number, one in enumerate(branches, start=1)),
+        body="" if body is None else body.nominal,
+        ports=tuple(_port(number, run) for number, run in enumerate(branches, start=1)),
         bare=bare,
         total=max(total, used),
         assumed=manifold.ports is None,
@@ -94,15 +139,15 @@ def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
     )
 
 
-def _port(number: int, one: RunResult) -> Port:
-    less = one.next_smaller
-    smallest = one.size.inside_diameter <= one.tube.sizes[0].inside_diameter
-    why = one.decided_by if less is None and not smallest else ""
+def _port(number: int, run: RunResult) -> Port:
+    less = run.next_smaller
+    smallest = run.inside_diameter <= run.tube.sizes[0].inside_diameter
+    why = run.decided_by if less is None and not smallest else None
     return Port(
         number=number,
-        run=one,
+        run=run,
         smallest=smallest,
-        why_not_smaller=f"{less.nominal}: {less.reason}" if less is not None else why,
+        why_not_smaller=why if less is None else f"{less.nominal}: {less.reason}",
     )
 
 
@@ -147,10 +192,10 @@ def manifold_needs(use: ManifoldUse) -> Iterator[Need]:
 
     Source: a valve at each port, one shut-off and one drain are common practice.
     """
-    name = use.manifold.name
+    name = use.name
     for port in use.ports:
-        run = port.run
-        yield Need(kind="port-valve", size=run.size.nominal, joining=run.run.joining, place=name)
+        joining = port.run.run.joining
+        yield Need(kind="port-valve", size=port.nominal, joining=joining, place=name)
     if use.spare:
         yield Need(kind="port-cap", size="", joining="", place=name, count=use.spare)
     listed = dict(use.feed.run.fittings or ()) if use.feed is not None else {}
