@@ -317,6 +317,9 @@ def write(house: House, remark: str = "") -> str:
 
     Returns:
         TOML that `loads` reads as the same house.
+
+    Raises:
+        InputError: the house, changed since it was read, is none that a file may describe.
     """
     from supplycalc.reading import writing
 

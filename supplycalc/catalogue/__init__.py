@@ -4,7 +4,14 @@ from supplycalc.catalogue.devices import DeviceKind, OwnDevice, Role
 from supplycalc.catalogue.fixtures import FixtureKind, Side
 from supplycalc.catalogue.joinings import Joining, OwnFitting
 from supplycalc.catalogue.shipped import Catalogue, load_catalogue
-from supplycalc.catalogue.tubes import OwnTube, Tube, TubeSize, nominal_inches
+from supplycalc.catalogue.tubes import (
+    OwnTube,
+    Tube,
+    TubeSize,
+    is_inch_size,
+    nominal_inches,
+    nominal_millimetres,
+)
 
 __all__ = [
     "Catalogue",
@@ -18,6 +25,8 @@ __all__ = [
     "Side",
     "Tube",
     "TubeSize",
+    "is_inch_size",
     "load_catalogue",
     "nominal_inches",
+    "nominal_millimetres",
 ]

@@ -31,6 +31,12 @@ class Catalogue(Struct, frozen=True, kw_only=True):
         """All that the file declares; in nothing else do two catalogues differ."""
         return (*self.own_tubes, *self.own_fittings, *self.own_devices)
 
+    @property
+    def nominals(self) -> tuple[str, ...]:
+        """The nominal sizes of all families, each once."""
+        sizes = (size for tube in self.tubes.values() for size in tube.sizes)
+        return tuple(dict.fromkeys(size.nominal for size in sizes))
+
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Catalogue) and self.own == other.own
 

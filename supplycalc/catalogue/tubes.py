@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import Any
@@ -181,6 +182,20 @@ def nominal_inches(nominal: str) -> float:
     return total
 
 
+def is_inch_size(nominal: str) -> bool:
+    """Whether a nominal size is one in inches, such as "1-1/4", not "32x3.0" or a maker's word."""
+    try:
+        return nominal_inches(nominal) < 12.0
+    except (ValueError, ZeroDivisionError):
+        return False
+
+
+def nominal_millimetres(nominal: str) -> float | None:
+    """Outside diameter of a metric nominal size such as "32x3.0" [mm]; None for any other."""
+    match = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)x[0-9]+(?:\.[0-9]+)?", nominal)
+    return None if match is None else float(match[1])
+
+
 def _covers(rule: str, inches: float) -> bool:
     """Whether a rule such as "to 1-1/4", "from 1-1/2" or "all" covers a nominal size [in]."""
     which, _, limit = rule.partition(" ")
@@ -335,7 +350,7 @@ def own_tube(own: OwnTube) -> Tube:
     """The tube family that a file declares; the codes' velocity limits where it gives none."""
     cold, hot = code_limit("velocity-cold").value, code_limit("velocity-hot").value
     names = ("dimensions", "roughness", "ratings", "velocity_cold", "velocity_hot", "hot")
-    inches = all(_is_inches(nominal) for nominal, _, _ in own.sizes)
+    inches = all(is_inch_size(nominal) for nominal, _, _ in own.sizes)
     return Tube(
         name=own.name,
         title=own.name,
@@ -371,10 +386,3 @@ def own_tube(own: OwnTube) -> Tube:
         note="",
         citations=dict.fromkeys(names, OWN),
     )
-
-
-def _is_inches(nominal: str) -> bool:
-    try:
-        return nominal_inches(nominal) < 12.0
-    except ValueError:
-        return False

@@ -40,6 +40,7 @@ RULES: tuple[Rule, ...] = (
     prescriptive.below_table,
     fixture_flows.flow_over_limit,
     plausible.source_unusual,
+    plausible.level_unusual,
     plausible.shorter_than_rise,
     source.pump_cannot_hold,
     source.pump_unknown,

@@ -12,6 +12,10 @@ from supplycalc.units import PSI
 
 HEIGHT_SLACK = 0.9
 """[m] 3 ft: an outlet may hang so far from the end of its measured pipe."""
+SHALLOW = 3.0
+"""[m] Wells with the water nearer to the surface are few; common practice, no source."""
+DEEP_SET = 10.0
+"""Pumps are seldom set so many times deeper than the water stands; common practice, no source."""
 LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 """[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
 
@@ -84,6 +88,26 @@ def source_unusual(design: Design) -> Iterator[Remark]:
         values=((seen, "pressure"), (LOWEST, "pressure"), (HIGHEST, "pressure")),
         remedy="check the number and its unit in the file: psi, bar and kPa are easily mixed up",
     )
+
+
+@rule("level-unusual", "warn", well=True)
+def level_unusual(design: Design) -> Iterator[Remark]:
+    """A water level next to the surface over a pump set deep: feet or metres written as inches."""
+    well = design.house.source.well
+    if well is None or well.static_level is None:
+        return
+    pipe = well.drop_pipe
+    depth = well.pump_depth if well.pump_depth is not None else pipe.length if pipe else 0.0
+    if well.static_level < SHALLOW and depth > DEEP_SET * max(well.static_level, HEIGHT_SLACK):
+        yield Remark(
+            where="well",
+            message="the water is said to stand {0} below the wellhead, and the pump hangs at {1}",
+            values=((well.static_level, "length"), (depth, "length")),
+            remedy=(
+                "check static_level and its unit: a level written in inches instead of feet makes "
+                "the pump look far stronger than it is"
+            ),
+        )
 
 
 @rule("constant-loss", "note")

@@ -40,7 +40,7 @@ from supplycalc.reading.links import Entries, Link, branches, check_links, links
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter
-from supplycalc.reading.runs import RunReader, positions_of
+from supplycalc.reading.runs import RunReader, nominal_size, positions_of
 
 
 def read(text: str, name: str) -> House:
@@ -151,9 +151,9 @@ def _house(
 ) -> House:
     return House(
         project=_project(_single(entries, "project"), name),
-        source=_source(entries["source"][0]),
+        source=_source(entries["source"][0], catalogue),
         water=_water(_single(entries, "water")),
-        limits=_once(Limits, entries, "limits"),
+        limits=_limits(_single(entries, "limits"), catalogue),
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
         runs=tuple(runs[entry.path] for entry in entries["run"]),
@@ -192,7 +192,20 @@ def _project(entry: Entry | None, name: str) -> Project:
     return entry.record(Project, name=entry.get("name") or stem)
 
 
-def _source(entry: Entry) -> WaterSource:
+def _limits(entry: Entry | None, catalogue: Catalogue) -> Limits:
+    if entry is None:
+        return Limits()
+    text = entry.get("service_minimum")
+    nominal = None if text is None else nominal_size(text, catalogue.nominals)
+    return entry.record(Limits, service_minimum=nominal)
+
+
+def _drop_pipe(entry: Entry, catalogue: Catalogue) -> DropPipe:
+    known = tuple(size.nominal for size in catalogue.tubes[entry.get("material")].sizes)
+    return entry.record(DropPipe, size=nominal_size(entry.get("size"), known))
+
+
+def _source(entry: Entry, catalogue: Catalogue) -> WaterSource:
     well, pump, tank = entry.get("well"), entry.get("pump"), entry.get("tank")
     more: dict[str, Any] = {}
     if entry.missing("elevation"):
@@ -204,7 +217,7 @@ def _source(entry: Entry) -> WaterSource:
                 more[key] = pump.get("set_pressure")
     if well is not None:
         pipes = {
-            key: well.get(key).record(DropPipe)
+            key: _drop_pipe(well.get(key), catalogue)
             for key in ("drop_pipe", "offset_pipe")
             if well.get(key) is not None
         }

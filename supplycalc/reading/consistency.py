@@ -82,7 +82,10 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
             "it was read at (residual_flow)"
         )
         reporter.report(source.path, message)
-    _below(reporter, source, "cut_in", "cut_out", system, strict=True)
+    # a pump that holds one pressure may be written with a switch that is no range
+    _below(reporter, source, "cut_in", "cut_out", system, strict=not _holds_pressure(pump))
+    if pump is not None:
+        _set_pressure(reporter, source, pump, system)
     _below(reporter, source, "residual", "static", system, strict=False)
     if pump is not None:
         for key, other in (
@@ -124,6 +127,33 @@ def _holds_pressure(pump: Entry | None) -> bool:
     )
 
 
+def _set_pressure(reporter: Reporter, source: Entry, pump: Entry, system: UnitSystem) -> None:
+    """A set pressure is a constant-pressure pump's, and lies between the pressures it runs at."""
+    path, set_pressure = (*pump.path, "set_pressure"), pump.get("set_pressure")
+    kind = pump.get("kind") or ("submersible" if pump.missing("kind") else None)
+    if not pump.missing("set_pressure") and kind not in ("constant-pressure", None):
+        message = (
+            f"{pump.label}: set_pressure belongs to a constant-pressure pump, and this one is a "
+            f'{kind} pump on a switch; write kind = "constant-pressure", or leave it out'
+        )
+        reporter.report(path, message)
+        return
+    if set_pressure is None:
+        return
+    for key, words, wrong in (
+        ("cut_in", "below", lambda switch: set_pressure < switch),
+        ("cut_out", "above", lambda switch: set_pressure > switch),
+    ):
+        switch = source.get(key)
+        if switch is not None and wrong(switch):
+            seen, than = (show(value, "pressure", system) for value in (set_pressure, switch))
+            message = (
+                f"{pump.label}: set_pressure is {words} {key} ({seen} against {than}); the pump "
+                "wakes at cut_in, holds set_pressure, and is off at cut_out"
+            )
+            reporter.report(path, message)
+
+
 def _below(
     reporter: Reporter, entry: Entry, low: str, high: str, system: UnitSystem, *, strict: bool
 ) -> None:
@@ -149,10 +179,7 @@ def _limits(reporter: Reporter, limits: Entry, catalogue: Catalogue) -> None:
     text = limits.get("service_minimum")
     if text is None:
         return
-    known = tuple(
-        dict.fromkeys(size.nominal for tube in catalogue.tubes.values() for size in tube.sizes)
-    )
-    if nominal_size(text, known) is None:
+    if nominal_size(text, catalogue.nominals) is None:
         message = f"{limits.label}, service_minimum: {quoted(text)} is not a nominal size"
         reporter.report((*limits.path, "service_minimum"), message)
 

@@ -144,6 +144,18 @@ def _names(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
             )
         else:
             taken[name] = (entry.label, entry.place)
+    for fixture in entries["fixture"]:
+        if fixture.missing("cold") or fixture.missing("hot"):
+            continue
+        for side in ("cold", "hot"):
+            side_name = f"{fixture.get('name')} ({side})"
+            other = next((e for e in entries["fixture"] if e.get("name") == side_name), None)
+            if other is not None:
+                message = (
+                    f"{other.label} is called like the {side} side of {fixture.label} in line "
+                    f"{fixture.place.line}; choose another name"
+                )
+                reporter.report((*other.path, "name"), message)
     ends = {link.end: link for link in links if link.kind in ("run", "device")}
     for fixture in entries["fixture"]:
         name = fixture.get("name")
@@ -190,6 +202,7 @@ def _starts(
     Where a point is fed twice, another has likely lost its name (`lost`): only near misses count.
     """
     mended: list[Link] = []
+    end_of = {link.name: link.end for link in links if link.kind in ("run", "device")}
     ends = {link.end for link in links if link.kind == "branch"}
     likely = tuple(point for point in points if point not in ends)
     known = set(points)
@@ -199,7 +212,9 @@ def _starts(
             continue
         message = f"{link.label} starts from {quoted(link.start)}, which is no point"
         path = (*link.path, "from")
-        problem = reporter.report(path, message, link.start, likely)
+        # a run's name is no point; whoever writes it means where the run ends
+        meant = end_of.get(link.start, "")
+        problem = reporter.report(path, message, link.start, likely, meant)
         if problem.nearest is not None:
             mended.append(replace(link, start=problem.nearest))
             continue

@@ -7,7 +7,8 @@ from typing import Any
 
 from msgspec.structs import fields
 
-from supplycalc.model import House, Loss, Run
+from supplycalc.model import House, Loss, Run, WaterSource
+from supplycalc.reading.build import read
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import FIELDS, Key
 from supplycalc.units import NotAQuantity, UnitSystem, convert, parse, unit_of
@@ -87,6 +88,9 @@ def write(house: House, remark: str = "") -> str:
 
     Returns:
         TOML that `loads` reads as the same house; ends in a line break.
+
+    Raises:
+        InputError: the house, changed since it was read, is none that a file may describe.
     """
     lines = [f"# {line}".rstrip() for line in remark.splitlines()]
     for section in SECTIONS:
@@ -97,7 +101,9 @@ def write(house: House, remark: str = "") -> str:
             if keys or section.many:
                 lines += ["", section.header]
                 lines += [f"{name} = {text}" for name, text in keys]
-    return "\n".join(lines).lstrip("\n") + "\n"
+    text = "\n".join(lines).lstrip("\n") + "\n"
+    read(text, "(the house as it would be written)")  # what no command would accept is not written
+    return text
 
 
 def _keys(record: Any, keys: Sequence[Key], house: House) -> Iterator[tuple[str, str]]:
@@ -145,6 +151,10 @@ def _value(record: Any, key: Key, house: House) -> Any:
         return None
     if isinstance(record, Run):
         return _run_value(record, key.name, value, house)
+    if isinstance(record, WaterSource) and key.name in ("cut_in", "cut_out"):
+        pump = record.pump
+        held = pump is not None and pump.kind == "constant-pressure" and pump.set_pressure == value
+        return None if held else value
     return value
 
 

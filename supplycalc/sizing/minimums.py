@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from supplycalc.catalogue import Tube, nominal_inches
+from supplycalc.catalogue import Tube, is_inch_size, nominal_inches, nominal_millimetres
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
 from supplycalc.tables import code_limit
@@ -97,13 +97,13 @@ def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:
     names = [size.nominal for size in tube.sizes]
     if own in names:
         return names.index(own), True
-    if own is not None and tube.metric and "x" in own:
-        wanted = float(own.partition("x")[0])
+    wanted = None if own is None else nominal_millimetres(own)
+    if wanted is not None and tube.metric:
         larger = [i for i, size in enumerate(tube.sizes) if size.rank >= wanted - 1e-9]
         return (larger or [len(names) - 1])[0], True
     if tube.metric:
         return 0, False
-    inches = own if own is not None and "x" not in own else None
+    inches = own if own is not None and is_inch_size(own) else None
     return at_least(tube, inches or code_limit("service-minimum").text), inches is not None
 
 

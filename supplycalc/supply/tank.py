@@ -28,6 +28,8 @@ _GAUSS = (
 )
 _NEARLY_LEVEL = 0.1
 _DRAWS = 200
+_STANDSTILL = 1e-12
+"""Share of a pump's largest flow that is rounding: what gains no more never gets to cut-out."""
 
 
 def atmospheric_pressure(altitude: float) -> float:
@@ -147,7 +149,7 @@ def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:
     How: exact for the curve.
     """
     bottom = max(vessel.cut_in, vessel.precharge)
-    if curve.flow_at(vessel.cut_out) <= draw:
+    if curve.flow_at(vessel.cut_out) - draw <= _STANDSTILL * curve.flow[-1]:
         return math.inf
     air = air_constant(vessel.volume, vessel.precharge, vessel.atmosphere)
     edges = [bottom, *(p for p in reversed(curve.pressure) if bottom < p < vessel.cut_out)]

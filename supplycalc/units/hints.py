@@ -28,6 +28,11 @@ _TIME_FIRST = re.compile(
     re.IGNORECASE,
 )
 _POUNDS = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*(?:lbs?|pounds?|#)", re.IGNORECASE)
+_LABEL = re.compile(
+    rf"{_NUMBER}\s*(?P<unit>psi|bar|kpa)?\s*(?:/|-|\bto\b)\s*{_NUMBER}\s*(?P<last>psi|bar|kpa)",
+    re.IGNORECASE,
+)
+_FRACTIONS = ("1/2", "1/3", "2/3", "1/4", "3/4", "1/8", "3/8", "5/8", "7/8")
 _METRES = {"ft": FOOT, "foot": FOOT, "feet": FOOT, "in": INCH, "inch": INCH, "inches": INCH,
            "cm": 0.01, "mm": 0.001}  # fmt: skip
 
@@ -74,6 +79,13 @@ def _pressure(plain: str) -> str | None:
         return (
             f"that height of water presses with {pressure / PSI:.1f} psi or "
             f"{pressure / 1e3:.0f} kPa: write one of these"
+        )
+    match = _LABEL.fullmatch(plain)
+    if match and f"{match[1]}/{match[3]}" not in _FRACTIONS:
+        unit = match["last"]
+        return (
+            f"these are two pressures, as a switch is labelled: write {match[1]} {unit} for cut_in "
+            f"and {match[3]} {unit} for cut_out"
         )
     if match := _POUNDS.fullmatch(plain):
         return f"pounds on a gauge are pounds for each square inch: write {match[1]} psi"

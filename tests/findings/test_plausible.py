@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.model import Device, Loss, Point
+from supplycalc.model import Device, Loss, Point, Well
 from tests.findings.judging import GPM, PSI, findings_of, only, sized
 from tests.houses import FOOT, cold_fixture, pipe, two_storey, well
 
@@ -54,6 +54,17 @@ def test_a_pressure_in_the_wrong_unit_is_asked_about(
     finding = only(design, "source-unusual")
     assert finding.values[0][0] == pytest.approx(seen * PSI)
     assert "unit" in finding.remedy
+
+
+@pytest.mark.parametrize(
+    ("inches", "feet", "told"), [(60, 140, True), (60, 30, False), (720, 140, False)]
+)
+def test_a_level_written_in_inches_is_asked_about(inches: int, feet: int, told: bool) -> None:
+    """60 in where 60 ft are meant makes a lift of 5 ft; a dug well's pump hangs not far below."""
+    bore = Well(static_level=inches * FOOT / 12, pump_depth=feet * FOOT)
+    design = sized(two_storey(source=replace(well(), well=bore)))
+    findings = findings_of(design, "level-unusual")
+    assert [finding.where for finding in findings] == (["well"] if told else [])
 
 
 @pytest.mark.parametrize(

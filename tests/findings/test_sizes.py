@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+from supplycalc.catalogue import OwnTube, load_catalogue
 from supplycalc.model import House, Limits, Manifold
+from supplycalc.sizing.minimums import smallest_service
 from tests.findings.judging import FOOT, INCH, findings_of, only, sized, with_run
 from tests.houses import cold_fixture, home_run, mixed_fixture, two_storey, well
 
@@ -210,3 +212,20 @@ def test_a_shower_on_both_sides_is_judged_on_both() -> None:
     findings = findings_of(house, "size-under-fixture-minimum")
 
     assert [finding.where for finding in findings] == ["shower cold", "shower hot"]
+
+
+@pytest.mark.parametrize("word", ["thick", "x-max"])
+def test_a_service_minimum_by_a_word_of_the_files_own_tube(word: str) -> None:
+    """A size that only the file's own tube has holds for that tube; others keep the code's 3/4."""
+    own = OwnTube(
+        name="lead",
+        sizes=(("thin", 0.020, 0.014), (word, 0.030, 0.022)),
+        roughness=1e-5,
+    )
+    house = two_storey(
+        limits=Limits(service_minimum=word), catalogue=load_catalogue(own_tubes=(own,))
+    )
+    tubes = house.catalogue.tubes
+    assert smallest_service(tubes["lead"], house) == (1, True)
+    assert smallest_service(tubes["pe-cts-sdr9"], house) == (1, False)
+    assert smallest_service(tubes["pe100-sdr11"], house) == (0, False)

@@ -139,6 +139,26 @@ def test_a_main_and_a_held_pressure() -> None:
     assert pump.cut_in == pump.cut_out == pytest.approx(parse("55 psi", "pressure"))
 
 
+def test_a_size_is_stored_as_the_catalogue_writes_it() -> None:
+    """What the check accepts, such as "1 in", is the size "1" for everything that looks it up."""
+    text = spoilt('size = "1", length = "160 ft"', 'size = "1 in", length = "160 ft"')
+    house = loads(text.replace('service_minimum = "3/4"', 'service_minimum = "3/4 inch"'))
+
+    assert house.source.well is not None and house.source.well.drop_pipe is not None
+    assert house.source.well.drop_pipe.size == "1"
+    assert house.limits.service_minimum == "3/4"
+
+
+def test_a_held_pressure_may_stand_between_a_switchs_settings() -> None:
+    """It wakes at 45, holds 55 and is off at 60 psi; a controller without a range has one figure."""
+    pump = '[source.pump]\nkind = "constant-pressure"\nset_pressure = "55 psi"'
+    for cut_in, cut_out in (("45", "60"), ("45", "55"), ("55", "55")):
+        text = spoilt(
+            "[source.pump]", pump, '"40 psi"', f'"{cut_in} psi"', '"60 psi"', f'"{cut_out} psi"'
+        )
+        assert problems_of(text) == []
+
+
 OWN = """
 [[tube]]
 name = "old-lead"

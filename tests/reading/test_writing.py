@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import Struct
-from msgspec.structs import fields
+from msgspec.structs import fields, replace
 
 from supplycalc.model import House
+from supplycalc.problems import InputError
 from supplycalc.reading import load, loads
 from supplycalc.reading.writing import toml_text, write, written_quantity
 from supplycalc.units import parse
@@ -152,3 +153,25 @@ def test_what_people_wrote_comes_back_as_they_wrote_it(text: str, dimension: str
 def test_odd_names_are_escaped() -> None:
     """Quotes, backslashes and control characters of a name do not break the file."""
     assert toml_text('a "b" \\ \n') == '"a \\"b\\" \\\\ \\n"'
+
+
+def test_a_pump_without_a_switch_reads_back() -> None:
+    """What reading took from the set pressure is not written as a switch without a range."""
+    start, end = GOOD.index("[source]"), GOOD.index("[water]")
+    pump = '[source]\nkind = "well"\n[source.pump]\nkind = "constant-pressure"\n'
+    house = loads(GOOD[:start] + pump + 'set_pressure = "55 psi"\n' + GOOD[end:])
+    text = write(house)
+
+    assert "cut_in" not in text
+    assert "cut_out" not in text
+    assert plain(loads(text)) == plain(house)
+
+
+def test_what_the_reader_refuses_is_not_written() -> None:
+    """A house changed into one that no file may describe raises instead of making a file."""
+    house = loads(GOOD)
+    twice = replace(house, fixtures=(*house.fixtures, house.fixtures[0]))
+    low = replace(house, source=replace(house.source, cut_out=house.source.cut_in))
+    for changed in (twice, low):
+        with pytest.raises(InputError, match="as it would be written"):
+            write(changed)

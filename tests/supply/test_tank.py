@@ -59,6 +59,8 @@ def test_a_pump_that_never_gets_there_never_stops() -> None:
     curve = station.supply_curve
 
     assert fill_time(vessel, curve, curve.flow_at(vessel.cut_out)) == math.inf
+    at_top = math.nextafter(curve.pressure[0], 0.0)
+    assert fill_time(replace(vessel, cut_out=at_top), curve) == math.inf
     above = replace(vessel, cut_out=curve.pressure[0] + PSI)
     assert fill_time(above, curve) == math.inf
     assert cycling(above, curve).starts_per_hour == 0.0
