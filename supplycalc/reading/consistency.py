@@ -138,20 +138,21 @@ def _set_pressure(reporter: Reporter, source: Entry, pump: Entry, system: UnitSy
         )
         reporter.report(path, message)
         return
+    cut_in, cut_out = source.get("cut_in"), source.get("cut_out")
     if set_pressure is None:
         return
-    for key, words, wrong in (
-        ("cut_in", "below", lambda switch: set_pressure < switch),
-        ("cut_out", "above", lambda switch: set_pressure > switch),
-    ):
-        switch = source.get(key)
-        if switch is not None and wrong(switch):
-            seen, than = (show(value, "pressure", system) for value in (set_pressure, switch))
-            message = (
-                f"{pump.label}: set_pressure is {words} {key} ({seen} against {than}); the pump "
-                "wakes at cut_in, holds set_pressure, and is off at cut_out"
-            )
-            reporter.report(path, message)
+    if cut_in is not None and set_pressure < cut_in:
+        words, switch = "below cut_in", cut_in
+    elif cut_out is not None and set_pressure > cut_out:
+        words, switch = "above cut_out", cut_out
+    else:
+        return
+    seen, than = (show(value, "pressure", system) for value in (set_pressure, switch))
+    message = (
+        f"{pump.label}: set_pressure is {words} ({seen} against {than}); the pump wakes at "
+        "cut_in, holds set_pressure, and is off at cut_out"
+    )
+    reporter.report(path, message)
 
 
 def _below(

@@ -200,6 +200,25 @@ def test_branch_and_bound_finds_the_worst_set(
     assert disturbance.worst.flow == pytest.approx(least, rel=1e-8)
 
 
+@pytest.mark.parametrize("thermostatic", ["bath", "basin"])
+def test_a_worst_set_with_a_thermostatic_valve_is_not_called_proved(
+    monkeypatch: pytest.MonkeyPatch, thermostatic: str
+) -> None:
+    """Its share moves with the arriving water, for which the bound is no bound; trying all is."""
+    house = with_valve(two_storey(), thermostatic, "thermostatic")
+    design = size(house, mend=False)
+    uses = parse_uses(house, ["bath"])
+    tried = flow_of(design, uses, disturbed=True, at_once=2).disturbance
+    monkeypatch.setattr(disturbance_module, "MOST_SETS", 0)
+    bounded = flow_of(design, uses, disturbed=True, at_once=2).disturbance
+    assert tried is not None
+    assert bounded is not None
+
+    assert tried.method == "every set tried"
+    assert bounded.method is not None
+    assert bounded.method.endswith("without proof")
+
+
 def test_the_api_gives_the_same() -> None:
     """sc.flow(house, open=[...]) is the study; its dictionary is that of the command."""
     house = sc.load(SCENARIOS / "ridge-cottage.toml")

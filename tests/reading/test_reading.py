@@ -144,13 +144,14 @@ def test_a_size_is_stored_as_the_catalogue_writes_it() -> None:
     text = spoilt('size = "1", length = "160 ft"', 'size = "1 in", length = "160 ft"')
     house = loads(text.replace('service_minimum = "3/4"', 'service_minimum = "3/4 inch"'))
 
-    assert house.source.well is not None and house.source.well.drop_pipe is not None
+    assert house.source.well is not None
+    assert house.source.well.drop_pipe is not None
     assert house.source.well.drop_pipe.size == "1"
     assert house.limits.service_minimum == "3/4"
 
 
 def test_a_held_pressure_may_stand_between_a_switchs_settings() -> None:
-    """It wakes at 45, holds 55 and is off at 60 psi; a controller without a range has one figure."""
+    """It wakes at 45, holds 55, is off at 60 psi; a controller without a range has one figure."""
     pump = '[source.pump]\nkind = "constant-pressure"\nset_pressure = "55 psi"'
     for cut_in, cut_out in (("45", "60"), ("45", "55"), ("55", "55")):
         text = spoilt(

@@ -18,7 +18,12 @@ from supplycalc.records import Form
 from supplycalc.units.quantities import Flow, Temperature, TemperatureDifference
 
 MOST_SETS = 500
-"""Sets that are simply all tried; beyond, branch and bound finds the same worst one."""
+"""Sets that are simply all tried; beyond, branch and bound looks for the worst one."""
+Method = Literal[
+    "every set tried",
+    "branch and bound",
+    "branch and bound, which thermostatic valves leave without proof",
+]
 _SLACK = 1e-9  # a set must be worse by this share of the flow to count as worse
 
 
@@ -63,8 +68,8 @@ class Disturbance(Struct, frozen=True, kw_only=True):
     worst: Harm | None
     """The worst set of `at_once` others; None where there are none."""
     at_once: int
-    method: Literal["every set tried", "branch and bound"] | None
-    """How the worst set was found."""
+    method: Method | None
+    """How the worst set was found; it is proved to be the worst where nothing else is said."""
     solved: int
     """Supplies settled in the search."""
 
@@ -102,7 +107,8 @@ def disturb(
 
     Returns:
         Each of the others alone, sorted by flow lost, then by change of temperature; and the set
-        of `at_once` of them that leaves the first use least, found exactly.
+        of `at_once` of them that leaves the first use least: for certain where all sets were
+        tried or no thermostatic valve mixes, else the worst that branch and bound came upon.
     """
     search = _Search(household, uses, others, source)
     before = household.settle(uses, source.law).outflows[0]
@@ -112,10 +118,15 @@ def disturb(
     )
     count = min(at_once, len(others))
     worst: Harm | None = None
-    method: Literal["every set tried", "branch and bound"] | None = None
+    method: Method | None = None
     if count > 0:
         few = math.comb(len(others), count) <= MOST_SETS
-        method = "every set tried" if few else "branch and bound"
+        if few:
+            method = "every set tried"
+        elif search.bound_holds:
+            method = "branch and bound"
+        else:
+            method = "branch and bound, which thermostatic valves leave without proof"
         order = [others.index(harm.opened[0]) for harm in harms]
         chosen = search.every(count) if few else search.bounded(count, order)
         worst = search.harm(before, chosen)
@@ -150,6 +161,15 @@ class _Search:
         self._law = source.law
         self.solved = 0
 
+    @property
+    def bound_holds(self) -> bool:
+        """Whether what the bound leaves out is proved to be no worse."""
+        tree = self._household.design.tree
+        return not any(
+            use.through == "both" and use.mixing_valve(tree) == "thermostatic"
+            for use in (*self._uses, *self._others)
+        )
+
     def _first(self, chosen: tuple[int, ...]) -> Outflow:
         self.solved += 1
         opened = self._uses + tuple(self._others[i] for i in chosen)
@@ -180,7 +200,9 @@ class _Search:
         A set can leave the first use no less than everything that may still be opened together
         does, since opening an outlet never raises a pressure. Valves that keep a ratio can break
         that rule, as one that backs off relieves the others; for the bound they are replaced by
-        two independent orifices that draw at least as much, for which the rule holds.
+        two independent orifices that draw at least as much, for which the rule holds. Of a
+        thermostatic valve they may draw less, as it goes to another share when the hot water
+        arrives cooler: `bound_holds` then is False.
         """
         best = tuple(order[:count])
         least = self._first(best).flow
