@@ -7,6 +7,8 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+import networkx
+
 PACKAGE = Path(__file__).parent.parent / "supplycalc"
 
 ORDER = (
@@ -127,14 +129,56 @@ def test_the_check_of_the_order_can_fail(tmp_path: Path) -> None:
     assert len(found) == 3
 
 
+def module_graph(package: Path) -> networkx.DiGraph:
+    """Every module and the modules it imports, wherever the import stands."""
+    modules = {
+        f"{package.name}.{module_name(path, package)}".rstrip("."): path
+        for path in package.rglob("*.py")
+    }
+    graph = networkx.DiGraph()
+    for module, path in modules.items():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                named = [f"{node.module}.{alias.name}" for alias in node.names]
+                targets = [name if name in modules else node.module or "" for name in named]
+            elif isinstance(node, ast.Import):
+                targets = [alias.name for alias in node.names]
+            else:
+                continue
+            graph.add_edges_from((module, target) for target in targets if target in modules)
+    return graph
+
+
+def test_no_modules_import_each_other_in_a_ring() -> None:
+    """Lazy imports and those for types count."""
+    rings = networkx.strongly_connected_components(module_graph(PACKAGE))
+
+    assert [sorted(ring) for ring in rings if len(ring) > 1] == []
+
+
+FACADE = frozenset({"api", "cli", "__main__"})
+"""Modules that repeat names on purpose: the API has the words of what it calls."""
+
+
+def test_a_public_name_means_one_thing() -> None:
+    """No two public classes or functions of one name, but `command` of each question."""
+    homes: dict[str, list[str]] = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        if path.stem in FACADE:
+            continue
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            named = isinstance(node, ast.FunctionDef | ast.ClassDef)
+            if named and not node.name.startswith("_") and node.name != "command":
+                homes.setdefault(node.name, []).append(module_name(path, PACKAGE))
+
+    assert {name: where for name, where in homes.items() if len(where) > 1} == {}
+
+
 def public_functions(path: Path) -> Iterator[ast.FunctionDef]:
     """Module-level functions without an underscore."""
     for node in ast.parse(path.read_text(encoding="utf-8")).body:
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
             yield node
-
-
-PLAIN_NUMBERS = frozenset({"float", "Floats"})
 
 
 def docstring_faults(function: ast.FunctionDef) -> Iterator[str]:

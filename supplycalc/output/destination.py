@@ -52,7 +52,7 @@ class Destination(Struct, frozen=True, kw_only=True):
     def send(
         self,
         *,
-        page: Callable[..., Iterable[Block] | None],
+        page: Callable[[], Iterable[Block]],
         data: Callable[[], Any],
         system: UnitSystem,
         table: Callable[[], Table] | None = None,
@@ -81,9 +81,11 @@ class Destination(Struct, frozen=True, kw_only=True):
 
             text = to_csv(table(), system)
         else:
+            from supplycalc.output.terminal import to_text
+
             width = FILE_WIDTH if target is not None else width_of(sys.stdout)
             colour = target is None and has_colour(sys.stdout)
-            text = _drawn(page, system, width, colour)
+            text = to_text(page(), system, width=width, colour=colour)
         self.write(text)
 
     def write(self, text: str) -> None:
@@ -93,19 +95,6 @@ class Destination(Struct, frozen=True, kw_only=True):
         else:
             write_whole(self.file, text, force=self.force)
             say(f"wrote {self.file}")
-
-
-def _drawn(page: Any, system: UnitSystem, width: int, colour: bool) -> str:
-    import inspect
-
-    from supplycalc.output.old_page import Page
-    from supplycalc.output.terminal import to_text
-
-    if not inspect.signature(page).parameters:
-        return to_text(page(), system, width=width, colour=colour)
-    sheet = Page(width)
-    page(sheet)
-    return sheet.text(colour=colour)
 
 
 class OutputError(InputError):

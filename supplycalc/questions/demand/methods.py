@@ -22,7 +22,7 @@ SAME_FLOW = 1e-9
 """[m3/s] Flows closer than this are one."""
 
 
-class WorstFixture(Struct, frozen=True, kw_only=True):
+class MethodWorst(Struct, frozen=True, kw_only=True):
     """The fixture connection with the least margin in a method's design."""
 
     name: str
@@ -66,7 +66,7 @@ class MethodResult(Struct, frozen=True, kw_only=True):
     material: str | None = None
     velocity: Velocity | None = None
     decided_by: str | None = None
-    worst: WorstFixture | None = None
+    worst: MethodWorst | None = None
 
     @property
     def record(self) -> Method:
@@ -128,7 +128,7 @@ def method_result(house: House, method: str, run_name: str | None) -> MethodResu
         material=run.material,
         velocity=run.velocity,
         decided_by=run.decided_by,
-        worst=WorstFixture(name=worst.fixture_name, side=worst.side, margin=worst.margin),
+        worst=MethodWorst(name=worst.fixture_name, side=worst.side, margin=worst.margin),
     )
 
 

@@ -205,7 +205,7 @@ class LayoutStudy(Result, frozen=True, kw_only=True):
 
     def answer(self, system: UnitSystem) -> str:
         """Which layout to build, in a sentence or two."""
-        return answer(self, system)
+        return _answer(self, system)
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it: places with their cost on the basis of the designs."""
@@ -244,7 +244,7 @@ def cost_text(study: LayoutStudy, option: LayoutOption, system: UnitSystem) -> s
     return f"{show(option.design.cost, 'mass', system)} of pipe"
 
 
-def answer(study: LayoutStudy, system: UnitSystem) -> str:
+def _answer(study: LayoutStudy, system: UnitSystem) -> str:
     """Which layout to build, in a sentence or two."""
     chosen = study.options[study.chosen]
     worst = chosen.design.worst

@@ -71,7 +71,7 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
     yield tables.yield_table(check, system)
     yield Paragraph(text=_keeping_up(check, system))
     if check.pipe:
-        yield tables.pipe_table(check, system)
+        yield tables.offset_pipe_table(check, system)
         yield Paragraph(text=_pipe_columns(check))
     if check.switches:
         yield tables.switch_table(check, system)

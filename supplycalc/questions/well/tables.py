@@ -139,7 +139,7 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     )
 
 
-def pipe_table(check: WellCheck, system: UnitSystem) -> Table:
+def offset_pipe_table(check: WellCheck, system: UnitSystem) -> Table:
     """What other sizes of the pipe in the trench would do."""
     pipe = offset_pipe(check.house)
     assert pipe is not None
