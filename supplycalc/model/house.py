@@ -118,6 +118,8 @@ class Run(Struct, frozen=True, kw_only=True):
     """What the solver may choose from; empty: the whole family."""
     minimum: str | None = None
     """The user's smallest size."""
+    existing: bool = False
+    """Lies there already: never resized, never bought; without `size` its size is not known."""
     fittings: tuple[tuple[str, int], ...] | None = None
     """(kind, count); None: not listed, so the allowance is added to the length."""
     fitting_allowance: Share | None = None

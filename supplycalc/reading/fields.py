@@ -76,6 +76,11 @@ _PIPE = keys_of(
     ),
     Key(name="minimum", kind="size", example='"1/2"', help="Smallest nominal size allowed."),
     Key(
+        name="existing", kind="flag", example="true", default="false",
+        help="Whether it lies there already: it keeps its size and is not bought; where its size "
+        "is not known, leave size out, or give those it may have as sizes.",
+    ),
+    Key(
         name="fittings", kind="fittings", example="{ elbow-90 = 3, ball-valve = 1 }",
         help="How many fittings of which kind.",
         default="none counted: a share of the length stands in for them",

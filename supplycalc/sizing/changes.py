@@ -105,7 +105,8 @@ def with_size(house: House, like: Run, nominal: str) -> House:
     """
 
     def each(run: Run) -> Run:
-        same = run.name == like.name or (like.group is not None and run.group == like.group)
+        of_group = like.group is not None and run.group == like.group and not run.existing
+        same = run.name == like.name or of_group
         return replace(run, size=nominal, sizes=()) if same else run
 
     return map_runs(house, each)
@@ -129,7 +130,7 @@ def with_sizes(house: House, sizes: Mapping[str, str]) -> House:
 
 
 def free_sizes(house: House) -> House:
-    """The same house with no size fixed or excluded.
+    """The same house with no size fixed or excluded, but of pipe that is there.
 
     Args:
         house: the house.
@@ -137,4 +138,4 @@ def free_sizes(house: House) -> House:
     Returns:
         The changed house.
     """
-    return map_runs(house, lambda run: replace(run, size=None, sizes=()))
+    return map_runs(house, lambda run: run if run.existing else replace(run, size=None, sizes=()))

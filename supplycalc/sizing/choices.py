@@ -186,7 +186,7 @@ def _run_choice(
                 fitting_loss=fitting,
                 velocity=velocity(flow, size.inside_diameter),
                 k=k,
-                cost=cost(run, tube, size),
+                cost=0.0 if run.existing else cost(run, tube, size),
             )
         )
     own_limit = house.limits.velocity_hot if hot else house.limits.velocity_cold
@@ -197,18 +197,25 @@ def _run_choice(
         offered = (names.index(run.size),)
     elif run.sizes:
         offered = tuple(sorted(names.index(name) for name in run.sizes))
+    if run.existing:
+        offered = offered[:1]  # of unknown size: the least that it may be
     minimum, why = smallest_permitted(tree, link, source.design_pressure)
     return RunChoice(
         run=run,
         tube=tube,
         options=tuple(options),
-        allowed=narrow(options, offered, minimum, limit, fixed=run.size is not None),
+        allowed=narrow(options, offered, minimum, limit, fixed=is_settled(run)),
         offered=offered,
         minimum=minimum,
         minimum_source=why,
         velocity_limit=limit,
         counted_length=length,
     )
+
+
+def is_settled(run: Run) -> bool:
+    """Whether a run keeps its size whatever is asked of it: fixed by the user, or there already."""
+    return run.existing or run.size is not None
 
 
 def counted_length(run: Run, house: House) -> float:
@@ -375,7 +382,7 @@ def _no_larger_than_feed(tree: Tree, choices: list[RunChoice | None]) -> list[Ru
     order = feed_order(choices)
     for i, choice in enumerate(choices):
         feed = choices[tree.feeding_run(i)] if choice is not None else None
-        if choice is None or feed is None or choice.run.size is not None:
+        if choice is None or feed is None or is_settled(choice.run):
             continue
         ceiling = max(order.ceiling(feed.options[j].size) for j in feed.allowed)
         if order.rank(choice.options[choice.allowed[0]].size) <= ceiling:

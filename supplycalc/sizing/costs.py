@@ -88,6 +88,8 @@ def only_priced(house: House, prices: PriceList) -> House:
 
     def each(run: Run) -> Run:
         priced = {pipe.size for pipe in prices.pipes if pipe.material == run.material}
+        if run.existing:
+            return run
         if run.size is not None:
             if run.size not in priced:
                 missing.setdefault(f"{run.material} {run.size}", []).append(run)

@@ -41,6 +41,8 @@ __all__ = [
     "verdict",
 ]
 
+UNKNOWN_SIZE = "existing-size-unknown"
+"""Code of the finding that says how far a verdict depends on pipe of unknown size."""
 THIN_MARGIN = 5 * PSI
 """[Pa] less than this to spare is called thin"""
 
@@ -330,8 +332,10 @@ class Design(Result, frozen=True, kw_only=True):
         raise KeyError(name)
 
     def verdict(self, system: UnitSystem) -> str:
-        """The answer in one sentence that begins with "Works", "Works, but" or "Fails"."""
-        return verdict(self, system)
+        """The answer in words that begin with "Works", "Works, but" or "Fails"."""
+        text = verdict(self, system)
+        unknown = [finding for finding in self.findings if finding.code == UNKNOWN_SIZE]
+        return " ".join([text, *(f"Old pipe: {it.where} {it.message}." for it in unknown)])
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it: loads under the demand method's own word, costs on their basis."""

@@ -158,7 +158,7 @@ def _larger(design: Design) -> Iterator[list[_Tried]]:
     for result in design.runs:
         run = result.run
         key = f"group {run.group}" if run.group else run.name
-        if run.name not in short or key in seen:
+        if run.name not in short or key in seen or run.existing:
             continue
         seen.add(key)
         names = [

@@ -166,6 +166,8 @@ def _reason(
     situation, pressures = sized.situation, sized.pressures
     chosen = pressures.sizes[link]
     smaller = _next_smaller(choice, chosen)
+    if choice.run.existing:
+        return ("is there" if choice.run.size else "not known"), None
     if smaller is None:
         return ("fixed by you" if choice.run.size else "smallest made"), None
     name = choice.options[smaller].size.nominal

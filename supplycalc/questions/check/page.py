@@ -119,8 +119,10 @@ def _source(source: WaterSource, system: UnitSystem) -> Iterator[str]:
 
 
 def _sizes(run: Run) -> Iterator[str]:
+    if run.existing:
+        yield "there already" if run.size else "there already, its size not known"
     if run.size is not None:
-        yield f"size {run.size}, fixed"
+        yield f"size {run.size}" if run.existing else f"size {run.size}, fixed"
     elif run.sizes:
         yield f"size from {', '.join(run.sizes)}"
     if run.minimum is not None:

@@ -99,7 +99,9 @@ def _manifolds(parts: PartsList) -> Iterator[Finding]:
 
 
 def _unlisted(parts: PartsList) -> Iterator[Finding]:
-    runs = [run.name for run in parts.design.runs if run.run.fittings is None]
+    runs = [
+        run.name for run in parts.design.runs if run.run.fittings is None and not run.run.existing
+    ]
     if runs:
         yield Finding(
             level="note",

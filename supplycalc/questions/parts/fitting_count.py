@@ -51,7 +51,8 @@ def fitting_needs(
     Source: ends at fixtures by International Plumbing Code 606.2 (from memory).
     """
     needs = [need for i in range(len(design.tree)) for need in _at_point(design, i, pieces)]
-    needs += [need for run in design.runs for need in _listed(design, run, needs)]
+    new = [run for run in design.runs if not run.run.existing]
+    needs += [need for run in new for need in _listed(design, run, needs)]
     needs += [
         Need(
             kind="coupling",
@@ -75,6 +76,9 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
     runs = [results[j] for j in below if j in results]
     if isinstance(link, Manifold):
         return
+    meeting = [run for run in (before, *runs) if run is not None]
+    if meeting and all(run.run.existing for run in meeting):
+        return  # nothing new meets here
     if not below:
         if before is not None:
             yield _end(design, before)

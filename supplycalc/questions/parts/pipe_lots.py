@@ -221,12 +221,14 @@ def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Str
         waste: share added to every run.
 
     Returns:
-        Every run in exactly one strand.
+        Every run that is to be laid in exactly one strand; pipe that is there in none.
     """
     tree = design.tree
     open_strands: dict[int, list[RunResult]] = {}
     laid: list[list[RunResult]] = []
     for run in design.runs:
+        if run.run.existing:
+            continue
         above = tree.parent[run.index]
         before = open_strands.pop(above, None) if len(tree.children[above]) == 1 else None
         if (

@@ -57,7 +57,7 @@ def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
     """
     for run in design.runs:
         spacing = support_distance(run)
-        if spacing is not None:
+        if spacing is not None and not run.run.existing:
             count = math.ceil(run.length / spacing - 1e-9)
             yield run.material, run.nominal, max(count, 1), run.name
 
@@ -90,7 +90,7 @@ def sleeves(design: Design) -> Iterator[Sleeve]:
     tree = design.tree
     results = design.run_at
     for run in design.runs:
-        if not hidden(run):
+        if not hidden(run) or run.run.existing:
             continue
         above = tree.parent[run.index]
         count = 0
@@ -142,6 +142,8 @@ def insulation(design: Design) -> Iterator[tuple[RunResult, bool]]:
     Source: International Energy Conservation Code R403.5.3 (from memory).
     """
     for run in design.runs:
+        if run.run.existing and run.run.insulated:
+            continue  # it has its insulation
         if run.side == "hot" and (run.run.insulated or wants_insulation(design, run)):
             yield run, run.run.insulated
 

@@ -13,6 +13,7 @@ from supplycalc.sizing.design import Design
 from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
 from supplycalc.sizing.size import can_serve, choose, situation_of
+from supplycalc.sizing.unknown_sizes import with_unknown_sizes
 
 
 def size(
@@ -50,7 +51,7 @@ def size(
             return _size(changed, prices, demand)
 
         design = replace(design, remedies=remedies(design, works, resized))
-    return design
+    return with_unknown_sizes(design, lambda changed: _size(changed, prices)) if mend else design
 
 
 def _size(
