@@ -24,7 +24,7 @@ from supplycalc.tables import (
     weakest,
 )
 from supplycalc.units import INCH
-from supplycalc.units.quantities import Density, Diameter, Pressure, Roughness, Velocity
+from supplycalc.units.quantities import Density, Diameter, Pressure, Roughness, Thickness, Velocity
 
 METAL_DENSITY = 2500.0
 """[kg/m3] Tube heavier than this is metal; plastics stay below 2000."""
@@ -36,10 +36,10 @@ class TubeSize(Struct, frozen=True, kw_only=True):
     """One size of a tube family."""
 
     nominal: str
-    outside_diameter: float
-    wall: float
-    inside_diameter: float
-    """The average by the tube's standard [m]."""
+    outside_diameter: Diameter
+    wall: Thickness
+    inside_diameter: Diameter
+    """The average by the tube's standard."""
     rank: float
     """Ascending: nominal inches, or the outside diameter in mm for metric tube."""
     ratings: tuple[tuple[float, float], ...]

@@ -295,7 +295,7 @@ def test_ports_say_why_no_smaller() -> None:
     design = size(home_run(ports=4))
     (use,) = manifolds(design)
     for port in use.ports:
-        result = design.run(port.name)
+        result = design.run(port.run.name)
         assert port.run.size == result.size
         if result.next_smaller is not None:
             assert result.next_smaller.nominal in port.why_not_smaller

@@ -49,16 +49,11 @@ class Cut(Struct, frozen=True, kw_only=True):
     """One coil or stick with what is cut from it."""
 
     form: ClassVar[Form] = Form(
-        omit=("stock",), add=("stock_length", "left"), rename={"stock_length": "stock"}
+        omit=("stock",), rename={"stock.length": "stock"}, add=("stock.length", "left")
     )
 
     stock: Stock
     pieces: tuple[Piece, ...]
-
-    @property
-    def stock_length(self) -> Length:
-        """Of the coil or stick."""
-        return self.stock.length
 
     @property
     def used(self) -> Length:

@@ -67,7 +67,7 @@ def _joints(parts: PartsList) -> Iterator[Finding]:
             yield Finding(
                 level="fail" if slab else "warn",
                 code="joints-out-of-reach",
-                where=joined.name,
+                where=joined.strand.name,
                 message=f"{lot.material} comes in sticks: {count} "
                 f"{'joint lies' if count == 1 else 'joints lie'} in the {word}",
                 remedy="tube that comes in coils"
@@ -81,7 +81,7 @@ def _manifolds(parts: PartsList) -> Iterator[Finding]:
             yield Finding(
                 level="note",
                 code="no-spare-port",
-                where=use.name,
+                where=use.manifold.name,
                 message=f"all {use.total} ports are taken; nothing can be added later",
                 remedy="one or two ports more",
             )
@@ -90,7 +90,7 @@ def _manifolds(parts: PartsList) -> Iterator[Finding]:
             yield Finding(
                 level="warn",
                 code="manifold-body",
-                where=use.name,
+                where=use.manifold.name,
                 message="its body loses up to {0}, which the sizing leaves out, and only {1} "
                 "is to spare",
                 values=((use.body_loss, "pressure"), (worst, "pressure")),
@@ -198,7 +198,7 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
         source=citation_of(data["fixture-end"]),
     )
     if parts.manifolds:
-        assumed = [use.name for use in parts.manifolds if use.assumed]
+        assumed = [use.manifold.name for use in parts.manifolds if use.assumed]
         yield Assumption(
             text="each manifold has a valve at every used port, one shut-off and one drain"
             + (f"; spare ports of {listed(assumed)} are ours" if assumed else "")

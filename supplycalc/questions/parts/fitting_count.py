@@ -56,9 +56,9 @@ def fitting_needs(
     needs += [
         Need(
             kind="coupling",
-            size=lot.nominal,
+            size=lot.size.nominal,
             joining=joined.strand.runs[0].run.joining,
-            place=joined.name,
+            place=joined.strand.name,
             count=joined.count,
         )
         for lot in bought

@@ -15,7 +15,7 @@ from supplycalc.questions.parts.fitting_count import VALVES, Need
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table, to_si
-from supplycalc.units.quantities import Flow, Length, Pressure
+from supplycalc.units.quantities import Pressure
 
 
 class Port(Struct, frozen=True, kw_only=True):
@@ -23,8 +23,8 @@ class Port(Struct, frozen=True, kw_only=True):
 
     form: ClassVar[Form] = Form(
         omit=("run", "smallest"),
-        rename={"number": "port", "name": "run", "nominal": "size"},
-        add=("name", "nominal", "length", "design_flow", "decided_by"),
+        rename={"number": "port", "run.name": "run", "run.nominal": "size"},
+        add=("run.name", "run.nominal", "run.length", "run.design_flow", "run.decided_by"),
     )
 
     number: int
@@ -34,31 +34,6 @@ class Port(Struct, frozen=True, kw_only=True):
     why_not_smaller: str | None
     """What the next smaller size would have done; None where there is none."""
 
-    @property
-    def name(self) -> str:
-        """Of its run."""
-        return self.run.name
-
-    @property
-    def nominal(self) -> str:
-        """Size of its run."""
-        return self.run.nominal
-
-    @property
-    def length(self) -> Length:
-        """Of its run."""
-        return self.run.length
-
-    @property
-    def design_flow(self) -> Flow:
-        """Of its run."""
-        return self.run.design_flow
-
-    @property
-    def decided_by(self) -> str:
-        """Of its run."""
-        return self.run.decided_by
-
 
 class ManifoldUse(Struct, frozen=True, kw_only=True):
     """One manifold with its ports."""
@@ -66,7 +41,7 @@ class ManifoldUse(Struct, frozen=True, kw_only=True):
     form: ClassVar[Form] = Form(
         omit=("manifold", "index", "feed", "bare", "assumed", "joining"),
         rename={"ports": "used", "total": "ports"},
-        add=("name", "spare"),
+        add=("manifold.name", "spare"),
     )
 
     manifold: Manifold
@@ -85,11 +60,6 @@ class ManifoldUse(Struct, frozen=True, kw_only=True):
     body_loss: Pressure
     """What its body loses up to its last port, all its flow leaving evenly port by port."""
     joining: str
-
-    @property
-    def name(self) -> str:
-        """Of the manifold."""
-        return self.manifold.name
 
     @property
     def spare(self) -> int:
@@ -192,10 +162,10 @@ def manifold_needs(use: ManifoldUse) -> Iterator[Need]:
 
     Source: a valve at each port, one shut-off and one drain are common practice.
     """
-    name = use.name
+    name = use.manifold.name
     for port in use.ports:
         joining = port.run.run.joining
-        yield Need(kind="port-valve", size=port.nominal, joining=joining, place=name)
+        yield Need(kind="port-valve", size=port.run.nominal, joining=joining, place=name)
     if use.spare:
         yield Need(kind="port-cap", size="", joining="", place=name, count=use.spare)
     listed = dict(use.feed.run.fittings or ()) if use.feed is not None else {}

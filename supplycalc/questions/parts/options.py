@@ -22,7 +22,8 @@ class PartsOption(Struct, frozen=True, kw_only=True):
     """One choice with its parts."""
 
     form: ClassVar[Form] = Form(
-        omit=("option", "parts"), add=("size", "material", "ok", "reason", "total", "worst_margin")
+        omit=("option", "parts"),
+        add=("option.size", "option.material", "ok", "reason", "total", "worst_margin"),
     )
     more_schema: ClassVar[dict[str, Any]] = {"parts": {"type": ["object", "null"]}}
 
@@ -31,19 +32,9 @@ class PartsOption(Struct, frozen=True, kw_only=True):
     """None where the choice does not exist."""
 
     @property
-    def size(self) -> str | None:
-        """Asked for."""
-        return self.option.size
-
-    @property
-    def material(self) -> str | None:
-        """Asked for."""
-        return self.option.material
-
-    @property
     def name(self) -> str:
         """In words, e.g. "pex-sdr9 1"."""
-        return " ".join(filter(None, (self.material, self.size))) or "as in the file"
+        return " ".join(filter(None, (self.option.material, self.option.size))) or "as in the file"
 
     @property
     def ok(self) -> bool:
@@ -96,7 +87,9 @@ class PartsOptions(Result, frozen=True, kw_only=True):
     """Choices side by side, in the order they were asked for."""
 
     schema: ClassVar[str] = "supplycalc-parts-options/1"
-    form: ClassVar[Form] = Form(omit=("comparison", "prices"), add=("subject", "currency", "best"))
+    form: ClassVar[Form] = Form(
+        omit=("comparison", "prices"), add=("comparison.subject", "currency", "best")
+    )
 
     comparison: Comparison
     prices: PriceList | None
@@ -106,11 +99,6 @@ class PartsOptions(Result, frozen=True, kw_only=True):
     def house(self) -> House:
         """The house that was asked about."""
         return self.comparison.house
-
-    @property
-    def subject(self) -> str | None:
-        """What is compared, as the user named it."""
-        return self.comparison.subject
 
     @property
     def currency(self) -> str | None:
@@ -139,10 +127,12 @@ class PartsOptions(Result, frozen=True, kw_only=True):
         cheapest = self.cheapest
         if cheapest is None or cheapest.total is None:
             works = sum(option.ok for option in self.options)
-            return f"{self.subject}: {works} of {len(self.options)} choices work."
+            return f"{self.comparison.subject}: {works} of {len(self.options)} choices work."
         total = money(cheapest.total, self.currency or "")
         missing = f", without {cheapest.unpriced} that have no price" if cheapest.unpriced else ""
-        return f"{self.subject}: cheapest that works is {cheapest.name}, {total}{missing}."
+        return (
+            f"{self.comparison.subject}: cheapest that works is {cheapest.name}, {total}{missing}."
+        )
 
 
 def parts_options(

@@ -79,16 +79,11 @@ class Bought(Struct, frozen=True, kw_only=True):
 class JoinedStrand(Struct, frozen=True, kw_only=True):
     """A strand that is too long for the stock."""
 
-    form: ClassVar[Form] = Form(omit=("strand",), add=("name",))
+    form: ClassVar[Form] = Form(omit=("strand",), add=("strand.name",))
 
     strand: Strand
     count: int
     """Couplings that it needs."""
-
-    @property
-    def name(self) -> str:
-        """Of its runs."""
-        return self.strand.name
 
 
 LONGEST_STRAIGHT = 7.0
@@ -100,8 +95,8 @@ class Lot(Struct, frozen=True, kw_only=True):
 
     form: ClassVar[Form] = Form(
         omit=("tube", "size", "strands", "waste", "bought"),
-        rename={"supplied_as": "form", "nominal": "size"},
-        add=("nominal", "runs", "length", "cut_length", "bought_length", "left"),
+        rename={"supplied_as": "form", "size.nominal": "size"},
+        add=("size.nominal", "runs", "length", "cut_length", "bought_length", "left"),
     )
 
     material: str
@@ -116,11 +111,6 @@ class Lot(Struct, frozen=True, kw_only=True):
     least: bool
     """Whether the stock is proved to be the cheapest that holds the pieces."""
     joints: tuple[JoinedStrand, ...]
-
-    @property
-    def nominal(self) -> str:
-        """Its nominal size."""
-        return self.size.nominal
 
     @property
     def runs(self) -> tuple[str, ...]:

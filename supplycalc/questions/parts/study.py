@@ -99,7 +99,7 @@ def _pipe(pipe: Sequence[Lot]) -> Iterator[Item]:
             yield Item(
                 group="pipe",
                 kind=lot.called(bought.length),
-                size=lot.nominal,
+                size=lot.size.nominal,
                 material=lot.material,
                 count=bought.count,
                 length=bought.length,
@@ -142,7 +142,7 @@ def _bodies(uses: Sequence[ManifoldUse], prices: PriceList | None) -> Iterator[I
             material="",
             count=len(several),
             length=None,
-            places=tuple(use.name for use in several),
+            places=tuple(use.manifold.name for use in several),
             note=f"{total} ports",
         )
         yield priced(item, prices, None, ports=total)

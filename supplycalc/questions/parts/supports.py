@@ -22,24 +22,18 @@ class Sleeve(Struct, frozen=True, kw_only=True):
 
     form: ClassVar[Form] = Form(
         omit=("run",),
-        rename={"name": "run", "nominal": "size"},
-        add=("name", "pipe_outside_diameter"),
+        rename={
+            "run.name": "run",
+            "nominal": "size",
+            "run.size.outside_diameter": "pipe_outside_diameter",
+        },
+        add=("run.name", "run.size.outside_diameter"),
     )
 
     run: RunResult
     nominal: str
     inside_diameter: Diameter
     count: int
-
-    @property
-    def name(self) -> str:
-        """Of the run in it."""
-        return self.run.name
-
-    @property
-    def pipe_outside_diameter(self) -> Diameter:
-        """Of the run in it."""
-        return self.run.size.outside_diameter
 
 
 def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
@@ -183,7 +177,7 @@ def pipe_supplies(
             material=load_table("parts")["sleeve"]["tube"],
             count=sleeve.count,
             length=None,
-            places=(sleeve.name,),
+            places=(sleeve.run.name,),
         )
         yield priced(item, prices, None)
     piece = load_table("parts")["insulation-length"]

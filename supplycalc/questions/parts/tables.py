@@ -39,7 +39,7 @@ def pipe_table(parts: PartsList, system: UnitSystem) -> Table:
         parts.lots,
         (
             Column(name="tube", of="material", wrap=True),
-            Column(name="size", of="nominal"),
+            Column(name="size", of="size.nominal"),
             Column(name="runs", of="length"),
             Column(name="with waste", of="cut_length", wrap=True),
             Column(name="buy", of=buy, wrap=True),
@@ -55,12 +55,12 @@ def cut_table(parts: PartsList, system: UnitSystem) -> Table:
         alike: dict[object, list[Cut]] = {}
         for cut in lot.cuts:
             pieces = tuple((piece.name, piece.length) for piece in cut.pieces)
-            alike.setdefault((cut.stock_length, pieces), []).append(cut)
-        tube = f"{lot.material} {lot.nominal}"
+            alike.setdefault((cut.stock.length, pieces), []).append(cut)
+        tube = f"{lot.material} {lot.size.nominal}"
         for cuts in alike.values():
             first = cuts[0]
             pieces_text = "; ".join(_pieces(first, system))
-            rows.append((tube, len(cuts), first.stock_length, pieces_text, first.left))
+            rows.append((tube, len(cuts), first.stock.length, pieces_text, first.left))
     return Table(
         title="Cut list",
         columns=(
@@ -133,18 +133,18 @@ def port_table(use: ManifoldUse) -> Table:
     """A manifold's ports: run, size, and why it is no size smaller."""
 
     def why(port: Port) -> str:
-        return port.why_not_smaller or ("smallest made" if port.smallest else port.decided_by)
+        return port.why_not_smaller or ("smallest made" if port.smallest else port.run.decided_by)
 
     return table_of(
-        f"Ports of {use.name}",
+        f"Ports of {use.manifold.name}",
         Port,
         use.ports,
         (
             Column(name="port", of="number", digits=0),
-            Column(name="run", of="name", wrap=True),
-            Column(name="size", of="nominal"),
-            Column(name="length", of="length"),
-            Column(name="flow", of="design_flow"),
+            Column(name="run", of="run.name", wrap=True),
+            Column(name="size", of="run.nominal"),
+            Column(name="length", of="run.length"),
+            Column(name="flow", of="run.design_flow"),
             Column(name="velocity", of="run.velocity"),
             Column(name="why no smaller", of=why, wrap=True),
         ),
@@ -158,11 +158,11 @@ def sleeve_table(parts: PartsList) -> Table:
         Sleeve,
         parts.sleeves,
         (
-            Column(name="run", of="name", wrap=True),
+            Column(name="run", of="run.name", wrap=True),
             Column(name="no.", of="count", digits=0),
             Column(name="sleeve", of="nominal"),
             Column(name="inside", of="inside_diameter"),
-            Column(name="pipe outside", of="pipe_outside_diameter", wrap=True),
+            Column(name="pipe outside", of="run.size.outside_diameter", wrap=True),
         ),
     )
 
