@@ -20,6 +20,7 @@ SLOW = sc.load(SCENARIOS / "slow-well.toml")
         (lambda: sc.hot(RIDGE, factor=0.0), "factor: 0.0 is not between 1 and 5"),
         (lambda: sc.hot(RIDGE, factor=math.nan), "factor: nan is not between"),
         (lambda: sc.hot(RIDGE, draws={"kitchen sink": -1.0}), "draws: -1.0 is not between"),
+        (lambda: sc.size(RIDGE).to_dict("imperial"), "'imperial' is not a unit system"),
         (lambda: sc.parts(RIDGE, waste=math.inf), "waste: inf is not between 0 and 1"),
         (lambda: sc.flow(RIDGE, ["upstairs bath"], at_once=0), "at_once: 0 is not between"),
         (lambda: sc.flow(RIDGE, ["upstairs bath"], method="ircc"), "did you mean 'irc'"),

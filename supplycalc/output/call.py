@@ -64,15 +64,31 @@ class Call(Struct, frozen=True, kw_only=True):
     @property
     def destination(self) -> Destination:
         """Where the answer goes."""
-        return Destination(as_json=self.as_json, path=self.output, force=self.force)
+        return self.destination_beside(())
 
-    def house(self) -> House:
+    def destination_beside(self, others: Iterable[Path | None]) -> Destination:
+        """Where the answer goes: never over the supply file, nor over others that the call names.
+
+        Args:
+            others: further files that the call reads or writes.
+        """
+        return Destination(
+            as_json=self.as_json,
+            path=self.output,
+            force=self.force,
+            spared=(self.file, *(path for path in others if path is not None)),
+        )
+
+    def house(self, *others: Path | None) -> House:
         """Read the supply file, after a look whether its answer can be written at all.
+
+        Args:
+            others: further files that the call reads or writes, which -o must not replace.
 
         Raises:
             InputError: everything that is wrong with the file or with where the answer goes.
         """
-        self.destination.check()
+        self.destination_beside(others).check()
 
         from supplycalc.reading import load, loads
 

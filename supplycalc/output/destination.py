@@ -23,12 +23,17 @@ FOREIGN = frozenset({".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", "
 """Endings of forms that nothing here writes; text under such a name would not open."""
 
 
+EXISTS = "the file exists; --force overwrites it"
+
+
 class Destination(Struct, frozen=True, kw_only=True):
     """What the user asked of the output."""
 
     as_json: bool
     path: Path | None
     force: bool
+    spared: tuple[Path, ...] = ()
+    """Files that the same call reads or writes otherwise: never replaced, forced or not."""
 
     @property
     def file(self) -> Path | None:
@@ -47,6 +52,10 @@ class Destination(Struct, frozen=True, kw_only=True):
             raise _refused(target, f"no {form} file is written here; try .txt, .csv or .json")
         if not target.parent.is_dir():
             raise _refused(target, f"there is no folder {str(target.parent)!r}")
+        real = os.path.realpath(target)
+        if any(os.path.realpath(path) == real for path in self.spared):
+            message = "the same call reads this file or writes it otherwise; name another"
+            raise _refused(target, message)
         _check_target(target, force=self.force)
 
     def send(
@@ -108,7 +117,7 @@ def _check_target(target: Path, *, force: bool) -> None:
     if not target.is_file():
         raise _refused(target, "this is not a file that text can be written to")
     if not force:
-        raise _refused(target, "the file exists; --force overwrites it")
+        raise _refused(target, EXISTS)
 
 
 def _is_stream(target: Path) -> bool:
@@ -206,7 +215,14 @@ def write_whole(path: Path, text: str, *, force: bool) -> None:
             stream.flush()
             os.fsync(stream.fileno())
         os.chmod(temporary, _mode(target))
-        os.replace(temporary, target)
+        if force:
+            os.replace(temporary, target)
+        else:  # a link is made only where nothing stands, whoever else is writing
+            os.link(temporary, target)
+            Path(temporary).unlink()
+    except FileExistsError:
+        Path(temporary).unlink(missing_ok=True)
+        raise _refused(path, EXISTS) from None
     except OSError as error:
         if temporary:
             Path(temporary).unlink(missing_ok=True)

@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from operator import attrgetter
-from typing import Any, ClassVar
+from typing import Any, ClassVar, cast, get_args
 
 from msgspec import Struct
 
 from supplycalc.model import House
+from supplycalc.problems import InputError, Place, Problem
 from supplycalc.records.fields import Form, item_hint, measure_of, public_fields
 from supplycalc.units import UnitSystem, convert
 
@@ -64,10 +65,14 @@ class Result(Struct, frozen=True, kw_only=True):
 
 
 def unit_system(house: House, units: str | None) -> UnitSystem:
-    """The units asked for, or the project's own."""
+    """The units asked for, or the project's own; InputError where there are no such units."""
     if units is None:
         return house.project.units
-    return "metric" if units == "metric" else "us"
+    if units not in get_args(UnitSystem):
+        message = f"{units!r} is not a unit system"
+        valid = get_args(UnitSystem)
+        raise InputError([Problem(place=Place("units"), message=message, value=units, valid=valid)])
+    return cast(UnitSystem, units)
 
 
 def quantity(value: float | None, dimension: str, system: UnitSystem) -> dict[str, Any] | None:

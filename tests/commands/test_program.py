@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from supplycalc import __version__
-from supplycalc.problems import ComputationError
+from supplycalc.output.destination import write_whole
+from supplycalc.problems import ComputationError, InputError
 from supplycalc.questions import all_questions
 from tests.commands.files import SCENARIOS, cottage, run
 
@@ -336,3 +337,61 @@ def test_a_command_imports_only_what_it_needs(
     )
 
     assert result.stderr.decode().splitlines()[-1] == "[]"
+
+
+def test_no_output_replaces_a_file_of_its_own_call(tmp_path: Path) -> None:
+    """The supply file, the price list and a second output survive -o and --force."""
+    house = cottage(tmp_path)
+    before = house.read_text(encoding="utf-8")
+    prices = tmp_path / "prices.toml"
+    prices.write_text((SCENARIOS / "prices" / "counter.toml").read_text(encoding="utf-8"))
+    twin = tmp_path / "twin.toml"
+    twin.symlink_to(house)
+
+    calls = [
+        run("size", house, "-o", house, "--force"),
+        run("size", house, "-o", twin, "--force"),
+        run("size", house, "--prices", prices, "-o", prices, "--force"),
+        run("parts", house, "--prices", prices, "-o", prices, "--force"),
+        run("layout", house, "--write", house, "--force"),
+        run("layout", house, "--write", tmp_path / "w.toml", "-o", tmp_path / "w.toml"),
+    ]
+
+    assert [call.exit_code for call in calls] == [2] * 6
+    assert all("the same call reads this file" in call.stderr for call in calls)
+    assert house.read_text(encoding="utf-8") == before
+    assert not (tmp_path / "w.toml").exists()
+
+
+def test_of_two_writers_without_force_one_is_refused(tmp_path: Path) -> None:
+    """Whoever comes second finds the file there, even where both looked before it was written."""
+    target = tmp_path / "out.txt"
+    write_whole(target, "first", force=False)
+    looked: list[Path] = []
+
+    def too_early(path: Path, *, force: bool) -> None:
+        looked.append(path)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("supplycalc.output.destination._check_target", too_early)
+        with pytest.raises(InputError, match="the file exists"):
+            write_whole(target, "second", force=False)
+
+    assert looked == [target]
+    assert target.read_text(encoding="utf-8") == "first"
+    assert list(tmp_path.iterdir()) == [target]
+
+
+def test_stdout_takes_one_output() -> None:
+    """A layout and its JSON on one stream would be neither."""
+    result = run("layout", SCENARIOS / "ranch-on-slab.toml", "--write", "-", "--json")
+
+    assert result.exit_code == 2
+    assert "not both" in result.stdout
+
+
+def test_the_next_step_can_be_pasted(tmp_path: Path) -> None:
+    """A name with blanks is quoted for the shell."""
+    page = run("check", cottage(tmp_path, name="my house")).stdout
+
+    assert "my house.toml'" in " ".join(page.split()).split("Next: supplycalc size")[1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterSource
@@ -39,7 +40,7 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     yield from assumptions_blocks(
         check.assumptions, system, "Assumed, because the file leaves it out"
     )
-    yield Paragraph(text=f"Next: supplycalc size {name}", apart=True)
+    yield Paragraph(text=f"Next: supplycalc size {shlex.quote(name)}", apart=True)
 
 
 def _key(house: House) -> str:

@@ -9,6 +9,7 @@ import typer
 
 from supplycalc.output.call import Call
 from supplycalc.output.destination import Destination, say
+from supplycalc.problems import InputError, Place, Problem
 
 
 def command(
@@ -52,10 +53,17 @@ def command(
     Exit status: 0 the advised layout, or the one named, passes, 1 something fails,
     2 the file or the call is wrong.
     """
-    copy = Destination(as_json=False, path=write, force=call.force)
-    call.destination.check()
+    copy = Destination(
+        as_json=False,
+        path=write,
+        force=call.force,
+        spared=(call.file, *(path for path in (prices, call.output) if path is not None)),
+    )
     copy.check()
-    house = call.house()
+    if write is not None and copy.file is None and call.as_json:
+        message = "stdout takes the layout or the JSON, not both; give --write or -o a file"
+        raise InputError([Problem(place=Place("--write"), message=message)])
+    house = call.house(prices, write)
 
     from supplycalc.demand import known_method
     from supplycalc.questions.layout.page import layout_page, layouts_table

@@ -55,7 +55,7 @@ def command(
     Exit status: 0 the design works, 1 it or the list fails, 2 a file or the call is
     wrong.
     """
-    house = call.house()
+    house = call.house(prices)
 
     from supplycalc.demand import known_method
     from supplycalc.questions.parts.options import parts_options

@@ -48,7 +48,7 @@ def command(
     Exit status: 0 the design passes, 1 something fails, 2 the file or the call is
     wrong.
     """
-    house = call.house()
+    house = call.house(prices)
 
     from supplycalc.demand import known_method
     from supplycalc.questions.size.page import size_page
