@@ -49,6 +49,9 @@ Output = Annotated[
         help="Write the result to a file (.txt, .csv or .json) instead of the screen.",
     ),
 ]
+Method = Annotated[
+    str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Let -o overwrite a file that exists.")]
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from supplycalc.output.call import Call, comma_separated
+from supplycalc.output.call import Call, Method, comma_separated
 from supplycalc.problems import InputError, Place, Problem
 
 if TYPE_CHECKING:
@@ -40,9 +40,7 @@ def command(
         str | None,
         typer.Option(metavar="LIST", help="The same for the residual pressure of a main."),
     ] = None,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """Size the same house with each choice, side by side.
 

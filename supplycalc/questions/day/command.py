@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.call import Call
+from supplycalc.output.call import Call, Method
 
 SLOW = 20
 """Days from which progress is shown."""
@@ -34,9 +34,7 @@ def command(
         bool,
         typer.Option("--waterlogged", help="What if the tank had lost its air charge?"),
     ] = False,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """Run the supply through a day of draws, or many days.
 

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.call import Call
+from supplycalc.output.call import Call, Method
 
 
 def command(
@@ -35,9 +35,7 @@ def command(
         bool,
         typer.Option("--paths", help="Follow the pressure to every open outlet."),
     ] = False,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """Tell what really comes out when these are open, and who takes it from whom.
 

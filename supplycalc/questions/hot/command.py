@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.call import Call
+from supplycalc.output.call import Call, Method
 from supplycalc.problems import InputError, Place, Problem
 
 
@@ -30,9 +30,7 @@ def command(
             "again.",
         ),
     ] = None,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """Tell how long each outlet waits for hot water, and what would bring it sooner.
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.call import Call
+from supplycalc.output.call import Call, Method
 from supplycalc.output.destination import Destination, say
 from supplycalc.problems import InputError, Place, Problem
 
@@ -31,9 +31,7 @@ def command(
             metavar="PATH", help="Price list (TOML): cost is then the price of all parts."
         ),
     ] = None,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """Find where the manifold should stand, and which layout serves best.
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.call import Call, comma_separated
+from supplycalc.output.call import Call, Method, comma_separated
 from supplycalc.problems import InputError, Place, Problem
 
 
@@ -35,9 +35,7 @@ def command(
     materials: Annotated[
         str | None, typer.Option(metavar="LIST", help="Its tubes, e.g. pex-sdr9,copper-l.")
     ] = None,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """List what to buy: pipe by the coil or stick, fittings, valves, ports, supports.
 

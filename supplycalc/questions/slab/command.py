@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from supplycalc.output.call import Call
+from supplycalc.output.call import Call, Method
 
 
 def command(
     call: Call,
     *,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """Tell what the pour or the backfill locks in, and what can still be added later.
 

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from supplycalc.output.call import Call
+from supplycalc.output.call import Call, Method
 
 
 def command(
@@ -16,9 +16,7 @@ def command(
         int | None,
         typer.Option(metavar="N", min=1, max=1000, help="Who live there, instead of the file's."),
     ] = None,
-    method: Annotated[
-        str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
-    ] = None,
+    method: Method = None,
 ) -> int:
     """Check pump, well, switch and pressure tank.
 
