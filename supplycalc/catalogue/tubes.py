@@ -350,6 +350,11 @@ def own_tube(own: OwnTube) -> Tube:
     """The tube family that a file declares; the codes' velocity limits where it gives none."""
     cold, hot = code_limit("velocity-cold").value, code_limit("velocity-hot").value
     names = ("dimensions", "roughness", "ratings", "velocity_cold", "velocity_hot", "hot")
+    citations = dict.fromkeys(names, OWN)
+    if own.max_velocity_cold is None:
+        citations["velocity_cold"] = code_limit("velocity-cold").citation
+    if own.max_velocity_hot is None:
+        citations["velocity_hot"] = code_limit("velocity-hot").citation
     inches = all(is_inch_size(nominal) for nominal, _, _ in own.sizes)
     return Tube(
         name=own.name,
@@ -384,5 +389,5 @@ def own_tube(own: OwnTube) -> Tube:
         max_temperature=math.inf,
         support_spacing=(),
         note="",
-        citations=dict.fromkeys(names, OWN),
+        citations=citations,
     )

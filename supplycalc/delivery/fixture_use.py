@@ -158,11 +158,25 @@ def _problem(message: str, value: str = "", valid: tuple[str, ...] = ()) -> Prob
     return Problem(place=Place("--open"), message=message, value=value, valid=valid)
 
 
+def has_regulator(fixture: Fixture) -> bool:
+    """Whether something holds a fixture's flow down where pressure is high.
+
+    Args:
+        fixture: of the house.
+
+    Returns:
+        True for the kinds whose flow the code limits, unless the file says otherwise.
+
+    Source: delivery.toml, kind by kind.
+    """
+    return fixture.regulator != "none" and fixture.kind in load_table("delivery")["regulator"]
+
+
 def rating(use: FixtureUse, tree: Tree) -> Rating:
     """Rated flow and pressure of an opened outlet, its regulator and its orifice.
 
     A regulator holds the published maximum flow of its kind of fixture, or the rated flow where
-    that is more; a user's own flow is taken for both.
+    that is more; a user's own flow is taken for both, unless the file says `regulator = "none"`.
 
     Args:
         use: what is open.
@@ -188,7 +202,7 @@ def rating(use: FixtureUse, tree: Tree) -> Rating:
             ]
         )
     cap = math.inf
-    if use.fixture.kind in load_table("delivery")["regulator"]:
+    if has_regulator(use.fixture):
         cap = outlet.flow
         if use.fixture.flow is None:
             cap = max(cap, figure("regulator", use.fixture.kind)[0])

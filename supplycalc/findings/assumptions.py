@@ -126,7 +126,7 @@ def _fittings(design: Design) -> Iterator[Assumption]:
         if result.run.fittings is None and result.run.fitting_allowance is None:
             counted += 1
             if result.run.name in path:
-                weight += result.friction_loss * share / (1.0 + share)
+                weight += result.friction_loss * share
     if counted:
         runs, their = f"the {counted} runs that list", "their"
         if counted == 1:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from supplycalc.delivery.fixture_use import has_regulator
 from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.words import listed
+from supplycalc.model import Fixture
+from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.design import Design
 from supplycalc.tables import citation_of, load_table, to_si
 
@@ -31,3 +35,17 @@ def flow_over_limit(design: Design) -> Iterator[Remark]:
                 remedy="fit one that keeps the limit, or count each head of a shower as a fixture",
                 source=citation_of(table),
             )
+
+
+def own_flow_assumption(fixtures: Iterable[Fixture]) -> Iterator[Assumption]:
+    """That a flow which the file gives is taken for what a regulator holds, where it is.
+
+    Args:
+        fixtures: those that are opened.
+    """
+    held = [fixture.name for fixture in fixtures if fixture.flow and has_regulator(fixture)]
+    if held:
+        yield Assumption(
+            text=f"{listed(held)}: the flow that the file gives is what a regulator holds at any "
+            'higher pressure; without one, write regulator = "none"'
+        )

@@ -8,13 +8,14 @@ from supplycalc.findings.rule import YOUR_FILE, Remark, published, rule
 from supplycalc.findings.words import listed, nominal_of, size_of
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.sizing.design import Design, RunResult
+from supplycalc.tables import OWN
 
 VELOCITY_SLACK = 1.0 + 1e-9
 
 
 @rule("velocity-over-limit", "warn")
 def velocity_over_limit(design: Design) -> Iterator[Remark]:
-    """A published limit broken is a warning, the user's own a failure; like runs are joined."""
+    """Faster than is recommended is a warning, than the user's limit a failure; one per tube."""
     limits = design.house.limits
     groups: dict[tuple[str, str], list[RunResult]] = {}
     for result in design.runs:
@@ -27,10 +28,16 @@ def velocity_over_limit(design: Design) -> Iterator[Remark]:
         names = [result.run.name for result in group]
         citation = worst.tube.velocity_citation(worst.temperature, side == "hot")
         source = YOUR_FILE if own is not None else published(citation)
-        whose = "your" if own is not None else "the published" if source else "the usual"
+        if own is not None:
+            limit = "your limit is {1}"
+        elif source is None:
+            limit = "usual is at most {1}"
+        elif citation == OWN:
+            limit = "your file gives this tube a limit of {1}"
+        else:
+            limit = "recommended is at most {1}"
         message = (
-            f"{worst.tube.name} in {size_of(worst)} carries {side} water of {{2}} at {{0}}; "
-            f"{whose} limit is {{1}}"
+            f"{worst.tube.name} in {size_of(worst)} carries {side} water of {{2}} at {{0}}; {limit}"
         )
         if len(group) > 1:
             message += f" (the fastest of {len(group)} runs: {worst.run.name})"

@@ -188,6 +188,8 @@ class Fixture(Struct, frozen=True, kw_only=True):
     """plain, pressure-balanced or thermostatic; None: the kind's usual one."""
     flow: Flow | None = None
     """Overrides the table's flow."""
+    regulator: Literal["usual", "none"] = "usual"
+    """none: nothing holds its flow down where pressure is high, whatever its kind usually has."""
     pressure: Pressure | None = None
     """Overrides the table's flowing pressure."""
     at: Position | None = None

@@ -416,6 +416,12 @@ FIXTURE = Section(
         quantity_key(
             "flow", "2.5 gpm", "Its flow, instead of the table's.", positive=True
         ),
+        Key(
+            name="regulator", kind="word", words=("usual", "none"), example='"none"',
+            help="Whether a shower or faucet holds its flow at high pressure; a flow of its own is "
+            "then what it holds.",
+            default="usual",
+        ),
         quantity_key("pressure", "20 psi", "Pressure it needs, instead of the table's."),
         quantity_key(
             "continuous", "5 gpm", "A flow that may run for hours, on top of the demand.",

@@ -35,9 +35,9 @@ class SizeOption(Struct, frozen=True, kw_only=True):
 
     size: TubeSize
     friction_loss: float
-    """[Pa]"""
+    """Along the developed length [Pa]."""
     fitting_loss: float
-    """[Pa]"""
+    """Of the listed fittings, or by the length added where none are [Pa]."""
     velocity: float
     """[m/s]"""
     k: float
@@ -179,11 +179,12 @@ def _run_choice(
         friction, fitting = pipe_loss(
             flow, length, size.inside_diameter, roughness, k, *water, hazen_williams
         )
+        along = friction * (run.length / length)
         options.append(
             SizeOption(
                 size=size,
-                friction_loss=friction,
-                fitting_loss=fitting,
+                friction_loss=along,
+                fitting_loss=fitting + (friction - along),
                 velocity=velocity(flow, size.inside_diameter),
                 k=k,
                 cost=0.0 if run.existing else cost(run, tube, size),

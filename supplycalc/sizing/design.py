@@ -95,7 +95,9 @@ class RunResult(Struct, frozen=True, kw_only=True):
     velocity_limit: Velocity
     static_gain: Pressure
     friction_loss: Pressure
+    """Along the developed length."""
     fitting_loss: Pressure
+    """Of the listed fittings, or by the length added where none are."""
     k: float
     """Sum of the listed fittings' loss coefficients, a plain number."""
     counted_length: Length
@@ -255,7 +257,7 @@ class Design(Result, frozen=True, kw_only=True):
     form: ClassVar[Form] = Form(
         omit=("tree", "demand", "cost", "cost_basis", "currency", "remedies"),
         rename={"outlets": "fixtures"},
-        add=("method", "verdict"),
+        add=("method", "friction", "verdict"),
     )
 
     more_schema: ClassVar[dict[str, Any]] = {
@@ -330,6 +332,24 @@ class Design(Result, frozen=True, kw_only=True):
             if result.run.name == name:
                 return result
         raise KeyError(name)
+
+    @property
+    def friction(self) -> str:
+        """How losses are computed: formula, roughness or C of each tube, velocity head."""
+        by_c = self.house.project.friction == "hazen-williams"
+        used: dict[str, dict[str, None]] = {}
+        for result in self.runs:
+            own = result.run.roughness
+            if by_c:
+                coefficient, what = f"C {result.tube.hazen_williams_c:g}", result.tube.name
+            else:
+                roughness = result.tube.roughness if own is None else own
+                coefficient = f"roughness {roughness * 1e3:.3g} mm"
+                what = result.tube.name if own is None else result.run.name
+            used.setdefault(coefficient, {})[what] = None
+        formula = "Hazen-Williams" if by_c else "Darcy-Weisbach with Colebrook's factor"
+        each = "; ".join(f"{word} ({', '.join(names)})" for word, names in used.items())
+        return f"Friction by {formula}; {each}; velocity head is not counted."
 
     def verdict(self, system: UnitSystem) -> str:
         """The answer in words that begin with "Works", "Works, but" or "Fails"."""

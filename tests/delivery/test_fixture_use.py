@@ -68,6 +68,23 @@ def test_ratings() -> None:
     assert tap.coefficient * math.sqrt(8 * PSI) / GPM == pytest.approx(5.0)
 
 
+def test_a_flow_of_its_own_is_what_a_regulator_holds_unless_there_is_none() -> None:
+    """1.5 gpm stays 1.5 gpm at any pressure; with `regulator = "none"` only the orifice counts."""
+    house = two_storey()
+
+    def cap(**own: object) -> float:
+        fixtures = tuple(
+            replace(fixture, **own) if fixture.name == "basin" else fixture
+            for fixture in house.fixtures
+        )
+        changed = replace(house, fixtures=fixtures)
+        return rating(parse_uses(changed, ["basin"])[0], build_tree(changed)).cap
+
+    assert cap(flow=1.5 * GPM) / GPM == pytest.approx(1.5)
+    assert cap(flow=1.5 * GPM, regulator="none") == math.inf
+    assert cap(regulator="none") == math.inf
+
+
 def test_an_outlet_that_needs_no_pressure_has_no_law() -> None:
     """Nothing says how its flow goes with pressure."""
     house = two_storey()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+from supplycalc.catalogue import OwnTube, load_catalogue
 from supplycalc.model import Limits, Water
 from tests.findings.judging import FOOT, fahrenheit, findings_of, only, sized, with_run, with_runs
 from tests.houses import two_storey
@@ -99,3 +100,31 @@ def test_runs_of_one_family_are_joined() -> None:
 
     assert "trunk" in finding.where
     assert "toilet cold" in finding.where
+
+
+@pytest.mark.parametrize("own", [None, 1.2])
+def test_a_limit_of_a_tube_of_the_files_own_cites_who_set_it(own: float | None) -> None:
+    """Where the file gives its tube none it is the code's advice: 5 to 8 ft/s (IRC Appendix P)."""
+    tube = OwnTube(
+        name="lead",
+        sizes=(("1/2", 0.020, 0.012), ("3/4", 0.030, 0.019)),
+        roughness=1e-5,
+        max_velocity_cold=own,
+    )
+    house = with_run(two_storey(), "trunk", size="1/2", material="lead", joining="none")
+    finding = next(
+        finding
+        for finding in findings_of(
+            replace(house, catalogue=load_catalogue(own_tubes=(tube,))), "velocity-over-limit"
+        )
+        if "trunk" in finding.where
+    )
+
+    assert finding.level == "warn"
+    assert finding.source is not None
+    if own is None:
+        assert "not usually recommended" in finding.source.text
+        assert "recommended is at most {1}" in finding.message
+    else:
+        assert finding.source.text == "the user's file"
+        assert "your file gives this tube" in finding.message

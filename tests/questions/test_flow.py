@@ -200,6 +200,23 @@ def test_branch_and_bound_finds_the_worst_set(
     assert disturbance.worst.flow == pytest.approx(least, rel=1e-8)
 
 
+def test_a_flow_of_its_own_taken_for_a_regulators_is_said() -> None:
+    """Who gives a faucet its flow is told that it is held at it, and how to say otherwise."""
+    house = two_storey()
+
+    def said(**own: object) -> bool:
+        fixtures = tuple(
+            replace(fixture, **own) if fixture.name == "basin" else fixture
+            for fixture in house.fixtures
+        )
+        study = flow(replace(house, fixtures=fixtures), ("basin",))
+        return any('regulator = "none"' in assumption.text for assumption in study.assumptions)
+
+    assert said(flow=1e-4)
+    assert not said()
+    assert not said(flow=1e-4, regulator="none")
+
+
 @pytest.mark.parametrize("thermostatic", ["bath", "basin"])
 def test_a_worst_set_with_a_thermostatic_valve_is_not_called_proved(
     monkeypatch: pytest.MonkeyPatch, thermostatic: str

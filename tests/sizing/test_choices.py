@@ -77,8 +77,9 @@ def test_half_of_the_length_is_added_where_no_fittings_are_listed() -> None:
     run = designed(tap(fittings=None)).runs[0]
 
     assert run.counted_length == pytest.approx(75.0 * FOOT)
-    assert run.friction_loss == pytest.approx(friction(4.0, 75.0, HALF_INCH_PEX, COLD), rel=1e-6)
-    assert run.fitting_loss == 0.0
+    pipe, half = (friction(4.0, feet, HALF_INCH_PEX, COLD) for feet in (50.0, 25.0))
+    assert run.friction_loss == pytest.approx(pipe, rel=1e-6)
+    assert run.fitting_loss == pytest.approx(half, rel=1e-6)
 
 
 def test_a_share_of_the_files_own_replaces_it() -> None:

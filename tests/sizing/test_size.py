@@ -462,3 +462,21 @@ def test_a_loss_beyond_any_supply_is_an_error_that_names_the_place(absurd: str) 
 
     with pytest.raises(ComputationError, match=f"most of it in {name} at "):
         size(house)
+
+
+def test_the_formula_is_named_with_its_figures() -> None:
+    """Roughness of smooth plastic 0.0015 mm; C 150 for PEX; a run's own roughness by its name."""
+    rough = two_storey(
+        runs=(pipe("old pipe", "source", "entry", roughness=1.5e-3), *two_storey().runs[1:])
+    )
+    darcy = size(rough).friction
+    by_c = size(
+        replace(two_storey(), project=Project(name="x", friction="hazen-williams"))
+    ).friction
+
+    assert darcy.startswith("Friction by Darcy-Weisbach")
+    assert "roughness 0.0015 mm (pex-sdr9)" in darcy
+    assert "roughness 1.5 mm (old pipe)" in darcy
+    assert by_c.startswith("Friction by Hazen-Williams")
+    assert "C 150 (" in by_c
+    assert darcy.endswith("velocity head is not counted.")

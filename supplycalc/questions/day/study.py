@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.delivery.source_cases import source_cases
+from supplycalc.findings.fixture_flows import own_flow_assumption
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.day.draw_curve import DrawCurves
@@ -222,6 +223,7 @@ def _assumptions(
     yield Assumption(
         text="each mixing valve is set once, as when its outlet runs alone, and stays there"
     )
+    yield from own_flow_assumption(design.house.fixtures)
     if pump_system is not None:
         yield from pump_system_assumptions(pump_system)
     words = ("pump", "well", "gauge")

@@ -13,6 +13,7 @@ from supplycalc.delivery.fixture_use import FixtureUse, figure, full_use, parse_
 from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.open_supply import Delivered
 from supplycalc.delivery.source_cases import SourceCase, source_cases
+from supplycalc.findings.fixture_flows import own_flow_assumption
 from supplycalc.findings.hot_water import scald_times
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House
@@ -393,6 +394,7 @@ def _assumptions(
             text="showerheads and faucets have regulators that hold the published maximum flow",
             source=figure("regulator", "shower")[1],
         )
+    yield from own_flow_assumption(use.fixture for use in uses)
     mixed = [use for use in uses if use.through == "both"]
     if not mixed:
         return

@@ -65,6 +65,7 @@ def size_page(
     if design.worst.residual < 0:
         yield Paragraph(text=USED_UP)
     yield tables.schedule(design)
+    yield Paragraph(text=design.friction)
     yield Paragraph(text=_cost(design, system))
     if why:
         yield tables.next_smaller(design)
