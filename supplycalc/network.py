@@ -62,6 +62,8 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     """For each fixture the last link that feeds both its sides (its own branch if it has one)."""
     assumed_elevations: tuple[str, ...]
     """Heaters and pressure-reducing valves whose height the file leaves out."""
+    known_elevation: tuple[bool, ...]
+    """Whether the file gives the height of the link's end, or of what stands right behind it."""
 
     @property
     def catalogue(self) -> Catalogue:
@@ -108,6 +110,14 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
                 if isinstance(device, Device) and self.does(device, role)
             ),
             None,
+        )
+
+    @property
+    def rise_side(self) -> tuple[Side, ...]:
+        """Of the water in the rise along each link: what rises to a heater's inlet is cold."""
+        return tuple(
+            self.side[max(above, 0)] if isinstance(link, Device) else side
+            for link, above, side in zip(self.links, self.parent, self.side, strict=True)
         )
 
     def runs(self) -> Iterator[tuple[int, Run]]:
@@ -165,7 +175,7 @@ def build_tree(house: House) -> Tree:
         raise ValueError("a link starts from a point that the source does not feed")
 
     side, temperature = _sides(house, links, parent)
-    elevation, assumed = _elevations(house, links, points, parent)
+    elevation, known, assumed = _elevations(house, links, points, parent, children)
     outlets = tuple(_outlets(house, index))
     return Tree(
         house=house,
@@ -182,6 +192,7 @@ def build_tree(house: House) -> Tree:
         outlets=outlets,
         meeting=tuple(_meeting(house, index, parent, last)),
         assumed_elevations=tuple(assumed),
+        known_elevation=tuple(known),
     )
 
 
@@ -213,34 +224,46 @@ def _elevations(
     links: list[Link],
     points: list[str],
     parent: list[int],
-) -> tuple[list[float], list[str]]:
-    """Heights of the points: given, or those of the point before.
+    children: list[list[int]],
+) -> tuple[list[float], list[bool], list[str]]:
+    """Heights of the points, which of them are known, and what stands at an assumed height.
 
-    A heater and a pressure-reducing valve change density and pressure where they stand, so their
-    height matters; left out, they are taken to stand at the datum, the finished ground floor.
+    A point whose height the file leaves out stands as high as the device that is all it feeds,
+    since a device spans no height; else as high as the point before it. A heater and a
+    pressure-reducing valve change density and pressure where they stand, so their height matters;
+    left out, they are taken to stand at the datum, the finished ground floor.
     """
-    known: dict[str, float] = {}
+    given: dict[str, float] = {}
     for point in house.points:
         height = point.elevation if point.elevation is not None else point.at and point.at[2]
         if height is not None:
-            known[point.name] = height
+            given[point.name] = height
     for fixture in house.fixtures:
         for branch in (fixture.cold, fixture.hot):
             if branch is not None:
-                known[branch.end] = fixture.elevation
-    elevation, assumed = [house.source.elevation], []
-    for i in range(1, len(links)):
+                given[branch.end] = fixture.elevation
+    heights: list[float | None] = [given.get(name) for name in points]
+    known = [height is not None for height in heights]
+    assumed = []
+    for i in range(len(links) - 1, 0, -1):
         link = links[i]
-        height = known.get(points[i])
-        if height is None and isinstance(link, Device | Manifold):
-            height = link.elevation if link.elevation is not None else link.at and link.at[2]
-        if height is None and isinstance(link, Device):
+        if heights[i] is None and isinstance(link, Device | Manifold):
+            heights[i] = link.elevation if link.elevation is not None else link.at and link.at[2]
+            known[i] = heights[i] is not None
+        if heights[i] is None and isinstance(link, Device):
             kind = house.catalogue.devices[link.kind]
             if kind.hot or link.setting is not None:
-                height = 0.0
+                heights[i] = 0.0
                 assumed.append(link.name)
-        elevation.append(elevation[parent[i]] if height is None else height)
-    return elevation, assumed
+        if heights[i] is None and len(children[i]) == 1:
+            [below] = children[i]
+            if isinstance(links[below], Device):
+                heights[i], known[i] = heights[below], known[below]
+    heights[0], known[0] = house.source.elevation, True
+    elevation: list[float] = []
+    for height, above in zip(heights, parent, strict=True):
+        elevation.append(elevation[above] if height is None else height)
+    return elevation, known, assumed[::-1]
 
 
 def _outlets(house: House, index: dict[str, int]) -> Iterator[Outlet]:

@@ -165,6 +165,26 @@ def test_an_unknown_unit_is_an_error() -> None:
         to_si(1.0, "furlong")
 
 
+LIMIT_FILES = ("code_limits", "findings_limits", "well", "hot_water")
+
+
+@pytest.mark.parametrize("file", LIMIT_FILES)
+def test_every_limit_is_read_by_a_rule_or_is_for_reference(file: str) -> None:
+    """A row that nothing reads would look like a check that is made; no row is both."""
+    code = "\n".join(path.read_text(encoding="utf-8") for path in DATA.parent.rglob("*.py"))
+    rows = load_table(file)["limit"]
+    call = r'limit\w*\(\s*(?:"\w+", )?'  # a plain word such as "cover" may stand for other things
+
+    def is_read(name: str) -> bool:
+        return re.search(("" if "-" in name else call) + f'"{name}"', code) is not None
+
+    read = {name for name in rows if is_read(name)}
+    reference = {name for name, row in rows.items() if row.get("use") == "for reference"}
+
+    assert read | reference == set(rows)
+    assert read & reference == set()
+
+
 def test_code_limits() -> None:
     """Limits in SI, each with its source: IRC P2903.3.1, P2903.7, P2603.5, P2713.3."""
     assert code_limit("max-static").value == pytest.approx(80 * 6894.757, rel=1e-6)

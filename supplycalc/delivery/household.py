@@ -47,6 +47,8 @@ def shut_supply(design: Design) -> OpenSupply:
     densities = {t: density(t) for t in set(tree.temperature)}
     viscosities = {t: viscosity(t) for t in densities}
     link_density = [densities[t] for t in tree.temperature]
+    water = {"cold": density(tree.house.water.cold), "hot": density(tree.house.water.hot)}
+    rise_density = [water[side] for side in tree.rise_side]
     length, k, roughness = ([0.0] * count for _ in range(3))
     inside_diameter = [1.0] * count
     c = [100.0] * count
@@ -75,7 +77,7 @@ def shut_supply(design: Design) -> OpenSupply:
         k=tuple(k),
         density=tuple(link_density),
         viscosity=tuple(viscosities[t] for t in tree.temperature),
-        static_gain=tuple(static_gains(tree.parent, tree.elevation, link_density)),
+        static_gain=tuple(static_gains(tree.parent, tree.elevation, rise_density)),
         device=tuple(device),
         limit=tuple(limit),
         source=constant_source(0.0),

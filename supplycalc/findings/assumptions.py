@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.demand import method_record
+from supplycalc.findings.hot_water import BATHING
+from supplycalc.findings.well import is_long_line
+from supplycalc.findings.words import listed
 from supplycalc.hydraulics.fittings import (
     default_allowance,
     manifold_port_citation,
@@ -14,6 +17,8 @@ from supplycalc.model import House, Manifold, Run, WaterSource
 from supplycalc.network import Tree
 from supplycalc.sizing.choices import device_port, port_loss, valve_limit
 from supplycalc.sizing.design import Assumption, Design, DeviceResult
+from supplycalc.sizing.pressure_range import lowest_heights
+from supplycalc.supply.drop_pipe import tank_place_known
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
 from supplycalc.tables import Citation
@@ -58,8 +63,10 @@ def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
     return (
         *(Assumption(text=text) for text in tree.house.assumptions),
         *_water(tree),
+        *_valves(tree),
         *_heights(tree),
         *_source(tree.house),
+        *_tank_place(tree),
         *_line_from_well(tree),
         *_roughness(tree),
     )
@@ -71,6 +78,20 @@ def _water(tree: Tree) -> Iterator[Assumption]:
         yield Assumption(text="cold water at {0}", values=((water.cold, "temperature"),))
     if "hot" not in water.given and "hot" in tree.side:
         yield Assumption(text="hot water at {0}", values=((water.hot, "temperature"),))
+
+
+def _valves(tree: Tree) -> Iterator[Assumption]:
+    """The mixing valves that the file does not name, where people bathe."""
+    by_valve: dict[str, list[str]] = {}
+    for fixture in tree.house.fixtures:
+        bathes = fixture.kind in BATHING and fixture.hot is not None
+        if bathes and fixture.valve is None:
+            by_valve.setdefault(tree.kind_of(fixture).valves[0], []).append(fixture.name)
+    for valve, names in by_valve.items():
+        yield Assumption(
+            text=f"a {valve} valve at {listed(names)}, as the file names none: it decides what "
+            "pressure is asked for there"
+        )
 
 
 def _roughness(tree: Tree) -> Iterator[Assumption]:
@@ -260,6 +281,24 @@ def _valve(design: Design, result: DeviceResult, on_path: bool) -> Iterator[Assu
 def _heights(tree: Tree) -> Iterator[Assumption]:
     for name in tree.assumed_elevations:
         yield Assumption(text=f"{name} stands at the height of the datum")
+    lowest = lowest_heights(tree)
+    unknown = [
+        i
+        for i in range(1, len(tree))
+        if not tree.known_elevation[i] and tree.elevation[i] - lowest[i] > SAME_PLACE
+    ]
+    if unknown:
+        names = listed(tree.points[i] for i in unknown)
+        one = len({tree.points[i] for i in unknown}) == 1
+        yield Assumption(
+            text=f"{names} {'stands' if one else 'stand'} at {{0}}, as high as the point before, "
+            f"though {'it feeds' if one else 'they feed'} what lies at {{1}}: the file gives "
+            f"{'its' if one else 'their'} height as no [[point]]; pipe is judged at the lower one",
+            values=(
+                (max(tree.elevation[i] for i in unknown), "elevation"),
+                (min(lowest[i] for i in unknown), "elevation"),
+            ),
+        )
 
 
 def _source(house: House) -> Iterator[Assumption]:
@@ -310,6 +349,20 @@ def _source(house: House) -> Iterator[Assumption]:
             yield Assumption(text="the well's water stands at the wellhead (no static level given)")
         if well.specific_capacity is None:
             yield Assumption(text="the well's level does not fall while pumping")
+
+
+def _tank_place(tree: Tree) -> Iterator[Assumption]:
+    """Where the pressure tank stands; a long line that this decides has a finding of its own."""
+    source = tree.house.source
+    held = source.pump is not None and source.pump.kind == "constant-pressure"
+    if source.kind != "well" or held or tank_place_known(source):
+        return
+    if not any(tree.parent[i] == 0 and is_long_line(run) for i, run in tree.runs()):
+        yield Assumption(
+            text="the pressure tank stands where the runs start (the file does not say where: "
+            "at_well in [source.tank]), so that every run carries what the house draws, not only "
+            "what the pump gives"
+        )
 
 
 def _line_from_well(tree: Tree) -> Iterator[Assumption]:

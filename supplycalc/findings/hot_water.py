@@ -10,7 +10,8 @@ from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design, Level, OutletResult
 from supplycalc.tables import Citation, citation_of, code_limit, kelvin, load_table
 
-BATHING = ("tub-shower", "bathtub", "shower", "bidet")
+BIDET = "bidet"
+BATHING = ("tub-shower", "bathtub", "shower")
 SHOWERS = ("tub-shower", "shower")
 PROTECTED = ("pressure-balanced", "thermostatic")
 
@@ -25,9 +26,17 @@ def scald(design: Design) -> Iterator[Remark]:
         yield _scald(design, "fail", open_outlets, own, YOUR_FILE)
         return
     limit = code_limit("scald")
+    bidets = [outlet for outlet in open_outlets if outlet.fixture.kind == BIDET]
+    bidet_limit = code_limit("bidet-hot")
+    if hot > bidet_limit.value + TEMPERATURE_SLACK:
+        unguarded = [outlet for outlet in bidets if outlet.fixture.valve not in PROTECTED]
+        if unguarded:
+            yield _scald(design, "warn", unguarded, bidet_limit.value, bidet_limit.citation)
     if hot <= limit.value + TEMPERATURE_SLACK:
         return
-    unguarded = [outlet for outlet in open_outlets if _valve_of(design, outlet) not in PROTECTED]
+    # a valve that the file does not name guards nobody
+    others = [outlet for outlet in open_outlets if outlet.fixture.kind != BIDET]
+    unguarded = [outlet for outlet in others if outlet.fixture.valve not in PROTECTED]
     bathing = [outlet for outlet in unguarded if outlet.fixture.kind in BATHING]
     other = [outlet for outlet in unguarded if outlet.fixture.kind not in BATHING]
     if bathing:
@@ -118,7 +127,7 @@ def _scald(
         values=tuple(values),
         remedy=(
             "limit it with a thermostatic valve at the outlet or a mixing valve behind the heater, "
-            "set and tested on site"
+            "set and tested on site; where one is fitted, name it in the file (valve)"
         ),
         source=source,
     )

@@ -4,19 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.catalogue import Tube
 from supplycalc.findings.rule import (
     PRESSURE_SLACK,
     TEMPERATURE_SLACK,
     YOUR_FILE,
     Remark,
+    Values,
+    by_american_code,
     finding_limit,
     published,
     rule,
 )
-from supplycalc.findings.words import listed, size_of
+from supplycalc.findings.words import listed, nominal_of
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.tables import Citation
+from supplycalc.sizing.minimums import is_service
+from supplycalc.sizing.pressure_range import (
+    DROP_PIPE,
+    OFFSET_PIPE,
+    PipePressure,
+    pipe_pressures,
+)
+from supplycalc.supply.limits import well_limit
+from supplycalc.tables import Citation, code_limit, kelvin
+
+RATED_AT, HOT_RATED_AT = kelvin(73.0, "degF"), kelvin(180.0, "degF")
+"""[K] The temperatures at which the codes ask for a rating (IPC 605.3 and 605.4)."""
+RATING_SLACK = 1e3
+"""[Pa] Ratings are published rounded: 11 bar is 160 psi less 0.3."""
 
 
 @rule("hot-material", "fail")
@@ -66,35 +82,203 @@ def plastic_at_heater(design: Design) -> Iterator[Remark]:
 
 @rule("rating-exceeded", "fail", well=True)
 def rating_exceeded(design: Design) -> Iterator[Remark]:
-    """Pressure at rest over the rating of a tube or of the tank, or water hotter than it may be."""
-    for result in design.runs:
-        hottest = result.tube.max_temperature
-        if result.temperature > hottest + TEMPERATURE_SLACK:
-            yield _too_hot(result, hottest)
+    """Pressure in ordinary use over the rating of a pipe or of the tank, or water too hot."""
+    results = {result.index: result for result in design.runs}
+    for pipe in pipe_pressures(design):
+        run = results.get(pipe.index) if pipe.index is not None else None
+        too_hot = None if run is None else _above_rated_heat(run)
+        if run is not None and too_hot is not None:
+            yield _too_hot(run, too_hot)
             continue
-        rating = result.tube.pressure_rating(result.size, result.temperature)
+        rating = pipe.rating
         if rating is None:
             continue
-        if rating <= 0.0:
-            yield _too_hot(result, (result.size.ratings or result.tube.ratings)[-1][0])
-            continue
-        highest = result.static_end_pressure + max(-result.static_gain, 0.0)
-        if highest > rating + PRESSURE_SLACK:
+        if pipe.working > rating + PRESSURE_SLACK:
+            yield _over_rating(pipe, rating)
+        elif pipe.at_lowest_height > rating + PRESSURE_SLACK:
+            yield _perhaps_over_rating(pipe, rating)
+        elif pipe.low_level is not None and pipe.low_level > rating + PRESSURE_SLACK:
             yield Remark(
-                where=result.run.name,
-                message=(
-                    f"with nothing running {{0}} stands at its lowest end; {result.tube.name} in "
-                    f"{size_of(result)} is rated for {{1}} at {{2}}"
-                ),
-                values=(
-                    (highest, "pressure"),
-                    (rating, "pressure"),
-                    (result.temperature, "temperature"),
-                ),
-                remedy="use tube of a higher rating, or reduce the pressure before it",
-                source=_rating_source(result),
+                level="warn",
+                where=pipe.name,
+                message=f"should the well's water fall to the pump, {{0}} would stand in it; "
+                f"{_rated(pipe)}",
+                values=_with_rating(pipe.low_level, rating, pipe),
+                remedy="hang the pump on pipe of a higher rating, or make sure that the level "
+                "stays high",
+                source=_rating_source(pipe.tube),
             )
     yield from _tank_rating_exceeded(design)
+
+
+def _over_rating(pipe: PipePressure, rating: float) -> Remark:
+    if pipe.index is not None:
+        seen = "with nothing running {0} stands at its lowest end"
+    else:
+        seen = "while the pump fills the tank {0} stands at its lowest end"
+        if pipe.name == DROP_PIPE:
+            seen += ", the water around it deducted"
+    return Remark(
+        where=pipe.name,
+        message=f"{seen}; {_rated(pipe)}",
+        values=_with_rating(pipe.working, rating, pipe),
+        remedy="use tube of a higher rating, or reduce the pressure before it"
+        if pipe.index is not None
+        else "use pipe of a higher rating",
+        source=_rating_source(pipe.tube),
+    )
+
+
+def _perhaps_over_rating(pipe: PipePressure, rating: float) -> Remark:
+    """A pipe that a height decides which nobody gave."""
+    return Remark(
+        where=pipe.name,
+        message=f"the height of {pipe.unknown!r} is not given: where it lies as low as what it "
+        f"feeds, {{0}} stands there; {_rated(pipe)}",
+        values=_with_rating(pipe.at_lowest_height, rating, pipe),
+        remedy=f"give {pipe.unknown!r} its height as a [[point]], or use tube of a higher rating",
+        source=_rating_source(pipe.tube),
+    )
+
+
+@rule("stuck-switch", "fail", well=True)
+def stuck_switch(design: Design) -> Iterator[Remark]:
+    """Pipe that a pump which does not stop brings over its rating, relief valve or not."""
+    over = [
+        (pipe, pipe.stuck_switch, pipe.rating)
+        for pipe in pipe_pressures(design)
+        if pipe.stuck_switch is not None
+        and pipe.rating is not None
+        and 0.0 < pipe.rating < pipe.stuck_switch - PRESSURE_SLACK
+        and pipe.at_lowest_height <= pipe.rating + PRESSURE_SLACK
+    ]
+    if not over:
+        return
+    pipe, pressure, rating = max(over, key=lambda item: item[1] - item[2])
+    tank = design.house.source.tank
+    relief = None if tank is None else tank.relief
+    message = "a switch that sticks lets the pump bring {0} there"
+    opens = design.source.static_pressure + min(it[2] - it[0].at_lowest_height for it in over)
+    remedy = "use tube of a higher rating"
+    if opens >= design.source.static_pressure + well_limit("relief-margin").value:
+        remedy = (
+            "fit a relief valve at the tank that passes all the pump gives and opens at {0} or "
+            "below, or use tube of a higher rating"
+        )
+    if relief is None:
+        message += ", as the file names no relief valve"
+    elif relief < pressure:
+        message += ", though the relief valve opens at {3}"
+    else:
+        message += ", before the relief valve opens at {3}"
+    yield Remark(
+        level="warn" if relief is None else "fail",
+        where=listed(it[0].name for it in over),
+        message=f"{message}; {_rated(pipe)}",
+        values=(*_with_rating(pressure, rating, pipe), (relief or 0.0, "pressure")),
+        remedy=remedy,
+        remedy_values=((opens, "pressure"),),
+        source=_rating_source(pipe.tube),
+    )
+
+
+@rule("valve-failed", "warn")
+def valve_failed(design: Design) -> Iterator[Remark]:
+    """Pipe behind a reducing valve that bears no more than what the valve holds."""
+    over = [
+        (pipe, pipe.failed_valve, pipe.rating)
+        for pipe in pipe_pressures(design)
+        if pipe.failed_valve is not None
+        and pipe.rating is not None
+        and 0.0 < pipe.rating < pipe.failed_valve - PRESSURE_SLACK
+        and pipe.at_lowest_height <= pipe.rating + PRESSURE_SLACK
+    ]
+    if over:
+        pipe, pressure, rating = max(over, key=lambda item: item[1] - item[2])
+        yield Remark(
+            where=listed(it[0].name for it in over),
+            message=f"should the reducing valve fail, {{0}} stands there; {_rated(pipe)}",
+            values=_with_rating(pressure, rating, pipe),
+            remedy="fit a relief valve behind the reducing valve, or use tube that bears what "
+            "comes to it",
+            source=_rating_source(pipe.tube),
+        )
+
+
+@rule("service-rating", "fail", well=True)
+def service_rating(design: Design) -> Iterator[Remark]:
+    """Buried service pipe of a lower rating than the American codes ask for."""
+    if not by_american_code(design):
+        return
+    limit = code_limit("service-rating")
+    for pipe in pipe_pressures(design):
+        run = None if pipe.index is None else design.tree.links[pipe.index]
+        service = (
+            pipe.name == OFFSET_PIPE
+            if pipe.index is None
+            else (
+                isinstance(run, Run)
+                and run.buried is not None
+                and not run.embedded
+                and is_service(design.tree, pipe.index)
+            )
+        )
+        rating = pipe.tube.pressure_rating(pipe.size, RATED_AT)
+        if service and rating is not None and rating < limit.value - RATING_SLACK:
+            yield Remark(
+                where=pipe.name,
+                message=f"{pipe.tube.name} in {nominal_of(pipe.size, pipe.tube)} is rated for "
+                "{0} at {1}; the code asks for at least {2} of buried service pipe",
+                values=(
+                    (rating, "pressure"),
+                    (RATED_AT, "temperature"),
+                    (limit.value, "pressure"),
+                ),
+                remedy="lay pipe of that rating or a higher one",
+                source=limit.citation,
+            )
+
+
+@rule("distribution-rating", "warn")
+def distribution_rating(design: Design) -> Iterator[Remark]:
+    """Hot tube of a lower rating than the American codes ask for."""
+    if not by_american_code(design):
+        return
+    limit = code_limit("distribution-rating")
+    low: dict[str, list[RunResult]] = {}
+    for result in design.runs:
+        rating = result.tube.pressure_rating(result.size, HOT_RATED_AT)
+        known = result.side == "hot" and result.tube.hot and rating is not None
+        if known and (rating or 0.0) < limit.value - RATING_SLACK:
+            low.setdefault(result.tube.name, []).append(result)
+    for group in low.values():
+        yield Remark(
+            where=listed(result.run.name for result in group),
+            message=f"no rating of {{0}} at {{1}} is published for {group[0].tube.name}, which the "
+            "code asks of hot distribution pipe",
+            values=((limit.value, "pressure"), (HOT_RATED_AT, "temperature")),
+            remedy="use tube of that rating, or show the inspector the maker's listing",
+            source=limit.citation,
+        )
+
+
+def _rated(pipe: PipePressure) -> str:
+    return f"{pipe.tube.name} in {nominal_of(pipe.size, pipe.tube)} is rated for {{1}} at {{2}}"
+
+
+def _with_rating(pressure: float, rating: float, pipe: PipePressure) -> Values:
+    return (pressure, "pressure"), (rating, "pressure"), (pipe.temperature, "temperature")
+
+
+def _above_rated_heat(result: RunResult) -> float | None:
+    """The highest temperature that the tube of a run bears, where its water is hotter [K]."""
+    hottest = result.tube.max_temperature
+    if result.temperature > hottest + TEMPERATURE_SLACK:
+        return hottest
+    rating = result.tube.pressure_rating(result.size, result.temperature)
+    if rating is not None and rating <= 0.0:
+        return (result.size.ratings or result.tube.ratings)[-1][0]
+    return None
 
 
 def _tank_rating_exceeded(design: Design) -> Iterator[Remark]:
@@ -118,9 +302,9 @@ def _too_hot(result: RunResult, hottest: float) -> Remark:
         message=f"carries water of {{0}}; {result.tube.name} has a rating up to {{1}}",
         values=((result.temperature, "temperature"), (hottest, "temperature")),
         remedy="use tube that is rated for this temperature, or lower the water's temperature",
-        source=_rating_source(result),
+        source=_rating_source(result.tube),
     )
 
 
-def _rating_source(result: RunResult) -> Citation | None:
-    return published(result.tube.citations.get("ratings", YOUR_FILE))
+def _rating_source(tube: Tube) -> Citation | None:
+    return published(tube.citations.get("ratings", YOUR_FILE))

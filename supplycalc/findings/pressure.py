@@ -18,6 +18,7 @@ from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
 from supplycalc.sizing.design import Design, DeviceResult, Level, OutletResult
+from supplycalc.sizing.pressure_range import crests
 from supplycalc.tables import Citation, code_limit
 
 OUTDOOR_KINDS = ("hose-bibb",)
@@ -53,6 +54,32 @@ def pressure_short(design: Design) -> Iterator[Remark]:
             remedy_values=remedy_values,
             source=_required_source(design, outlet),
         )
+
+
+@rule("crest", "fail")
+def crest(design: Design) -> Iterator[Remark]:
+    """A height on the way that the pressure does not lift water over, at rest or at the peak."""
+    for top in crests(design):
+        if top.below_at_rest > PRESSURE_SLACK:
+            yield Remark(
+                where=top.name,
+                message="water does not get over it even with nothing running: its pressure would "
+                "have to stand {0} below that of the air",
+                values=((top.below_at_rest, "pressure"),),
+                remedy="raise the pressure at the source by more than {0}, or lead the line round "
+                "the height",
+                remedy_values=((top.below_flowing, "pressure"),),
+            )
+        else:
+            yield Remark(
+                where=top.name,
+                message="while the design flow runs its pressure would have to stand {0} below "
+                "that of the air: the line draws in air and dirt, and the flow breaks off",
+                values=((top.below_flowing, "pressure"),),
+                remedy="lay larger pipe before it, raise the pressure at the source by more than "
+                "{0}, or lead the line round the height",
+                remedy_values=((top.below_flowing, "pressure"),),
+            )
 
 
 @rule("pressure-thin", "note")

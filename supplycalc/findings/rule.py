@@ -7,6 +7,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from supplycalc.demand import method_record
 from supplycalc.sizing.design import Design, Finding, Level
 from supplycalc.tables import Citation, CodeLimit, limit
 
@@ -102,6 +103,14 @@ def rule(
 def finding_limit(name: str) -> CodeLimit:
     """A limit of findings_limits.toml by its name, in SI."""
     return limit("findings_limits", name)
+
+
+def by_american_code(design: Design) -> bool:
+    """Whether limits of the American codes apply: by the project's method, else by its units."""
+    method = design.demand.method
+    if method_record(method).own_draw_offs:
+        return False
+    return method in ("irc", "ipc", "upc") or design.house.project.units == "us"
 
 
 def published(citation: Citation) -> Citation | None:

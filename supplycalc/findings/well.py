@@ -7,12 +7,20 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from supplycalc.findings.rule import PRESSURE_SLACK, Remark, published, rule
+from supplycalc.model import Run
 from supplycalc.sizing.design import Design
+from supplycalc.supply.drop_pipe import tank_place_known
 from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import sustained_yield, usable_storage
+
+LONG_LINE = 10.0
+"""[m] Buried line from which on the place of the tank decides its size; common practice, no
+source."""
+RELIEF_SHARE = 0.5
+"""Of the usual margin above cut-out; a relief valve that has less of it weeps."""
 
 
 def well_station(design: Design) -> Station | None:
@@ -167,28 +175,28 @@ def tank_stretched(station: Station) -> Iterator[Remark]:
         )
 
 
-@rule("relief-valve", "warn", subject=well_station, well=True)
-def relief_valve(station: Station) -> Iterator[Remark]:
+@rule("relief-valve", "warn", well=True)
+def relief_valve(design: Design) -> Iterator[Remark]:
     """No relief valve at the tank, or one that opens too high or too low."""
-    tank = station.house.source.tank
-    if tank is None:
+    source, station = design.house.source, pump_station(design.house)
+    tank = source.tank
+    if tank is None or source.kind != "well":
         return
-    most, rating, relief = station.supply_curve.pressure[0], tank.max_pressure, tank.relief
-    margin = well_limit("relief-margin")
+    rating, relief = tank.max_pressure, tank.relief
+    cut_out, margin = design.source.static_pressure, well_limit("relief-margin")
     if relief is None:
-        over = rating is not None and most > rating + PRESSURE_SLACK
-        message = "a switch that sticks lets the pump bring {0} to the tank"
-        values = [(most, "pressure")]
-        if rating is not None:
-            message += ", which is rated for {1}" if over else "; its rating of {1} is above that"
-            values.append((rating, "pressure"))
+        if station is not None:
+            yield _no_relief_valve(station, rating)
+    elif relief <= cut_out + PRESSURE_SLACK:
         yield Remark(
-            level="warn" if over else "note",
+            level="fail",
             where="pressure tank",
-            message=f"{message}; the file names no relief valve",
-            values=tuple(values),
-            remedy="fit a relief valve that passes all the pump gives, set above cut-out and not "
-            "above the tank's rating; pipe it to where hot or cold water hurts nobody",
+            message="its relief valve opens at {0}, but the pump stops only at {1}: it spills what "
+            "the pump gives, and the pump may never stop",
+            values=((relief, "pressure"), (cut_out, "pressure")),
+            remedy="fit one that opens at {0} or more, within the tank's rating, or set the switch "
+            "so much lower",
+            remedy_values=((cut_out + margin.value, "pressure"),),
         )
     elif rating is not None and relief > rating + PRESSURE_SLACK:
         yield Remark(
@@ -198,11 +206,55 @@ def relief_valve(station: Station) -> Iterator[Remark]:
             values=((relief, "pressure"), (rating, "pressure")),
             remedy="fit a relief valve that opens at the rating or below",
         )
-    elif relief < station.cut_out + 0.5 * margin.value:
+    elif relief < cut_out + RELIEF_SHARE * margin.value:
         yield Remark(
             where="pressure tank",
             message="its relief valve opens at {0}, so near to cut-out at {1} that it will weep",
-            values=((relief, "pressure"), (station.cut_out, "pressure")),
+            values=((relief, "pressure"), (cut_out, "pressure")),
             remedy="fit one that opens at {0} or more, within the tank's rating",
-            remedy_values=((station.cut_out + margin.value, "pressure"),),
+            remedy_values=((cut_out + margin.value, "pressure"),),
         )
+
+
+def _no_relief_valve(station: Station, rating: float | None) -> Remark:
+    most = station.supply_curve.pressure[0]
+    over = rating is not None and most > rating + PRESSURE_SLACK
+    message = "a switch that sticks lets the pump bring {0} to the tank"
+    values = [(most, "pressure")]
+    if rating is not None:
+        message += ", which is rated for {1}" if over else "; its rating of {1} is above that"
+        values.append((rating, "pressure"))
+    return Remark(
+        level="warn" if over else "note",
+        where="pressure tank",
+        message=f"{message}; the file names no relief valve",
+        values=tuple(values),
+        remedy="fit a relief valve that passes all the pump gives, set above cut-out and not "
+        "above the tank's rating; pipe it to where hot or cold water hurts nobody",
+    )
+
+
+@rule("tank-place", "note", well=True)
+def tank_place_unknown(design: Design) -> Iterator[Remark]:
+    """A long buried line from the source, and nobody says whether the tank stands before it."""
+    source, tree = design.house.source, design.tree
+    held = source.pump is not None and source.pump.kind == "constant-pressure"
+    if source.kind != "well" or held or tank_place_known(source):
+        return
+    for result in design.runs:
+        if tree.parent[result.index] == 0 and is_long_line(result.run):
+            yield Remark(
+                where=result.run.name,
+                message="{0} of buried line, and the file does not say where the pressure tank "
+                "stands: at the well, the line carries the {1} that the house draws, as computed "
+                "here; in the house, only what the pump gives",
+                values=((result.run.length, "length"), (result.design_flow, "flow")),
+                remedy="write at_well = true in [source.tank] where the tank stands at the well; "
+                "where it stands in the house, give the line as offset_pipe in [source.well], not "
+                "as a run",
+            )
+
+
+def is_long_line(run: Run) -> bool:
+    """Whether a run is a long line in the ground."""
+    return run.buried is not None and not run.embedded and run.length > LONG_LINE

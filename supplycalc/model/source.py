@@ -31,8 +31,9 @@ class Tank(Struct, frozen=True, kw_only=True):
     """Rated working pressure."""
     relief: Pressure | None = None
     """Pressure at which the relief valve at the tank opens."""
-    at_well: bool = False
-    """Whether the tank stands at the wellhead instead of in the house."""
+    at_well: bool | None = None
+    """Whether the tank stands at the wellhead instead of in the house; None: not said, which
+    counts as in the house."""
     place: Place = NOWHERE
 
 

@@ -155,7 +155,7 @@ _TANK = keys_of(
         positive=True,
     ),
     Key(
-        name="at_well", kind="flag", example="true", default="false",
+        name="at_well", kind="flag", example="true",
         help="Whether the tank stands at the wellhead; the line to the house is then a run.",
     ),
 )  # fmt: skip

@@ -109,7 +109,7 @@ def prepare(
     house, catalogue, count = tree.house, tree.catalogue, len(tree)
     temperatures: dict[Side, float] = {"cold": house.water.cold, "hot": house.water.hot}
     waters = {side: (density(at), viscosity(at)) for side, at in temperatures.items()}
-    gains = static_gains(tree.parent, tree.elevation, [waters[side][0] for side in tree.side])
+    gains = static_gains(tree.parent, tree.elevation, [waters[side][0] for side in tree.rise_side])
     losses, limits, at_rest = [0.0] * count, [math.inf] * count, [math.inf] * count
     choices: list[RunChoice | None] = [None] * count
     for i in range(1, count):

@@ -14,9 +14,12 @@ from supplycalc.model import Device, House, Loss
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
 from supplycalc.sizing.design import Design, Remedy
+from supplycalc.supply.limits import well_limit
 from supplycalc.units import PSI
 
 Try = Callable[[House], Design]
+Values = tuple[tuple[float, str], ...]
+"""(SI value, dimension) of each mark of a sentence."""
 SWITCH_STEP = {"us": 10 * PSI, "metric": 50e3}
 """[Pa] Switches go up by 10 psi (30/50, 40/60, 50/70) or half a bar; common practice, no source."""
 SWITCH_STEPS = 4
@@ -124,14 +127,18 @@ def _switch(design: Design) -> Iterator[_Tried]:
         text = "set the pressure switch to {0} / {1}"
         if rating is None:
             text += ", after checking the tank's rating and that the pump reaches it"
-        yield _Tried(
-            house=raise_switch(design.house, rise),
-            text=text,
-            values=(
-                (source.cut_in + rise, "pressure"),
-                (source.cut_out + rise, "pressure"),
-            ),
-        )
+        raised = raise_switch(design.house, rise)
+        settings: Values = ((source.cut_in + rise, "pressure"), (source.cut_out + rise, "pressure"))
+        tank, margin = raised.source.tank, well_limit("relief-margin").value
+        if tank is not None and tank.relief is not None and tank.relief < settings[1][0] + margin:
+            opens = settings[1][0] + margin  # a lower one spills all that the pump gives
+            if rating is not None and opens > rating:
+                return
+            source_then = replace(raised.source, tank=replace(tank, relief=opens))
+            raised = replace(raised, source=source_then)
+            text += "; its relief valve then has to open at {2} instead of {3}"
+            settings += ((opens, "pressure"), (tank.relief, "pressure"))
+        yield _Tried(house=raised, text=text, values=settings)
 
 
 def _reducing_valves(design: Design) -> Iterator[Iterator[_Tried]]:
@@ -216,7 +223,7 @@ def _devices_and_sizes(design: Design) -> Iterator[_Tried]:
                 house=replace(free_sizes(tried.house), source=source),
                 text=f"{tried.text}, allow every size that is made, and set the pressure switch "
                 f"to {marks}",
-                values=(*tried.values, *switch.values),
+                values=(*tried.values, *switch.values[:2]),
             )
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from supplycalc.hydraulics.fittings import fitting_k
 from supplycalc.hydraulics.friction import flow_area, pressure_gradient_with_slope
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import DropPipe, House
+from supplycalc.model import DropPipe, House, WaterSource
 
 CHECK_VALVE = ("threaded", "check-valve")
 """Joining and kind of fitting whose figures stand for the check valves."""
@@ -41,6 +41,29 @@ def offset_pipe(house: House) -> DropPipe | None:
     if well is None or (tank is not None and tank.at_well):
         return None
     return well.offset_pipe
+
+
+def tank_place_known(source: WaterSource) -> bool:
+    """Whether the file says where the pressure tank stands: by at_well, or by an offset pipe.
+
+    Args:
+        source: with a well or without.
+    """
+    by_pipe = source.well is not None and source.well.offset_pipe is not None
+    return by_pipe or (source.tank is not None and source.tank.at_well is not None)
+
+
+def tank_place(source: WaterSource) -> str:
+    """Where the pressure tank of a well stands, in words.
+
+    Args:
+        source: a well.
+    """
+    if not tank_place_known(source):
+        return "where the tank stands is not said: taken to stand where the runs start"
+    if source.tank is not None and source.tank.at_well:
+        return "the tank stands at the wellhead"
+    return "the tank stands in the house"
 
 
 def drop_pipe_loss_with_slope(pipe: DropPipe, house: House, flow: float) -> tuple[float, float]:

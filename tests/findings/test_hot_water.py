@@ -48,10 +48,31 @@ def test_burn_times(degrees: float, time: str) -> None:
     assert time in findings_of(at(degrees, "plain"), "scald")[0].message
 
 
-@pytest.mark.parametrize("valve", [None, "pressure-balanced", "thermostatic"])
-def test_a_protected_bath_is_not_warned_of(valve: str | None) -> None:
-    """The usual valve of a tub-shower is a protected one."""
+@pytest.mark.parametrize("valve", ["pressure-balanced", "thermostatic"])
+def test_a_protected_bath_is_not_warned_of(valve: str) -> None:
+    """The file names the valve; basin and sink are left."""
     assert [finding.level for finding in findings_of(at(140.0, valve), "scald")] == ["note"]
+
+
+def test_a_valve_that_is_only_assumed_guards_nobody() -> None:
+    """IRC P2708.4 and P2713.3: 120 degF at tubs and showers; whose valve nobody named is warned."""
+    warning, note = findings_of(at(140.0, None), "scald")
+
+    assert (warning.level, warning.where) == ("warn", "bath")
+    assert note.level == "note"
+
+
+@pytest.mark.parametrize(("degrees", "warned"), [(110.0, False), (111.0, True), (145.0, True)])
+def test_a_bidet_has_110_degf(degrees: float, warned: bool) -> None:
+    """IRC P2721.2, lower than at a tub; a thermostatic valve that the file names ends it."""
+    house = at(degrees, "thermostatic")
+    bidet = mixed_fixture("bidet", "bidet", "hall", "hot hall")
+    with_bidet = replace(house, fixtures=(*house.fixtures, bidet))
+    guarded = replace(house, fixtures=(*house.fixtures, replace(bidet, valve="thermostatic")))
+    found = [it for it in findings_of(with_bidet, "scald") if it.where == "bidet"]
+
+    assert [finding.level for finding in found] == ["warn"] * warned
+    assert not any(it.where == "bidet" for it in findings_of(guarded, "scald"))
 
 
 def test_a_mixing_valve_behind_the_heater_guards_all_outlets() -> None:

@@ -12,7 +12,7 @@ from supplycalc.sizing.design import Finding
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import pump_station
 from supplycalc.supply.tank import fill_time
-from tests.findings.judging import FOOT, GPM, PSI, sized
+from tests.findings.judging import FOOT, GPM, PSI, sized, with_run
 from tests.supply.stations import CURVE, GALLON, house
 
 GOOD_TANK = Tank(
@@ -24,7 +24,7 @@ def findings_of(well_house: House, code: str) -> list[Finding]:
     """What the rule finds under one code."""
     rules = [rule for rule in RULES if rule.code == code]
     assert len(rules) == 1
-    assert rules[0].subject is well_station
+    assert rules[0].well
     return list(judge(sized(well_house), tuple(rules)))
 
 
@@ -32,7 +32,11 @@ def test_a_good_supply_is_silent() -> None:
     """Pump, tank, switch, relief valve and well that fit each other."""
     design = sized(house(tank=GOOD_TANK))
 
-    assert judge(design, tuple(rule for rule in RULES if rule.subject is well_station)) == ()
+    about_the_pump = tuple(
+        rule for rule in RULES if rule.subject is well_station or rule.code == "relief-valve"
+    )
+
+    assert judge(design, about_the_pump) == ()
 
 
 def test_a_switch_above_the_pump() -> None:
@@ -118,6 +122,8 @@ def test_suction_and_depth_of_jet_pumps() -> None:
         (None, None, "note"),
         (80.0, 90.0, "fail"),
         (100.0, 62.0, "warn"),
+        (100.0, 60.0, "fail"),  # cut-out itself: what the pump gives goes to waste
+        (100.0, 45.0, "fail"),
         (100.0, 75.0, None),
     ],
 )
@@ -132,6 +138,26 @@ def test_relief_valves(rating: float | None, relief: float | None, level: str | 
     assert [finding.level for finding in findings_of(house(tank=tank), "relief-valve")] == (
         [] if level is None else [level]
     )
+
+
+def test_a_relief_valve_below_cut_out_fails_without_a_word_on_the_pump() -> None:
+    """Whatever the pump, it opens before the switch does."""
+    tank = replace(GOOD_TANK, relief=55.0 * PSI)
+    (finding,) = findings_of(house(tank=tank, pump=None), "relief-valve")
+
+    assert finding.level == "fail"
+    assert finding.values == ((55.0 * PSI, "pressure"), (60.0 * PSI, "pressure"))
+
+
+def test_a_long_buried_line_asks_where_the_tank_stands() -> None:
+    """At the well it carries what the house draws, in the house what the pump gives."""
+    unsaid = with_run(house(tank=GOOD_TANK), "service", buried=1.0, length=60.0)
+    said = replace(unsaid.source, tank=replace(GOOD_TANK, at_well=True))
+    short = with_run(unsaid, "service", length=6.0)
+
+    assert [finding.level for finding in findings_of(unsaid, "tank-place")] == ["note"]
+    assert findings_of(replace(unsaid, source=said), "tank-place") == []
+    assert findings_of(short, "tank-place") == []
 
 
 def test_a_stretched_diaphragm() -> None:

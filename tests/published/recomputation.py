@@ -277,7 +277,8 @@ def recompute(path: Path, sizes: dict[str, str]) -> Recomputed:
         if pipe.end in heights[1]:
             pressure = working
             for one in reversed(upstream(pipe)):
-                rho = water(temperature_of(one, data))[0]
+                heats = one.record.get("kind") == "heater"  # what rises to its inlet is cold
+                rho = water(temperature_of(by_end[one.start] if heats else one, data))[0]
                 pressure += rho * G * (heights[0][one.start] - heights[0][one.end]) - one.loss
             residual[pipe.end] = pressure
     return Recomputed(

@@ -9,6 +9,7 @@ from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterS
 from supplycalc.network import Tree
 from supplycalc.output.blocks import Block, Heading, Paragraph, Verdict, assumptions_blocks
 from supplycalc.questions.check.study import SupplyCheck
+from supplycalc.supply.drop_pipe import tank_place
 from supplycalc.units import UnitSystem, show
 
 DEEPEST = 12
@@ -117,6 +118,8 @@ def _source(source: WaterSource, system: UnitSystem) -> Iterator[str]:
             yield f"{word} {show(value, 'pressure', system)}"
     if source.residual_flow is not None:
         yield f"read at {show(source.residual_flow, 'flow', system)}"
+    if source.kind == "well":
+        yield tank_place(source)
 
 
 def _sizes(run: Run) -> Iterator[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from supplycalc.findings.pressure import pressure_short
 from supplycalc.findings.rule import YOUR_FILE
-from supplycalc.findings.well import short_cycling, switch_above_pump
+from supplycalc.findings.well import relief_valve, short_cycling, switch_above_pump
 from supplycalc.findings.words import listed
 from supplycalc.questions.day.pump_system import PumpSystem
 from supplycalc.questions.day.result import Day, PumpUse, longest_below
@@ -27,6 +27,7 @@ def day_findings(day: Day) -> Iterator[Finding]:
     if day.pump_system is not None:
         yield from _dry(day, day.pump_system)
         yield from _never_stops(day, day.pump_system)
+        yield from _spills(day.pump_system)
     yield from _below(day)
     yield from _empty(day)
     if day.pump_system is not None and day.pump is not None:
@@ -91,6 +92,22 @@ def _never_stops(day: Day, system: PumpSystem) -> Iterator[Finding]:
             remedy="lower the switch, or fit a pump with more head",
             source=YOUR_FILE,
         )
+
+
+def _spills(system: PumpSystem) -> Iterator[Finding]:
+    tank = system.house.source.tank
+    if tank is None or tank.relief is None or tank.relief > system.cut_out:
+        return
+    yield Finding(
+        level="fail",
+        code=relief_valve.code,
+        where="pressure tank",
+        message="its relief valve opens at {0}, but the pump stops only at {1}: it spills what the "
+        "pump gives, which this day leaves out",
+        values=((tank.relief, "pressure"), (system.cut_out, "pressure")),
+        remedy="fit one that opens above cut-out, within the tank's rating, or lower the switch",
+        source=YOUR_FILE,
+    )
 
 
 def _below(day: Day) -> Iterator[Finding]:

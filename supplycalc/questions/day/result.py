@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
+from supplycalc.findings.well import relief_valve
 from supplycalc.model import House, Side
 from supplycalc.network import Outlet
 from supplycalc.questions.day.pump_system import PumpSystem
@@ -193,7 +194,10 @@ class Day(Result, frozen=True, kw_only=True):
                 f" and the pump starts {times} (at most {self.pump.most_in_an_hour} within an "
                 f"hour), running {stretch_of_time(self.pump.run_time)}"
             )
-        if self.well is not None and self.well.dry_runs:
+        spills = (item.code == relief_valve.code for item in self.findings)
+        if any(spills):
+            text += "; the relief valve opens before the pump stops, and spills what it gives"
+        elif self.well is not None and self.well.dry_runs:
             text += f"; it ran dry, first at {clock(self.well.dry_runs[0], self.days)}"
         elif self.short:
             worst = longest_below(self.short)

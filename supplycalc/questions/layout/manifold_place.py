@@ -166,7 +166,9 @@ class PlaceSizer:
         for i in self.moved:
             elevation[i] = site.places[place][0][2]
         water = {"cold": density(house.water.cold), "hot": density(house.water.hot)}
-        gains = static_gains(self.tree.parent, elevation, [water[side] for side in self.tree.side])
+        gains = static_gains(
+            self.tree.parent, elevation, [water[side] for side in self.tree.rise_side]
+        )
         return choose(
             reconcile(replace(self.situation, static_gain=tuple(gains), choices=tuple(choices)))
         )

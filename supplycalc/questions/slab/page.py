@@ -25,8 +25,7 @@ def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     Yields:
         The blocks of the page, the answer first.
     """
-    short = study.design.shortfall > 0.0
-    yield Verdict(text=study.answer(system), mood="bad" if short else "strong")
+    yield Verdict(text=study.answer(system), mood="strong" if study.ok else "bad")
     if not study.runs:
         return
     if pipe := study.pipe_from_the_well(system):
@@ -51,8 +50,9 @@ def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     yield surprises_table(study, system)
     yield Heading("Before the pour or the backfill")
     yield Checklist(items=tuple(_items(study, system)), mark="[ ]")
-    working = study.design.source.static_pressure
-    yield Heading(f"Test pressure; here the highest at rest is {show(working, 'pressure', system)}")
+    highest = show(study.highest_pressure, "pressure", system)
+    at = f", at the lowest end of {study.highest_in}" if study.highest_in else ""
+    yield Heading(f"Test pressure; the highest in what gets covered is {highest}{at}")
     yield Checklist(items=tuple(_tests(study, system)), mark="-")
     yield Paragraph(
         text="Not above what tube, valves and gauge are rated for; the rule of your own code and "

@@ -17,6 +17,7 @@ from supplycalc.questions.slab.surprises import Change, Surprise, changes, meet,
 from supplycalc.records import Form, Result
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.pressure_range import OFFSET_PIPE, pipe_pressures
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
 from supplycalc.supply.drop_pipe import offset_pipe
 from supplycalc.units import UnitSystem, show
@@ -104,6 +105,10 @@ class SlabStudy(Result, frozen=True, kw_only=True):
     checklist: tuple[CheckItem, ...]
     """Before the pour or the backfill."""
     tests: tuple[PressureTest, ...]
+    highest_pressure: Pressure
+    """In ordinary use in what gets covered, from which the tests follow."""
+    highest_in: str | None
+    """The pipe at whose lowest end it stands; None where nothing gets covered."""
     runs: tuple[LockedRun, ...] = ()
     surprises: tuple[Surprise, ...] = ()
 
@@ -128,7 +133,7 @@ class SlabStudy(Result, frozen=True, kw_only=True):
         if not self.runs:
             pipe = self.pipe_from_the_well(system)
             return f"{pipe} Else {NO_RUN}" if pipe else f"Nothing gets locked in: {NO_RUN}"
-        if self.design.shortfall > 0.0:
+        if not self.ok:
             return f"Do not pour yet. {self.design.verdict(system)}"
         named = self.runs[:MOST_NAMED]
         text = "Locked in: " + ", ".join(
@@ -186,6 +191,7 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     design = size(house, method)
     house = design.house
     locked = [run for run in design.runs if is_locked(run.run)]
+    highest, highest_in = _highest_covered(design)
     study = SlabStudy(
         design=design,
         planned=tuple(fixture.name for fixture in house.fixtures if fixture.planned),
@@ -194,7 +200,9 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
             embedded=any(run.run.embedded for run in locked),
             frost_depth=house.limits.frost_depth,
         ),
-        tests=pressure_tests(design.source.static_pressure),
+        tests=pressure_tests(highest),
+        highest_pressure=highest,
+        highest_in=highest_in,
     )
     if not locked:
         return study
@@ -209,6 +217,17 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
         runs=tuple(_locked_run(design, fixed, reachable, run, short, lean) for run in locked),
         surprises=surprises,
     )
+
+
+def _highest_covered(design: Design) -> tuple[float, str | None]:
+    """The highest pressure in ordinary use in what gets covered [Pa gauge], and in which pipe."""
+    locked = {result.name for result in design.runs if is_locked(result.run)}
+    covered = [
+        (pipe.at_lowest_height, pipe.name)
+        for pipe in pipe_pressures(design)
+        if (pipe.name in locked if pipe.index is not None else pipe.name == OFFSET_PIPE)
+    ]
+    return max(covered) if covered else (design.source.static_pressure, None)
 
 
 def is_locked(run: Run) -> bool:

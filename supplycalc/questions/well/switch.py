@@ -16,12 +16,16 @@ from supplycalc.questions.well.tank import tank_check
 from supplycalc.records import Form
 from supplycalc.sizing.changes import raise_switch, with_sizes
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.pressure_range import pipe_pressures
 from supplycalc.supply.limits import switch_settings
 from supplycalc.supply.pump import total_dynamic_head, with_curve
 from supplycalc.supply.station import guesses, pump_station, usual_precharge
 from supplycalc.supply.tank import Cycling
 from supplycalc.tables import code_limit
 from supplycalc.units.quantities import Flow, Head, Pressure, Time, Volume
+
+RELIEF_VALVE = "relief valve"
+"""What the valve at the tank is called among the parts that a switch may be too high for."""
 
 
 class SwitchOption(Struct, frozen=True, kw_only=True):
@@ -56,7 +60,8 @@ class SwitchOption(Struct, frozen=True, kw_only=True):
     limit: Pressure
     """Highest at rest that the file, or else the codes, allow in a house."""
     weakest: str | None
-    """The part with the least rating left: a run or the tank; None where no rating is known."""
+    """The part with the least rating left: a pipe, the tank or its relief valve, whose opening
+    pressure counts as its rating; None where no rating is known."""
     rating: Pressure | None
     """Of that part."""
     pressure_there: Pressure
@@ -182,14 +187,15 @@ def _option(
 def _weakest(design: Design) -> tuple[str | None, float | None, float]:
     """Name, rating and pressure of the part with the least rating left."""
     rated: list[tuple[float, str, float, float]] = []
-    for result in design.runs:
-        rating = result.tube.pressure_rating(result.size, result.temperature)
-        if rating is not None:
-            pressure = result.static_end_pressure + max(-result.static_gain, 0.0)
-            rated.append((rating - pressure, result.run.name, rating, pressure))
+    for pipe in pipe_pressures(design):
+        if pipe.rating is not None:
+            pressure = pipe.at_lowest_height
+            rated.append((pipe.rating - pressure, pipe.name, pipe.rating, pressure))
     tank, cut_out = design.house.source.tank, design.house.source.cut_out
     if tank is not None and tank.max_pressure is not None and cut_out is not None:
         rated.append((tank.max_pressure - cut_out, "pressure tank", tank.max_pressure, cut_out))
+    if tank is not None and tank.relief is not None and cut_out is not None:
+        rated.append((tank.relief - cut_out, RELIEF_VALVE, tank.relief, cut_out))
     if not rated:
         return None, None, 0.0
     _, name, rating, pressure = min(rated)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from supplycalc.questions.well.pipe import PipeOption
 from supplycalc.questions.well.pump import Duty
 from supplycalc.questions.well.study import WellCheck
-from supplycalc.questions.well.switch import SwitchOption
+from supplycalc.questions.well.switch import RELIEF_VALVE, SwitchOption
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.supply.drop_pipe import offset_pipe
@@ -201,6 +201,8 @@ def _setting(option: SwitchOption, system: UnitSystem) -> str:
 def _verdict(option: SwitchOption, system: UnitSystem) -> str:
     if not option.reached:
         return "may never stop" if option.perhaps_reached else "never stops"
+    if not option.rated and option.weakest == RELIEF_VALVE:
+        return "opens the relief valve"
     if not option.rated:
         return f"over the rating of {option.weakest}"
     if option.over_limit:

@@ -1,0 +1,309 @@
+"""What every pipe and point may have to bear: the highest and the lowest pressure in it.
+
+One account for findings, the well and the slab, from the pump to the outlets: drop pipe, offset
+pipe and every run. Highest in ordinary use is the pressure at rest, at the lowest height that the
+file leaves open; higher still are a pressure switch that sticks, as far as a relief valve lets it,
+a reducing valve that fails, and a well that falls to its pump. Lowest is the pressure at a crest.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from supplycalc.catalogue import Tube, TubeSize
+from supplycalc.hydraulics.pressure import pressures_below, static_gains
+from supplycalc.hydraulics.water import density, specific_weight
+from supplycalc.model import Device, DropPipe, House
+from supplycalc.network import Tree
+from supplycalc.sizing.design import Design
+from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope, offset_pipe
+from supplycalc.supply.pump import total_dynamic_head
+from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+
+DROP_PIPE, OFFSET_PIPE = "drop pipe", "offset pipe"
+"""What the pipes between pump and tank are called."""
+
+
+class PipePressure(Struct, frozen=True, kw_only=True):
+    """The highest pressures in one pipe, each at the end where it is highest [Pa gauge].
+
+    For a drop pipe, less the pressure of the well's water around it.
+    """
+
+    name: str
+    index: int | None
+    """Of its link in the tree; None for the pipes between pump and tank."""
+    tube: Tube
+    size: TubeSize
+    temperature: float
+    """Of the water in it [K]."""
+    working: float
+    """In ordinary use: with nothing running at the pump's cut-out or the main's highest, or while
+    the pump fills the tank."""
+    at_lowest_height: float
+    """The same where points without a height lie as low as the lowest that they feed."""
+    unknown: str
+    """The point without a height that makes the difference; empty where none does."""
+    stuck_switch: float | None
+    """With a pump that does not stop, as far as the relief valve lets it; None: not known."""
+    failed_valve: float | None
+    """With the reducing valve before it failed; None where there is none."""
+    low_level: float | None = None
+    """With the well's water down at the pump; None where no drop pipe."""
+
+    @property
+    def rating(self) -> float | None:
+        """Of the tube at the water's temperature [Pa gauge]; None: not known."""
+        return self.tube.pressure_rating(self.size, self.temperature)
+
+
+class Crest(Struct, frozen=True, kw_only=True):
+    """A point above an outlet that it feeds, where the pressure falls below that of the air."""
+
+    name: str
+    below_at_rest: float
+    """How far below the air's pressure with nothing running [Pa]; 0 where it is not."""
+    below_flowing: float
+    """The same while the design flow runs [Pa]."""
+
+
+def pipe_pressures(design: Design) -> tuple[PipePressure, ...]:
+    """The highest pressures in every pipe, from the pump to the outlets.
+
+    Args:
+        design: sized.
+
+    Returns:
+        Drop pipe and offset pipe where the file has them, then the runs from the source down.
+
+    Source: hydrostatics; the pump's head by its curve, where the file gives one (IPC 605.3 asks
+        pipe rated for the highest pressure available).
+    """
+    return (*_before_tank(design), *_runs(design))
+
+
+def highest_at_source(design: Design) -> tuple[float, float | None]:
+    """Highest pressure at the source's gauge, in ordinary use and with a switch that sticks.
+
+    Args:
+        design: sized.
+
+    Returns:
+        (cut-out or the main's highest, pump at shut-off as far as a relief valve lets it) [Pa
+        gauge]; the second is None on a main and where no curve of the pump is given.
+
+    Source: the pump's curve; a relief valve is taken to pass all that the pump gives.
+    """
+    house, working = design.house, design.source.static_pressure
+    if not _has_curve(house):
+        return working, None
+    return working, max(working, min(pump_pressure(house, 0.0), _relief(house)))
+
+
+def lowest_heights(tree: Tree) -> list[float]:
+    """The lowest height at which each link's end may be expected.
+
+    Args:
+        tree: the supply.
+
+    Returns:
+        Its height where the file gives it, else the lower of the point's before it and the
+        nearest given ones behind it [m].
+    """
+    lowest = list(tree.elevation)
+    for i in range(len(tree) - 1, 0, -1):
+        if not tree.known_elevation[i]:
+            lowest[i] = min([lowest[i], *(lowest[below] for below in tree.children[i])])
+    return lowest
+
+
+def crests(design: Design) -> tuple[Crest, ...]:
+    """Points where water would have to stand below the air's pressure, the worst of each path.
+
+    Args:
+        design: sized.
+
+    Returns:
+        Only points of known height that lie above an outlet they feed: where water does not reach
+        an outlet that lies higher, the outlet itself is short.
+
+    Source: hydrostatics; a line below the air's pressure draws air and lets the flow break off.
+    """
+    tree, source = design.tree, design.house.source
+    standing = design.source.static_pressure if source.cut_in is None else source.cut_in
+    at_rest = _at_rest(design, standing, valves_hold=True)
+    flowing = _flowing(design)
+    outlets = {outlet.index: outlet for outlet in design.outlets}
+    low: list[tuple[float, int]] = []
+    for i in range(1, len(tree)):
+        if not tree.known_elevation[i]:
+            continue
+        below = [outlets[at] for at in tree.at_or_below(i) if at in outlets and at != i]
+        lower = [outlet for outlet in below if outlet.elevation < tree.elevation[i]]
+        if lower and (
+            at_rest[i] < 0.0 or (flowing[i] < 0.0 and any(it.residual >= 0.0 for it in lower))
+        ):
+            low.append((flowing[i], i))
+    told: list[int] = []
+    for _, i in sorted(low):
+        if not any(i in tree.at_or_below(other) or other in tree.at_or_below(i) for other in told):
+            told.append(i)
+    return tuple(
+        Crest(
+            name=tree.points[i],
+            below_at_rest=max(-at_rest[i], 0.0),
+            below_flowing=max(-flowing[i], 0.0),
+        )
+        for i in told
+    )
+
+
+def _has_curve(house: House) -> bool:
+    """Whether the pump's head without flow is given: of a pump known by one point it is not."""
+    source = house.source
+    return source.kind == "well" and source.pump is not None and len(source.pump.curve) > 1
+
+
+def _relief(house: House) -> float:
+    tank = house.source.tank
+    return math.inf if tank is None or tank.relief is None else tank.relief
+
+
+def _flowing(design: Design) -> list[float]:
+    """Pressure at each link's end while the design flow runs; a manifold's is its inlet's."""
+    results, tree = design.result_at, design.tree
+    pressure = [design.source.design_pressure]
+    gains = height_gains(tree)
+    for i in range(1, len(tree)):
+        if i in results:
+            pressure.append(results[i].end_pressure)
+        else:
+            pressure.append(pressure[tree.parent[i]] + gains[i])
+    return pressure
+
+
+def height_gains(tree: Tree) -> list[float]:
+    """Pressure gained along each link by height, negative going up [Pa].
+
+    Args:
+        tree: the supply.
+    """
+    water = {"cold": density(tree.house.water.cold), "hot": density(tree.house.water.hot)}
+    return static_gains(tree.parent, tree.elevation, [water[side] for side in tree.rise_side])
+
+
+def _at_rest(design: Design, source_pressure: float, *, valves_hold: bool) -> list[float]:
+    """Pressure at each link's end with nothing running, for a pressure at the source."""
+    tree = design.tree
+    limits = [
+        link.setting
+        if valves_hold and isinstance(link, Device) and link.setting is not None
+        else math.inf
+        for link in tree.links
+    ]
+    zero = [0.0] * len(tree)
+    return pressures_below(tree.parent, source_pressure, height_gains(tree), zero, limits)
+
+
+def _runs(design: Design) -> Iterator[PipePressure]:
+    tree = design.tree
+    working_source, stuck_source = highest_at_source(design)
+    working = _at_rest(design, working_source, valves_hold=True)
+    failed = _at_rest(design, working_source, valves_hold=False)
+    stuck = None if stuck_source is None else _at_rest(design, stuck_source, valves_hold=True)
+    heights = lowest_heights(tree)
+    weight = specific_weight(tree.house.water.cold)
+    lower = [
+        weight * (height - lowest) for height, lowest in zip(tree.elevation, heights, strict=True)
+    ]
+    for run in design.runs:
+        ends = (tree.parent[run.index], run.index)
+
+        def highest(pressure: list[float], ends: tuple[int, int] = ends) -> float:
+            return max(pressure[end] + lower[end] for end in ends)
+
+        as_drawn = max(working[end] for end in ends)
+        lowest_end = max(ends, key=lambda end: working[end] + lower[end])
+        valve = any(
+            isinstance(link, Device) and link.setting is not None
+            for link in (tree.links[i] for i in tree.feeding(run.index))
+        )
+        at_lowest = highest(working)
+        yield PipePressure(
+            name=run.name,
+            index=run.index,
+            tube=run.tube,
+            size=run.size,
+            temperature=run.temperature,
+            working=as_drawn,
+            at_lowest_height=at_lowest,
+            unknown=tree.points[lowest_end] if at_lowest > as_drawn else "",
+            stuck_switch=None if stuck is None else highest(stuck),
+            failed_valve=highest(failed) if valve else None,
+        )
+
+
+def _before_tank(design: Design) -> Iterator[PipePressure]:
+    """The pipes between pump and tank; the suction pipe of a pump above the water is none."""
+    house, well = design.house, design.house.source.well
+    working, stuck = highest_at_source(design)
+    if well is None:
+        return
+    weight = specific_weight(house.water.cold)
+    gauge = house.source.elevation
+    wellhead = gauge if well.elevation is None else well.elevation
+    flow = flow_at_pressure(house, working) if _has_curve(house) else 0.0
+    relief = _relief(house)
+    relieved = stuck is not None and relief <= stuck
+    stuck_flow = flow_at_pressure(house, relief) if relieved else 0.0
+    pump = house.source.pump
+    if well.drop_pipe is not None and not (pump is not None and pump.kind == "jet"):
+        depth = well.drop_pipe.length if well.pump_depth is None else well.pump_depth
+        yield _pipe(
+            house,
+            DROP_PIPE,
+            well.drop_pipe,
+            weight * total_dynamic_head(house, flow, working),
+            None if stuck is None else weight * total_dynamic_head(house, stuck_flow, stuck),
+            working + weight * (gauge - wellhead + depth),
+        )
+    offset = offset_pipe(house)
+    if offset is not None:
+        rise = weight * max(gauge - wellhead, 0.0)
+        lost = drop_pipe_loss_with_slope(offset, house, flow)[0]
+        stuck_lost = drop_pipe_loss_with_slope(offset, house, stuck_flow)[0]
+        yield _pipe(
+            house,
+            OFFSET_PIPE,
+            offset,
+            working + rise + lost,
+            None if stuck is None else stuck + rise + stuck_lost,
+            None,
+        )
+
+
+def _pipe(
+    house: House,
+    name: str,
+    pipe: DropPipe,
+    working: float,
+    stuck: float | None,
+    low_level: float | None,
+) -> PipePressure:
+    tube = house.catalogue.tubes[pipe.material]
+    return PipePressure(
+        name=name,
+        index=None,
+        tube=tube,
+        size=tube.size(pipe.size),
+        temperature=house.water.cold,
+        working=working,
+        at_lowest_height=working,
+        unknown="",
+        stuck_switch=stuck,
+        failed_valve=None,
+        low_level=low_level,
+    )
