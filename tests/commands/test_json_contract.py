@@ -54,7 +54,9 @@ def test_no_key_is_lost(command: str) -> None:
     """Who reads a command's JSON finds every key again."""
     frozen = (KEYS / f"{command}.txt").read_text(encoding="utf-8").split("\n")
 
-    assert [key for key in frozen if key and key not in set(paths(answer(command)))] == []
+    printed = set(paths(answer(command)))
+
+    assert [key for key in frozen if key and key not in printed] == []
 
 
 RESULTS = {name: entry.result for name, entry in all_questions().items() if entry.result}
