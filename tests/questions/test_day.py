@@ -15,7 +15,7 @@ from supplycalc.delivery.open_supply import constant_source
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Draw, House, Pump, Tank, Well
 from supplycalc.problems import ComputationError, InputError
-from supplycalc.questions.day.draw_curve import DrawCurves
+from supplycalc.questions.day.draw_curve import MOST_HALVINGS, DrawCurves
 from supplycalc.questions.day.result import Day
 from supplycalc.questions.day.study import day, most_within
 from supplycalc.questions.day.totals import Event
@@ -244,6 +244,69 @@ def test_a_constant_pressure_pump_holds_its_pressure() -> None:
     assert result.pump is not None
     assert result.pump.starts <= 6
     assert result.water.imbalance == pytest.approx(0.0, abs=1e-9 * result.water.drawn)
+
+
+def held_over(well: Well, minutes: float) -> Day:
+    """A constant-pressure pump of known efficiency that feeds the garden tap for so long."""
+    pump = replace(STRONG, kind="constant-pressure", set_pressure=50.0 * PSI, efficiency=0.35)
+    draws = (Draw(fixture="garden tap", at=(3600.0,), duration=60.0 * minutes, share=0.5),)
+    tank = Tank(volume=4.5 * GALLON, precharge=35 * PSI)
+    return day(sized(draws, pump=pump, tank=tank, well=well))
+
+
+def test_a_pump_that_holds_a_pressure_over_a_recovering_well() -> None:
+    """The well gives what is drawn, less than its recovery: the level stays, work is lifted water.
+
+    By hand: energy = weight * volume * (lift + pressure head + friction) / efficiency, friction
+    below 5 ft.
+    """
+    result = held_over(replace(BORE, specific_capacity=None, recovery=10.0 * GPM), 180.0)
+    weight = specific_weight(result.design.house.water.cold)
+    assert result.pump is not None
+    assert result.well is not None
+    assert result.water.pumped is not None
+    volume = result.water.pumped
+    least = weight * volume * (60.0 * FOOT + 49.5 * PSI / weight) / 0.35
+    most = weight * volume * (65.0 * FOOT + 50.0 * PSI / weight) / 0.35
+    assert result.pump.energy is not None
+
+    assert volume / (180.0 * 60.0) < 10.0 * GPM
+    assert least < result.pump.energy < most
+    assert result.well.deepest_fall < 0.5 * FOOT  # only while the tank is filled first
+
+
+def test_a_level_settles_under_a_pump_that_holds_a_pressure() -> None:
+    """After hours the fall is what is drawn over the specific capacity, not nothing."""
+    well = replace(BORE, specific_capacity=0.5 * GPM / FOOT, recovery=10.0 * GPM)
+    result = held_over(well, 300.0)
+    closed = of_kind(result, "draw")[-1]
+    flow = result.water.drawn / (300.0 * 60.0)
+
+    assert flow < 10.0 * GPM
+    assert closed.fall == pytest.approx(flow / (0.5 * GPM / FOOT), rel=0.01)
+
+
+def test_draws_near_the_dry_limit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A shower hardly above a low switch: the ladder agrees with one of rungs of 0.05 psi.
+
+    The straight line of 5 psi alone is off by more than a tenth: a tank that runs down to 3.5 m of
+    water, the height of the bath, gives less and less.
+    """
+    shower = (Draw(fixture="bath", at=(3600.0,), duration=3600.0),)
+    low = sized(shower).house
+    source = replace(
+        low.source, cut_in=4.5 * PSI, cut_out=15.0 * PSI, tank=Tank(volume=40 * GALLON)
+    )
+    design = size(replace(low, source=source), mend=False)
+
+    def bath(distance: float, halvings: int) -> float:
+        monkeypatch.setattr("supplycalc.questions.day.draw_curve.RUNG", distance * PSI)
+        monkeypatch.setattr("supplycalc.questions.day.draw_curve.MOST_HALVINGS", halvings)
+        return drawn(day(design), "bath")
+
+    fine = bath(0.05, 0)
+    assert bath(5.0, MOST_HALVINGS) == pytest.approx(fine, rel=0.01)
+    assert bath(5.0, 0) != pytest.approx(fine, rel=0.1)
 
 
 def test_a_waterlogged_tank_starts_the_pump_more_often() -> None:

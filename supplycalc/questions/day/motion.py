@@ -7,14 +7,15 @@ from itertools import zip_longest
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from supplycalc.questions.day.draw_curve import RUNG, DrawCurve, Segment
+from supplycalc.questions.day.draw_curve import DrawCurve, Segment
 from supplycalc.questions.day.pump_system import PumpSystem
 from supplycalc.supply.tank_motion import Motion, Rates, crossing, integral, stored, through, value
 from supplycalc.units.quantities import Flow, Length, Pressure, Time, Volume
 
-ON_RUNG = 1e-12
-"""Share of a rung: nearer than this counts as on it."""
+AT_REST = 1e-9
+"""[m] A fall of the well's level below this is none."""
 SLACK = 1e-15
 """Share of a pressure: nearer to an end of the supply curve's piece than this counts as on it."""
 BALANCED = 1e-13
@@ -113,12 +114,8 @@ def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bo
     if state.mode == "tank" and _at_rest(system, state, curve):
         return _resting(system, state, curve)
     falling = _pressure_falls(system, state, curve)
-    place = pressure / RUNG
-    nearest = round(place)
-    number = math.floor(place)
-    if abs(place - nearest) < ON_RUNG:
-        number = nearest - 1 if falling else nearest
-    segment = curve.segment(number) if curve.uses else None
+    rungs = curve.segment_at(pressure, falling=falling)
+    segment = rungs if curve.uses else None
     curve_piece, a, b = -1, 0.0, 0.0
     ends = NO_ENDS
     if state.on:
@@ -127,10 +124,12 @@ def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bo
         curve_piece = system.supply_curve.piece_at(back + SLACK * (abs(back) + 1e3) * way)
         a, b = system.supply_curve.coefficients(curve_piece)
         ends = system.supply_curve.ends(curve_piece)
-    pumped = pumped_at(system, state, pressure)
+    # a pump that holds a pressure gives what is drawn, not what it could
+    held = state.mode == "hold"
+    pumped = curve.flow_at(pressure) if held else pumped_at(system, state, pressure)
     i0, i1 = system.inflow(state.fall, pumped)
     area = system.casing_area
-    if area and not system.specific_capacity and state.fall <= 0.0:
+    if area and not system.specific_capacity and state.fall <= AT_REST:
         recovery = system.recovery
         turning = falling and pumped >= recovery * (1.0 - 1e-9)
         if pumped <= recovery and not turning:
@@ -140,8 +139,8 @@ def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bo
         else:
             i0 = recovery
     c, d = segment.total if segment is not None else (0.0, 0.0)
-    low: Edge = ("edge", number * RUNG)
-    high: Edge = ("edge", (number + 1) * RUNG)
+    low: Edge = ("edge", rungs.low)
+    high: Edge = ("edge", rungs.high)
     if state.on and not area:
         low = max(low, ("edge", ends[0]), key=_level)
         high = min(high, ("edge", ends[1]), key=_level)
@@ -184,7 +183,7 @@ def _at_rest(system: PumpSystem, state: State, curve: DrawCurve) -> bool:
 def _resting(system: PumpSystem, state: State, curve: DrawCurve) -> Stretch:
     """Nothing moves until a draw begins or ends: the pump gives just what is drawn."""
     drawn = curve.flow_at(state.pressure)
-    segment = curve.segment_at(state.pressure)
+    segment = curve.segment_at(state.pressure) if curve.uses else None
     back = system.back_pressure(state.pressure, state.fall)
     curve_piece = system.supply_curve.piece_at(back) if state.on else -1
     motion = Motion([state.pressure], [state.fall], math.inf)
@@ -194,6 +193,8 @@ def _resting(system: PumpSystem, state: State, curve: DrawCurve) -> Stretch:
 
 def _pressure_falls(system: PumpSystem, state: State, curve: DrawCurve) -> bool:
     """Whether the pressure at the tank is about to fall."""
+    if state.mode == "hold":
+        return False
     pumped = pumped_at(system, state, state.pressure)
     if state.mode == "tank":
         return curve.flow_at(state.pressure) > pumped
@@ -223,7 +224,8 @@ def _dry(segment: Segment | None) -> Segment | None:
     """Nothing comes out any more."""
     if segment is None:
         return None
-    return Segment((0.0, 0.0), tuple((0.0, 0.0) for _ in segment.flow), segment.pressure)
+    still = (0.0, 0.0)
+    return replace(segment, total=still, flow=tuple(still for _ in segment.flow))
 
 
 def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -> tuple[Time, Edge]:
@@ -260,7 +262,7 @@ def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -
             event = ("dry", system.dry_fall)
     level = system.inflow_edge
     before, after = state.fall - level, value(motion.fall, span) - level
-    if before * after < 0.0 and abs(before) > 1e-9:
+    if before * after < 0.0 and abs(before) > AT_REST:
         span, event = crossing(motion.fall, level, span), ("inflow", level)
     return span, event
 
