@@ -16,6 +16,9 @@ from supplycalc.delivery.open_supply import Mixer, Opening
 
 _SMALLEST_SLOPE_FLOW = 1e-9
 """Outlets are never linearised below this flow [m3/s]; the law itself is not changed."""
+_SMALLEST_SLOPE_PRESSURE = 1e-3
+"""Nor, where that is less, below the flow that this pressure drives [Pa]: an outlet that is hardly
+open gives no more than such flows, and must be followed there."""
 _NEAR = 0.5
 """An outlet that draws less than this share of what its pressure allows is linearised there."""
 _HELD = 1.0 - 1e-12
@@ -118,8 +121,9 @@ def orifice_tangent(
         return 0.0, 0.0
     else:
         at = flow
-    if at < _SMALLEST_SLOPE_FLOW:
-        slope = 2.0 * _SMALLEST_SLOPE_FLOW / square + drag
+    least = min(_SMALLEST_SLOPE_FLOW, coefficient * math.sqrt(_SMALLEST_SLOPE_PRESSURE))
+    if at < least:
+        slope = 2.0 * least / square + drag
         return 1.0 / slope, flow - flow * flow / square / slope
     g = 1.0 / (2.0 * at / square + drag)
     return g, g * (at * at / square + drag * flow)

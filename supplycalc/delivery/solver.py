@@ -198,9 +198,9 @@ def _failure(supply: OpenSupply, misses: list[float], iterations: int) -> str:
     names += [mixer.name for mixer in supply.mixers]
     worst = max(range(len(misses)), key=lambda j: misses[j] if misses[j] == misses[j] else math.inf)
     return (
-        f"the flows did not settle in {iterations} steps: {names[worst]} still misses its law "
-        f"by {misses[worst]:.3g} Pa; look for a loss or a pump curve on its way that is not "
-        "as it should be"
+        f"no settled flows were found in {iterations} steps of this program's search: "
+        f"{names[worst]} still misses its law by {misses[worst]:.3g} Pa; that is the search's "
+        "limit, not a fault of the file; a draw opened a little more or less may settle"
     )
 
 

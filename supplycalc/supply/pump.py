@@ -70,6 +70,12 @@ def lift(house: House, flow: float) -> float:
     return source.elevation - wellhead + level
 
 
+def level_known(house: House) -> bool:
+    """Whether the file tells how deep the water stands that a well's pump lifts."""
+    well = house.source.well
+    return well is not None and well.static_level is not None
+
+
 def total_dynamic_head(house: House, flow: float, pressure: float) -> float:
     """Total head that a pump must give for a flow at a pressure at the source's gauge.
 

@@ -142,3 +142,17 @@ def test_what_a_day_cannot_do_without(tmp_path: Path) -> None:
 
     assert result.exit_code == 2
     assert "measured_flow" in result.stderr
+
+
+def test_energy_is_not_told_without_a_water_level(tmp_path: Path) -> None:
+    """The table asks for the level; no kWh stands anywhere; JSON says null."""
+    text = re.sub(r"(?m)^static_level.*\n", "", COTTAGE.read_text("utf-8"))
+    path = tmp_path / "no-level.toml"
+    path.write_text(text, "utf-8")
+    result = run("day", path, "--seed", 3)
+    pump = json.loads(run("day", path, "--seed", 3, "--json").stdout)["pump"]
+
+    assert "kWh" not in result.stdout
+    assert "give the well's static_level" in " ".join(result.stdout.split())
+    assert pump["energy"] is None
+    assert pump["energy_range"] is None

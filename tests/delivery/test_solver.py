@@ -406,3 +406,19 @@ def test_a_step_that_gains_at_its_start_rate_all_along_is_bracketed() -> None:
 
     assert draws.shares == [0.5, 0.75, 0.875]
     assert share == 0.875
+
+
+@pytest.mark.parametrize("kind", ["plain", "ratio", "orifice"])
+@pytest.mark.parametrize("share", [1e-3, 1e-5, 1e-7])
+def test_an_outlet_that_is_hardly_open_settles(kind: str, share: float) -> None:
+    """Opened by a thousandth of a per cent it drips by its law, as no pipe takes anything then."""
+    if kind == "orifice":
+        supply = pipe_to(replace(TAP, coefficient=share * TAP.coefficient))
+        flow, coefficient = deliver(supply).opening_flow[0], supply.openings[0].coefficient
+    else:
+        supply = mixer_house(kind)
+        mixer = replace(supply.mixers[0], coefficient=share * supply.mixers[0].coefficient)
+        supply = replace(supply, mixers=(mixer,))
+        flow, coefficient = sum(deliver(supply).mixer_flow[0]), mixer.coefficient
+
+    assert flow == pytest.approx(coefficient * math.sqrt(3e5), rel=1e-3)

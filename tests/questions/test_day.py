@@ -155,6 +155,7 @@ def test_energy_is_head_times_flow_over_efficiency() -> None:
     assert result.pump is not None
     assert result.water.pumped is not None
     assert usual is not None
+    assert result.pump.energy is not None
     ends = [
         weight * result.water.pumped * (60 * FOOT + pressure * PSI / weight) / 0.4
         for pressure in (40.0, 60.0)
@@ -163,6 +164,16 @@ def test_energy_is_head_times_flow_over_efficiency() -> None:
     assert ends[0] < result.pump.energy < ends[1]
     assert result.pump.energy_range is None
     assert usual.energy_range is not None
+
+
+def test_energy_without_a_water_level_is_not_known() -> None:
+    """A lift of nothing would tell a fraction of what a deep well costs: no figure at all."""
+    for well in (None, Well(pump_depth=150.0 * FOOT, recovery=8.0 * GPM)):
+        pump = day(sized(well=well)).pump
+
+        assert pump is not None
+        assert pump.energy is None
+        assert pump.energy_range is None
 
 
 def test_lowest_pressures_are_the_solvers_own() -> None:

@@ -7,10 +7,12 @@ from collections import Counter
 from itertools import pairwise
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.network import build_tree
 from supplycalc.questions.day.habits import Habit, habits, random_days
 from supplycalc.units import DAY, HOUR
+from tests.houses import cold_fixture
 from tests.supply.stations import house
 
 
@@ -57,3 +59,17 @@ def test_the_busy_hour_has_the_methods_own_probability() -> None:
     assert max(crowded.hourly) * crowded.duration / HOUR > 0.02
     assert peak * basin.duration / HOUR == pytest.approx(0.02, rel=1e-9)
     assert math.fsum(basin.hourly) == pytest.approx(basin.per_day, rel=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(1, 9))
+def test_every_machine_washes_on_the_first_day(seed: int) -> None:
+    """0.3 loads a person would leave one person's washers out of most days; day one shows them."""
+    washers = tuple(cold_fixture(name, "clothes-washer", "entry") for name in ("washer", "second"))
+    dishwasher = cold_fixture("dishwasher", "dishwasher", "entry")
+    plain = house()
+    tree = build_tree(replace(plain, fixtures=(*plain.fixtures, *washers, dishwasher)))
+    usual = habits(tree, 1)
+    first = list(random_days(usual, 1, seed))
+
+    names = {draw.use.name for draw in first if draw.start < DAY}
+    assert names >= {"washer", "second", "dishwasher"}

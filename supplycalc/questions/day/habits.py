@@ -40,6 +40,9 @@ HOURS = {
     "shower": "bathing", "bath": "bathing", "clothes washer": "washing", "dishwasher": "washing",
 }  # fmt: skip
 """Use -> row of its hours; any other all day."""
+MACHINES = ("clothes washer", "dishwasher")
+"""Uses of which the first day has one load at least for each machine: a day without would not show
+what it does to the others."""
 SHORTEST = 0.2
 """Share of the mean that no draw falls below."""
 
@@ -174,6 +177,8 @@ def random_days(usual: tuple[Habit, ...], days: int, seed: int) -> Iterator[Plan
     for day in range(days):
         source = random.Random(f"supplycalc day {seed}/{day}")
         draws = [*later, *(draw for habit in usual for draw in _one_day(habit, day, source))]
+        if day == 0:
+            draws += _idle_machines(usual, draws, source)
         draws.sort(key=lambda draw: draw.start)
         midnight = (day + 1) * DAY
         later = [draw for draw in draws if draw.start >= midnight]
@@ -185,14 +190,33 @@ def _one_day(habit: Habit, day: int, source: random.Random) -> Iterator[PlannedD
         for _ in range(_poisson(expected, source)):
             start = day * DAY + (hour + source.random()) * HOUR
             use = habit.uses[int(source.random() * len(habit.uses))]
-            size = _size(habit.spread, source)
-            for fill in range(habit.fills):
-                yield PlannedDraw(
-                    start=start + fill * habit.gap,
-                    use=use,
-                    duration=habit.duration * size if habit.duration else None,
-                    volume=None if habit.duration else habit.volume * size / habit.fills,
-                )
+            yield from _one_use(habit, use, start, _size(habit.spread, source))
+
+
+def _idle_machines(
+    usual: tuple[Habit, ...], draws: list[PlannedDraw], source: random.Random
+) -> Iterator[PlannedDraw]:
+    """One load for each machine that chance has left out of the first day."""
+    used = {draw.use.name for draw in draws}
+    for habit in usual:
+        if habit.name not in MACHINES:
+            continue
+        for use in habit.uses:
+            if use.name not in used:
+                [hour] = source.choices(range(24), weights=habit.hourly)
+                start = (hour + source.random()) * HOUR
+                yield from _one_use(habit, use, start, _size(habit.spread, source))
+
+
+def _one_use(habit: Habit, use: FixtureUse, start: Time, size: float) -> Iterator[PlannedDraw]:
+    """All fills of one use, `size` times as long or as much as the mean."""
+    for fill in range(habit.fills):
+        yield PlannedDraw(
+            start=start + fill * habit.gap,
+            use=use,
+            duration=habit.duration * size if habit.duration else None,
+            volume=None if habit.duration else habit.volume * size / habit.fills,
+        )
 
 
 def _poisson(expected: float, source: random.Random) -> int:
@@ -238,6 +262,10 @@ def habit_assumptions(seed: int, people: int, people_assumed: bool) -> Iterator[
         text="when: hours of the day; in the busy hour each fixture runs at least as often as "
         "the Peak Water Demand Study has it, at most half of "
         "a day's uses",
+        source=citation_of(table["hours"]),
+    )
+    yield Assumption(
+        text="each machine washes at least once on the first day, whatever chance says",
         source=citation_of(table["hours"]),
     )
     if people_assumed:

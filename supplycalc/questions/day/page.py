@@ -147,7 +147,12 @@ def pump_table(day: Day, pump: PumpUse) -> Table:
         ("running", stretch_of_time(pump.run_time)),
         ("shortest run", _run(pump.shortest_run)),
         ("longest run", _run(pump.longest_run)),
-        ("energy", f"{_energy(pump.energy)} kWh"),
+        (
+            "energy",
+            "not known: give the well's static_level"
+            if pump.energy is None
+            else f"{_energy(pump.energy)} kWh",
+        ),
     ]
     if pump.energy_range is not None:
         low, high = map(_energy, pump.energy_range)

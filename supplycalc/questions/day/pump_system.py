@@ -16,7 +16,7 @@ from supplycalc.problems import InputError, Problem
 from supplycalc.records.sentences import Assumption
 from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import Spread, efficiency, well_limit
-from supplycalc.supply.pump import lift, pump_head
+from supplycalc.supply.pump import level_known, lift, pump_head
 from supplycalc.supply.station import Station, pump_station
 from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
 from supplycalc.supply.tank import air_constant
@@ -217,7 +217,13 @@ def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
         Each assumption, with the figures that show its weight.
     """
     usual = system.efficiency_range
-    if usual is not None:
+    known = level_known(system.house)
+    if not known:
+        yield Assumption(
+            text="energy is not known, as [source.well] gives no static_level and so no lift; the "
+            "pump is taken to give what its curve says at the tank, as if the lift were taken off"
+        )
+    if usual is not None and known:
         yield Assumption(
             text=f"{system.efficiency:.0%} of the electricity becomes work on the water (usual: "
             f"{usual.low:.0%} to {usual.high:.0%})",

@@ -58,10 +58,11 @@ class PumpUse(Struct, frozen=True, kw_only=True):
     most_in_a_day: int
     """Starts within a calendar day."""
     run_time: Hours
-    energy: Energy
-    """Electricity for pumping."""
+    energy: Energy | None
+    """Electricity for pumping; None where the file does not give the well's level, and with it the
+    lift."""
     energy_range: tuple[Energy, Energy] | None
-    """The same by the ends of the usual efficiency; None where the file gives one."""
+    """The same by the ends of the usual efficiency; None where the file gives one, or no level."""
 
     @property
     def starts(self) -> int:
@@ -193,6 +194,8 @@ class Day(Result, frozen=True, kw_only=True):
             text += (
                 f" and the pump starts {times} (at most {self.pump.most_in_an_hour} within an "
                 f"hour), running {stretch_of_time(self.pump.run_time)}"
+                if self.pump.starts
+                else " and the pump does not start: the tank gives that"
             )
         spills = (item.code == relief_valve.code for item in self.findings)
         if any(spills):

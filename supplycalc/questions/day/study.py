@@ -36,6 +36,7 @@ from supplycalc.questions.day.result import (
 from supplycalc.questions.day.totals import Totals
 from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.design import Design
+from supplycalc.supply.pump import level_known
 from supplycalc.units import DAY, HOUR
 from supplycalc.units.quantities import Time
 
@@ -172,14 +173,15 @@ def most_within(times: Sequence[Time], span: Time) -> int:
 def _pump_use(totals: Totals, system: PumpSystem) -> PumpUse:
     work = totals.work * system.specific_weight
     usual = system.efficiency_range
+    known = level_known(system.house)
     return PumpUse(
         start_times=tuple(totals.starts),
         runs=tuple(totals.runs),
         most_in_an_hour=most_within(totals.starts, HOUR),
         most_in_a_day=max(Counter(int(at / DAY) for at in totals.starts).values(), default=0),
         run_time=totals.run_time,
-        energy=work / system.efficiency,
-        energy_range=None if usual is None else (work / usual.high, work / usual.low),
+        energy=work / system.efficiency if known else None,
+        energy_range=(work / usual.high, work / usual.low) if known and usual else None,
     )
 
 
