@@ -176,7 +176,8 @@ def rating(use: FixtureUse, tree: Tree) -> Rating:
     """Rated flow and pressure of an opened outlet, its regulator and its orifice.
 
     A regulator holds the published maximum flow of its kind of fixture, or the rated flow where
-    that is more; a user's own flow is taken for both, unless the file says `regulator = "none"`.
+    that is more; a user's own flow is taken for both, unless the file says `regulator = "none"`. A
+    machine draws what its own valves let through, not what the open stop would give.
 
     Args:
         use: what is open.
@@ -188,7 +189,8 @@ def rating(use: FixtureUse, tree: Tree) -> Rating:
     Raises:
         InputError: its rated pressure is not above zero, so that it gives no orifice.
 
-    Source: orifice law q = C sqrt(p) through the rated point; regulators by IRC Table P2903.2.
+    Source: orifice law q = C sqrt(p) through the rated point; regulators by IRC Table P2903.2,
+        machines by the Peak Water Demand Study.
     """
     outlet = next(outlet for outlet in tree.outlets if outlet.fixture.name == use.fixture.name)
     if outlet.required_pressure <= 0.0:
@@ -201,14 +203,19 @@ def rating(use: FixtureUse, tree: Tree) -> Rating:
                 )
             ]
         )
-    cap = math.inf
-    if has_regulator(use.fixture):
-        cap = outlet.flow
+    flow, cap = outlet.flow, math.inf
+    kind = use.fixture.kind
+    if kind in load_table("delivery")["machine"]:
         if use.fixture.flow is None:
-            cap = max(cap, figure("regulator", use.fixture.kind)[0])
+            flow = figure("machine", kind)[0]
+        cap = flow
+    elif has_regulator(use.fixture):
+        cap = flow
+        if use.fixture.flow is None:
+            cap = max(cap, figure("regulator", kind)[0])
     return Rating(
-        flow=outlet.flow,
+        flow=flow,
         pressure=outlet.required_pressure,
         cap=cap,
-        coefficient=use.share * outlet.flow / math.sqrt(outlet.required_pressure),
+        coefficient=use.share * flow / math.sqrt(outlet.required_pressure),
     )

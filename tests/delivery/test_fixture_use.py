@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from supplycalc.delivery.fixture_use import parse_uses, rating
 from supplycalc.network import build_tree
 from supplycalc.problems import InputError
-from tests.houses import GPM, PSI, two_storey
+from tests.houses import GPM, PSI, cold_fixture, two_storey
 
 
 def test_what_is_open_is_read() -> None:
@@ -94,3 +94,18 @@ def test_an_outlet_that_needs_no_pressure_has_no_law() -> None:
 
     with pytest.raises(InputError, match="needs no pressure"):
         rating(use, build_tree(house))
+
+
+@pytest.mark.parametrize(("kind", "gpm"), [("dishwasher", 1.3), ("clothes-washer", 3.5)])
+def test_a_machine_draws_what_its_own_valves_let_through(kind: str, gpm: float) -> None:
+    """By the Peak Water Demand Study, at any pressure from its required one up; own flows count."""
+    machine = cold_fixture("machine", kind, "entry")
+    house = replace(two_storey(), fixtures=(machine,))
+    strong = replace(house, fixtures=(replace(machine, flow=5.0 * GPM),))
+    usual, own = (
+        rating(parse_uses(each, ["machine"])[0], build_tree(each)) for each in (house, strong)
+    )
+
+    assert usual.flow == usual.cap == pytest.approx(gpm * GPM, rel=1e-12)
+    assert usual.coefficient * math.sqrt(8.0 * PSI) == pytest.approx(gpm * GPM, rel=1e-9)
+    assert own.flow == own.cap == 5.0 * GPM

@@ -21,7 +21,7 @@ from supplycalc.questions.hot.outlets import HotOutlet
 from supplycalc.questions.hot.study import HotStudy, hot_of, hot_water
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import map_runs
-from supplycalc.units import FOOT, INCH
+from supplycalc.units import FOOT, INCH, show
 from tests.houses import GPM, cold_fixture, home_run, mixed_fixture, pipe, two_storey
 
 AIR = 293.15
@@ -331,3 +331,20 @@ def test_same_as_of_a_design() -> None:
     house = two_storey()
 
     assert hot_of(size(house, mend=False)).outlets == hot_water(house).outlets
+
+
+def test_the_headline_is_one_draw_where_somebody_waits() -> None:
+    """Wait and water are of one draw, cold share included; a slower dishwasher is no headline."""
+    house = two_storey()
+    machine = mixed_fixture("dishwasher", "dishwasher", "hall", "hot hall", 30.0)
+    study = hot_water(replace(house, fixtures=(*house.fixtures, replace(machine, cold=None))))
+    first, washer = study.outlets[0], outlet(study, "dishwasher")
+    told = study.answer("us")
+
+    assert washer.wait > first.wait
+    assert washer.hot_flow == pytest.approx(1.3 * GPM, rel=1e-9)
+    assert first.runs_off
+    assert first.run_off == pytest.approx(first.total_flow * first.wait, rel=1e-12)
+    assert first.run_off > first.drawn
+    assert f"at {first.name}, with {show(first.run_off, 'pipe-volume', 'us')} run off" in told
+    assert f"{show(first.drawn, 'pipe-volume', 'us')} of it from the hot pipe" in told

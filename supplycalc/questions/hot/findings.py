@@ -53,7 +53,7 @@ def _never(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
     source = citation_of(load_table("hot_water")["wait_class"])
     good, fair = (float(row[1]) for row in load_table("hot_water")["wait_class"]["rows"])
-    running = [outlet for outlet in outlets if math.isfinite(outlet.wait)]
+    running = [outlet for outlet in outlets if math.isfinite(outlet.wait) and outlet.runs_off]
     long = [outlet for outlet in running if outlet.wait_class == "long"]
     fairly = [outlet for outlet in running if outlet.wait_class == "fair"]
     if long:

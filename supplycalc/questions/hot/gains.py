@@ -346,7 +346,7 @@ def _kept_hot(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[KeptHot]
         before = [
             results[i] for i in tree.path(run.index) if tree.side[i] == "hot" and i in results
         ]
-        slowest = max(behind, key=lambda outlet: outlet.wait)
+        slowest = behind[0]
         changed = _with_cold_stretch(_kept(design, {kept.name for kept in before}), slowest)
         heat = math.fsum(
             run_loss_per_length(insulated(kept)) * kept.length * over_air for kept in before

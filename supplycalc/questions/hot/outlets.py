@@ -62,6 +62,7 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
             "planned",
             "cold_runs",
             "drawn",
+            "run_off",
             "wait",
             "wait_hot_only",
             "wait_by_pipe_volume",
@@ -128,8 +129,13 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
 
     @property
     def drawn(self) -> PipeVolume:
-        """Water drawn before it is hot, after a long rest."""
+        """Water drawn from the hot pipe before it is hot, after a long rest."""
         return self.factor * self.volume
+
+    @property
+    def run_off(self) -> PipeVolume:
+        """All that comes out during `wait`, with the cold that the valve mixes in; inf: never."""
+        return self.total_flow * self.wait if self.total_flow > 0.0 else math.inf
 
     @property
     def wait(self) -> Time:
@@ -176,6 +182,8 @@ def hot_outlets(
 ) -> tuple[HotOutlet, ...]:
     """Every hot outlet of a sized house, the longest wait first.
 
+    Those at which nobody waits for hot water, as machines and baths, come after the others.
+
     Args:
         design: with a size for every run.
         factor: water drawn over the volume in the pipe; None takes the usual one.
@@ -194,7 +202,12 @@ def hot_outlets(
         for outlet in design.tree.outlets
         if outlet.side == "hot" and only in (None, outlet.fixture.name)
     )
-    return tuple(sorted(outlets, key=lambda outlet: (-outlet.wait, outlet.name)))
+
+    def order(outlet: HotOutlet) -> tuple[bool, bool, float, str]:
+        dry = math.isinf(outlet.wait)
+        return not dry, not outlet.runs_off, -outlet.wait, outlet.name
+
+    return tuple(sorted(outlets, key=order))
 
 
 @functools.cache

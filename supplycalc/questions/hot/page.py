@@ -35,8 +35,8 @@ def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
     yield Paragraph(
         text="holds: water standing between the heater, or pipe that is kept hot, and the outlet; "
         "hot flow: its hot part as used, alone, with the source at "
-        f"{study.source_name}; hot only: the wait with the valve on hot alone; arrives: once it "
-        "runs steadily."
+        f"{study.source_name}; hot only: the wait with the valve on hot alone; drawn: from the hot "
+        "pipe by then; arrives: once it runs steadily."
     )
     yield year_table(study, system)
     yield Paragraph(

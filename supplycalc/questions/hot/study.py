@@ -113,8 +113,8 @@ class HotStudy(Result, frozen=True, kw_only=True):
         else:
             first = (
                 f"The longest wait for hot water is {show(slowest.wait, 'time', system)}, at "
-                f"{slowest.name}, with {show(slowest.drawn, 'pipe-volume', system)} drawn "
-                "meanwhile."
+                f"{slowest.name}, with {show(slowest.run_off, 'pipe-volume', system)} run off "
+                f"meanwhile{_of_hot(slowest, system)}."
             )
         if quick == count:
             second = f"All {count} hot outlets are hot" if count > 1 else "It is hot"
@@ -146,6 +146,14 @@ class HotStudy(Result, frozen=True, kw_only=True):
             return "Nothing that was tried shortens it but a shorter way to the heater."
         wait, what = min(felt)
         return f"What helps it most: {what} ({show(wait, 'time', system)} then)."
+
+
+def _of_hot(outlet: HotOutlet, system: UnitSystem) -> str:
+    """How much of what runs off is from the hot pipe, where that is not all."""
+    from_hot, in_all = (
+        show(volume, "pipe-volume", system) for volume in (outlet.drawn, outlet.run_off)
+    )
+    return "" if from_hot == in_all else f", {from_hot} of it from the hot pipe"
 
 
 def hot_water(

@@ -19,9 +19,11 @@ MOST_ROWS = 6
 
 
 def hot_outlet_table(study: HotStudy) -> Table:
-    """Every hot outlet, the longest wait first."""
+    """Every hot outlet, the longest wait first, those at which nobody waits last."""
+    machines = any(not outlet.runs_off for outlet in study.outlets)
     return table_of(
-        "Hot outlets, the longest wait first",
+        "Hot outlets, the longest wait first"
+        + ("; machines and baths, at which nobody waits, last" if machines else ""),
         HotOutlet,
         study.outlets,
         (
