@@ -343,7 +343,7 @@ class Household:
         """What comes out of a use, from the flow through each of its open connections."""
         outlets = use.outlets(self.design.tree)
         flow = {outlet.side: q for outlet, q in zip(outlets, flows, strict=True)}
-        pressure = {outlet.side: delivered.pressure[outlet.link] for outlet in outlets}
+        pressure = {outlet.side: max(delivered.pressure[outlet.link], 0.0) for outlet in outlets}
         temperatures = [
             arriving_temperature(self.design, outlet.link, delivered.flow) for outlet in outlets
         ]

@@ -11,7 +11,7 @@ from supplycalc.delivery.open_supply import Law, constant_source, lower_of, sagg
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
-from supplycalc.supply.pump import lift, pump_head, with_curve
+from supplycalc.supply.pump import level_known, lift, pump_head, with_curve
 from supplycalc.supply.source import MAIN_EXPONENT
 
 
@@ -31,14 +31,17 @@ def source_cases(house: House) -> tuple[SourceCase, ...]:
 
     Returns:
         For a main one case; for a well cut-in and cut-out, and the pump alone where its curve is
-        given or guessed from one point; for a constant-pressure pump what it holds.
+        guessed from a bucket test, or given together with the water's level; for a
+        constant-pressure pump what it holds.
     """
     source = house.source
     if source.kind == "main":
         return (SourceCase(name="main", law=_main_law(house)),)
+    measured = source.pump is not None and not source.pump.curve
+    told = measured or level_known(house)
     house = with_curve(house)
     pump = house.source.pump
-    curve = pump_law(house) if pump is not None and len(pump.curve) > 1 else None
+    curve = pump_law(house) if told and pump is not None and len(pump.curve) > 1 else None
     if pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None:
         held = constant_source(pump.set_pressure)
         return (SourceCase(name="set pressure", law=lower_of(held, curve) if curve else held),)

@@ -341,8 +341,11 @@ def _source(house: House) -> Iterator[Assumption]:
         yield Assumption(
             text="the pump's curve is guessed from its one known point, {0} at {1}: a parabola "
             f"whose head without flow is {one_point_ratios()[1]:.2f} times that head, or what "
-            "cut-out needs if that is more",
-            values=((point.flow, "flow"), (point.head, "head")),
+            "cut-out needs if that is more; nothing is concluded from that guess alone",
+            values=(
+                (point.flow, "flow"),
+                (point.head, "head") if point.pressure is None else (point.pressure, "pressure"),
+            ),
         )
     if source.pump is not None and source.pump.curve and well is not None:
         if well.static_level is None:

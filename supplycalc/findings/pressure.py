@@ -32,21 +32,18 @@ def pressure_short(design: Design) -> Iterator[Remark]:
     for outlet in _worst_sides(design):
         if outlet.margin >= -PRESSURE_SLACK:
             continue
-        if outlet.residual < 0.0:
+        message = "gets {0} while the design flow runs and needs {1}: short by {2}"
+        if outlet.used_up_in is not None:
             message = (
-                "the water would not reach it at the design flow: the account ends {0} below zero, "
-                "and it needs {1}"
+                f"at the design flow the pressure is used up in {outlet.used_up_in}, before the "
+                "water gets there; it needs {1}"
             )
-            shown = -outlet.residual
-        else:
-            message = "gets {0} while the design flow runs and needs {1}: short by {2}"
-            shown = outlet.residual
         remedy, remedy_values = _where_it_goes(design, outlet)
         yield Remark(
             where=outlet.name,
             message=message,
             values=(
-                (shown, "pressure"),
+                (outlet.residual, "pressure"),
                 (outlet.required, "pressure"),
                 (-outlet.margin, "pressure"),
             ),

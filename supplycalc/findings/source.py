@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from supplycalc.catalogue import Role
-from supplycalc.findings.rule import YOUR_FILE, Remark, finding_limit, rule
+from supplycalc.findings.rule import YOUR_FILE, Remark, Values, finding_limit, rule
 from supplycalc.findings.words import is_are, listed
-from supplycalc.model import Device, WaterSource
+from supplycalc.model import Device
 from supplycalc.sizing.design import Design, DeviceResult
-from supplycalc.tables import code_limit
+from supplycalc.supply.pump_check import ROUND_FIGURE, PumpCheck
+from supplycalc.tables import Citation, code_limit
 
 CARRIED_ON = 1.5
 """So many times the last given flow a pump's curve may be carried on without a word."""
@@ -21,31 +23,29 @@ def pump_beyond_curve(design: Design) -> Iterator[Remark]:
     pump, flow = design.house.source.pump, design.demand.design_flow[0]
     if pump is None or len(pump.curve) < 2:
         return
-    last = pump.curve[-1][0]
-    if flow <= last * (1.0 + 1e-9):
-        given = design.source.pump_flow or 0.0
-        if given > last * CARRIED_ON:
-            yield Remark(
-                where="pump",
-                message=(
-                    "its curve ends at {0}; carried on straight to cut-in it gives {1}, which no "
-                    "one has measured: run times, starts and the tank's size rest on it"
-                ),
-                values=((last, "flow"), (given, "flow")),
-                remedy="give the curve down to the head at cut-in",
-                source=YOUR_FILE,
-            )
-        return
-    yield Remark(
-        where="pump",
-        message=(
-            "its curve ends at {0} and the design flow is {1}; beyond its last point the curve is "
-            "carried on straight, while real ones fall faster"
-        ),
-        values=((pump.curve[-1][0], "flow"), (flow, "flow")),
-        remedy="give the curve to its end; if it ends there, take a pump that gives this flow",
-        source=YOUR_FILE,
-    )
+    last, given = pump.curve[-1][0], design.source.pump_flow or 0.0
+    if given > last * (1.0 + 1e-9) and flow > last * (1.0 + 1e-9):
+        yield Remark(
+            where="pump",
+            message=(
+                "its curve ends at {0} and the design flow is {1}; beyond its last point the curve "
+                "is carried on straight, while real ones fall faster"
+            ),
+            values=((last, "flow"), (flow, "flow")),
+            remedy="give the curve to its end; if it ends there, take a pump that gives this flow",
+            source=YOUR_FILE,
+        )
+    elif given > last * CARRIED_ON:
+        yield Remark(
+            where="pump",
+            message=(
+                "its curve ends at {0}; carried on straight to cut-in it gives {1}, which no one "
+                "has measured: run times, starts and the tank's size rest on it"
+            ),
+            values=((last, "flow"), (given, "flow")),
+            remedy="give the curve down to the head at cut-in",
+            source=YOUR_FILE,
+        )
 
 
 @rule("main-at-rest-only", "warn")
@@ -62,93 +62,136 @@ def main_at_rest_only(design: Design) -> Iterator[Remark]:
         )
 
 
-@rule("pump-cannot-hold", "warn", well=True)
-def pump_cannot_hold(design: Design) -> Iterator[Remark]:
-    """The pump, by its curve or its bucket test, gives less than the design flow at cut-in."""
-    source, pressure = design.house.source, design.source
-    flow = design.demand.design_flow[0]
-    cut_in = source.cut_in or 0.0
-    advice = (
-        'a larger pump, or demand spread over time: demand = "listed" in [project] takes what you '
-        "list as running at once; a tank only delays the fall, since after its drawdown the pump "
-        "alone feeds the house"
+def pump_of(design: Design) -> PumpCheck | None:
+    """The well's pump, judged by itself; None on a main."""
+    return design.pump
+
+
+@rule("pump-cannot-hold", "warn", subject=pump_of, well=True)
+def pump_cannot_hold(pump: PumpCheck) -> Iterator[Remark]:
+    """The pump gives less than the design flow: a failure where one of the trade's rules or one
+    outlet needs more, else a warning, since the codes' peaks are those of houses on a main."""
+    if pump.state not in ("short-of-peak", "too-small") or pump.pump_flow is None:
+        return
+    least, most = pump.pump_flow
+    at = "at its set pressure of {0}" if pump.held else "at the cut-in of {0}"
+    values: Values = (
+        (pump.pressure, "pressure"),
+        (pump.design_flow, "flow"),
+        (least, "flow"),
+        (most, "flow"),
+        (pump.needed_flow, "flow"),
     )
-    if pressure.limited_by == "pump" and pressure.design_pressure <= 0.0:
-        yield Remark(
-            level="fail",
-            where="source",
-            message=(
-                "the pump cannot give the design flow of {0} at any pressure; at the cut-in of {1} "
-                "it gives {2}"
-            ),
-            values=((flow, "flow"), (cut_in, "pressure"), (pressure.pump_flow or 0.0, "flow")),
-            remedy=advice,
-            source=YOUR_FILE,
-        )
-        return
-    if pressure.limited_by == "pump":
-        yield Remark(
-            where="source",
-            message=(
-                "at the design flow of {0} the pump holds only {1}, less than the cut-in of {2}; "
-                "at cut-in it gives {3}"
-            ),
-            values=(
-                (flow, "flow"),
-                (pressure.design_pressure, "pressure"),
-                (cut_in, "pressure"),
-                (pressure.pump_flow or 0.0, "flow"),
-            ),
-            remedy=advice,
-            source=YOUR_FILE,
-        )
-        return
-    if not _pump_without_curve(design):
-        return
-    measured, at = _bucket_test(source)
-    if measured is not None and measured < flow and at <= cut_in:
-        yield Remark(
-            where="source",
-            message=(
-                "in the bucket test the pump gave {0} at {2}; the design flow is {1}, so it cannot "
-                "hold the cut-in of {3} for longer than the tank lasts"
-            ),
-            values=((measured, "flow"), (flow, "flow"), (at, "pressure"), (cut_in, "pressure")),
-            remedy=advice,
-            source=YOUR_FILE,
-        )
+    gives = "gives {3}" if least >= most else "gives {2} to {3}"
+    if most <= 0.0:
+        text = f"gives nothing {at}: it never reaches it"
+    elif pump.state == "too-small":
+        text = f"{gives} {at}; {_asked(pump)}"
+    else:
+        text = f"{gives} {at}, less than the design flow of {{1}}; {_enough(pump)}"
+    if pump.full_tank_time is not None and pump.low_tank_time is not None and most > 0.0:
+        values += ((pump.full_tank_time, "minutes"), (pump.low_tank_time, "minutes"))
+        if math.isfinite(pump.low_tank_time):
+            text += (
+                ". The tank carries the design flow for {5} from full and {6} from just above "
+                "cut-in, pump off at first"
+            )
+    if pump.sinks_to is not None and most > 0.0:
+        values += ((pump.sinks_to, "pressure"),)
+        sinks = f"the pump alone holds {{{len(values) - 1}}} at that flow"
+        if pump.sinks_to <= 0.0:
+            sinks = "so much no longer comes: the pump alone gives it at no pressure"
+        text += f"; after that {sinks}"
+    remedy, remedy_values = pump_advice(pump)
+    yield Remark(
+        level="fail" if pump.state == "too-small" else None,
+        where="pump",
+        message=text,
+        values=values,
+        remedy=remedy,
+        remedy_values=remedy_values,
+        source=_judging_source(pump),
+    )
 
 
-@rule("pump-unknown", "note", well=True)
-def pump_unknown(design: Design) -> Iterator[Remark]:
+def _asked(pump: PumpCheck) -> str:
+    """What a pump that is too small falls short of, with marks 1 and 4 for its flows."""
+    if pump.listed:
+        return "{4} are listed as running at once"
+    most = pump.pump_flow[1] if pump.pump_flow is not None else 0.0
+    if most < pump.largest_flow:
+        return f"{pump.largest} alone needs more"
+    if pump.judging_rule is None:
+        return f"{{4}} are needed, by {pump.judged_by}"
+    asks = ", ".join(f"{rule.name}" for rule in pump.rules[1:])
+    others = f"; {asks} ask for more" if asks else ""
+    return f"{pump.judged_by}, the least asking of the well trade's rules, asks for {{4}}{others}"
+
+
+def _enough(pump: PumpCheck) -> str:
+    """By which rule a pump is judged that gives less than the design flow, with mark 4."""
+    words = f"it is judged by {pump.judged_by}, {{4}}"
+    if pump.judging_rule is None:
+        return words
+    met = pump.pump_flow is not None and pump.pump_flow[0] >= pump.needed_flow * ROUND_FIGURE
+    verdict = "which it gives" if met else "and whether it gives that is not known"
+    return f"{words}, {verdict}: the codes' peaks are those of houses on a main"
+
+
+def pump_advice(pump: PumpCheck) -> tuple[str, Values]:
+    """What would do for a pump that gives too little; storage where the well is what limits.
+
+    Args:
+        pump: judged.
+
+    Returns:
+        (sentence with marks, their values).
+    """
+    too_small = pump.state == "too-small"
+    flow = pump.needed_flow if too_small else pump.design_flow
+    head = pump.needed_head if too_small else pump.duty_head
+    lead = "" if too_small else "nothing, where so much seldom runs at once; "
+    if pump.sustained is not None and pump.sustained < flow:
+        return (
+            f"{lead}the well sustains {{0}}, so that not a larger pump but storage gives more: a "
+            "covered tank that the well fills slowly, with a second pump from there of {1}, and "
+            "dry-run protection on this one",
+            ((pump.sustained, "flow"), (flow, "flow")),
+        )
+    lead += "a pump" if too_small else "for all of it a pump"
+    if head is None:
+        return (
+            f"{lead} that gives {{0}}; against which head is known when static_level stands in "
+            "[source.well]: measure how deep the water stands",
+            ((flow, "flow"),),
+        )
+    return (
+        f"{lead} that gives {{0}} against {{1}} of total head, the lift included",
+        ((flow, "flow"), (head, "head")),
+    )
+
+
+def _judging_source(pump: PumpCheck) -> Citation:
+    """Of the rule that decides, or of the total head where it is the file's own figures."""
+    return YOUR_FILE if pump.judging_rule is None else pump.judging_rule.source
+
+
+@rule("pump-unknown", "note", subject=pump_of, well=True)
+def pump_unknown(pump: PumpCheck) -> Iterator[Remark]:
     """A pump of which nothing tells that it holds cut-in at the design flow."""
-    source, flow = design.house.source, design.demand.design_flow[0]
-    cut_in = source.cut_in or 0.0
-    measured, at = _bucket_test(source)
-    if _pump_without_curve(design) and (measured is None or (measured >= flow and at < cut_in)):
-        yield Remark(
-            where="source",
-            message=(
-                "nothing in the file shows that the pump holds {0} at the design flow of {1}; it "
-                "is taken to"
-            ),
-            values=((cut_in, "pressure"), (flow, "flow")),
-            remedy="give the pump's curve, or a bucket test taken at cut-in pressure",
-        )
-
-
-def _pump_without_curve(design: Design) -> bool:
-    """Whether the house stands on a well whose pump's curve, if known, is one point at most."""
-    source = design.house.source
-    curve = source.pump.curve if source.pump is not None else ()
-    return source.kind == "well" and design.source.limited_by != "pump" and len(curve) <= 1
-
-
-def _bucket_test(source: WaterSource) -> tuple[float | None, float]:
-    """(flow that the pump gave [m3/s], at which pressure [Pa gauge])."""
-    if source.pump is None:
-        return None, 0.0
-    return source.pump.measured_flow, source.pump.measured_pressure or 0.0
+    if pump.state != "not-known":
+        return
+    values: Values = ((pump.pressure, "pressure"), (pump.design_flow, "flow"))
+    remedy = "give the pump's curve, or a bucket test taken at cut-in pressure"
+    text = "nothing in the file shows that the pump holds {0} at the design flow of {1}"
+    if pump.pump_flow is not None:
+        values += tuple((flow, "flow") for flow in pump.pump_flow)
+        if not pump.level_known:
+            text += ": without the water's level it is only sure that it gives at most {3} there"
+            remedy = "measure how deep the water stands and give static_level in [source.well]"
+        else:
+            text += ": by its one known point it gives {2} to {3} there"
+    yield Remark(where="pump", message=text, values=values, remedy=remedy)
 
 
 @rule("precharge", "warn", well=True)

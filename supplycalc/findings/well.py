@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from supplycalc.findings.rule import PRESSURE_SLACK, Remark, published, rule
+from supplycalc.findings.rule import PRESSURE_SLACK, Remark, Values, published, rule
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design
 from supplycalc.supply.drop_pipe import tank_place_known
 from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
+from supplycalc.supply.pump_check import PumpCheck
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.tank import fill_time, volume_for_run_time
@@ -21,6 +22,11 @@ LONG_LINE = 10.0
 source."""
 RELIEF_SHARE = 0.5
 """Of the usual margin above cut-out; a relief valve that has less of it weeps."""
+RELIEF_VALVE = (
+    "fit a relief valve that passes all the pump gives, set above cut-out and not above the "
+    "tank's rating; pipe it to where hot or cold water hurts nobody"
+)
+"""Common practice, no source."""
 
 
 def well_station(design: Design) -> Station | None:
@@ -33,6 +39,8 @@ def switch_above_pump(station: Station) -> Iterator[Remark]:
     """A switch whose cut-out the pump never reaches, so that it never stops."""
     if station.supply_curve.flow_at(station.cut_out) > 0.0:
         return
+    if station.curve_guessed or station.supply_curve.flow_at(station.cut_in) <= 0.0:
+        return  # nothing is concluded from a guess; a pump that reaches not even cut-in is told
     reached = station.supply_curve.pressure[0]
     yield Remark(
         where="pressure switch",
@@ -95,15 +103,16 @@ def suction_lift(station: Station) -> Iterator[Remark]:
     )
 
 
-@rule("pump-oversized", "warn", subject=well_station, well=True)
-def pump_oversized(station: Station) -> Iterator[Remark]:
+@rule("pump-oversized", "warn", well=True)
+def pump_oversized(design: Design) -> Iterator[Remark]:
     """A pump that gives more than the well sustains."""
-    well = station.house.source.well
-    if well is None:
+    station, pump = well_station(design), design.pump
+    well = design.house.source.well
+    if station is None or pump is None or well is None:
         return
     allowance = well_limit("submergence").value
     lasting = sustained_yield(well, allowance)
-    flow = station.supply_curve.flow_at(station.cut_in)
+    flow = station.supply_curve.flow_at(pump.pressure)
     if lasting is None or flow <= lasting:
         return
     stored = usable_storage(well, allowance)
@@ -112,14 +121,30 @@ def pump_oversized(station: Station) -> Iterator[Remark]:
     if stored > 0.0:
         message += ", after about {2} of pumping"
         values.append((stored / (flow - lasting), "minutes"))
+    remedy, remedy_values = _less_than_pumped(pump, lasting)
     yield Remark(
         where="pump",
         message=message,
         values=tuple(values),
-        remedy="fit a smaller pump, or throttle it, and dry-run protection in any case; where the "
-        "house needs more, store water and pump it twice",
+        remedy=remedy,
+        remedy_values=remedy_values,
         source=formula_source("total-head"),
     )
+
+
+def _less_than_pumped(pump: PumpCheck, lasting: float) -> tuple[str, Values]:
+    """Dry-run protection in any case; a smaller pump only where the well gives what the house
+    needs at once, else storage."""
+    if pump.design_flow <= lasting:
+        return "fit dry-run protection; a pump of {0} would do and cannot outrun the well", (
+            (pump.design_flow, "flow"),
+        )
+    if pump.well_is_the_limit:
+        return (
+            "fit dry-run protection; a pump of another size does not help: store water in a "
+            "covered tank that the well fills slowly, with a second pump from there"
+        ), ()
+    return "fit dry-run protection; where long draws are usual, store water and pump it twice", ()
 
 
 @rule("short-cycling", "warn", subject=well_station, well=True)
@@ -217,6 +242,14 @@ def relief_valve(design: Design) -> Iterator[Remark]:
 
 
 def _no_relief_valve(station: Station, rating: float | None) -> Remark:
+    if station.curve_guessed:
+        return Remark(
+            level="note",
+            where="pressure tank",
+            message="a switch that sticks lets the pump bring more than cut-out to the tank, how "
+            "much its one known point does not tell; the file names no relief valve",
+            remedy=RELIEF_VALVE,
+        )
     most = station.supply_curve.pressure[0]
     over = rating is not None and most > rating + PRESSURE_SLACK
     message = "a switch that sticks lets the pump bring {0} to the tank"
@@ -229,8 +262,7 @@ def _no_relief_valve(station: Station, rating: float | None) -> Remark:
         where="pressure tank",
         message=f"{message}; the file names no relief valve",
         values=tuple(values),
-        remedy="fit a relief valve that passes all the pump gives, set above cut-out and not "
-        "above the tank's rating; pipe it to where hot or cold water hurts nobody",
+        remedy=RELIEF_VALVE,
     )
 
 

@@ -56,6 +56,9 @@ class Pump(Struct, frozen=True, kw_only=True):
     """Share of the measured flow."""
     set_pressure: Pressure | None = None
     """Held pressure of a constant-pressure pump."""
+    reaches: Pressure | None = None
+    """Pressure at the tank that a pump known by a bucket test is known to reach: cut-out of the
+    switch it was measured with, where a changed house has another; None: the switch's."""
     elevation: Elevation | None = None
     """Of a pump above ground, above the datum; None: the tank gauge's."""
     npsh_required: Head | None = None

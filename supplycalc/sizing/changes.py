@@ -7,11 +7,10 @@ from collections.abc import Callable, Mapping
 from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Run
-from supplycalc.supply.pump import with_curve
 
 
 def raise_switch(house: House, rise: float) -> House:
-    """The same house with cut-in, cut-out and precharge higher.
+    """The same house with cut-in, cut-out, set pressure and precharge higher.
 
     Args:
         house: on a well.
@@ -20,18 +19,21 @@ def raise_switch(house: House, rise: float) -> House:
     Returns:
         The changed house.
     """
-    house = with_curve(house)  # a guessed curve does not grow with the switch
-    source = house.source
-    tank = source.tank
+    source, tank, pump = house.source, house.source.tank, house.source.pump
     if tank is not None and tank.precharge is not None:
         tank = replace(tank, precharge=tank.precharge + rise)
+    if pump is not None:
+        set_pressure = None if pump.set_pressure is None else pump.set_pressure + rise
+        reaches = source.cut_out if pump.reaches is None else pump.reaches
+        pump = replace(pump, set_pressure=set_pressure, reaches=reaches)
     return replace(
         house,
         source=replace(
             source,
-            cut_in=(source.cut_in or 0.0) + rise,
+            cut_in=None if source.cut_in is None else source.cut_in + rise,
             cut_out=None if source.cut_out is None else source.cut_out + rise,
             tank=tank,
+            pump=pump,
         ),
     )
 

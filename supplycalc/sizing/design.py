@@ -13,6 +13,7 @@ from supplycalc.model import Device, Fixture, House, Run, Side
 from supplycalc.network import Tree
 from supplycalc.records import Form, Result, fields_to_data, quantity
 from supplycalc.records.sentences import LEVELS, Assumption, Finding, Level, amount, sentence
+from supplycalc.supply.pump_check import ROUND_FIGURE, ComesOut, PumpCheck
 from supplycalc.supply.source import SourcePressure
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.dimensions import PSI
@@ -67,9 +68,18 @@ class RunResult(Struct, frozen=True, kw_only=True):
     """One pipe of the design."""
 
     form: ClassVar[Form] = Form(
-        omit=("run", "index", "tube", "size", "load"),
-        rename={"start": "from", "end": "to", "chosen": "size", "static_gain": "static_change"},
+        omit=("run", "index", "tube", "size", "load", "end_pressure", "static_end_pressure"),
+        rename={
+            "start": "from",
+            "end": "to",
+            "chosen": "size",
+            "static_gain": "static_change",
+            "pressure": "end_pressure",
+            "static_pressure": "static_end_pressure",
+        },
         add=(
+            "pressure",
+            "static_pressure",
             "name",
             "material",
             "chosen",
@@ -103,9 +113,9 @@ class RunResult(Struct, frozen=True, kw_only=True):
     counted_length: Length
     """Developed length with the fitting allowance, if that is used."""
     end_pressure: Pressure
-    """At its end while the design flow runs."""
+    """At its end while the design flow runs; below 0 where the account does not reach."""
     static_end_pressure: Pressure
-    """At its end with nothing running, at cut-out."""
+    """At its end with nothing running, at cut-out; below 0 above the water's reach."""
     decided_by: str
     next_smaller: NextSmaller | None
     allowed: tuple[str, ...]
@@ -140,6 +150,16 @@ class RunResult(Struct, frozen=True, kw_only=True):
         return self.run.length
 
     @property
+    def pressure(self) -> Pressure | None:
+        """At its end while the design flow runs; None where it is used up."""
+        return None if self.end_pressure < 0.0 else self.end_pressure
+
+    @property
+    def static_pressure(self) -> Pressure:
+        """At its end with nothing running; 0 where the water does not reach."""
+        return max(self.static_end_pressure, 0.0)
+
+    @property
     def loss(self) -> Pressure:
         """Friction and fittings together."""
         return self.friction_loss + self.fitting_loss
@@ -149,9 +169,15 @@ class DeviceResult(Struct, frozen=True, kw_only=True):
     """One device of the design."""
 
     form: ClassVar[Form] = Form(
-        omit=("device", "index", "load"),
-        rename={"start": "from", "end": "to", "static_gain": "static_change"},
-        add=("name", "kind", "start", "end"),
+        omit=("device", "index", "load", "end_pressure", "static_end_pressure"),
+        rename={
+            "start": "from",
+            "end": "to",
+            "static_gain": "static_change",
+            "pressure": "end_pressure",
+            "static_pressure": "static_end_pressure",
+        },
+        add=("pressure", "static_pressure", "name", "kind", "start", "end"),
     )
 
     device: Device
@@ -166,6 +192,9 @@ class DeviceResult(Struct, frozen=True, kw_only=True):
     static_end_pressure: Pressure
     assumed: bool
     """Whether its loss is the default of its kind."""
+
+    pressure = RunResult.pressure
+    static_pressure = RunResult.static_pressure
 
     @property
     def name(self) -> str:
@@ -209,9 +238,12 @@ class OutletResult(Struct, frozen=True, kw_only=True):
     static_change: Pressure
     loss: Pressure
     residual: Pressure
+    """0 where the pressure is used up on the way."""
     required: Pressure
     static_pressure: Pressure
-    """With nothing running, at cut-out."""
+    """With nothing running, at cut-out; 0 where the water does not reach."""
+    used_up_in: str | None = None
+    """The run or device in which the pressure is used up; None: it arrives."""
 
     @property
     def fixture_name(self) -> str:
@@ -255,7 +287,15 @@ class Design(Result, frozen=True, kw_only=True):
 
     schema: ClassVar[str] = "supplycalc-size/1"
     form: ClassVar[Form] = Form(
-        omit=("tree", "demand", "cost", "cost_basis", "currency", "remedies"),
+        omit=(
+            "tree",
+            "demand",
+            "cost",
+            "cost_basis",
+            "currency",
+            "remedies",
+            "remedies_sought",
+        ),
         rename={"outlets": "fixtures"},
         add=("method", "friction", "verdict"),
     )
@@ -279,9 +319,15 @@ class Design(Result, frozen=True, kw_only=True):
     """Whether the sizes are the cheapest that satisfy every limit."""
     shortfall: Pressure
     """How far the worst fixture falls short; 0 for a design with enough pressure."""
+    pump: PumpCheck | None = None
+    """The well's pump, judged by itself; None on a main."""
+    comes_out: ComesOut | None = None
+    """What comes out at the peak where the pressure is used up before a fixture."""
     findings: tuple[Finding, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
     remedies: tuple[Remedy, ...] = ()
+    remedies_sought: bool = True
+    """Whether changes that mend a shortfall were looked for at all."""
     currency: str = ""
     """The price list's, where costs are prices."""
 
@@ -394,22 +440,65 @@ def cost_data(cost: float, design: Design, system: UnitSystem) -> dict[str, Any]
 
 
 def verdict(design: Design, system: UnitSystem) -> str:
-    """The answer in one sentence that a person can act on.
+    """The answer that a person can act on: a sentence on the pipe, on a well one on the pump.
 
     Args:
         design: judged.
         system: units to speak in.
 
     Returns:
-        One sentence that begins with "Works", "Works, but" or "Fails".
+        Words that begin with "Works", "Works, but" or "Fails".
     """
     fails = [finding for finding in design.findings if finding.level == "fail"]
     short = [outlet for outlet in design.outlets if outlet.margin < 0 and design.shortfall > 0]
     if short:
-        return _short(design, short, system)
-    if fails:
-        return _other_fail(fails, system)
-    return _works(design, system)
+        text = _short(design, short, system)
+    elif fails:
+        if design.pump is not None and _is_of_pump(design, fails[0]):
+            return _pump_fails(design.pump, fails, system)
+        text = _other_fail(fails, system)
+    else:
+        text = _works(design, system)
+    pump = "" if design.pump is None else pump_verdict(design.pump, system)
+    return f"{text} {pump}".rstrip()
+
+
+def pump_verdict(pump: PumpCheck, system: UnitSystem) -> str:
+    """The answer on the pump in one sentence; empty where nothing at all is known of it.
+
+    Args:
+        pump: judged.
+        system: units to speak in.
+    """
+    if pump.pump_flow is None:
+        return ""
+    least, most = (show(flow, "flow", system) for flow in pump.pump_flow)
+    gives = most if least == most else f"{least} to {most}"
+    at = "at its set pressure" if pump.held else "at cut-in"
+    peak = show(pump.design_flow, "flow", system)
+    if pump.state == "not-known":
+        if not pump.level_known:
+            return (
+                f"Whether the pump keeps up is not known: without the water's level all that is "
+                f"sure is that it gives at most {most} {at}."
+            )
+        return f"Whether the pump keeps up is not known: it gives {gives} {at}."
+    lasts = ""
+    if pump.sustained is not None and pump.sustained < min(pump.pump_flow[0], pump.design_flow):
+        well = show(pump.sustained, "flow", system)
+        lasts = f"; in the long run the well sustains only {well}"
+    if pump.state == "holds":
+        return f"The pump keeps up: it gives {gives} {at}{lasts}."
+    needed = show(pump.needed_flow, "flow", system)
+    if pump.state == "too-small":
+        return f"The pump is too small: it gives {gives} {at}, {needed} is needed."
+    whether = "but enough"
+    if pump.pump_flow[0] < pump.needed_flow * ROUND_FIGURE:
+        whether = "and it is not known whether enough"
+    return (
+        f"The pump gives {gives} {at}, less than that peak of {peak}, {whether} by "
+        f"{pump.judged_by} ({needed}), the well trade's rule it is judged by{lasts}."
+    )
 
 
 def _works(design: Design, system: UnitSystem) -> str:
@@ -451,22 +540,20 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
     worst = short[0]
     by = amount(-worst.margin, system)
     gets = f"gets {show(worst.residual, 'pressure', system)}"
-    if worst.residual < 0:
-        gets = "the pressure is used up before it gets there"
+    if worst.used_up_in is not None:
+        gets = f"the pressure is used up in {worst.used_up_in}"
     needs = show(worst.required, "pressure", system)
-    text = f"Fails: {_pump(design, system)}{worst.name} is short by {by} ({gets}, needs {needs})"
+    text = f"Fails: {worst.name} is short by {by} ({gets}, needs {needs})"
     others = len({outlet.fixture.name for outlet in short} - {worst.fixture.name})
     if others:
         text += f", and {others} more {'fixture falls' if others == 1 else 'fixtures fall'} short"
+    if not design.remedies_sought:
+        return f"{text}; 'supplycalc size' looks for what mends it."
     if not design.remedies:
-        source = "a booster" if design.house.source.kind == "main" else "a higher switch setting"
-        first_of_all = (
-            "; start with the pump, or with less at once" if _pump(design, system) else ""
-        )
-        return (
-            f"{text}; larger pipe, shorter runs, devices left out and {source} do not mend it"
-            f"{first_of_all}."
-        )
+        source = "a booster"
+        if design.pump is not None:
+            source = "a higher set point" if design.pump.held else "a higher switch setting"
+        return f"{text}; larger pipe, shorter runs, devices left out and {source} do not mend it."
     first = design.remedies[0]
     spare = amount(first.worst_margin, system)
     return (
@@ -475,13 +562,21 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
     )
 
 
-def _pump(design: Design, system: UnitSystem) -> str:
-    """What comes before all pipe: the pump gives less than the design flow."""
-    if design.source.limited_by != "pump" or design.source.pump_flow is None:
-        return ""
-    flow = show(design.demand.design_flow[0], "flow", system)
-    gives = show(design.source.pump_flow, "flow", system)
-    return f"the pump gives {gives} at cut-in, the design flow is {flow}; "
+def _is_of_pump(design: Design, finding: Finding) -> bool:
+    """Whether a failure is that of a pump which gives too little."""
+    small = design.pump is not None and design.pump.state == "too-small"
+    return small and finding.where == "pump"
+
+
+def _pump_fails(pump: PumpCheck, fails: Sequence[Finding], system: UnitSystem) -> str:
+    """Where nothing but the pump, and perhaps what is told after it, fails."""
+    at = "at its set pressure" if pump.held else "at cut-in"
+    verdict = pump_verdict(pump, system).rstrip(".")
+    mend = fails[0].remedy_said(system)
+    more = len(fails) - 1
+    others = f" (and {more} more {'failure' if more == 1 else 'failures'} below)" if more else ""
+    text = f"Fails, though {at} no fixture is short of pressure. {verdict}"
+    return f"{text}; to mend it, {mend}{others}."
 
 
 def _other_fail(fails: Sequence[Finding], system: UnitSystem) -> str:

@@ -5,6 +5,7 @@ Nothing here is a guess: a remedy is returned only after the changed house was s
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 
 from msgspec import Struct
@@ -116,29 +117,34 @@ def _remedy(design: Design, changed: Design, tried: _Tried) -> Remedy:
 
 
 def _switch(design: Design) -> Iterator[_Tried]:
-    source = design.house.source
-    if source.kind != "well" or source.cut_in is None or source.cut_out is None:
+    source, pump = design.house.source, design.pump
+    now = [source.cut_in, source.cut_out] if pump is None or not pump.held else [pump.pressure]
+    settings = [pressure for pressure in now if pressure is not None]
+    if source.kind != "well" or not settings or len(settings) < len(now):
         return
     rating = source.tank.max_pressure if source.tank is not None else None
+    checks = ["the tank's rating"] if rating is None else []
+    if pump is None or not (pump.curve_known and pump.level_known):
+        checks.append("that the pump reaches it")
     for step in range(1, SWITCH_STEPS + 1):
         rise = step * SWITCH_STEP[design.house.project.units]
-        if rating is not None and source.cut_out + rise > rating:
+        if rating is not None and settings[-1] + rise > rating:
             return
-        text = "set the pressure switch to {0} / {1}"
-        if rating is None:
-            text += ", after checking the tank's rating and that the pump reaches it"
+        to = "set the pressure switch to {0} / {1}" if len(now) > 1 else "set the pump to hold {0}"
+        text = f"{to}, after checking {' and '.join(checks)}" if checks else to
         raised = raise_switch(design.house, rise)
-        settings: Values = ((source.cut_in + rise, "pressure"), (source.cut_out + rise, "pressure"))
+        values: Values = tuple((setting + rise, "pressure") for setting in settings)
         tank, margin = raised.source.tank, well_limit("relief-margin").value
-        if tank is not None and tank.relief is not None and tank.relief < settings[1][0] + margin:
-            opens = settings[1][0] + margin  # a lower one spills all that the pump gives
+        if tank is not None and tank.relief is not None and tank.relief < values[-1][0] + margin:
+            opens = values[-1][0] + margin  # a lower one spills all that the pump gives
             if rating is not None and opens > rating:
                 return
             source_then = replace(raised.source, tank=replace(tank, relief=opens))
             raised = replace(raised, source=source_then)
-            text += "; its relief valve then has to open at {2} instead of {3}"
-            settings += ((opens, "pressure"), (tank.relief, "pressure"))
-        yield _Tried(house=raised, text=text, values=settings)
+            mark = len(values)
+            text += f"; its relief valve then has to open at {{{mark}}} instead of {{{mark + 1}}}"
+            values += ((opens, "pressure"), (tank.relief, "pressure"))
+        yield _Tried(house=raised, text=text, values=values)
 
 
 def _reducing_valves(design: Design) -> Iterator[Iterator[_Tried]]:
@@ -218,13 +224,17 @@ def _devices_and_sizes(design: Design) -> Iterator[_Tried]:
     for (tried,) in _devices(design):
         for switch in switches:
             source = switch.house.source
-            marks = "{2} / {3}"
             yield _Tried(
                 house=replace(free_sizes(tried.house), source=source),
-                text=f"{tried.text}, allow every size that is made, and set the pressure switch "
-                f"to {marks}",
-                values=(*tried.values, *switch.values[:2]),
+                text=f"{tried.text}, allow every size that is made, and "
+                f"{_after_marks(len(tried.values), switch.text)}",
+                values=(*tried.values, *switch.values),
             )
+
+
+def _after_marks(count: int, text: str) -> str:
+    """A sentence whose marks are counted on from those of the one before it."""
+    return re.sub(r"\{(\d+)\}", lambda mark: f"{{{int(mark[1]) + count}}}", text)
 
 
 def _devices(design: Design) -> Iterator[list[_Tried]]:

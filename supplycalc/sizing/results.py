@@ -31,6 +31,7 @@ def outlet_results(sized: SizedTree) -> tuple[OutletResult, ...]:
     results = []
     for outlet in tree.outlets:
         path = tree.path(outlet.link)
+        pressure = pressures.pressure[outlet.link]
         results.append(
             OutletResult(
                 fixture=outlet.fixture,
@@ -42,12 +43,28 @@ def outlet_results(sized: SizedTree) -> tuple[OutletResult, ...]:
                 design_flow=situation.demand.design_flow[outlet.link],
                 static_change=math.fsum(situation.static_gain[i] for i in path),
                 loss=math.fsum(pressures.loss[i] for i in path),
-                residual=pressures.pressure[outlet.link],
+                residual=max(pressure, 0.0),
                 required=outlet.required_pressure,
-                static_pressure=at_rest[outlet.link],
+                static_pressure=max(at_rest[outlet.link], 0.0),
+                used_up_in=_used_up_in(sized, path) if pressure < 0.0 else None,
             )
         )
-    return tuple(sorted(results, key=lambda result: (result.margin, result.name)))
+    account = {outlet.link: pressures.pressure[outlet.link] for outlet in tree.outlets}
+    return tuple(
+        sorted(results, key=lambda result: (account[result.index] - result.required, result.name))
+    )
+
+
+def _used_up_in(sized: SizedTree, path: Sequence[int]) -> str:
+    """The run or device in which the pressure falls to nothing for good."""
+    tree, pressure = sized.situation.tree, sized.pressures.pressure
+    carried = [i for i in path if not isinstance(tree.links[i], Manifold)]
+    below = carried[-1]
+    for i in reversed(carried):
+        if pressure[i] >= 0.0:
+            break
+        below = i
+    return tree.names[below]
 
 
 def device_results(sized: SizedTree) -> tuple[DeviceResult, ...]:
@@ -185,7 +202,7 @@ def _reason(
         nominal=name,
         velocity=velocity,
         loss=choice.options[smaller].loss,
-        worst_margin=tried.worst_margin,
+        worst_margin=max(tried.worst_margin, -outlet.required_pressure),
         worst_name=outlet.name,
         reason=reason,
     )

@@ -49,8 +49,9 @@ class SizedTree(Struct, frozen=True, kw_only=True):
 
     @property
     def worst_margin(self) -> float:
-        """Least margin over what a fixture needs [Pa]."""
-        return self.pressures.worst_margin
+        """Least margin over what a fixture needs [Pa]; nothing arriving is as short as can be."""
+        worst = self.situation.tree.outlets[self.pressures.worst_outlet]
+        return max(self.pressures.worst_margin, -worst.required_pressure)
 
     @property
     def worst_name(self) -> str:

@@ -157,6 +157,24 @@ def switch_settings() -> tuple[tuple[float, float], ...]:
     return tuple((to_si(low, "psi"), to_si(high, "psi")) for low, high, _ in rows)
 
 
+def seven_minute_peak(bathrooms: float) -> tuple[float, Citation] | None:
+    """Water of the seven minutes of peak use in a home.
+
+    Args:
+        bathrooms: a closet without a bath, or a bath without one, counts half.
+
+    Returns:
+        (water [m3], where it comes from); None beyond the table.
+
+    Source: trade articles on pump sizing; all but the row of two bathrooms from memory.
+    """
+    table = load_table("well")["seven_minute"]
+    for most, gallons, check in table["rows"]:
+        if bathrooms <= most:
+            return to_si(gallons, "gal"), citation_of(table, check)
+    return None
+
+
 @functools.cache
 def one_point_ratios() -> tuple[float, float, float]:
     """Head without flow over the head at a pump's one known point: lowest, usual, highest.

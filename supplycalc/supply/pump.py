@@ -11,7 +11,7 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
 from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import one_point_ratios, well_limit
-from supplycalc.units.quantities import Flow, Head, Share
+from supplycalc.units.quantities import Flow, Head, Pressure, Share
 
 PIECES = 24
 """Straight pieces that stand for the parabola through one point, up to no head."""
@@ -27,6 +27,8 @@ class OnePoint(Struct, frozen=True, kw_only=True):
     """Of the flow."""
     measured: bool
     """From a bucket test, not from a sheet."""
+    pressure: Pressure | None = None
+    """At the tank during a bucket test."""
 
 
 def pump_head(pump: Pump, flow: float) -> float:
@@ -119,6 +121,7 @@ def one_point(house: House) -> OnePoint | None:
         head=total_dynamic_head(house, pump.measured_flow, pump.measured_pressure),
         uncertainty=well_limit("bucket-uncertainty").value if own is None else own,
         measured=True,
+        pressure=pump.measured_pressure,
     )
 
 
@@ -171,8 +174,9 @@ def with_curve(
     if point is None or point.head <= 0.0:
         return house
     top = point.head * (one_point_ratios()[1] if ratio is None else ratio)
-    if point.measured and house.source.cut_out is not None:
-        reached = house.source.cut_out + well_limit("pump-margin").value
-        top = max(top, total_dynamic_head(house, 0.0, reached))
+    reached = house.source.cut_out if pump.reaches is None else pump.reaches
+    if point.measured and reached is not None:
+        margin = well_limit("pump-margin").value
+        top = max(top, total_dynamic_head(house, 0.0, reached + margin))
     curve = curve_through(point.flow * flow_share, point.head, top)
     return replace(house, source=replace(house.source, pump=replace(pump, curve=curve)))

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from supplycalc.model import House, WaterSource
 from supplycalc.supply.pump import with_curve
-from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.units.quantities import Elevation, Flow, Pressure
 
 MAIN_EXPONENT = 1.852
@@ -24,17 +24,17 @@ class SourcePressure(Struct, frozen=True, kw_only=True):
     """Highest, with nothing running."""
     elevation: Elevation
     limited_by: str
-    """What decided the design pressure: "cut-in", "residual" or "pump"."""
+    """What decided the design pressure: "cut-in", "set pressure" or "residual"."""
     pump_flow: Flow | None = None
-    """What the pump holds at cut-in, when a curve is given."""
+    """What the pump gives at that pressure, when a curve is given or guessed from one point."""
 
 
 def source_pressure(house: House, design_flow: float) -> SourcePressure:
-    """Lowest working and highest static pressure at the source.
+    """Pressure that pipe is sized at, and the highest at rest.
 
-    A well gives cut-in pressure, or less where the pump's curve, given or guessed from one point,
-    cannot hold the design flow at cut-in. A main gives its residual, corrected for flow when its
-    static pressure is known too.
+    A well gives cut-in pressure, a constant-pressure pump the pressure it holds; whether the pump
+    keeps up with the design flow is a question of its own (`pump_check`). A main gives its
+    residual, corrected for flow when its static pressure is known too.
 
     Args:
         house: the house.
@@ -55,22 +55,24 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
             elevation=source.elevation,
             limited_by=limited_by,
         )
-    cut_in = source.cut_in or 0.0
-    cut_out = source.cut_out if source.cut_out is not None else cut_in
-    working, limited_by, pump_flow = cut_in, "cut-in", None
-    house = with_curve(house)
+    held = held_pressure(source)
+    working = source.cut_in or 0.0 if held is None else held
+    house, pump_flow = with_curve(house), None
     if house.source.pump is not None and len(house.source.pump.curve) > 1:
-        pump_flow = flow_at_pressure(house, cut_in)
-        held = pump_pressure(house, design_flow)
-        if held < cut_in:
-            working, limited_by = max(held, 0.0), "pump"
+        pump_flow = flow_at_pressure(house, working)
     return SourcePressure(
         design_pressure=working,
-        static_pressure=cut_out,
+        static_pressure=max(working, source.cut_out or 0.0),
         elevation=source.elevation,
-        limited_by=limited_by,
+        limited_by="cut-in" if held is None else "set pressure",
         pump_flow=pump_flow,
     )
+
+
+def held_pressure(source: WaterSource) -> float | None:
+    """Pressure that a constant-pressure pump holds [Pa gauge]; None: a switch starts the pump."""
+    pump = source.pump
+    return None if pump is None or pump.kind != "constant-pressure" else pump.set_pressure
 
 
 def _main(source: WaterSource, flow: float) -> float:

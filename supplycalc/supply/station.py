@@ -6,13 +6,21 @@ import itertools
 from typing import ClassVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import House, Pump
+from supplycalc.model import House, Pump, Well
 from supplycalc.records import Form
 from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import efficiency, one_point_ratios, well_limit
-from supplycalc.supply.pump import lift, one_point, pump_head, total_dynamic_head, with_curve
+from supplycalc.supply.pump import (
+    level_known,
+    lift,
+    one_point,
+    pump_head,
+    total_dynamic_head,
+    with_curve,
+)
 from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
 from supplycalc.supply.tank import (
     Cycling,
@@ -41,10 +49,11 @@ class OperatingPoint(Struct, frozen=True, kw_only=True):
     """0 where the pump does not reach the pressure."""
     drawdown: Length
     """Of the well's level."""
-    lift: Head
-    """From the pumping level to the gauge."""
+    lift: Head | None
+    """From the pumping level to the gauge; None without the water's level."""
     friction_head: Head
-    total_head: Head
+    total_head: Head | None
+    """None without the water's level."""
     reached: bool
 
 
@@ -65,6 +74,8 @@ class Station(Struct, frozen=True, kw_only=True):
     """[Pa absolute]"""
     motor_power: Power
     motor_assumed: bool
+    curve_guessed: bool = False
+    """Whether the pump is known by one point alone."""
 
     @property
     def pump(self) -> Pump:
@@ -126,6 +137,7 @@ def pump_station(house: House) -> Station | None:
     """
     if house.source.kind != "well" or house.source.pump is None:
         return None
+    guessed = len(house.source.pump.curve) < 2
     house = with_curve(house)
     source, pump = house.source, house.source.pump
     held = pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None
@@ -151,6 +163,7 @@ def pump_station(house: House) -> Station | None:
         if pump.motor_power is None
         else pump.motor_power,
         motor_assumed=pump.motor_power is None,
+        curve_guessed=guessed,
     )
 
 
@@ -213,9 +226,9 @@ def operating_point(station: Station, name: str, pressure: float) -> OperatingPo
         pressure=pressure,
         flow=flow,
         drawdown=height - lift(house, 0.0),
-        lift=height,
+        lift=height if level_known(house) else None,
         friction_head=friction,
-        total_head=height + friction + pressure / weight,
+        total_head=height + friction + pressure / weight if level_known(house) else None,
         reached=flow > 0.0,
     )
 
@@ -250,8 +263,8 @@ def guesses(house: House) -> tuple[Station, ...]:
         house: with a pump.
 
     Returns:
-        One for each extreme of the curve's shape and of the measured flow; empty where the pump's
-        curve is given.
+        One for each extreme of the curve's shape, of the measured flow and, where no level is
+        given, of the water's depth; empty where the pump's curve is given.
 
     Source: common practice, no source.
     """
@@ -261,9 +274,24 @@ def guesses(house: House) -> tuple[Station, ...]:
     low, _, high = one_point_ratios()
     off = point.uncertainty
     stations = []
-    for ratio, share in itertools.product((low, high), {1.0 - off, 1.0 + off}):
-        tried = with_curve(house, ratio=ratio, flow_share=max(share, 0.01))
+    for level, ratio, share in itertools.product(
+        _levels(house), (low, high), {1.0 - off, 1.0 + off}
+    ):
+        tried = with_curve(level, ratio=ratio, flow_share=max(share, 0.01))
         station = pump_station(tried)
         if station is not None:
             stations.append(station)
     return tuple(stations)
+
+
+def _levels(house: House) -> tuple[House, ...]:
+    """The house with the highest and the deepest water that it may have."""
+    if level_known(house):
+        return (house,)
+    well = house.source.well or Well()
+    deepest = well.pump_depth
+    if deepest is None:
+        jet = house.source.pump is not None and house.source.pump.kind == "jet"
+        deepest = well_limit("suction-lift" if jet else "deep-level").value
+    deep = replace(well, static_level=deepest)
+    return house, replace(house, source=replace(house.source, well=deep))

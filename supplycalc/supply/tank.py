@@ -151,14 +151,43 @@ def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:
     bottom = max(vessel.cut_in, vessel.precharge)
     if curve.flow_at(vessel.cut_out) - draw <= _STANDSTILL * curve.flow[-1]:
         return math.inf
+    return _time_between(vessel, curve, draw, bottom, vessel.cut_out)
+
+
+def time_until_empty(vessel: Vessel, curve: SupplyCurve, draw: float, pressure: float) -> float:
+    """Time until a tank is empty while the pump runs and more is drawn than it gives.
+
+    Args:
+        vessel: the tank and the switch.
+        curve: of the supply.
+        draw: steady flow to the house [m3/s].
+        pressure: at the tank when the time begins [Pa gauge].
+
+    Returns:
+        Time [s]; 0 for a tank that is empty at the start, inf where the pump comes to hold the
+        draw before it is.
+
+    How: exact for the curve.
+    """
+    bottom = vessel.precharge
+    if pressure <= bottom:
+        return 0.0
+    if curve.flow_at(bottom) >= draw:
+        return math.inf
+    return -_time_between(vessel, curve, draw, bottom, pressure)
+
+
+def _time_between(
+    vessel: Vessel, curve: SupplyCurve, draw: float, low: float, high: float
+) -> float:
+    """Time from the lower to the upper pressure [s]; negative where the pressure falls."""
     air = air_constant(vessel.volume, vessel.precharge, vessel.atmosphere)
-    edges = [bottom, *(p for p in reversed(curve.pressure) if bottom < p < vessel.cut_out)]
-    edges.append(vessel.cut_out)
+    edges = [low, *(p for p in reversed(curve.pressure) if low < p < high), high]
     total = 0.0
-    for low, high in itertools.pairwise(edges):
-        if high > low:
-            a, b = curve.coefficients(curve.piece_at(0.5 * (low + high)))
-            start, end = air / (low + vessel.atmosphere), air / (high + vessel.atmosphere)
+    for below, above in itertools.pairwise(edges):
+        if above > below:
+            a, b = curve.coefficients(curve.piece_at(0.5 * (below + above)))
+            start, end = air / (below + vessel.atmosphere), air / (above + vessel.atmosphere)
             total += _time_over(a + b * vessel.atmosphere - draw, b * air, start, end)
     return total
 

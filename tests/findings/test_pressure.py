@@ -47,14 +47,19 @@ def test_enough_pressure_is_not_short() -> None:
 
 
 def test_water_that_does_not_come_is_said_so() -> None:
-    """A negative residual is worded as water that would not reach the outlet."""
-    design = sized(two_storey())
-    dry = with_margin(design, -30.0 * PSI)
+    """Where the pressure is used up it is said in which run; none below zero is told."""
+    tall = two_storey(
+        source=well(10.0, 30.0),
+        fixtures=(cold_fixture("roof", "hose-bibb", "hall", 20.0, elevation=12.0),),
+    )
+    design = sized(tall)
 
-    finding = findings_of(dry, "pressure-short")[0]
+    finding = findings_of(design, "pressure-short")[0]
 
-    assert "would not reach" in finding.message
-    assert finding.values[0][0] > 0.0
+    assert design.worst.used_up_in == "roof cold"
+    assert (design.worst.residual, design.worst.static_pressure > 0.0) == (0.0, True)
+    assert "used up in roof cold" in finding.message
+    assert all(value >= 0.0 for value, _ in finding.values)
 
 
 def test_the_advice_names_what_takes_most() -> None:

@@ -14,8 +14,9 @@ from supplycalc.questions.size.study import size
 from supplycalc.questions.well.study import well_check
 from supplycalc.questions.well.switch import switch_options
 from supplycalc.sizing.changes import with_sizes
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, verdict
 from supplycalc.supply.limits import well_limit
+from supplycalc.supply.supply_curve import pump_pressure
 from tests.houses import FOOT, GPM, PSI, two_storey, well
 from tests.supply.stations import CURVE, GALLON, house
 
@@ -26,7 +27,8 @@ def sized(**parts: object) -> Design:
 
 
 def test_a_pump_that_holds_and_one_that_does_not() -> None:
-    """Held pressure is the supply's at the design flow, and then the design pressure of `size`."""
+    """The verdict is that of `size`, whose pipe stands at cut-in either way; what the weak pump
+    holds at the design flow is the supply's own."""
     strong = well_check(sized(pump=Pump(curve=tuple((2 * q, h) for q, h in CURVE))))
     weak = well_check(sized(pump=Pump(curve=tuple((0.7 * q, h) for q, h in CURVE))))
 
@@ -34,9 +36,11 @@ def test_a_pump_that_holds_and_one_that_does_not() -> None:
     assert strong.design.source.design_pressure == 40.0 * PSI
     assert weak.holds is False
     assert weak.held_pressure is not None
-    assert weak.design.source.design_pressure == pytest.approx(
-        max(weak.held_pressure, 0.0), abs=100.0
+    assert weak.held_pressure == pytest.approx(
+        max(pump_pressure(weak.design.house, weak.design_flow), 0.0), abs=100.0
     )
+    assert weak.design.source.design_pressure == 40.0 * PSI
+    assert weak.verdict("us") in verdict(weak.design, "us")
     assert [point.name for point in strong.points] == ["cut-in", "cut-out"]
 
 

@@ -9,7 +9,7 @@ from supplycalc.model import DropPipe, Pump, Tank, Well
 from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import one_point_ratios, well_limit
 from supplycalc.supply.pump import one_point, pump_head, total_dynamic_head, with_curve
-from supplycalc.supply.source import source_pressure
+from supplycalc.supply.pump_check import flow_range
 from supplycalc.supply.station import guesses
 from supplycalc.supply.supply_curve import TOLERANCE, flow_at_pressure, pump_pressure, supply_curve
 from tests.houses import FOOT, GPM, PSI
@@ -94,13 +94,40 @@ def test_what_one_point_leaves_open() -> None:
     assert guesses(house()) == ()
 
 
-def test_a_bucket_test_decides_the_design_pressure() -> None:
-    """A pump measured at 4 gpm cannot hold 12 gpm; one measured at 30 gpm can."""
-    for measured, holds in ((4.0, False), (30.0, True)):
-        pump = Pump(measured_flow=measured * GPM, measured_pressure=40.0 * PSI)
-        source = source_pressure(house(pump=pump), 12.0 * GPM)
-        assert (source.design_pressure == 40.0 * PSI) is holds
-        assert source.limited_by == ("cut-in" if holds else "pump")
+@pytest.mark.parametrize(
+    ("gpm", "psi", "least", "most"),
+    [
+        (4.0, 40.0, 3.6, 4.4),
+        (30.0, 40.0, 27.0, 33.0),
+        (4.0, 50.0, 3.6, None),
+        (9.0, 20.0, 0.0, 9.9),
+    ],
+)
+def test_what_a_bucket_test_makes_sure(
+    gpm: float, psi: float, least: float, most: float | None
+) -> None:
+    """Sure to a tenth at its own pressure; above it at most as much, below it at least."""
+    pump = Pump(measured_flow=gpm * GPM, measured_pressure=psi * PSI)
+    ends = flow_range(house(pump=pump), 40.0 * PSI)
+
+    assert ends is not None
+    assert ends[0] == pytest.approx(least * GPM)
+    if most is not None:
+        assert ends[1] == pytest.approx(most * GPM)
+    else:
+        assert ends[1] > 1.1 * gpm * GPM
+
+
+def test_the_range_of_one_point_holds_what_levels_tell_later() -> None:
+    """The same bucket test with water at the surface and 300 ft down lies in what is told without
+    a level."""
+    pump = Pump(measured_flow=4.0 * GPM, measured_pressure=50.0 * PSI)
+    unknown = flow_range(house(pump=pump, well=Well()), 30.0 * PSI)
+    assert unknown is not None
+    for feet in (0.0, 80.0, 300.0):
+        known = flow_range(house(pump=pump, well=Well(static_level=feet * FOOT)), 30.0 * PSI)
+        assert known is not None
+        assert unknown[0] <= known[0] <= known[1] <= unknown[1] * (1.0 + 1e-9)
 
 
 def test_pipes_up_to_the_tank() -> None:

@@ -91,11 +91,11 @@ def test_friction_up_to_the_gauge_costs_pressure(at_well: bool) -> None:
     assert lost == pytest.approx(friction, rel=1e-6)
 
 
-def test_a_pump_that_cannot_hold_cut_in_decides() -> None:
+def test_a_pump_that_cannot_hold_cut_in_does_not_decide() -> None:
     """A straight curve of 300 ft to nothing at 20 gpm, water at 80 ft, no friction.
 
     Cut-in of 40 psi is 92.36 ft: the pump holds it to 20*(1 - 172.36/300) = 8.51 gpm; at 10 gpm it
-    holds (150 - 80)*0.4331 = 30.32 psi.
+    holds (150 - 80)*0.4331 = 30.32 psi. Pipe is sized at cut-in all the same.
     """
     pump = Pump(curve=((0.0, 300.0 * FOOT), (20.0 * GPM, 0.0)))
     house = on_well(0.0, Well(static_level=80.0 * FOOT), pump)
@@ -104,8 +104,10 @@ def test_a_pump_that_cannot_hold_cut_in_decides() -> None:
     enough = source_pressure(house, 8.0 * GPM)
 
     assert at / GPM == pytest.approx(20.0 * (1.0 - (80.0 + 40.0 / PSI_PER_FOOT) / 300.0), rel=5e-4)
-    assert short.design_pressure / PSI == pytest.approx(70.0 * PSI_PER_FOOT, rel=2e-4)
-    assert (short.limited_by, enough.limited_by) == ("pump", "cut-in")
+    assert pump_pressure(house, 10.0 * GPM) / PSI == pytest.approx(70.0 * PSI_PER_FOOT, rel=2e-4)
+    assert short == enough
+    assert short.limited_by == "cut-in"
+    assert short.pump_flow == pytest.approx(at)
     assert (enough.design_pressure, enough.static_pressure) == (40.0 * PSI, 60.0 * PSI)
     assert short.static_pressure == 60.0 * PSI
 

@@ -31,7 +31,10 @@ def comparison_page(comparison: Comparison, system: UnitSystem) -> Iterator[Bloc
         yield Paragraph(
             text=f"velocity and loss: in {comparison.subject}{several}; pipe: of the whole house."
         )
-    if any(option.design and option.design.worst.residual < 0 for option in comparison.options):
+    if any(
+        option.design and option.design.worst.used_up_in is not None
+        for option in comparison.options
+    ):
         yield Paragraph(text=USED_UP)
     yield from _differing(comparison, system)
 

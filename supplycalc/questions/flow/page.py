@@ -19,7 +19,15 @@ from supplycalc.output.blocks import (
     findings_blocks,
 )
 from supplycalc.questions.flow.disturbance import Disturbance, Harm
-from supplycalc.questions.flow.study import Case, FlowStudy, OpenOutlet, SharedRun, Step
+from supplycalc.questions.flow.lasting import Lasting
+from supplycalc.questions.flow.study import (
+    Case,
+    FlowStudy,
+    OpenOutlet,
+    SharedRun,
+    Step,
+    pump_alone,
+)
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.units import UnitSystem, show
 
@@ -68,19 +76,49 @@ def flow_page(study: FlowStudy, system: UnitSystem, *, paths: bool = False) -> I
 
 
 def answer(study: FlowStudy, system: UnitSystem) -> str:
-    """What comes out, in one sentence."""
-    first = study.cases[0]
-    weakest = min(first.outlets, key=lambda outlet: outlet.share_of_rated / outlet.use.share)
-    total = show(first.total, "flow", system)
+    """What comes out and how long it lasts; what runs on comes first."""
+    first, lasts = study.cases[0], study.lasting
+    last = pump_alone(study.cases)
+    if lasts is None or last is None or lasts.by_pump_alone is None:
+        text = _delivered(first, f"at {first.source.name}", system)
+    else:
+        text = _delivered(last, "by the pump alone, which is what lasts,", system)
+        more = show(first.total, "flow", system)
+        text += f" At {first.source.name} {more} come at first{_at_first(lasts, system)}."
+    if lasts is not None and lasts.well_keeps_up is False and lasts.sustained is not None:
+        well = show(lasts.sustained, "flow", system)
+        when = "when the bore is drawn down"
+        if lasts.well_time is not None:
+            when = f"after about {show(lasts.well_time, 'minutes', system)}"
+        text += f" {when[0].upper()}{when[1:]} the well gives only {well}."
+    return text
+
+
+def _at_first(lasts: Lasting, system: UnitSystem) -> str:
+    """How long the tank lasts, if that is known."""
+    full, low = lasts.full_tank_time, lasts.low_tank_time
+    if lasts.pump_flow is not None and lasts.pump_flow[1] <= 0.0:
+        return ", but the pump never brings the tank there"
+    if full is None or low is None or not math.isfinite(low):
+        return ""
+    return (
+        f", for {show(full, 'minutes', system)} from a full tank and "
+        f"{show(low, 'minutes', system)} from a nearly empty one"
+    )
+
+
+def _delivered(case: Case, where: str, system: UnitSystem) -> str:
+    weakest = min(case.outlets, key=lambda outlet: outlet.share_of_rated / outlet.use.share)
+    total = show(case.total, "flow", system)
     gets = show(weakest.flow, "flow", system)
-    where = f"at {first.source.name}" if first.source.name != "main" else "from the main"
-    if len(first.outlets) == 1:
+    where = "from the main" if case.source.name == "main" else where
+    if len(case.outlets) == 1:
         share = f"{weakest.share_of_rated:.0%} of its rated flow"
-        return f"{weakest.name} alone gets {gets} {where}, {share}."
+        return f"{weakest.name} alone gets {gets} {where.rstrip(',')}, {share}."
     if weakest.dry:
         return f"With these open {where} nothing comes out at {weakest.name}; {total} in all."
     return (
-        f"With these {len(first.outlets)} open {where} {total} comes out in all; the weakest, "
+        f"With these {len(case.outlets)} open {where} {total} comes out in all; the weakest, "
         f"{weakest.name}, gets {gets}, {weakest.share_of_rated:.0%} of its rated flow."
     )
 
@@ -203,11 +241,15 @@ def path_table(case: Case, outlet: OpenOutlet) -> Table:
             Column(name="flow", of="flow"),
             Column(name="height", of="static_gain"),
             Column(name="loss", of="loss"),
-            Column(name="pressure", of="end_pressure"),
+            Column(name="pressure", of=_left, dimension="pressure"),
         ),
     )
     source = ("source", None, None, None, None, case.source_pressure)
     return replace(steps, rows=(source, *steps.rows))
+
+
+def _left(step: Step) -> Cell:
+    return "suction" if step.end_pressure is None else step.end_pressure
 
 
 def harm_table(disturbance: Disturbance) -> Table:

@@ -12,6 +12,7 @@ from msgspec.structs import asdict
 from supplycalc.delivery.fixture_use import FixtureUse, figure, full_use, parse_uses
 from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.open_supply import Delivered
+from supplycalc.delivery.peak import LASTING
 from supplycalc.delivery.source_cases import SourceCase, source_cases
 from supplycalc.findings.fixture_flows import own_flow_assumption
 from supplycalc.findings.hot_water import scald_times
@@ -19,6 +20,7 @@ from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.flow.disturbance import Disturbance, disturb
+from supplycalc.questions.flow.lasting import Lasting, lasting, lasting_findings
 from supplycalc.questions.size.study import size
 from supplycalc.records import Form, Result
 from supplycalc.sizing.design import Assumption, Design, Finding, RunResult
@@ -40,7 +42,10 @@ class Step(Struct, frozen=True, kw_only=True):
     flow: Flow
     static_gain: Pressure
     loss: Pressure
-    end_pressure: Pressure
+    end_pressure: Pressure | None
+    """None where it is below the air's."""
+    suction: Pressure = 0.0
+    """How far it is below the air's."""
 
 
 class OpenOutlet(Outflow, frozen=True, kw_only=True):
@@ -117,6 +122,8 @@ class FlowStudy(Result, frozen=True, kw_only=True):
     uses: tuple[FixtureUse, ...]
     cases: tuple[Case, ...]
     disturbance: Disturbance | None
+    lasting: Lasting | None
+    """How long a well's supply keeps it up; None on a main."""
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
 
@@ -209,6 +216,7 @@ def flow_of(
     household = Household(design)
     sources = source_cases(design.house)
     cases = tuple(_case(household, uses, source) for source in sources)
+    lasts = _lasting(design, cases)
     disturbance = None
     if disturbed:
         shut = tuple(
@@ -222,7 +230,8 @@ def flow_of(
         uses=uses,
         cases=cases,
         disturbance=disturbance,
-        findings=tuple(_findings(design, cases)),
+        lasting=lasts,
+        findings=(*_lasting_findings(cases, lasts), *_findings(design, cases)),
         assumptions=tuple(_assumptions(household, uses, cases)),
     )
 
@@ -237,7 +246,7 @@ def _case(household: Household, uses: tuple[FixtureUse, ...], source: SourceCase
         flows_without[use.name] = {outflow.name: outflow.flow for outflow in outflows}
     return Case(
         source=source,
-        source_pressure=delivered.pressure[0],
+        source_pressure=max(delivered.pressure[0], 0.0),
         total=delivered.flow[0],
         outlets=tuple(
             OpenOutlet(
@@ -256,6 +265,28 @@ def _case(household: Household, uses: tuple[FixtureUse, ...], source: SourceCase
         iterations=delivered.iterations,
         residual=delivered.residual,
     )
+
+
+def pump_alone(cases: tuple[Case, ...]) -> Case | None:
+    """The case in which the tank is empty; None where no pump's curve is known."""
+    return next((case for case in cases if case.source.name in LASTING), None)
+
+
+def _lasting(design: Design, cases: tuple[Case, ...]) -> Lasting | None:
+    last = pump_alone(cases)
+    return lasting(
+        design.house,
+        cases[0].total,
+        cases[0].source_pressure,
+        most_drawn=max(case.total for case in cases),
+        pump_alone=None if last is None else last.total,
+    )
+
+
+def _lasting_findings(cases: tuple[Case, ...], lasts: Lasting | None) -> Iterator[Finding]:
+    if lasts is not None:
+        last = pump_alone(cases)
+        yield from lasting_findings(lasts, () if last is None else last.outlets)
 
 
 def _common(
@@ -286,7 +317,8 @@ def _path(household: Household, outflow: Outflow, delivered: Delivered) -> Itera
             flow=delivered.flow[i],
             static_gain=gains[i],
             loss=pressures[tree.parent[i]] + gains[i] - pressures[i],
-            end_pressure=pressures[i],
+            end_pressure=pressures[i] if pressures[i] >= 0.0 else None,
+            suction=max(-pressures[i], 0.0),
         )
 
 
@@ -310,20 +342,20 @@ def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
                 remedy="a larger size for this run, if they often run together",
             )
     low = [
-        (step.end_pressure, step.name)
+        (step.suction, step.name)
         for outlet in first.outlets
         for step in outlet.path
-        if step.end_pressure < 0.0 < step.flow
+        if step.suction > 0.0 and step.flow > 0.0
     ]
     if low:
-        pressure, name = min(low)
+        suction, name = max(low)
         yield Finding(
             level="warn",
             code="below-air-pressure",
             where=name,
-            message="the pressure falls to {0}, below that of the air: an open tap or a leak there "
-            "would suck in what is around it",
-            values=((pressure, "pressure"),),
+            message="the water is under suction there, {0} less than the air's pressure: an open "
+            "tap or a leak would suck in what is around it",
+            values=((suction, "pressure"),),
             remedy="protect hose taps and tank fills against backflow, and give this run more "
             "pressure",
         )

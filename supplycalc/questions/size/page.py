@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 
 from supplycalc.findings.materials import rating_exceeded
@@ -22,10 +23,11 @@ from supplycalc.output.cautions import cautions
 from supplycalc.questions.size import tables
 from supplycalc.records.sentences import amount, money, sentence
 from supplycalc.sizing.design import Design, Finding
+from supplycalc.supply.pump_check import ComesOut
 from supplycalc.units import UnitSystem, show
 
+USED_UP = "0: the pressure is used up on the way, before the water gets there."
 RATED, SHORT = rating_exceeded.code, pressure_short.code
-USED_UP = "Below zero: at these flows the pressure is used up before the water gets there."
 
 
 def size_page(
@@ -48,7 +50,7 @@ def size_page(
     yield Paragraph(text=_basis(design, system), apart=True)
     steps = tables.account(design, design.worst)
     yield Account(steps)
-    if not tables.adds_up(steps, system):
+    if design.worst.used_up_in is None and not tables.adds_up(steps, system):
         yield Paragraph(text="Each figure is rounded by itself, so the last digit may be one off.")
     for valve in design.devices:
         if valve.device.setting is not None and valve.name in design.worst.path:
@@ -62,11 +64,12 @@ def size_page(
         text="gets: pressure at the fixture's stop while the design flow runs; needs: what it asks "
         "for."
     )
-    if design.worst.residual < 0:
-        yield Paragraph(text=USED_UP)
+    if design.comes_out is not None:
+        yield Paragraph(text=f"{USED_UP} {comes_out_words(design.comes_out, system)}")
     yield tables.schedule(design)
     yield Paragraph(text=design.friction)
     yield Paragraph(text=_cost(design, system))
+    yield from _pump(design, system)
     if why:
         yield tables.next_smaller(design)
     if details:
@@ -99,6 +102,37 @@ def _cost(design: Design, system: UnitSystem) -> str:
     if design.optimal:
         return f"No cheaper choice of sizes keeps every limit: {cost}."
     return f"No choice of sizes keeps the pressure; this one falls short least: {cost}."
+
+
+def _pump(design: Design, system: UnitSystem) -> Iterator[Block]:
+    """The well's pump, where it does not simply keep up."""
+    pump = design.pump
+    if pump is None or pump.pump_flow is None or pump.state == "holds":
+        return
+    yield tables.pump(pump)
+    if pump.low_tank_time is not None and pump.full_tank_time is not None:
+        full, low = (
+            show(time, "minutes", system) for time in (pump.full_tank_time, pump.low_tank_time)
+        )
+        if math.isfinite(pump.low_tank_time):
+            yield Paragraph(
+                text=f"Tank and pump together carry the design flow for {full} from a full tank "
+                f"and for {low} from a nearly empty one, the pump off at first."
+            )
+    if pump.comes_out is not None:
+        yield Paragraph(text=f"By the pump alone: {comes_out_words(pump.comes_out, system)}")
+
+
+def comes_out_words(comes_out: ComesOut, system: UnitSystem) -> str:
+    """What is delivered with so much open as makes the design flow, in one sentence."""
+    total = show(comes_out.total, "flow", system)
+    at = show(comes_out.pressure, "pressure", system)
+    gets = show(comes_out.weakest_flow, "flow", system)
+    rated = show(comes_out.rated_flow, "flow", system)
+    return (
+        f"With as much open as makes the design flow ({', '.join(comes_out.opened)}) {total} "
+        f"comes out in all, at {at} at the source; {comes_out.weakest} gets {gets} of its {rated}."
+    )
 
 
 def _findings(design: Design, system: UnitSystem) -> Iterator[Block]:

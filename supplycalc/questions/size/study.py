@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from supplycalc.delivery.peak import peak_at_source, peak_by_pump_alone
 from supplycalc.demand.loads import Demand
 from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
@@ -14,6 +15,7 @@ from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
 from supplycalc.sizing.size import can_serve, choose, situation_of
 from supplycalc.sizing.unknown_sizes import with_unknown_sizes
+from supplycalc.supply.pump_check import pump_check
 
 
 def size(
@@ -51,7 +53,18 @@ def size(
             return _size(changed, prices, demand)
 
         design = replace(design, remedies=remedies(design, works, resized))
-    return with_unknown_sizes(design, lambda changed: _size(changed, prices)) if mend else design
+    if not mend:
+        return replace(design, remedies_sought=False)
+    return _with_what_comes_out(with_unknown_sizes(design, lambda changed: _size(changed, prices)))
+
+
+def _with_what_comes_out(design: Design) -> Design:
+    """Where pressure or pump fall short of the design flow: what then really comes out."""
+    pump = design.pump
+    if pump is not None and pump.curve_known and pump.state in ("short-of-peak", "too-small"):
+        pump = replace(pump, comes_out=peak_by_pump_alone(design))
+    used_up = any(outlet.used_up_in is not None for outlet in design.outlets)
+    return replace(design, pump=pump, comes_out=peak_at_source(design) if used_up else None)
 
 
 def _size(
@@ -65,6 +78,7 @@ def _size(
         tree=situation.tree,
         demand=situation.demand,
         source=situation.source,
+        pump=pump_check(situation.tree, situation.demand),
         runs=run_results(sized),
         devices=device_results(sized),
         outlets=outlets,

@@ -9,6 +9,7 @@ from msgspec import Struct
 from supplycalc.model import Manifold
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.sizing.design import Design, DeviceResult, OutletResult, RunResult
+from supplycalc.supply.pump_check import ROUND_FIGURE, PumpCheck
 from supplycalc.units import UnitSystem
 
 
@@ -50,8 +51,8 @@ def fixtures(design: Design) -> Table:
 
 SOURCE_STEP = {
     "cut-in": "source, at cut-in",
+    "set pressure": "source, at its set pressure",
     "residual": "source, the main's residual pressure",
-    "pump": "source, what the pump holds at this flow",
 }
 SMALL_LOAD = 2.0
 """A house's load below this is shown with a digit more."""
@@ -74,13 +75,15 @@ def account(design: Design, outlet: OutletResult) -> Table:
     for step in _steps(design, outlet):
         before = step.start_pressure
         if step.result is None:
-            rows.append((step.name, None, None, before - pressure, 0.0, before))
+            rows.append((step.name, None, None, before - pressure, 0.0, _left(before)))
             pressure = before
             continue
         link = step.result
         pressure = link.end_pressure
         size = link.nominal if isinstance(link, RunResult) else None
-        rows.append((step.name, size, link.design_flow, link.static_gain, link.loss, pressure))
+        rows.append(
+            (step.name, size, link.design_flow, link.static_gain, link.loss, _left(pressure))
+        )
     rows.append((f"needed at {outlet.name}", None, None, None, None, outlet.required))
     last = "to spare" if outlet.margin >= 0 else "SHORT BY"
     rows.append((last, None, None, None, None, abs(outlet.margin)))
@@ -93,6 +96,41 @@ def account(design: Design, outlet: OutletResult) -> Table:
             Column(name="height", dimension="pressure"),
             Column(name="loss", dimension="pressure"),
             Column(name="pressure", dimension="pressure"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def _left(pressure: float) -> Cell:
+    """A pressure on the way, or that nothing is left of it."""
+    return pressure if pressure >= 0.0 else "used up"
+
+
+def pump(check: PumpCheck) -> Table:
+    """What a well's pump gives, what the code's peak and what the trade's rules ask."""
+    at = "its set pressure" if check.held else "cut-in"
+    least, most = check.pump_flow or (0.0, 0.0)
+
+    def met(flow: float, exactly: float = ROUND_FIGURE) -> str:
+        if least >= flow * exactly:
+            return "met"
+        return "short" if most < flow * exactly else "not known"
+
+    rows: list[tuple[Cell, ...]] = [(f"the pump gives at {at}", most, None)]
+    if least < most:
+        rows = [(f"the pump gives at {at}, at least", least, None), ("at most", most, None)]
+    word = "what the file lists at once" if check.listed else "the design flow"
+    rows.append((word, check.design_flow, met(check.design_flow, 1.0)))
+    for rule in check.rules:
+        judged = ", judged by this" if rule is check.judging_rule else ""
+        rows.append((f"{rule.name}{judged}", rule.flow, met(rule.flow)))
+    rows.append((f"{check.largest} alone", check.largest_flow, met(check.largest_flow, 1.0)))
+    return Table(
+        title="The pump, and what is asked of it",
+        columns=(
+            Column(name="what", wrap=True),
+            Column(name="flow", dimension="flow"),
+            Column(name="is", wrap=True),
         ),
         rows=tuple(rows),
     )

@@ -86,7 +86,8 @@ def _yield_short(supply: WellYield) -> Iterator[Finding]:
     elif supply.storage > 0.0:
         by_pump = supply.lifted < supply.period_yield + supply.bore_storage
         gives = "the pump lifts {2}" if by_pump else "yield and bore give {2}"
-        instead = "fit a larger pump where the well allows it, or " if by_pump else ""
+        outrun = supply.sustained is not None and supply.lifted > supply.period_yield
+        instead = "fit a larger pump, or " if by_pump and not outrun else ""
         yield Finding(
             level="warn",
             code="yield-short",
@@ -185,8 +186,9 @@ def well_assumptions(
     if supply.second_pump is not None:
         yield Assumption(
             text="storage and its second pump are sized, not run: a file holds one pump. A copy of "
-            "it with the second pump in [source.pump] and without [source.well], the storage's "
-            "water then standing at the tank's gauge, shows that side by size, well and day"
+            "it with the second pump in [source.pump] and, alone in [source.well], "
+            'static_level = "0 ft" and the elevation of the storage shows that side by size, well '
+            "and day"
         )
     if source.altitude == 0.0:
         yield Assumption(text="the air's pressure is that at the sea (no altitude given)")

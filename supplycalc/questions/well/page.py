@@ -117,9 +117,12 @@ def _left_open(pump: Uncertain, system: UnitSystem) -> str:
     if pump.held_pressure[1] <= 0.0:
         held = "and none at the design flow, which it cannot give"
     known = "a bucket test" if pump.measured else "one point of the sheet"
+    at = show(pump.head, "head", system)
+    if pump.pressure is not None:
+        at = f"{show(pump.pressure, 'pressure', system)} at the tank"
     return (
-        f"The pump is known by {known} alone: {show(pump.flow, 'flow', system)} at "
-        f"{show(pump.head, 'head', system)}, sure to {pump.uncertainty:.0%}. "
+        f"The pump is known by {known} alone: {show(pump.flow, 'flow', system)} at {at}, sure to "
+        f"{pump.uncertainty:.0%}. "
         f"That leaves open {between(pump.flow_at_cut_in, 'flow')} at cut-in, "
         f"{between(pump.flow_at_cut_out, 'flow')} at cut-out, {held}."
     )
@@ -140,11 +143,17 @@ def _which_tank(tank: TankCheck, system: UnitSystem) -> str:
         text += f"; the next common one is {show(tank.standard, 'volume', system)}"
     else:
         text += ", which takes several tanks together"
+    if tank.carries_peak is not None and all(map(math.isfinite, tank.carries_peak)):
+        full, low = (show(time, "minutes", system) for time in tank.carries_peak)
+        text += (
+            f". Tank and pump carry the design flow for {full} from a full tank and for {low} from "
+            "a nearly empty one, the pump off at first"
+        )
     if tank.peak_shortfall > 0.0 and math.isfinite(tank.needed_for_peak or 0.0):
         text += (
-            f". To cover also what the pump lacks over a peak of 7 minutes "
-            f"({show(tank.peak_shortfall, 'volume', system)}), "
-            f"{show(tank.needed_for_peak or 0.0, 'volume', system)}"
+            ". To carry it through a peak of 7 minutes from full takes "
+            f"{show(tank.needed_for_peak or 0.0, 'volume', system)}, and from nearly empty no tank "
+            "does: that takes a pump or storage"
         )
     source = cite(tank.run_time_source)
     return f"{text}. Run time: {source}; starts: {cite(tank.starts_source)}."

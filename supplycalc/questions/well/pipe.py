@@ -10,7 +10,7 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import DropPipe, House
 from supplycalc.sizing.design import Design
 from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope, offset_pipe
-from supplycalc.supply.pump import total_dynamic_head, with_curve
+from supplycalc.supply.pump import level_known, total_dynamic_head, with_curve
 from supplycalc.supply.station import pump_station
 from supplycalc.units.quantities import Flow, Head, Pressure, Velocity
 
@@ -35,7 +35,8 @@ class PipeOption(Struct, frozen=True, kw_only=True):
     held_pressure: Pressure | None
     """What the pump alone holds at the design flow; 0: nothing; None without a pump."""
     required_head: Head | None
-    """Total head that holds the design flow at cut-in; None where a pump is known."""
+    """Total head that holds the design flow at cut-in; None where a pump is known, or not the
+    water's level."""
 
 
 def pipe_options(design: Design) -> tuple[PipeOption, ...]:
@@ -87,7 +88,9 @@ def _option(house: House, design_flow: float, now: bool) -> PipeOption:
         velocity=velocity(flow, size.inside_diameter),
         friction_head=lost / specific_weight(house.water.cold),
         held_pressure=held,
-        required_head=total_dynamic_head(house, flow, cut_in) if station is None else None,
+        required_head=total_dynamic_head(house, flow, cut_in)
+        if station is None and level_known(house)
+        else None,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import ClassVar
 
 from msgspec import Struct
@@ -13,7 +13,8 @@ from supplycalc.model import House
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import efficiency, well_limit
-from supplycalc.supply.pump import OnePoint, one_point, total_dynamic_head
+from supplycalc.supply.pump import OnePoint, level_known, one_point, total_dynamic_head
+from supplycalc.supply.pump_check import flow_range
 from supplycalc.supply.station import OperatingPoint, Station, guesses, operating_point
 from supplycalc.units.quantities import Flow, Head, Power, Pressure
 
@@ -88,15 +89,15 @@ def uncertain(house: House, flow: float) -> Uncertain | None:
     if point is None or not stations:
         return None
 
-    def over(value: Callable[[Station], float]) -> tuple[float, float]:
-        values = [value(station) for station in stations]
-        return min(values), max(values)
+    def at(pressure: float) -> tuple[float, float]:
+        return flow_range(house, pressure) or (0.0, 0.0)
 
+    held = [max(station.supply_curve.pressure_at(flow), 0.0) for station in stations]
     return Uncertain(
         **asdict(point),
-        flow_at_cut_in=over(lambda station: station.supply_curve.flow_at(station.cut_in)),
-        flow_at_cut_out=over(lambda station: station.supply_curve.flow_at(station.cut_out)),
-        held_pressure=over(lambda station: max(station.supply_curve.pressure_at(flow), 0.0)),
+        flow_at_cut_in=at(stations[0].cut_in),
+        flow_at_cut_out=at(stations[0].cut_out),
+        held_pressure=(min(held), max(held)),
     )
 
 
@@ -108,13 +109,14 @@ def duty(design: Design, sustained: float | None) -> Duty | None:
         sustained: what the well is tested to give for good [m3/s]; None: not known.
 
     Returns:
-        Duty point and ranges; None without a switch.
+        Duty point and ranges; None without a switch, or without the water's level, which the lift
+        starts from.
 
     Source: total head by MIL-HDBK-1164; margin by The Driller, pump selection, 2007.
     """
     house = design.house
     source = house.source
-    if source.cut_in is None:
+    if source.cut_in is None or not level_known(house):
         return None
     cut_out = source.cut_out if source.cut_out is not None else source.cut_in
     flow = design.demand.design_flow[0]

@@ -15,7 +15,7 @@ from supplycalc.questions.well.tank import TankCheck, tank_check
 from supplycalc.questions.well.well_yield import WellYield, well_yield
 from supplycalc.records import Form, Result
 from supplycalc.records.sentences import LEVELS, Assumption, Finding
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, pump_verdict
 from supplycalc.supply.station import OperatingPoint, Station, pump_station, speed_for
 from supplycalc.supply.suction import Suction, suction
 from supplycalc.units import UnitSystem, show
@@ -36,7 +36,8 @@ class WellCheck(Result, frozen=True, kw_only=True):
     points: tuple[OperatingPoint, ...]
     design_flow: Flow
     held_pressure: Pressure | None
-    """What the pump alone holds at the design flow; below 0: it cannot lift it."""
+    """What the pump alone holds at the design flow; 0: it cannot lift it at all; None: not
+    known."""
     speeds: tuple[float, float] | None
     """Of a constant-pressure pump without draw and at the design flow, over full speed."""
     uncertain: Uncertain | None
@@ -73,9 +74,8 @@ class WellCheck(Result, frozen=True, kw_only=True):
     @property
     def holds(self) -> bool | None:
         """Whether the pump holds the design flow at cut-in; None: not known."""
-        if self.station is None or self.held_pressure is None:
-            return None
-        return self.held_pressure >= self.pressure_to_hold - 1.0
+        state = None if self.design.pump is None else self.design.pump.state
+        return None if state in (None, "not-known") else state == "holds"
 
     @property
     def pressure_to_hold(self) -> Pressure:
@@ -125,7 +125,9 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
         station=station,
         points=() if station is None else tuple(points(station, flow)),
         design_flow=flow,
-        held_pressure=None if station is None else station.supply_curve.pressure_at(flow),
+        held_pressure=None
+        if station is None or not (design.pump is not None and design.pump.level_known)
+        else max(station.supply_curve.pressure_at(flow), 0.0),
         speeds=(speed_for(station, 0.0), speed_for(station, flow))
         if station is not None and station.held
         else None,
@@ -142,33 +144,18 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
 
 
 def _holding(check: WellCheck, system: UnitSystem) -> str:
-    """What the pump holds or must hold."""
+    """What the pump gives, in the words of `size`, or what one must give."""
+    pump = check.design.pump
+    if pump is not None and pump.pump_flow is not None:
+        return pump_verdict(pump, system)
     flow = show(check.design_flow, "flow", system)
     pressure = show(check.pressure_to_hold, "pressure", system)
-    if check.station is None:
-        if check.duty is None:
-            return "Nothing can be said: the file names no pressure switch."
-        head = show(check.duty.head, "head", system)
-        known = check.house.source.pump is not None
-        lack = "does not say what the pump can give" if known else "names no pump"
-        return f"The file {lack}: it must give {flow} against {head} to hold {pressure}."
-    cut_in = f"{'the set pressure' if check.held else 'cut-in'}, {pressure}"
-    if check.holds:
-        return f"The pump holds the design flow of {flow} at {cut_in}{_for_how_long(check, system)}"
-    held = check.held_pressure or 0.0
-    if held <= 0.0:
-        return f"The pump cannot give the design flow of {flow} at any pressure."
-    sinks = show(held, "pressure", system)
-    gives = show(check.points[0].flow, "flow", system)
-    return (
-        f"The pump does not hold the design flow of {flow} at {cut_in}: it gives {gives} "
-        f"there, and while {flow} run the pressure sinks to {sinks}."
-    )
-
-
-def _for_how_long(check: WellCheck, system: UnitSystem) -> str:
-    """What the well says to a pump that holds the design flow."""
-    sustained = check.well.sustained
-    if sustained is None or check.well.peak_flow_short <= 0.0:
-        return "."
-    return f", but not for long: the well sustains only {show(sustained, 'flow', system)}."
+    known = check.house.source.pump is not None
+    lack = "does not say what the pump can give" if known else "names no pump"
+    if check.duty is None:
+        return (
+            f"The file {lack}: it must give {flow} and hold {pressure}; against which head is "
+            "known when static_level stands in [source.well]: measure how deep the water stands."
+        )
+    head = show(check.duty.head, "head", system)
+    return f"The file {lack}: it must give {flow} against {head} to hold {pressure}."

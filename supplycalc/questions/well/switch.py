@@ -18,7 +18,8 @@ from supplycalc.sizing.changes import raise_switch, with_sizes
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.pressure_range import pipe_pressures
 from supplycalc.supply.limits import switch_settings
-from supplycalc.supply.pump import total_dynamic_head, with_curve
+from supplycalc.supply.pump import level_known, total_dynamic_head
+from supplycalc.supply.pump_check import State
 from supplycalc.supply.station import guesses, pump_station, usual_precharge
 from supplycalc.supply.tank import Cycling
 from supplycalc.tables import code_limit
@@ -50,8 +51,10 @@ class SwitchOption(Struct, frozen=True, kw_only=True):
     perhaps_reached: bool
     """Whether the pump may get to cut-out by the best curve that its one known point leaves open;
     as `reached` where its curve is given."""
-    required_head: Head
-    """Total head for the design flow at cut-in."""
+    required_head: Head | None
+    """Total head for the design flow at cut-in; None without the water's level."""
+    pump_state: State | None
+    """The verdict on the pump at this setting."""
     cycles: Cycling | None
     tank_needed: Volume | None
     """Least volume for the run time."""
@@ -120,8 +123,7 @@ def switch_options(design: Design) -> tuple[SwitchOption, ...]:
     strongest = max(
         (station.supply_curve.pressure[0] for station in guesses(bare)), default=-math.inf
     )
-    house = with_curve(bare)
-    return tuple(_options(design, house, sorted(settings.values()), strongest))
+    return tuple(_options(design, bare, sorted(settings.values()), strongest))
 
 
 def _options(
@@ -173,7 +175,10 @@ def _option(
         margin=design.worst.margin,
         pump_flow=flows,
         perhaps_reached=flows is None or flows[1] > 0.0 or strongest > source.cut_out,
-        required_head=total_dynamic_head(design.house, design_flow, source.cut_in),
+        required_head=total_dynamic_head(design.house, design_flow, source.cut_in)
+        if level_known(design.house)
+        else None,
+        pump_state=None if design.pump is None else design.pump.state,
         cycles=None if tank is None else tank.cycles,
         tank_needed=None if tank is None else tank.needed or None,
         highest=max(outlet.static_pressure for outlet in design.outlets),

@@ -207,7 +207,11 @@ def _verdict(option: SwitchOption, system: UnitSystem) -> str:
         return f"over the rating of {option.weakest}"
     if option.over_limit:
         return f"over {show(option.limit, 'pressure', system)} at rest"
-    return "works" if option.margin >= 0.0 else "worst is short"
+    if option.margin < 0.0:
+        return "worst is short"
+    if option.pump_state == "too-small":
+        return "pump too small"
+    return "works, if the pump keeps up" if option.pump_state == "not-known" else "works"
 
 
 def switch_parts_table(check: WellCheck, system: UnitSystem) -> Table:

@@ -18,10 +18,11 @@ from supplycalc.supply.limits import (
     well_limit,
 )
 from supplycalc.supply.station import Station
-from supplycalc.supply.tank import Cycling, drawdown, volume_for_run_time
+from supplycalc.supply.supply_curve import SupplyCurve
+from supplycalc.supply.tank import Cycling, Vessel, time_until_empty, volume_for_run_time
 from supplycalc.tables import Citation, to_si
 from supplycalc.units import UnitSystem
-from supplycalc.units.quantities import Time, Volume
+from supplycalc.units.quantities import Minutes, Time, Volume
 
 USUAL_TANK = to_si(44.0, "gal")
 """[m3] tried where no volume is given: what a tank must hold does not depend on it."""
@@ -62,7 +63,11 @@ class TankCheck(Struct, frozen=True, kw_only=True):
     peak_shortfall: Volume
     """Water that the pump lacks over the peak minutes."""
     needed_for_peak: Volume | None
-    """Whose drawdown covers that beside the least run time's; None without a limit."""
+    """That carries the design flow over the peak minutes from full, the pump off at first; None
+    without a limit."""
+    carries_peak: tuple[Minutes, Minutes] | None
+    """How long tank and pump carry the design flow, from full and from nearly empty, the pump off
+    at first; None: the pump holds it, or no volume is given."""
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it: each limit with its source."""
@@ -99,8 +104,12 @@ def tank_check(station: Station, flow: float) -> TankCheck:
     curve = station.supply_curve
     needed = None if station.held else volume_for_run_time(trial, curve, least)
     missing = max(flow - curve.flow_at(station.cut_in), 0.0) * well_limit("peak-minutes").value
-    share = drawdown(1.0, station.precharge, station.cut_in, station.cut_out, station.atmosphere)
-    for_peak = (needed or 0.0) + missing / share if share > 0.0 else math.inf
+    from_full, from_low = _times(trial, curve, flow)
+    for_peak = needed or 0.0
+    if missing > 0.0 and math.isfinite(from_full):
+        minutes = well_limit("peak-minutes").value
+        enough = trial.volume * minutes / from_full if from_full > 0.0 else math.inf
+        for_peak = max(for_peak, enough)
     flat = well_limit("precharge-lost").value
     metric = station.house.project.units == "metric"
     return TankCheck(
@@ -117,4 +126,12 @@ def tank_check(station: Station, flow: float) -> TankCheck:
         standard=None if needed is None else standard_volume(needed, metric),
         peak_shortfall=missing,
         needed_for_peak=None if station.held else for_peak,
+        carries_peak=(from_full, from_low) if vessel is not None and missing > 0.0 else None,
     )
+
+
+def _times(vessel: Vessel, curve: SupplyCurve, flow: float) -> tuple[float, float]:
+    """How long a tank lasts at a steady flow [s], from full and from just above cut-in: first its
+    drawdown with the pump off, then what it holds below cut-in while the pump runs."""
+    low = time_until_empty(vessel, curve, flow, vessel.cut_in)
+    return vessel.drawdown / flow + low, low
