@@ -17,7 +17,7 @@ from supplycalc.network import Tree
 from supplycalc.records import Form
 from supplycalc.supply.limits import seven_minute_peak, well_limit
 from supplycalc.supply.pump import OnePoint, level_known, one_point, total_dynamic_head
-from supplycalc.supply.source import held_pressure
+from supplycalc.supply.source import set_pressure_of
 from supplycalc.supply.station import guesses, pump_station
 from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.supply.tank import time_until_empty
@@ -176,7 +176,7 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
     source, pump = house.source, house.source.pump
     if source.kind != "well":
         return None
-    held = held_pressure(source)
+    held = set_pressure_of(source)
     pressure = (source.cut_in or 0.0) if held is None else held
     flow = demand.design_flow[0]
     known = level_known(house)

@@ -55,7 +55,7 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
             elevation=source.elevation,
             limited_by=limited_by,
         )
-    held = held_pressure(source)
+    held = set_pressure_of(source)
     working = source.cut_in or 0.0 if held is None else held
     house, pump_flow = with_curve(house), None
     if house.source.pump is not None and len(house.source.pump.curve) > 1:
@@ -69,7 +69,7 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
     )
 
 
-def held_pressure(source: WaterSource) -> float | None:
+def set_pressure_of(source: WaterSource) -> float | None:
     """Pressure that a constant-pressure pump holds [Pa gauge]; None: a switch starts the pump."""
     pump = source.pump
     return None if pump is None or pump.kind != "constant-pressure" else pump.set_pressure

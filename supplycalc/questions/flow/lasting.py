@@ -15,7 +15,7 @@ from supplycalc.records.sentences import Finding
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.pump_check import SAME_FLOW, flow_range
-from supplycalc.supply.source import held_pressure
+from supplycalc.supply.source import set_pressure_of
 from supplycalc.supply.station import pump_station
 from supplycalc.supply.tank import time_until_empty
 from supplycalc.supply.well import sustained_yield, usable_storage
@@ -97,7 +97,7 @@ def lasting(
     source = house.source
     if source.kind != "well":
         return None
-    held = held_pressure(source)
+    held = set_pressure_of(source)
     pressure = (source.cut_in or 0.0) if held is None else held
     ends = flow_range(house, pressure)
     short = ends is not None and ends[1] * SAME_FLOW < drawn
