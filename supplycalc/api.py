@@ -14,6 +14,7 @@ import supplycalc.reading
 from supplycalc.demand import known_method
 from supplycalc.problems import InputError, Place, Problem, within
 from supplycalc.questions.size import study as size_study
+from supplycalc.records.fields import hint_of, measure_of
 from supplycalc.units import NotAQuantity, parse
 
 if TYPE_CHECKING:
@@ -100,8 +101,12 @@ def replace(record: Record, **values: Any) -> Record:
         A new record.
 
     Raises:
-        TypeError: there is no such field.
+        TypeError: there is no such field, or a quantity is not a number.
     """
+    for name, value in values.items():
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        if value is not None and not is_number and measure_of(hint_of(type(record), name)):
+            raise TypeError(f"{name} is a number in SI units, not {value!r}")
     return msgspec.structs.replace(record, **values)
 
 

@@ -38,3 +38,16 @@ def test_numbers_out_of_range_are_told(call: Callable[[], object], told: str) ->
         call()
 
     assert told in str(caught.value)
+
+
+def test_one_value_of_a_house_is_changed() -> None:
+    """Everything else stays; a text for a quantity, or an unknown field, is told at once."""
+    service = RIDGE.runs[0]
+    longer = sc.replace(RIDGE, runs=(sc.replace(service, length=100.0), *RIDGE.runs[1:]))
+
+    assert longer.runs[0].length == 100.0
+    assert sc.replace(longer, runs=RIDGE.runs) == RIDGE
+    with pytest.raises(TypeError, match="length is a number in SI units, not '100 ft'"):
+        sc.replace(service, length="100 ft")
+    with pytest.raises((TypeError, AttributeError)):
+        sc.replace(service, lenght=100.0)

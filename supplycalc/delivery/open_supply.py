@@ -231,7 +231,7 @@ def check_open(supply: OpenSupply) -> None:
         if not math.isfinite(length + k + gain):
             raise ComputationError(f"{name} has a length, K or height without a value")
         if (length > 0.0 or k > 0.0) and not 0.0 < inside_diameter < math.inf:
-            raise ComputationError(f"{name} has no bore")
+            raise ComputationError(f"{name} has no inside diameter")
     outlets: list[Opening | Mixer] = [*supply.openings, *supply.mixers]
     for outlet in outlets:
         if not 0.0 < outlet.coefficient < math.inf or not outlet.cap > 0.0:

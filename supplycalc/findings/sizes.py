@@ -41,8 +41,8 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
                 level="note",
                 where=result.run.name,
                 message=(
-                    f"{size_of(result)} has a bore of {{0}}; the smallest service of the codes, "
-                    f"{limit.text} inch, has about {{1}}"
+                    f"{size_of(result)} has an inside diameter of {{0}}; the smallest service of "
+                    f"the codes, {limit.text} inch, has about {{1}}"
                 ),
                 values=((result.size.inside_diameter, "diameter"), (least, "diameter")),
                 remedy="ask what your own code wants for metric tube",
@@ -54,7 +54,7 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
 def service_unusual(design: Design) -> Iterator[Remark]:
     """A water service larger than a house usually has."""
     limit = finding_limit("service-usual-largest")
-    usual = finding_limit("service-usual-largest-bore").value
+    usual = finding_limit("service-usual-largest-diameter").value
     for result in _services(design):
         if design.shortfall > 0.0 and result.run.size is None:
             continue  # the largest size tried in vain says nothing of the house

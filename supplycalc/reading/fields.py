@@ -98,7 +98,7 @@ _PIPE = keys_of(
         name="joints", kind="count", example="0", default="0", most=1000,
         help="Joints inside the part under the slab.",
     ),
-    quantity_key("roughness", "0.15 mm", "Of the bore, for old pipe."),
+    quantity_key("roughness", "0.15 mm", "Of the inside wall, for old pipe."),
     Key(
         name="insulated", kind="flag", example="true", default="false",
         help="Whether the pipe is insulated.",
@@ -541,7 +541,7 @@ TUBE = Section(
             example='[["1/2", "0.840 in", "0.622 in"], ["3/4", "1.050 in", "0.824 in"]]',
             help="Nominal size, outside and inside diameter, small to large.",
         ),
-        quantity_key("roughness", "0.0015 mm", "Of the bore.", required=True),
+        quantity_key("roughness", "0.0015 mm", "Of the inside wall.", required=True),
         Key(
             name="hazen_williams_c", kind="number", example="140", default="140", least=20,
             most=200, help="Coefficient C of the Hazen-Williams formula.",

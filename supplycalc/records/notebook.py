@@ -15,7 +15,7 @@ from supplycalc.units import UnitSystem, show
 
 
 def to_html(record: Any, system: UnitSystem) -> str:
-    """A result as HTML: its plain fields first, then each of its lists as a table.
+    """A result as HTML: what it says in words, its plain fields, each of its lists as a table.
 
     Args:
         record: a result or any record.
@@ -55,6 +55,7 @@ def records_table(title: str, kind: Any, records: Sequence[Any]) -> Table:
         for field in public_fields(kind if isinstance(kind, type) else type(records[0]))
         if not field.spoken and _is_plain(field, records)
     ]
+    fields.sort(key=lambda field: field.key != "name")
     columns = [
         Column(name=field.key, of=field.attribute, dimension=dimension_of(field))
         for field in fields
@@ -88,9 +89,11 @@ def table_html(table: Table, system: UnitSystem) -> str:
 
 
 def _cell_text(column: Column, cell: Any, system: UnitSystem) -> str:
-    if cell is None or isinstance(cell, str | bool) or not column.is_number:
-        return "" if cell is None else escape(str(cell))
-    return escape(column.text(cell, system))
+    if cell is None:
+        return ""
+    if isinstance(cell, float) and not column.is_number:
+        return f"{cell:.4g}"
+    return escape(column.text(cell, system) if column.is_number else str(cell))
 
 
 def _is_plain(field: PublicField, records: Sequence[Any]) -> bool:

@@ -200,7 +200,7 @@ def _refuse_absurd(situation: Situation) -> None:
     flow = show(situation.demand.design_flow[worst], "flow", tree.house.project.units)
     raise ComputationError(
         f"more than {most} would be lost on the way through {tree.names[way[-1]]}, most of it in "
-        f"{tree.names[worst]} at {flow}; check lengths, bores, losses and flows"
+        f"{tree.names[worst]} at {flow}; check lengths, diameters, losses and flows"
     )
 
 

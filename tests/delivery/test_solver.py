@@ -370,7 +370,7 @@ def test_what_cannot_be_computed_is_named() -> None:
     endless = replace(pipe_to(TAP), static_gain=(0.0, math.nan))
     mad = replace(pipe_to(TAP), source=lambda q: (3e5 if int(q * 1e7) % 2 else 1e5, 0.0))
 
-    with pytest.raises(ComputationError, match="pipe has no bore"):
+    with pytest.raises(ComputationError, match="pipe has no inside diameter"):
         deliver(broken)
     with pytest.raises(ComputationError, match="pipe has a length, K or height"):
         deliver(endless)

@@ -79,14 +79,14 @@ rows = [["tap", 1.0], ["large", 2.0]]
 """
 
 TOY_MODULE = """
-from supplycalc.demand.loads import Columns, LinkFlows, loads
+from supplycalc.demand.loads import Columns, LinkFlows, summed_loads
 from supplycalc.demand.method import Formula, Method
 from supplycalc.tables import to_si
 
 
 def flows(tree):
     taps, row_of = dict(METHOD.tables["taps"]["rows"]), METHOD.row_of
-    load = loads(tree, lambda fixture: Columns.alike(taps[row_of[fixture.kind]]))
+    load = summed_loads(tree, lambda fixture: Columns.alike(taps[row_of[fixture.kind]]))
     flow = load * to_si(0.5, "gpm")
     return LinkFlows(load=tuple(load.tolist()), design_flow=tuple(flow.tolist()))
 

@@ -28,7 +28,7 @@ def command(
     ] = False,
     verbose: Annotated[
         bool,
-        typer.Option("--verbose", "-v", help="Also show bores, counted lengths, K and Reynolds."),
+        typer.Option("--verbose", "-v", help="Also show inside diameters, lengths, K, Reynolds."),
     ] = False,
 ) -> int:
     """Choose the sizes at least cost, and say what fails.

@@ -220,7 +220,7 @@ def details(design: Design) -> Table:
         design.runs,
         (
             Column(name="run", of="name", wrap=True),
-            Column(name="bore", of="inside_diameter"),
+            Column(name="inside diameter", of="inside_diameter", wrap=True),
             Column(name="counted length", of="counted_length", wrap=True),
             Column(name="sum of K", of="k", digits=2, wrap=True),
             *((counted,) if load else ()),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.output.blocks import Block, Heading, Paragraph
-from supplycalc.questions.sources.properties import SHOWN_AS, cell, properties
+from supplycalc.questions.sources.properties import cell, properties
 from supplycalc.questions.sources.study import Sourced
 from supplycalc.records import Column, Table
 from supplycalc.tables import Citation
@@ -91,10 +91,7 @@ def rows_of(source: Sourced) -> Table | None:
     unit = f" ({data['unit']})" if isinstance(data.get("unit"), str) else ""
     return Table(
         title=f"Rows as published{unit}",
-        columns=tuple(
-            Column(name=SHOWN_AS.get(name, str(name)).replace("_", " "), wrap=True)
-            for name in names
-        ),
+        columns=tuple(Column(name=str(name).replace("_", " "), wrap=True) for name in names),
         rows=tuple(
             tuple(cell(row[i]) if i < len(row) else None for i in range(width)) for row in rows
         ),

@@ -14,16 +14,10 @@ HEADINGS = {
     ("fixtures", "mixed"): "mixing valve",
 }
 """(data file, key) -> what stands there, where the key does not say it."""
-SHOWN_AS = {
-    "inside_diameter": "bore",
-    "inside_diameter_check": "bore check",
-    "diameter_ratio": "bore ratio",
-}
-"""Column or key -> the word that the pages have always shown for it."""
 FORMS = {
     "equivalent-length": "equivalent length in ft of the same tube, by size",
     "k": "K by size",
-    "diameter-ratio": "K from the ratio of the fitting's bore to the tube's",
+    "diameter-ratio": "K from the ratio of the fitting's diameter to the tube's",
 }
 """How a family of fittings is published."""
 
@@ -42,7 +36,7 @@ def properties(file: str, data: Mapping[str, Any]) -> Iterator[tuple[str, str, C
     for key, value in data.items():
         if key in NOT_SHOWN:
             continue
-        heading = HEADINGS.get((file, key), SHOWN_AS.get(key, key))
+        heading = HEADINGS.get((file, key), key)
         if not isinstance(value, dict):
             known = FORMS.get(value) if key == "form" and isinstance(value, str) else None
             yield heading, known or plain(value), None

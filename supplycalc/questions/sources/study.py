@@ -101,7 +101,7 @@ FORMULAS = (
     ),
     _formula(
         "insert-fittings",
-        "K of a narrower bore: 0.5(1 - b2) in and (1 - b2)2 out, b2 the ratio of areas",
+        "K of a narrower passage: 0.5(1 - b2) in and (1 - b2)2 out, b2 the ratio of areas",
         "sudden contraction and Borda-Carnot enlargement, textbook hydraulics",
         "derived",
     ),
