@@ -94,7 +94,7 @@ def test_the_page_fits_and_has_a_plan(small: Path) -> None:
     lines = result.stdout.splitlines()
 
     assert result.exit_code == 0
-    assert lines[0].startswith("Of those that work, ")
+    assert lines[0].startswith("Of the layouts that work ")
     assert max(map(len, lines)) <= 80
     assert "Where the manifold should stand" in lines
     plan = lines[lines.index("Plan") + 1 :]

@@ -198,6 +198,18 @@ def test_no_joint_lies_in_the_slab_where_it_can_be_helped() -> None:
     written = sum(one.run.joints for one in trunk.design.runs)
     assert written == trunk.slab_joints
 
+    # the answer names what it passed over for its joints, and never a dearer layout as the least
+    chosen, told = only_slab.options[only_slab.chosen], only_slab.answer("us")
+    cheaper = [
+        one for one in only_slab.options if one.works and one.design.cost < chosen.design.cost
+    ]
+    assert "takes least pipe" in told
+    assert "least" in with_attic.answer("us")
+    assert ("Passed over" in told) is bool(cheaper)
+    assert all(one.slab_joints for one in cheaper)
+    least = min(cheaper, key=lambda one: one.design.cost, default=None)
+    assert least is None or f"for {least.slab_joints} joints in the slab" in told
+
 
 def test_freedom_grows_with_its_price(study: LayoutStudy) -> None:
     """More money never leaves fewer places."""

@@ -10,7 +10,9 @@ from msgspec.structs import replace
 
 import supplycalc as sc
 from supplycalc.model import Fixture, House
+from supplycalc.output.terminal import to_text
 from supplycalc.questions.slab.checklist import checklist, pressure_tests
+from supplycalc.questions.slab.page import slab_page
 from supplycalc.questions.slab.study import SlabStudy, slab
 from supplycalc.questions.slab.surprises import LOWER_PRESSURE, SETS, with_set, with_steady_flow
 from supplycalc.sizing.changes import map_runs, with_sizes
@@ -71,6 +73,31 @@ def test_counts_are_the_last_that_work(house: House, study: SlabStudy) -> None:
             assert short(spare.count, SETS[spare.name]) == 0.0
         if not spare.capped:
             assert short(spare.count + 1, SETS[spare.name]) > 0.0
+
+
+def test_what_is_added_runs_by_the_users_list(house: House) -> None:
+    """Each bath that is added runs beside what the list names: not any number of them fits."""
+    listed = ("far bath", "sink")
+    by_list = replace(house, project=replace(house.project, demand="listed", listed=listed))
+    run = slab(by_list).runs[0]
+    [bath] = [spare for spare in run.can_add if spare.name == "full bath"]
+    beside = next(fixture for fixture in house.fixtures if fixture.name == run.beside)
+    changed = with_set(by_list, beside, SETS["full bath"], 2)
+
+    assert changed.project.listed == (*listed, "later tub-shower 1", "later tub-shower 2")
+    assert not bath.capped
+    own = sc.size(by_list).demand.design_flow[1]
+    assert sc.size(changed).demand.design_flow[1] > own
+
+
+def test_without_a_list_nothing_is_told_of_what_may_be_added(house: House) -> None:
+    """Two fixtures run however many there are: an answer would be any number."""
+    no_list = slab(replace(house, project=replace(house.project, demand="listed")))
+    text = to_text(slab_page(no_list, "us"), "us")
+
+    assert not any(run.can_add for run in no_list.runs)
+    assert "bath-added" not in {surprise.code for surprise in no_list.surprises}
+    assert "could still be added is not told" in " ".join(text.split())
 
 
 def test_spare_flow_is_the_last_that_works(house: House, study: SlabStudy) -> None:

@@ -20,6 +20,11 @@ PROPOSAL = (
     "every manifold within reach, with one shut-off and one drain, and its ports labelled."
 )
 
+NO_PRICES = (
+    ", and of its pipe alone: manifolds, valves and joints count nothing without a price list "
+    "(--prices)"
+)
+
 
 def where(at: Position, system: UnitSystem) -> str:
     """A place in words, e.g. "30 ft east, 6 ft north, 4 ft up"."""
@@ -155,7 +160,7 @@ def layout_page(study: LayoutStudy, system: UnitSystem) -> Iterator[Block]:
     yield Paragraph(
         text="Lengths run along the building's axes, drop and rise counted, with "
         f"{study.length_allowance:.0%} added; pipe, fittings and joints are those laid anew, cost "
-        "is of the whole house."
+        f"is of the whole house{NO_PRICES if study.prices is None else ''}."
     )
     yield laid_pipe_table(study)
     if chosen.outlets:

@@ -254,7 +254,12 @@ def _answer(study: LayoutStudy, system: UnitSystem) -> str:
             f"No layout keeps the pressure; {chosen.title} falls short least, by {short} at "
             f"{worst.name}. 'supplycalc size' on a written layout tells what mends it."
         )
-    text = f"Of those that work, {chosen.title} cost least: {cost_text(study, chosen, system)}"
+    # without prices only pipe is compared: manifolds, valves and joints count nothing
+    least = "takes least pipe" if chosen.total is None else "costs least"
+    barred = _passed_over(study, chosen)
+    of_those = "work without joints in the slab" if barred else "work"
+    text = f"Of the layouts that {of_those} this {least}: {chosen.title}, "
+    text += cost_text(study, chosen, system)
     text += f", {amount(worst.margin, system)} to spare at {worst.name}"
     if worst.margin < THIN_MARGIN:
         text += " (thin)"
@@ -264,7 +269,31 @@ def _answer(study: LayoutStudy, system: UnitSystem) -> str:
         text += f", hot water at {slowest.name} {when if math.isfinite(slowest.wait) else 'never'}"
     if chosen.slab_joints:
         text += f"; but {chosen.slab_joints} joints would lie in the slab"
-    return f"{text}.{_sooner(study, chosen, system)}"
+    text += "."
+    if barred:
+        cheapest = min(barred, key=_price)
+        noun = "joint" if cheapest.slab_joints == 1 else "joints"
+        text += (
+            f" Passed over: {cheapest.title} ({cost_text(study, cheapest, system)}), for "
+            f"{cheapest.slab_joints} {noun} in the slab, out of reach once it is poured."
+        )
+    return f"{text}{_sooner(study, chosen, system)}"
+
+
+def _price(option: LayoutOption) -> float:
+    """What layouts are compared by: all parts by a price list, else pipe."""
+    return option.design.cost if option.total is None else option.total
+
+
+def _passed_over(study: LayoutStudy, chosen: LayoutOption) -> list[LayoutOption]:
+    """Layouts that work for less than the chosen one, and are not chosen for joints in a slab."""
+    return [
+        option
+        for option in study.options
+        if option.works
+        and option.slab_joints > chosen.slab_joints
+        and _price(option) < _price(chosen)
+    ]
 
 
 def _sooner(study: LayoutStudy, chosen: LayoutOption, system: UnitSystem) -> str:
@@ -354,8 +383,7 @@ def rank(place: ManifoldPlace) -> tuple[bool, float, float]:
 
 
 def _worth(option: LayoutOption) -> tuple[bool, bool, float]:
-    price = option.design.cost if option.total is None else option.total
-    return not option.works, option.slab_joints > 0, price
+    return not option.works, option.slab_joints > 0, _price(option)
 
 
 def _several(

@@ -9,10 +9,16 @@ from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdi
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.slab.spare import Spare
 from supplycalc.questions.slab.study import Larger, LockedRun, SlabStudy, more_pipe
-from supplycalc.questions.slab.surprises import LOWER_PRESSURE, Surprise
+from supplycalc.questions.slab.surprises import LOWER_PRESSURE, Surprise, added_runs
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.records.sentences import cite
 from supplycalc.units import UnitSystem, show
+
+NOT_COUNTED = (
+    "How many fixtures could still be added is not told: without a list of what runs at once, "
+    "demand method 'listed' takes two fixtures however many there are. Write listed = [...] in "
+    "[project], or choose a code's method."
+)
 
 
 def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
@@ -45,7 +51,12 @@ def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
         yield spares_table(study)
         load_name = study.design.demand.load_name
         most = f"; most {load_name}: the largest load added so" if load_name else ""
-        yield Paragraph(text=f"One kind at a time{most}; +: no more were tried.")
+        text = f"One kind at a time{most}; +: no more were tried."
+        if study.house.project.demand == "listed":
+            text += " By your list, of each set that is added its largest fixture runs too."
+        yield Paragraph(text=text)
+    elif not added_runs(study.house):
+        yield Paragraph(text=NOT_COUNTED)
     yield larger_table(study)
     yield surprises_table(study, system)
     yield Heading("Before the pour or the backfill")

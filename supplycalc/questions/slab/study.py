@@ -13,7 +13,14 @@ from supplycalc.model import House, Run, Side
 from supplycalc.questions.size.study import size
 from supplycalc.questions.slab.checklist import CheckItem, PressureTest, checklist, pressure_tests
 from supplycalc.questions.slab.spare import Spare, spare_flow, spare_sets
-from supplycalc.questions.slab.surprises import Change, Surprise, changes, meet, neighbour
+from supplycalc.questions.slab.surprises import (
+    Change,
+    Surprise,
+    added_runs,
+    changes,
+    meet,
+    neighbour,
+)
 from supplycalc.records import Form, Result
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design, RunResult
@@ -71,9 +78,9 @@ class LockedRun(Struct, frozen=True, kw_only=True):
     spare_flow_to_velocity_limit: Flow
     """More flow before the water runs faster than the limit; negative: it does already."""
     beside: str | None
-    """The fixture beside which others were tried; None for a branch to one fixture."""
+    """The fixture beside which others were tried; None where none were."""
     can_add: tuple[Spare, ...]
-    """Empty for a branch."""
+    """Empty for a branch to one fixture, and where what is added would not count."""
     larger: Larger | None
     """None where no larger size is made."""
     without_planned: str | None
@@ -243,7 +250,8 @@ def _locked_run(
     short: Sequence[Change],
     lean: SizedTree | None,
 ) -> LockedRun:
-    beside = None if run.run.fixture is not None else neighbour(design, run.index)
+    told = run.run.fixture is None and added_runs(design.house)
+    beside = neighbour(design, run.index) if told else None
     limit_flow = run.velocity_limit * flow_area(run.inside_diameter)
     return LockedRun(
         result=run,

@@ -89,11 +89,12 @@ def changes(design: Design, first: RunResult) -> Iterator[Change]:
     """
     house = design.house
     like = neighbour(design, first.index) or design.worst.fixture
-    yield Change(
-        code="bath-added",
-        text=f"a full bath is added beside {like.name}",
-        apply=lambda before: with_set(before, like, SETS["full bath"], 1),
-    )
+    if added_runs(house):
+        yield Change(
+            code="bath-added",
+            text=f"a full bath is added beside {like.name}",
+            apply=lambda before: with_set(before, like, SETS["full bath"], 1),
+        )
     service = next((run for run in design.runs if design.tree.parent[run.index] == 0), None)
     present = {device.kind for device in house.devices}
     later = [kind for kind in house.catalogue.devices.values() if kind.added_later]
@@ -194,12 +195,22 @@ def _opened(house: House, names: Sequence[str]) -> House:
     return map_runs(house, each)
 
 
+def added_runs(house: House) -> bool:
+    """Whether a fixture that is added counts in the demand.
+
+    Method `listed` without a list takes two fixtures however many there are: what is added never
+    runs, and nothing can be told of it.
+    """
+    return house.project.demand != "listed" or bool(house.project.listed)
+
+
 def with_set(house: House, like: Fixture, kinds: Sequence[str], count: int) -> House:
     """The same house with fixtures added beside one that is there.
 
     Each new fixture stands at the height of the one beside it and gets branches of its own of the
     same length and material from the same points, their sizes left open; a kind that takes hot
-    water gets none where the neighbour has none.
+    water gets none where the neighbour has none. Where a list says what runs at once, each set puts
+    its largest fixture on it.
 
     Args:
         house: the house.
@@ -210,25 +221,28 @@ def with_set(house: House, like: Fixture, kinds: Sequence[str], count: int) -> H
     Returns:
         The changed house.
     """
-    added = []
+    catalogue = house.catalogue.fixtures
+    sides = {"cold": like.cold, "hot": like.hot}
+    fed = [kind for kind in kinds if any(sides[side] for side in catalogue[kind].sides)]
+    largest = max(fed, key=lambda kind: catalogue[kind].flow(), default=None)
+    added, listed = [], list(house.project.listed)
     for number in range(1, count + 1):
-        for kind in kinds:
+        for kind in fed:
             name = f"later {kind} {number}"
-            sides = house.catalogue.fixtures[kind].sides
-            cold = like.cold if "cold" in sides else None
-            hot = like.hot if "hot" in sides else None
-            if cold is None and hot is None:
-                continue
+            own = catalogue[kind].sides
             added.append(
                 Fixture(
                     name=name,
                     kind=kind,
                     elevation=like.elevation,
-                    cold=_branch(cold, name, "cold"),
-                    hot=_branch(hot, name, "hot"),
+                    cold=_branch(like.cold, name, "cold") if "cold" in own else None,
+                    hot=_branch(like.hot, name, "hot") if "hot" in own else None,
                 )
             )
-    return replace(house, fixtures=(*house.fixtures, *added))
+            if listed and kind == largest:
+                listed.append(name)
+    project = replace(house.project, listed=tuple(listed))
+    return replace(house, project=project, fixtures=(*house.fixtures, *added))
 
 
 def _branch(like: Run | None, fixture: str, side: str) -> Run | None:
