@@ -13,11 +13,12 @@ from supplycalc.hydraulics.fittings import (
     manifold_port_citation,
     manifold_port_k,
 )
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Manifold, Run, WaterSource
 from supplycalc.network import Tree
 from supplycalc.sizing.choices import device_port, port_loss, valve_limit
 from supplycalc.sizing.design import Assumption, Design, DeviceResult
-from supplycalc.sizing.pressure_range import lowest_heights
+from supplycalc.sizing.pressure_range import lowest_heights, pipe_pressures
 from supplycalc.supply.drop_pipe import tank_place_known
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
@@ -25,6 +26,8 @@ from supplycalc.tables import Citation
 
 SAME_PLACE = 1.0
 """[m] A gauge is not meant to stand at the wellhead where their heights differ by more."""
+DEEP_DIP = 20.0
+"""[m] A line in the ground hardly dips more than this between its ends."""
 SHORT_LINE = 10.0
 """[m] A line from a wellhead to a house is longer than this or buried."""
 MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
@@ -48,6 +51,7 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
         *_devices(design),
         *_one_point(design),
         *_ports(design),
+        *_dips(design),
     )
 
 
@@ -366,6 +370,23 @@ def _tank_place(tree: Tree) -> Iterator[Assumption]:
             "at_well in [source.tank]), so that every run carries what the house draws, not only "
             "what the pump gives"
         )
+
+
+def _dips(design: Design) -> Iterator[Assumption]:
+    """Long buried pipe that a dip between its ends could bring over its rating."""
+    weight = specific_weight(design.house.water.cold)
+    results = design.run_at
+    for pipe in pipe_pressures(design):
+        run = results[pipe.index].run if pipe.index is not None else None
+        if run is None or pipe.rating is None or not is_long_line(run):
+            continue
+        left = (pipe.rating - pipe.at_lowest_height) / weight
+        if 0.0 < left < DEEP_DIP:
+            yield Assumption(
+                text=f"{run.name} lies nowhere more than {{0}} below its lower end: deeper down "
+                f"{pipe.tube.name} would be over its rating of {{1}}",
+                values=((left, "length"), (pipe.rating, "pressure")),
+            )
 
 
 def _line_from_well(tree: Tree) -> Iterator[Assumption]:

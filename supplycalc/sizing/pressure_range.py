@@ -64,6 +64,8 @@ class Crest(Struct, frozen=True, kw_only=True):
     """A point above an outlet that it feeds, where the pressure falls below that of the air."""
 
     name: str
+    index: int
+    """Of the link that ends there."""
     below_at_rest: float
     """How far below the air's pressure with nothing running [Pa]; 0 where it is not."""
     below_flowing: float
@@ -154,6 +156,7 @@ def crests(design: Design) -> tuple[Crest, ...]:
     return tuple(
         Crest(
             name=tree.points[i],
+            index=i,
             below_at_rest=max(-at_rest[i], 0.0),
             below_flowing=max(-flowing[i], 0.0),
         )

@@ -7,6 +7,11 @@ from msgspec.structs import replace
 
 from supplycalc.model import Device, DropPipe, House, Point, Pump, Tank, WaterSource
 from supplycalc.network import build_tree
+from supplycalc.output.blocks import Paragraph
+from supplycalc.questions.flow.page import answer
+from supplycalc.questions.flow.study import flow
+from supplycalc.questions.size.page import size_page
+from supplycalc.questions.slab.study import slab
 from supplycalc.sizing.pressure_range import (
     DROP_PIPE,
     OFFSET_PIPE,
@@ -288,3 +293,47 @@ def test_what_rises_to_the_heater_is_cold() -> None:
     (device,) = sized(direct).devices
 
     assert -device.static_gain / PSI == pytest.approx(10.0 * PSI_PER_FOOT, rel=5e-4)
+
+
+def test_flow_does_not_promise_water_over_the_hill() -> None:
+    """What opens behind a crest gets nothing; `flow` says so as `size` does."""
+    study = flow(over_a_hill(150.0), ("tap",))
+
+    assert not study.ok
+    assert [it.where for it in study.findings if it.code == "crest"] == ["hilltop"]
+    assert "does not get over" in answer(study, "us")
+    assert flow(over_a_hill(60.0), ("tap",)).ok
+
+
+def test_slab_tests_at_the_pressure_of_what_gets_covered() -> None:
+    """60 psi at the tank are 124.6 at the foot of the slope: that is the working pressure there."""
+    slope = down_a_slope(points=(Point(name="entry", elevation=0.0),))
+    runs = tuple(replace(run, buried=1.0) for run in slope.runs)
+    study = slab(replace(slope, runs=runs))
+
+    assert psi(study.highest_pressure) == pytest.approx(60.0 + 150.0 * PSI_PER_FOOT, rel=1e-3)
+    assert study.highest_in == "service"
+    assert psi(study.tests[0].pressure) == pytest.approx(psi(study.highest_pressure))
+    assert study.answer("us").startswith("Do not pour yet")
+
+
+def test_a_long_line_may_dip_only_so_far() -> None:
+    """128 psi pipe at 60 psi bears 157 ft more; 80 psi pipe 46 ft, which is told."""
+
+    def told(material: str) -> list[float]:
+        house = over_a_hill(0.0)
+        runs = tuple(replace(run, material=material, buried=1.0) for run in house.runs)
+        texts = sized(replace(house, runs=runs)).assumptions
+        return [it.values[0][0] / FOOT for it in texts if "lies nowhere more" in it.text]
+
+    assert told("pe-sidr11.5") == []
+    assert told("pe-sidr19") == pytest.approx([20.0 / PSI_PER_FOOT] * 2, rel=1e-3)
+
+
+@pytest.mark.parametrize(("at_well", "words"), [(True, "at the wellhead"), (False, "in the house")])
+def test_size_says_where_the_tank_stands(at_well: bool, words: str) -> None:
+    """It decides what the line from the well carries."""
+    design = sized(well_house(tank=Tank(at_well=at_well)))
+    texts = [block.text for block in size_page(design, "us") if isinstance(block, Paragraph)]
+
+    assert any(f"The tank stands {words}." in text for text in texts)

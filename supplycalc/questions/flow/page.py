@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from supplycalc.delivery.household import Outflow
+from supplycalc.findings.pressure import crest
 from supplycalc.output.blocks import (
     Account,
     Block,
@@ -77,6 +78,9 @@ def flow_page(study: FlowStudy, system: UnitSystem, *, paths: bool = False) -> I
 
 def answer(study: FlowStudy, system: UnitSystem) -> str:
     """What comes out and how long it lasts; what runs on comes first."""
+    no_way = next((finding for finding in study.findings if finding.code == crest.code), None)
+    if no_way is not None:
+        return f"{no_way.where}: {no_way.said(system)}; the flows below would come only if it did."
     first, lasts = study.cases[0], study.lasting
     last = pump_alone(study.cases)
     if lasts is None or last is None or lasts.by_pump_alone is None:

@@ -16,6 +16,7 @@ from supplycalc.delivery.peak import LASTING
 from supplycalc.delivery.source_cases import SourceCase, source_cases
 from supplycalc.findings.fixture_flows import own_flow_assumption
 from supplycalc.findings.hot_water import scald_times
+from supplycalc.findings.pressure import crest
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
@@ -24,6 +25,7 @@ from supplycalc.questions.flow.lasting import Lasting, lasting, lasting_findings
 from supplycalc.questions.size.study import size
 from supplycalc.records import Form, Result
 from supplycalc.sizing.design import Assumption, Design, Finding, RunResult
+from supplycalc.sizing.pressure_range import crests
 from supplycalc.tables import code_limit
 from supplycalc.units.quantities import Flow, Pressure, Velocity
 
@@ -324,6 +326,7 @@ def _path(household: Household, outflow: Outflow, delivered: Delivered) -> Itera
 
 def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
     first = cases[0]
+    yield from _not_reached(design, first)
     for i, outlet in enumerate(first.outlets):
         yield from _flow_findings(outlet)
         for case in cases:
@@ -359,6 +362,19 @@ def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
             remedy="protect hose taps and tank fills against backflow, and give this run more "
             "pressure",
         )
+
+
+def _not_reached(design: Design, case: Case) -> Iterator[Finding]:
+    """Crests on the way to what is open: the flows hold only if water got over them."""
+    tree = design.tree
+    ways = (tree.path(outlet.link) for item in case.outlets for outlet in item.use.outlets(tree))
+    passed = {link for way in ways for link in way}
+    tops = {top.name for top in crests(design) if top.index in passed}
+    yield from (
+        finding
+        for finding in design.findings
+        if finding.code == crest.code and finding.where in tops
+    )
 
 
 def _flow_findings(outlet: OpenOutlet) -> Iterator[Finding]:

@@ -23,6 +23,7 @@ from supplycalc.output.cautions import cautions
 from supplycalc.questions.size import tables
 from supplycalc.records.sentences import amount, money, sentence
 from supplycalc.sizing.design import Design, Finding
+from supplycalc.supply.drop_pipe import tank_place, tank_place_known
 from supplycalc.supply.pump_check import ComesOut
 from supplycalc.units import UnitSystem, show
 
@@ -48,6 +49,8 @@ def size_page(
     fails = text.split(":")[0].split()[0].rstrip(",:") == "Fails"
     yield Verdict(text=text, mood="bad" if fails else "care" if "thin margin" in text else "good")
     yield Paragraph(text=_basis(design, system), apart=True)
+    if design.house.source.kind == "well" and tank_place_known(design.house.source):
+        yield Paragraph(text=f"{tank_place(design.house.source).capitalize()}.")
     steps = tables.account(design, design.worst)
     yield Account(steps)
     if design.worst.used_up_in is None and not tables.adds_up(steps, system):
