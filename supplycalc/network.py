@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from supplycalc.catalogue import Catalogue, FixtureKind, Role
+from supplycalc.catalogue import Catalogue, FixtureKind, Role, fixture_kinds
 from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Run, Side, WaterSource
 
 Link = WaterSource | Run | Device | Manifold
@@ -127,8 +127,8 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
                 yield i, link
 
     def kind_of(self, fixture: Fixture) -> FixtureKind:
-        """The catalogue's entry for a fixture."""
-        return self.catalogue.fixtures[fixture.kind]
+        """The kind of a fixture, with what the book of the project's demand method asks for it."""
+        return fixture_kinds(self.house.project.demand)[fixture.kind]
 
 
 def build_tree(house: House) -> Tree:
@@ -267,8 +267,9 @@ def _elevations(
 
 
 def _outlets(house: House, index: dict[str, int]) -> Iterator[Outlet]:
+    kinds = fixture_kinds(house.project.demand)
     for fixture in house.fixtures:
-        kind = house.catalogue.fixtures[fixture.kind]
+        kind = kinds[fixture.kind]
         flow = fixture.flow if fixture.flow is not None else kind.flow(fixture.valve)
         pressure = fixture.pressure
         if pressure is None:

@@ -140,27 +140,12 @@ def test_a_line_from_the_well_that_was_forgotten(
         assert word in text
 
 
-@pytest.mark.parametrize(("method", "given"), [("en806", 1), ("din1988", 1), ("irc", 0)])
-def test_outlets_by_another_code_than_the_method(method: str, given: int) -> None:
-    """EN 806-3 draws 0.1 l/s at a cistern, the IRC's table 3 gpm (0.19 l/s): the larger holds for
-    its pipe, and that is told; with a flow and pressure of every fixture's own there is no word."""
-    house = two_storey(project=Project(name="European", demand=method))
-    own = replace(
-        house,
-        fixtures=tuple(replace(fixture, flow=0.0001, pressure=100e3) for fixture in house.fixtures),
-    )
-
-    design = size(house, mend=False)
+@pytest.mark.parametrize(
+    ("method", "litres"), [("en806", 0.1), ("din1988", 0.13), ("irc", 3.0 * GPM * 1e3)]
+)
+def test_outlets_by_the_methods_own_book(method: str, litres: float) -> None:
+    """A cistern draws 0.1 l/s by EN 806-3, 0.13 by DIN 1988-300, 3 gpm by the IRC's table."""
+    design = size(two_storey(project=Project(name="Own book", demand=method)), mend=False)
     cistern = next(result for result in design.runs if result.run.name == "toilet cold")
-    assert cistern.design_flow == pytest.approx(3.0 * GPM)
-    assert (
-        len(
-            [assumption for assumption in design.assumptions if "American codes" in assumption.text]
-        )
-        == given
-    )
-    assert not [
-        assumption
-        for assumption in size(own, mend=False).assumptions
-        if "American codes" in assumption.text
-    ]
+    assert cistern.design_flow == pytest.approx(litres * 1e-3)
+    assert not [told for told in design.assumptions if "American codes" in told.text]

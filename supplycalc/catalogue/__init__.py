@@ -3,7 +3,7 @@
 from supplycalc.catalogue.devices import DeviceKind, OwnDevice, Role
 from supplycalc.catalogue.fixtures import FixtureKind, Side
 from supplycalc.catalogue.joinings import Joining, OwnFitting
-from supplycalc.catalogue.shipped import Catalogue, load_catalogue
+from supplycalc.catalogue.shipped import Catalogue, fixture_kinds, load_catalogue
 from supplycalc.catalogue.tubes import (
     OwnTube,
     Tube,

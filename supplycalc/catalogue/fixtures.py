@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.tables import Citation, citation_of, to_si
 
@@ -21,9 +23,12 @@ class FixtureKind(Struct, frozen=True, kw_only=True):
     outlets: dict[str, tuple[float, float]]
     """Valve -> (flow [m3/s], flowing pressure [Pa gauge]); the usual valve first."""
     minimum_size: str
+    """Smallest branch [nominal in]; empty where the book names none."""
     minimum_citation: Citation
     citation: Citation
     note: str
+    smaller_from_manifold: bool = True
+    """Whether the book lets a short branch of a manifold be one size smaller."""
 
     @property
     def valves(self) -> tuple[str, ...]:
@@ -58,4 +63,46 @@ def fixture_kind(name: str, row: dict[str, Any], table: dict[str, Any]) -> Fixtu
         minimum_citation=citation_of(table["minimum"]["other"].get(name, table["minimum"])),
         citation=citation_of(row),
         note=row.get("note", ""),
+    )
+
+
+def by_the_book(kind: FixtureKind, method: Mapping[str, Any]) -> FixtureKind:
+    """A kind of fixture with what a demand method's own book asks for it.
+
+    Args:
+        kind: with the figures of the American tables of outlets.
+        method: the data file of the demand method. Its table `outlet` says where the book has an
+            outlet's flow, flowing pressure and smallest branch; what it leaves out stays.
+
+    Returns:
+        The kind by that book; as it is, where the method has no book of its own.
+
+    Source: named in the data file of the method.
+    """
+    book = method.get("outlet")
+    if book is None:
+        return kind
+    table = method[book["table"]]
+    row = next(row for row in table["rows"] if row[0] == method["row_of"][kind.name])
+    figures = dict(zip(table["columns"], row, strict=True))
+    of_row = citation_of(table, figures.get("check"))
+    asked = to_si(figures[book["pressure"]], "kPa") if "pressure" in book else None
+    citation = of_row
+    if "pressure_of_all" in book:
+        of_all = book["pressure_of_all"]
+        asked, citation = to_si(of_all["value"], of_all["unit"]), citation_of(of_all)
+    assert asked is not None
+    outlets = {}
+    for valve, (flow, pressure) in kind.outlets.items():
+        if "flow" in book:
+            flow = to_si(figures[book["flow"]], "l/s")
+        more = kind.name in book.get("more_for", ())
+        outlets[valve] = (flow, max(asked, pressure) if more else asked)
+    return replace(
+        kind,
+        outlets=outlets,
+        citation=citation,
+        minimum_size=figures.get(book.get("branch"), ""),
+        minimum_citation=of_row,
+        smaller_from_manifold=False,
     )

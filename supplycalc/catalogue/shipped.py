@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from msgspec import Struct, field
 
 from supplycalc.catalogue.devices import DeviceKind, OwnDevice, device_kind, own_device
-from supplycalc.catalogue.fixtures import FixtureKind, fixture_kind
+from supplycalc.catalogue.fixtures import FixtureKind, by_the_book, fixture_kind
 from supplycalc.catalogue.joinings import Joining, OwnFitting, joining, with_own_fitting
 from supplycalc.catalogue.tubes import SHIPPED_TUBES, OwnTube, Tube, own_tube
-from supplycalc.tables import load_table
+from supplycalc.tables import DEMAND_METHODS, load_table
 
 
 class Catalogue(Struct, frozen=True, kw_only=True):
@@ -81,6 +81,25 @@ def load_catalogue(
         own_fittings=own_fittings,
         own_devices=own_devices,
     )
+
+
+@functools.cache
+def fixture_kinds(method: str) -> Mapping[str, FixtureKind]:
+    """Every kind of fixture as the book of a demand method has it.
+
+    Args:
+        method: a key of `tables.DEMAND_METHODS`.
+
+    Returns:
+        Kind by its name: flows and pressures of the outlet and smallest branch by that book, and
+        by the American tables where it has none.
+
+    Source: named in the data files, row by row.
+    """
+    shipped, file = _shipped().fixtures, DEMAND_METHODS[method]
+    if not file:
+        return shipped
+    return {name: by_the_book(kind, load_table(file)) for name, kind in shipped.items()}
 
 
 @functools.cache

@@ -19,7 +19,7 @@ from supplycalc.demand.loads import Demand, LinkFlows, continuous_flows, largest
 from supplycalc.demand.prescriptive import IRC_SIZES, SizeTable
 from supplycalc.network import Tree
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.tables import DEMAND_METHODS, Citation, citation_of, load_table
+from supplycalc.tables import DEMAND_METHODS, Citation, CodeLimit, citation_of, limit, load_table
 
 
 class Formula(Struct, frozen=True, kw_only=True):
@@ -85,6 +85,12 @@ class Method(Struct, frozen=True, kw_only=True):
         """Where its figures come from; None for a method without a table."""
         table = self.source_table or self.fixture_table
         return citation_of(self.tables[table]) if table else None
+
+    @property
+    def max_static(self) -> CodeLimit:
+        """Highest pressure at rest by its own book, or by the American codes where it has none."""
+        own = "max-static" in self.tables.get("limit", {})
+        return limit(DEMAND_METHODS[self.name] if own else "code_limits", "max-static")
 
     def demand(self, tree: Tree) -> Demand:
         """The design flows by this method, whatever the project asks for.

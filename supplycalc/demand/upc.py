@@ -18,7 +18,7 @@ from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table
 
-FLUSH_VALVE = "water_closet_1_6_gpf_flushometer_valve"
+FLUSH_VALVES = ("water_closet_1_6_gpf_flushometer_valve", "urinal_flushometer_valve")
 HOSE_BIBB, FURTHER_HOSE_BIBB = "hose_bibb_first", "hose_bibb_each_additional"
 
 
@@ -49,7 +49,7 @@ def _flows(tree: Tree) -> LinkFlows:
     units = summed_loads(tree, columns) + (table[HOSE_BIBB] - further) * (bibbs > 0.5)
     flow = flows_by_column(
         units,
-        count_kinds(tree, {kind for kind, row in row_of.items() if row == FLUSH_VALVE}),
+        count_kinds(tree, {kind for kind, row in row_of.items() if row in FLUSH_VALVES}),
         load_curve("demand_upc", "flush_tank"),
         load_curve("demand_upc", "flush_valve"),
     )

@@ -46,7 +46,6 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
     return (
         *assumed_in(design.tree),
         *_groups(design),
-        *_own_flows(design),
         *_fittings(design),
         *_devices(design),
         *_one_point(design),
@@ -119,24 +118,6 @@ def _groups(design: Design) -> Iterator[Assumption]:
             text=f"demand: the fixtures that {use.run} feeds are one kind of room and count as "
             f"{times}{use.title} ({use.value:.4g}){part}",
             source=method_record(design.demand.method).source,
-        )
-
-
-def _own_flows(design: Design) -> Iterator[Assumption]:
-    """Outlets by the American table beside a method that has draw-off flows of its own."""
-    if not method_record(design.demand.method).own_draw_offs:
-        return
-    usual = [
-        fixture
-        for fixture in design.house.fixtures
-        if fixture.flow is None or fixture.pressure is None
-    ]
-    if usual:
-        yield Assumption(
-            text=f"demand: {len(usual)} of {len(design.house.fixtures)} outlets are judged by flow "
-            "and pressure of the American codes, as the file gives none of their own; that may be "
-            "more than this method's draw-off, and no pipe gets less than its largest outlet takes",
-            source=design.tree.kind_of(usual[0]).citation,
         )
 
 

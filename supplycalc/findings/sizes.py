@@ -142,7 +142,7 @@ def _small_branches(design: Design) -> Iterator[_SmallBranch]:
         short = at_least(result.tube, kind.minimum_size) - names.index(result.size.nominal)
         if short <= 0:
             continue
-        from_manifold = design.tree.starts_at_manifold(result.index)
+        from_manifold = kind.smaller_from_manifold and design.tree.starts_at_manifold(result.index)
         yield _SmallBranch(
             result=result,
             kind=kind,

@@ -66,13 +66,14 @@ def smallest_permitted(
         asked.append((smallest_service(tube, house)[0], "service minimum"))
     if not tube.metric and run.fixture is not None:
         fixture = next(item for item in house.fixtures if item.name == run.fixture)
-        smallest = tree.kind_of(fixture).minimum_size
+        kind = tree.kind_of(fixture)
+        smallest = kind.minimum_size
         if smallest:
             index = at_least(tube, smallest)
             length = run.length if length is None else length
             near = length <= code_limit("manifold-exception-length").value + 1e-9
             strong = available >= code_limit("manifold-exception-pressure").value
-            if tree.starts_at_manifold(link) and near and strong:
+            if kind.smaller_from_manifold and tree.starts_at_manifold(link) and near and strong:
                 index = max(index - 1, 0)
             asked.append((index, "fixture minimum"))
     return max(asked)

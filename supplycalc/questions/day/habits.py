@@ -14,6 +14,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
+from supplycalc.catalogue import fixture_kinds
 from supplycalc.delivery.fixture_use import FixtureUse, full_use
 from supplycalc.demand.probability import probabilities
 from supplycalc.model import Fixture
@@ -154,7 +155,7 @@ def _opened(tree: Tree, fixture: Fixture, opening: float, name: str) -> FixtureU
     """A fixture opened as people do; a tub's outlet serves its shower only in part."""
     share = opening
     if name == "shower" and fixture.kind == "tub-shower" and fixture.flow is None:
-        shower = tree.catalogue.fixtures["shower"].flow(fixture.valve)
+        shower = fixture_kinds(tree.house.project.demand)["shower"].flow(fixture.valve)
         share *= min(shower / tree.kind_of(fixture).flow(fixture.valve), 1.0)
     whole = full_use(fixture)
     return FixtureUse(fixture=fixture, through=whole.through, share=share)

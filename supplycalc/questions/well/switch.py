@@ -9,6 +9,7 @@ from typing import ClassVar
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.demand import method_record
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
@@ -22,7 +23,6 @@ from supplycalc.supply.pump import level_known, total_dynamic_head
 from supplycalc.supply.pump_check import State
 from supplycalc.supply.station import guesses, pump_station, usual_precharge
 from supplycalc.supply.tank import Cycling
-from supplycalc.tables import code_limit
 from supplycalc.units.quantities import Flow, Head, Pressure, Time, Volume
 
 RELIEF_VALVE = "relief valve"
@@ -182,7 +182,9 @@ def _option(
         cycles=None if tank is None else tank.cycles,
         tank_needed=None if tank is None else tank.needed or None,
         highest=max(outlet.static_pressure for outlet in design.outlets),
-        limit=code_limit("max-static").value if most_allowed is None else most_allowed,
+        limit=method_record(design.demand.method).max_static.value
+        if most_allowed is None
+        else most_allowed,
         weakest=weakest,
         rating=rating,
         pressure_there=pressure_there,
