@@ -13,9 +13,9 @@ from supplycalc.demand.loads import (
     FloatArray,
     LinkFlows,
     count_below,
+    few_fixtures_at_own_flow,
     fixture_flows,
     greatest_below,
-    not_above_all,
 )
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -114,9 +114,10 @@ def code_flows(
 ) -> LinkFlows:
     """Flows of a code of the fixture-unit kind with cold, hot and total columns.
 
-    The tables begin at one fixture unit. Below it, where a basin and a drinking fountain or two
-    share a pipe, that first row is read; since no pipe is given more than its fixtures can draw
-    together, such a pipe carries all its small fixtures at once, and a single one its own flow.
+    The tables begin at one fixture unit. Up to it, where two basins or a basin and a drinking
+    fountain share a pipe, that first row is read, though no more than they draw together; a pipe
+    to one fixture carries that fixture's own flow. Every other pipe carries what the row says, even
+    where its fixtures at their rated flows would draw less: the table is the code's word.
 
     Args:
         tree: the supply.
@@ -137,7 +138,8 @@ def code_flows(
     units, used = grouped_loads(tree, columns, families)
     valves = count_kinds(tree, valve_kinds)
     read = np.where(units > 1e-9, np.maximum(units, tank.loads[0]), 0.0)
-    flow = not_above_all(tree, flows_by_column(read, valves, tank, valve), apart)
+    small = units <= tank.loads[0] + 1e-9
+    flow = few_fixtures_at_own_flow(tree, flows_by_column(read, valves, tank, valve), small, apart)
     if apart:
         added, others = _largest_apart(tree, apart)
         flow = np.maximum(flow, others) + added

@@ -29,8 +29,9 @@ FLUSH_VALVE, HOSE_BIBB = "flush-valve-closet", "hose-bibb"
 def _flows(tree: Tree) -> LinkFlows:
     """Flows by fixture units: cold, hot and total columns, then the conversion table.
 
-    Below one fixture unit the table's first row is read, though no pipe gets more than its fixtures
-    draw together. Between rows the table is read by straight lines. Group values count where one
+    Up to one fixture unit the table's first row is read, though such a pipe gets no more than its
+    fixtures draw together, nor a branch more than its one fixture. Between rows the table is read
+    by straight lines. Group values count where one
     run feeds the fixtures of a room. A hose bibb for which the file asks more than its row stands
     for counts as the fixture units of that flow.
 

@@ -14,6 +14,7 @@ from supplycalc.units.quantities import Flow
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
 
 
 class Columns(Struct, frozen=True, kw_only=True):
@@ -194,15 +195,19 @@ def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
     return raised
 
 
-def not_above_all(tree: Tree, flows: FloatArray, apart: Collection[str] = ()) -> FloatArray:
-    """Lower each flow to what all fixtures below draw together, which no pipe can exceed.
+def few_fixtures_at_own_flow(
+    tree: Tree, flows: FloatArray, small: BoolArray | None = None, apart: Collection[str] = ()
+) -> FloatArray:
+    """Lower the flow of a single fixture's pipe to what that fixture draws.
 
     A code's table is made for many fixtures; read at the load of one it gives more than that one
-    can draw (2.2 units read 5.3 gpm; the closet takes 3 gpm).
+    can draw (2.2 units read 5.3 gpm; the closet takes 3 gpm). A pipe to several keeps the table's
+    flow, save where their load lies no higher than the table's first row.
 
     Args:
         tree: the supply.
         flows: of each link, without continuous loads [m3/s].
+        small: links with a load that the table does not go down to; None: there are none.
         apart: kinds of fixture whose flow is none of these.
 
     Returns:
@@ -212,11 +217,18 @@ def not_above_all(tree: Tree, flows: FloatArray, apart: Collection[str] = ()) ->
         Table 604.3.
     """
     flow_of = outlet_flows(tree)
+    counted = [
+        float(fixture.kind not in apart and fixture.continuous is None)
+        for fixture in tree.house.fixtures
+    ]
 
     def columns(fixture: Fixture) -> Columns:
         return NOTHING if fixture.kind in apart else Columns.alike(flow_of[fixture.name])
 
-    result: FloatArray = np.minimum(flows, summed_loads(tree, columns))
+    few = count_below(tree, counted) < 1.5
+    if small is not None:
+        few |= small
+    result: FloatArray = np.where(few, np.minimum(flows, summed_loads(tree, columns)), flows)
     return result
 
 

@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 
 from supplycalc.demand.fixture_units import count_kinds, flows_by_column, load_curve
-from supplycalc.demand.loads import Columns, LinkFlows, not_above_all, summed_loads
+from supplycalc.demand.loads import Columns, LinkFlows, few_fixtures_at_own_flow, summed_loads
 from supplycalc.demand.method import Method
 from supplycalc.demand.prescriptive import UPC_SIZES
 from supplycalc.model import Fixture
@@ -55,7 +55,7 @@ def _flows(tree: Tree) -> LinkFlows:
     )
     return LinkFlows(
         load=tuple(np.maximum(units, 0.0).tolist()),
-        design_flow=tuple(not_above_all(tree, flow).tolist()),
+        design_flow=tuple(few_fixtures_at_own_flow(tree, flow).tolist()),
     )
 
 

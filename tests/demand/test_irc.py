@@ -36,3 +36,23 @@ def test_fixture_units_of_a_larger_flow(gpm: float | None, units: float) -> None
 
     assert load[tree.index["tap cold"]] == pytest.approx(units)
     assert load[0] == pytest.approx(6.6 + units)
+
+
+def test_only_a_single_branch_is_cut_to_its_fixture() -> None:
+    """Closet and shower on cold water, 2.7 units by the bathroom's group: the table says 6.05 gpm,
+    though they draw 5.5 together; a closet alone gets its 3 gpm, not the 5.3 of 2.2 units."""
+    shower = cold_fixture("shower", "shower", "manifold")
+    closet = cold_fixture("closet", "water-closet", "manifold")
+    tree = build_tree(home_run(fixtures=(shower, closet)))
+    flow = design_flows(tree).design_flow
+
+    assert flow[tree.index["closet cold"]] == pytest.approx(3.0 * GPM)
+    assert flow[0] == pytest.approx((5.0 + 0.7 * 1.5) * GPM)
+
+
+def test_up_to_the_tables_first_row_no_more_than_is_drawn() -> None:
+    """Two basins, cold: one unit, where the table begins with 3 gpm; they draw 1.6 together."""
+    basins = (cold_fixture(f"basin {i}", "lavatory", "manifold") for i in range(2))
+    tree = build_tree(home_run(fixtures=tuple(basins)))
+
+    assert design_flows(tree).design_flow[0] == pytest.approx(1.6 * GPM)

@@ -353,8 +353,8 @@ def demand_units(
 def design_flow(units: float, flows: list[float]) -> float:
     """Flow by the estimating table, straight between its rows [m3/s].
 
-    Below one unit the largest fixture's own flow; never more than all fixtures draw together and
-    never less than the largest.
+    Up to one unit, and for a single fixture, no more than the fixtures draw together; never less
+    than the largest.
     """
     flow = max(flows)
     if units >= 1.0 - 1e-9:
@@ -364,7 +364,9 @@ def design_flow(units: float, flows: list[float]) -> float:
                 break
         else:
             raise AssertionError("beyond the table that was typed here")
-    return max(min(flow, sum(flows)), max(flows)) * GPM
+    if units <= 1.0 + 1e-9 or len(flows) == 1:
+        flow = min(flow, sum(flows))
+    return max(flow, max(flows)) * GPM
 
 
 def temperature_of(pipe: Pipe, data: dict[str, Any]) -> float:
