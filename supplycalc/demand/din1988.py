@@ -277,4 +277,5 @@ METHOD = Method(
     conversion=("demand_din1988", "residential"),
     source_table="residential",
     own_draw_offs=True,
+    size_table=None,
 )

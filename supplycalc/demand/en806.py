@@ -105,6 +105,7 @@ METHOD = Method(
     load_name="loading units",
     fixture_table="loading_units",
     own_draw_offs=True,
+    size_table=None,
     formulas=(
         Formula(
             name="en806-flow",

@@ -64,8 +64,9 @@ class Method(Struct, frozen=True, kw_only=True):
     """What it does not know of a hose bibb, so that the largest flow of one is added."""
     whole_distribution: bool = False
     """Whether its flows are the project's percentile of the flow at any moment, quiet ones too."""
-    size_table: SizeTable = IRC_SIZES
-    """The code's table of sizes that a design by this method is held against."""
+    size_table: SizeTable | None = IRC_SIZES
+    """The code's table of sizes that a design by this method is held against; None: its book has
+    none of inch sizes."""
     formulas: tuple[Formula, ...] = ()
 
     @property

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from msgspec import Struct
@@ -13,24 +14,53 @@ ABOVE = (45.0, 60.0)
 
 
 class SizeTable(Struct, frozen=True, kw_only=True):
-    """A code's table of sizes."""
+    """A code's table of sizes and the rules by which it is read."""
 
     code: str
     """Key of its rows, and the demand method in whose fixture units it counts loads."""
     title: str
-    head_by_foot: bool
-    """Whether the table takes off a round pressure for each foot of height."""
+    counts_fittings: bool
+    """Whether a share for fittings is added to the developed length."""
+    meter_apart: bool
+    """Whether its first column is the meter and the street's pipe, so that the building supply
+    stands in its second, with the branches."""
+    flushometers: bool
+    """Whether it is meant for supplies with flushometer valves, too."""
+    regulated_share: float
+    """Share of a reducing valve's setting that counts."""
+    supply_share: float
+    """Share of the pressure before a reducing valve that counts, where that is less."""
 
 
-IRC_SIZES = SizeTable(code="irc", title="IRC Table AP201.1", head_by_foot=False)
-UPC_SIZES = SizeTable(code="upc", title="UPC Table 610.4", head_by_foot=True)
+IRC_SIZES = SizeTable(
+    code="irc",
+    title="IRC Table AP201.1",
+    counts_fittings=True,
+    meter_apart=False,
+    flushometers=True,
+    regulated_share=1.0,
+    supply_share=0.8,
+)
+"""A reducing valve's setting counts, or 80 % of what stands before it where that is less (IRC
+AP201.1, from memory)."""
+UPC_SIZES = SizeTable(
+    code="upc",
+    title="UPC Table 610.4",
+    counts_fittings=False,
+    meter_apart=True,
+    flushometers=False,
+    regulated_share=0.8,
+    supply_share=1.0,
+)
+"""80 % of a reducing valve's setting (UPC 608.2); no allowance for fittings, and flushometer valves
+by a table of their own (UPC 610, from memory)."""
 
 
 class TableRow(Struct, frozen=True, kw_only=True):
     """One row of a table in one column of length: what this pair of sizes may carry."""
 
     service: str
-    """Nominal size of the meter and the service, inches."""
+    """Nominal size of the meter and the service, or of the meter and the street's pipe, inches."""
     distribution: str
     """Nominal size of the distribution pipe, inches."""
     capacity: float
@@ -53,19 +83,20 @@ def carrying(code: str, pressure: float, length: float) -> Iterator[TableRow]:
         610.4.
     """
     table = load_table("demand_prescriptive")[code]
+    seen_to = table.get("seen_to", math.inf)
     column = next(
         (i for i, feet in enumerate(table["lengths"]) if to_si(feet, "ft") >= length - 1e-6), None
     )
     reached = [row[0] for row in table["rows"] if _reaches(pressure, row[0])]
     if column is None or not reached:
         return
-    for psi, service, distribution, units, *check in table["rows"]:
+    for psi, service, distribution, units, check in table["rows"]:
         if psi == max(reached):
             yield TableRow(
                 service=service,
                 distribution=distribution,
                 capacity=units[column],
-                citation=citation_of(table, check[0] if check else None),
+                citation=citation_of(table, "memory" if table["lengths"][column] > seen_to else check),
             )
 
 

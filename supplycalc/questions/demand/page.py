@@ -140,12 +140,16 @@ def _guide_words(guide: GuideFlow, system: UnitSystem) -> Iterator[str]:
 def _table_words(check: TableCheck | None, system: UnitSystem) -> Iterator[str]:
     """The code's table beside the design by the file's method."""
     if check is None:
-        yield "Not read: the service is of metric tube, and the codes' tables know inch sizes."
+        yield (
+            "Not read: the American tables know inch tube and their own methods only; neither "
+            "metric tube nor a European method is looked up in them."
+        )
         return
     where = (
         f"{check.title}, block {check.block}: {check.fixture_units:.1f} fixture units, "
         f"{show(check.pressure, 'pressure', system)} left after height and devices, "
-        f"{show(check.length, 'length', system)} developed length with a share for fittings"
+        f"{show(check.length, 'length', system)} developed length"
+        + (" with a share for fittings" if check.code == "irc" else "")
     )
     yield f"{where}."
     has = f"the design has {size_of(check.service_run)}"
@@ -154,11 +158,11 @@ def _table_words(check: TableCheck | None, system: UnitSystem) -> Iterator[str]:
     asks = "the table gives no size"
     if check.service is not None:
         asks = f"the table asks for a service of {check.service} inch or more"
-    if check.distribution is not None:
-        asks += (
-            f"; with a service of {size_of(check.service_run)}, distribution pipe of "
-            f"{check.distribution} inch or more"
-        )
+    if check.distribution is not None and check.main_run is not None:
+        asks += f"; for {check.main_run.name}, of {check.distribution} inch or more"
     yield f"{asks[0].upper()}{asks[1:]}; {has}."
     yield f"{OUTCOMES[check.outcome]} {check.reason}."
+    smaller = [f"{run.run} {run.size}, asked {run.asked}" for run in check.runs if run.smaller]
+    if smaller:
+        yield f"Runs smaller than the table asks at their own load: {', '.join(smaller)} inch."
     yield f"Source: {cite(check.citation)}"
