@@ -34,6 +34,7 @@ from supplycalc.demand.loads import (
     FloatArray,
     GroupUse,
     LinkFlows,
+    has_own_demand,
     not_below_feeds,
     outlet_flows,
     sum_below,
@@ -239,7 +240,7 @@ def _largest_of(
 ) -> list[float]:
     at_point = [0.0] * len(tree)
     for number, fixture in enumerate(tree.house.fixtures):
-        if fixture.kind not in kinds or fixture.continuous is not None:
+        if fixture.kind not in kinds or not has_own_demand(fixture):
             continue
         value = columns(fixture)
         sides = [

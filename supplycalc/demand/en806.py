@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 
 from supplycalc.demand.fixture_units import Curve
-from supplycalc.demand.loads import Columns, LinkFlows, greatest_below, summed_loads
+from supplycalc.demand.loads import Columns, LinkFlows, greatest_below, has_own_demand, summed_loads
 from supplycalc.demand.method import Formula, Method
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Fixture
@@ -46,7 +46,7 @@ def _flows(tree: Tree) -> LinkFlows:
 
     load = summed_loads(tree, columns)
     units = [
-        0.0 if fixture.continuous is not None else units_of[row_of[fixture.kind]]
+        units_of[row_of[fixture.kind]] if has_own_demand(fixture) else 0.0
         for fixture in tree.house.fixtures
     ]
     single = np.array(greatest_below(tree, units)) * draw_off_flow()

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from supplycalc.demand.distribution import percentile_flows
-from supplycalc.demand.loads import Columns, LinkFlows, outlet_flows
+from supplycalc.demand.loads import Columns, LinkFlows, has_own_demand, outlet_flows
 from supplycalc.demand.method import Formula, Method
 from supplycalc.demand.probability import BusyHourUse, fixtures_below, link_flows, probabilities
 from supplycalc.model import Fixture
@@ -65,7 +65,7 @@ def _use(tree: Tree) -> Callable[[Fixture], BusyHourUse | None]:
     usual_mixed = to_si(usual["value"], usual["unit"])
 
     def use(fixture: Fixture) -> BusyHourUse | None:
-        if fixture.kind not in chance or fixture.continuous is not None:
+        if fixture.kind not in chance or not has_own_demand(fixture):
             return None
         flow, mixed = own[fixture.name], fixture.use_temperature
         if mixed is None and tree.kind_of(fixture).valves != ("plain",):

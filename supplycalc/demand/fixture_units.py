@@ -16,6 +16,7 @@ from supplycalc.demand.loads import (
     few_fixtures_at_own_flow,
     fixture_flows,
     greatest_below,
+    has_own_demand,
 )
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -159,7 +160,7 @@ def count_kinds(tree: Tree, kinds: Collection[str]) -> FloatArray:
     return count_below(
         tree,
         [
-            float(fixture.kind in kinds and fixture.continuous is None)
+            float(fixture.kind in kinds and has_own_demand(fixture))
             for fixture in tree.house.fixtures
         ],
     )
@@ -169,7 +170,7 @@ def _largest_apart(tree: Tree, apart: Collection[str]) -> tuple[FloatArray, Floa
     """The largest flow below each link of these kinds, and of all others [m3/s]."""
     own, others = [], []
     for fixture, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True):
-        counted = flow if fixture.continuous is None else 0.0
+        counted = flow if has_own_demand(fixture) else 0.0
         own.append(counted if fixture.kind in apart else 0.0)
         others.append(0.0 if fixture.kind in apart else counted)
     return np.array(greatest_below(tree, own)), np.array(greatest_below(tree, others))

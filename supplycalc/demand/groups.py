@@ -25,6 +25,7 @@ from supplycalc.demand.loads import (
     GroupUse,
     count_below,
     greatest_below,
+    has_own_demand,
     sum_below,
     summed_loads,
 )
@@ -101,7 +102,7 @@ def rooms(
     members = [family.members for family in families]
     kind = [
         -1
-        if fixture.continuous is not None
+        if not has_own_demand(fixture)
         else next((k for k, kinds in enumerate(members) if fixture.kind in kinds), -1)
         for fixture in tree.house.fixtures
     ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from supplycalc.demand.loads import Columns, LinkFlows, outlet_flows, summed_loads
+from supplycalc.demand.loads import Columns, LinkFlows, has_own_demand, outlet_flows, summed_loads
 from supplycalc.demand.method import Method
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -42,7 +42,7 @@ def _two_largest(tree: Tree) -> list[float]:
     """
     below: list[dict[str, float]] = [{} for _ in range(len(tree))]
     for outlet in tree.outlets:
-        if outlet.fixture.continuous is None:
+        if has_own_demand(outlet.fixture):
             below[outlet.link][outlet.fixture.name] = outlet.flow
     for link in range(len(tree) - 1, -1, -1):
         ranked = sorted(below[link].items(), key=lambda item: (-item[1], item[0]))

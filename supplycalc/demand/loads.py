@@ -31,6 +31,26 @@ class Columns(Struct, frozen=True, kw_only=True):
 
 
 NOTHING = Columns.alike(0.0)
+OUTDOORS = frozenset({"hose-bibb"})
+"""Kinds of which a continuous flow is all that they draw, where the file gives no other."""
+
+
+def has_own_demand(fixture: Fixture) -> bool:
+    """Whether a fixture counts by the demand method, too, beside its continuous flow.
+
+    A continuous flow comes on top of what a fixture draws else: a flush valve with a dripping
+    humidifier stays a flush valve. A garden tap that feeds drip lines draws nothing beside them,
+    unless the file gives it a flow.
+
+    Args:
+        fixture: of the house.
+
+    Returns:
+        False for an outdoor outlet with nothing but a continuous flow.
+
+    Source: International Plumbing Code 2018, Appendix E, E102.2 (continuous supplies are added).
+    """
+    return fixture.continuous is None or fixture.flow is not None or fixture.kind not in OUTDOORS
 
 
 class GroupUse(Struct, frozen=True, kw_only=True):
@@ -99,7 +119,7 @@ def summed_loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArra
     A pipe that feeds only a fixture's cold (hot) side carries its cold (hot) column; one that feeds
     both sides carries the total column, which is less than cold plus hot.
 
-    Continuous loads are left out: they come on top of any method.
+    Continuous flows are left out: they come on top of any method.
 
     Args:
         tree: the supply.
@@ -113,7 +133,7 @@ def summed_loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArra
     return _totals(
         tree,
         [
-            NOTHING if fixture.continuous is not None else columns(fixture)
+            columns(fixture) if has_own_demand(fixture) else NOTHING
             for fixture in tree.house.fixtures
         ],
     )
@@ -218,7 +238,7 @@ def few_fixtures_at_own_flow(
     """
     flow_of = outlet_flows(tree)
     counted = [
-        float(fixture.kind not in apart and fixture.continuous is None)
+        float(fixture.kind not in apart and has_own_demand(fixture))
         for fixture in tree.house.fixtures
     ]
 
@@ -244,7 +264,7 @@ def largest_flows(tree: Tree) -> list[float]:
     return greatest_below(
         tree,
         [
-            0.0 if fixture.continuous is not None else flow
+            flow if has_own_demand(fixture) else 0.0
             for fixture, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True)
         ],
     )

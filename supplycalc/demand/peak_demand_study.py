@@ -17,7 +17,7 @@ from collections.abc import Callable
 from msgspec.structs import replace
 
 from supplycalc.demand.distribution import mean_flow, percentile_flows, variance, zero_chance
-from supplycalc.demand.loads import Columns, LinkFlows, not_below_feeds
+from supplycalc.demand.loads import Columns, LinkFlows, has_own_demand, not_below_feeds
 from supplycalc.demand.method import Formula, Method
 from supplycalc.demand.probability import (
     Below,
@@ -145,7 +145,7 @@ def _use(tree: Tree) -> Callable[[Fixture], BusyHourUse | None]:
     study = {name: q for name, _, q, _ in load_table("demand_probability")["fixtures"]["rows"]}
 
     def use(fixture: Fixture) -> BusyHourUse | None:
-        if fixture.kind not in chance or fixture.continuous is not None:
+        if fixture.kind not in chance or not has_own_demand(fixture):
             return None
         flow = fixture.flow
         if flow is None and fixture.kind in row_of:

@@ -16,6 +16,7 @@ from supplycalc.demand.loads import (
     LinkFlows,
     fixture_flows,
     greatest_below,
+    has_own_demand,
 )
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -84,7 +85,7 @@ def outdoor_flows(tree: Tree) -> list[float]:
     """
     known = probabilities(tree)
     return [
-        0.0 if fixture.kind in known or fixture.continuous is not None else flow
+        0.0 if fixture.kind in known or not has_own_demand(fixture) else flow
         for fixture, flow in zip(tree.house.fixtures, fixture_flows(tree), strict=True)
     ]
 

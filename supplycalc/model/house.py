@@ -194,7 +194,8 @@ class Fixture(Struct, frozen=True, kw_only=True):
     """Overrides the table's flowing pressure."""
     at: Position | None = None
     continuous: Flow | None = None
-    """A flow that may run for hours on top of the demand method."""
+    """A flow that may run for hours, on top of what the fixture draws by the demand method; of an
+    outdoor tap without a flow of its own it is all."""
     use_temperature: Temperature | None = None
     """Wanted mixed temperature."""
     place: Place = NOWHERE

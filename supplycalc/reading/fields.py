@@ -424,7 +424,8 @@ FIXTURE = Section(
         ),
         quantity_key("pressure", "20 psi", "Pressure it needs, instead of the table's."),
         quantity_key(
-            "continuous", "5 gpm", "A flow that may run for hours, on top of the demand.",
+            "continuous", "5 gpm",
+            "A flow that may run for hours, on top of what the fixture draws else.",
             positive=True,
         ),
         quantity_key("use_temperature", "105 degF", "Wanted mixed temperature."),

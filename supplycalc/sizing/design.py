@@ -342,6 +342,14 @@ class Design(Result, frozen=True, kw_only=True):
         return self.demand.method
 
     @property
+    def service(self) -> RunResult | None:
+        """The run of all that start at the source that carries most, whatever the file's order."""
+        from_source = [run for run in self.runs if self.tree.feeding_run(run.index) == 0]
+        return min(
+            from_source, key=lambda run: (-run.design_flow, -run.load, run.name), default=None
+        )
+
+    @property
     def worst(self) -> OutletResult:
         """The fixture connection with the least margin."""
         return self.outlets[0]
@@ -523,8 +531,8 @@ def _works(design: Design, system: UnitSystem) -> str:
 
 def _first_choice(design: Design) -> str:
     """The run from the source and its size, where the size was open: what most people ask first."""
-    first = design.runs[0] if design.runs else None
-    if first is None or first.run.size is not None or first.index != 1:
+    first = design.service
+    if first is None or first.run.size is not None or design.tree.parent[first.index] != 0:
         return ""
     return f"{first.run.name} at {first.size.nominal}{'' if first.tube.metric else ' inch'}"
 

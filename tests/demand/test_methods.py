@@ -234,3 +234,24 @@ def test_no_run_carries_less_than_a_run_it_feeds() -> None:
 
         for i in range(1, len(tree)):
             assert demand.design_flow[tree.parent[i]] >= demand.design_flow[i] - 1e-12
+
+
+@pytest.mark.parametrize("method", ["irc", "ipc", "upc", "din1988", "en806"])
+def test_a_continuous_flow_comes_on_top_of_the_fixtures_own(method: str) -> None:
+    """A flush valve with 1 gpm that runs for hours keeps the flow of its valve; a garden tap with a
+    flow of its own keeps that."""
+    house = home_runs(["flush-valve-closet", "lavatory"], method)
+    steady = replace(
+        house,
+        fixtures=tuple(replace(fixture, continuous=1.0 * GPM) for fixture in house.fixtures[:1])
+        + house.fixtures[1:],
+    )
+    tree, dry = demanded(house)
+    wet_tree, wet = demanded(steady)
+    assert gpm(wet_tree, wet, "service") == pytest.approx(gpm(tree, dry, "service") + 1.0)
+    assert at(wet_tree, wet.load, "service") == pytest.approx(at(tree, dry.load, "service"))
+
+    tap = fixture("garden", "hose-bibb", "cold manifold", "", continuous=1.0 * GPM, flow=8.0 * GPM)
+    with_tap = replace(house, fixtures=(*house.fixtures, tap))
+    tap_tree, tapped = demanded(with_tap)
+    assert gpm(tap_tree, tapped, "garden cold") >= 9.0 - 1e-9

@@ -100,7 +100,7 @@ def method_result(house: House, method: str, run_name: str | None) -> MethodResu
     Args:
         house: a checked house.
         method: the demand method.
-        run_name: of a run of the house; None takes the first from the source.
+        run_name: of a run of the house; None takes the service line.
 
     Returns:
         Load, flow and size there; the reason where no design can be computed.
@@ -109,7 +109,7 @@ def method_result(house: House, method: str, run_name: str | None) -> MethodResu
         design = size(house, method, mend=False)
     except ComputationError as error:
         return MethodResult(method=method, reason=str(error))
-    run = design.runs[0] if run_name is None else design.run(run_name)
+    run = (design.service or design.runs[0]) if run_name is None else design.run(run_name)
     demand, i, worst = design.demand, run.index, design.worst
     return MethodResult(
         method=method,

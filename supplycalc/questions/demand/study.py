@@ -58,7 +58,7 @@ class DemandComparison(Result, frozen=True, kw_only=True):
     house: House
     run: str
     is_service: bool
-    """Whether it is the first run from the source."""
+    """Whether it is the run from the source that carries most."""
     methods: tuple[MethodResult, ...]
     outdoor: Flow
     """Flow of the largest hose bibb below, which some methods add whole."""
@@ -158,7 +158,7 @@ def compare_demand(
 
     Args:
         house: a checked house.
-        run: the run to look at; None takes the first from the source.
+        run: the run to look at; None takes the one from the source that carries most.
         methods: which methods; empty takes all, the file's own always among them.
 
     Returns:
@@ -180,19 +180,24 @@ def compare_demand(
     if problems:
         raise InputError(problems)
     wanted = {*methods, house.project.demand} if methods else set(DEMAND_METHODS)
+    of_own = method_result(house, house.project.demand, run)
+    looked_at = of_own.run.name if run is None and of_own.run is not None else run
     results = tuple(
-        method_result(house, method, run) for method in DEMAND_METHODS if method in wanted
+        of_own if method == house.project.demand else method_result(house, method, looked_at)
+        for method in DEMAND_METHODS
+        if method in wanted
     )
     sized = next((result.run for result in results if result.run is not None), None)
     design = next((result.design for result in results if result.design is not None), None)
-    own = next(result.design for result in results if result.method == house.project.demand)
+    own = of_own.design
+    service = None if design is None else (own or design).service
     guide = None
     if house.source.kind == "well":
         guide = guide_flow(fixture.kind for fixture in house.fixtures)
     return DemandComparison(
         house=house,
         run=run or (sized.name if sized is not None else ""),
-        is_service=sized is not None and sized.index == 1,
+        is_service=service is not None and sized is not None and service.name == sized.name,
         methods=results,
         outdoor=0.0 if design is None or sized is None else _outdoor(design, sized.index),
         guide=guide,

@@ -95,7 +95,7 @@ def changes(design: Design, first: RunResult) -> Iterator[Change]:
             text=f"a full bath is added beside {like.name}",
             apply=lambda before: with_set(before, like, SETS["full bath"], 1),
         )
-    service = next((run for run in design.runs if design.tree.parent[run.index] == 0), None)
+    service = design.service
     present = {device.kind for device in house.devices}
     later = [kind for kind in house.catalogue.devices.values() if kind.added_later]
     later.sort(key=lambda kind: kind.added_later)
@@ -278,12 +278,11 @@ def with_steady_flow(house: House, run: Run, side: str, flow: float, elevation: 
     )  # fmt: skip
     fixture = Fixture(
         name=name,
-        kind="lavatory",
+        kind="hose-bibb",
         elevation=elevation,
         cold=tap if side == "cold" else None,
         hot=tap if side == "hot" else None,
         continuous=flow,
-        flow=flow,
         pressure=-1e6,  # asks for nothing
     )
     return replace(house, fixtures=(*house.fixtures, fixture))
