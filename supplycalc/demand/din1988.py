@@ -1,8 +1,8 @@
 """Demand method `din1988`: the German peak-flow formula for residential buildings.
 
 The sum of the draw-offs' calculation flows gives the peak flow. In one room at most two draw-offs
-run at once, so the peaks of the rooms together, where that is less, take its place. Which fixtures
-make a room is read from the pipes, as for the group values of the American tables (see `groups`).
+run at once, so the peaks of the rooms together, where that is less, take its place. The file names
+the rooms; without that a room is read from the pipes where its fixtures can be of one room only.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from supplycalc.demand.groups import (
     Group,
     Room,
     at_link,
+    named_rooms,
     rooms,
     sides_below,
 )
@@ -65,11 +66,19 @@ FAMILIES = (
         extras=frozenset({"utility-sink"}),
     ),
 )
+ANY_ROOM = Family(
+    title="room",
+    groups=(),
+    extras=frozenset().union(
+        *(family.members for family in FAMILIES),
+        ("flush-valve-closet", "drinking-fountain"),
+    ),
+)
+"""A room that the file names is one usage unit, whatever stands in it."""
 ONE_ROOM = (
     (CLOSET, 1),
-    (BASIN, 2),
-    (frozenset({"tub-shower", "bathtub"}), 1),
-    (SHOWER, 1),
+    (BASIN, 1),
+    (BATH, 1),
     (SINK, 1),
     (frozenset({"bar-sink"}), 1),
     (DISHWASHER, 1),
@@ -77,7 +86,8 @@ ONE_ROOM = (
     (LAUNDRY_TUB, 1),
     (frozenset({"utility-sink"}), 1),
 )
-"""The most of each kind that is taken for one room; a run with more feeds several (a choice)."""
+"""The most of each kind that is taken for one room without a name; a second basin, or a shower
+beside a bath, may as well stand in a second bathroom (a choice on the safe side)."""
 
 
 def peak_flow(total: FloatArray) -> FloatArray:
@@ -141,7 +151,7 @@ class _ByRooms(Struct, frozen=True, eq=False):
 
 def _by_rooms(tree: Tree, columns: Callable[[Fixture], Columns], side: Side) -> _ByRooms:
     """Sums and peaks with the rooms that one side's runs tell."""
-    units = rooms(tree, FAMILIES, side, ONE_ROOM)
+    units = (*named_rooms(tree, (ANY_ROOM,)), *rooms(tree, FAMILIES, side, ONE_ROOM))
     names = {tree.house.fixtures[number].name for room in units for number in room.fixtures}
     alone = summed_loads(
         tree, lambda fixture: NOTHING if fixture.name in names else columns(fixture)
@@ -264,6 +274,7 @@ def _use(tree: Tree, room: Room, peak: float) -> GroupUse:
         fixtures=tuple(tree.house.fixtures[number].name for number in room.fixtures),
         value=peak / to_si(1.0, "l/s"),
         complete=True,
+        room=room.name,
     )
 
 

@@ -1,9 +1,10 @@
 """Group values: what a code's table gives for a bathroom, a kitchen or a laundry as a whole.
 
 A bathroom's closet, basin and bath are not used at once by one person, so the tables give the group
-less than the sum of its members. That holds for the fixtures of one room. The file knows no rooms,
-but it knows pipes: fixtures are taken as a room's where one run feeds them and nothing of another
-kind of room. Home runs from a common manifold therefore count one by one.
+less than the sum of its members. That holds for the fixtures of one room. The file may name the
+room of a fixture; of the others the pipes tell: fixtures are taken as a room's where one run feeds
+them and nothing of another kind of room. Home runs from a common manifold therefore count one by
+one, unless the file names their rooms.
 
 Within a room the load of any set of fixtures is the least that groups and single values together
 can cover it with, so a part of a group never counts more than the whole group, and one fixture more
@@ -74,6 +75,52 @@ class Room(Struct, frozen=True, kw_only=True):
     """The run."""
     fixtures: tuple[int, ...]
     """Numbers of the fixtures in the file's order."""
+    name: str | None = None
+    """In the file; None: read from the pipes."""
+
+
+def named_rooms(tree: Tree, families: Sequence[Family]) -> tuple[Room, ...]:
+    """The rooms that the file names, each kind of room by itself.
+
+    Args:
+        tree: the supply.
+        families: kinds of room; no kind of fixture stands in two of them.
+
+    Returns:
+        Rooms of two fixtures or more, in the order of their first fixture.
+    """
+    inside: dict[tuple[str, int], list[int]] = {}
+    for number, fixture in enumerate(tree.house.fixtures):
+        if fixture.room is None or not has_own_demand(fixture):
+            continue
+        for k, family in enumerate(families):
+            if fixture.kind in family.members:
+                inside.setdefault((fixture.room, k), []).append(number)
+    return tuple(
+        Room(
+            family=families[k],
+            link=_meeting(tree, numbers),
+            fixtures=tuple(numbers),
+            name=name,
+        )
+        for (name, k), numbers in inside.items()
+        if len(numbers) > 1
+    )
+
+
+def _meeting(tree: Tree, numbers: Sequence[int]) -> int:
+    """The last link that feeds every branch of some fixtures."""
+    ends = [
+        tree.index[run.end]
+        for number in numbers
+        for run in (tree.house.fixtures[number].cold, tree.house.fixtures[number].hot)
+        if run is not None
+    ]
+    low, high = min(ends), max(ends)
+    top = low
+    while not top <= high < tree.last[top]:
+        top = tree.parent[top]
+    return top
 
 
 def rooms(
@@ -82,7 +129,7 @@ def rooms(
     side: Side,
     at_most: Sequence[tuple[frozenset[str], int]] = (),
 ) -> tuple[Room, ...]:
-    """Find the rooms as the cold runs, or the hot runs, tell them.
+    """Find the rooms of fixtures without a named one, as the cold runs, or the hot runs, tell them.
 
     The uppermost run on that side which feeds fixtures of one kind of room and no other makes a
     room of them, unless their heights lie a storey apart. Without further limits a run that feeds
@@ -102,7 +149,7 @@ def rooms(
     members = [family.members for family in families]
     kind = [
         -1
-        if not has_own_demand(fixture)
+        if fixture.room is not None or not has_own_demand(fixture)
         else next((k for k, kinds in enumerate(members) if fixture.kind in kinds), -1)
         for fixture in tree.house.fixtures
     ]
@@ -188,7 +235,7 @@ def _family_loads(
     tree: Tree, columns: Callable[[Fixture], Columns], family: Family, side: Side
 ) -> tuple[FloatArray, list[GroupUse]]:
     """Loads of one family's fixtures with the rooms that one side's runs tell."""
-    of_family = rooms(tree, (family,), side)
+    of_family = (*named_rooms(tree, (family,)), *rooms(tree, (family,), side))
     inside = {tree.house.fixtures[number].name for room in of_family for number in room.fixtures}
 
     def alone(fixture: Fixture) -> Columns:
@@ -234,10 +281,7 @@ def sides_below(tree: Tree, room: Room) -> tuple[dict[int, dict[int, int]], int]
         for side, run in ((1, fixture.cold), (2, fixture.hot))
         if run is not None
     ]
-    low, high = min(ends)[0], max(ends)[0]
-    top = low
-    while not top <= high < tree.last[top]:
-        top = tree.parent[top]
+    top = _meeting(tree, room.fixtures)
     sides: dict[int, dict[int, int]] = {}
     for end, number, side in ends:
         link = end
@@ -331,4 +375,5 @@ def _uses(tree: Tree, room: Room, covers: dict[int, _Cover], top: int) -> Iterat
                 fixtures=names,
                 value=group.value.total,
                 complete=covers[top].complete and count > 0,
+                room=room.name,
             )

@@ -67,6 +67,8 @@ class GroupUse(Struct, frozen=True, kw_only=True):
     """Of one group, total column, in the method's own unit."""
     complete: bool
     """False where fewer fixtures than the group has are capped by its value."""
+    room: str | None = None
+    """The room by its name in the file; None: read from the pipes."""
 
 
 class LinkFlows(Struct, frozen=True, kw_only=True):

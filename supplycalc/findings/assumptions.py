@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.demand import method_record
+from supplycalc.demand.loads import GroupUse
 from supplycalc.findings.hot_water import BATHING
 from supplycalc.findings.well import is_long_line
 from supplycalc.findings.words import listed
@@ -115,10 +116,15 @@ def _groups(design: Design) -> Iterator[Assumption]:
         times = f"{use.count} x " if use.count > 1 else ""
         part = "" if use.complete else ", as a cap for a part of that group"
         yield Assumption(
-            text=f"demand: the fixtures that {use.run} feeds are one kind of room and count as "
-            f"{times}{use.title} ({use.value:.4g}){part}",
+            text=f"demand: {_fixtures_of(use)} count as {times}{use.title} ({use.value:.4g}){part}",
             source=method_record(design.demand.method).source,
         )
+
+
+def _fixtures_of(use: GroupUse) -> str:
+    if use.room is not None:
+        return f"the fixtures of the room {use.room!r}"
+    return f"the fixtures that {use.run} feeds are one kind of room and"
 
 
 def _fittings(design: Design) -> Iterator[Assumption]:

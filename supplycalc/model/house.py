@@ -198,6 +198,8 @@ class Fixture(Struct, frozen=True, kw_only=True):
     outdoor tap without a flow of its own it is all."""
     use_temperature: Temperature | None = None
     """Wanted mixed temperature."""
+    room: str | None = None
+    """The room it stands in; fixtures of one room are not all used at once."""
     place: Place = NOWHERE
 
 

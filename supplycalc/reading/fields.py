@@ -429,6 +429,12 @@ FIXTURE = Section(
             positive=True,
         ),
         quantity_key("use_temperature", "105 degF", "Wanted mixed temperature."),
+        Key(
+            name="room", kind="text", example='"bath up"',
+            help="The room it stands in: one room's fixtures count as a group where the demand "
+            "method has groups.",
+            default="read from the pipes, where one run feeds one room",
+        ),
     ),
 )  # fmt: skip
 DRAW = Section(

@@ -111,6 +111,6 @@ def _group_text(group: GroupUse) -> str:
     times = f"{group.count} x " if group.count > 1 else ""
     text = (
         f"the group value {times}{group.title} ({group.value:.4g} each) for {len(group.fixtures)} "
-        f"fixtures fed by {group.run!r}"
+        + (f"fixtures of {group.room!r}" if group.room else f"fixtures fed by {group.run!r}")
     )
     return text if group.complete else f"{text}, as a cap for a part of that group"
