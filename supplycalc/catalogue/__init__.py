@@ -25,6 +25,7 @@ __all__ = [
     "Side",
     "Tube",
     "TubeSize",
+    "fixture_kinds",
     "is_inch_size",
     "load_catalogue",
     "nominal_inches",

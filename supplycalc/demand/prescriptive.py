@@ -96,7 +96,9 @@ def carrying(code: str, pressure: float, length: float) -> Iterator[TableRow]:
                 service=service,
                 distribution=distribution,
                 capacity=units[column],
-                citation=citation_of(table, "memory" if table["lengths"][column] > seen_to else check),
+                citation=citation_of(
+                    table, "memory" if table["lengths"][column] > seen_to else check
+                ),
             )
 
 

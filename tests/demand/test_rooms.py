@@ -1,7 +1,7 @@
 """Rooms that the file names: groups of the American tables, usage units of DIN 1988-300.
 
-International Residential Code, Table P2903.6 (bathroom group 3.6, from memory); DIN 1988-300: of one
-room at most two draw-offs run at once, a second basin, a bidet and a shower beside a bath are
+International Residential Code, Table P2903.6 (bathroom group 3.6, from memory). DIN 1988-300: of
+one room at most two draw-offs run at once; a second basin, a bidet and a shower beside a bath are
 left out (trade journal, 2018). The sums are worked by hand.
 """
 
