@@ -504,7 +504,7 @@ def pump_verdict(pump: PumpCheck, system: UnitSystem) -> str:
     if pump.pump_flow[0] < pump.needed_flow * ROUND_FIGURE:
         whether = "and it is not known whether enough"
     return (
-        f"The pump gives {gives} {at}, less than that peak of {peak}, {whether} by "
+        f"The pump gives {gives} {at}, less than the design flow of {peak}, {whether} by "
         f"{pump.judged_by} ({needed}), the well trade's rule it is judged by{lasts}."
     )
 

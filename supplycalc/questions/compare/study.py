@@ -20,6 +20,7 @@ from supplycalc.records import Form, Result, fields_to_data, to_data
 from supplycalc.records.sentences import amount
 from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.sizing.design import THIN_MARGIN, Design, RunResult, cost_data
+from supplycalc.supply.source import set_pressure_of
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Pressure, Velocity
 
@@ -454,7 +455,8 @@ def with_setting(house: House, setting: float) -> House:
     """
     source = house.source
     if source.kind == "well":
-        return raise_switch(house, setting - (source.cut_in or 0.0))
+        held = set_pressure_of(source)
+        return raise_switch(house, setting - (source.cut_in or 0.0 if held is None else held))
     rise = setting - (source.residual or 0.0)
     static = None if source.static is None else source.static + rise
     return replace(house, source=replace(source, residual=setting, static=static))
