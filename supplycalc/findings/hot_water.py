@@ -5,7 +5,14 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator
 
-from supplycalc.findings.rule import TEMPERATURE_SLACK, YOUR_FILE, Remark, finding_limit, rule
+from supplycalc.findings.rule import (
+    TEMPERATURE_SLACK,
+    YOUR_FILE,
+    Remark,
+    by_american_code,
+    finding_limit,
+    rule,
+)
 from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design, Level, OutletResult
 from supplycalc.tables import Citation, citation_of, code_limit, kelvin, load_table
@@ -25,6 +32,9 @@ def scald(design: Design) -> Iterator[Remark]:
     if own is not None and hot > own + TEMPERATURE_SLACK and open_outlets:
         yield _scald(design, "fail", open_outlets, own, YOUR_FILE)
         return
+    if not by_american_code(design):
+        yield from _scald_in_europe(design, open_outlets)
+        return
     limit = code_limit("scald")
     bidets = [outlet for outlet in open_outlets if outlet.fixture.kind == BIDET]
     bidet_limit = code_limit("bidet-hot")
@@ -43,6 +53,29 @@ def scald(design: Design) -> Iterator[Remark]:
         yield _scald(design, "warn", bathing, limit.value, limit.citation)
     if other:
         yield _scald(design, "note", other, limit.value, scald_times()[0][2])
+
+
+def _scald_in_europe(design: Design, open_outlets: list[OutletResult]) -> Iterator[Remark]:
+    """A heater of 60 degC is advised there, so that only hotter water is warned of."""
+    usual = finding_limit("stored-hot-europe")
+    hot = design.house.water.hot
+    if hot <= code_limit("scald").value + TEMPERATURE_SLACK:
+        return
+    unguarded = [outlet for outlet in open_outlets if outlet.fixture.valve not in PROTECTED]
+    if unguarded and hot > usual.value + TEMPERATURE_SLACK:
+        yield _scald(design, "warn", unguarded, usual.value, usual.citation)
+    elif unguarded:
+        at, time, _ = next(row for row in reversed(scald_times()) if row[0] <= hot + 0.1)
+        yield Remark(
+            level="note",
+            where=listed(sorted({outlet.fixture.name for outlet in unguarded})),
+            message="hot water comes at {0}, as a heater should hold it against bacteria; at {1} "
+            f"it burns an adult deeply within {time}, a child sooner",
+            values=((hot, "temperature"), (at, "temperature")),
+            remedy="fit thermostatic mixers where people bathe; where one is fitted, name it in "
+            "the file (valve)",
+            source=usual.citation,
+        )
 
 
 @rule("shower-valve", "warn")
@@ -70,7 +103,8 @@ def shower_valve(design: Design) -> Iterator[Remark]:
 @rule("stored-hot", "note")
 def stored_hot(design: Design) -> Iterator[Remark]:
     """Water stored in a tank heater below the temperature that hinders bacteria."""
-    limit = code_limit("stored-hot")
+    american = by_american_code(design)
+    limit = code_limit("stored-hot") if american else finding_limit("stored-hot-europe")
     hot = design.house.water.hot
     tanks = design.devices_that("stores")
     if tanks and hot < limit.value - TEMPERATURE_SLACK:

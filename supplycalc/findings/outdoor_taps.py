@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.rule import Remark, finding_limit, rule
+from supplycalc.findings.rule import Remark, by_american_code, finding_limit, rule
 from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design
 
@@ -25,7 +25,9 @@ def hose_connection(design: Design) -> Iterator[Remark]:
         where=listed(taps),
         message="a hose left in dirty water can be sucked back into the house",
         remedy=remedy,
-        source=finding_limit("hose-connection").citation,
+        source=finding_limit(
+            "hose-connection" if by_american_code(design) else "hose-connection-europe"
+        ).citation,
     )
 
 

@@ -6,7 +6,14 @@ import math
 from collections.abc import Iterator
 
 from supplycalc.catalogue import Role
-from supplycalc.findings.rule import YOUR_FILE, Remark, Values, finding_limit, rule
+from supplycalc.findings.rule import (
+    YOUR_FILE,
+    Remark,
+    Values,
+    by_american_code,
+    finding_limit,
+    rule,
+)
 from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, DeviceResult
@@ -238,7 +245,9 @@ def thermal_expansion(design: Design) -> Iterator[Remark]:
             heaters.append(heater.device.name)
             valves += closing or [f"{name}, if it has a check valve," for name in meters]
     if heaters:
-        limit = finding_limit("expansion-control")
+        limit = finding_limit(
+            "expansion-control" if by_american_code(design) else "expansion-control-europe"
+        )
         yield Remark(
             where=listed(heaters),
             message=(

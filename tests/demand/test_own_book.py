@@ -112,3 +112,20 @@ def test_every_method_says_its_limit_at_rest() -> None:
         limit = method_record(name).max_static
         european = name in ("din1988", "en806")
         assert limit.value == pytest.approx(500e3 if european else 80.0 * PSI)
+
+
+@pytest.mark.parametrize("method", ["din1988", "en806"])
+def test_european_findings_name_european_rules(method: str) -> None:
+    """60 degC is what DVGW W 551 advises: no warning there; 70 degC is one."""
+    house = house_of({"bath": ["bathtub", "lavatory"], "alone": ["hose-bibb"]}, method)
+    at_60, at_70 = (
+        sized(replace(house, water=replace(house.water, hot=hot + 273.15))) for hot in (60.0, 70.0)
+    )
+    (told,) = findings_of(at_60, "scald")
+    assert told.level == "note"
+    assert "W 551" in str(told.source)
+    assert [finding.level for finding in findings_of(at_70, "scald")] == ["warn"]
+    assert not findings_of(at_60, "stored-hot")
+    assert "EN 1717" in str(findings_of(at_60, "hose-connection")[0].source)
+    for finding in at_60.findings:
+        assert "International" not in str(finding.source)
