@@ -18,7 +18,7 @@ from supplycalc.findings.words import listed
 from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
-from supplycalc.sizing.design import Design, DeviceResult, Level, OutletResult
+from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
 from supplycalc.sizing.pressure_range import crests
 from supplycalc.tables import Citation, code_limit
 
@@ -54,7 +54,7 @@ def pressure_short(design: Design) -> Iterator[Remark]:
         )
 
 
-@rule("crest", "fail")
+@rule(CREST, "fail")
 def crest(design: Design) -> Iterator[Remark]:
     """A height on the way that the pressure does not lift water over, at rest or at the peak."""
     for top in crests(design):

@@ -44,6 +44,8 @@ __all__ = [
 
 UNKNOWN_SIZE = "existing-size-unknown"
 """Code of the finding that says how far a verdict depends on pipe of unknown size."""
+CREST = "crest"
+"""Code of the finding that water does not get over a height."""
 THIN_MARGIN = 5 * PSI
 """[Pa] less than this to spare is called thin"""
 
@@ -591,7 +593,9 @@ def _other_fail(fails: Sequence[Finding], system: UnitSystem) -> str:
     first = fails[0]
     message = first.said(system).rstrip(".")
     where = first.opening(system)
-    text = f"Fails, though no fixture is short of pressure: {where}{message}"
+    # behind a crest the account shows pressure that no water brings
+    opening = "" if first.code == CREST else ", though no fixture is short of pressure"
+    text = f"Fails{opening}: {where}{message}"
     if first.remedy:
         mend = first.remedy_said(system).rstrip(".")
         text += f"; to mend it, {mend}"

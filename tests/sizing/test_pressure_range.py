@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from supplycalc.model import Device, DropPipe, House, Point, Pump, Tank, WaterSource
 from supplycalc.network import build_tree
-from supplycalc.output.blocks import Paragraph
+from supplycalc.output.blocks import Account, Paragraph
 from supplycalc.questions.flow.page import answer
 from supplycalc.questions.flow.study import flow
 from supplycalc.questions.size.page import size_page
@@ -20,6 +20,7 @@ from supplycalc.sizing.pressure_range import (
     lowest_heights,
     pipe_pressures,
 )
+from supplycalc.units import UnitSystem
 from tests.findings.judging import findings_of, only, sized
 from tests.houses import FOOT, PSI, cold_fixture, pipe, two_storey, well
 from tests.supply.stations import CURVE
@@ -258,6 +259,19 @@ def test_water_does_not_get_over_a_hill_that_is_too_high() -> None:
     assert crest.below_flowing > crest.below_at_rest
     assert (finding.level, finding.where) == ("fail", "hilltop")
     assert not sized(over_a_hill(150.0)).ok
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_no_pressure_below_zero_is_shown_at_a_crest(system: UnitSystem) -> None:
+    """Where it is used up the account says so, though there is pressure again behind the hill."""
+    page = list(size_page(sized(over_a_hill(150.0)), system))
+    (account,) = (block.table for block in page if isinstance(block, Account))
+    column = account.columns[-1]
+    shown = {row[0]: column.text(row[-1], system) for row in account.rows}
+
+    assert shown["up"] == "used up"
+    assert float(shown["tap cold"]) > 0.0
+    assert not any(text.startswith("-") for text in shown.values())
 
 
 def test_a_crest_may_fail_only_while_water_runs() -> None:
