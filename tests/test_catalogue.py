@@ -33,7 +33,7 @@ F73, F140, F180 = (kelvin(degrees, "degF") for degrees in (73.0, 140.0, 180.0))
 FIXTURES = {
     *("tub-shower", "bathtub", "shower", "lavatory", "water-closet", "water-closet-one-piece"),
     *("flush-valve-closet", "bidet", "kitchen-sink", "bar-sink", "dishwasher", "clothes-washer"),
-    *("laundry-tub", "utility-sink", "hose-bibb", "drinking-fountain", "urinal"),
+    *("laundry-tub", "utility-sink", "hose-bibb", "yard-hydrant", "drinking-fountain", "urinal"),
 }
 DEVICES = {
     *("meter", "softener", "cartridge-filter", "iron-filter", "neutralizer", "uv"),
@@ -314,6 +314,7 @@ def test_fixtures(name: str) -> None:
         ("dishwasher", None, 2.75, 8.0),
         ("laundry-tub", None, 4.0, 8.0),
         ("hose-bibb", None, 5.0, 8.0),
+        ("yard-hydrant", None, 5.0, 8.0),
         ("water-closet", None, 3.0, 20.0),
         ("water-closet-one-piece", None, 6.0, 20.0),
         ("flush-valve-closet", None, 25.0, 35.0),

@@ -75,6 +75,7 @@ RULES: tuple[Rule, ...] = (
     burial.frost_rise,
     burial.slab_fittings,
     outdoor_taps.hose_connection,
+    outdoor_taps.yard_hydrant,
     outdoor_taps.softened_outdoors,
     sizes.service_unusual,
     sizes.manifold_ports,

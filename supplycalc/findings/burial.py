@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Run
@@ -13,6 +14,11 @@ from supplycalc.tables import code_limit
 DEPTH_SLACK = 0.006
 """[m] A quarter of an inch: less than a trench can be dug to, and than depths are shown to."""
 RISE = "bring the line up inside the heated house, in an interior wall, not in an outer one"
+OUTDOOR_RISE = (
+    "end the line outdoors below the frost in a yard hydrant that drains itself into gravel, or "
+    "give it a stop indoors and a drain, to empty it before winter"
+)
+"""Common practice, no source."""
 
 
 @rule("cover-too-shallow", "warn")
@@ -57,7 +63,8 @@ def frost_depth_unknown(design: Design) -> Iterator[Remark]:
                 "depth is given, so whether frost reaches it is not judged"
             ),
             values=((min(cover for _, cover in buried), "cover"),),
-            remedy=f"ask the building office for the frost depth and give frost_depth; {RISE}",
+            remedy="ask the building office for the frost depth and give frost_depth; "
+            + "; ".join(rise for rise, _ in _rises(design)),
         )
 
 
@@ -65,14 +72,30 @@ def frost_depth_unknown(design: Design) -> Iterator[Remark]:
 def frost_rise(design: Design) -> Iterator[Remark]:
     """The way of every buried line up into the house, through the ground that freezes."""
     depth = design.house.limits.frost_depth
-    buried = list(_buried(design))
-    if buried and depth:
+    if not depth:
+        return
+    for rise, names in _rises(design):
+        edge = "; keep the depth up to the house's edge and in sleeves" if rise == RISE else ""
         yield Remark(
-            where=listed(result.run.name for result, _ in buried),
+            where=listed(names),
             message="on its way up it passes through {0} of ground that freezes",
             values=((depth, "cover"),),
-            remedy=f"{RISE}; keep the depth up to the house's edge and in sleeves",
+            remedy=f"{rise}{edge}",
         )
+
+
+def _rises(design: Design) -> Iterator[tuple[str, list[str]]]:
+    """How buried lines should come up, with their names: into the house, or to outdoor taps."""
+    indoors: list[str] = []
+    outdoors: list[str] = []
+    for result, _ in _buried(design):
+        below = design.tree.at_or_below(result.index)
+        fed = {outlet.fixture.kind for outlet in design.outlets if outlet.index in below}
+        (outdoors if fed <= set(OUTDOOR_KINDS) else indoors).append(result.run.name)
+    if indoors:
+        yield RISE, indoors
+    if outdoors:
+        yield OUTDOOR_RISE, outdoors
 
 
 @rule("slab-joint", "warn")

@@ -8,18 +8,23 @@ from supplycalc.findings.rule import Remark, by_american_code, finding_limit, ru
 from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design
 
-OUTDOOR_KIND = "hose-bibb"
+HYDRANT = "yard-hydrant"
+OUTDOOR_KINDS = ("hose-bibb", HYDRANT)
 
 
 @rule("hose-connection", "note")
 def hose_connection(design: Design) -> Iterator[Remark]:
     """Every hose bibb needs a vacuum breaker, and one that survives frost where it freezes."""
-    taps = [outlet.fixture.name for outlet in design.outlets if outlet.fixture.kind == OUTDOOR_KIND]
-    if not taps:
+    kinds = {
+        outlet.fixture.name: outlet.fixture.kind
+        for outlet in design.outlets
+        if outlet.fixture.kind in OUTDOOR_KINDS
+    }
+    if not kinds:
         return
-    taps.sort()
+    taps = sorted(kinds)
     remedy = "fit a vacuum breaker at each hose connection"
-    if design.house.limits.frost_depth:
+    if design.house.limits.frost_depth and set(kinds.values()) != {HYDRANT}:
         remedy += ", and taps of the frost-proof kind or with a stop inside that drains them"
     yield Remark(
         where=listed(taps),
@@ -31,13 +36,27 @@ def hose_connection(design: Design) -> Iterator[Remark]:
     )
 
 
+@rule("yard-hydrant", "note")
+def yard_hydrant(design: Design) -> Iterator[Remark]:
+    """A yard hydrant empties its standpipe into the ground at its foot each time it is shut."""
+    hydrants = [outlet.fixture.name for outlet in design.outlets if outlet.fixture.kind == HYDRANT]
+    if hydrants:
+        yield Remark(
+            where=listed(sorted(hydrants)),
+            message="when it is shut it drains at its foot, below the ground",
+            remedy="set the foot below the frost line in gravel that takes the water, away from "
+            "wells and soiled ground; never shut it with a hose full of water on it; ask whether "
+            "your code wants one that does not drain into the ground",
+        )
+
+
 @rule("softened-outdoors", "note")
 def softened_outdoors(design: Design) -> Iterator[Remark]:
     """A hose bibb behind a softener."""
     softened = {
         outlet.fixture.name: device.name
         for outlet in design.outlets
-        if outlet.fixture.kind == OUTDOOR_KIND
+        if outlet.fixture.kind in OUTDOOR_KINDS
         and (device := design.tree.device_before(outlet.index, "softens")) is not None
     }
     if softened:

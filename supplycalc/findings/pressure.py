@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.demand import method_record
+from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
 from supplycalc.findings.rule import (
     PRESSURE_SLACK,
     YOUR_FILE,
@@ -22,7 +23,6 @@ from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletR
 from supplycalc.sizing.pressure_range import crests
 from supplycalc.tables import Citation, code_limit
 
-OUTDOOR_KINDS = ("hose-bibb",)
 NEXT_TO_NOTHING = 500.0
 """[Pa] A margin on either side of 0 below this shows as 0 kPa or 0.1 psi at most."""
 

@@ -30,7 +30,8 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
         "hose": "hose-bibb", "hose bib": "hose-bibb", "hose tap": "hose-bibb",
         "garden tap": "hose-bibb", "garden hose": "hose-bibb", "outdoor tap": "hose-bibb",
         "outside tap": "hose-bibb", "tap": "hose-bibb", "spigot": "hose-bibb",
-        "sillcock": "hose-bibb", "sill cock": "hose-bibb", "yard hydrant": "hose-bibb",
+        "sillcock": "hose-bibb", "sill cock": "hose-bibb", "hydrant": "yard-hydrant",
+        "frost free hydrant": "yard-hydrant", "barn hydrant": "yard-hydrant",
         "faucet": "lavatory", "bubbler": "drinking-fountain", "water fountain": "drinking-fountain",
     },
     "tubes": {

@@ -300,7 +300,7 @@ def trade_rules(fixtures: Sequence[Fixture]) -> tuple[PumpRule, ...]:
             )
         )
     guide = guide_flow(kinds)
-    if guide is not None and set(guide.left_out) <= {"hose-bibb"}:
+    if guide is not None and set(guide.left_out) <= {"hose-bibb", "yard-hydrant"}:
         rules.append(
             PumpRule(
                 name="the guide's allowances for a home's uses",

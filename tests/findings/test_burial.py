@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.model import House, Limits, Point
 from tests.findings.judging import INCH, findings_of, only, with_run
-from tests.houses import two_storey
+from tests.houses import cold_fixture, pipe, two_storey
 
 
 def buried(cover: float, frost: float | None) -> House:
@@ -111,3 +112,23 @@ def test_fittings_of_an_embedded_run_are_noted(kind: str, noted: bool) -> None:
     house = with_run(two_storey(), "trunk", embedded=True, fittings=((kind, 2),))
 
     assert len(findings_of(house, "slab-fittings")) == int(noted)
+
+
+@pytest.mark.parametrize("frost", [36.0, None])
+def test_a_line_to_the_barn_does_not_come_up_inside_the_house(frost: float | None) -> None:
+    """It feeds outdoor taps alone: it ends in a hydrant below the frost, or is emptied."""
+    plain = buried(42.0, frost)
+    barn = pipe("barn line", "entry", "barn", 200.0, buried=48.0 * INCH)
+    hydrant = cold_fixture("barn hydrant", "yard-hydrant", "barn", 6.0)
+    house = replace(plain, runs=(*plain.runs, barn), fixtures=(*plain.fixtures, hydrant))
+
+    if frost is None:
+        remedy = only(house, "frost-depth-unknown").remedy
+        assert "inside the heated house" in remedy
+        assert "yard hydrant" in remedy
+        return
+    told = {finding.where: finding.remedy for finding in findings_of(house, "frost-rise")}
+    assert set(told) == {"service", "barn line"}
+    assert "inside the heated house" in told["service"]
+    assert "house" not in told["barn line"]
+    assert "hydrant that drains itself into gravel" in told["barn line"]

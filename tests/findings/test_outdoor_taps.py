@@ -46,3 +46,18 @@ def test_a_hose_bibb_behind_a_softener() -> None:
     assert finding.where == "east tap and west tap"
     assert "old softener" in finding.message
     assert findings_of(filtered, "softened-outdoors") == []
+
+
+def test_a_yard_hydrant_drains_below_the_frost() -> None:
+    """Its foot stands in gravel below the frost; it is no tap with a stop inside."""
+    house = two_storey(
+        fixtures=(cold_fixture("hydrant", "yard-hydrant", "entry", 20.0),),
+        limits=Limits(frost_depth=3.0 * FOOT),
+        runs=two_storey().runs[:1],
+        devices=(),
+    )
+    drains, hose = only(house, "yard-hydrant"), only(house, "hose-connection")
+
+    assert "below the frost line in gravel" in drains.remedy
+    assert "frost-proof" not in hose.remedy
+    assert findings_of(two_storey(), "yard-hydrant") == []

@@ -152,17 +152,19 @@ OUTLETS = {
     "laundry-tub": {"plain": (4, 8)},
     "utility-sink": {"plain": (3, 8)},
     "hose-bibb": {"plain": (5, 8)},
+    "yard-hydrant": {"plain": (5, 8)},
     "drinking-fountain": {"plain": (0.75, 8)},
     "urinal": {"plain": (12, 25)},
 }
 """IRC Table P2903.1 and IPC Table 604.3: gpm and psi flowing; the usual valve first. A clothes
-washer takes the row of the laundry tray, a plain tub that of the combination fixture."""
+washer takes the row of the laundry tray, a plain tub that of the combination fixture, a yard
+hydrant that of the hose bibb."""
 SMALLEST = {
     "3/8": {"lavatory", "water-closet", "bidet", "bar-sink", "drinking-fountain"},
-    "3/4": {"urinal"},
+    "3/4": {"urinal", "yard-hydrant"},
     "1": {"flush-valve-closet"},
 }
-"""IPC Table 604.5; every other fixture 1/2 inch."""
+"""IPC Table 604.5, a yard hydrant by common practice; every other fixture 1/2 inch."""
 
 
 def test_every_outlet_and_smallest_branch() -> None:
