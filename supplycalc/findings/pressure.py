@@ -106,6 +106,8 @@ def pressure_thin(design: Design) -> Iterator[Remark]:
 def reserve_not_kept(design: Design) -> Iterator[Remark]:
     """The file asks for a reserve that no choice of sizes keeps."""
     reserve = design.house.limits.reserve
+    if reserve is None:
+        return
     if 0.0 <= design.worst.margin < reserve - PRESSURE_SLACK:
         yield Remark(
             where=design.worst.name,

@@ -12,11 +12,8 @@ from supplycalc.findings.words import is_are, listed, nominal_of, size_of
 from supplycalc.model import Manifold
 from supplycalc.sizing.choices import FeedOrder
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.sizing.minimums import at_least, is_service, smallest_service
+from supplycalc.sizing.minimums import INCH_FAMILY, at_least, is_service, smallest_service
 from supplycalc.tables import code_limit
-
-INCH_FAMILY = "pex-sdr9"
-"""Codes give inch sizes; a metric service is held against the inside diameter of this family."""
 
 
 @rule("service-under-minimum", "fail")

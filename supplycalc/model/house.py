@@ -74,10 +74,12 @@ class Limits(Struct, frozen=True, kw_only=True):
     max_hot: Temperature | None = None
     """Highest water temperature at an outlet."""
     frost_depth: Cover | None = None
-    reserve: Pressure = 0.0
+    reserve: Pressure | None = None
     """Pressure that sizing keeps to spare at every fixture, where it can."""
     larger_than_feed: bool = False
     """True lets a run be larger than the run that feeds it."""
+    larger_branches: bool = False
+    """True lets a fixture's branch be more than one size above its connection."""
     place: Place = NOWHERE
 
 
@@ -89,6 +91,8 @@ class Defaults(Struct, frozen=True, kw_only=True):
     """How the default material is joined."""
     fitting_allowance: Share | None = None
     """Share of developed length added where no fittings are listed."""
+    sizes: tuple[str, ...] = ()
+    """Nominal sizes that the shop has; a tube that comes in none of them keeps its own."""
     place: Place = NOWHERE
 
 

@@ -178,14 +178,16 @@ def _water(reporter: Reporter, water: Entry) -> None:
 
 def _limits(reporter: Reporter, limits: Entry, catalogue: Catalogue) -> None:
     text = limits.get("service_minimum")
-    if text is None:
-        return
-    if nominal_size(text, catalogue.nominals) is None:
+    if text is not None and nominal_size(text, catalogue.nominals) is None:
         message = f"{limits.label}, service_minimum: {quoted(text)} is not a nominal size"
         reporter.report((*limits.path, "service_minimum"), message)
 
 
 def _defaults(reporter: Reporter, defaults: Entry, catalogue: Catalogue) -> None:
+    for number, text in enumerate(defaults.get("sizes") or ()):
+        if nominal_size(text, catalogue.nominals) is None:
+            message = f"{defaults.label}, sizes: {quoted(text)} is not a nominal size"
+            reporter.report((*defaults.path, "sizes", number), message)
     material, joining = defaults.get("material"), defaults.get("joining")
     tube = catalogue.tubes.get(material or "")
     if tube is not None and joining is not None and joining not in tube.joinings:

@@ -302,13 +302,18 @@ LIMITS = Section(
         quantity_key("max_hot", "120 degF", "Hottest water at an outlet."),
         quantity_key("frost_depth", "42 in", "Depth that frost reaches, from your office."),
         quantity_key(
-            "reserve", "5 psi",
-            "Pressure to keep to spare at every fixture; without it the least pipe that works.",
-            default="0 psi",
+            "reserve", "3 psi",
+            "Pressure to keep to spare at every fixture, where sizes reach it; 0 psi takes the "
+            "least pipe that works.",
+            default="5 psi",
         ),
         Key(
             name="larger_than_feed", kind="flag", example="true", default="false",
             help="Whether a run may be larger than the run that feeds it.",
+        ),
+        Key(
+            name="larger_branches", kind="flag", example="true", default="false",
+            help="Whether a fixture's branch may be more than one size above its connection.",
         ),
     ),
 )  # fmt: skip
@@ -327,6 +332,10 @@ DEFAULTS = Section(
         quantity_key(
             "fitting_allowance", "20 %",
             "Share of the length added where no fittings are listed.",
+        ),
+        Key(
+            name="sizes", kind="sizes", example='["1/2", "3/4", "1"]',
+            default="every size of the material", help="Nominal sizes that the shop has.",
         ),
     ),
 )  # fmt: skip

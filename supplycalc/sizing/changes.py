@@ -140,4 +140,5 @@ def free_sizes(house: House) -> House:
     Returns:
         The changed house.
     """
+    house = replace(house, defaults=replace(house.defaults, sizes=()))
     return map_runs(house, lambda run: run if run.existing else replace(run, size=None, sizes=()))

@@ -21,8 +21,9 @@ from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Loss, Run, Side
 from supplycalc.network import Tree
 from supplycalc.problems import ComputationError
+from supplycalc.reading.runs import nominal_size
 from supplycalc.sizing.costs import Cost, pipe_mass
-from supplycalc.sizing.minimums import smallest_permitted
+from supplycalc.sizing.minimums import largest_branch, smallest_permitted
 from supplycalc.supply.source import SourcePressure
 
 METRIC_SLACK = 1.05
@@ -198,9 +199,13 @@ def _run_choice(
         offered = (names.index(run.size),)
     elif run.sizes:
         offered = tuple(sorted(names.index(name) for name in run.sizes))
+    elif shop := [i for i in offered if _in_shop(names[i], names, house)]:
+        offered = offered if run.existing else tuple(shop)
     if run.existing:
         offered = offered[:1]  # of unknown size: the least that it may be
     minimum, why = smallest_permitted(tree, link, source.design_pressure)
+    if run.size is None and not run.sizes and not run.existing:
+        offered = _up_to_branch(tree, link, offered, minimum, options, limit)
     return RunChoice(
         run=run,
         tube=tube,
@@ -217,6 +222,34 @@ def _run_choice(
 def is_settled(run: Run) -> bool:
     """Whether a run keeps its size whatever is asked of it: fixed by the user, or there already."""
     return run.existing or run.size is not None
+
+
+def _in_shop(nominal: str, names: Sequence[str], house: House) -> bool:
+    """Whether the shop has a size, by the file's defaults; names: the family's nominal sizes."""
+    return any(nominal_size(text, tuple(names)) == nominal for text in house.defaults.sizes)
+
+
+def _up_to_branch(
+    tree: Tree,
+    link: int,
+    offered: tuple[int, ...],
+    minimum: int,
+    options: Sequence[SizeOption],
+    velocity_limit: float,
+) -> tuple[int, ...]:
+    """The offered sizes without those too large for a fixture's branch.
+
+    What minimum and velocity [m/s] ask for stays: a fixture that draws much has a connection for
+    it.
+    """
+    largest = largest_branch(tree, link)
+    if largest is None:
+        return offered
+    slow = [
+        i for i in offered if i >= minimum and options[i].velocity <= velocity_limit * (1 + 1e-9)
+    ]
+    enough = slow[0] if slow else offered[-1]
+    return tuple(i for i in offered if i <= max(largest, enough))
 
 
 def counted_length(run: Run, house: House) -> float:

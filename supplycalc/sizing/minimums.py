@@ -1,4 +1,4 @@
-"""The smallest size that a run may have, by code and by the user, and who asks for it."""
+"""The smallest size that a run may have and who asks for it, and the largest of a branch."""
 
 from __future__ import annotations
 
@@ -6,6 +6,20 @@ from supplycalc.catalogue import Tube, is_inch_size, nominal_inches, nominal_mil
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
 from supplycalc.tables import code_limit
+
+USUAL_CONNECTION = "1/2"
+"""What a fixture is connected by at least: stops and valves take 1/2 inch pipe, whatever smaller
+branch a code permits; common practice, no source."""
+LARGEST_PORT = "3/4"
+"""Of manifolds for home runs, whose ports are made in 3/8, 1/2 and 3/4; common practice, no
+source."""
+LONGEST_BRANCH = 30.48
+"""[m] 100 ft; common practice, no source."""
+ALIKE = 0.9
+"""A metric tube serves as an inch size from this share of its inside diameter on (16 mm tube for
+1/2 inch); common practice, no source."""
+INCH_FAMILY = "pex-sdr9"
+"""The family that says how wide an inch size is, where metric tube is held against it."""
 
 
 def is_service(tree: Tree, link: int) -> bool:
@@ -77,6 +91,48 @@ def smallest_permitted(
                 index = max(index - 1, 0)
             asked.append((index, "fixture minimum"))
     return max(asked)
+
+
+def largest_branch(tree: Tree, link: int) -> int | None:
+    """Index of the largest size that a fixture's own branch may have.
+
+    A branch is at most one size above the fixture's connection: more gains little pressure and
+    much standing water. A branch from a manifold is no larger than a port of such manifolds. A line
+    in the ground, as to a hydrant in the yard, or a very long one is no branch in this sense.
+
+    Args:
+        tree: the supply.
+        link: index of the run.
+
+    Returns:
+        Index into the family's sizes; None where nothing limits it.
+
+    Source: common practice, no source.
+    """
+    run, house = tree.links[link], tree.house
+    if not isinstance(run, Run) or run.fixture is None or house.limits.larger_branches:
+        return None
+    if run.buried is not None or run.length > LONGEST_BRANCH:
+        return None
+    fixture = next(item for item in house.fixtures if item.name == run.fixture)
+    tube = tree.catalogue.tubes[run.material]
+    nominal = tree.kind_of(fixture).minimum_size or USUAL_CONNECTION
+    connection = max(_serves_as(tree, tube, each) for each in (nominal, USUAL_CONNECTION))
+    above = [i for i in range(connection + 1, len(tube.sizes)) if tube.sizes[i].common]
+    largest = above[0] if above else connection
+    if tree.starts_at_manifold(link):
+        largest = max(min(largest, _serves_as(tree, tube, LARGEST_PORT)), connection)
+    return largest
+
+
+def _serves_as(tree: Tree, tube: Tube, nominal: str) -> int:
+    """Index of a family's first size that is as good as an inch size; its last if none is."""
+    if not tube.metric:
+        return at_least(tube, nominal)
+    family = tree.catalogue.tubes[INCH_FAMILY]
+    wanted = ALIKE * family.sizes[at_least(family, nominal)].inside_diameter
+    wide = [i for i, size in enumerate(tube.sizes) if size.common and size.inside_diameter >= wanted]
+    return wide[0] if wide else len(tube.sizes) - 1
 
 
 def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:

@@ -252,8 +252,10 @@ def _decided(
         return "pressure", f"{outlet.name} would fall short"
     if pressures.worst_margin < -1e-6 and (shorter := _shorter(sized, tried)):
         return "pressure", shorter
-    if tried.worst_margin < situation.tree.house.limits.reserve - 1e-6 <= pressures.worst_margin:
-        return "reserve", "the reserve you ask for would not be kept"
+    if tried.worst_margin < sized.reserve - 1e-6 <= pressures.worst_margin:
+        own = situation.tree.house.limits.reserve is not None
+        whose = "you ask for" if own else "of pressure"
+        return "reserve", f"the reserve {whose} would not be kept"
     mine = order.ceiling(choice.options[smaller].size)
     for below in fed:
         other = situation.choices[below]

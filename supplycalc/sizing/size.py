@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from supplycalc.demand import design_flows
 from supplycalc.demand.loads import Demand
@@ -26,12 +25,14 @@ from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE, LinkOption, LinkProblem, SizingProblem
 from supplycalc.supply.source import source_pressure
-from supplycalc.units import show
+from supplycalc.tables import code_limit
+from supplycalc.units import PSI, show
 
-NOT_WORTH_PIPE = 689.5
-"""[Pa] 0.1 psi: where pressure is short anyway, larger pipe is not chosen for less; our own."""
-NOT_WORTH_SHARE = 0.05
-"""Nor for less than this share of what is short; our own."""
+WORTH_MORE = 1.1
+"""Where the whole reserve is out of reach, part of it is worth a tenth more for pipe: common
+practice, no source."""
+PARTS_TRIED = (1.0, 0.75, 0.5, 0.25)
+"""Parts of what the largest sizes reach."""
 MOST_LOSS = 1e8
 """[Pa] Ten times the highest pressure that a file may name: a loss beyond it is a slip of the pen,
 and next to it the pressures of a house would drown in rounding; our own."""
@@ -43,9 +44,13 @@ class SizedTree(Struct, frozen=True, kw_only=True):
     situation: Situation
     pressures: TreePressures
     feasible: bool
-    """Whether every fixture keeps its pressure."""
+    """Whether some choice of sizes gives every fixture its pressure."""
     cost: float
     """[kg], or in the price list's currency"""
+    reserve: float
+    """Margin that the sizes were chosen to keep at every fixture [Pa]."""
+    most: float
+    """Margin of the worst fixture with the largest permitted sizes [Pa]."""
 
     @property
     def worst_margin(self) -> float:
@@ -127,12 +132,12 @@ def size_tree_or_none(house: House | None) -> SizedTree | None:
 
 
 def choose(situation: Situation) -> SizedTree:
-    """Choose the cheapest sizes that keep every limit; the least bad ones where none do.
+    """Choose the cheapest sizes that keep every limit and a reserve of pressure.
 
-    Least bad: every fixture gets what it requires, or where that is out of reach, all that the
-    largest permitted sizes would give it, less what no pipe is bought for: 0.1 psi, or 5 % of what
-    is short. The reserve that the file asks for is kept where any choice of sizes keeps it, and
-    left aside otherwise.
+    The reserve is the file's or the usual one. Where no choice of sizes reaches it, it is as much
+    of what they reach as comes at a tenth more than the least pipe. Where some fixture falls short
+    whatever the sizes, larger pipe mends nothing: the smallest that velocity and minimum sizes
+    leave are taken.
 
     Args:
         situation: the tree with its design flows and the sizes that limits leave.
@@ -146,26 +151,101 @@ def choose(situation: Situation) -> SizedTree:
     How: exact Pareto fronts, see `fronts`.
     """
     _refuse_absurd(situation)
-    solution = cheapest(_problem(situation, reserve=situation.tree.house.limits.reserve))
-    if not solution.feasible:
-        solution = cheapest(_problem(situation))
-    if not solution.feasible:
-        solution = replace(
-            cheapest(_problem(situation, reachable=_reach(situation))), feasible=False
-        )
+    most = follow_pressures(situation, largest_sizes(situation)).worst_margin
+    if most < -TOLERANCE:
+        return _sized(situation, smallest_sizes(situation), most=most)
+    for wanted in wanted_reserves(situation.tree.house):
+        if wanted <= most:
+            return _with_reserve(situation, wanted, most)
+    least = _with_reserve(situation, 0.0, most)
+    for part in PARTS_TRIED:
+        tried = _with_reserve(situation, part * max(most, 0.0), most)
+        if tried.feasible and tried.cost <= WORTH_MORE * least.cost:
+            return tried
+    return least
+
+
+def wanted_reserves(house: House) -> list[float]:
+    """The margins to keep at every fixture, falling [Pa].
+
+    The file's stands first, and the usual one, below which a margin is thin, where it is less.
+    """
+    own, usual = house.limits.reserve, code_limit("thin-margin").value
+    if own is None:
+        return [usual]
+    return [own, usual] if own > usual else [own]
+
+
+def with_margin(sized: SizedTree, reserve: float) -> SizedTree | None:
+    """The cheapest sizes that keep another reserve.
+
+    Args:
+        sized: a tree that serves every fixture.
+        reserve: margin to keep at every fixture [Pa].
+
+    Returns:
+        The tree with those sizes; None where no choice of sizes keeps the reserve.
+    """
+    if reserve > sized.most + TOLERANCE:
+        return None
+    return _with_reserve(sized.situation, min(reserve, sized.most), sized.most)
+
+
+def _with_reserve(situation: Situation, reserve: float, most: float) -> SizedTree:
+    solution = cheapest(_problem(situation, reserve))
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(situation.choices)
     ]
+    return _sized(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
+
+
+def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
+    """The same tree with the sizes of another design.
+
+    Args:
+        sized: the tree.
+        nominals: nominal size by the name of the run; one that a run may not have is as near to it
+            as the run's limits leave.
+
+    Returns:
+        The tree with those sizes.
+    """
+    sizes = list(sized.pressures.sizes)
+    for i, choice in enumerate(sized.situation.choices):
+        if choice is None or choice.run.name not in nominals:
+            continue
+        family = [option.size.nominal for option in choice.options]
+        wanted = family.index(nominals[choice.run.name])
+        sizes[i] = min(choice.allowed, key=lambda j: abs(j - wanted))
+    return _sized(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
+
+
+def at_largest(sized: SizedTree) -> SizedTree:
+    """The same tree with the largest permitted sizes: none leaves any outlet more pressure."""
+    sizes = largest_sizes(sized.situation)
+    return _sized(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
+
+
+def _sized(
+    situation: Situation,
+    sizes: Sequence[int],
+    *,
+    most: float,
+    reserve: float = 0.0,
+    feasible: bool = False,
+) -> SizedTree:
     return SizedTree(
         situation=situation,
         pressures=follow_pressures(situation, sizes),
-        feasible=solution.feasible,
+        feasible=feasible,
         cost=sum(
             choice.options[sizes[i]].cost
             for i, choice in enumerate(situation.choices)
             if choice is not None
         ),
+        reserve=reserve,
+        most=most,
     )
 
 
@@ -202,15 +282,6 @@ def _refuse_absurd(situation: Situation) -> None:
         f"more than {most} would be lost on the way through {tree.names[way[-1]]}, most of it in "
         f"{tree.names[worst]} at {flow}; check lengths, diameters, losses and flows"
     )
-
-
-def _reach(situation: Situation) -> list[float]:
-    """What is asked of each outlet where not all can be served [Pa]."""
-    best = follow_pressures(situation, largest_sizes(situation)).pressure
-    return [
-        math.inf if most >= asked else most - max(NOT_WORTH_PIPE, NOT_WORTH_SHARE * (asked - most))
-        for asked, most in zip(situation.required, best, strict=True)
-    ]
 
 
 def largest_sizes(situation: Situation) -> list[int]:
@@ -252,14 +323,49 @@ def largest_sizes(situation: Situation) -> list[int]:
     return sizes
 
 
-def _problem(
-    situation: Situation, *, reserve: float = 0.0, reachable: Sequence[float] | None = None
-) -> SizingProblem:
-    """The abstract problem; with `reachable`, no outlet is asked for more than that pressure."""
+def smallest_sizes(situation: Situation) -> list[int]:
+    """The smallest permitted size of every run, none larger than its feed, groups alike.
+
+    Args:
+        situation: the tree and the sizes that limits leave.
+
+    Returns:
+        Index of each run's size in its family.
+
+    How: raising from the bottom until nothing changes; sizes form a lattice.
+    """
+    order = feed_order(situation.choices)
+    sizes = [0 if choice is None else choice.allowed[0] for choice in situation.choices]
+    groups = members_of_groups(situation.choices)
+    changed = True
+    while changed:
+        changed = False
+        for i, choice in enumerate(situation.choices):
+            above = situation.tree.feeding_run(i)
+            feed = situation.choices[above] if choice is not None else None
+            if choice is None or feed is None or outranks_any_feed(situation, order, i):
+                continue
+            rank = order.rank(choice.options[sizes[i]].size)
+            wide = [j for j in feed.allowed if order.ceiling(feed.options[j].size) >= rank]
+            if wide and wide[0] > sizes[above]:
+                sizes[above], changed = wide[0], True
+        for members in groups.values():
+            largest = max(
+                choice.allowed.index(sizes[i])
+                for i in members
+                if (choice := situation.choices[i]) is not None
+            )
+            for i in members:
+                choice = situation.choices[i]
+                if choice is not None and sizes[i] != choice.allowed[largest]:
+                    sizes[i], changed = choice.allowed[largest], True
+    return sizes
+
+
+def _problem(situation: Situation, reserve: float) -> SizingProblem:
+    """The abstract problem, every outlet asked for a reserve [Pa] beyond what it requires."""
     order = feed_order(situation.choices)
     required = [asked + reserve for asked in situation.required]
-    if reachable is not None:
-        required = [min(pair) for pair in zip(required, reachable, strict=True)]
     groups: dict[str, int] = {}
     links = []
     for i, choice in enumerate(situation.choices):
