@@ -369,7 +369,7 @@ def well(house: House, *, people: int | None = None, method: str | None = None) 
     from supplycalc.questions.well.study import well_check
 
     within("people", people, 1, 1000)
-    return well_check(size_study.size(house, known_method(method), mend=False), people)
+    return well_check(size_study.size(house, known_method(method)), people)
 
 
 def day(
@@ -403,7 +403,7 @@ def day(
     within("days", days, 1, 100_000)
     within("people", people, 1, 1000)
     return day(
-        size_study.size(house, known_method(method), mend=False),
+        size_study.size(house, known_method(method)),
         days=days,
         seed=seed,
         people=people,

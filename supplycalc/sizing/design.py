@@ -34,6 +34,7 @@ __all__ = [
     "DeviceResult",
     "Finding",
     "Level",
+    "MarginPrice",
     "NextSmaller",
     "OutletResult",
     "Remedy",
@@ -277,11 +278,23 @@ class Remedy(Struct, frozen=True, kw_only=True):
     """After the change."""
     worst_name: str = ""
     cost: float = 0.0
-    """Extra cost on the design's basis; 0 where the change buys no pipe."""
+    """Of all pipe after the change, on the design's basis."""
+    sizes: tuple[tuple[str, str], ...] = ()
+    """(run, nominal size) after the change; none where the change is only to look closer."""
 
     def said(self, system: UnitSystem) -> str:
         """As an order, e.g. "set the pressure switch to 50.0 psi / 70.0 psi"."""
         return sentence(self.text, self.values, system)
+
+
+class MarginPrice(Struct, frozen=True, kw_only=True):
+    """What a pressure to spare at every fixture costs."""
+
+    reserve: Pressure
+    cost: float | None
+    """Of all pipe, on the design's basis; None where no choice of sizes reaches it."""
+    changes: tuple[tuple[str, str], ...] = ()
+    """(run, nominal size) where it is not the one chosen."""
 
 
 class Design(Result, frozen=True, kw_only=True):
@@ -297,6 +310,7 @@ class Design(Result, frozen=True, kw_only=True):
             "currency",
             "remedies",
             "remedies_sought",
+            "margin_prices",
         ),
         rename={"outlets": "fixtures"},
         add=("method", "friction", "verdict"),
@@ -304,7 +318,12 @@ class Design(Result, frozen=True, kw_only=True):
 
     more_schema: ClassVar[dict[str, Any]] = {
         key: {"type": kind}
-        for key, kind in (("worst", "object"), ("cost", "object"), ("remedies", "array"))
+        for key, kind in (
+            ("worst", "object"),
+            ("cost", "object"),
+            ("remedies", "array"),
+            ("price_of_margin", "array"),
+        )
     }
 
     tree: Tree
@@ -321,6 +340,11 @@ class Design(Result, frozen=True, kw_only=True):
     """Whether the sizes are the cheapest that satisfy every limit."""
     shortfall: Pressure
     """How far the worst fixture falls short; 0 for a design with enough pressure."""
+    least_shortfall: Pressure = 0.0
+    """The same with the largest sizes permitted."""
+    sized_for: int | None = None
+    """Place of the remedy, from 0, whose sizes are shown; None: those of the house as it is."""
+    margin_prices: tuple[MarginPrice, ...] = ()
     pump: PumpCheck | None = None
     """The well's pump, judged by itself; None on a main."""
     comes_out: ComesOut | None = None
@@ -435,9 +459,17 @@ class Design(Result, frozen=True, kw_only=True):
                 "text": remedy.said(system),
                 "worst": remedy.worst_name,
                 "margin": quantity(remedy.worst_margin, "pressure", system),
-                "extra_cost": cost_data(remedy.cost, self, system),
+                "extra_cost": cost_data(max(remedy.cost - self.cost, 0.0), self, system),
             }
             for remedy in self.remedies
+        ]
+        data["price_of_margin"] = [
+            {
+                "to_spare": quantity(price.reserve, "pressure", system),
+                "cost": None if price.cost is None else cost_data(price.cost, self, system),
+                "sizes": dict(price.changes),
+            }
+            for price in self.margin_prices
         ]
         return data
 

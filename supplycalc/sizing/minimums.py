@@ -131,7 +131,9 @@ def _serves_as(tree: Tree, tube: Tube, nominal: str) -> int:
         return at_least(tube, nominal)
     family = tree.catalogue.tubes[INCH_FAMILY]
     wanted = ALIKE * family.sizes[at_least(family, nominal)].inside_diameter
-    wide = [i for i, size in enumerate(tube.sizes) if size.common and size.inside_diameter >= wanted]
+    wide = [
+        i for i, size in enumerate(tube.sizes) if size.common and size.inside_diameter >= wanted
+    ]
     return wide[0] if wide else len(tube.sizes) - 1
 
 

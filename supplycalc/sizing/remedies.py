@@ -11,23 +11,46 @@ from collections.abc import Callable, Iterable, Iterator
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model import Device, House, Loss
+from supplycalc.model import House, Loss, Run
 from supplycalc.problems import ComputationError, InputError
-from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
+from supplycalc.sizing.changes import (
+    free_sizes,
+    map_runs,
+    raise_switch,
+    with_device,
+    with_run,
+    with_size,
+)
+from supplycalc.sizing.choices import loss_of_device
 from supplycalc.sizing.design import Design, Remedy
+from supplycalc.sizing.minimums import largest_branch
 from supplycalc.supply.limits import well_limit
-from supplycalc.units import PSI
+from supplycalc.tables import code_limit
+from supplycalc.units import PSI, UnitSystem
 
 Try = Callable[[House], Design]
 Values = tuple[tuple[float, str], ...]
 """(SI value, dimension) of each mark of a sentence."""
 SWITCH_STEP = {"us": 10 * PSI, "metric": 50e3}
 """[Pa] Switches go up by 10 psi (30/50, 40/60, 50/70) or half a bar; common practice, no source."""
-SWITCH_STEPS = 4
-REDUCING_VALVE_TOP = 80 * PSI
-"""Highest static pressure the codes allow in a house (IRC P2903.3.1)."""
+SWITCH_RISES: dict[UnitSystem, tuple[float, ...]] = {
+    "us": tuple(step * 10 * PSI for step in range(1, 5)),
+    "metric": (50e3, 100e3, 150e3, 200e3, 250e3, 275e3),
+}
+"""[Pa] What is tried: up to 40 psi, or as far in steps of half a bar."""
+USUAL_SETTINGS: dict[UnitSystem, tuple[float, ...]] = {
+    "us": tuple(setting * PSI for setting in (50, 55, 60, 65, 70, 75)),
+    "metric": (350e3, 400e3, 450e3, 500e3),
+}
+"""[Pa] What reducing valves for houses are set to; most reach 75 psi at most. Common practice, no
+source."""
+NEXT_SIZE = 1.5
+"""How much more flow a device of the next size takes at the same loss: from 1 to 1-1/4 inch its
+passages widen by half; common practice, no source."""
 BOOSTER_TOP = 150 * PSI
 """No remedy is sought beyond this pressure at rest; our own."""
+MOST_NAMED = 4
+"""Runs told by name; more are counted."""
 LONGEST_CUT = 0.5
 """A run cannot be made shorter than half by moving things; our own."""
 
@@ -79,22 +102,21 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
         for candidate in candidates:
             changed = works(candidate.house)
             if changed is not None:
-                yield _remedy(design, changed, candidate)
+                yield _remedy(changed, candidate)
                 return
 
     freed = free_sizes(design.house)
     every = replace(freed, limits=replace(freed.limits, larger_than_feed=True))
     larger = _larger(design) if hopeful(every) else ()
     working: list[tuple[int, Remedy]] = []
-    for order, ways in enumerate(
-        ([_switch(design)], _reducing_valves(design), larger, _devices(design))
-    ):
+    for order, ways in enumerate(([_switch(design)], larger, _devices(design)), start=1):
         for way in ways:
             tries = list(way)
             # each goes further than the one before: where the last falls short, all do
             if tries and hopeful(tries[-1].house):
                 working.extend((order, remedy) for remedy in first_that_works(tries))
-    working.extend((4, remedy) for remedy in _shorter(design, works))
+    working.extend((1, remedy) for remedy in _reducing_valves(design, works))
+    working.extend((4, remedy) for remedy in _shorter(design, hopeful, works))
     if not working:
         working.extend((5, remedy) for remedy in _together(design, works))
     if not working:
@@ -102,18 +124,53 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
         working.extend((6, remedy) for remedy in first_that_works(_devices_and_sizes(design)))
     if not working:
         working.extend((7, remedy) for remedy in _booster(design, hopeful, works))
+    for (bare,) in _listed_fittings(design):
+        # not a change but a closer look, so no sizes go with it
+        working.extend((0, replace(remedy, sizes=())) for remedy in first_that_works([bare]))
     working.sort(key=lambda item: (item[0], item[1].cost))
     return tuple(remedy for _, remedy in working)
 
 
-def _remedy(design: Design, changed: Design, tried: _Tried) -> Remedy:
+def _remedy(changed: Design, tried: _Tried) -> Remedy:
     return Remedy(
         text=tried.text,
         values=tried.values,
         worst_margin=changed.worst.margin,
         worst_name=changed.worst.name,
-        cost=max(changed.cost - design.cost, 0.0),
+        cost=changed.cost,
+        sizes=tuple((result.run.name, result.size.nominal) for result in changed.runs),
     )
+
+
+def _listed_fittings(design: Design) -> Iterator[list[_Tried]]:
+    """Where no fittings are listed, the bare pipe: it tells whether the allowance decides."""
+    short = {name for outlet in design.outlets if outlet.margin < 0 for name in outlet.path}
+    allowed = [
+        result for result in design.runs if result.run.name in short and result.run.fittings is None
+    ]
+    if not allowed:
+        return
+
+    def bare(run: Run) -> Run:
+        return replace(run, fittings=()) if run.fittings is None else run
+
+    names = [result.run.name for result in allowed]
+    length = sum(result.counted_length - result.run.length for result in allowed)
+    yield [
+        _Tried(
+            house=map_runs(design.house, bare),
+            text=f"count the fittings of {_few(names)} and list them: {{0}} of pipe stands for "
+            "them now, and the bare pipe is enough",
+            values=((length, "length"),),
+        )
+    ]
+
+
+def _few(names: list[str]) -> str:
+    """Names in a sentence, the longest rows cut short."""
+    if len(names) > MOST_NAMED:
+        return f"{', '.join(names[:MOST_NAMED])} and {len(names) - MOST_NAMED} more runs"
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def _switch(design: Design) -> Iterator[_Tried]:
@@ -126,8 +183,7 @@ def _switch(design: Design) -> Iterator[_Tried]:
     checks = ["the tank's rating"] if rating is None else []
     if pump is None or not (pump.curve_known and pump.level_known):
         checks.append("that the pump reaches it")
-    for step in range(1, SWITCH_STEPS + 1):
-        rise = step * SWITCH_STEP[design.house.project.units]
+    for rise in SWITCH_RISES[design.house.project.units]:
         if rating is not None and settings[-1] + rise > rating:
             return
         to = "set the pressure switch to {0} / {1}" if len(now) > 1 else "set the pump to hold {0}"
@@ -147,21 +203,31 @@ def _switch(design: Design) -> Iterator[_Tried]:
         yield _Tried(house=raised, text=text, values=values)
 
 
-def _reducing_valves(design: Design) -> Iterator[Iterator[_Tried]]:
+def _reducing_valves(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
+    """Each reducing valve at the lowest usual setting that leaves the reserve, or else works."""
+    limit = design.house.limits.max_static or code_limit("max-static").value
     for device in design.house.devices:
-        if device.setting is not None:
-            yield _higher_setting(design.house, device, device.setting)
-
-
-def _higher_setting(house: House, device: Device, setting: float) -> Iterator[_Tried]:
-    while setting + 5 * PSI <= REDUCING_VALVE_TOP:
-        setting += 5 * PSI
-        raised = replace(device, setting=setting)
-        yield _Tried(
-            house=with_device(house, device.name, raised),
-            text=f"set {device.name} to {{0}}",
-            values=((setting, "pressure"),),
-        )
+        if device.setting is None:
+            continue
+        best: tuple[Design, _Tried] | None = None
+        for setting in USUAL_SETTINGS[design.house.project.units]:
+            if setting <= device.setting or setting > limit:
+                continue
+            raised = replace(device, setting=setting)
+            tried = _Tried(
+                house=with_device(design.house, device.name, raised),
+                text=f"set {device.name} to {{0}}",
+                values=((setting, "pressure"),),
+            )
+            changed = works(tried.house)
+            if changed is None:
+                continue
+            best = best or (changed, tried)
+            if changed.worst.margin >= code_limit("thin-margin").value - 1e-6:
+                best = (changed, tried)
+                break
+        if best is not None:
+            yield _remedy(*best)
 
 
 def _larger(design: Design) -> Iterator[list[_Tried]]:
@@ -174,10 +240,12 @@ def _larger(design: Design) -> Iterator[list[_Tried]]:
         if run.name not in short or key in seen or run.existing:
             continue
         seen.add(key)
+        largest = largest_branch(design.tree, result.index)
         names = [
             size.nominal
-            for size in result.tube.sizes
-            if size.common or size.nominal == result.size.nominal
+            for i, size in enumerate(result.tube.sizes)
+            if size.nominal == result.size.nominal
+            or (size.common and (largest is None or i <= largest))
         ]
         what = f"every run of group {run.group!r}" if run.group else run.name
         yield [
@@ -201,7 +269,7 @@ def _together(design: Design, works: Callable[[House], Design | None]) -> Iterat
         if new.size.inside_diameter > old.size.inside_diameter
     ]
     yield _remedy(
-        design, changed, _Tried(house=house, text="make several runs larger: " + ", ".join(grown))
+        changed, _Tried(house=house, text="make several runs larger: " + ", ".join(grown))
     )
 
 
@@ -218,10 +286,10 @@ def _switch_and_sizes(design: Design) -> Iterator[_Tried]:
 def _devices_and_sizes(design: Design) -> Iterator[_Tried]:
     """A device left out and every size free; with a higher switch too where that is not enough."""
     switches = list(_switch(design))
-    for (tried,) in _devices(design):
+    for *_, tried in _devices(design):
         freed = free_sizes(tried.house)
         yield replace(tried, house=freed, text=tried.text + ", and allow every size that is made")
-    for (tried,) in _devices(design):
+    for *_, tried in _devices(design):
         for switch in switches:
             source = switch.house.source
             yield _Tried(
@@ -250,19 +318,38 @@ def _devices(design: Design) -> Iterator[list[_Tried]]:
         kind = design.tree.catalogue.devices[device.kind]
         if kind.hot or "protects" in kind.roles:
             continue
-        what = f"leave {device.name} out of this path, or fit one with next to no loss"
+        out = f"leave {device.name} out of this path, or fit one with next to no loss"
         if "meter" in kind.roles:
-            what = f"have {device.name} replaced by a larger one with next to no loss"
+            out = f"have {device.name} replaced by a larger one with next to no loss"
+        loss = loss_of_device(device, design.tree.catalogue)
         yield [
             _Tried(
-                house=with_device(design.house, device.name, replace(device, loss=Loss())),
-                text=what + " (it takes {0} at {1})",
+                house=with_device(design.house, device.name, replace(device, loss=less)),
+                text=text + " (it takes {0} at {1})",
                 values=((result.loss, "pressure"), (result.design_flow, "flow")),
+            )
+            for text, less in (
+                (f"fit {device.name} in the next size", wider(loss, NEXT_SIZE)),
+                (f"fit two of {device.name} side by side", wider(loss, 2.0)),
+                (out, Loss()),
             )
         ]
 
 
-def _shorter(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
+def wider(loss: Loss, times: float) -> Loss:
+    """The loss of a device that takes more flow at the same loss [Pa over m3/s]."""
+    return replace(
+        loss,
+        reference_flow=loss.reference_flow * times,
+        curve=tuple((flow * times, lost) for flow, lost in loss.curve),
+    )
+
+
+def _shorter(
+    design: Design,
+    hopeful: Callable[[House], bool],
+    works: Callable[[House], Design | None],
+) -> Iterator[Remedy]:
     """The longest run on the worst path, shortened by the least length that is enough."""
     path = set(design.worst.path)
     runs = [result for result in design.runs if result.run.name in path]
@@ -274,20 +361,19 @@ def _shorter(design: Design, works: Callable[[House], Design | None]) -> Iterato
     def shortened(share: float) -> House:
         return with_run(design.house, run.name, lambda old: replace(old, length=old.length * share))
 
-    if works(shortened(1.0 - LONGEST_CUT)) is None:
+    if not hopeful(shortened(1.0 - LONGEST_CUT)):
         return
     fails, passes = 1.0, 1.0 - LONGEST_CUT
     for _ in range(12):
         middle = 0.5 * (fails + passes)
-        if works(shortened(middle)) is None:
-            fails = middle
-        else:
+        if hopeful(shortened(middle)):
             passes = middle
+        else:
+            fails = middle
     changed = works(shortened(passes))
     if changed is not None:
         cut = run.length * (1.0 - passes)
         yield _remedy(
-            design,
             changed,
             _Tried(
                 house=shortened(passes),
@@ -330,7 +416,6 @@ def _booster(
     changed = works(boosted(rise))
     if changed is not None:
         yield _remedy(
-            design,
             changed,
             _Tried(
                 house=boosted(rise),

@@ -6,7 +6,13 @@ import math
 from collections.abc import Sequence
 
 from supplycalc.model import Device, Manifold, Run
-from supplycalc.sizing.choices import FeedOrder, RunChoice, feed_order, members_of_groups
+from supplycalc.sizing.choices import (
+    FeedOrder,
+    RunChoice,
+    SizeOption,
+    feed_order,
+    members_of_groups,
+)
 from supplycalc.sizing.design import DeviceResult, NextSmaller, OutletResult, RunResult
 from supplycalc.sizing.pressures import (
     TreePressures,
@@ -250,21 +256,33 @@ def _decided(
     if tried.worst_margin < -1e-6 and tried.worst_margin < pressures.worst_margin:
         outlet = situation.tree.outlets[tried.worst_outlet]
         return "pressure", f"{outlet.name} would fall short"
-    if pressures.worst_margin < -1e-6 and (shorter := _shorter(sized, tried)):
-        return "pressure", shorter
+    larger = _larger_below(sized, choice.options[smaller], fed, order)
+    if pressures.worst_margin < -1e-6:
+        if larger is not None:
+            return larger
+        if shorter := _shorter(sized, tried):
+            return "pressure", shorter
     if tried.worst_margin < sized.reserve - 1e-6 <= pressures.worst_margin:
         own = situation.tree.house.limits.reserve is not None
         whose = "you ask for" if own else "of pressure"
         return "reserve", f"the reserve {whose} would not be kept"
-    mine = order.ceiling(choice.options[smaller].size)
-    for below in fed:
-        other = situation.choices[below]
-        assert other is not None
-        if order.rank(other.options[pressures.sizes[below]].size) > mine:
-            return "the pipe below it", f"{other.run.name}, which it feeds, is larger"
+    if larger is not None:
+        return larger
     if len(members) > 1:
         return "its group", "another run of the group decided"
     return "least cost", "dearer for the house as a whole"
+
+
+def _larger_below(
+    sized: SizedTree, smaller: SizeOption, fed: Sequence[int], order: FeedOrder
+) -> tuple[str, str] | None:
+    """What is said of a run that feeds a larger one than the smaller size may feed."""
+    for below in fed:
+        size = chosen_option(sized.situation, sized.pressures.sizes, below).size
+        if order.rank(size) > order.ceiling(smaller.size):
+            name = sized.situation.tree.names[below]
+            return "the pipe below it", f"{name}, which it feeds, is larger"
+    return None
 
 
 def _shorter(sized: SizedTree, tried: TreePressures) -> str:

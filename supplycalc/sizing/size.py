@@ -26,7 +26,7 @@ from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE, LinkOption, LinkProblem, SizingProblem
 from supplycalc.supply.source import source_pressure
 from supplycalc.tables import code_limit
-from supplycalc.units import PSI, show
+from supplycalc.units import show
 
 WORTH_MORE = 1.1
 """Where the whole reserve is out of reach, part of it is worth a tenth more for pipe: common
@@ -65,10 +65,15 @@ class SizedTree(Struct, frozen=True, kw_only=True):
 
     def size_of(self, name: str) -> str | None:
         """Nominal size of a run by its name, or None where there is no such run."""
-        for i, choice in enumerate(self.situation.choices):
-            if choice is not None and choice.run.name == name:
-                return choice.options[self.pressures.sizes[i]].size.nominal
-        return None
+        return self.nominals().get(name)
+
+    def nominals(self) -> dict[str, str]:
+        """Nominal size of every run by its name."""
+        return {
+            choice.run.name: choice.options[self.pressures.sizes[i]].size.nominal
+            for i, choice in enumerate(self.situation.choices)
+            if choice is not None
+        }
 
 
 def situation_of(
@@ -205,8 +210,8 @@ def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
 
     Args:
         sized: the tree.
-        nominals: nominal size by the name of the run; one that a run may not have is as near to it
-            as the run's limits leave.
+        nominals: nominal size by the name of the run; a run that may not have its own is as near to
+            it as limits and feed leave.
 
     Returns:
         The tree with those sizes.
@@ -218,6 +223,7 @@ def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
         family = [option.size.nominal for option in choice.options]
         wanted = family.index(nominals[choice.run.name])
         sizes[i] = min(choice.allowed, key=lambda j: abs(j - wanted))
+    sizes = _held_to_feeds(sized.situation, sizes)
     return _sized(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
 
 
@@ -292,11 +298,17 @@ def largest_sizes(situation: Situation) -> list[int]:
 
     Returns:
         Index of each run's size in its family.
+    """
+    largest = [0 if choice is None else choice.allowed[-1] for choice in situation.choices]
+    return _held_to_feeds(situation, largest)
+
+
+def _held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
+    """The largest permitted sizes up to those given, none larger than its feed, groups alike.
 
     How: lowering from the top until nothing changes; sizes form a lattice.
     """
     order = feed_order(situation.choices)
-    sizes = [0 if choice is None else choice.allowed[-1] for choice in situation.choices]
     groups = members_of_groups(situation.choices)
     changed = True
     while changed:

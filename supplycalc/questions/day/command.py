@@ -62,7 +62,7 @@ def command(
     whole = call.as_json or (file is not None and file.suffix != ".txt")
     progress, wipe = _progress(days)
     result = day(
-        size(house, known_method(method), mend=False),
+        size(house, known_method(method)),
         days=days,
         seed=seed,
         people=people,

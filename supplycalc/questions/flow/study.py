@@ -198,7 +198,7 @@ def flow(
                 )
             ]
         )
-    return flow_of(size(house, method, mend=False), uses, disturbed=disturbed, at_once=at_once)
+    return flow_of(size(house, method), uses, disturbed=disturbed, at_once=at_once)
 
 
 def flow_of(

@@ -188,7 +188,7 @@ def hot_water(
         problems.append(Problem(place=house.place, message="no fixture of this file has hot water"))
     if problems:
         raise InputError(problems)
-    return hot_of(size(house, method, mend=False), factor=factor, draws=draws)
+    return hot_of(size(house, method), factor=factor, draws=draws)
 
 
 def hot_of(

@@ -43,7 +43,7 @@ def parts(
         InputError: sizes by price, but the list lacks what a run needs.
         ComputationError: no trustworthy sizes can be computed.
     """
-    design = size(house, method, mend=False, prices=prices if by_price else None)
+    design = size(house, method, prices=prices if by_price else None)
     return parts_of(design, prices=prices, waste=waste)
 
 

@@ -28,6 +28,8 @@ from supplycalc.supply.pump_check import ComesOut
 from supplycalc.units import UnitSystem, show
 
 USED_UP = "0: the pressure is used up on the way, before the water gets there."
+LEAST_TOLD = 0.005
+"""Kilograms or money: less is no difference."""
 RATED, SHORT = rating_exceeded.code, pressure_short.code
 
 
@@ -72,6 +74,8 @@ def size_page(
     yield tables.schedule(design)
     yield Paragraph(text=design.friction)
     yield Paragraph(text=_cost(design, system))
+    if design.margin_prices:
+        yield tables.margin_prices(design)
     yield from _pump(design, system)
     if why:
         yield tables.next_smaller(design)
@@ -104,7 +108,12 @@ def _cost(design: Design, system: UnitSystem) -> str:
         cost = f"{money(design.cost, design.currency)} for pipe, by the price list"
     if design.optimal:
         return f"No cheaper choice of sizes keeps every limit: {cost}."
-    return f"No choice of sizes keeps the pressure; this one falls short least: {cost}."
+    least = amount(design.least_shortfall, system)
+    text = f"No choice of sizes keeps the pressure: the largest permitted are {least} short."
+    if design.sized_for is None:
+        return f"{text} Shown is what velocity and minimum sizes ask for: {cost}."
+    number = design.sized_for + 1
+    return f"{text} Shown are the sizes that go with change {number} below: {cost}."
 
 
 def _pump(design: Design, system: UnitSystem) -> Iterator[Block]:
@@ -191,8 +200,11 @@ def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
     for number, remedy in enumerate(design.remedies, start=1):
         spare = amount(remedy.worst_margin, system)
         text = f"{remedy.said(system)}: then {spare} to spare at {remedy.worst_name}"
-        if remedy.cost > 0 and design.cost_basis == "pipe mass":
-            text += f"; {show(remedy.cost, 'mass', system)} more pipe"
-        elif remedy.cost > 0:
-            text += f"; {money(remedy.cost, design.currency)} more for pipe"
+        more = remedy.cost - design.cost
+        if more > LEAST_TOLD and design.cost_basis == "pipe mass":
+            text += f"; {show(more, 'mass', system)} more pipe"
+        elif more > LEAST_TOLD:
+            text += f"; {money(more, design.currency)} more for pipe"
+        if number - 1 == design.sized_for:
+            text += " (its sizes are the ones shown)"
         yield Paragraph(text=text, label=f"{number}.", indent=2, hang=3)

@@ -5,17 +5,31 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from supplycalc.delivery.peak import peak_at_source, peak_by_pump_alone
-from supplycalc.demand.loads import Demand
 from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
 from supplycalc.reading.prices import PriceList
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, MarginPrice
 from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
-from supplycalc.sizing.size import can_serve, choose, situation_of
+from supplycalc.sizing.size import (
+    SizedTree,
+    at_largest,
+    at_sizes,
+    can_serve,
+    choose,
+    situation_of,
+    with_margin,
+)
 from supplycalc.sizing.unknown_sizes import with_unknown_sizes
 from supplycalc.supply.pump_check import pump_check
+from supplycalc.units import PSI
+
+TO_SPARE = {
+    "us": (0.0, 3 * PSI, 5 * PSI, 10 * PSI),
+    "metric": (0.0, 20e3, 35e3, 70e3),
+}
+"""[Pa] what is priced beside each other"""
 
 
 def size(
@@ -42,20 +56,41 @@ def size(
     """
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
-    design = _size(house, prices)
-    if mend and design.shortfall > 0.0:
-        demand = design.demand  # no remedy changes what is drawn
-
-        def works(changed: House) -> bool:
-            return can_serve(situation_of(changed, prices, demand))
-
-        def resized(changed: House) -> Design:
-            return _size(changed, prices, demand)
-
-        design = replace(design, remedies=remedies(design, works, resized))
+    sized = choose(situation_of(house, prices))
+    design = _judged(sized, prices)
     if not mend:
         return replace(design, remedies_sought=False)
-    return _with_what_comes_out(with_unknown_sizes(design, lambda changed: _size(changed, prices)))
+    if sized.feasible:
+        return _with_what_comes_out(replace(design, margin_prices=_margin_prices(sized)))
+    demand = design.demand  # no remedy changes what is drawn
+
+    def works(changed: House) -> bool:
+        return can_serve(situation_of(changed, prices, demand))
+
+    def resized(changed: House) -> Design:
+        return _judged(choose(situation_of(changed, prices, demand)), prices)
+
+    mended = remedies(_judged(at_largest(sized), prices), works, resized)
+    first = next((i for i, remedy in enumerate(mended) if remedy.sizes), None)
+    if first is not None:
+        design = _judged(at_sizes(sized, dict(mended[first].sizes)), prices)
+    return _with_what_comes_out(replace(design, remedies=mended, sized_for=first))
+
+
+def _margin_prices(sized: SizedTree) -> tuple[MarginPrice, ...]:
+    """What each pressure to spare costs, beside the design that was chosen."""
+    chosen = sized.nominals()
+    prices = []
+    for reserve in TO_SPARE[sized.situation.tree.house.project.units]:
+        other = with_margin(sized, reserve)
+        if other is None:
+            prices.append(MarginPrice(reserve=reserve, cost=None))
+            continue
+        changes = [
+            (name, nominal) for name, nominal in other.nominals().items() if chosen[name] != nominal
+        ]
+        prices.append(MarginPrice(reserve=reserve, cost=other.cost, changes=tuple(changes)))
+    return tuple(prices)
 
 
 def _with_what_comes_out(design: Design) -> Design:
@@ -67,12 +102,7 @@ def _with_what_comes_out(design: Design) -> Design:
     return replace(design, pump=pump, comes_out=peak_at_source(design) if used_up else None)
 
 
-def _size(
-    house: House,
-    prices: PriceList | None,
-    demand: Demand | None = None,
-) -> Design:
-    sized = choose(situation_of(house, prices, demand))
+def _judged(sized: SizedTree, prices: PriceList | None) -> Design:
     situation, outlets = sized.situation, outlet_results(sized)
     design = Design(
         tree=situation.tree,
@@ -87,6 +117,7 @@ def _size(
         currency="" if prices is None else prices.currency,
         optimal=sized.feasible,
         shortfall=0.0 if sized.feasible else max(-outlets[0].margin, 0.0),
+        least_shortfall=0.0 if sized.feasible else max(-sized.most, 0.0),
     )
     design = replace(design, assumptions=assumptions(design))
     return replace(design, findings=judge(design))

@@ -15,8 +15,11 @@ from supplycalc.units import UnitSystem
 
 def schedule(design: Design) -> Table:
     """The runs with their sizes, from the source down: what a plumber builds from."""
+    title = "Runs, from the source down"
+    if design.sized_for is not None:
+        title += f", sized for change {design.sized_for + 1} below"
     return table_of(
-        "Runs, from the source down",
+        title,
         RunResult,
         design.runs,
         (
@@ -29,6 +32,36 @@ def schedule(design: Design) -> Table:
             Column(name="loss", of="loss"),
             Column(name="decided by", of="decided_by", wrap=True),
         ),
+    )
+
+
+MOST_NAMED = 6
+"""Runs told by name; more are counted."""
+
+
+def margin_prices(design: Design) -> Table:
+    """What pressure to spare costs, and which sizes it changes."""
+    mass = design.cost_basis == "pipe mass"
+    rows: list[tuple[Cell, ...]] = []
+    for price in design.margin_prices:
+        if price.cost is None:
+            rows.append((price.reserve, None, "no choice of sizes reaches it"))
+            break
+        named = [f"{name} {nominal}" for name, nominal in price.changes[:MOST_NAMED]]
+        if len(price.changes) > MOST_NAMED:
+            named.append(f"and {len(price.changes) - MOST_NAMED} more")
+        rows.append((price.reserve, price.cost, ", ".join(named) or "as above"))
+    cost = Column(name="pipe", dimension="mass")
+    if not mass:
+        cost = Column(name=design.currency or "price", digits=2)
+    return Table(
+        title="What pressure to spare costs",
+        columns=(
+            Column(name="to spare", dimension="pressure"),
+            cost,
+            Column(name="sizes that change", wrap=True),
+        ),
+        rows=tuple(rows),
     )
 
 

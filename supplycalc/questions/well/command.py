@@ -40,7 +40,7 @@ def command(
     from supplycalc.questions.well.study import well_check
     from supplycalc.questions.well.tables import switch_table
 
-    check = well_check(size(house, known_method(method), mend=False), people)
+    check = well_check(size(house, known_method(method)), people)
     return call.answer(
         check,
         page=lambda system: well_page(check, system),
