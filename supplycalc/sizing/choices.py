@@ -94,7 +94,11 @@ class Situation(Struct, frozen=True, kw_only=True):
 
 
 def prepare(
-    tree: Tree, demand: Demand, source: SourcePressure, cost: Cost = pipe_mass
+    tree: Tree,
+    demand: Demand,
+    source: SourcePressure,
+    cost: Cost = pipe_mass,
+    like: Situation | None = None,
 ) -> Situation:
     """Work out what every size of every run would do at the design flows.
 
@@ -103,6 +107,8 @@ def prepare(
         demand: design flows [m3/s].
         source: what it gives at the design flow and at rest [Pa gauge].
         cost: what a run costs in a size; by default its mass [kg].
+        like: of a house in which only some things differ, at the same cost; what its runs would do
+            in each size is not computed anew.
 
     Returns:
         The situation that sizing and evaluation work on.
@@ -122,7 +128,11 @@ def prepare(
                 at_rest[i] = link.setting
                 limits[i] = valve_limit(link, catalogue, flow)
         elif isinstance(link, Run):
-            choices[i] = _run_choice(tree, i, link, flow, source, cost, waters[tree.side[i]])
+            water = waters[tree.side[i]]
+            options = _known_options(like, tree, i, link, flow)
+            if options is None:
+                options = _size_options(tree, i, link, flow, cost, water)
+            choices[i] = _run_choice(tree, i, link, options, source)
     required = [-math.inf] * count
     for outlet in tree.outlets:
         required[outlet.link] = outlet.required_pressure
@@ -156,17 +166,32 @@ def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
     return held_pressure(device.setting or 0.0, falloff, at, flow)
 
 
-def _run_choice(
-    tree: Tree,
-    link: int,
-    run: Run,
-    flow: float,
-    source: SourcePressure,
-    cost: Cost,
-    water: tuple[float, float],
-) -> RunChoice:
+def _known_options(
+    like: Situation | None, tree: Tree, link: int, run: Run, flow: float
+) -> tuple[SizeOption, ...] | None:
+    """What a run would do in each size, known from another house; None where anything differs."""
+    if like is None or link >= len(like.choices):
+        return None
+    known, house, other = like.choices[link], tree.house, like.tree.house
+    same = (
+        known is not None
+        and known.run is run
+        and like.demand.design_flow[link] == flow
+        and known.counted_length == counted_length(run, house)
+        and like.tree.starts_at_manifold(link) == tree.starts_at_manifold(link)
+        and like.tree.side[link] == tree.side[link]
+        and other.water is house.water
+        and other.project is house.project
+        and other.catalogue is house.catalogue
+    )
+    return known.options if same and known is not None else None
+
+
+def _size_options(
+    tree: Tree, link: int, run: Run, flow: float, cost: Cost, water: tuple[float, float]
+) -> tuple[SizeOption, ...]:
     """Every size of a run at its design flow [m3/s], in water of a density and viscosity."""
-    house, catalogue, hot = tree.house, tree.catalogue, tree.side[link] == "hot"
+    house, catalogue = tree.house, tree.catalogue
     tube = catalogue.tubes[run.material]
     joining = catalogue.joinings[run.joining]
     roughness = run.roughness if run.roughness is not None else tube.roughness
@@ -191,6 +216,19 @@ def _run_choice(
                 cost=0.0 if run.existing else cost(run, tube, size),
             )
         )
+    return tuple(options)
+
+
+def _run_choice(
+    tree: Tree,
+    link: int,
+    run: Run,
+    options: tuple[SizeOption, ...],
+    source: SourcePressure,
+) -> RunChoice:
+    """The sizes that a run may have, of what it would do in each."""
+    house, hot = tree.house, tree.side[link] == "hot"
+    tube = tree.catalogue.tubes[run.material]
     own_limit = house.limits.velocity_hot if hot else house.limits.velocity_cold
     limit = own_limit if own_limit is not None else tube.velocity_limit(tree.temperature[link], hot)
     names = [size.nominal for size in tube.sizes]
@@ -209,13 +247,13 @@ def _run_choice(
     return RunChoice(
         run=run,
         tube=tube,
-        options=tuple(options),
+        options=options,
         allowed=narrow(options, offered, minimum, limit, fixed=is_settled(run)),
         offered=offered,
         minimum=minimum,
         minimum_source=why,
         velocity_limit=limit,
-        counted_length=length,
+        counted_length=counted_length(run, house),
     )
 
 

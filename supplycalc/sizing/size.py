@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from supplycalc.demand import design_flows
-from supplycalc.demand.loads import Demand
 from supplycalc.model import House
 from supplycalc.network import build_tree
 from supplycalc.problems import ComputationError
@@ -79,14 +78,15 @@ class SizedTree(Struct, frozen=True, kw_only=True):
 def situation_of(
     house: House,
     prices: PriceList | None = None,
-    demand: Demand | None = None,
+    like: Situation | None = None,
 ) -> Situation:
     """Work out what each size of each run of a house would do at the design flows.
 
     Args:
         house: a checked house, perhaps changed since.
         prices: price list that decides what is cheapest; None: the mass of pipe.
-        demand: design flows known already [m3/s]; None: by the house's method.
+        like: of a house that draws the same, with the same prices: its design flows and what its
+            runs do in each size are not computed anew.
 
     Returns:
         The situation that sizing works on.
@@ -97,9 +97,9 @@ def situation_of(
     if prices is not None:
         house = only_priced(house, prices)
     tree = build_tree(house)
-    demand = demand or design_flows(tree)
+    demand = design_flows(tree) if like is None else like.demand
     source = source_pressure(house, demand.design_flow[0])
-    return prepare(tree, demand, source, cost_by(prices))
+    return prepare(tree, demand, source, cost_by(prices), like)
 
 
 def size_tree(house: House, prices: PriceList | None = None) -> SizedTree:

@@ -9,6 +9,7 @@ from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
 from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.design import Design, MarginPrice
 from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
@@ -57,24 +58,25 @@ def size(
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
     sized = choose(situation_of(house, prices))
-    design = _judged(sized, prices)
     if not mend:
-        return replace(design, remedies_sought=False)
+        return replace(_judged(sized, prices), remedies_sought=False)
     if sized.feasible:
-        return _with_what_comes_out(replace(design, margin_prices=_margin_prices(sized)))
-    demand = design.demand  # no remedy changes what is drawn
+        design = replace(_judged(sized, prices), margin_prices=_margin_prices(sized))
+        return _with_what_comes_out(design)
 
-    def works(changed: House) -> bool:
-        return can_serve(situation_of(changed, prices, demand))
+    def changed(other: House) -> Situation:
+        return situation_of(other, prices, sized.situation)  # no remedy changes what is drawn
 
-    def resized(changed: House) -> Design:
-        return _judged(choose(situation_of(changed, prices, demand)), prices)
-
-    mended = remedies(_judged(at_largest(sized), prices), works, resized)
+    mended = remedies(
+        _judged(at_largest(sized), prices),
+        lambda other: can_serve(changed(other)),
+        lambda other: _judged(choose(changed(other)), prices),
+    )
     first = next((i for i, remedy in enumerate(mended) if remedy.sizes), None)
     if first is not None:
-        design = _judged(at_sizes(sized, dict(mended[first].sizes)), prices)
-    return _with_what_comes_out(replace(design, remedies=mended, sized_for=first))
+        sized = at_sizes(sized, dict(mended[first].sizes))
+    design = replace(_judged(sized, prices), remedies=mended, sized_for=first)
+    return _with_what_comes_out(design)
 
 
 def _margin_prices(sized: SizedTree) -> tuple[MarginPrice, ...]:
