@@ -22,7 +22,7 @@ from supplycalc.sizing.changes import (
     with_size,
 )
 from supplycalc.sizing.choices import loss_of_device
-from supplycalc.sizing.design import Design, Remedy
+from supplycalc.sizing.design import Design, DeviceResult, Remedy
 from supplycalc.sizing.minimums import largest_branch
 from supplycalc.supply.limits import well_limit
 from supplycalc.tables import code_limit
@@ -119,6 +119,8 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
     working.extend((4, remedy) for remedy in _shorter(design, hopeful, works))
     if not working:
         working.extend((5, remedy) for remedy in _together(design, works))
+    if not working:
+        working.extend((5, remedy) for remedy in first_that_works(_every_device(design)))
     if not working:
         working.extend((6, remedy) for remedy in first_that_works(_switch_and_sizes(design)))
         working.extend((6, remedy) for remedy in first_that_works(_devices_and_sizes(design)))
@@ -305,10 +307,10 @@ def _after_marks(count: int, text: str) -> str:
     return re.sub(r"\{(\d+)\}", lambda mark: f"{{{int(mark[1]) + count}}}", text)
 
 
-def _devices(design: Design) -> Iterator[list[_Tried]]:
-    """Devices with a loss of their own on the worst fixture's path, left out.
+def _replaceable(design: Design) -> Iterator[DeviceResult]:
+    """Devices with a loss of their own on the worst fixture's path.
 
-    Heaters, reducing valves and what protects stay; a meter can only be a larger one.
+    Heaters, reducing valves and what protects stay as they are.
     """
     path = set(design.worst.path)
     for result in design.devices:
@@ -316,8 +318,18 @@ def _devices(design: Design) -> Iterator[list[_Tried]]:
         if device.name not in path or device.setting is not None or result.loss <= 0.0:
             continue
         kind = design.tree.catalogue.devices[device.kind]
-        if kind.hot or "protects" in kind.roles:
-            continue
+        if not kind.hot and "protects" not in kind.roles:
+            yield result
+
+
+def _devices(design: Design) -> Iterator[list[_Tried]]:
+    """Each device that can be replaced: in the next size, two side by side, left out.
+
+    A meter can only be a larger one.
+    """
+    for result in _replaceable(design):
+        device = result.device
+        kind = design.tree.catalogue.devices[device.kind]
         out = f"leave {device.name} out of this path, or fit one with next to no loss"
         if "meter" in kind.roles:
             out = f"have {device.name} replaced by a larger one with next to no loss"
@@ -334,6 +346,28 @@ def _devices(design: Design) -> Iterator[list[_Tried]]:
                 (out, Loss()),
             )
         ]
+
+
+def _every_device(design: Design) -> Iterator[_Tried]:
+    """All devices of the worst path at once in the next size, or two of each side by side."""
+    devices = list(_devices(design))
+    if len(devices) < 2:
+        return
+    names = [result.device.name for result in _replaceable(design)]
+    for place, text in (
+        (0, f"fit {_few(names)} in the next size, each"),
+        (1, f"fit two side by side of each of {_few(names)}"),
+    ):
+        house = design.house
+        for tried, name in zip((tries[place] for tries in devices), names, strict=True):
+            device = next(item for item in tried.house.devices if item.name == name)
+            house = with_device(house, name, device)
+        lost = sum(result.loss for result in _replaceable(design))
+        yield _Tried(
+            house=house,
+            text=text + " (together they take {0})",
+            values=((lost, "pressure"),),
+        )
 
 
 def wider(loss: Loss, times: float) -> Loss:

@@ -25,11 +25,13 @@ from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE, LinkOption, LinkProblem, SizingProblem
 from supplycalc.supply.source import source_pressure
 from supplycalc.tables import code_limit
-from supplycalc.units import show
+from supplycalc.units import PSI, show
 
 WORTH_MORE = 1.1
 """Where the whole reserve is out of reach, part of it is worth a tenth more for pipe: common
 practice, no source."""
+WORTH_HAVING = 0.5 * PSI
+"""[Pa] Less to spare is worth no pipe; common practice, no source."""
 PARTS_TRIED = (1.0, 0.75, 0.5, 0.25)
 """Parts of what the largest sizes reach."""
 MOST_LOSS = 1e8
@@ -165,7 +167,9 @@ def choose(situation: Situation) -> SizedTree:
     least = _with_reserve(situation, 0.0, most)
     for part in PARTS_TRIED:
         tried = _with_reserve(situation, part * max(most, 0.0), most)
-        if tried.feasible and tried.cost <= WORTH_MORE * least.cost:
+        gained = tried.worst_margin - least.worst_margin
+        worth = gained >= WORTH_HAVING and tried.cost <= WORTH_MORE * least.cost
+        if tried.feasible and worth:
             return tried
     return least
 

@@ -108,8 +108,10 @@ def _cost(design: Design, system: UnitSystem) -> str:
         cost = f"{money(design.cost, design.currency)} for pipe, by the price list"
     if design.optimal:
         return f"No cheaper choice of sizes keeps every limit: {cost}."
-    least = amount(design.least_shortfall, system)
-    text = f"No choice of sizes keeps the pressure: the largest permitted are {least} short."
+    least = f"are {amount(design.least_shortfall, system)} short"
+    if design.least_shortfall >= design.worst.required - 1.0:
+        least = "leave none"
+    text = f"No choice of sizes keeps the pressure: the largest permitted {least}."
     if design.sized_for is None:
         return f"{text} Shown is what velocity and minimum sizes ask for: {cost}."
     number = design.sized_for + 1

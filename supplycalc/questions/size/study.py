@@ -60,23 +60,34 @@ def size(
     sized = choose(situation_of(house, prices))
     if not mend:
         return replace(_judged(sized, prices), remedies_sought=False)
-    if sized.feasible:
-        design = replace(_judged(sized, prices), margin_prices=_margin_prices(sized))
-        return _with_what_comes_out(design)
 
     def changed(other: House) -> Situation:
         return situation_of(other, prices, sized.situation)  # no remedy changes what is drawn
 
+    def resized(other: House) -> Design:
+        return _judged(choose(changed(other)), prices)
+
+    if sized.feasible:
+        design = replace(_judged(sized, prices), margin_prices=_margin_prices(sized))
+        return _with_what_comes_out(with_unknown_sizes(design, resized))
+
     mended = remedies(
         _judged(at_largest(sized), prices),
         lambda other: can_serve(changed(other)),
-        lambda other: _judged(choose(changed(other)), prices),
+        resized,
     )
     first = next((i for i, remedy in enumerate(mended) if remedy.sizes), None)
     if first is not None:
         sized = at_sizes(sized, dict(mended[first].sizes))
     design = replace(_judged(sized, prices), remedies=mended, sized_for=first)
-    return _with_what_comes_out(design)
+    return _with_what_comes_out(with_unknown_sizes(design, resized))
+
+
+def _least_shortfall(sized: SizedTree) -> float:
+    """How far the worst fixture is short with the largest sizes; all it needs where none arrives."""
+    return min(
+        -sized.most, max(outlet.required_pressure for outlet in sized.situation.tree.outlets)
+    )
 
 
 def _margin_prices(sized: SizedTree) -> tuple[MarginPrice, ...]:
@@ -119,7 +130,7 @@ def _judged(sized: SizedTree, prices: PriceList | None) -> Design:
         currency="" if prices is None else prices.currency,
         optimal=sized.feasible,
         shortfall=0.0 if sized.feasible else max(-outlets[0].margin, 0.0),
-        least_shortfall=0.0 if sized.feasible else max(-sized.most, 0.0),
+        least_shortfall=0.0 if sized.feasible else _least_shortfall(sized),
     )
     design = replace(design, assumptions=assumptions(design))
     return replace(design, findings=judge(design))
