@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from msgspec.structs import replace
 
 from supplycalc.catalogue import OwnTube, load_catalogue
-from supplycalc.model import Device, House, Limits, Loss, Project, Tank, WaterSource
+from supplycalc.hydraulics.devices import device_loss
+from supplycalc.model import Defaults, Device, House, Limits, Loss, Project, Tank, WaterSource
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
-from supplycalc.sizing.changes import free_sizes, map_runs, raise_switch, with_run, with_size
+from supplycalc.sizing.changes import free_sizes, raise_switch, with_device, with_run, with_size
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.pressures import follow_pressures, with_one_size
+from supplycalc.sizing.remedies import wider
 from supplycalc.sizing.size import SizedTree, choose, situation_of
+from supplycalc.units import UnitSystem
 from tests.houses import FOOT, GPM, PSI, cold_fixture, home_run, pipe, two_storey, well
 
 
@@ -259,7 +264,7 @@ def test_where_nothing_serves_the_sizes_shown_are_those_of_the_first_remedy() ->
 
 
 def test_what_no_remedy_mends_is_shown_in_what_velocity_and_minimums_ask_for() -> None:
-    """A hundred metres up: every size is the smallest that limits leave, none has pressure for it."""
+    """A hundred metres up: every size is the smallest that limits leave."""
     fixtures = (
         cold_fixture("sink", "kitchen-sink", "entry", 20.0),
         cold_fixture("loft basin", "lavatory", "entry", 20.0, elevation=100.0),
@@ -494,3 +499,169 @@ def test_the_formula_is_named_with_its_figures() -> None:
     assert by_c.startswith("Friction by Hazen-Williams")
     assert "C 150 (" in by_c
     assert darcy.endswith("velocity head is not counted.")
+
+
+def far_tap(kind: str, feet: float, **more: object) -> House:
+    """One fixture behind a long service, so that a wide branch would help."""
+    return two_storey(
+        source=well(34.0, 54.0),
+        runs=(pipe("service", "source", "entry", 150.0),),
+        devices=(),
+        fixtures=(cold_fixture("it", kind, "entry", feet),),
+        **more,
+    )
+
+
+@pytest.mark.parametrize("kind", ["shower", "lavatory", "water-closet", "kitchen-sink"])
+def test_a_branch_is_at_most_one_size_above_its_connection(kind: str) -> None:
+    """Stops and valves take 1/2 inch: 3/4 at most, whatever pressure asks for; common practice."""
+    situation = situation_of(far_tap(kind, 90.0))
+    choice = situation.choices[situation.tree.index["it cold"]]
+
+    assert choice is not None
+    assert choice.options[choice.offered[-1]].size.nominal == "3/4"
+
+
+def test_the_file_can_open_the_size_of_branches() -> None:
+    """By its limits, by sizes of the run's own, and for a line in the ground or a very long one."""
+    opened = (
+        far_tap("shower", 90.0, limits=Limits(larger_branches=True)),
+        far_tap("shower", 110.0),
+        with_run(far_tap("shower", 90.0), "it cold", lambda run: replace(run, sizes=("1/2", "2"))),
+        with_run(far_tap("shower", 90.0), "it cold", lambda run: replace(run, buried=1.0)),
+    )
+    for house in opened:
+        situation = situation_of(house)
+        choice = situation.choices[situation.tree.index["it cold"]]
+
+        assert choice is not None
+        assert choice.options[choice.offered[-1]].size.nominal == "2"
+
+
+def test_the_shops_sizes_are_what_is_chosen_from() -> None:
+    """A shop without 3/8 and 1-1/4: no run has them; metric tube keeps its own."""
+    house = two_storey(defaults=Defaults(sizes=("1/2", "3/4", "1", "2")))
+    metric = with_run(house, "hot trunk", lambda run: replace(run, material="multilayer"))
+    sizes = nominals(size(metric))
+
+    assert "x" in sizes.pop("hot trunk")
+    assert set(sizes.values()) <= {"1/2", "3/4", "1", "2"}
+    assert "3/8" in nominals(size(two_storey())).values()
+
+
+def test_five_psi_are_kept_to_spare_where_sizes_reach_them() -> None:
+    """Without a reserve in the file 5 psi, with 0 psi the least pipe; each costs what it costs."""
+    house = two_storey(source=well(38.0, 58.0))
+    usual = size(house)
+    least = size(replace(house, limits=Limits(reserve=0.0)))
+
+    assert usual.worst.margin >= 5.0 * PSI - 1e-6
+    assert 0.0 <= least.worst.margin < 5.0 * PSI
+    assert least.cost < usual.cost
+    told = {round(price.reserve / PSI): price for price in usual.margin_prices}
+    assert told[0].cost == pytest.approx(least.cost)
+    assert told[5].cost == pytest.approx(usual.cost)
+    assert told[5].changes == ()
+    assert dict(told[0].changes).items() <= nominals(least).items()
+
+
+def test_the_price_of_a_margin_is_what_sizing_for_it_costs() -> None:
+    """Each row of the table is the design of a file that asks for that reserve."""
+    house = two_storey(source=well(50.0, 70.0))
+    for price in size(house).margin_prices:
+        asked = size(replace(house, limits=Limits(reserve=price.reserve)))
+        assert price.cost == pytest.approx(asked.cost)
+
+
+def test_where_five_psi_are_out_of_reach_little_is_paid_for_a_part() -> None:
+    """What the largest sizes reach is bought up to a tenth more than the least pipe."""
+    for cut_in in range(30, 42):
+        house = two_storey(source=well(float(cut_in), cut_in + 20.0))
+        design = size(house)
+        most = choose(situation_of(house)).most
+        if not design.optimal or most >= 5.0 * PSI:
+            continue
+        least = size(replace(house, limits=Limits(reserve=0.0)))
+        assert least.cost <= design.cost <= 1.1 * least.cost
+        assert design.worst.margin >= least.worst.margin - 1e-6
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_higher_switch_reaches_as_far_in_either_unit(units: UnitSystem) -> None:
+    """A tap that wants 39 psi more is mended by the switch, in psi and in kPa."""
+    rise = 39.0 * PSI / (999.7 * 9.80665)
+    house = replace(
+        one_tap(feet=10.0, gpm=3.0, size="1"),
+        source=well(20.0, 40.0),
+        project=Project(name="x", units=units),
+    )
+    fixture = house.fixtures[0]
+    design = size(replace(house, fixtures=(replace(fixture, elevation=rise),)))
+
+    assert any("pressure switch" in remedy.text for remedy in design.remedies)
+
+
+def test_a_device_is_mended_by_the_next_size_or_two_side_by_side() -> None:
+    """A filter that loses 12 psi at 5 gpm: 5.3 in the next size, 3 in two of them (by squares)."""
+    loss = Loss(quadratic=12.0 * PSI, reference_flow=5.0 * GPM)
+
+    assert wider(loss, 1.5).reference_flow == pytest.approx(7.5 * GPM)
+    assert device_loss(wider(loss, 1.5), 5.0 * GPM) == pytest.approx(12.0 / 2.25 * PSI)
+    assert device_loss(wider(loss, 2.0), 5.0 * GPM) == pytest.approx(3.0 * PSI)
+
+
+def test_where_an_allowance_decides_the_fittings_are_to_be_listed_first() -> None:
+    """Half the length on top makes it fail, the bare run does not: count before you buy."""
+    house = replace(
+        one_tap(feet=240.0, gpm=3.0, size="1/2"),
+        source=WaterSource(kind="main", residual=60.0 * PSI),
+    )
+    bare = with_run(house, "tap cold", lambda run: replace(run, fittings=()))
+    unlisted = with_run(house, "tap cold", lambda run: replace(run, fittings=None))
+    margin = size(bare).worst.margin
+    assert margin > 0.0
+    lower = replace(unlisted.source, residual=60.0 * PSI - margin + 1.0)
+    design = size(replace(unlisted, source=lower))
+
+    assert design.remedies[0].text.startswith("count the fittings of tap cold")
+    assert design.remedies[0].sizes == ()
+    assert design.sized_for in (None, 1)
+
+
+@pytest.mark.parametrize(("residual", "setting"), [(90.0, 50.0), (90.0, 55.0), (90.0, 60.0)])
+def test_a_reducing_valve_is_set_to_the_lowest_usual_setting_that_leaves_the_reserve(
+    residual: float, setting: float
+) -> None:
+    """A tap so high that just this setting leaves 5 psi: 50, 55 and 60 psi, no odd figures."""
+    valve = Device(
+        name="valve", kind="pressure-reducing-valve", start="source", end="behind",
+        setting=40.0 * PSI, falloff=0.0, falloff_flow=5.0 * GPM, loss=Loss(), elevation=0.0,
+    )  # fmt: skip
+    house = two_storey(
+        source=WaterSource(kind="main", residual=residual * PSI),
+        runs=(),
+        devices=(valve,),
+        fixtures=(cold_fixture("tap", "hose-bibb", "behind", 10.0, size="1"),),
+    )
+    flat = size(with_device(house, "valve", replace(valve, setting=setting * PSI)))
+    rise = (flat.worst.margin - 5.0 * PSI - 1.0) / (999.7 * 9.80665)
+    fixture = house.fixtures[0]
+    design = size(replace(house, fixtures=(replace(fixture, elevation=rise),)))
+    (remedy,) = (remedy for remedy in design.remedies if remedy.text.startswith("set valve"))
+
+    assert remedy.values == ((pytest.approx(setting * PSI), "pressure"),)
+
+
+def test_a_failing_house_of_sixty_runs_is_answered_soon() -> None:
+    """No change of sizes is solved that cannot serve: choices are made few times, in any groups."""
+    fixtures = tuple(
+        cold_fixture(f"basin {i}", "lavatory", "entry", 10.0 + i, elevation=3.0, group=f"g{i % 20}")
+        for i in range(60)
+    )
+    runs = (pipe("service", "source", "entry", 80.0),)
+    house = two_storey(source=well(12.0, 32.0), runs=runs, devices=(), fixtures=fixtures)
+    begun = time.process_time()
+    design = size(house)
+
+    assert design.shortfall > 0.0
+    assert time.process_time() - begun < 5.0

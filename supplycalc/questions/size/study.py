@@ -84,7 +84,7 @@ def size(
 
 
 def _least_shortfall(sized: SizedTree) -> float:
-    """How far the worst fixture is short with the largest sizes; all it needs where none arrives."""
+    """Of the worst fixture with the largest sizes; all that it needs where nothing arrives [Pa]."""
     return min(
         -sized.most, max(outlet.required_pressure for outlet in sized.situation.tree.outlets)
     )
