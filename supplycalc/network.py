@@ -58,8 +58,8 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     temperature: tuple[float, ...]
     """Of the water in the link [K]."""
     outlets: tuple[Outlet, ...]
-    fixture_at: dict[int, Fixture]
-    """The fixture at the end of a link that is its own branch."""
+    fixtures: dict[str, Fixture]
+    """By name."""
     meeting: tuple[int, ...]
     """For each fixture the last link that feeds both its sides (its own branch if it has one)."""
     assumed_elevations: tuple[str, ...]
@@ -192,7 +192,7 @@ def build_tree(house: House) -> Tree:
         elevation=tuple(elevation),
         temperature=tuple(temperature),
         outlets=outlets,
-        fixture_at={outlet.link: outlet.fixture for outlet in outlets},
+        fixtures={fixture.name: fixture for fixture in house.fixtures},
         meeting=tuple(_meeting(house, index, parent, last)),
         assumed_elevations=tuple(assumed),
         known_elevation=tuple(known),

@@ -79,7 +79,7 @@ def smallest_permitted(
     if is_service(tree, link):
         asked.append((smallest_service(tube, house)[0], "service minimum"))
     if not tube.metric and run.fixture is not None:
-        kind = tree.kind_of(tree.fixture_at[link])
+        kind = tree.kind_of(tree.fixtures[run.fixture])
         smallest = kind.minimum_size
         if smallest:
             index = at_least(tube, smallest)
@@ -114,7 +114,7 @@ def largest_branch(tree: Tree, link: int) -> int | None:
     if run.buried is not None or run.length > LONGEST_BRANCH:
         return None
     tube = tree.catalogue.tubes[run.material]
-    nominal = tree.kind_of(tree.fixture_at[link]).minimum_size or USUAL_CONNECTION
+    nominal = tree.kind_of(tree.fixtures[run.fixture]).minimum_size or USUAL_CONNECTION
     connection = max(_serves_as(tree, tube, each) for each in (nominal, USUAL_CONNECTION))
     above = [i for i in range(connection + 1, len(tube.sizes)) if tube.sizes[i].common]
     largest = above[0] if above else connection
