@@ -17,6 +17,7 @@ from supplycalc.demand.loads import (
     fixture_flows,
     greatest_below,
     has_own_demand,
+    is_public,
 )
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -103,6 +104,18 @@ def load_curve(table: str, column: str) -> Curve:
     )
 
 
+def public_rows() -> dict[str, Columns]:
+    """Fixture units in public use, by kind of fixture.
+
+    Returns:
+        Fixture units of each kind that the table has for the public.
+
+    Source: International Plumbing Code 2018, Table E103.3(2); the residential code has no such
+        rows, so that they serve both.
+    """
+    return load_columns("demand_ipc", "public")
+
+
 def code_flows(
     tree: Tree,
     *,
@@ -122,7 +135,7 @@ def code_flows(
 
     Args:
         tree: the supply.
-        columns: a fixture's load by itself, in fixture units.
+        columns: a fixture's load by itself in private use, in fixture units.
         families: kinds of room with the code's group values.
         valve_kinds: kinds of fixture with a flushometer valve.
         tank: the code's conversion for flush tanks.
@@ -136,7 +149,13 @@ def code_flows(
     Source: International Residential Code 2018/2021, Section P2903.6; International Plumbing Code
         2018, Appendix E; that the first row holds below it is a choice on the safe side.
     """
-    units, used = grouped_loads(tree, columns, families)
+    public = public_rows()
+
+    def by_use(fixture: Fixture) -> Columns:
+        own = columns(fixture)
+        return public.get(fixture.kind, own) if is_public(tree, fixture) else own
+
+    units, used = grouped_loads(tree, by_use, families)
     valves = count_kinds(tree, valve_kinds)
     read = np.where(units > 1e-9, np.maximum(units, tank.loads[0]), 0.0)
     small = units <= tank.loads[0] + 1e-9

@@ -4,7 +4,7 @@ A bathroom's closet, basin and bath are not used at once by one person, so the t
 less than the sum of its members. That holds for the fixtures of one room. The file may name the
 room of a fixture; of the others the pipes tell: fixtures are taken as a room's where one run feeds
 them and nothing of another kind of room. Home runs from a common manifold therefore count one by
-one, unless the file names their rooms.
+one, unless the file names their rooms. Groups are of private use only.
 
 Within a room the load of any set of fixtures is the least that groups and single values together
 can cover it with, so a part of a group never counts more than the whole group, and one fixture more
@@ -27,6 +27,7 @@ from supplycalc.demand.loads import (
     count_below,
     greatest_below,
     has_own_demand,
+    is_public,
     sum_below,
     summed_loads,
 )
@@ -91,7 +92,7 @@ def named_rooms(tree: Tree, families: Sequence[Family]) -> tuple[Room, ...]:
     """
     inside: dict[tuple[str, int], list[int]] = {}
     for number, fixture in enumerate(tree.house.fixtures):
-        if fixture.room is None or not has_own_demand(fixture):
+        if fixture.room is None or not has_own_demand(fixture) or is_public(tree, fixture):
             continue
         for k, family in enumerate(families):
             if fixture.kind in family.members:
@@ -149,7 +150,7 @@ def rooms(
     members = [family.members for family in families]
     kind = [
         -1
-        if fixture.room is not None or not has_own_demand(fixture)
+        if fixture.room is not None or not has_own_demand(fixture) or is_public(tree, fixture)
         else next((k for k, kinds in enumerate(members) if fixture.kind in kinds), -1)
         for fixture in tree.house.fixtures
     ]

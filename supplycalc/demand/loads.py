@@ -53,6 +53,11 @@ def has_own_demand(fixture: Fixture) -> bool:
     return fixture.continuous is None or fixture.flow is not None or fixture.kind not in OUTDOORS
 
 
+def is_public(tree: Tree, fixture: Fixture) -> bool:
+    """Whether guests or the public use a fixture, by the fixture or by the project."""
+    return (fixture.use or tree.house.project.use) == "public"
+
+
 class GroupUse(Struct, frozen=True, kw_only=True):
     """A group value of a table that was used in place of its members' single values."""
 

@@ -65,6 +65,7 @@ RULES: tuple[Rule, ...] = (
     burial.slab_joint,
     sizes.larger_than_feed,
     plausible.constant_loss,
+    plausible.private_rows,
     pressure.reserve_not_kept,
     pressure.pressure_thin,
     old_pipe.old_galvanized,

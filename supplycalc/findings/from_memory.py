@@ -7,6 +7,7 @@ from typing import Any
 
 from supplycalc.catalogue import FixtureKind
 from supplycalc.demand import method_record
+from supplycalc.demand.loads import is_public
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Fixture
@@ -34,7 +35,13 @@ def _demand(design: Design) -> Iterator[Remark]:
         return
     table = method.tables[method.fixture_table]
     checks, row_of = _checks(table), method.row_of
-    doubtful = [kind for kind in kinds if checks.get(row_of.get(kind, "")) == "memory"]
+    check_of = {kind: checks.get(row_of.get(kind, "")) for kind in kinds}
+    if method.name in ("irc", "ipc"):
+        in_public = _checks(load_table("demand_ipc")["public"])
+        for fixture in fixtures:
+            if is_public(design.tree, fixture) and fixture.kind in in_public:
+                check_of[fixture.kind] = in_public[fixture.kind]
+    doubtful = [kind for kind, check in check_of.items() if check == "memory"]
     parts = [f"its rows for {listed(doubtful)}"] if doubtful else []
     citation = citation_of(table, "memory")
     if method.conversion is not None:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.demand.loads import is_public
 from supplycalc.findings.rule import YOUR_FILE, Remark, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import SOURCE, Device, Manifold, Run
 from supplycalc.sizing.design import Design, OutletResult
+from supplycalc.tables import citation_of, load_table
 from supplycalc.units import PSI
 
 HEIGHT_SLACK = 0.9
@@ -16,8 +18,31 @@ SHALLOW = 3.0
 """[m] Wells with the water nearer to the surface are few; common practice, no source."""
 DEEP_SET = 10.0
 """Pumps are seldom set so many times deeper than the water stands; common practice, no source."""
+HANDFUL = 5
+"""Baths and showers that one household may have; common practice, no source."""
+BATHS = ("tub-shower", "bathtub", "shower")
 LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 """[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
+
+
+@rule("private-rows", "note")
+def private_rows(design: Design) -> Iterator[Remark]:
+    """Many baths counted by the rows for a household, which a camp or an inn must not use."""
+    if design.demand.method not in ("irc", "ipc"):
+        return
+    baths = [
+        fixture
+        for fixture in design.house.fixtures
+        if fixture.kind in BATHS and not is_public(design.tree, fixture)
+    ]
+    if len(baths) > HANDFUL:
+        yield Remark(
+            where="demand",
+            message=f"{len(baths)} baths and showers count by the rows for private use",
+            remedy='where guests or the public use them, say use = "public" in [project] or at the '
+            "fixtures: a shower then counts 4 fixture units, not 1.4",
+            source=citation_of(load_table("demand_ipc")["public"]),
+        )
 
 
 @rule("length-below-rise", "warn")

@@ -30,6 +30,8 @@ from supplycalc.units.quantities import (
 )
 
 Friction = Literal["darcy", "hazen-williams"]
+Occupancy = Literal["private", "public"]
+"""Who uses a fixture: a household, or guests and the public."""
 
 SOURCE = "source"
 """The name of the point where the supply begins."""
@@ -50,6 +52,8 @@ class Project(Struct, frozen=True, kw_only=True):
     """For demand methods by probability."""
     people: int | None = None
     """Who live in the house."""
+    use: Occupancy = "private"
+    """By which rows of a code's table the fixtures count that do not say so themselves."""
     place: Place = NOWHERE
 
 
@@ -202,6 +206,8 @@ class Fixture(Struct, frozen=True, kw_only=True):
     outdoor tap without a flow of its own it is all."""
     use_temperature: Temperature | None = None
     """Wanted mixed temperature."""
+    use: Occupancy | None = None
+    """By which rows of a code's table it counts; None: the project's."""
     room: str | None = None
     """The room it stands in; fixtures of one room are not all used at once."""
     place: Place = NOWHERE

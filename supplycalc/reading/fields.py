@@ -140,6 +140,11 @@ PROJECT = Section(
             default="99 %", least=0.5, most=0.99999,
         ),
         Key(
+            name="use", kind="word", words=("private", "public"), example='"public"',
+            default='"private"',
+            help="Who uses the fixtures: a household, or guests and the public, for a code's rows.",
+        ),
+        Key(
             name="people", kind="count", example="4", least=1, most=1000,
             help="How many live in the house, for the day's water.", default="4",
         ),
@@ -438,6 +443,10 @@ FIXTURE = Section(
             positive=True,
         ),
         quantity_key("use_temperature", "105 degF", "Wanted mixed temperature."),
+        Key(
+            name="use", kind="word", words=("private", "public"), example='"public"',
+            help="Who uses it, where not those of the project.", default="the project's",
+        ),
         Key(
             name="room", kind="text", example='"bath up"',
             help="The room it stands in: one room's fixtures count as a group where the demand "

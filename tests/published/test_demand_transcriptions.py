@@ -82,6 +82,7 @@ GERMAN = {
     "washbasin_mixer": (0.07, 100), "bidet_mixer": (0.07, 100), "wc_cistern_fill_valve": (0.13, 50),
     "washing_machine": (0.15, 50), "dishwasher": (0.07, 50), "tap_dn15_without_aerator": (0.3, 50),
     "tap_dn20_without_aerator": (0.5, 50), "tap_dn15_with_aerator": (0.15, 100),
+    "pressure_flusher_wc_dn20": (1.0, 120), "pressure_flusher_urinal_dn15": (0.3, 100),
 }  # fmt: skip
 """l/s and kPa, DIN 1988-300, Table 2, as reprinted."""
 
