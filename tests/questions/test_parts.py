@@ -211,7 +211,7 @@ def test_tees_behind_a_device_are_as_wide_as_its_feed() -> None:
 
 
 def test_fixture_ends_by_their_kind() -> None:
-    """Basins have stops, showers wall elbows, washing machines valves."""
+    """Basins have stops, washing machines valves; of a shower the arm has the wall elbow."""
     house = two_storey(
         fixtures=(
             mixed_fixture("shower", "shower", "hall", "hot hall"),
@@ -227,7 +227,23 @@ def test_fixture_ends_by_their_kind() -> None:
         }
     )
 
-    assert ends == {"stop": 2, "wall-elbow": 2, "washer-valve": 2}
+    assert ends == {"stop": 2, "wall-elbow": 1, "washer-valve": 2}
+
+
+def test_wall_elbows_belong_to_arm_and_spout() -> None:
+    """By hand: a tub-shower has two, its valve takes cold and hot tube direct with a ring each."""
+    bare = two_storey(fixtures=(mixed_fixture("basin", "lavatory", "hall", "hot hall"),))
+    tub = replace(bare, fixtures=(mixed_fixture("tub", "tub-shower", "hall", "hot hall"),))
+    rings = []
+    for house in (bare, tub):
+        listed = parts(house)
+        rings.append(sum(item.count for item in listed.items if item.kind == "crimp-ring"))
+        assert not any(item.kind == "direct" for item in listed.items)
+
+    assert counts(parts(tub))["wall-elbow", "1/2"] == 2
+    assert not any(item.kind == "stop" for item in parts(tub).items)
+    # two tube ends at the two stops or the valve's inlets, then two pieces of tube with two ends
+    assert rings[1] - rings[0] == 4
 
 
 def test_listed_stop_is_not_counted_twice() -> None:

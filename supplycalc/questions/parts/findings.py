@@ -193,8 +193,9 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
         "each device, each manifold and the source take an adapter at their pipe"
     )
     yield Assumption(
-        text="each connection has a stop, but baths, showers and hose taps a wall elbow, washing "
-        "machines a valve",
+        text="each connection has a stop, but hose taps a wall elbow, washing machines a valve; "
+        "valves of baths and showers take the tube direct, their arm and spout a wall elbow each, "
+        "the tube to those not counted",
         source=citation_of(data["fixture-end"]),
     )
     if parts.manifolds:

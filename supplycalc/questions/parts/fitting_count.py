@@ -14,12 +14,14 @@ from supplycalc.tables import load_table
 
 BY_PLACE = ("tee-run", "tee-branch", "reducer")
 """Listed for their loss; as parts they are counted where runs meet."""
+DIRECT = "direct"
+"""No part of its own: the fixture's valve takes the tube, and its rings."""
 VALVES = ("ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve")
 LEAST_WIDTH = 0.95
 """Inside diameter of tees of another tube, over that of the pipe that feeds them."""
 ENDS = {
     "adapter": 1, "cap": 1, "wall-elbow": 1, "stop": 1, "washer-valve": 1, "port-valve": 1,
-    "drain-valve": 0, "port-cap": 0, "bend": 0,
+    "direct": 1, "drain-valve": 0, "port-cap": 0, "bend": 0,
 }  # fmt: skip
 """Tube ends of a part; any other has two, a tee three."""
 
@@ -64,7 +66,26 @@ def fitting_needs(
         for lot in bought
         for joined in lot.joints
     ]
-    return (*needs, *rings(needs))
+    needs += [need for run in new for need in _wall_outlets(design, run)]
+    return (*(need for need in needs if need.kind != DIRECT), *rings(needs))
+
+
+def _wall_outlets(design: Design, run: RunResult) -> Iterator[Need]:
+    """Wall elbows for arm and spout behind the valve of a bath or shower, once for each fixture."""
+    fixture = next((each for each in design.house.fixtures if each.name == run.run.fixture), None)
+    first = None if fixture is None else fixture.cold or fixture.hot
+    if fixture is None or first is None or first.name != run.name:
+        return
+    count = dict(load_table("parts")["wall-outlet"]["rows"]).get(fixture.kind, 0)
+    for kind in (DIRECT, "wall-elbow"):  # the tube's end at the valve, and at the elbow
+        if count:
+            yield Need(
+                kind=kind,
+                size=run.nominal,
+                joining=run.run.joining,
+                place=fixture.name,
+                count=count,
+            )
 
 
 def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need]:
