@@ -528,8 +528,9 @@ def pump_verdict(pump: PumpCheck, system: UnitSystem) -> str:
     lasts = ""
     if pump.sustained is not None and pump.sustained < min(pump.pump_flow[0], pump.design_flow):
         well = show(pump.sustained, "flow", system)
-        lasts = f"; in the long run the well sustains only {well}"
+        lasts = f"not for long: the well sustains only {well}"
     if pump.state == "holds":
+        lasts = f", but {lasts}" if lasts else ""
         return f"The pump keeps up: it gives {gives} {at}{lasts}."
     needed = show(pump.needed_flow, "flow", system)
     if pump.state == "too-small":
@@ -539,7 +540,8 @@ def pump_verdict(pump: PumpCheck, system: UnitSystem) -> str:
         whether = "and it is not known whether enough"
     return (
         f"The pump gives {gives} {at}, less than the design flow of {peak}, {whether} by "
-        f"{pump.judged_by} ({needed}), the well trade's rule it is judged by{lasts}."
+        f"{pump.judged_by} ({needed}), the well trade's rule it is judged by"
+        f"{'; ' if lasts else ''}{lasts}."
     )
 
 
