@@ -261,13 +261,14 @@ def _outcome(
 
 
 def _pressure(design: Design, sizes: SizeTable) -> float:
-    """Static pressure left at the outlet that has least, after height and special losses."""
+    """Static pressure left at the outlet that has least, after height and special losses; 0 where
+    nothing is."""
     special = {
         result.device.name: result.loss
         for result in design.devices
         if not design.tree.does(result.device, "meter") and result.device.setting is None
     }
-    return min(_left_at(design, sizes, outlet, special) for outlet in design.outlets)
+    return max(min(_left_at(design, sizes, outlet, special) for outlet in design.outlets), 0.0)
 
 
 def _left_at(

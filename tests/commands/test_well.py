@@ -116,14 +116,22 @@ def test_more_people_need_more_storage() -> None:
 
 
 def test_a_house_without_a_pump_gets_a_duty_point(tmp_path: Path) -> None:
-    """Head and flow that a pump must give."""
-    result = run("well", cottage(tmp_path))
-    data = json.loads(run("well", cottage(tmp_path, name="d"), "--json").stdout)
+    """Head and flow that a pump must give, the lift included; the level is asked for without it."""
+    blind = cottage(tmp_path)
+    told = tmp_path / "told.toml"
+    level = '[source.well]\nstatic_level = "62 ft"\n'
+    told.write_text(f"{blind.read_text('utf-8')}\n{level}", "utf-8")
+    without = run("well", blind)
+    data = json.loads(run("well", told, "--json").stdout)
 
-    assert "names no pump" in result.stdout
+    assert "names no pump" in without.stdout
+    assert "static_level" in without.stdout
+    assert json.loads(run("well", blind, "--json").stdout)["duty"] is None
     assert data["holds"] is None
     assert data["duty"]["flow"] == data["design_flow"]
     assert data["duty"]["head"]["unit"] == "ft"
+    # no pipe to the tank is told: 62 ft of lift and 40 psi at 62.4 lb/ft3
+    assert data["duty"]["head"]["value"] == pytest.approx(62.0 + 40.0 * 144.0 / 62.4, abs=0.2)
 
 
 def test_a_pump_too_small_for_the_house_fails(tmp_path: Path) -> None:
@@ -135,7 +143,7 @@ def test_a_pump_too_small_for_the_house_fails(tmp_path: Path) -> None:
     path.write_text(weak + text[text.index("[source.well]") :], "utf-8")
     result = run("well", path)
 
-    assert result.stdout.startswith("Fails (source): the pump cannot give the design flow of")
+    assert result.stdout.startswith("Fails (pump): gives 1.4 gpm at the cut-in of 50.0 psi;")
     assert result.exit_code == 1
 
 
