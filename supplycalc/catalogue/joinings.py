@@ -21,7 +21,7 @@ class Joining(Struct, frozen=True, kw_only=True):
     form: str
     """"k", "equivalent-length" [m] or "diameter-ratio"."""
     figures: dict[str, tuple[float, ...]]
-    """Kind -> one figure per entry of `at`; empty for diameter-ratio joinings."""
+    """Kind -> one figure per entry of `at`; lengths [m] where diameters decide the others."""
     at: tuple[float, ...]
     """Nominal sizes of the figures [in]."""
     diameter_ratio: float
@@ -63,7 +63,7 @@ class OwnFitting(Struct, frozen=True, kw_only=True):
 
 def joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
     """A way of joining from its row of fittings.toml, in SI."""
-    unit = "ft" if row["form"] == "equivalent-length" else ""
+    unit = "" if row["form"] == "k" else "ft"
     figures = {
         kind: tuple(to_si(value, unit) for value in values)
         for kind, values in row.items()
@@ -77,6 +77,8 @@ def joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
     }
     for kind in figures:
         cited.pop(kind, None)
+        if "printed" in row:
+            cited[kind] = citation_of(row["printed"])
     cited |= {kind: citation_of(entry) for kind, entry in row.get("other", {}).items()}
     return Joining(
         name=name,

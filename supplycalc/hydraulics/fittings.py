@@ -28,8 +28,8 @@ LEAST_DIAMETER_RATIO = 0.4
 def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     """Loss coefficient of one fitting in one size of a tube.
 
-    Sizes between or beyond those of the table take the nearest one by nominal size (by
-    inside diameter for metric tube).
+    Sizes between those of the table take the nearest one by nominal size (by inside diameter for
+    metric tube); so do sizes beyond it, with lengths in proportion to the size.
 
     Args:
         joining: the way of joining.
@@ -48,10 +48,10 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     """
     if kind in joining.own:
         return joining.own[kind]
-    if kind in joining.bodies:
-        return insert_fitting_k(joining.bodies[kind], insert_diameter_ratio(joining, size))
     if kind in joining.figures:
         return _figure_k(joining, joining.figures[kind], tube, size)
+    if kind in joining.bodies:
+        return insert_fitting_k(joining.bodies[kind], insert_diameter_ratio(joining, size))
     if kind in joining.valves:
         body = joining.valves[kind] * _complete_turbulence(size, tube)
         if joining.form == "diameter-ratio":  # the inserts at its ends are narrower than the tube
@@ -148,8 +148,9 @@ def manifold_port_citation() -> Citation:
 
 
 def _figure_k(joining: Joining, figures: tuple[float, ...], tube: Tube, size: TubeSize) -> float:
-    if joining.form == "equivalent-length":
-        length = figures[_nearest(joining.at, size, tube)]
+    if joining.form != "k":
+        wanted = size.inside_diameter / INCH if tube.metric else size.rank
+        length = figures[_nearest(joining.at, size, tube)] * max(wanted / joining.at[-1], 1.0)
         return 0.0 if math.isnan(length) else equivalent_length_k(length, tube, size)
     printed = [(at, k) for at, k in zip(joining.at, figures, strict=True) if not math.isnan(k)]
     return printed[_nearest([at for at, _ in printed], size, tube)][1]
