@@ -10,6 +10,7 @@ from typing import Any
 
 from supplycalc.findings import (
     burial,
+    equipment,
     fixture_flows,
     from_memory,
     hot_water,
@@ -62,6 +63,7 @@ RULES: tuple[Rule, ...] = (
     materials.valve_failed,
     materials.distribution_rating,
     velocity.velocity_over_limit,
+    equipment.beyond_rated_flow,
     burial.slab_joint,
     sizes.larger_than_feed,
     plausible.constant_loss,

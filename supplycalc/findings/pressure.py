@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from supplycalc.demand import method_record
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
@@ -21,6 +21,7 @@ from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
 from supplycalc.sizing.pressure_range import crests
+from supplycalc.sizing.remedies import USUAL_SETTINGS
 from supplycalc.tables import Citation, code_limit
 
 NEXT_TO_NOTHING = 500.0
@@ -169,7 +170,7 @@ def _static(
 
 
 def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[str, Values]:
-    """The setting that brings the highest outlet to the limit, and what it leaves at the worst."""
+    """A usual setting under which the limit is kept, and what it leaves at the worst outlet."""
     excess = highest.static_pressure - limit
     above = set(design.tree.feeding(highest.index))
     valves = [
@@ -177,19 +178,27 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
     ]
     if valves:
         valve = valves[-1]
-        setting = (valve.device.setting or 0.0) - excess
+        now = valve.device.setting or 0.0
         behind = design.tree.at_or_below(valve.index)
         worst = next(outlet for outlet in design.outlets if outlet.index in behind)
-        left = worst.margin - _lost_at_set_valve(design, valve, excess)
+
+        def left_at(setting: float) -> float:
+            return worst.margin - _lost_at_set_valve(design, valve, now - setting)
+
+        setting = _usual_setting(design, now - excess, left_at)
         text = f"set {valve.device.name} to {{0}}"
     else:
-        setting = design.source.static_pressure - excess
         worst = design.worst
-        left = worst.margin - _lost_at_new_valve(design, setting)
+
+        def left_at(setting: float) -> float:
+            return worst.margin - _lost_at_new_valve(design, setting)
+
+        setting = _usual_setting(design, design.source.static_pressure - excess, left_at)
         text = (
-            "fit a pressure-reducing valve, set to {0} if it stands at the height of the source's "
-            "gauge"
+            "fit a pressure-reducing valve with a strainer before it and room for heated water to "
+            "expand behind it, set to {0} if it stands at the height of the source's gauge"
         )
+    left = left_at(setting)
     if setting <= 0.0:
         return "split the supply into pressure zones, each behind its own reducing valve", ()
     text += f"; that leaves {_enough(left, 1)} at {worst.name} with these sizes"
@@ -201,6 +210,27 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
         text += f"; or set the pressure switch {{2}} lower, which leaves {_enough(less, 3)}"
         values += ((excess, "pressure"), (abs(less), "pressure"))
     return text, values
+
+
+def _usual_setting(design: Design, most: float, left_at: Callable[[float], float]) -> float:
+    """The lowest usual setting that leaves the reserve at the worst outlet [Pa].
+
+    Args:
+        design: judged.
+        most: the highest setting that the limit allows [Pa].
+        left_at: what a setting leaves to spare at the worst outlet [Pa].
+
+    Returns:
+        Where none leaves the reserve, the highest usual one; where all are too high, the most.
+    """
+    usual = [
+        setting
+        for setting in USUAL_SETTINGS[design.house.project.units]
+        if setting <= most + PRESSURE_SLACK
+    ]
+    reserve = code_limit("thin-margin").value
+    enough = [setting for setting in usual if left_at(setting) >= reserve]
+    return next(iter([*enough, *reversed(usual)]), most)
 
 
 def _enough(margin: float, mark: int) -> str:

@@ -193,7 +193,10 @@ def test_only_an_outdoor_tap_over_the_limit_is_a_note() -> None:
 
 
 def test_the_advised_new_valve_does_what_is_said() -> None:
-    """Fitted at the source's height and set as advised, the valve brings 80 psi and that margin."""
+    """Fitted at the source's height and set as advised, the valve leaves that margin.
+
+    Such valves are set to 50, 55, 60 psi and so on; 110 psi less what is too much would be 80.
+    """
     design = sized(high_static(110.0))
     finding = only(design, "static-over-limit")
     setting, left = finding.remedy_values[0][0], finding.remedy_values[1][0]
@@ -212,7 +215,10 @@ def test_the_advised_new_valve_does_what_is_said() -> None:
 
     fitted = sized(replace(house, devices=(valve,), runs=runs))
 
-    assert max(outlet.static_pressure for outlet in fitted.outlets) == pytest.approx(80.0 * PSI)
+    assert setting == pytest.approx(50.0 * PSI)
+    assert "strainer" in finding.remedy
+    assert max(outlet.static_pressure for outlet in fitted.outlets) <= 80.0 * PSI
+    assert fitted.worst.margin >= 5.0 * PSI
     assert abs(fitted.worst.margin) == pytest.approx(left, abs=0.01)
     assert findings_of(fitted, "static-over-limit") == []
 
@@ -273,7 +279,8 @@ def test_a_valve_that_stands_there_is_set_lower() -> None:
     changed = sized(replace(frozen_sizes(design), devices=(replace(valve, setting=setting),)))
 
     assert "set valve to" in finding.remedy
-    assert max(outlet.static_pressure for outlet in changed.outlets) == pytest.approx(80.0 * PSI)
+    assert setting == pytest.approx(50.0 * PSI)
+    assert max(outlet.static_pressure for outlet in changed.outlets) <= 80.0 * PSI
     assert changed.worst.margin == pytest.approx(left, abs=0.01)
 
 

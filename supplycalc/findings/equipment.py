@@ -1,0 +1,43 @@
+"""Equipment that is asked for more flow than it is made for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.findings.rule import Remark, rule
+from supplycalc.sizing.choices import loss_of_device
+from supplycalc.sizing.design import Design
+
+BEYOND = 1.25
+"""Times its rated flow from which equipment is told of; common practice, no source."""
+
+
+@rule("beyond-rated-flow", "warn")
+def beyond_rated_flow(design: Design) -> Iterator[Remark]:
+    """Treatment or a meter run far beyond the flow for which its loss is known."""
+    kinds = design.tree.catalogue.devices
+    for result in design.devices:
+        kind = kinds[result.device.kind]
+        treats = "in-house" in kind.roles and not kind.hot and "mixes" not in kind.roles
+        if not treats and "meter" not in kind.roles:
+            continue
+        loss = loss_of_device(result.device, design.tree.catalogue)
+        rated = loss.curve[-1][0] if loss.curve else loss.reference_flow
+        if not (loss.linear or loss.quadratic or loss.curve) or result.design_flow < BEYOND * rated:
+            continue
+        yield Remark(
+            where=result.device.name,
+            message=(
+                "is run at {0}, its loss is known at {1}: beyond that it takes {2} and does less "
+                "of what it is there for"
+            ),
+            values=(
+                (result.design_flow, "flow"),
+                (rated, "flow"),
+                (result.loss, "pressure"),
+            ),
+            remedy=(
+                "fit one whose data sheet names this flow, or two side by side; or feed outdoor "
+                "taps and what needs no treatment before it"
+            ),
+        )
