@@ -261,12 +261,17 @@ def _outcome(
 
 
 def _pressure(design: Design, sizes: SizeTable) -> float:
-    """Static pressure left at the outlet that has least, after height and special losses; 0 where
-    nothing is."""
+    """Static pressure left at the outlet that has least, after height and special losses.
+
+    Nothing below 0 is shown. Special are filters, softeners, backflow preventers and the like; the
+    tables hold an ordinary meter and heater (IRC AP201.1, from memory).
+    """
     special = {
         result.device.name: result.loss
         for result in design.devices
-        if not design.tree.does(result.device, "meter") and result.device.setting is None
+        if not design.tree.does(result.device, "meter")
+        and not design.tree.catalogue.devices[result.device.kind].hot
+        and result.device.setting is None
     }
     return max(min(_left_at(design, sizes, outlet, special) for outlet in design.outlets), 0.0)
 

@@ -42,6 +42,12 @@ def demand_page(
         text=f"size: of {comparison.run}, the whole house sized by that method; to spare: at the "
         f"fixture with least. Your file asks for '{comparison.method}'."
     )
+    if comparison.own.design_flow is not None:
+        yield Paragraph(
+            text=f"All fixtures below it open at once would draw "
+            f"{show(comparison.all_at_once, 'flow', system)}; by {comparison.method!r} it carries "
+            f"{show(comparison.own.design_flow, 'flow', system)}."
+        )
     yield Heading("Why they differ")
     yield Checklist(items=comparison.why(system), mark="-")
     yield Heading("What each method counts")
@@ -163,6 +169,6 @@ def _table_words(check: TableCheck | None, system: UnitSystem) -> Iterator[str]:
     yield f"{asks[0].upper()}{asks[1:]}; {has}."
     yield f"{OUTCOMES[check.outcome]} {check.reason}."
     smaller = [f"{run.run} {run.size}, asked {run.asked}" for run in check.runs if run.smaller]
-    if smaller:
+    if smaller and check.outcome == "smaller":
         yield f"Runs smaller than the table asks at their own load: {', '.join(smaller)} inch."
     yield f"Source: {cite(check.citation)}"

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from supplycalc.demand import DEMAND_METHODS
 from supplycalc.demand.guide import GuideFlow, guide_flow
-from supplycalc.demand.loads import greatest_below
+from supplycalc.demand.loads import Columns, greatest_below, outlet_flows, summed_loads
 from supplycalc.demand.method import unknown_method
 from supplycalc.demand.probability import outdoor_flows
 from supplycalc.findings.prescriptive import TableCheck, table_check
@@ -25,7 +25,7 @@ from supplycalc.questions.demand.methods import (
     method_result,
 )
 from supplycalc.records import Form, Result
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, RunResult
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow
 
@@ -62,6 +62,8 @@ class DemandComparison(Result, frozen=True, kw_only=True):
     methods: tuple[MethodResult, ...]
     outdoor: Flow
     """Flow of the largest hose bibb below, which some methods add whole."""
+    all_at_once: Flow
+    """Of every fixture below the run, each at its own flow, and what runs for hours."""
     guide: GuideFlow | None
     """What a guide to private water systems asks of the pump; None on a main."""
     table: TableCheck | None
@@ -200,9 +202,18 @@ def compare_demand(
         is_service=service is not None and sized is not None and service.name == sized.name,
         methods=results,
         outdoor=0.0 if design is None or sized is None else _outdoor(design, sized.index),
+        all_at_once=0.0 if design is None or sized is None else all_at_once(own or design, sized),
         guide=guide,
         table=None if own is None else table_check(own),
     )
+
+
+def all_at_once(design: Design, run: RunResult) -> float:
+    """What every fixture below a run would draw together, each at its own flow [m3/s]."""
+    flow_of = outlet_flows(design.tree)
+    together = summed_loads(design.tree, lambda fixture: Columns.alike(flow_of[fixture.name]))
+    steady = design.demand.continuous
+    return float(together[run.index]) + (steady[run.index] if steady else 0.0)
 
 
 def _outdoor(design: Design, link: int) -> float:
