@@ -108,15 +108,14 @@ def account(design: Design, outlet: OutletResult) -> Table:
     for step in _steps(design, outlet):
         before = step.start_pressure
         if step.result is None:
-            rows.append((step.name, None, None, before - pressure, 0.0, _left(before)))
+            rows.append((step.name, None, None, before - pressure, 0.0, _left(before, outlet)))
             pressure = before
             continue
         link = step.result
         pressure = link.end_pressure
         size = link.nominal if isinstance(link, RunResult) else None
-        rows.append(
-            (step.name, size, link.design_flow, link.static_gain, link.loss, _left(pressure))
-        )
+        left = _left(pressure, outlet)
+        rows.append((step.name, size, link.design_flow, link.static_gain, link.loss, left))
     rows.append((f"needed at {outlet.name}", None, None, None, None, outlet.required))
     last = "to spare" if outlet.margin >= 0 else "SHORT BY"
     rows.append((last, None, None, None, None, abs(outlet.margin)))
@@ -134,9 +133,11 @@ def account(design: Design, outlet: OutletResult) -> Table:
     )
 
 
-def _left(pressure: float) -> Cell:
-    """A pressure on the way, or that nothing is left of it."""
-    return pressure if pressure >= 0.0 else "used up"
+def _left(pressure: float, outlet: OutletResult) -> Cell:
+    """A pressure on the way; where none is left, whether it is used up or the water is sucked."""
+    if pressure >= 0.0:
+        return pressure
+    return "suction" if outlet.used_up_in is None else "used up"
 
 
 def pump(check: PumpCheck) -> Table:
