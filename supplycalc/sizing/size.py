@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.demand import design_flows
 from supplycalc.model import House
@@ -32,6 +33,8 @@ WORTH_MORE = 1.1
 practice, no source."""
 WORTH_HAVING = 0.5 * PSI
 """[Pa] Less to spare is worth no pipe; common practice, no source."""
+NOT_WORTH_SHARE = 0.05
+"""Of what is short anyway, less is worth no pipe; common practice, no source."""
 PARTS_TRIED = (1.0, 0.75, 0.5, 0.25)
 """Parts of what the largest sizes reach."""
 MOST_LOSS = 1e8
@@ -229,6 +232,20 @@ def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
         sizes[i] = min(choice.allowed, key=lambda j: abs(j - wanted))
     sizes = _held_to_feeds(sized.situation, sizes)
     return _sized(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
+
+
+def least_short(sized: SizedTree) -> SizedTree:
+    """The cheapest sizes that fall hardly shorter than the largest: fair beside other designs.
+
+    Args:
+        sized: a tree in which some fixture falls short whatever the sizes.
+
+    Returns:
+        The tree with those sizes, short by a twentieth or 0.5 psi more at most.
+    """
+    slack = max(WORTH_HAVING, -NOT_WORTH_SHARE * sized.most)
+    tried = _with_reserve(sized.situation, sized.most - slack, sized.most)
+    return replace(tried, feasible=False, reserve=0.0)
 
 
 def at_largest(sized: SizedTree) -> SizedTree:

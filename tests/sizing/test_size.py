@@ -665,3 +665,14 @@ def test_a_failing_house_of_sixty_runs_is_answered_soon() -> None:
 
     assert design.shortfall > 0.0
     assert time.process_time() - begun < 5.0
+
+
+def test_a_short_design_beside_others_falls_hardly_shorter_than_the_largest_sizes() -> None:
+    """What a comparison shows of a choice that fails is its best, not its smallest pipe."""
+    house = two_storey(source=well(20.0, 40.0))
+    compared = size(house, mend=False)
+
+    assert compared.shortfall > 0.0
+    assert compared.shortfall <= compared.least_shortfall + max(
+        0.5 * PSI, 0.05 * compared.least_shortfall
+    )

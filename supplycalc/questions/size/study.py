@@ -19,6 +19,7 @@ from supplycalc.sizing.size import (
     at_sizes,
     can_serve,
     choose,
+    least_short,
     situation_of,
     with_margin,
 )
@@ -59,7 +60,8 @@ def size(
         house = replace(house, project=replace(house.project, demand=method))
     sized = choose(situation_of(house, prices))
     if not mend:
-        return replace(_judged(sized, prices), remedies_sought=False)
+        shown = sized if sized.feasible else least_short(sized)
+        return replace(_judged(shown, prices), remedies_sought=False)
 
     def changed(other: House) -> Situation:
         return situation_of(other, prices, sized.situation)  # no remedy changes what is drawn
