@@ -459,7 +459,7 @@ class Design(Result, frozen=True, kw_only=True):
                 "text": remedy.said(system),
                 "worst": remedy.worst_name,
                 "margin": quantity(remedy.worst_margin, "pressure", system),
-                "extra_cost": cost_data(max(remedy.cost - self.cost, 0.0), self, system),
+                "extra_cost": cost_data(_extra(remedy, self), self, system),
             }
             for remedy in self.remedies
         ]
@@ -472,6 +472,11 @@ class Design(Result, frozen=True, kw_only=True):
             for price in self.margin_prices
         ]
         return data
+
+
+def _extra(remedy: Remedy, design: Design) -> float:
+    """What a remedy costs more than the sizes shown; looking closer costs nothing."""
+    return max(remedy.cost - design.cost, 0.0) if remedy.sizes else 0.0
 
 
 def cost_data(cost: float, design: Design, system: UnitSystem) -> dict[str, Any] | None:

@@ -202,7 +202,7 @@ def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
     for number, remedy in enumerate(design.remedies, start=1):
         spare = amount(remedy.worst_margin, system)
         text = f"{remedy.said(system)}: then {spare} to spare at {remedy.worst_name}"
-        more = remedy.cost - design.cost
+        more = remedy.cost - design.cost if remedy.sizes else 0.0
         if more > LEAST_TOLD and design.cost_basis == "pipe mass":
             text += f"; {show(more, 'mass', system)} more pipe"
         elif more > LEAST_TOLD:
