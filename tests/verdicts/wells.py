@@ -141,13 +141,28 @@ WEAK_WELLS = (
         + well(more='recovery = "0.5 gpm"')
         + line(60, INCH_OR_MORE)
         + ONE_STOREY,
-        why="0.5 gpm is 60 gal in two hours and the bore holds 147: 207 of the 400 gal that four "
-        "people ask (Groundwater Project, box 1). It lasts over the day (720 gal), so storage "
-        "mends it. Pipe is not the question, but whoever says that the house works must say that "
-        "the well does not.",
+        why="0.5 gpm is 60 gal in two hours and the bore holds 147 more: about half of the 400 gal "
+        "that four people ask (Groundwater Project, box 1). Over the day it gives 720, so storage "
+        "mends it and no pump does. Whoever says that the house works must say that in the first "
+        "sentences.",
         answer="works",
         none_of=("pressure-short",),
-        says=(r"stor(age|ed)|well (gives|sustains|yields)",),
+        says=(r"well sustains|stor(age|ed)",),
+        silent=(r"(?<!not a )larger pump", r"smaller pump"),
+        exits={"well": 0},
+    ),
+    House(
+        name="a fifth of a gallon a minute",
+        text=project("dry", people="4")
+        + well(more='recovery = "0.2 gpm"')
+        + line(60, INCH_OR_MORE)
+        + ONE_STOREY,
+        why="0.2 gpm are 288 gal in a whole day, and four people ask 400: no tank mends that, and "
+        "no authority takes such a well (Maryland asks 1 gpm for six hours, New York 5). The house "
+        "has not enough water: to call it one that works is wrong, whatever its pipe.",
+        answer="fails",
+        none_of=("pressure-short",),
+        says=(r"well (sustains|gives)",),
         silent=(r"(?<!not a )larger pump", r"smaller pump"),
         exits={"well": 1},
     ),
