@@ -22,7 +22,7 @@ from supplycalc.sizing.changes import map_runs, with_run
 from supplycalc.sizing.design import Design
 from tests.houses import FOOT, GPM, PSI, cold_fixture, mixed_fixture, pipe, well
 
-FEW = settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+FEW = settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 SIZES = ("1/2", "3/4", "1")
 KINDS = ("tub-shower", "shower", "lavatory", "kitchen-sink", "water-closet", "hose-bibb")
 COLD_ONLY = ("water-closet", "hose-bibb")

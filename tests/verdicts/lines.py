@@ -104,10 +104,10 @@ HEIGHTS = (
         text=project("hill") + well(gauge=-60, at_well=True) + line(200, UP_TO_TWO) + ONE_STOREY,
         why="The tank stands at the well, 64 ft below the bath's valve: 28 psi. 12 are left of 40 "
         "before any pipe, and 20 are asked. The tank belongs in the house, or a booster. "
-        "60/80 stands above the relief valve of 75.",
+        "60/80 asks for another relief valve than the one of 75.",
         answer="fails",
         findings=("pressure-short",),
-        silent=(r"60\.0 psi / 80\.0 psi",),
+        says=(r"relief valve|booster|tank in the house",),
         worst=(
             "bath",
             "toilet",
