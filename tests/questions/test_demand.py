@@ -20,10 +20,10 @@ from tests.houses import GPM, two_storey
 def refuse(monkeypatch: pytest.MonkeyPatch, *refused: str) -> None:
     """Let no trustworthy design be computed by these methods."""
 
-    def size_or_refuse(house: House, method: str, *, mend: bool) -> Design:
+    def size_or_refuse(house: House, method: str) -> Design:
         if method in refused:
             raise ComputationError("the flows do not settle")
-        return size(house, method, mend=mend)
+        return size(house, method)
 
     monkeypatch.setattr(methods, "size", size_or_refuse)
 

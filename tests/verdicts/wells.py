@@ -165,6 +165,8 @@ WEAK_WELLS = (
         says=(r"well (sustains|gives)",),
         silent=(r"(?<!not a )larger pump", r"smaller pump"),
         exits={"well": 1},
+        doubt="size says that the house works, and adds that the well sustains only 0.2 gpm; a well "
+        "that gives less in a day than the people use is a failure of the supply",
     ),
     House(
         name="a pump for a tap",
@@ -234,6 +236,8 @@ SETTINGS = (
         findings=("pressure-short",),
         says=(r"(40|50)(\.0)? psi / (60|70)(\.0)? psi|40/60|50/70",),
         sizes={"service": ("3/4", "1", "1-1/4")},
+        doubt="the remedy told is 30/50 with less than 0.1 psi to spare, and the sizes shown are "
+        "those of it: 1-1/2 inch for 5 gpm; 40/60 leaves a reserve with 3/4 or 1 inch",
     ),
     House(
         name="forty sixty upstairs",

@@ -106,7 +106,7 @@ def method_result(house: House, method: str, run_name: str | None) -> MethodResu
         Load, flow and size there; the reason where no design can be computed.
     """
     try:
-        design = size(house, method, mend=False)
+        design = size(house, method)
     except ComputationError as error:
         return MethodResult(method=method, reason=str(error))
     run = (design.service or design.runs[0]) if run_name is None else design.run(run_name)
