@@ -165,8 +165,8 @@ WEAK_WELLS = (
         says=(r"well (sustains|gives)",),
         silent=(r"(?<!not a )larger pump", r"smaller pump"),
         exits={"well": 1},
-        doubt="size says that the house works, and adds that the well sustains only 0.2 gpm; a well "
-        "that gives less in a day than the people use is a failure of the supply",
+        doubt="well fails it for giving 288 of 400 gal in a day; size says that the house works, "
+        "and adds only that the well sustains 0.2 gpm",
     ),
     House(
         name="a pump for a tap",
