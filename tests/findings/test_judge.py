@@ -15,6 +15,7 @@ from supplycalc.findings import RULES, judge
 from supplycalc.findings.rule import Remark, rule
 from supplycalc.model import Device, House, Limits, Loss, Tank, Water
 from supplycalc.records.sentences import sentence
+from supplycalc.sizing import design as design_module
 from supplycalc.sizing.design import Design
 from supplycalc.tables import load_table
 from supplycalc.units import DIMENSIONS
@@ -110,7 +111,11 @@ def calls(name: str) -> Iterator[ast.Call]:
 
 def test_a_code_is_declared_once() -> None:
     """By its rule, which has its turn in `RULES`; no question gives it to findings of its own."""
-    declared = [ast.literal_eval(call.args[0]) for call in calls("rule")]
+    codes = [call.args[0] for call in calls("rule")]
+    declared = [
+        getattr(design_module, code.id) if isinstance(code, ast.Name) else ast.literal_eval(code)
+        for code in codes
+    ]
     given = {
         keyword.value.value
         for call in calls("Finding")
