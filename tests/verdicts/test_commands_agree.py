@@ -17,7 +17,10 @@ SCENARIO_TEXTS = {path.stem: path.read_text("utf-8") for path in sorted(SCENARIO
 TEXTS = SCENARIO_TEXTS | {house.name: house.text for house in HOUSES}
 RULE_CODES = {rule.code for rule in RULES}
 OPPOSITE = (("larger pump", "smaller pump"), ("larger pipe", "smaller pipe"))
-DOUBTS: dict[tuple[str, str], str] = {}
+DOUBTS: dict[tuple[str, str], str] = {
+    ("a fifth of a gallon a minute", "well"): "well fails it for giving less than a day's water; "
+    "size says that the house works and only adds what the well sustains",
+}
 """House and test where a contradiction is known and not yet mended, in words."""
 
 
@@ -165,7 +168,7 @@ def test_slab_gives_the_verdict_of_size(name: str) -> None:
 
 @every_house("well", WELLS)
 def test_well_and_size_judge_the_pump_alike(name: str) -> None:
-    """What fails at the well fails the house too, where it is a rule of both; else it is told."""
+    """What fails at the well fails the house too."""
     house = sized(name)
     told = ask(house.text, "well")
     data = answered(house.text, "well")
@@ -176,8 +179,7 @@ def test_well_and_size_judge_the_pump_alike(name: str) -> None:
     by_well = {rule.code for rule in RULES if rule.well}
     assert house.codes("fail") & by_well <= failing
     assert house.codes("warn") & by_well <= {item["code"] for item in data["findings"]}
-    if failing - RULE_CODES and house.works:
-        assert re.search(r"\bwell (gives|sustains|yields)|stor(age|ed)", house.told.words)
+    assert not (failing and house.works)
 
 
 @every_house("opposites")
