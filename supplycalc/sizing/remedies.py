@@ -48,11 +48,11 @@ NEXT_SIZE = 1.5
 """How much more flow a device of the next size takes at the same loss: from 1 to 1-1/4 inch its
 passages widen by half; common practice, no source."""
 BOOSTER_TOP = 150 * PSI
-"""No remedy is sought beyond this pressure at rest; our own."""
+"""No remedy is sought beyond this pressure at rest."""
 MOST_NAMED = 4
 """Runs told by name; more are counted."""
 LONGEST_CUT = 0.5
-"""A run cannot be made shorter than half by moving things; our own."""
+"""A run cannot be made shorter than half by moving things."""
 
 
 class _Tried(Struct, frozen=True, kw_only=True):

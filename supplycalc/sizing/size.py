@@ -39,7 +39,7 @@ PARTS_TRIED = (1.0, 0.75, 0.5, 0.25)
 """Parts of what the largest sizes reach."""
 MOST_LOSS = 1e8
 """[Pa] Ten times the highest pressure that a file may name: a loss beyond it is a slip of the pen,
-and next to it the pressures of a house would drown in rounding; our own."""
+and next to it the pressures of a house would drown in rounding."""
 
 
 class SizedTree(Struct, frozen=True, kw_only=True):

@@ -16,13 +16,13 @@ from supplycalc.units import show
 from supplycalc.units.dimensions import FOOT
 
 GRID = {"us": 2 * FOOT, "metric": 0.5}
-"""[m] Usual distance between places that are tried; our own."""
+"""[m] Usual distance between places that are tried."""
 HEIGHT = {"us": 4 * FOOT, "metric": 1.2}
 """[m] Usual height of a manifold above its floor; common practice, no source."""
 MANY = 600
-"""Where the file gives no grid it is made wider until there are no more places; our own."""
+"""Where the file gives no grid it is made wider until there are no more places."""
 MOST = 5000
-"""No more are tried on a grid that the file gives; our own."""
+"""No more are tried on a grid that the file gives."""
 
 
 def candidates(kept: KeptHouse) -> tuple[list[tuple[Position, str]], float]:

@@ -22,9 +22,9 @@ from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.size import SizedTree, size_tree
 
 NEIGHBOURS = 8
-"""Places around each that are tried; our own."""
+"""Places around each that are tried."""
 MOST_TRIALS = 120
-"""Houses sized while moving; our own."""
+"""Houses sized while moving."""
 FloatArray = NDArray[np.float64]
 
 

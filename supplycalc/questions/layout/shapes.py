@@ -13,7 +13,7 @@ from supplycalc.questions.layout.routes import Way
 from supplycalc.units.dimensions import FOOT
 
 SHORTEST = {"us": 0.1 * FOOT, "metric": 0.03}
-"""[m] No run is shorter, even where its ends coincide; our own."""
+"""[m] No run is shorter, even where its ends coincide."""
 
 
 class Spot(Struct, frozen=True, kw_only=True):

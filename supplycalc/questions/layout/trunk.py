@@ -31,7 +31,7 @@ IN_SLAB = 1e-3
 
 
 MOST_CORRIDORS = 20
-"""Lines that are made cheap in turn; our own."""
+"""Lines that are made cheap in turn."""
 
 
 class TrunkTree(Struct, frozen=True, kw_only=True):
