@@ -9,7 +9,7 @@ import datetime
 import itertools
 import random
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -76,6 +76,9 @@ def houses(draw: st.DrawFn) -> House:
         ),
         fixtures=tuple(fixtures),
     )
+    # a heater that feeds nothing is no file that can be read
+    assume(any(fixture.hot is not None for fixture in house.fixtures))
+    assume(any(fixture.hot is None or fixture.cold is not None for fixture in house.fixtures))
     return map_runs(house, lambda run: replace(run, sizes=SIZES))
 
 

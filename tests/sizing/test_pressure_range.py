@@ -263,13 +263,13 @@ def test_water_does_not_get_over_a_hill_that_is_too_high() -> None:
 
 @pytest.mark.parametrize("system", ["us", "metric"])
 def test_no_pressure_below_zero_is_shown_at_a_crest(system: UnitSystem) -> None:
-    """Where it is used up the account says so, though there is pressure again behind the hill."""
+    """The account says that water is sucked over the hill; behind it there is pressure again."""
     page = list(size_page(sized(over_a_hill(150.0)), system))
     (account,) = (block.table for block in page if isinstance(block, Account))
     column = account.columns[-1]
     shown = {row[0]: column.text(row[-1], system) for row in account.rows}
 
-    assert shown["up"] == "used up"
+    assert shown["up"] == "suction"
     assert float(shown["tap cold"]) > 0.0
     assert not any(text.startswith("-") for text in shown.values())
 
