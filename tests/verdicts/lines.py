@@ -205,6 +205,22 @@ MAINS = (
     ),
 )
 
+HOT_WATER = (
+    House(
+        name="a bidet at a hundred and thirty",
+        text=project("bidet")
+        + main(60, 56)
+        + '[water]\nhot = "130 degF"\n'
+        + line(60, INCH_OR_MORE)
+        + inside((*one_bath(), ("bidet", "bidet", 1.5, 25.0, "ch"))),
+        why="110 degF is the most that may reach a bidet (IRC P2721.2, IPC 408.3), whatever "
+        "valve is taken for granted at the shower.",
+        answer="works",
+        findings=("scald",),
+        says=(r"bidet[^.]*110",),
+    ),
+)
+
 TREATMENT = (
     House(
         name="a small filter before the whole house",
@@ -273,5 +289,17 @@ OLD_STEEL = (
         answer="fails",
         findings=("pressure-short",),
         none_of=("old-galvanized",),
+    ),
+    House(
+        name="an old line of unknown size",
+        text=project("unknown")
+        + main(62, 58, 15)
+        + line(90, "existing = true", material="copper-l")
+        + inside(one_bath(), main_length=10),
+        why="Nobody digs up the line to see. 14 gpm in 90 ft lose 100 psi in 1/2 inch, 18 in "
+        "3/4 and 5 in 1 inch (Hazen-Williams, C 150): it hangs on the size; the answer is an if.",
+        answer="fails",
+        says=(r"only if|in both|smallest|depends",),
+        sizes={"bath cold": ("1/2", "3/4")},
     ),
 )

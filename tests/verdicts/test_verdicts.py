@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.verdicts import lines, other_books, wells
-from tests.verdicts.judged import House, check, parameters
+from tests.verdicts.judged import House, answered, ask, check, parameters
 
 HOUSES = (
     *wells.ORDINARY,
@@ -14,6 +16,7 @@ HOUSES = (
     *lines.LONG_LINES,
     *lines.HEIGHTS,
     *lines.MAINS,
+    *lines.HOT_WATER,
     *lines.TREATMENT,
     *lines.OLD_STEEL,
     *other_books.GERMAN,
@@ -34,3 +37,19 @@ def test_the_houses_have_names_of_their_own() -> None:
     assert len(names) >= 40
     assert len(set(names)) == len(names)
     assert all(len(house.why) > 60 for house in HOUSES)
+
+
+def test_flow_tells_what_lasts() -> None:
+    """A bath and a garden tap draw 13 gpm at cut-in: what a pump of 4 gpm and a well of 0.5 give
+    then, and after how long, is told first (a tank only delays the fall, ground-water leaflet)."""
+    draws = ("flow", "--open", "bath", "--open", "garden tap")
+    texts = {house.name: house.text for house in HOUSES}
+    pump, slow, slower = (
+        answered(texts[name], *draws)["findings"]
+        for name in ("a pump for a tap", "three gallons a minute", "half a gallon a minute")
+    )
+
+    assert [item["code"] for item in pump] == ["pump-short"]
+    assert "well-short" in [item["code"] for item in slow]
+    assert slow != slower
+    assert re.search(r"pump alone", ask(texts["a pump for a tap"], *draws).headline)
