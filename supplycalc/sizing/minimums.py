@@ -26,7 +26,8 @@ def is_service(tree: Tree, link: int) -> bool:
     """Whether a run belongs to the water service: from the source, or buried and shared.
 
     A meter or a valve before the run changes nothing; treatment and heaters stand in the house. A
-    fixture's own branch never belongs to the service: a tap beside the tank is none.
+    fixture's own branch never belongs to the service: a tap beside the tank is none. A run that
+    goes on in the same group as the service is the same pipe.
 
     Args:
         tree: the supply.
@@ -44,6 +45,9 @@ def is_service(tree: Tree, link: int) -> bool:
         fed = tree.at_or_below(link)
         if sum(outlet.link in fed for outlet in tree.outlets) > 2:
             return True
+    feeder = tree.links[tree.parent[link]] if tree.parent[link] > 0 else None
+    if isinstance(feeder, Run) and feeder.group is not None and feeder.group == run.group:
+        return is_service(tree, tree.parent[link])  # one pipe, written as two runs
     before = [tree.links[i] for i in tree.feeding(link)]
     kinds = tree.catalogue.devices
     return all(
