@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -344,15 +344,7 @@ def _held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
             if fitting and fitting[-1] < sizes[i]:
                 sizes[i], changed = fitting[-1], True
         for members in groups.values():
-            lowest = min(
-                choice.allowed.index(sizes[i])
-                for i in members
-                if (choice := situation.choices[i]) is not None
-            )
-            for i in members:
-                choice = situation.choices[i]
-                if choice is not None and sizes[i] != choice.allowed[lowest]:
-                    sizes[i], changed = choice.allowed[lowest], True
+            changed |= _made_alike(situation, members, sizes, min)
     return sizes
 
 
@@ -383,16 +375,23 @@ def smallest_sizes(situation: Situation) -> list[int]:
             if wide and wide[0] > sizes[above]:
                 sizes[above], changed = wide[0], True
         for members in groups.values():
-            largest = max(
-                choice.allowed.index(sizes[i])
-                for i in members
-                if (choice := situation.choices[i]) is not None
-            )
-            for i in members:
-                choice = situation.choices[i]
-                if choice is not None and sizes[i] != choice.allowed[largest]:
-                    sizes[i], changed = choice.allowed[largest], True
+            changed |= _made_alike(situation, members, sizes, max)
     return sizes
+
+
+def _made_alike(
+    situation: Situation,
+    members: Iterable[int],
+    sizes: list[int],
+    pick: Callable[[Iterable[int]], int],
+) -> bool:
+    """Give the runs of a group the size that `pick` takes of theirs; whether one changed."""
+    choices = {i: choice for i in members if (choice := situation.choices[i]) is not None}
+    common = pick(choice.allowed.index(sizes[i]) for i, choice in choices.items())
+    before = [sizes[i] for i in choices]
+    for i, choice in choices.items():
+        sizes[i] = choice.allowed[common]
+    return before != [sizes[i] for i in choices]
 
 
 def _problem(situation: Situation, reserve: float) -> SizingProblem:
