@@ -122,7 +122,7 @@ def test_rank_orders_inch_and_metric_families() -> None:
     assert [size.rank for size in TUBES["copper-l"].sizes] == pytest.approx(
         [0.375, 0.5, 0.625, 0.75, 1.0, 1.25, 1.5, 2.0]
     )
-    assert [size.rank for size in TUBES["multilayer"].sizes] == [16, 20, 20, 25, 26, 32]
+    assert [size.rank for size in TUBES["multilayer"].sizes] == [16, 18, 20, 20, 25, 26, 32, 40]
 
 
 @pytest.mark.parametrize(
