@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import functools
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+import tomli
 from msgspec import Struct
 
 from supplycalc.units import DAY, FOOT, HORSEPOWER, HOUR, INCH, MINUTE, PSI
@@ -61,10 +61,16 @@ DEMAND_METHODS = {
     "exact": "demand_probability",
     "listed": "",
 }
-"""Demand method -> its data file, in the order in which methods are shown.
+DEMAND_METHODS |= {
+    path.stem.removeprefix("demand_").replace("_", "-"): path.stem
+    for path in sorted(DATA.glob("demand_*.toml"))
+    if path.stem not in DEMAND_METHODS.values()
+}
+"""Demand method -> its data file, in the order in which methods are shown; a data file
+`demand_<name>.toml` that the list above does not name is one method more.
 
-The one list of methods: what a file may ask for, what `demand` compares and what `sources` lists
-follow from it. Each method's record stands in the module of its name in `supplycalc/demand/`.
+What a file may ask for, what `demand` compares and what `sources` lists follow from it. Each
+method's record stands in the module of its name in `supplycalc/demand/`.
 """
 
 DATA_FILES = (
@@ -79,8 +85,8 @@ DATA_FILES = (
     "consumption_limits",
     "delivery",
     *dict.fromkeys(file for file in DEMAND_METHODS.values() if file),
-    "demand_prescriptive",
-    "demand_guide",
+    "prescriptive",
+    "guide",
     "findings_limits",
     "well",
     "day",
@@ -176,7 +182,7 @@ def load_table(name: str) -> dict[str, Any]:
     Raises:
         UnsourcedDataError: a value without source or check.
     """
-    table = tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
+    table = tomli.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
     if name != "sources":
         refuse_unsourced(table, name)
     return table
@@ -196,7 +202,7 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
     """
     if "source" in table or any(isinstance(value, int | float | list) for value in table.values()):
         source = table.get("source")
-        if source not in load_table("sources"):
+        if source is None or not publication(source):
             raise UnsourcedDataError(f"{where}: {source!r} is not a known source")
         column = table["columns"].index("check") if "check" in table.get("columns", ()) else None
         if column is None and table.get("check") not in CHECKS:
@@ -207,6 +213,20 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
     for key, value in table.items():
         if isinstance(value, dict) and key != "row_checks":
             refuse_unsourced(value, f"{where}.{key}")
+
+
+def publication(source: str | dict[str, str]) -> dict[str, str]:
+    """What a data file's `source` says of the publication.
+
+    Args:
+        source: a key of sources.toml, or the publication itself as `{ text = "…" }`, for a file
+            that brings its own book.
+
+    Returns:
+        Its text, and perhaps edition and where it stands; empty for an unknown key.
+    """
+    listed: dict[str, dict[str, str]] = load_table("sources")
+    return source if isinstance(source, dict) else listed.get(source, {})
 
 
 def citation_of(table: dict[str, Any], check: str | None = None) -> Citation:
@@ -222,26 +242,21 @@ def citation_of(table: dict[str, Any], check: str | None = None) -> Citation:
     Raises:
         UnsourcedDataError: the source is not listed.
     """
-    return _citation(
-        table.get("source", ""),
-        check or table.get("check") or _weakest_row(table),
-        table.get("note") or table.get("assumed", ""),
-    )
-
-
-@functools.cache
-def _citation(key: str, check: str, note: str) -> Citation:
-    source = load_table("sources").get(key)
-    if source is None:
+    key = table.get("source", "")
+    source = publication(key)
+    if not source:
         raise UnsourcedDataError(f"{key!r} is not a known source")
-    return Citation(
-        key=key,
+    return _citation(
+        key=key if isinstance(key, str) else source["text"],
         text=source["text"],
         edition=source.get("edition", ""),
         where=source.get("where", ""),
-        check=check,
-        note=note,
+        check=check or table.get("check") or _weakest_row(table),
+        note=table.get("note") or table.get("assumed", ""),
     )
+
+
+_citation = functools.cache(Citation)
 
 
 def _weakest_row(table: dict[str, Any]) -> str:

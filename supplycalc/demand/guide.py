@@ -51,7 +51,7 @@ def guide_flow(kinds: Iterable[str]) -> GuideFlow | None:
     Source: Private Water Systems (Midwest Plan Service / U.S. Department of Agriculture figures),
         pages on household uses and pump capacity.
     """
-    table = load_table("demand_guide")["allowances"]
+    table = load_table("guide")["allowances"]
     rows = {row[0]: (row[1], row[2]) for row in table["rows"]}
     every = tuple(kinds)
     listed = [kind for kind in every if kind in rows]

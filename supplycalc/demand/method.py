@@ -1,8 +1,8 @@
 """A demand method's record: all that the package knows of a method stands in it once.
 
 What a file may ask for, what `demand` says of a method, which of its figures nobody verified, where
-its sources are listed: all follow from the record. A new method is a data file, a module of the
-method's name that holds its `METHOD`, and a line in `tables.DEMAND_METHODS`.
+its sources are listed: all follow from the record. A new method is a data file,
+`data/demand_<name>.toml`, and a module of the method's name that holds its `METHOD`.
 """
 
 from __future__ import annotations

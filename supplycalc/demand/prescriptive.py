@@ -82,7 +82,7 @@ def carrying(code: str, pressure: float, length: float) -> Iterator[TableRow]:
     Source: International Residential Code 2018, Table AP201.1; Uniform Plumbing Code 2018, Table
         610.4.
     """
-    table = load_table("demand_prescriptive")[code]
+    table = load_table("prescriptive")[code]
     seen_to = table.get("seen_to", math.inf)
     column = next(
         (i for i, feet in enumerate(table["lengths"]) if to_si(feet, "ft") >= length - 1e-6), None
@@ -104,18 +104,18 @@ def carrying(code: str, pressure: float, length: float) -> Iterator[TableRow]:
 
 def longest(code: str) -> float:
     """Greatest developed length of a code's table [m]; source as `carrying`."""
-    return to_si(load_table("demand_prescriptive")[code]["lengths"][-1], "ft")
+    return to_si(load_table("prescriptive")[code]["lengths"][-1], "ft")
 
 
 def lowest_pressure(code: str) -> float:
     """Lowest pressure of a code's table [Pa gauge]; source as `carrying`."""
-    rows = load_table("demand_prescriptive")[code]["rows"]
+    rows = load_table("prescriptive")[code]["rows"]
     return min(to_si(row[0], "psi") for row in rows)
 
 
 def block_title(code: str, pressure: float) -> str:
     """The pressure range that a pressure falls in, in words of the table (psi)."""
-    starts = sorted({row[0] for row in load_table("demand_prescriptive")[code]["rows"]})
+    starts = sorted({row[0] for row in load_table("prescriptive")[code]["rows"]})
     reached = [psi for psi in starts if _reaches(pressure, psi)]
     if not reached:
         return f"below {starts[0]:.0f} psi"

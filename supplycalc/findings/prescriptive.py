@@ -151,7 +151,7 @@ def table_check(design: Design) -> TableCheck | None:
     of_first = _run_by_table(design, sizes, rows, load, first, first)
     of_beyond = next((run for run in runs if run.result is beyond), None)
     outcome, reason = _outcome(design, sizes, of_first, runs, pressure, length)
-    table = load_table("demand_prescriptive")[sizes.code]
+    table = load_table("prescriptive")[sizes.code]
     decisive = next(
         (
             row.citation
@@ -283,7 +283,7 @@ def _left_at(
     start = design.source.design_pressure if source.cut_in is None else source.cut_in
     if source.kind == "main" and source.static is not None:
         start = source.static
-    table = load_table("demand_prescriptive")["head"][sizes.code]
+    table = load_table("prescriptive")["head"][sizes.code]
     by_height = to_si(table["value"], table["unit"]) / to_si(1.0, "ft")
     left = start + (design.source.elevation - outlet.elevation) * by_height
     for link in tree.path(outlet.index):
@@ -296,7 +296,7 @@ def _left_at(
 
 def _length(design: Design, sizes: SizeTable) -> float:
     """Developed length to the farthest outlet, with a share for fittings where the code adds it."""
-    share = load_table("demand_prescriptive")["fitting_share"]["value"]
+    share = load_table("prescriptive")["fitting_share"]["value"]
     length = {result.run.name: result.run.length for result in design.runs}
     along = [sum(length.get(name, 0.0) for name in outlet.path) for outlet in design.outlets]
     return (1.0 + (float(share) if sizes.counts_fittings else 0.0)) * max(along)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import tomllib
 from typing import Any
+
+import tomli
 
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import Key
@@ -85,5 +86,5 @@ def _key(key: Key) -> dict[str, Any]:
         shape["minimum"], shape["maximum"] = key.bounds()
     default = f" Left out: {key.default}." if key.default else ""
     shape["description"] = f"{key.help}{default}"
-    shape["examples"] = [tomllib.loads(f"example = {key.example}")["example"]]
+    shape["examples"] = [tomli.loads(f"example = {key.example}")["example"]]
     return shape

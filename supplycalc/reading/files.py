@@ -5,9 +5,10 @@ from __future__ import annotations
 import codecs
 import difflib
 import re
-import tomllib
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.reading.fields import SECTIONS
@@ -100,8 +101,8 @@ def parse_toml(
     if places.too_deep:
         raise _wrong(Place(name, places.too_deep), "the key has too many parts")
     try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        data = tomli.loads(text)
+    except tomli.TOMLDecodeError as error:
         raise InputError(_syntax(str(error), text, name, places)) from None
     except RecursionError:
         raise _wrong(Place(name), "lists or tables are nested too deeply") from None

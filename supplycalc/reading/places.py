@@ -9,8 +9,8 @@ from __future__ import annotations
 import bisect
 import contextlib
 import re
-import tomllib
 
+import tomli
 from msgspec import Struct, field
 
 Path = tuple[str | int, ...]
@@ -170,8 +170,8 @@ class _Scan:
         if "\\" not in quoted:
             return quoted[1:-1]
         try:
-            return str(tomllib.loads(f"key = {quoted}")["key"])
-        except tomllib.TOMLDecodeError:
+            return str(tomli.loads(f"key = {quoted}")["key"])
+        except tomli.TOMLDecodeError:
             raise _LostError from None
 
     def _pair(self, inside: Path) -> None:

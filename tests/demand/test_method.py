@@ -69,7 +69,7 @@ def test_an_unknown_method_is_told() -> None:
 
 TOY_DATA = """
 [taps]
-source = "toy_book"
+source = { text = "The Book of Toys", edition = "2nd" }
 check = "memory"
 columns = ["name", "taps"]
 rows = [["tap", 1.0], ["large", 2.0]]
@@ -133,7 +133,7 @@ print(json.dumps({name: [out.exit_code, out.output] for name, out in told.items(
 def toy(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[int, str]]:
     """Exit status and output of commands in a copy of the package with one method more.
 
-    The two files of the method, one line in the list of methods, and its book among the sources.
+    The two files of the method are all of it.
     """
     folder = tmp_path_factory.mktemp("toy")
     package = folder / "supplycalc"
@@ -141,12 +141,6 @@ def toy(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[int, str]]:
     rows = "".join(f'{kind} = "tap"\n' for kind in sorted(KINDS))
     (package / "data" / "demand_toy.toml").write_text(TOY_DATA + rows)
     (package / "demand" / "toy.py").write_text(TOY_MODULE)
-    listed = (package / "tables.py").read_text()
-    last = '    "listed": "",\n'
-    assert last in listed
-    (package / "tables.py").write_text(listed.replace(last, f'{last}    "toy": "demand_toy",\n'))
-    with (package / "data" / "sources.toml").open("a") as sources:
-        sources.write('\n[toy_book]\ntext = "The Book of Toys"\n')
     house = (SCENARIOS / "ridge-cottage.toml").read_text()
     own = 'demand = "irc"'
     assert own in house

@@ -20,7 +20,7 @@ from supplycalc.demand.en806 import flow_by_loading_units
 from supplycalc.demand.fixture_units import load_curve
 from supplycalc.tables import CHECKS, DATA_FILES, load_table
 
-DEMAND_FILES = [name for name in DATA_FILES if name.startswith("demand")]
+DEMAND_FILES = [name for name in DATA_FILES if name.startswith(("demand", "prescriptive", "guide"))]
 GPM = 3.785411784e-3 / 60.0
 
 NSPC_TANK = {3: 3, 4: 4, 5: 4.5, 6: 5, 7: 6, 8: 7, 9: 7.5, 10: 8, 11: 8.5, 12: 9, 13: 10, 14: 10.5,
@@ -150,9 +150,9 @@ def test_a_group_is_at_most_its_members() -> None:
 def test_prescriptive_tables_are_monotone(code: str) -> None:
     """Capacity never rises with length, never falls with pressure or with a larger pipe."""
     table: dict[tuple[float, str, str], list[float]] = {
-        (row[0], row[1], row[2]): row[3] for row in rows("demand_prescriptive", code)
+        (row[0], row[1], row[2]): row[3] for row in rows("prescriptive", code)
     }
-    lengths = load_table("demand_prescriptive")[code]["lengths"]
+    lengths = load_table("prescriptive")[code]["lengths"]
 
     for (psi, service, distribution), units in table.items():
         assert len(units) == len(lengths)

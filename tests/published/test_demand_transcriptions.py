@@ -43,7 +43,7 @@ def test_the_table_of_sizes() -> None:
     """IPC Table E201.1 = IRC Table AP201.1: the 18 rows that were transcribed and no other are
     marked as seen; printed figures, so exact. The copy's 28 twice over (60 psi, 1 inch, 200 and
     250 ft) stands in ours too."""
-    ours = {tuple(row[:3]): row for row in load_table("demand_prescriptive")["irc"]["rows"]}
+    ours = {tuple(row[:3]): row for row in load_table("prescriptive")["irc"]["rows"]}
     copy = {tuple(row[:3]): row[3] for row in COPIES["sizes"]["rows"]}
 
     assert len(copy) == 18

@@ -14,6 +14,8 @@ from supplycalc.tables import DATA_FILES, Citation, citation_of, load_table
 from supplycalc.units import UnitSystem
 
 SOURCES_SCHEMA = "supplycalc-sources/1"
+OF_DEMAND = {*DEMAND_METHODS.values(), "prescriptive", "guide"}
+"""Files whose tables are told apart by the file's name."""
 GROUPS = (
     ("tubes", "Tubes"),
     ("fittings", "Fittings and ways of joining"),
@@ -23,6 +25,8 @@ GROUPS = (
     ("consumption", "Limits"),
     ("findings", "Limits"),
     ("demand", "Demand"),
+    ("prescriptive", "Demand"),
+    ("guide", "Demand"),
     ("slab", "Before the pour"),
 )
 
@@ -164,7 +168,7 @@ def all_sources() -> tuple[Sourced, ...]:
 
 def _of_file(file: str) -> Iterator[Sourced]:
     group = next((title for start, title in GROUPS if file.startswith(start)), file)
-    stem = file.partition("_")[2] if file.startswith("demand") else ""
+    stem = file.removeprefix("demand_") if file in OF_DEMAND else ""
     for key, value in load_table(file).items():
         if not isinstance(value, dict):
             continue
