@@ -7,6 +7,7 @@ are far below what is known of any pipe, so pressure is left out.
 
 from __future__ import annotations
 
+import functools
 import math
 
 from supplycalc.problems import ComputationError
@@ -54,6 +55,7 @@ _VAPOUR_TERMS = (  # (coefficient, power) of 1 - T/Tc
 )
 
 
+@functools.lru_cache(maxsize=64)  # a house has few temperatures, and asks thousands of times
 def density(temperature: float) -> float:
     """Density of liquid water at 0.1 MPa absolute.
 
@@ -89,6 +91,7 @@ def specific_weight(temperature: float) -> float:
     return density(temperature) * STANDARD_GRAVITY
 
 
+@functools.lru_cache(maxsize=64)
 def viscosity(temperature: float) -> float:
     """Dynamic viscosity of liquid water at 0.1 MPa absolute.
 
