@@ -217,6 +217,7 @@ def problems_data(problems: Iterable[Problem]) -> dict[str, Any]:
                 "value": problem.value or None,
                 "nearest": problem.nearest,
                 "valid": list(problem.valid),
+                "also": list(problem.also),
             }
             for problem in problems
         ],

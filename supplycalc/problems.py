@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterable
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 
 class Place(Struct, frozen=True, order=True):
@@ -34,33 +36,75 @@ class Problem(Struct, frozen=True, kw_only=True):
     """The words that would be right."""
     meant: str = ""
     """The valid word for what people call by this value, where it is spelled otherwise."""
+    likeness: float = 0.55
+    """How like the value, from 0 to 1, the nearest word must be."""
+    cause: str = ""
+    """What mistakes of one cause have in common; empty: this one stands alone."""
+    also: tuple[int, ...] = ()
+    """Lines of further mistakes of the same cause."""
 
     @property
     def nearest(self) -> str | None:
         """The valid word meant, or most like the value, if one is near enough."""
         if self.meant:
             return self.meant
-        matches = difflib.get_close_matches(self.value, self.valid, n=1, cutoff=0.55)
+        matches = difflib.get_close_matches(self.value, self.valid, n=1, cutoff=self.likeness)
         return matches[0] if matches else None
 
     @property
     def text(self) -> str:
         """The message with the nearest word, or with the choices where they are few."""
+        text = self.message
         if self.nearest is not None:
-            return f"{self.message}; did you mean {self.nearest!r}?"
-        if 0 < len(self.valid) <= MOST_CHOICES:
-            return f"{self.message}; choose from: {', '.join(self.valid)}"
-        return self.message
+            text = f"{text}; did you mean {self.nearest!r}?"
+        elif 0 < len(self.valid) <= MOST_CHOICES:
+            text = f"{text}; choose from: {', '.join(self.valid)}"
+        return f"{text} ({_so_too(self.also)})" if self.also else text
 
     def __str__(self) -> str:
         return f"{self.place}: {self.text}"
+
+
+LINES_NAMED = 8
+"""A message names no more lines of further mistakes than these."""
+
+
+def _so_too(lines: tuple[int, ...]) -> str:
+    named = ", ".join(str(line) for line in lines[:LINES_NAMED])
+    more = len(lines) - LINES_NAMED
+    return f"so too in line{'s' if len(lines) > 1 else ''} {named}" + (
+        f" and {more} more" if more > 0 else ""
+    )
+
+
+def told_once(problems: Iterable[Problem]) -> list[Problem]:
+    """Problems in file order, those of one cause as one with the lines of the others.
+
+    Args:
+        problems: as they were found.
+
+    Returns:
+        The first of each cause, and every problem that stands alone.
+    """
+    first: dict[object, Problem] = {}
+    lines: dict[object, list[int]] = {}
+    for number, problem in enumerate(sorted(problems, key=lambda problem: problem.place)):
+        key: object = (problem.place.file, problem.cause) if problem.cause else number
+        first.setdefault(key, problem)
+        lines.setdefault(key, []).append(problem.place.line)
+    return [
+        replace(problem, also=tuple(dict.fromkeys(lines[key][1:])))
+        if len(lines[key]) > 1
+        else problem
+        for key, problem in first.items()
+    ]
 
 
 class InputError(Exception):
     """The input or the call is wrong; carries every problem found, in file order."""
 
     def __init__(self, problems: list[Problem] | tuple[Problem, ...]) -> None:
-        self.problems = tuple(sorted(problems, key=lambda problem: problem.place))
+        self.problems = tuple(told_once(problems))
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 

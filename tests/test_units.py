@@ -65,6 +65,16 @@ PSI = 0.45359237 * 9.80665 / IN**2
         ("5' 3\"", "length", 63 * IN),
         ("5'3\"", "length", 63 * IN),
         ("5′ 3″", "length", 63 * IN),
+        ("5'3\"\"", "length", 63 * IN),
+        ("5' 3''", "length", 63 * IN),
+        ("63''", "length", 63 * IN),
+        ("5 gal in 1:15", "flow", 5 * GAL / 75),
+        ("4 gallons a minute", "flow", 4 * GAL / 60),
+        ("4 Gallons Per Minute", "flow", 4 * GAL / 60),
+        ("300 gallons a day", "flow", 300 * GAL / 86400),
+        ("3 imperial gallons a minute", "flow", 3 * 4.54609e-3 / 60),
+        ("5 imp. gallons in 40 s", "flow", 5 * 4.54609e-3 / 40),
+        ("3 UK gallons", "volume", 3 * 4.54609e-3),
         ("5' 3 1/2\"", "length", 63.5 * IN),
         ("5'-3 1/2\"", "length", 63.5 * IN),
         ("5 feet 3-1/2 inches", "length", 63.5 * IN),
@@ -154,6 +164,7 @@ def test_what_people_write_is_read(text: str, dimension: str, value: float) -> N
         ("ft", "length", "is not a number with a unit"),
         ("5 " + "f" * 80, "length", "too long"),
         ("12 psi at 7 gpm", "pressure", "is not a number with a unit"),
+        ("5 ft 14 in", "length", "14 inches are a foot or more; write '6 ft 2 in' if that"),
         ("5 __import__('os')", "length", "is not a number with a unit"),
     ],
 )
@@ -178,6 +189,8 @@ def pint_name(unit: str) -> str:
         "imperial gpm": "imperial_gallon/minute", "gph": "gallon/hour", "gpd": "gallon/day",
         "gals": "gallon", "US gal": "gallon", "US gallon": "gallon", "US gallons": "gallon",
         "imp gal": "imperial_gallon", "imperial gal": "imperial_gallon",
+        "imp gallon": "imperial_gallon", "imp gallons": "imperial_gallon",
+        "imp gals": "imperial_gallon",
         "imperial gallon": "imperial_gallon", "imperial gallons": "imperial_gallon",
         "cu ft": "foot**3", "cu in": "inch**3", "cfs": "foot**3/second", "cfm": "foot**3/minute",
         "fpm": "foot/minute", "gpm/ft": "gallon/minute/foot", "psi/100 ft": "psi/hectofoot",
@@ -257,7 +270,7 @@ def test_the_usual_file_does_not_need_pint() -> None:
     [
         (37.4 * PSI, "pressure", "37.4 psi", "258 kPa"),
         (7 * GAL / 60, "flow", "7.0 gpm", "26.5 L/min"),
-        (5.25 * FT, "length", "5.2 ft", "1.6 m"),
+        (5.22 * FT, "length", "5.2 ft", "1.6 m"),
         (140 * FT, "length", "140 ft", "42.7 m"),
         (-6 * FT, "elevation", "-6 ft", "-1.83 m"),
         (8 * FT, "velocity", "8.0 ft/s", "2.44 m/s"),
@@ -273,6 +286,7 @@ def test_the_usual_file_does_not_need_pint() -> None:
         (28.0, "time", "28 s", "28 s"),
         (-1e-9, "pressure", "0.0 psi", "0 kPa"),
         (-0.001, "elevation", "0 ft", "0 m"),
+        (37.37 * FT, "length", "37.4 ft", "11.4 m"),
         (255.3722, "temperature", "0 degF", "-18 degC"),
     ],
 )
@@ -322,6 +336,25 @@ def test_losses_are_read_in_every_form() -> None:
     assert cv.quadratic / cv.reference_flow**2 == pytest.approx(
         kv.quadratic / kv.reference_flow**2, rel=2 * 5e-4 / 0.865
     )
+
+
+@pytest.mark.parametrize(
+    ("value", "shown", "number"),
+    [
+        (5 * FT + 3 * IN, "5 ft 3 in", "5.2"),
+        (-(3 * FT + 9.5 * IN), "-3 ft 9-1/2 in", "-3.8"),
+        (5.5 * FT, "5.5 ft", "5.5"),
+        (3 * IN, "3 in", "0.2"),
+        (-6 * FT, "-6 ft", "-6"),
+    ],
+)
+def test_what_was_measured_in_feet_and_inches_is_shown_so(
+    value: float, shown: str, number: str
+) -> None:
+    """With its unit; a table, whose column has one unit, keeps tenths of feet."""
+    assert show(value, "elevation", "us") == shown
+    assert parse(shown, "elevation") == pytest.approx(value, abs=1e-9)
+    assert show(value, "elevation", "us", unit=False) == number
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@ from supplycalc.problems import InputError, Place
 from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
-from supplycalc.reading.files import parse_toml
+from supplycalc.reading.files import parse_mended
 from supplycalc.reading.links import Entries, Link, branches, check_links, links_of
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
@@ -56,7 +56,7 @@ def read(text: str, name: str) -> House:
     Raises:
         InputError: everything that is wrong, in file order.
     """
-    data, places = parse_toml(text, name)
+    data, places, syntax, guessed = parse_mended(text, name)
     shipped = load_catalogue()
     reporter = Reporter(file=name, places=places, choices=_choices(shipped))
     unknown = unknown_sections(reporter, data, SECTIONS)
@@ -69,12 +69,13 @@ def read(text: str, name: str) -> House:
 
     hot_kinds = frozenset(kind for kind, device in catalogue.devices.items() if device.hot)
     links, complete = links_of(entries, hot_kinds)
-    complete = complete and not _broken(data, entries, mistyped, len(unknown))
-    check_links(reporter, entries, links, complete)
+    hidden = _broken(data, entries, mistyped, len(unknown))
+    check_links(reporter, entries, links, complete and not hidden, hidden)
     check_consistency(reporter, entries, catalogue, mistyped)
     runs, assumed_joinings = _runs(reporter, entries, links, catalogue)
-    if reporter.problems:
-        raise InputError(reporter.problems)
+    told = [problem for problem in reporter.problems if problem.place.line not in guessed]
+    if syntax or reporter.problems:
+        raise InputError([*syntax, *told])
     assumptions = (*reporter.notes, *_assumptions(entries, runs, assumed_joinings))
     return _house(entries, runs, catalogue, assumptions, name)
 

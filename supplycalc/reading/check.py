@@ -9,6 +9,7 @@ from supplycalc.problems import Problem
 from supplycalc.reading.keys import Key, Section
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.reading.synonyms import meant_by
 from supplycalc.reading.values import READERS, sample, what
 
 
@@ -107,7 +108,8 @@ def check_table(
         key = declared.get(name)
         if key is None:
             message = f"{label}: unknown key {quoted(name)}"
-            meant = reporter.report((*path, name), message, name, tuple(declared)).nearest
+            likely = meant_by("keys", name, tuple(declared))
+            meant = reporter.report((*path, name), message, name, tuple(declared), likely).nearest
             given |= {meant} if meant else set()
             continue
         checked = (

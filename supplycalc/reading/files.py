@@ -12,6 +12,7 @@ import tomli
 
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.reading.fields import SECTIONS
+from supplycalc.reading.mending import mend
 from supplycalc.reading.places import Places, find_places
 
 MOST_BYTES = 5_000_000
@@ -93,83 +94,84 @@ def parse_toml(
         The tables and the places of their keys.
 
     Raises:
-        InputError: the text is not TOML, with the line, or is empty.
+        InputError: the text is not TOML, with the line of each mistake, or is empty.
 
     Source: TOML 1.0.0, by the standard library.
+    """
+    data, places, problems, _ = parse_mended(text, name, needs)
+    if problems:
+        raise InputError(problems)
+    return data, places
+
+
+def parse_mended(
+    text: str, name: str, needs: str = "at least a [source] and a fixture"
+) -> tuple[dict[str, Any], Places, list[Problem], frozenset[int]]:
+    """Parse a text as TOML, and go on after what is none.
+
+    Args:
+        text: of the file.
+        name: of the file, for messages.
+        needs: what an empty file lacks, in words.
+
+    Returns:
+        The tables, the places of their keys, what is not TOML, and the lines of which nothing
+        more may be said.
+
+    Raises:
+        InputError: what can't be read in any way, or is empty.
     """
     places = find_places(text)
     if places.too_deep:
         raise _wrong(Place(name, places.too_deep), "the key has too many parts")
+    problems: list[Problem] = []
+    guessed: frozenset[int] = frozenset()
     try:
         data = tomli.loads(text)
-    except tomli.TOMLDecodeError as error:
-        raise InputError(_syntax(str(error), text, name, places)) from None
+    except tomli.TOMLDecodeError:
+        mended = mend(text, name)
+        problems, guessed = mended.problems, mended.guessed
+        if mended.lost:
+            raise InputError(problems) from None
+        places = find_places(mended.text)
+        data = _mended_data(mended.text, name, places, problems)
     except RecursionError:
         raise _wrong(Place(name), "lists or tables are nested too deeply") from None
     except ValueError as error:
         reason = "a number has too many digits" if "digits" in str(error) else str(error)
         raise _wrong(Place(name), f"the file cannot be read as TOML: {reason}") from None
-    if not data:
+    if not data and not problems:
         raise _wrong(Place(name), f"the file is empty: it needs {needs}")
-    return data, places
+    return data, places, problems, guessed
 
 
-_WHERE = re.compile(r"^(.*?) \(at (?:line (\d+), column (\d+)|end of document)\)$", re.DOTALL)
+def _mended_data(
+    text: str, name: str, places: Places, problems: list[Problem]
+) -> dict[str, Any]:
+    """The tables of a mended text; InputError with all that is known where there are none."""
+    try:
+        return tomli.loads(text)
+    except (ValueError, RecursionError) as error:
+        if not _DOUBLED.search(str(error)):
+            raise InputError(
+                problems or [Problem(place=Place(name), message=f"not TOML: {error}")]
+            ) from None
+    doubled = [
+        Problem(place=Place(name, again), message=_twice(path, first))
+        for path, first, again in places.twice
+    ]
+    message = "a key or section stands here twice"
+    raise InputError([*problems, *(doubled or [Problem(place=Place(name), message=message)])])
+
+
 _MANY = frozenset(section.name for section in SECTIONS if section.many)
 _DOUBLED = re.compile(r"twice|overwrite|Duplicate|already|immutable|redefine", re.IGNORECASE)
-
-
-def _syntax(message: str, text: str, name: str, places: Places) -> list[Problem]:
-    match = _WHERE.match(message)
-    what, line, column = match.groups() if match else (message, None, None)
-    number = int(line) if line else text.count("\n") + (not text.endswith("\n"))
-    if _DOUBLED.search(what):
-        doubled = [
-            Problem(place=Place(name, again), message=_twice(path, first))
-            for path, first, again in places.twice
-        ]
-        return doubled or [
-            Problem(place=Place(name, number), message="a key or section stands here twice")
-        ]
-    lines = text.split("\n")
-    seen = lines[number - 1].strip() if 0 < number <= len(lines) else ""
-    if len(seen) > 60:
-        seen = f"{seen[:57]}..."
-    where = f"column {column}" if column else "the end of the file"
-    return [
-        Problem(
-            place=Place(name, number),
-            message=f"not TOML at {where}: {_plain(what)}; the line reads {seen!r}",
-        )
-    ]
 
 
 def _twice(path: tuple[str | int, ...], first: int) -> str:
     word = ".".join(str(part) for part in path if isinstance(part, str))
     hint = f"; several of them are written [[{word}]]" if word in _MANY else ""
     return f"{word!r} stands twice; the first is in line {first}{hint}"
-
-
-def _plain(what: str) -> str:
-    """The reader's own words, in plain ones where they are not."""
-    wordings = (
-        ("Invalid value", "a value is missing or is not quoted; text and quantities stand in "
-         "quotes, such as \"140 ft\""),
-        ("Expected '='", "'=' is missing after the key"),
-        ("Invalid statement", "this is neither a [section] nor a key = value"),
-        ("Expected newline or end of document", "there is something left after the value; text "
-         "and quantities stand in quotes, such as \"140 ft\""),
-        ("Unterminated string", "a quote is not closed"),
-        ("Expected \"'\"", "a quote is not closed"),
-        ("Illegal character '\\n'", "a quote is not closed, or a list or table breaks off"),
-        ("Unclosed array", "a list is not closed with ]"),
-        ("Unclosed inline table", "a table is not closed with }; it must stand in one line"),
-        ("Expected ']", "a ] is missing after the section's name"),
-        ("Invalid initial character for a key part", "a key is missing, or has letters that need "
-         "quotes"),
-        ("Unescaped '\\'", "a backslash in double quotes must be doubled"),
-    )  # fmt: skip
-    return next((ours for theirs, ours in wordings if what.startswith(theirs)), what)
 
 
 def _wrong(place: Place, message: str, value: str = "", valid: tuple[str, ...] = ()) -> InputError:

@@ -96,7 +96,9 @@ def branches(fixture: Entry) -> Iterator[tuple[Side, Entry]]:
             yield side, branch
 
 
-def check_links(reporter: Reporter, entries: Entries, links: list[Link], complete: bool) -> None:
+def check_links(
+    reporter: Reporter, entries: Entries, links: list[Link], complete: bool, hidden: bool = False
+) -> None:
     """Report whatever keeps the links from being one tree.
 
     Args:
@@ -104,13 +106,21 @@ def check_links(reporter: Reporter, entries: Entries, links: list[Link], complet
         entries: the checked sections.
         links: from `links_of`.
         complete: whether all ends could be read; if not, what may only seem wrong is left out.
+        hidden: whether there may be links that are not in `links` at all.
     """
     _names(reporter, entries, links)
     feeding, lost = _feeding(reporter, links)
     _ports(reporter, entries, links)
-    if not complete:
-        return
     points = (SOURCE, *feeding)
+    if not complete:
+        ends_read = all(
+            entry.get("name" if kind == "manifold" else "to") is not None
+            for kind in ("run", "device", "manifold")
+            for entry in entries[kind]
+        )
+        if ends_read and not hidden:
+            _starts(reporter, links, points, lost)
+        return
     links = _starts(reporter, links, points, lost)
     feeding = {link.end: link for link in reversed(links)}
     _loops(reporter, links, feeding)

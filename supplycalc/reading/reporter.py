@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
@@ -74,9 +75,31 @@ class Reporter(Struct):
     ) -> Problem:
         """Note one problem."""
         place = self.place(path)
-        problem = Problem(place=place, message=message, value=value, valid=valid, meant=meant)
+        problem = Problem(
+            place=place,
+            message=message,
+            value=value,
+            valid=valid,
+            meant=meant,
+            cause=_cause(path, message),
+        )
         self.problems.append(problem)
         return problem
+
+
+_SUBJECT = re.compile(r"[^':]*'[^']*'(?:, [a-z_]+(?:, entry [0-9]+)?)*(?:: | (?=starts from ))")
+_BARE_NUMBER = re.compile(r"'[^']*' (?=has no unit)")
+
+
+def _cause(path: Path, message: str) -> str:
+    """What a mistake has in common with those that differ in the thing it is made at alone."""
+    said = _SUBJECT.match(message)
+    if said is None:
+        return ""
+    keys = [part for part in path if isinstance(part, str)]
+    key = keys[-1] if len(keys) > 1 else ""
+    rest = _BARE_NUMBER.sub("", message[said.end() :])
+    return f"{path[0] if path else ''}, {key}: {rest}"
 
 
 def quoted(text: str) -> str:

@@ -58,6 +58,13 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
         "angle stop": "stop", "sweep": "bend", "long sweep": "bend", "coupler": "coupling",
         "check": "check-valve", "union": "coupling",
     },
+    "keys": {
+        "height": "elevation", "level": "elevation", "type": "kind", "place": "at",
+        "position": "at", "location": "at", "diameter": "size", "pipe": "material",
+        "tube": "material", "distance": "length", "len": "length", "cover": "buried",
+        "depth": "buried", "on": "cut_in", "off": "cut_out", "switch on": "cut_in",
+        "switch off": "cut_out", "future": "planned", "later": "planned",
+    },
     "units": {
         "imperial": "us", "english": "us", "american": "us", "us customary": "us",
         "customary": "us", "inch": "us", "feet": "us", "si": "metric", "mm": "metric",
@@ -90,8 +97,9 @@ def meant_by(among: str, word: str, valid: tuple[str, ...]) -> str:
         One of `valid`, or nothing where the word is not among those people use.
     """
     plain = _SPACES.sub(" ", word.strip().lower())
-    if plain.replace(" ", "-") in valid:
-        return plain.replace(" ", "-")
+    for spelled in (plain.replace(" ", "-"), plain.replace(" ", "_")):
+        if spelled in valid:
+            return spelled
     words = _device_words() if among == "devices" else SYNONYMS.get(among, {})
     meant = words.get(plain, "")
     return meant if meant in valid else ""

@@ -50,11 +50,14 @@ FEET_INCHES = re.compile(
 )
 _MINUTES = r"[0-9]+\s*(?:min|minutes?)"
 _SECONDS = rf"{_DECIMAL}\s*(?:s|secs?|seconds?)"
+_STOPWATCH = r"[0-9]{1,3}:[0-5][0-9](?:\.[0-9]+)?"
 MINUTES_SECONDS = re.compile(rf"({_MINUTES})[ ,]*({_SECONDS})")
 RATIO = re.compile(
     rf"({_NUMBER}\s*{_UNIT})\s*(?:/|\bin\b|\bper\b)\s*"
-    rf"({_MINUTES}[ ,]*{_SECONDS}|{_NUMBER}\s*{_UNIT})"
+    rf"({_MINUTES}[ ,]*{_SECONDS}|{_STOPWATCH}|{_NUMBER}\s*{_UNIT})"
 )
+_EACH = re.compile(r"\s*(?:/|\b(?:in an?|per|an?|each|every)\b)\s*", re.IGNORECASE)
+_IMPERIAL = re.compile(r"(?:imp\.|imperial|uk|u\.k\.|british)\s+", re.IGNORECASE)
 BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
 COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(.*)")
 PLAIN = str.maketrans({
@@ -84,7 +87,7 @@ def parse(text: str, dimension: str) -> float:
     petroleum measurement tables' reference value (from memory), held against IAPWS-95 in the tests.
     """
     want = DIMENSIONS[dimension]
-    plain = " ".join(text.translate(PLAIN).split())
+    plain = " ".join(text.translate(PLAIN).replace("''", '"').replace('""', '"').split())
     if len(plain) > 60:
         raise NotAQuantity(f"the text is too long for {want.phrase} ({len(plain)} characters)")
     value = _read(text, plain, dimension, want)
@@ -101,16 +104,23 @@ def _read(text: str, plain: str, dimension: str, want: Dimension) -> float:
     base = want.base
     if base in ("length", "head") and (match := FEET_INCHES.fullmatch(plain)):
         sign, feet, inches = match.groups()
-        length = int(feet) * FOOT + _number(inches, text) * INCH
+        over = _number(inches, text)
+        if over >= 12:
+            more, rest = divmod(over, 12)
+            meant = f"{sign}{int(feet) + int(more)} ft {rest:g} in"
+            raise NotAQuantity(
+                f"{text!r}: {over:g} inches are a foot or more; write {meant!r} if that is meant"
+            )
+        length = int(feet) * FOOT + over * INCH
         return -length if sign == "-" else length
     if base == "time" and (match := MINUTES_SECONDS.fullmatch(plain)):
         return sum(parse(part, "time") for part in match.groups())
     if advice := hint(plain, base):
         raise NotAQuantity(f"{text!r}: {advice}")
     if base in RATIOS and (match := RATIO.fullmatch(plain)):
-        above, below = (
-            parse(part, of) for part, of in zip(match.groups(), RATIOS[base], strict=True)
-        )
+        first, second = match.groups()
+        above = parse(first, RATIOS[base][0])
+        below = _stopwatch(second) or parse(second, RATIOS[base][1])
         if below == 0:
             raise NotAQuantity(f"{text!r} divides by zero")
         return above / below
@@ -120,6 +130,14 @@ def _read(text: str, plain: str, dimension: str, want: Dimension) -> float:
         factor, offset = _unit(unit.strip(), text, want)
         return number * factor + (offset if dimension == "temperature" else 0.0)
     raise NotAQuantity(_why_not(text, plain, want))
+
+
+def _stopwatch(text: str) -> float | None:
+    """Seconds of "1:15", as a stopwatch shows it; None where the text is none."""
+    if re.fullmatch(_STOPWATCH, text) is None:
+        return None
+    minutes, _, seconds = text.partition(":")
+    return int(minutes) * 60.0 + float(seconds)
 
 
 def _number(digits: str, text: str) -> float:
@@ -135,11 +153,17 @@ def _number(digits: str, text: str) -> float:
 
 def _unit(unit: str, text: str, want: Dimension) -> tuple[float, float]:
     """Factor and offset to SI."""
-    unit = unit.replace("^", "").replace(" / ", "/").replace(" per ", "/")
+    unit = _IMPERIAL.sub("imp ", _EACH.sub("/", unit.replace("^", "")))
     known = HEAD_UNITS if want.base == "head" else FACTORS[want.base]
     for word in (unit, unit.removesuffix("."), _folded(unit)):
         if word in known:
             return known[word], OFFSETS.get(word, 0.0)
+    above, slash, below = unit.partition("/")
+    if slash and want.base in RATIOS:
+        over, under = (FACTORS[base] for base in RATIOS[want.base])
+        above, below = _folded(above), _folded(below)
+        if above in over and below in under:
+            return over[above] / under[below], 0.0
     for base, words in FACTORS.items():
         if unit in words:
             raise NotAQuantity(_wrong_dimension(text, DIMENSIONS[base].phrase, want))

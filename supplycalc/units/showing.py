@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from supplycalc.units.dimensions import DIMENSIONS, FACTORS, HEAD_UNITS, OFFSETS, UnitSystem
+from supplycalc.units.dimensions import (
+    DIMENSIONS,
+    FACTORS,
+    HEAD_UNITS,
+    INCH,
+    OFFSETS,
+    UnitSystem,
+)
 
 
 def unit_of(dimension: str, system: UnitSystem) -> str:
@@ -49,6 +56,10 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     Returns:
         For example "37.4 psi"; never a negative zero.
     """
+    if unit and system == "us" and dimension in ("length", "elevation"):
+        measured = _feet_and_inches(float(value))
+        if measured:
+            return measured
     number, name = convert(value, dimension, system)
     want = DIMENSIONS[dimension]
     digits = (want.us if system == "us" else want.metric)[1]
@@ -60,3 +71,20 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     if text.startswith("-") and not text.strip("-0."):
         text = text[1:]
     return f"{text} {name}" if unit else text
+
+
+_QUARTERS = ("", "-1/4", "-1/2", "-3/4")
+
+
+def _feet_and_inches(metres: float) -> str:
+    """What was measured in feet and inches as it was: "5 ft 3 in"; empty for any other length."""
+    quarters = round(abs(metres) / INCH * 4)
+    in_tenths = abs(quarters / 48 * 10 - round(quarters / 48 * 10)) < 1e-9
+    if in_tenths or quarters >= 4800 or abs(abs(metres) / INCH * 4 - quarters) > 1e-6:
+        return ""
+    feet, rest = divmod(quarters, 48)
+    inches, part = divmod(rest, 4)
+    if inches == 0:
+        return ""
+    whole = f"{feet} ft " if feet else ""
+    return f"{'-' if metres < 0 else ''}{whole}{inches}{_QUARTERS[part]} in"

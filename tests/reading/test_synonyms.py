@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 
 from supplycalc.catalogue import load_catalogue
+from supplycalc.reading.fields import SECTIONS
+from supplycalc.reading.keys import Key
 from supplycalc.reading.synonyms import SYNONYMS, meant_by
 from tests.reading.good import problems_of, spoilt
 
@@ -20,7 +24,14 @@ def _lists() -> dict[str, tuple[str, ...]]:
         "fittings": tuple(kinds),
         "units": ("us", "metric"),
         "kind": ("well", "main"),
+        "keys": tuple({key.name for section in SECTIONS for key in _every(section.keys)}),
     }
+
+
+def _every(keys: tuple[Key, ...]) -> Iterator[Key]:
+    for key in keys:
+        yield key
+        yield from _every(key.keys)
 
 
 def test_every_everyday_word_leads_to_a_word_of_the_catalogue() -> None:
