@@ -12,7 +12,6 @@ import tomli
 
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.reading.fields import SECTIONS
-from supplycalc.reading.mending import mend
 from supplycalc.reading.places import Places, find_places
 
 MOST_BYTES = 5_000_000
@@ -129,6 +128,8 @@ def parse_mended(
     try:
         data = tomli.loads(text)
     except tomli.TOMLDecodeError:
+        from supplycalc.reading.mending import mend
+
         mended = mend(text, name)
         problems, guessed = mended.problems, mended.guessed
         if mended.lost:
@@ -145,9 +146,7 @@ def parse_mended(
     return data, places, problems, guessed
 
 
-def _mended_data(
-    text: str, name: str, places: Places, problems: list[Problem]
-) -> dict[str, Any]:
+def _mended_data(text: str, name: str, places: Places, problems: list[Problem]) -> dict[str, Any]:
     """The tables of a mended text; InputError with all that is known where there are none."""
     try:
         return tomli.loads(text)

@@ -17,7 +17,9 @@ MOST = 200
 """Statements that are mended: a text with more is no supply file."""
 _HEADER = re.compile(r"[ \t]*(\[+)[ \t]*([^\[\]#=\"']*?)[ \t]*(\]*)[ \t]*(#.*)?")
 _PAIR = re.compile(r"([ \t]*)([A-Za-z0-9_-]+(?:\.[A-Za-z0-9_-]+)*)[ \t]*(=|:)[ \t]*(.*)", re.DOTALL)
-_STARTS = re.compile(r"[ \t]*(?:[A-Za-z0-9_.-]+[ \t]*[=:]|\[\[?[A-Za-z0-9_. ]+\]\]?[ \t]*(?:#.*)?$)")
+_STARTS = re.compile(
+    r"[ \t]*(?:[A-Za-z0-9_.-]+[ \t]*[=:]|\[\[?[A-Za-z0-9_. ]+\]\]?[ \t]*(?:#.*)?$)"
+)
 _STRING = re.compile(r'"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'')
 _CURLY = re.compile("[“”„‟«»‘’‚‹›]")
 _STRAIGHT = str.maketrans({**dict.fromkeys("“”„‟«»", '"'), **dict.fromkeys("‘’‚‹›", "'")})
@@ -78,16 +80,14 @@ def mend(text: str, name: str) -> Mended:
         whole.append(statement)
     if curly:
         problems.append(_curly(curly, name))
-    return Mended(
-        text="".join(whole), problems=problems, guessed=frozenset(guessed), lost=lost
-    )
+    return Mended(text="".join(whole), problems=problems, guessed=frozenset(guessed), lost=lost)
 
 
 def _curly(lines: list[int], name: str) -> Problem:
     more = len(lines) - 1
     where = f", here and in {more} more line{'s' if more > 1 else ''}" if more else ""
     message = (
-        f"curly quotes (“ ”) stand where straight ones (\") must{where}: replace them all, and "
+        f'curly quotes (“ ”) stand where straight ones (") must{where}: replace them all, and '
         "turn off smart quotes in the editor"
     )
     return Problem(place=Place(name, lines[0]), message=message)
