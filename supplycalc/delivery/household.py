@@ -7,7 +7,6 @@ from typing import ClassVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue
 from supplycalc.delivery.fixture_use import FixtureUse, Rating, figure, rating
 from supplycalc.delivery.heat import arriving_temperature, mean_temperature
 from supplycalc.delivery.open_supply import (
@@ -22,13 +21,11 @@ from supplycalc.delivery.open_supply import (
 )
 from supplycalc.delivery.solver import deliver
 from supplycalc.hydraulics.devices import FALLOFF_POWER
-from supplycalc.hydraulics.fittings import manifold_port_k
-from supplycalc.hydraulics.pressure import static_gains
-from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import Device, Side
+from supplycalc.hydraulics.water import density
+from supplycalc.model import Side
 from supplycalc.records import Form
-from supplycalc.sizing.choices import device_port, loss_of_device
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.link_laws import laws_of_design
 from supplycalc.units.quantities import Flow, Pressure, Temperature
 
 _ROUNDS = 40
@@ -42,56 +39,28 @@ def shut_supply(design: Design) -> OpenSupply:
     Args:
         design: with a size for every run.
     """
-    tree = design.tree
-    count = len(tree)
-    densities = {t: density(t) for t in set(tree.temperature)}
-    viscosities = {t: viscosity(t) for t in densities}
-    link_density = [densities[t] for t in tree.temperature]
-    water = {"cold": density(tree.house.water.cold), "hot": density(tree.house.water.hot)}
-    rise_density = [water[side] for side in tree.rise_side]
-    length, k, roughness = ([0.0] * count for _ in range(3))
-    inside_diameter = [1.0] * count
-    c = [100.0] * count
-    for run in design.runs:
-        i = run.index
-        length[i], inside_diameter[i], k[i] = run.counted_length, run.size.inside_diameter, run.k
-        given = run.run.roughness
-        roughness[i] = run.tube.roughness if given is None else given
-        c[i] = run.tube.hazen_williams_c
-    device: list[Law | None] = [None] * count
-    limit: list[Law | None] = [None] * count
-    for i, link in enumerate(tree.links):
-        if isinstance(link, Device):
-            device[i] = device_law(loss_of_device(link, tree.catalogue))
-            limit[i] = _reducing_valve(link, tree.catalogue)
-            port = device_port(tree, i, design.demand.design_flow[i])
-            if port is not None:
-                inside_diameter[i], k[i] = port.inside_diameter, manifold_port_k()
-    by_c = tree.house.project.friction == "hazen-williams"
+    laws = laws_of_design(design)
+    c = laws.hazen_williams_c
     return OpenSupply(
-        names=tree.names,
-        parent=tree.parent,
-        length=tuple(length),
-        inside_diameter=tuple(inside_diameter),
-        roughness=tuple(roughness),
-        k=tuple(k),
-        density=tuple(link_density),
-        viscosity=tuple(viscosities[t] for t in tree.temperature),
-        static_gain=tuple(static_gains(tree.parent, tree.elevation, rise_density)),
-        device=tuple(device),
-        limit=tuple(limit),
+        names=design.tree.names,
+        parent=design.tree.parent,
+        length=tuple(laws.length),
+        inside_diameter=tuple(laws.inside_diameter),
+        roughness=tuple(laws.roughness),
+        k=tuple(laws.k),
+        density=tuple(laws.density),
+        viscosity=tuple(laws.viscosity),
+        static_gain=tuple(laws.static_gain),
+        device=tuple(None if loss is None else device_law(loss) for loss in laws.device),
+        limit=tuple(
+            None
+            if held is None
+            else valve_law(held.setting, held.falloff, held.falloff_flow, FALLOFF_POWER)
+            for held in laws.held
+        ),
         source=constant_source(0.0),
-        hazen_williams_c=tuple(c) if by_c else None,
+        hazen_williams_c=None if c is None else tuple(c),
     )
-
-
-def _reducing_valve(device: Device, catalogue: Catalogue) -> Law | None:
-    if device.setting is None:
-        return None
-    kind = catalogue.devices[device.kind]
-    falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
-    at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
-    return valve_law(device.setting, falloff, at, FALLOFF_POWER)
 
 
 class Outflow(Struct, frozen=True, kw_only=True):

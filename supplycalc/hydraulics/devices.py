@@ -12,8 +12,9 @@ import math
 from bisect import bisect_right
 from functools import lru_cache
 from itertools import pairwise
+from typing import Any
 
-from supplycalc.hydraulics.friction import Numbers
+from supplycalc.hydraulics.numbers import Numbers, at_most, is_array
 from supplycalc.units import Loss
 
 RAMP_FLOW = 1e-6
@@ -50,16 +51,11 @@ def device_loss_with_slope(loss: Loss, flow: Numbers) -> tuple[Numbers, Numbers]
     Returns:
         (loss [Pa], derivative [Pa s/m3], never below zero).
     """
-    if not isinstance(flow, (float, int)):
-        import numpy as np
-
-        law = np.vectorize(device_loss_with_slope, otypes=[float, float], excluded={0})
-        values, slopes = law(loss, flow)
-        return values, slopes
     size = abs(flow)
+    share: Numbers
     if loss.curve:
         constant, starts, pieces = _curve_law(loss.curve)
-        level, factor, scale, power = pieces[bisect_right(starts, size) - 1]
+        level, factor, scale, power = _piece_at(starts, pieces, size)
         share = size / scale
         value = level + factor * share**power
         slope = factor * power * share ** (power - 1.0) / scale
@@ -67,13 +63,23 @@ def device_loss_with_slope(loss: Loss, flow: Numbers) -> tuple[Numbers, Numbers]
         constant, share = loss.constant, size / loss.reference_flow
         value = (loss.linear + loss.quadratic * share) * share
         slope = (loss.linear + 2.0 * loss.quadratic * share) / loss.reference_flow
-    if size < RAMP_FLOW:
-        part = size / RAMP_FLOW
-        value += constant * part * (2.0 - part)
-        slope += constant * 2.0 * (1.0 - part) / RAMP_FLOW
-    else:
-        value += constant
-    return math.copysign(value, flow), slope
+    part = at_most(size / RAMP_FLOW, 1.0)
+    value = value + constant * part * (2.0 - part)
+    slope = slope + constant * 2.0 * (1.0 - part) / RAMP_FLOW
+    if isinstance(flow, (float, int)):
+        return math.copysign(value, flow), slope
+    import numpy as np
+
+    return np.copysign(value, flow), slope
+
+
+def _piece_at(starts: tuple[float, ...], pieces: tuple[_Piece, ...], size: Numbers) -> Any:
+    """The piece of a curve that a flow lies on; of an array of flows an array of each figure."""
+    if not is_array(size):
+        return pieces[bisect_right(starts, size) - 1]
+    import numpy as np
+
+    return np.array(pieces)[np.searchsorted(starts, size, side="right") - 1].T
 
 
 def held_pressure(setting: float, falloff: float, falloff_flow: float, flow: Numbers) -> Numbers:

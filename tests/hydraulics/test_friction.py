@@ -107,7 +107,10 @@ def test_loss_rises_strictly_with_flow(relative_roughness: float) -> None:
 
 
 def test_arrays_equal_floats_over_the_whole_chart() -> None:
-    """4,000 points: at rest, and Re 1 to 1e9, roughness 0 to 0.1."""
+    """4,000 points: at rest, and Re 1 to 1e9, roughness 0 to 0.1.
+
+    numpy's logarithm may differ from that of floats in the last bit.
+    """
     generator = np.random.default_rng(7)
     reynolds = 10.0 ** generator.uniform(0.0, 9.0, 4_000)
     reynolds[:3] = 0.0
@@ -118,7 +121,8 @@ def test_arrays_equal_floats_over_the_whole_chart() -> None:
 
     products, powers = friction.factor_reynolds(reynolds, relative_roughness)
 
-    assert list(zip(products.tolist(), powers.tolist(), strict=True)) == expected
+    assert products == pytest.approx([product for product, _ in expected], rel=1e-14)
+    assert powers == pytest.approx([power for _, power in expected], rel=1e-13)
 
 
 @given(flow=flows, diameter=inside_diameters, relative_roughness=st.floats(0.0, 0.02))

@@ -1,0 +1,37 @@
+"""A law's arguments: a float, or a numpy array with one value for each draw or variant."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, TypeVar
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Numbers = TypeVar("Numbers", float, "NDArray[np.float64]")
+
+
+def is_array(*values: Any) -> bool:
+    """Whether any of these is an array.
+
+    Args:
+        values: floats or arrays.
+    """
+    return not all(isinstance(value, (float, int)) for value in values)
+
+
+def at_most(value: Numbers, limit: Any) -> Numbers:
+    """The lower of the two, element by element where one is an array.
+
+    Args:
+        value: in any unit.
+        limit: in the same.
+    """
+    lower: Numbers
+    if is_array(value, limit):
+        import numpy as np
+
+        lower = np.minimum(value, limit)
+    else:
+        lower = min(value, limit)
+    return lower
