@@ -290,7 +290,7 @@ def _tank_rating_exceeded(design: Design) -> Iterator[Remark]:
     yield Remark(
         where="pressure tank",
         message="the pump stops at {0}; the tank is rated for {1}",
-        values=((source.cut_out, "pressure"), (rating, "pressure")),
+        values=((source.cut_out, "setting"), (rating, "setting")),
         remedy="lower the switch, or fit a tank of a higher rating, each with its relief valve",
         source=YOUR_FILE,
     )

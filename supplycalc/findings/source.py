@@ -221,7 +221,7 @@ def precharge(design: Design) -> Iterator[Remark]:
     yield Remark(
         where="pressure tank",
         message=f"its air charge of {{0}} does not suit the cut-in of {{1}}: {why}",
-        values=((charge, "pressure"), (source.cut_in, "pressure")),
+        values=((charge, "setting"), (source.cut_in, "setting")),
         remedy=(
             "set it to {0}, with the pump switched off and locked out and the tank drained; never "
             "open a tank under pressure"

@@ -49,7 +49,7 @@ def switch_above_pump(station: Station) -> Iterator[Remark]:
             if not station.held
             else "the pump is to hold {0}, and the most it can give at the tank is {1}"
         ),
-        values=((station.cut_out, "pressure"), (max(reached, 0.0), "pressure")),
+        values=((station.cut_out, "setting"), (max(reached, 0.0), "setting")),
         remedy="lower the switch, or fit a pump with more head; running against a shut tank "
         "overheats it",
         source=formula_source("total-head"),
@@ -218,26 +218,26 @@ def relief_valve(design: Design) -> Iterator[Remark]:
             where="pressure tank",
             message="its relief valve opens at {0}, but the pump stops only at {1}: it spills what "
             "the pump gives, and the pump may never stop",
-            values=((relief, "pressure"), (cut_out, "pressure")),
+            values=((relief, "setting"), (cut_out, "setting")),
             remedy="fit one that opens at {0} or more, within the tank's rating, or set the switch "
             "so much lower",
-            remedy_values=((cut_out + margin.value, "pressure"),),
+            remedy_values=((cut_out + margin.value, "setting"),),
         )
     elif rating is not None and relief > rating + PRESSURE_SLACK:
         yield Remark(
             level="fail",
             where="pressure tank",
             message="its relief valve opens at {0}, above its rating of {1}",
-            values=((relief, "pressure"), (rating, "pressure")),
+            values=((relief, "setting"), (rating, "setting")),
             remedy="fit a relief valve that opens at the rating or below",
         )
     elif relief < cut_out + RELIEF_SHARE * margin.value:
         yield Remark(
             where="pressure tank",
             message="its relief valve opens at {0}, so near to cut-out at {1} that it will weep",
-            values=((relief, "pressure"), (cut_out, "pressure")),
+            values=((relief, "setting"), (cut_out, "setting")),
             remedy="fit one that opens at {0} or more, within the tank's rating",
-            remedy_values=((cut_out + margin.value, "pressure"),),
+            remedy_values=((cut_out + margin.value, "setting"),),
         )
 
 

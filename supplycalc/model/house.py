@@ -14,7 +14,7 @@ from supplycalc.catalogue import Catalogue, Side, load_catalogue
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
-from supplycalc.units import Loss, UnitSystem
+from supplycalc.units import BaseSystem, Loss, UnitSystem
 from supplycalc.units.quantities import (
     Cover,
     Elevation,
@@ -22,6 +22,7 @@ from supplycalc.units.quantities import (
     Length,
     Pressure,
     Roughness,
+    Setting,
     Share,
     Temperature,
     Time,
@@ -41,7 +42,10 @@ class Project(Struct, frozen=True, kw_only=True):
     """What the file says of the job as a whole."""
 
     name: str
-    units: UnitSystem = "us"
+    units: BaseSystem = "us"
+    flow_unit: str | None = None
+    """Of `WISHED`, where flows are to be shown in another than the unit system's."""
+    pressure_unit: str | None = None
     demand: str = "irc"
     friction: Friction = "darcy"
     listed: tuple[str, ...] = ()
@@ -55,6 +59,11 @@ class Project(Struct, frozen=True, kw_only=True):
     use: Occupancy = "private"
     """By which rows of a code's table the fixtures count that do not say so themselves."""
     place: Place = NOWHERE
+
+    @property
+    def shown_in(self) -> UnitSystem:
+        """The units of pages and tables: the system, and what the file wishes otherwise."""
+        return " ".join(filter(None, (self.units, self.flow_unit, self.pressure_unit)))
 
 
 class Water(Struct, frozen=True, kw_only=True):
@@ -163,7 +172,7 @@ class Device(Struct, frozen=True, kw_only=True):
     """None: the sourced default of its kind."""
     elevation: Elevation | None = None
     at: Position | None = None
-    setting: Pressure | None = None
+    setting: Setting | None = None
     """Set pressure of a pressure-reducing valve, no flow."""
     falloff: Pressure | None = None
     """How far its outlet falls at `falloff_flow`."""

@@ -16,6 +16,7 @@ from supplycalc.units.quantities import (
     Length,
     Power,
     Pressure,
+    Setting,
     Share,
     SpecificCapacity,
     Volume,
@@ -26,10 +27,10 @@ class Tank(Struct, frozen=True, kw_only=True):
     """A pressure tank."""
 
     volume: Volume | None = None
-    precharge: Pressure | None = None
-    max_pressure: Pressure | None = None
+    precharge: Setting | None = None
+    max_pressure: Setting | None = None
     """Rated working pressure."""
-    relief: Pressure | None = None
+    relief: Setting | None = None
     """Pressure at which the relief valve at the tank opens."""
     at_well: bool | None = None
     """Whether the tank stands at the wellhead instead of in the house; None: not said, which
@@ -54,7 +55,7 @@ class Pump(Struct, frozen=True, kw_only=True):
     """At the tank while the bucket test ran."""
     measured_uncertainty: Share | None = None
     """Share of the measured flow."""
-    set_pressure: Pressure | None = None
+    set_pressure: Setting | None = None
     """Held pressure of a constant-pressure pump."""
     reaches: Pressure | None = None
     """Pressure at the tank that a pump known by a bucket test is known to reach: cut-out of the
@@ -105,8 +106,8 @@ class WaterSource(Struct, frozen=True, kw_only=True):
     altitude: Elevation = 0.0
     """Of the site above the sea, for the air's pressure."""
     at: Position | None = None
-    cut_in: Pressure | None = None
-    cut_out: Pressure | None = None
+    cut_in: Setting | None = None
+    cut_out: Setting | None = None
     static: Pressure | None = None
     """A main's pressure with no flow."""
     residual: Pressure | None = None

@@ -103,9 +103,9 @@ class Call(Struct, frozen=True, kw_only=True):
         return loads(decode(content, "<stdin>"), "<stdin>")
 
     def system(self, house: House) -> UnitSystem:
-        """The unit system asked for, or the file's own."""
+        """The unit system asked for, or the file's own with the units that it wishes."""
         if self.units is None:
-            return house.project.units
+            return house.project.shown_in
         return "metric" if self.units is Units.metric else "us"
 
     def answer(

@@ -147,7 +147,7 @@ def _set_pressure(reporter: Reporter, source: Entry, pump: Entry, system: UnitSy
         words, switch = "above cut_out", cut_out
     else:
         return
-    seen, than = (show(value, "pressure", system) for value in (set_pressure, switch))
+    seen, than = (show(value, "setting", system) for value in (set_pressure, switch))
     message = (
         f"{pump.label}: set_pressure is {words} ({seen} against {than}); the pump wakes at "
         "cut_in, holds set_pressure, and is off at cut_out"

@@ -27,6 +27,7 @@ from supplycalc.model import (
 )
 from supplycalc.reading.keys import Key, Section, keys_of, quantity_key
 from supplycalc.tables import DEMAND_METHODS
+from supplycalc.units import WISHED
 
 _AT = Key(
     name="at", kind="position", dimension="elevation", example='["12 ft", "8 ft", "0 ft"]',
@@ -118,6 +119,14 @@ PROJECT = Section(
         Key(
             name="units", kind="word", words=("us", "metric"), example='"us"', default="us",
             help="Units that tables show.",
+        ),
+        Key(
+            name="flow_unit", kind="word", words=tuple(WISHED["flow"]), example='"l/s"',
+            default="that of units", help="Unit that flows are shown in; --units overrides it.",
+        ),
+        Key(
+            name="pressure_unit", kind="word", words=tuple(WISHED["pressure"]), example='"hPa"',
+            default="that of units", help="Unit that pressures are shown in; --units overrides it.",
         ),
         Key(
             name="demand", kind="word", words=tuple(DEMAND_METHODS), example='"irc"', default="irc",

@@ -8,14 +8,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from operator import attrgetter
-from typing import Any, ClassVar, cast, get_args
+from typing import Any, ClassVar, get_args
 
 from msgspec import Struct
 
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.records.fields import Form, item_hint, measure_of, public_fields
-from supplycalc.units import UnitSystem, convert
+from supplycalc.units import WISHED, BaseSystem, UnitSystem, base_of, convert
 
 __all__ = ["Form", "Result", "fields_to_data", "quantity", "to_data", "to_json"]
 
@@ -53,7 +53,7 @@ class Result(Struct, frozen=True, kw_only=True):
             "schema": self.schema,
             "project": self.house.project.name,
             "ok": self.ok,
-            "units": system,
+            "units": base_of(system),
         }
         return {**head, **to_data(self, system)}
 
@@ -61,18 +61,20 @@ class Result(Struct, frozen=True, kw_only=True):
         """How a notebook shows it."""
         from supplycalc.records.notebook import to_html
 
-        return to_html(self, self.house.project.units)
+        return to_html(self, self.house.project.shown_in)
 
 
 def unit_system(house: House, units: str | None) -> UnitSystem:
     """The units asked for, or the project's own; InputError where there are no such units."""
     if units is None:
-        return house.project.units
-    if units not in get_args(UnitSystem):
+        return house.project.shown_in
+    wishes = {unit for choices in WISHED.values() for unit in choices}
+    base, *wished = units.split(" ")
+    if base not in get_args(BaseSystem) or not wishes.issuperset(wished):
         message = f"{units!r} is not a unit system"
-        valid = get_args(UnitSystem)
+        valid = get_args(BaseSystem)
         raise InputError([Problem(place=Place("units"), message=message, value=units, valid=valid)])
-    return cast(UnitSystem, units)
+    return units
 
 
 def quantity(value: float | None, dimension: str, system: UnitSystem) -> dict[str, Any] | None:

@@ -191,7 +191,7 @@ def _switch(design: Design) -> Iterator[_Tried]:
         to = "set the pressure switch to {0} / {1}" if len(now) > 1 else "set the pump to hold {0}"
         text = f"{to}, after checking {' and '.join(checks)}" if checks else to
         raised = raise_switch(design.house, rise)
-        values: Values = tuple((setting + rise, "pressure") for setting in settings)
+        values: Values = tuple((setting + rise, "setting") for setting in settings)
         tank, margin = raised.source.tank, well_limit("relief-margin").value
         if tank is not None and tank.relief is not None and tank.relief < values[-1][0] + margin:
             opens = values[-1][0] + margin  # a lower one spills all that the pump gives
@@ -219,7 +219,7 @@ def _reducing_valves(design: Design, works: Callable[[House], Design | None]) ->
             tried = _Tried(
                 house=with_device(design.house, device.name, raised),
                 text=f"set {device.name} to {{0}}",
-                values=((setting, "pressure"),),
+                values=((setting, "setting"),),
             )
             changed = works(tried.house)
             if changed is None:

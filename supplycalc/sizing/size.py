@@ -303,8 +303,8 @@ def _refuse_absurd(situation: Situation) -> None:
         return
     way = tree.path(lost.index(max(lost)))
     worst = max(way, key=loss.__getitem__)
-    most = show(MOST_LOSS, "pressure", tree.house.project.units)
-    flow = show(situation.demand.design_flow[worst], "flow", tree.house.project.units)
+    most = show(MOST_LOSS, "pressure", tree.house.project.shown_in)
+    flow = show(situation.demand.design_flow[worst], "flow", tree.house.project.shown_in)
     raise ComputationError(
         f"more than {most} would be lost on the way through {tree.names[way[-1]]}, most of it in "
         f"{tree.names[worst]} at {flow}; check lengths, diameters, losses and flows"

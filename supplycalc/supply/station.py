@@ -31,7 +31,7 @@ from supplycalc.supply.tank import (
     starts_per_hour,
 )
 from supplycalc.tables import code_limit, to_si
-from supplycalc.units.quantities import Flow, Head, Length, Power, Pressure
+from supplycalc.units.quantities import Flow, Head, Length, Power, Pressure, Setting
 
 MOTORS = (1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0)
 """[hp] usual rated powers of domestic pump motors; common practice, no source."""
@@ -64,11 +64,11 @@ class Station(Struct, frozen=True, kw_only=True):
     """With the curve, guessed where need be."""
     supply_curve: SupplyCurve
     """With the level that follows the flow."""
-    cut_in: Pressure
+    cut_in: Setting
     """Of a constant-pressure pump, the pressure at which it starts again."""
-    cut_out: Pressure
+    cut_out: Setting
     """Of a constant-pressure pump, the pressure it holds."""
-    precharge: Pressure
+    precharge: Setting
     precharge_assumed: bool
     atmosphere: Pressure
     """[Pa absolute]"""

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from supplycalc.supply.supply_curve import SupplyCurve
 from supplycalc.units import HOUR
-from supplycalc.units.quantities import Flow, Pressure, Time, Volume
+from supplycalc.units.quantities import Flow, Pressure, Setting, Time, Volume
 
 SEA_LEVEL = 101325.0
 """[Pa absolute] standard atmosphere"""
@@ -110,9 +110,9 @@ class Vessel(Struct, frozen=True, kw_only=True):
     """A tank between the two settings of a switch."""
 
     volume: Volume
-    precharge: Pressure
-    cut_in: Pressure
-    cut_out: Pressure
+    precharge: Setting
+    cut_in: Setting
+    cut_out: Setting
     atmosphere: Pressure
     """[Pa absolute]"""
 

@@ -10,12 +10,14 @@ from supplycalc.units.dimensions import (
     MINUTE,
     PSI,
     STANDARD_GRAVITY,
+    WISHED,
+    BaseSystem,
     Dimension,
     UnitSystem,
 )
 from supplycalc.units.loss import Loss
 from supplycalc.units.parsing import NotAQuantity, parse, parse_loss
-from supplycalc.units.showing import convert, show, unit_of
+from supplycalc.units.showing import base_of, convert, show, unit_of
 
 __all__ = [
     "DAY",
@@ -27,10 +29,13 @@ __all__ = [
     "MINUTE",
     "PSI",
     "STANDARD_GRAVITY",
+    "WISHED",
+    "BaseSystem",
     "Dimension",
     "Loss",
     "NotAQuantity",
     "UnitSystem",
+    "base_of",
     "convert",
     "parse",
     "parse_loss",

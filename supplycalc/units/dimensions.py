@@ -7,7 +7,10 @@ from typing import Literal
 
 from msgspec import Struct
 
-UnitSystem = Literal["us", "metric"]
+BaseSystem = Literal["us", "metric"]
+UnitSystem = str
+"""What quantities are shown in: a `BaseSystem`, and after it, apart by spaces, units of `WISHED`
+that the reader wants instead, such as "metric l/s hPa"."""
 
 INCH = 0.0254
 FOOT = 0.3048
@@ -32,7 +35,7 @@ FACTORS: dict[str, dict[str, float]] = {
         "yd": 3 * FOOT, "yard": 3 * FOOT, "yards": 3 * FOOT,
     },
     "pressure": {
-        "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 100.0,
+        "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 100.0, "hPa": 100.0,
         "psi": PSI, "psig": PSI, "lbf/in2": PSI,
     },
     "flow": {
@@ -71,7 +74,8 @@ FACTORS: dict[str, dict[str, float]] = {
         "l/min/m": 1e-3 / MINUTE, "L/s/m": 1e-3, "l/s/m": 1e-3, "m3/h/m": 1 / HOUR,
     },
     "gradient": {
-        "Pa/m": 1.0, "kPa/m": 1e3, "psi/ft": PSI / FOOT, "psi/100 ft": PSI / (100 * FOOT),
+        "Pa/m": 1.0, "kPa/m": 1e3, "hPa/m": 100.0, "mbar/m": 100.0,
+        "psi/ft": PSI / FOOT, "psi/100 ft": PSI / (100 * FOOT),
     },
     "power": {"W": 1.0, "kW": 1e3, "hp": HORSEPOWER, "HP": HORSEPOWER},
     "mass": {
@@ -134,7 +138,7 @@ class Dimension(Struct, frozen=True, kw_only=True):
 
 
 _LENGTH = ("ft", "in", "m", "cm", "mm")
-_PRESSURE = ("psi", "kPa", "bar", "MPa")
+_PRESSURE = ("psi", "kPa", "bar", "hPa", "MPa")
 DIMENSIONS: dict[str, Dimension] = {
     "length": Dimension(
         phrase="a length", base="length", units=_LENGTH, examples=("140 ft", "42.7 m"),
@@ -157,6 +161,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "pressure": Dimension(
         phrase="a pressure", base="pressure", units=_PRESSURE, examples=("40 psi", "2.8 bar"),
         us=("psi", 1), metric=("kPa", 0)),
+    "setting": Dimension(
+        phrase="a pressure", base="pressure", units=_PRESSURE, examples=("40 psi", "2.8 bar"),
+        us=("psi", 1), metric=("bar", 2)),
     "flow": Dimension(
         phrase="a flow", base="flow", units=("gpm", "L/s", "L/min", "m3/h"),
         examples=("7 gpm", "0.4 L/s"), us=("gpm", 1), metric=("L/min", 1)),
@@ -211,3 +218,20 @@ DIMENSIONS: dict[str, Dimension] = {
         phrase="a share", base="share", units=("%",), examples=("20 %", "7.5 %"),
         us=("%", 1), metric=("%", 1), whole_from=10.0),
 }  # fmt: skip
+WISHED: dict[str, dict[str, dict[str, tuple[str, int]]]] = {
+    "flow": {
+        "gpm": {"flow": ("gpm", 1), "specific-capacity": ("gpm/ft", 2)},
+        "L/min": {"flow": ("L/min", 1), "specific-capacity": ("L/min/m", 1)},
+        "L/s": {"flow": ("L/s", 2), "specific-capacity": ("L/s/m", 2)},
+        "l/s": {"flow": ("l/s", 2), "specific-capacity": ("l/s/m", 2)},
+        "m3/h": {"flow": ("m3/h", 2)},
+    },
+    "pressure": {
+        "psi": {"pressure": ("psi", 1)},
+        "kPa": {"pressure": ("kPa", 0), "setting": ("kPa", 0)},
+        "bar": {"pressure": ("bar", 2)},
+        "hPa": {"pressure": ("hPa", 0), "setting": ("hPa", 0), "gradient": ("hPa/m", 1)},
+        "mbar": {"pressure": ("mbar", 0), "setting": ("mbar", 0), "gradient": ("mbar/m", 1)},
+    },
+}
+"""What a file may wish for -> unit -> dimension -> unit and decimals shown."""

@@ -36,6 +36,8 @@ Cover = Annotated[float, Of("cover")]
 """[m] of ground over a pipe"""
 Pressure = Annotated[float, Of("pressure")]
 """[Pa], gauge where it is a state"""
+Setting = Annotated[float, Of("setting")]
+"""[Pa] gauge, of a switch, a valve or an air charge: what somebody sets by a gauge"""
 Flow = Annotated[float, Of("flow")]
 """[m3/s]"""
 Temperature = Annotated[float, Of("temperature")]

@@ -2,14 +2,43 @@
 
 from __future__ import annotations
 
+import functools
+from typing import cast
+
 from supplycalc.units.dimensions import (
     DIMENSIONS,
     FACTORS,
     HEAD_UNITS,
     INCH,
     OFFSETS,
+    WISHED,
+    BaseSystem,
     UnitSystem,
 )
+
+
+def base_of(system: UnitSystem) -> BaseSystem:
+    """The unit system without what the reader wishes shown otherwise.
+
+    Args:
+        system: such as "metric l/s hPa".
+
+    Returns:
+        "us" or "metric".
+    """
+    return cast(BaseSystem, system.split(" ", 1)[0])
+
+
+@functools.cache
+def _shown_in(dimension: str, system: UnitSystem) -> tuple[str, int]:
+    """Unit and decimals that a dimension is shown in."""
+    base, *wishes = system.split(" ")
+    for units in WISHED.values():
+        for wish in wishes:
+            if dimension in units.get(wish, {}):
+                return units[wish][dimension]
+    want = DIMENSIONS[dimension]
+    return want.us if base == "us" else want.metric
 
 
 def unit_of(dimension: str, system: UnitSystem) -> str:
@@ -17,13 +46,12 @@ def unit_of(dimension: str, system: UnitSystem) -> str:
 
     Args:
         dimension: a key of `DIMENSIONS`.
-        system: "us" or "metric".
+        system: "us" or "metric", and units wished for after it.
 
     Returns:
         The unit's name, which `parse` reads again.
     """
-    want = DIMENSIONS[dimension]
-    return want.us[0] if system == "us" else want.metric[0]
+    return _shown_in(dimension, system)[0]
 
 
 def convert(value: float, dimension: str, system: UnitSystem) -> tuple[float, str]:
@@ -32,7 +60,7 @@ def convert(value: float, dimension: str, system: UnitSystem) -> tuple[float, st
     Args:
         value: the value [SI unit of the dimension].
         dimension: a key of `DIMENSIONS`.
-        system: "us" or "metric".
+        system: "us" or "metric", and units wished for after it.
 
     Returns:
         The number and its unit's name.
@@ -50,19 +78,19 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     Args:
         value: the value [SI unit of the dimension].
         dimension: a key of `DIMENSIONS`.
-        system: "us" or "metric".
+        system: "us" or "metric", and units wished for after it.
         unit: whether the unit's name follows the number.
 
     Returns:
         For example "37.4 psi"; never a negative zero.
     """
-    if unit and system == "us" and dimension in ("length", "elevation"):
+    if unit and base_of(system) == "us" and dimension in ("length", "elevation"):
         measured = _feet_and_inches(float(value))
         if measured:
             return measured
     number, name = convert(value, dimension, system)
     want = DIMENSIONS[dimension]
-    digits = (want.us if system == "us" else want.metric)[1]
+    digits = _shown_in(dimension, system)[1]
     if abs(round(number, digits)) >= want.whole_from:
         digits = 0
     text = f"{number:,.{digits}f}" if want.grouped else f"{number:.{digits}f}"

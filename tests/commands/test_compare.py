@@ -52,11 +52,11 @@ def test_json_tells_what_the_table_tells(tmp_path: Path) -> None:
 
 
 def test_plain_pressures_are_in_the_units_shown(tmp_path: Path) -> None:
-    """30,40 are psi; with --units metric plain numbers are kPa, and units may always be given."""
+    """30,40 are psi; with --units metric plain numbers are bar, and units may always be given."""
     house = cottage(tmp_path)
     us = json.loads(run("compare", house, "--cut-in", "30, 40", "--json").stdout)
     metric = json.loads(
-        run("compare", house, "--cut-in", "210,3 bar", "--units", "metric", "--json").stdout
+        run("compare", house, "--cut-in", "2.1,300 kPa", "--units", "metric", "--json").stdout
     )
 
     assert [option["setting"]["value"] for option in us["options"]] == pytest.approx(
@@ -64,7 +64,7 @@ def test_plain_pressures_are_in_the_units_shown(tmp_path: Path) -> None:
     )
     assert us["options"][0]["setting"]["unit"] == "psi"
     values = [option["setting"]["value"] for option in metric["options"]]
-    assert values == pytest.approx([210, 300], rel=1e-12)
+    assert values == pytest.approx([2.1, 3.0], rel=1e-12)
 
 
 def test_none_that_works_leaves_with_1(tmp_path: Path) -> None:
@@ -82,7 +82,7 @@ def test_none_that_works_leaves_with_1(tmp_path: Path) -> None:
         (("--run", "servise"), "run: 'servise' is not a run"),
         (("--run", "service", "--sizes", "7/9"), "sizes: '7/9' is not a size of pe-cts-sdr9"),
         (("--cut-in", "40 ft"), "cut-in: "),
-        (("--cut-in", "2.8", "--units", "metric"), "write '2.8 bar' for bar"),
+        (("--cut-in", "280", "--units", "metric"), "write '280 kPa' for kPa"),
         (("--run", "service", "--materials", "copper"), "did you mean 'copper-l'?"),
         ((), "nothing to compare"),
     ],

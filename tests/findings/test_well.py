@@ -146,7 +146,7 @@ def test_a_relief_valve_below_cut_out_fails_without_a_word_on_the_pump() -> None
     (finding,) = findings_of(house(tank=tank, pump=None), "relief-valve")
 
     assert finding.level == "fail"
-    assert finding.values == ((55.0 * PSI, "pressure"), (60.0 * PSI, "pressure"))
+    assert finding.values == ((55.0 * PSI, "setting"), (60.0 * PSI, "setting"))
 
 
 def test_a_long_buried_line_asks_where_the_tank_stands() -> None:

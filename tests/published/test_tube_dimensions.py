@@ -220,9 +220,10 @@ def test_iso_4065(name: str) -> None:
     """Wall = diameter/(2 S + 1) to the next tenth; bore with mean diameter and mean wall.
 
     PE-X: mean diameter dn + 0.15 mm (40 mm: dn + 0.2) and wall tolerance 0.1 e + 0.1 mm to the next
-    tenth, both from memory of ISO 11922-1; no wall below 1.3 mm, from memory of ISO 15875-2. PP-R: DIN 8077 prints both; its wall tolerances are 0.1 e + 0.2 mm to the
-    next tenth, which the masses bear out below. They used to be taken as those of PE-X, which made
-    the bores up to 0.1 mm too wide.
+    tenth, both from memory of ISO 11922-1; no wall below 1.3 mm, from memory of ISO 15875-2. PP-R:
+    DIN 8077 prints both; its wall tolerances are 0.1 e + 0.2 mm to the next tenth, which the masses
+    bear out below. They used to be taken as those of PE-X, which made the bores up to 0.1 mm too
+    wide.
     """
     fixed = 0.2 if name.startswith("ppr") else 0.1
     for size in TUBES[name].sizes:

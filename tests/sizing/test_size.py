@@ -649,7 +649,7 @@ def test_a_reducing_valve_is_set_to_the_lowest_usual_setting_that_leaves_the_res
     design = size(replace(house, fixtures=(replace(fixture, elevation=rise),)))
     (remedy,) = (remedy for remedy in design.remedies if remedy.text.startswith("set valve"))
 
-    assert remedy.values == ((pytest.approx(setting * PSI), "pressure"),)
+    assert remedy.values == ((pytest.approx(setting * PSI), "setting"),)
 
 
 def test_a_failing_house_of_sixty_runs_is_answered_soon() -> None:

@@ -160,7 +160,7 @@ def _device(tree: Tree, device: Device, system: UnitSystem) -> Iterator[str]:
         own = any(device.name == kind.name for device in tree.house.catalogue.own_devices)
         yield _loss(kind.loss, system) + ("" if own else " (usual for its kind)")
     if device.setting is not None:
-        yield f"set to {show(device.setting, 'pressure', system)}"
+        yield f"set to {show(device.setting, 'setting', system)}"
     if kind.hot:
         yield "all below it is hot"
 

@@ -11,7 +11,7 @@ from supplycalc.model import Device, Fixture, House, Manifold, Run, Side
 from supplycalc.network import Tree, build_tree
 from supplycalc.records import Form, Result
 from supplycalc.records.sentences import Assumption
-from supplycalc.units.quantities import Cover, Elevation, Length, Pressure
+from supplycalc.units.quantities import Cover, Elevation, Length, Pressure, Setting
 
 
 class Source(Struct, frozen=True, kw_only=True):
@@ -19,8 +19,8 @@ class Source(Struct, frozen=True, kw_only=True):
 
     kind: str
     elevation: Elevation
-    cut_in: Pressure | None
-    cut_out: Pressure | None
+    cut_in: Setting | None
+    cut_out: Setting | None
     residual: Pressure | None
     static: Pressure | None
 
@@ -63,7 +63,7 @@ class DeviceAsRead(LinkAsRead, frozen=True, kw_only=True):
     """One device."""
 
     kind: str
-    setting: Pressure | None
+    setting: Setting | None
 
 
 class ManifoldAsRead(LinkAsRead, frozen=True, kw_only=True):

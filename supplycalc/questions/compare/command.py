@@ -32,7 +32,7 @@ def command(
         str | None,
         typer.Option(
             metavar="LIST",
-            help="Cut-in pressures to try, e.g. '40 psi,50 psi'; plain numbers are psi, or kPa "
+            help="Cut-in pressures to try, e.g. '40 psi,50 psi'; plain numbers are psi, or bar "
             "where metric units are shown. Cut-out moves along.",
         ),
     ] = None,
@@ -81,8 +81,8 @@ def command(
     )
 
 
-LEAST_KPA = 20.0
-"""A plain number below is most likely meant in bar: no house runs at 3 psi."""
+MOST_BAR = 20.0
+"""A plain number above is most likely meant in kPa: no house runs at 20 bar."""
 
 
 def _is_number(text: str) -> bool:
@@ -102,9 +102,10 @@ def _pressures(option: str, text: str | None, system: UnitSystem) -> tuple[float
     for part in comma_separated(text):
         written = part
         if _is_number(part):
-            written = f"{part} {unit_of('pressure', system)}"
-            if system == "metric" and 0.0 < float(part) < LEAST_KPA:
-                reason = f"'{part}' is {part} kPa here, next to nothing; write '{part} bar' for bar"
+            unit = unit_of("setting", system)
+            written = f"{part} {unit}"
+            if unit == "bar" and float(part) > MOST_BAR:
+                reason = f"'{part}' is {part} bar here, far too much; write '{part} kPa' for kPa"
                 problems.append(Problem(place=Place(option), message=reason))
                 continue
         try:

@@ -22,7 +22,7 @@ from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.sizing.design import THIN_MARGIN, Design, RunResult, cost_data
 from supplycalc.supply.source import set_pressure_of
 from supplycalc.units import UnitSystem, show
-from supplycalc.units.quantities import Pressure, Velocity
+from supplycalc.units.quantities import Pressure, Setting, Velocity
 
 MOST_OPTIONS = 200
 MOST_PRESSURE = 1e7
@@ -44,7 +44,7 @@ class ComparedOption(Struct, frozen=True, kw_only=True):
     """Asked for; None: left to the solver."""
     material: str | None
     """Asked for; None: as in the file."""
-    setting: Pressure | None
+    setting: Setting | None
     """Source setting asked for; None: as in the file."""
     design: Design | None
     """None where the choice does not exist; `reason` says why."""
@@ -162,7 +162,7 @@ class Comparison(Result, frozen=True, kw_only=True):
         if option.size is not None:
             text += f" at {option.size}"
         if option.setting is not None:
-            setting = f"{self.setting} {show(option.setting, 'pressure', system)}"
+            setting = f"{self.setting} {show(option.setting, 'setting', system)}"
             text = f"{text} with {setting}" if text else setting
         return text
 

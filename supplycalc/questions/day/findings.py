@@ -88,7 +88,7 @@ def _never_stops(day: Day, system: PumpSystem) -> Iterator[Finding]:
             code=switch_above_pump.code,
             where="pressure switch",
             message="the pump never stops: it does not reach the cut-out of {0}",
-            values=((system.cut_out, "pressure"),),
+            values=((system.cut_out, "setting"),),
             remedy="lower the switch, or fit a pump with more head",
             source=YOUR_FILE,
         )
@@ -104,7 +104,7 @@ def _spills(system: PumpSystem) -> Iterator[Finding]:
         where="pressure tank",
         message="its relief valve opens at {0}, but the pump stops only at {1}: it spills what the "
         "pump gives, which this day leaves out",
-        values=((tank.relief, "pressure"), (system.cut_out, "pressure")),
+        values=((tank.relief, "setting"), (system.cut_out, "setting")),
         remedy="fit one that opens above cut-out, within the tank's rating, or lower the switch",
         source=YOUR_FILE,
     )

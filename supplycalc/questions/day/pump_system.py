@@ -22,7 +22,7 @@ from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
 from supplycalc.supply.tank import air_constant
 from supplycalc.supply.well import available_drawdown, sustained_yield
 from supplycalc.units import INCH
-from supplycalc.units.quantities import Flow, Head, Length, Pressure, Time, Volume
+from supplycalc.units.quantities import Flow, Head, Length, Pressure, Setting, Time, Volume
 
 Control = Literal["switch", "held"]
 USUAL_CASING, NARROW_CASING = 6.0 * INCH, 4.0 * INCH
@@ -36,10 +36,10 @@ class PumpSystem(Struct, frozen=True, kw_only=True):
     station: Station
     control: Control
     supply_curve: SupplyCurve
-    cut_in: Pressure
-    cut_out: Pressure
+    cut_in: Setting
+    cut_out: Setting
     tank_volume: Volume
-    precharge: Pressure
+    precharge: Setting
     atmosphere: Pressure
     """Absolute."""
     air_constant: float
@@ -240,7 +240,7 @@ def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
         )
     if system.station.precharge_assumed:
         yield Assumption(
-            text="air charge of the tank {0}", values=((system.station.precharge, "pressure"),)
+            text="air charge of the tank {0}", values=((system.station.precharge, "setting"),)
         )
 
 
@@ -289,4 +289,4 @@ def _relief_assumptions(system: PumpSystem) -> Iterator[Assumption]:
         text = "the relief valve at {0} stays shut: the pump stops at {1}"
     else:
         text = "the relief valve does not act here, though it opens at {0}, below cut-out at {1}"
-    yield Assumption(text=text, values=((relief, "pressure"), (system.cut_out, "pressure")))
+    yield Assumption(text=text, values=((relief, "setting"), (system.cut_out, "setting")))

@@ -59,7 +59,7 @@ def size_page(
         yield Paragraph(text="Each figure is rounded by itself, so the last digit may be one off.")
     for valve in design.devices:
         if valve.device.setting is not None and valve.name in design.worst.path:
-            setting = show(valve.device.setting, "pressure", system)
+            setting = show(valve.device.setting, "setting", system)
             yield Paragraph(
                 text=f"{valve.name}: a reducing valve set to {setting}; its loss is what it takes "
                 "away at this flow."

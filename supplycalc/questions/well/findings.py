@@ -144,7 +144,7 @@ def well_assumptions(
     if station is not None and station.precharge_assumed:
         yield Assumption(
             text="air charge of the tank {0}",
-            values=((station.precharge, "pressure"),),
+            values=((station.precharge, "setting"),),
             source=code_limit("precharge-below-cut-in").citation,
         )
     if station is not None and station.motor_assumed:

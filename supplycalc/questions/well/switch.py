@@ -23,7 +23,7 @@ from supplycalc.supply.pump import level_known, total_dynamic_head
 from supplycalc.supply.pump_check import State
 from supplycalc.supply.station import guesses, pump_station, usual_precharge
 from supplycalc.supply.tank import Cycling
-from supplycalc.units.quantities import Flow, Head, Pressure, Time, Volume
+from supplycalc.units.quantities import Flow, Head, Pressure, Setting, Time, Volume
 
 RELIEF_VALVE = "relief valve"
 """What the valve at the tank is called among the parts that a switch may be too high for."""
@@ -34,11 +34,11 @@ class SwitchOption(Struct, frozen=True, kw_only=True):
 
     form: ClassVar[Form] = Form(omit=("cycles", "limit"), add=("reached", "drawdown", "run_time"))
 
-    cut_in: Pressure
-    cut_out: Pressure
+    cut_in: Setting
+    cut_out: Setting
     now: bool
     """Whether it is the present setting."""
-    precharge: Pressure
+    precharge: Setting
     """To be set."""
     worst: str
     """The fixture with the least margin."""

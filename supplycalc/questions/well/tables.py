@@ -175,7 +175,7 @@ def switch_table(check: WellCheck, system: UnitSystem) -> Table:
         return lambda option: None if option.pump_flow is None else option.pump_flow[end]
 
     return table_of(
-        f"Raising the switch ({unit_of('pressure', system)}): worst fixture and pump",
+        f"Raising the switch ({unit_of('setting', system)}): worst fixture and pump",
         SwitchOption,
         check.switches,
         (
@@ -192,7 +192,7 @@ def switch_table(check: WellCheck, system: UnitSystem) -> Table:
 
 def _setting(option: SwitchOption, system: UnitSystem) -> str:
     low, high = (
-        show(end, "pressure", system, unit=False).removesuffix(".0")
+        show(end, "setting", system, unit=False).removesuffix(".0")
         for end in (option.cut_in, option.cut_out)
     )
     return f"{low}/{high}{' now' if option.now else ''}"
