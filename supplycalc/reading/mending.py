@@ -1,4 +1,4 @@
-"""A text that is not TOML, mended statement by statement, so that all its mistakes are told at once.
+"""A text that is not TOML, mended statement by statement: all its mistakes are told at once.
 
 What is mended is never computed with: it only lets the rest of the file be read too.
 """
@@ -41,7 +41,7 @@ class Mended(Struct, frozen=True, kw_only=True):
     guessed: frozenset[int]
     """Lines of which nothing more may be said: their values are not those meant."""
     lost: bool
-    """Whether a line is none of what a file is made of, so that what follows may belong anywhere."""
+    """Whether a line is none of what a file is made of: what follows may belong anywhere."""
 
 
 def mend(text: str, name: str) -> Mended:
