@@ -166,4 +166,4 @@ def test_json_escapes_what_could_steer_a_terminal() -> None:
 
     assert json.loads(text) == data
     assert "J\u00f6rg \u65e5" in text
-    assert all(one == "\n" or one.isprintable() for one in text)
+    assert all(letter == "\n" or letter.isprintable() for letter in text)

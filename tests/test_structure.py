@@ -100,16 +100,16 @@ def imported(path: Path) -> Iterator[str]:
 def backward_or_misplaced(package: Path) -> Iterator[str]:
     """Imports that run against the order, and libraries outside their home."""
     for path in sorted(package.rglob("*.py")):
-        here = module_name(path, package)
+        module = module_name(path, package)
         for name in imported(path):
             top, _, rest = name.partition(".")
             if name == ".":
-                yield f"{here}: relative import"
+                yield f"{module}: relative import"
             elif top == package.name:
-                if ORDER.index(stage(rest)) > ORDER.index(stage(here)):
-                    yield f"{here} imports {rest}, which comes later"
-            elif top in HOMES and home(here) not in HOMES[top]:
-                yield f"{here} imports {top}, whose home is {sorted(HOMES[top])}"
+                if ORDER.index(stage(rest)) > ORDER.index(stage(module)):
+                    yield f"{module} imports {rest}, which comes later"
+            elif top in HOMES and home(module) not in HOMES[top]:
+                yield f"{module} imports {top}, whose home is {sorted(HOMES[top])}"
 
 
 def test_imports_follow_the_order() -> None:
@@ -124,9 +124,9 @@ def test_the_check_of_the_order_can_fail(tmp_path: Path) -> None:
     (toy / "network.py").write_text("from supplycalc.sizing.size import choose\nimport pint\n")
     (toy / "sizing" / "size.py").write_text("from . import fronts\n")
 
-    found = list(backward_or_misplaced(toy))
+    problems = list(backward_or_misplaced(toy))
 
-    assert len(found) == 3
+    assert len(problems) == 3
 
 
 def module_graph(package: Path) -> networkx.DiGraph:

@@ -260,9 +260,11 @@ def test_the_usual_file_does_not_need_pint() -> None:
         "parse('3 fathom', 'length')\n"
         "print(json.dumps([before, 'pint' in sys.modules]))\n"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    process = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
 
-    assert json.loads(done.stdout) == [False, True]
+    assert json.loads(process.stdout) == [False, True]
 
 
 @pytest.mark.parametrize(

@@ -48,12 +48,12 @@ def ratio(ours: Callable[[], object], yardstick: Callable[[], object], repeats: 
 def test_array_of_factors(benchmark: Any, size: int) -> None:
     """Friction factors of arrays; to reach: at most twice the library's time."""
     reynolds, rough = chart(size)
-    found = ratio(
+    slower = ratio(
         lambda: friction.friction_factor(reynolds, rough),
         lambda: library_factors(reynolds, rough),
         max(1, 3_000 // size),
     )
-    print(f"\nfriction_factor, {size:,}: {found} x fluids.vectorized")
+    print(f"\nfriction_factor, {size:,}: {slower} x fluids.vectorized")
 
     factors = benchmark(friction.friction_factor, reynolds, rough)
     assert factors.shape == (size,)

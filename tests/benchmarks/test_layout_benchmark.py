@@ -77,11 +77,11 @@ def test_a_thousand_places(
     benchmark.pedantic(sizer.place, args=(0,), rounds=5)
 
     assert count >= (1000 if not zone else 900)
-    assert all(rank(best) <= rank(one) for one in places)
+    assert all(rank(best) <= rank(place) for place in places)
     with capsys.disabled():
         print(
             f"\n{count} places, {len(given.fixtures)} fixtures, {len(sizer.tree)} links: "
             f"{1e3 * each:.1f} ms each, all ways in {surveyed:.1f} s; the whole house anew takes "
             f"{1e3 * anew:.1f} ms, {anew / each:.1f} times as long; "
-            f"{sum(one.feasible for one in places)} places work"
+            f"{sum(place.feasible for place in places)} places work"
         )

@@ -109,7 +109,9 @@ def test_a_written_layout_gives_equal_numbers(small: Path, tmp_path: Path, code:
     """`size` on the written file: the same worst fixture, margin, cost and runs."""
     target = tmp_path / "piped.toml"
     result = run("layout", small, "--write", target, "--layout", code, "--json")
-    option = next(one for one in json.loads(result.stdout)["layouts"] if one["code"] == code)
+    option = next(
+        option for option in json.loads(result.stdout)["layouts"] if option["code"] == code
+    )
     sized = json.loads(run("size", target, "--json").stdout)
 
     assert sized["worst"]["name"] == option["worst"]["name"]
@@ -119,11 +121,11 @@ def test_a_written_layout_gives_equal_numbers(small: Path, tmp_path: Path, code:
     assert sized["cost"]["total"]["value"] == pytest.approx(
         option["cost"]["total"]["value"], rel=1e-12
     )
-    assert [(one["name"], one["size"]) for one in sized["runs"]] == [
-        (one["name"], one["size"]) for one in option["runs"]
+    assert [(run["name"], run["size"]) for run in sized["runs"]] == [
+        (run["name"], run["size"]) for run in option["runs"]
     ]
-    assert sum(one["length"]["value"] for one in sized["runs"]) == pytest.approx(
-        sum(one["length"]["value"] for one in option["runs"]), rel=1e-12
+    assert sum(run["length"]["value"] for run in sized["runs"]) == pytest.approx(
+        sum(run["length"]["value"] for run in option["runs"]), rel=1e-12
     )
 
 
@@ -164,9 +166,9 @@ def test_json_holds_every_place(small: Path) -> None:
 
     assert data["schema"] == "supplycalc-layout/1"
     assert best["ok"]
-    assert best["cost"]["value"] == min(one["cost"]["value"] for one in places if one["ok"])
-    assert all(len(one["at"]) == 3 for one in places)
-    assert {one["code"] for one in data["layouts"]} >= {"home-run", "trunk", "short-trunk"}
+    assert best["cost"]["value"] == min(place["cost"]["value"] for place in places if place["ok"])
+    assert all(len(place["at"]) == 3 for place in places)
+    assert {option["code"] for option in data["layouts"]} >= {"home-run", "trunk", "short-trunk"}
 
 
 def test_a_file_without_positions_is_told_what_is_missing(tmp_path: Path) -> None:
@@ -183,4 +185,4 @@ def test_prices_are_shown_in_their_currency(small: Path) -> None:
     data = json.loads(run("layout", small, "--prices", prices, "--json").stdout)
 
     assert data["prices"]["currency"] in data["answer"]
-    assert all(one["all_parts"]["total"] > 0 for one in data["layouts"])
+    assert all(option["all_parts"]["total"] > 0 for option in data["layouts"])

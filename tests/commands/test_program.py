@@ -118,8 +118,8 @@ def test_every_problem_of_a_file_is_told_with_its_line(tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert [f"{path}:{line}:" in result.stderr for line in lines] == [True] * 3
     assert "3 problems; nothing was computed" in result.stderr
-    assert [one["line"] for one in problems] == lines
-    assert [one["nearest"] for one in problems][1:] == ["cartridge-filter", "kitchen-sink"]
+    assert [problem["line"] for problem in problems] == lines
+    assert [problem["nearest"] for problem in problems][1:] == ["cartridge-filter", "kitchen-sink"]
 
 
 @pytest.mark.parametrize("as_json", [False, True])
@@ -206,7 +206,7 @@ def test_a_pipe_or_device_is_written_to_and_never_replaced(
     assert result.exit_code == 0
     assert seen.decode().startswith(str(RIDGE))
     assert pipe.is_fifo()
-    assert [one.name for one in tmp_path.iterdir()] == ["pipe"]
+    assert [path.name for path in tmp_path.iterdir()] == ["pipe"]
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is always full")

@@ -21,7 +21,7 @@ def blocks(language: str) -> list[str]:
 
 def run(arguments: list[str]) -> str:
     """What a command prints in 80 columns without a terminal."""
-    done = subprocess.run(
+    process = subprocess.run(
         [sys.executable, "-m", "supplycalc", *arguments],
         capture_output=True,
         text=True,
@@ -29,7 +29,7 @@ def run(arguments: list[str]) -> str:
         env={**os.environ, "COLUMNS": "80"},
         check=False,
     )
-    return done.stdout
+    return process.stdout
 
 
 def test_the_first_two_commands_are_one_line_each() -> None:
@@ -51,7 +51,7 @@ def test_the_example_file_is_read(tmp_path: Path) -> None:
     (path := tmp_path / "house.toml").write_text(blocks("toml")[0], encoding="utf-8")
     design = supplycalc.size(supplycalc.load(path))
 
-    assert {one.fixture.name for one in design.outlets} == {"shower"}
+    assert {outlet.fixture.name for outlet in design.outlets} == {"shower"}
 
 
 def test_every_scenario_is_told_of() -> None:

@@ -98,9 +98,9 @@ def quantities(data: Any) -> list[dict[str, Any]]:
     if isinstance(data, dict):
         if set(data) == NUMBER:
             return [data]
-        return [one for value in data.values() for one in quantities(value)]
+        return [quantity for value in data.values() for quantity in quantities(value)]
     if isinstance(data, list):
-        return [one for value in data for one in quantities(value)]
+        return [quantity for value in data for quantity in quantities(value)]
     return []
 
 
@@ -114,19 +114,19 @@ def test_the_account_of_every_fixture_closes(path: Path, units: str) -> None:
     """
     result = run("size", path, "--json", "--units", units)
     design = json.loads(result.stdout)
-    losses = {one["name"]: one["loss"]["value"] for one in (*design["runs"], *design["devices"])}
+    losses = {link["name"]: link["loss"]["value"] for link in (*design["runs"], *design["devices"])}
     source = design["source"]["design_pressure"]["value"]
     slack = 1e-9 * max(source, 1.0)
 
     assert len(design["fixtures"]) > 0
-    for one in design["fixtures"]:
-        expected = source + one["static_change"]["value"] - one["loss"]["value"]
-        assert one["residual"]["value"] == pytest.approx(max(expected, 0.0), abs=slack)
-        assert (one["used_up_in"] is not None) is (expected < 0.0)
-        summed = math.fsum(losses[name] for name in one["path"])
-        assert one["loss"]["value"] == pytest.approx(summed, abs=slack)
-        margin = one["residual"]["value"] - one["required"]["value"]
-        assert one["margin"]["value"] == pytest.approx(margin, abs=slack)
+    for outlet in design["fixtures"]:
+        expected = source + outlet["static_change"]["value"] - outlet["loss"]["value"]
+        assert outlet["residual"]["value"] == pytest.approx(max(expected, 0.0), abs=slack)
+        assert (outlet["used_up_in"] is not None) is (expected < 0.0)
+        summed = math.fsum(losses[name] for name in outlet["path"])
+        assert outlet["loss"]["value"] == pytest.approx(summed, abs=slack)
+        margin = outlet["residual"]["value"] - outlet["required"]["value"]
+        assert outlet["margin"]["value"] == pytest.approx(margin, abs=slack)
 
 
 CONTRACT = {
@@ -157,8 +157,10 @@ def test_json_keeps_its_contract(path: Path) -> None:
         parts = design[key] if key else design
         for part in parts if isinstance(parts, list) else [parts]:
             assert set(names.split()) <= set(part), key
-    assert all(math.isfinite(one["value"]) and one["unit"] for one in quantities(design))
-    margins = [one["margin"]["value"] for one in design["fixtures"]]
+    assert all(
+        math.isfinite(quantity["value"]) and quantity["unit"] for quantity in quantities(design)
+    )
+    margins = [outlet["margin"]["value"] for outlet in design["fixtures"]]
     assert margins == sorted(margins)
     assert design["worst"]["margin"]["value"] == margins[0]
 
@@ -173,7 +175,7 @@ def test_unit_systems_tell_the_same_design(house: Path) -> None:
     for a, b in zip(us["fixtures"], metric["fixtures"], strict=True):
         kilopascal = a["residual"]["value"] * 6.894757293168361
         assert b["residual"]["value"] == pytest.approx(kilopascal, rel=1e-12)
-    assert [one["size"] for one in us["runs"]] == [one["size"] for one in metric["runs"]]
+    assert [run["size"] for run in us["runs"]] == [run["size"] for run in metric["runs"]]
 
 
 def test_the_same_input_gives_the_same_bytes(house: Path) -> None:
@@ -188,7 +190,7 @@ def test_why_shows_the_next_smaller_size_of_every_run(house: Path) -> None:
     design = json.loads(run("size", house, "--json").stdout)
 
     assert "what the next smaller size of each run would have done" in " ".join(text.split())
-    reasons = [one["next_smaller"]["reason"] for one in design["runs"] if one["next_smaller"]]
+    reasons = [run["next_smaller"]["reason"] for run in design["runs"] if run["next_smaller"]]
     assert reasons
     assert all(reason.split()[0] in text for reason in reasons)
 
@@ -204,7 +206,7 @@ def test_verbose_shows_what_losses_come_from(house: Path) -> None:
 
 def test_the_verbose_table_breaks_no_name(house: Path) -> None:
     """Words of names stay whole in 80 columns; a method without units has no column of loads."""
-    names = {one["name"] for one in json.loads(run("size", house, "--json").stdout)["runs"]}
+    names = {result["name"] for result in json.loads(run("size", house, "--json").stdout)["runs"]}
     counted, listed = (
         run("size", house, "-v", "--method", method).stdout.partition("were computed from")[2]
         for method in ("irc", "listed")
@@ -242,7 +244,7 @@ def test_a_file_that_exists_is_refused_until_forced(house: Path, tmp_path: Path)
 
     assert forced.exit_code == 0
     assert json.loads(target.read_text(encoding="utf-8"))["schema"] == "supplycalc-size/1"
-    assert [one.name for one in tmp_path.iterdir() if one.name.startswith(".")] == []
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
 
 
 @pytest.mark.parametrize(
@@ -279,7 +281,7 @@ def test_another_method_can_be_asked_for(house: Path) -> None:
     wrong = run("size", house, "--method", "ircc")
 
     assert design["method"] == "irc"
-    assert all(one["fixture_units"] is not None for one in design["runs"])
+    assert all(run["fixture_units"] is not None for run in design["runs"])
     assert wrong.exit_code == 2
     assert "did you mean 'irc'?" in wrong.stderr
 

@@ -20,10 +20,12 @@ def test_no_data_file_and_no_source_is_left_out() -> None:
     """Every shipped data file is listed, and every source key that any table names."""
     listed = all_sources()
 
-    assert {one.file for one in listed if one.file} == set(DATA_FILES)
+    assert {source.file for source in listed if source.file} == set(DATA_FILES)
     named = {table["source"] for name in DATA_FILES for table in sourced_tables(load_table(name))}
     shown = json.dumps(json.loads(run("sources", "--json").stdout))
-    assert named - {one.citation.key for one in listed} <= {key for key in named if key in shown}
+    assert named - {source.citation.key for source in listed} <= {
+        key for key in named if key in shown
+    }
 
 
 def test_every_line_says_how_it_was_checked() -> None:
@@ -31,10 +33,10 @@ def test_every_line_says_how_it_was_checked() -> None:
     text = run("sources").stdout
     told = " ".join(text.split())
     known = {"seen", "memory", "derived", "common practice", "tested"}
-    for one in all_sources():
-        assert set(one.marks) <= known, one.name
-        material = one.name.partition(".")[0]
-        assert f" {one.name} [" in told or f"'supplycalc sources {material}'" in told
+    for source in all_sources():
+        assert set(source.marks) <= known, source.name
+        material = source.name.partition(".")[0]
+        assert f" {source.name} [" in told or f"'supplycalc sources {material}'" in told
     assert max(len(line) for line in text.splitlines()) <= 80
     assert all(method in told for method in DEMAND_METHODS)
 
@@ -52,7 +54,7 @@ def test_one_tables_rows_are_those_of_the_standard() -> None:
 def test_every_table_can_be_shown() -> None:
     """By its own name, within the terminal's width and without error."""
     sources = all_sources()
-    for name in dict.fromkeys(one.name for one in sources):
+    for name in dict.fromkeys(source.name for source in sources):
         result = run("sources", name)
         assert result.exit_code == 0, name
         assert name in " ".join(result.stdout.split())
@@ -71,7 +73,7 @@ def test_json_holds_the_published_figures_and_no_nan() -> None:
     """Rows as in the data file; figures that a source leaves out are null."""
     text = run("sources", "--json").stdout
     data = json.loads(text, parse_constant=lambda word: pytest.fail(word))
-    tube = next(one for one in data["sources"] if one["name"] == "copper-l")
+    tube = next(source for source in data["sources"] if source["name"] == "copper-l")
 
     assert data["schema"] == "supplycalc-sources/1"
     assert next(r for r in tube["data"]["rows"] if r[0] == "3/4")[:3] == ["3/4", 0.875, 0.045]
@@ -84,14 +86,14 @@ def test_csv_has_one_line_per_table(tmp_path: Path) -> None:
     run("sources", "-o", target)
     rows = list(csv.DictReader(target.open(encoding="utf-8", newline="")))
 
-    assert [row["name"] for row in rows] == [one.name for one in all_sources()]
+    assert [row["name"] for row in rows] == [source.name for source in all_sources()]
     assert all(row["source"] for row in rows)
 
 
 def test_properties_are_told_in_words_with_their_units() -> None:
     """No Python is shown: no braces, no True or nan; feet and gpm are named."""
     names = json.loads(run("sources", "--json").stdout)["sources"]
-    for name in dict.fromkeys(one["name"] for one in names):
+    for name in dict.fromkeys(name["name"] for name in names):
         told = run("sources", name).stdout
         for sign in ("{'", "['", "[[", ": True", ": False", " nan"):
             assert sign not in told, (name, sign)

@@ -69,9 +69,9 @@ def test_a_bidet_has_110_degf(degrees: float, warned: bool) -> None:
     bidet = mixed_fixture("bidet", "bidet", "hall", "hot hall")
     with_bidet = replace(house, fixtures=(*house.fixtures, bidet))
     guarded = replace(house, fixtures=(*house.fixtures, replace(bidet, valve="thermostatic")))
-    found = [it for it in findings_of(with_bidet, "scald") if it.where == "bidet"]
+    scalds = [it for it in findings_of(with_bidet, "scald") if it.where == "bidet"]
 
-    assert [finding.level for finding in found] == ["warn"] * warned
+    assert [finding.level for finding in scalds] == ["warn"] * warned
     assert not any(it.where == "bidet" for it in findings_of(guarded, "scald"))
 
 

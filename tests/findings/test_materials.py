@@ -52,8 +52,8 @@ def hottest(degrees: float, static: float) -> list[str]:
     """Where ratings are exceeded when the hot trunk stands at a pressure [psi] and temperature."""
     design = sized(two_storey(water=Water(hot=fahrenheit(degrees))))
     source = replace(design.source, static_pressure=static * PSI)
-    found = findings_of(replace(design, source=source), "rating-exceeded")
-    return [finding.where for finding in found]
+    exceeded = findings_of(replace(design, source=source), "rating-exceeded")
+    return [finding.where for finding in exceeded]
 
 
 @pytest.mark.parametrize(

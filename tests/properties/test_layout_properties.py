@@ -31,7 +31,7 @@ def test_reported_is_what_the_file_gives(seed: int, count: int, storeys: int, zo
 
     assert places[drawn].cost == pytest.approx(alone.cost, rel=1e-12)
     assert places[drawn].worst_margin == pytest.approx(alone.worst.margin, abs=1e-6)
-    assert all(rank(places[study.places.best]) <= rank(one) for one in places)
+    assert all(rank(places[study.places.best]) <= rank(place) for place in places)
     for option in study.options:
         again = sc.size(sc.loads(sc.write(option.house)))
         assert again.cost == pytest.approx(option.design.cost, rel=1e-12)

@@ -82,10 +82,10 @@ def test_unit_systems_agree(
         branch=f"{feet[1] * FOOT!r} m", height=f"{rise * FOOT!r} m",
         flow=f"{gpm * GALLON!r} L/min", filter=f"{3 * PSI!r} bar at {10 * GALLON!r} L/min",
     )  # fmt: skip
-    one = size(loads(american, "us.toml"), mend=False)
+    us = size(loads(american, "us.toml"), mend=False)
     other = size(loads(metric, "metric.toml"), mend=False)
 
-    assert [run.size.nominal for run in one.runs] == [run.size.nominal for run in other.runs]
-    assert [outlet.residual for outlet in one.outlets] == pytest.approx(
+    assert [run.size.nominal for run in us.runs] == [run.size.nominal for run in other.runs]
+    assert [outlet.residual for outlet in us.outlets] == pytest.approx(
         [outlet.residual for outlet in other.outlets], rel=1e-9, abs=1e-3
     )

@@ -145,9 +145,9 @@ USUAL = {"meter": (15.0, 30.0), "heater": (2.0, 7.0)}
 
 def quantity(text: str) -> float:
     """A number with a unit in SI; temperatures in K."""
-    found = re.fullmatch(r"(-?[\d.]+) (\S+)", text)
-    assert found, text
-    number, unit = float(found[1]), found[2]
+    match = re.fullmatch(r"(-?[\d.]+) (\S+)", text)
+    assert match, text
+    number, unit = float(match[1]), match[2]
     return (number + 459.67) / 1.8 if unit == "degF" else number * UNITS[unit]
 
 
@@ -253,12 +253,12 @@ def recompute(path: Path, sizes: dict[str, str]) -> Recomputed:
     by_end = {pipe.end: pipe for pipe in pipes}
 
     def upstream(pipe: Pipe) -> list[Pipe]:
-        found = [pipe]
-        while found[-1].start != "source":
-            found.append(by_end[found[-1].start])
-        return found
+        way = [pipe]
+        while way[-1].start != "source":
+            way.append(by_end[way[-1].start])
+        return way
 
-    kinds = {one["name"]: one["kind"] for one in data["fixture"]}
+    kinds = {fixture["name"]: fixture["kind"] for fixture in data["fixture"]}
     for fixture in data["fixture"]:
         for bit, side in ((1, "cold"), (2, "hot")):
             if side in fixture:
@@ -266,7 +266,7 @@ def recompute(path: Path, sizes: dict[str, str]) -> Recomputed:
                     now = pipe.fixtures.get(fixture["name"], 0)
                     pipe.fixtures[fixture["name"]] = now | bit
     for pipe in pipes:
-        pipe.hot = any(one.record.get("kind") == "heater" for one in upstream(pipe))
+        pipe.hot = any(before.record.get("kind") == "heater" for before in upstream(pipe))
     rooms = bathrooms(pipes, kinds, upstream)
     for pipe in pipes:
         pipe.units = demand_units(pipe.fixtures, kinds, rooms)
@@ -287,10 +287,10 @@ def recompute(path: Path, sizes: dict[str, str]) -> Recomputed:
     for pipe in pipes:
         if pipe.end in heights[1]:
             pressure = working
-            for one in reversed(upstream(pipe)):
-                heats = one.record.get("kind") == "heater"  # what rises to its inlet is cold
-                rho = water(temperature_of(by_end[one.start] if heats else one, data))[0]
-                pressure += rho * G * (heights[0][one.start] - heights[0][one.end]) - one.loss
+            for link in reversed(upstream(pipe)):
+                heats = link.record.get("kind") == "heater"  # what rises to its inlet is cold
+                rho = water(temperature_of(by_end[link.start] if heats else link, data))[0]
+                pressure += rho * G * (heights[0][link.start] - heights[0][link.end]) - link.loss
             residual[pipe.end] = pressure
     return Recomputed(
         flow={pipe.name: pipe.flow for pipe in pipes},
@@ -322,11 +322,11 @@ def bathrooms(pipes: list[Pipe], kinds: dict[str, str], upstream: Any) -> list[f
         for pipe in pipes
         if len(pipe.fixtures) > 1 and all(kinds[name] in BATHROOM for name in pipe.fixtures)
     }
-    found: list[frozenset[str]] = []
-    for one in sorted(sets, key=lambda names: (-len(names), sorted(names))):
-        if not any(one & other for other in found):
-            found.append(one)
-    return found
+    rooms: list[frozenset[str]] = []
+    for names in sorted(sets, key=lambda names: (-len(names), sorted(names))):
+        if not any(names & other for other in rooms):
+            rooms.append(names)
+    return rooms
 
 
 def demand_units(
@@ -342,22 +342,22 @@ def demand_units(
         if not any(name in room for room in rooms):
             total += column(UNITS_OF[kinds[name]], side)
     for room in rooms:
-        here = {name: fixtures[name] for name in room if name in fixtures}
+        present = {name: fixtures[name] for name in room if name in fixtures}
         seen = 0
-        for side in here.values():
+        for side in present.values():
             seen |= side
         waiting: dict[str, list[float]] = {"closet": [], "basin": [], "bath": []}
-        for name, side in here.items():
+        for name, side in present.items():
             waiting[BATHROOM[kinds[name]]].append(column(UNITS_OF[kinds[name]], side))
         best = math.inf
-        most = max([len(one) for one in waiting.values()], default=0)
+        most = max([len(sides) for sides in waiting.values()], default=0)
         for full, half in itertools.product(range(most + 1), repeat=2):
             load = full * column(FULL_BATH, seen or 3) + half * column(HALF_BATH, seen or 3)
             for slot, values in waiting.items():
                 covered = full + (half if slot != "bath" else 0)
                 load += sum(sorted(values, reverse=True)[covered:])
             best = min(best, load)
-        total += best if here else 0.0
+        total += best if present else 0.0
     return total
 
 

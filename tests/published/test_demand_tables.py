@@ -34,8 +34,8 @@ NSPC_VALVE = {5: 22, 6: 23, 7: 24, 8: 25, 9: 26, 10: 27, 11: 28, 12: 29, 13: 29.
 
 def rows(file: str, table: str) -> list[list[Any]]:
     """Rows of a data file."""
-    found: list[list[Any]] = load_table(file)[table]["rows"]
-    return found
+    listed: list[list[Any]] = load_table(file)[table]["rows"]
+    return listed
 
 
 def tables_of(file: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:

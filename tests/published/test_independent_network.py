@@ -43,7 +43,7 @@ def losses_by_network(design, flows: list[float]) -> dict[str, float]:
     _add_fluid_to_net(net, fluid)
     junctions = [pp.create_junction(net, pn_bar=SOURCE_BAR, tfluid_k=temperature)]
     pp.create_ext_grid(net, junctions[0], p_bar=SOURCE_BAR, t_k=temperature)
-    results = {one.index: one for one in design.runs}
+    results = {run.index: run for run in design.runs}
     at = {0: 0}
     for i in range(1, len(tree)):
         parent = at[tree.parent[i]]
@@ -52,11 +52,11 @@ def losses_by_network(design, flows: list[float]) -> dict[str, float]:
             continue
         junctions.append(pp.create_junction(net, pn_bar=SOURCE_BAR, tfluid_k=temperature))
         at[i] = len(junctions) - 1
-        one = results[i]
+        result = results[i]
         pp.create_pipe_from_parameters(
-            net, junctions[parent], junctions[at[i]], length_km=one.counted_length / 1e3,
-            inner_diameter_mm=one.size.inside_diameter * 1e3, k_mm=one.tube.roughness * 1e3,
-            loss_coefficient=one.k, name=one.run.name,
+            net, junctions[parent], junctions[at[i]], length_km=result.counted_length / 1e3,
+            inner_diameter_mm=result.size.inside_diameter * 1e3, k_mm=result.tube.roughness * 1e3,
+            loss_coefficient=result.k, name=result.run.name,
         )  # fmt: skip
     for outlet, flow in zip(tree.outlets, flows, strict=True):
         pp.create_sink(net, junctions[at[outlet.link]], mdot_kg_per_s=flow * rho)
@@ -81,15 +81,15 @@ def test_losses_of_a_whole_tree_agree(name: str) -> None:
         for i in tree.path(outlet.link):
             flow[i] += value
     compared = 0
-    for one in design.runs:
-        bore = one.size.inside_diameter
-        if 4.0 * rho * flow[one.index] / (math.pi * bore * mu) < 4000.0:
+    for run in design.runs:
+        bore = run.size.inside_diameter
+        if 4.0 * rho * flow[run.index] / (math.pi * bore * mu) < 4000.0:
             continue
-        assert isinstance(tree.links[one.index], Run)
+        assert isinstance(tree.links[run.index], Run)
         ours = sum(
-            pipe_loss(flow[one.index], one.counted_length, bore, one.tube.roughness, one.k, rho, mu)
+            pipe_loss(flow[run.index], run.counted_length, bore, run.tube.roughness, run.k, rho, mu)
         )
-        assert ours == pytest.approx(expected[one.run.name], rel=2e-4), one.run.name
+        assert ours == pytest.approx(expected[run.run.name], rel=2e-4), run.run.name
         compared += 1
 
     assert compared >= 6

@@ -27,7 +27,7 @@ def test_every_loss_and_every_residual(name: str) -> None:
     """Flow and loss of each run and device, and the residual pressure of each connection."""
     path = SCENARIOS / f"{name}.toml"
     design = size(load(path), mend=False)
-    again = recompute(path, {one.run.name: one.size.nominal for one in design.runs})
+    again = recompute(path, {run.run.name: run.size.nominal for run in design.runs})
 
     assert design.source.design_pressure == pytest.approx(again.source, rel=1e-6)
     for run in design.runs:

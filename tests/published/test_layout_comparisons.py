@@ -42,13 +42,15 @@ GALLON = 231 * 0.0254**3
 def volume(design: sc.Design, fixture: str) -> float:
     """Water between heater and a fixture's hot connection [gal]."""
     outlet = next(
-        one for one in design.outlets if one.fixture.name == fixture and one.side == "hot"
+        outlet
+        for outlet in design.outlets
+        if outlet.fixture.name == fixture and outlet.side == "hot"
     )
     return (
         sum(
-            math.pi / 4 * one.size.inside_diameter**2 * one.run.length
-            for one in design.runs
-            if one.side == "hot" and one.run.name in outlet.path
+            math.pi / 4 * run.size.inside_diameter**2 * run.run.length
+            for run in design.runs
+            if run.side == "hot" and run.run.name in outlet.path
         )
         / GALLON
     )
@@ -63,15 +65,15 @@ def bungalow() -> House:
     tub = placed("tub", "tub-shower", feet(60, -12, 0))
     copper = {"material": "copper-m", "joining": "soldered", "size": "1/2", "fittings": None}
     fixtures = []
-    for one in (basin, tub):
+    for place in (basin, tub):
         fixtures.append(
             Fixture(
-                name=one.name,
-                kind=one.kind,
+                name=place.name,
+                kind=place.kind,
                 elevation=0.0,
-                at=one.at,
-                cold=branch(one.name, "cold", "entry", **copper),
-                hot=branch(one.name, "hot", "heater outlet", **copper),
+                at=place.at,
+                cold=branch(place.name, "cold", "entry", **copper),
+                hot=branch(place.name, "hot", "heater outlet", **copper),
             )
         )
     return house(
@@ -97,17 +99,17 @@ def trunk() -> sc.Design:
     given = bungalow()
     site = survey(kept_of(given))
     laid = trunk_house(site.kept, site.routes, "steiner", [0]).house
-    runs = tuple(replace(one, size="3/4") if "trunk" in one.name else one for one in laid.runs)
+    runs = tuple(replace(run, size="3/4") if "trunk" in run.name else run for run in laid.runs)
     return sc.size(replace(laid, runs=runs))
 
 
 def test_the_bungalows_trunk_is_the_articles(trunk: sc.Design) -> None:
     """60 ft shared and 10 ft of its own, found by the Steiner tree; 1.74 gal against 1.75."""
     branch_run = trunk.run("basin hot").run
-    shared = [one for one in trunk.runs if one.run.name.startswith("hot trunk")]
+    shared = [run for run in trunk.runs if run.run.name.startswith("hot trunk")]
 
     assert branch_run.length == pytest.approx(10 * FOOT, abs=0.005)
-    assert sum(one.run.length for one in shared) == pytest.approx(60 * FOOT, abs=0.005)
+    assert sum(run.run.length for run in shared) == pytest.approx(60 * FOOT, abs=0.005)
     assert volume(trunk, "basin") == pytest.approx(1.75, rel=0.006)
 
 
@@ -157,7 +159,7 @@ def test_the_townhouses_longest_home_run() -> None:
     site = survey(kept_of(given))
     design = sc.size(site.house(0))
     run = design.run("shower hot")
-    half = next(one for one in run.tube.sizes if one.nominal == "1/2")
+    half = next(size for size in run.tube.sizes if size.nominal == "1/2")
     stored = math.pi / 4 * half.inside_diameter**2 * run.run.length / GALLON
 
     assert run.run.length == pytest.approx(28.5 * FOOT, abs=0.005)
@@ -174,7 +176,7 @@ def ranch() -> LayoutStudy:
 
 def test_the_order_of_pipe_lengths(ranch: LayoutStudy) -> None:
     """Least pipe in a trunk, most in home runs, submanifolds between, as the magazine has it."""
-    pipe_of = {one.code: one.pipe for one in ranch.options}
+    pipe_of = {option.code: option.pipe for option in ranch.options}
 
     assert pipe_of["trunk"] < pipe_of["short-trunk"] < pipe_of["sub-2"] < pipe_of["home-run"]
 
@@ -187,7 +189,9 @@ def test_the_trunk_waits_longest(ranch: LayoutStudy) -> None:
     hold least hot water here, since the one manifold stands, by cost, far from the heater behind a
     main of 3/4 or 1 in; the magazine's stands beside the heater.
     """
-    waits = {one.code: one.longest_wait.wait for one in ranch.options if one.longest_wait}
+    waits = {
+        option.code: option.longest_wait.wait for option in ranch.options if option.longest_wait
+    }
 
     assert max(waits, key=lambda code: waits[code]) == "trunk"
     assert waits["trunk"] > 90.0
@@ -195,12 +199,12 @@ def test_the_trunk_waits_longest(ranch: LayoutStudy) -> None:
 
 def test_fittings_in_the_walls(ranch: LayoutStudy) -> None:
     """A home run has no fitting between manifold and fixture; a trunk has a tee for each branch."""
-    home = next(one for one in ranch.options if one.code == "home-run")
-    trunk = next(one for one in ranch.options if one.code == "trunk")
+    home = next(option for option in ranch.options if option.code == "home-run")
+    trunk = next(option for option in ranch.options if option.code == "trunk")
 
-    for one in home.design.runs:
-        if one.run.fixture is not None:
-            assert {kind for kind, _ in one.run.fittings or ()} <= {"bend", "ball-valve"}
+    for run in home.design.runs:
+        if run.run.fixture is not None:
+            assert {kind for kind, _ in run.run.fittings or ()} <= {"bend", "ball-valve"}
     assert dict(home.fittings)["tee"] == 1  # the heater's feed
     assert dict(trunk.fittings)["tee"] > 10
 

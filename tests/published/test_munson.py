@@ -67,8 +67,8 @@ def test_8_14_three_reservoirs() -> None:
 
     junction = bisect(lambda head: -sum(from_reservoirs(head)), 0.0, 100.0)
     flows = from_reservoirs(junction)
-    for found, printed, half in zip(flows, (12.5, -2.26, -10.2), (0.05, 0.005, 0.05), strict=True):
-        assert found == pytest.approx(printed, abs=half + 0.04)
+    for flow, printed, half in zip(flows, (12.5, -2.26, -10.2), (0.05, 0.005, 0.05), strict=True):
+        assert flow == pytest.approx(printed, abs=half + 0.04)
 
 
 def test_12_4_pump_and_system_curve() -> None:

@@ -58,9 +58,9 @@ def test_a_pump_against_a_pipeline() -> None:
     unit = FOOT / CUBIC_FOOT**2
     curve = parabola(82.47 * FOOT, 0.2009 * unit, 19.0 * CUBIC_FOOT)
     house = system(30.0 * FOOT, 0.160 * unit, curve)
-    found = flow_at_pressure(house, 0.0) / CUBIC_FOOT
+    flow = flow_at_pressure(house, 0.0) / CUBIC_FOOT
 
-    assert found == pytest.approx(12.051, abs=0.009)
+    assert flow == pytest.approx(12.051, abs=0.009)
 
 
 def test_a_pump_between_two_reservoirs() -> None:
@@ -68,8 +68,8 @@ def test_a_pump_between_two_reservoirs() -> None:
     unit = 1.0 / LITRE_PER_MINUTE**2
     curve = parabola(7.46, 0.0453 * unit, 12.0 * LITRE_PER_MINUTE)
     house = system(3.52, 0.0261 * unit, curve)
-    one = pump_station(house)
-    assert one is not None
+    station = pump_station(house)
+    assert station is not None
     flow = supply_curve(house, level_follows=True).flow_at(0.0)
     head = 7.46 - 0.0453 * (flow / LITRE_PER_MINUTE) ** 2
     required = 3.52 + 0.0261 * (flow / LITRE_PER_MINUTE) ** 2

@@ -151,9 +151,9 @@ def test_printed_bores_of_type_l() -> None:
     """The bores that ASTM B88 copies print for type L."""
     bores = [0.430, 0.545, 0.666, 0.785, 1.025, 1.265, 1.505, 1.985]
 
-    found = [size.inside_diameter / INCH for size in TUBES["copper-l"].sizes]
+    diameters = [size.inside_diameter / INCH for size in TUBES["copper-l"].sizes]
 
-    assert found == pytest.approx(bores, abs=0.0005)
+    assert diameters == pytest.approx(bores, abs=0.0005)
 
 
 @pytest.mark.parametrize("name", LEAST_WALL_AND_TOLERANCE)
@@ -262,8 +262,8 @@ def test_din_8077_masses(name: str) -> None:
         outside = size.outside_diameter + grown
         digit = 0.0005 if mass < 1 else 0.005
         ring = math.pi / 4 * (outside**2 - size.inside_diameter**2)
-        found = TUBES[name].density * ring
-        assert found == pytest.approx(mass, abs=digit + 0.0055 * mass), size.nominal
+        weighed = TUBES[name].density * ring
+        assert weighed == pytest.approx(mass, abs=digit + 0.0055 * mass), size.nominal
 
 
 @pytest.mark.parametrize(
@@ -278,9 +278,9 @@ def test_weights_of_metal(name: str, printed: tuple[float, ...]) -> None:
     pound_per_foot = 0.45359237 / 0.3048
     for size, weight in zip(TUBES[name].sizes, printed, strict=True):
         ring = math.pi / 4 * (size.outside_diameter**2 - size.inside_diameter**2)
-        found = TUBES[name].density * ring / pound_per_foot
+        weighed = TUBES[name].density * ring / pound_per_foot
         digit = 0.0005 if weight < 1 and name.startswith("copper") else 0.005
-        assert found == pytest.approx(weight, abs=digit + 0.002 * weight), size.nominal
+        assert weighed == pytest.approx(weight, abs=digit + 0.002 * weight), size.nominal
 
 
 @pytest.mark.parametrize("name", EN_12201)

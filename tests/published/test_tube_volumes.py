@@ -41,9 +41,9 @@ def ounces_per_foot(bore: float) -> float:
 @pytest.mark.parametrize("name", COPPER)
 def test_copper(name: str) -> None:
     """Types K, L and M, 3/8 to 2 in, to the last digit."""
-    found = [ounces_per_foot(TUBES[name].size(nominal).inside_diameter) for nominal in SIZES]
+    volumes = [ounces_per_foot(TUBES[name].size(nominal).inside_diameter) for nominal in SIZES]
 
-    assert found == pytest.approx(COPPER[name], abs=0.005)
+    assert volumes == pytest.approx(COPPER[name], abs=0.005)
 
 
 @pytest.mark.parametrize("nominal", CPVC)

@@ -43,8 +43,8 @@ def test_6_17_parallel() -> None:
     """The same 20.3 m across each: 62.5, 25.9 and 11.4 m3/h, 99.8 in all."""
     flows = [pipe.flow(20.3 * COLUMN) / CUBIC_METRE_PER_HOUR for pipe in PIPES]
 
-    for found, printed in zip([*flows, sum(flows)], (62.5, 25.9, 11.4, 99.8), strict=True):
-        assert found == pytest.approx(printed, abs=0.05 + 0.0015 * printed)
+    for flow, printed in zip([*flows, sum(flows)], (62.5, 25.9, 11.4, 99.8), strict=True):
+        assert flow == pytest.approx(printed, abs=0.05 + 0.0015 * printed)
 
 
 def test_6_18_three_reservoirs() -> None:

@@ -46,8 +46,8 @@ def test_no_place_beats_the_one_reported(study: LayoutStudy) -> None:
     best = places[study.places.best]
     home = study.options[0]
 
-    assert all(rank(best) <= rank(one) for one in places)
-    assert all(not one.feasible or one.cost >= best.cost - 1e-12 for one in places)
+    assert all(rank(best) <= rank(place) for place in places)
+    assert all(not place.feasible or place.cost >= best.cost - 1e-12 for place in places)
     assert home.code == "home-run"
     assert home.design.cost == pytest.approx(best.cost, rel=1e-12)
     assert {at for _, at in home.places} == {best.at}
@@ -61,11 +61,11 @@ def test_written_layouts_size_the_same(scenario: str) -> None:
         again = sc.size(sc.loads(sc.write(option.house)))
 
         assert again.cost == pytest.approx(option.design.cost, rel=1e-12)
-        assert [(one.run.name, one.size.nominal, one.run.length) for one in again.runs] == [
-            (one.run.name, one.size.nominal, one.run.length) for one in option.design.runs
+        assert [(run.run.name, run.size.nominal, run.run.length) for run in again.runs] == [
+            (run.run.name, run.size.nominal, run.run.length) for run in option.design.runs
         ]
-        assert [one.residual for one in again.outlets] == pytest.approx(
-            [one.residual for one in option.design.outlets], abs=1e-6
+        assert [outlet.residual for outlet in again.outlets] == pytest.approx(
+            [outlet.residual for outlet in option.design.outlets], abs=1e-6
         )
 
 
@@ -83,17 +83,22 @@ def test_prices_decide_where_there_are_some() -> None:
         assert again.worst.margin == pytest.approx(option.design.worst.margin, abs=1e-6)
     best = study.places.places[study.places.best]
     assert best.cost == pytest.approx(study.options[0].design.cost, rel=1e-12)
-    clean = [one for one in study.options if one.works and not one.slab_joints]
-    assert study.options[study.chosen].total == min(one.total or 0.0 for one in clean)
+    clean = [option for option in study.options if option.works and not option.slab_joints]
+    assert study.options[study.chosen].total == min(option.total or 0.0 for option in clean)
 
 
 def test_layouts_carry_every_fixture(study: LayoutStudy) -> None:
     """Each layout has the same outlets; only lengths and sizes differ."""
-    names = {(one.fixture.name, one.side) for one in sc.size(study.house).outlets}
+    names = {(outlet.fixture.name, outlet.side) for outlet in sc.size(study.house).outlets}
 
     for option in study.options:
-        assert {(one.fixture.name, one.side) for one in option.design.outlets} == names
-        assert {one.code for one in study.options} >= {"home-run", "sub-2", "trunk", "short-trunk"}
+        assert {(outlet.fixture.name, outlet.side) for outlet in option.design.outlets} == names
+        assert {option.code for option in study.options} >= {
+            "home-run",
+            "sub-2",
+            "trunk",
+            "short-trunk",
+        }
 
 
 def test_lengths_have_the_allowance_and_are_round() -> None:
@@ -106,7 +111,7 @@ def test_lengths_have_the_allowance_and_are_round() -> None:
         layout=Layout(grid=10 * FOOT, height=4 * FOOT, submanifolds=2),
     )
     result = layout(given)
-    at_basin = next(one for one in result.places.places if one.at[0] > FOOT)
+    at_basin = next(place for place in result.places.places if place.at[0] > FOOT)
     design = sc.size(survey(kept_of(given)).house(1))
 
     assert design.run("cold main").run.length == pytest.approx(12 * FOOT, abs=1e-9)
@@ -125,7 +130,7 @@ def test_ports_and_valves() -> None:
             layout=Layout(grid=6 * FOOT, port_valves=False, spare_ports=0, submanifolds=2),
         )
     ).options[0]
-    branches = sum(one.run.fixture is not None for one in home.design.runs)
+    branches = sum(run.run.fixture is not None for run in home.design.runs)
 
     assert home.ports == branches + 2 * 2
     assert dict(home.fittings)["ball-valve"] == branches + 3  # each main and the heater's feed
@@ -153,7 +158,7 @@ def test_what_stands_before_the_origin_stays() -> None:
         kept = option.design.run("garden tap cold")
         assert kept.run.length == pytest.approx(30 * FOOT)
         assert kept.start == "before"
-        assert [one.device.name for one in option.design.devices][:1] == ["filter"]
+        assert [device.device.name for device in option.design.devices][:1] == ["filter"]
 
 
 def test_along_walls_only() -> None:
@@ -163,9 +168,9 @@ def test_along_walls_only() -> None:
     result = layout(replace(given, layout=Layout(grid=2 * FOOT, submanifolds=2)))
 
     assert len(result.places.places) == 5
-    assert {one.at[0] for one in result.places.places} == {4 * FOOT}
-    assert {one.storey for one in result.places.places} == {"utility wall"}
-    assert all(one.at[2] == pytest.approx(4 * FOOT) for one in result.places.places)
+    assert {place.at[0] for place in result.places.places} == {4 * FOOT}
+    assert {place.storey for place in result.places.places} == {"utility wall"}
+    assert all(place.at[2] == pytest.approx(4 * FOOT) for place in result.places.places)
 
 
 def test_a_grid_of_millions_is_refused() -> None:
@@ -189,31 +194,33 @@ def test_no_joint_lies_in_the_slab_where_it_can_be_helped() -> None:
     with_attic = layout(replace(inner, storeys=(slab, attic)))
     only_slab = layout(replace(inner, storeys=(slab,)))
 
-    assert all(one.slab_joints == 0 for one in with_attic.options)
-    trunk = next(one for one in only_slab.options if one.code == "trunk")
+    assert all(option.slab_joints == 0 for option in with_attic.options)
+    trunk = next(option for option in only_slab.options if option.code == "trunk")
     assert trunk.slab_joints > 0
     assert trunk.slab_joints % 3 == 0  # three to each tee of flexible tube
     assert only_slab.options[0].slab_joints == 0
     assert only_slab.options[only_slab.chosen].slab_joints == 0
-    written = sum(one.run.joints for one in trunk.design.runs)
+    written = sum(run.run.joints for run in trunk.design.runs)
     assert written == trunk.slab_joints
 
     # the answer names what it passed over for its joints, and never a dearer layout as the least
     chosen, told = only_slab.options[only_slab.chosen], only_slab.answer("us")
     cheaper = [
-        one for one in only_slab.options if one.works and one.design.cost < chosen.design.cost
+        option
+        for option in only_slab.options
+        if option.works and option.design.cost < chosen.design.cost
     ]
     assert "takes least pipe" in told
     assert "least" in with_attic.answer("us")
     assert ("Passed over" in told) is bool(cheaper)
-    assert all(one.slab_joints for one in cheaper)
-    least = min(cheaper, key=lambda one: one.design.cost, default=None)
+    assert all(option.slab_joints for option in cheaper)
+    least = min(cheaper, key=lambda option: option.design.cost, default=None)
     assert least is None or f"for {least.slab_joints} joints in the slab" in told
 
 
 def test_freedom_grows_with_its_price(study: LayoutStudy) -> None:
     """More money never leaves fewer places."""
-    counts = [one.places for one in study.places.freedom]
+    counts = [freedom.places for freedom in study.places.freedom]
 
     assert counts == sorted(counts)
     assert counts[0] >= 1
@@ -223,9 +230,9 @@ def test_volumes_are_those_of_the_bores(study: LayoutStudy) -> None:
     """Hot water in pipe: the bores' areas by their lengths."""
     for option in study.options:
         total = sum(
-            3.141592653589793 / 4 * one.size.inside_diameter**2 * one.run.length
-            for one in option.design.runs
-            if one.side == "hot"
+            3.141592653589793 / 4 * run.size.inside_diameter**2 * run.run.length
+            for run in option.design.runs
+            if run.side == "hot"
         )
         assert option.hot_volume == pytest.approx(total, rel=1e-12)
 
@@ -243,8 +250,8 @@ def test_everything_missing_is_told_at_once() -> None:
     bare = replace(
         given,
         points=(),
-        devices=tuple(replace(one, at=None) for one in given.devices),
-        fixtures=tuple(replace(one, at=None) for one in given.fixtures),
+        devices=tuple(replace(device, at=None) for device in given.devices),
+        fixtures=tuple(replace(fixture, at=None) for fixture in given.fixtures),
     )
     text = faults(bare)
 

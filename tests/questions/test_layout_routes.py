@@ -172,7 +172,7 @@ def test_trunks_keep_mehlhorns_bound(seed: int) -> None:
     site = survey(kept)
     tree = trunk_house(kept, site.routes, "steiner", [0])
     spots = [kept.origin_at, kept.heater_at]
-    spots += [at for one in kept.fixtures if (at := one.at) is not None]
+    spots += [at for fixture in kept.fixtures if (at := fixture.at) is not None]
     graph: networkx.Graph = networkx.Graph()
     for a, b in itertools.combinations(range(len(spots)), 2):
         graph.add_edge(

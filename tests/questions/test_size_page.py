@@ -27,12 +27,12 @@ def test_fixtures_short_for_one_reason_are_told_in_one_line(tmp_path: Path) -> N
     design = size(reading.loads(text), mend=False)
     told = to_text(size_page(design, "us"), "us")
 
-    short = [one for one in design.findings if one.code == "pressure-short"]
+    short = [finding for finding in design.findings if finding.code == "pressure-short"]
     assert len(short) == 4
     assert told.count("  FAIL ") == 2
     words = " ".join(told.split())
     assert "for the same reason, each as the table above shows" in words
-    assert all(one.where in told.split("Findings")[1] for one in short)
+    assert all(finding.where in told.split("Findings")[1] for finding in short)
 
 
 def test_tubes_over_one_rating_are_told_in_one_line(tmp_path: Path) -> None:
@@ -43,7 +43,7 @@ def test_tubes_over_one_rating_are_told_in_one_line(tmp_path: Path) -> None:
     design = size(reading.loads(text), mend=False)
     told = " ".join(to_text(size_page(design, "us"), "us").split("Findings")[1].split())
 
-    over = [one for one in design.findings if one.code == "rating-exceeded"]
+    over = [finding for finding in design.findings if finding.code == "rating-exceeded"]
     assert len(over) > 3
     assert told.count("is rated for") < len(over)
     assert ": the same, with " in told

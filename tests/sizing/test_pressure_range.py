@@ -211,7 +211,9 @@ def test_a_point_without_a_height_is_judged_at_what_it_feeds() -> None:
     assert pressure.unknown == "entry"
     assert (finding.level, finding.where) == ("fail", "service")
     assert "'entry'" in finding.message
-    assert any("entry stands at" in it.text for it in sized(down_a_slope()).assumptions)
+    assert any(
+        "entry stands at" in assumption.text for assumption in sized(down_a_slope()).assumptions
+    )
 
 
 def test_a_given_height_is_taken_as_it_is() -> None:
@@ -223,7 +225,7 @@ def test_a_given_height_is_taken_as_it_is() -> None:
         60.0 + 150.0 * PSI_PER_FOOT, rel=1e-3
     )
     assert "not given" not in finding.message
-    assert not any("[[point]]" in it.text for it in sized(house).assumptions)
+    assert not any("[[point]]" in assumption.text for assumption in sized(house).assumptions)
 
 
 def test_a_point_before_a_device_is_as_high_as_the_device() -> None:
@@ -314,7 +316,7 @@ def test_flow_does_not_promise_water_over_the_hill() -> None:
     study = flow(over_a_hill(150.0), ("tap",))
 
     assert not study.ok
-    assert [it.where for it in study.findings if it.code == "crest"] == ["hilltop"]
+    assert [finding.where for finding in study.findings if finding.code == "crest"] == ["hilltop"]
     assert "does not get over" in answer(study, "us")
     assert flow(over_a_hill(60.0), ("tap",)).ok
 
@@ -338,7 +340,7 @@ def test_a_long_line_may_dip_only_so_far() -> None:
         house = over_a_hill(0.0)
         runs = tuple(replace(run, material=material, buried=1.0) for run in house.runs)
         texts = sized(replace(house, runs=runs)).assumptions
-        return [it.values[0][0] / FOOT for it in texts if "lies nowhere more" in it.text]
+        return [text.values[0][0] / FOOT for text in texts if "lies nowhere more" in text.text]
 
     assert told("pe-sidr11.5") == []
     assert told("pe-sidr19") == pytest.approx([20.0 / PSI_PER_FOOT] * 2, rel=1e-3)

@@ -195,8 +195,8 @@ def test_no_two_findings_ask_for_opposite_things(name: str) -> None:
             *(answered(TEXTS[name], "well")["findings"] if name in WELLS else ()),
         )
     ]
-    for one, other in OPPOSITE:
-        wanted = [re.search(rf"(?<!not a ){one}", text) for text in remedies]
+    for wish, other in OPPOSITE:
+        wanted = [re.search(rf"(?<!not a ){wish}", text) for text in remedies]
         against = [re.search(rf"(?<!not a ){other}", text) for text in remedies]
         assert not (any(wanted) and any(against)), remedies
 
