@@ -272,7 +272,7 @@ def test_the_usual_file_does_not_need_pint() -> None:
     [
         (37.4 * PSI, "pressure", "37.4 psi", "258 kPa"),
         (7 * GAL / 60, "flow", "7.0 gpm", "26.5 L/min"),
-        (5.22 * FT, "length", "5.2 ft", "1.6 m"),
+        (5.25 * FT, "length", "5.2 ft", "1.6 m"),
         (140 * FT, "length", "140 ft", "42.7 m"),
         (-6 * FT, "elevation", "-6 ft", "-1.83 m"),
         (8 * FT, "velocity", "8.0 ft/s", "2.44 m/s"),

@@ -37,6 +37,7 @@ from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.files import parse_mended
 from supplycalc.reading.links import Entries, Link, branches, check_links, links_of
+from supplycalc.reading.own_branches import with_own_branches
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter
@@ -65,9 +66,10 @@ def read(text: str, name: str) -> House:
     reporter.choices = _choices(catalogue, own_entries)
     others = tuple(section for section in SECTIONS if section not in OWN_SECTIONS)
     mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
-    entries = {**own_entries, **check_sections(reporter, data, others, mistyped)}
+    entries: Entries = {**own_entries, **check_sections(reporter, data, others, mistyped)}
 
     hot_kinds = frozenset(kind for kind, device in catalogue.devices.items() if device.hot)
+    entries = with_own_branches(reporter, entries, catalogue)
     links, complete = links_of(entries, hot_kinds)
     hidden = _broken(data, entries, mistyped, len(unknown))
     check_links(reporter, entries, links, complete and not hidden, hidden)

@@ -270,7 +270,10 @@ def _fixtures(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> Non
         sides = catalogue.fixtures[kind].sides if kind is not None else ("cold", "hot")
         if not given:
             example = f'{sides[0]} = {{ from = "...", length = "..." }}'
-            reporter.report(fixture.path, f"{fixture.label} is fed by nothing; write {example}")
+            # a position would do if it were known where pipe to fixtures begins
+            more = "" if fixture.missing("at") else '; or name the point in [layout], from = "..."'
+            message = f"{fixture.label} is fed by nothing; write {example}{more}"
+            reporter.report(fixture.path, message)
         for side in given:
             if side not in sides:
                 message = f"{fixture.label}: {kind} takes {' and '.join(sides)} water only"

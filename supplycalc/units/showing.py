@@ -84,7 +84,7 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     Returns:
         For example "37.4 psi"; never a negative zero.
     """
-    if unit and base_of(system) == "us" and dimension in ("length", "elevation"):
+    if unit and base_of(system) == "us" and dimension == "elevation":
         measured = _feet_and_inches(float(value))
         if measured:
             return measured
