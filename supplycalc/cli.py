@@ -142,11 +142,15 @@ def _no_command(name: str) -> Problem:
     if name.endswith(".toml") or os.path.exists(name):
         message = f"{name!r} is a file: say what to do with it, e.g. '{PROGRAM} size {name}'"
         return Problem(place=Place(PROGRAM), message=message)
+    questions = all_questions()
+    meant = next((word for word, each in questions.items() if name.lower() in each.words), "")
     return Problem(
         place=Place(PROGRAM),
         message=f"there is no command {name!r}",
         value=name,
-        valid=tuple(all_questions()),
+        valid=tuple(questions),
+        meant=meant,
+        likeness=0.7,  # few letters: below that a likeness says nothing
     )
 
 

@@ -19,6 +19,8 @@ class Question(Struct, frozen=True, kw_only=True):
     help: str
     asks: str
     """The question as a person asks it."""
+    words: tuple[str, ...] = ()
+    """What people may call the command instead."""
     result: str = ""
     """Module and class of its result, as in "supplycalc.sizing.design:Design"; empty: none."""
 

@@ -8,7 +8,6 @@ from supplycalc.catalogue import Catalogue
 from supplycalc.reading.links import Entries
 from supplycalc.reading.reporter import Entry, Reporter
 
-
 ONE_HOSE = {"us": {"dishwasher": "hot"}, "metric": {"dishwasher": "cold", "clothes-washer": "cold"}}
 """Appliances that are connected to one side alone; common practice, no source."""
 

@@ -7,4 +7,12 @@ QUESTION = Question(
     help="read the file, show the supply as a tree",
     asks="Is my file right?",
     result="supplycalc.questions.check.study:SupplyCheck",
+    words=(
+        "read",
+        "validate",
+        "tree",
+        "verify",
+        "lint",
+        "test",
+    ),
 )

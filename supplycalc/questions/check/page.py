@@ -7,7 +7,15 @@ from collections.abc import Iterator
 
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterSource
 from supplycalc.network import Tree
-from supplycalc.output.blocks import Block, Heading, Paragraph, Verdict, assumptions_blocks
+from supplycalc.output.blocks import (
+    Block,
+    Checklist,
+    Heading,
+    Paragraph,
+    Verdict,
+    assumptions_blocks,
+)
+from supplycalc.questions.check.source_as_read import height_lines, source_lines
 from supplycalc.questions.check.study import SupplyCheck
 from supplycalc.supply.drop_pipe import tank_place
 from supplycalc.units import UnitSystem, show
@@ -38,6 +46,12 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
             indent=2 * min(len(tree.path(index)), DEEPEST),
             hang=5,
         )
+    source = tuple(source_lines(tree.house, system))
+    if source:
+        yield Heading("Well, pump and tank")
+        yield Checklist(items=source)
+    yield Heading("Heights above the datum, the highest first")
+    yield Checklist(items=tuple(height_lines(tree, system)))
     yield from assumptions_blocks(
         check.assumptions, system, "Assumed, because the file leaves it out"
     )

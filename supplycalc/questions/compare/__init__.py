@@ -7,4 +7,11 @@ QUESTION = Question(
     help="the same design with each choice, in one table",
     asks="What if?",
     result="supplycalc.questions.compare.study:Comparison",
+    words=(
+        "versus",
+        "vs",
+        "options",
+        "alternatives",
+        "choose",
+    ),
 )

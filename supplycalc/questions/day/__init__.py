@@ -7,4 +7,9 @@ QUESTION = Question(
     help="the supply through a day of draws",
     asks="What is a day like?",
     result="supplycalc.questions.day.result:Day",
+    words=(
+        "simulate",
+        "year",
+        "daily",
+    ),
 )

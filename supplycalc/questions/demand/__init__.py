@@ -7,4 +7,10 @@ QUESTION = Question(
     help="demand methods side by side",
     asks="How much water must it carry?",
     result="supplycalc.questions.demand.study:DemandComparison",
+    words=(
+        "load",
+        "units",
+        "peak",
+        "fixtures",
+    ),
 )

@@ -7,4 +7,10 @@ QUESTION = Question(
     help="what really comes out when these are open",
     asks="What if the washer fills?",
     result="supplycalc.questions.flow.study:FlowStudy",
+    words=(
+        "open",
+        "outlets",
+        "pressure",
+        "simultaneous",
+    ),
 )

@@ -7,4 +7,10 @@ QUESTION = Question(
     help="wait for hot water, what would bring it sooner",
     asks="How long until it is hot?",
     result="supplycalc.questions.hot.study:HotStudy",
+    words=(
+        "wait",
+        "heater",
+        "hotwater",
+        "warm",
+    ),
 )

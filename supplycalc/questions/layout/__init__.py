@@ -7,4 +7,11 @@ QUESTION = Question(
     help="home runs, submanifolds or trunk; where they start",
     asks="Which layout?",
     result="supplycalc.questions.layout.study:LayoutStudy",
+    words=(
+        "plan",
+        "place",
+        "arrange",
+        "manifold",
+        "route",
+    ),
 )

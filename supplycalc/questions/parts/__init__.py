@@ -7,4 +7,14 @@ QUESTION = Question(
     help="pipe, fittings, valves to buy, with prices",
     asks="What do I buy?",
     result="supplycalc.questions.parts.parts_list:PartsList",
+    words=(
+        "buy",
+        "materials",
+        "bom",
+        "list",
+        "shopping",
+        "order",
+        "fittings",
+        "price",
+    ),
 )

@@ -7,4 +7,10 @@ QUESTION = Question(
     help="JSON Schema of the file, for editors",
     asks="How is the file written?",
     result="",
+    words=(
+        "keys",
+        "format",
+        "json-schema",
+        "editor",
+    ),
 )

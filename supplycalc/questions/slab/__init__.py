@@ -7,4 +7,10 @@ QUESTION = Question(
     help="what the pour or the backfill locks in",
     asks="What can't be changed later?",
     result="supplycalc.questions.slab.study:SlabStudy",
+    words=(
+        "pour",
+        "buried",
+        "concrete",
+        "locked",
+    ),
 )

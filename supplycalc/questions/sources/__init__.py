@@ -7,4 +7,11 @@ QUESTION = Question(
     help="every table and formula with its source",
     asks="Where do the numbers come from?",
     result="",
+    words=(
+        "source-list",
+        "references",
+        "tables",
+        "standards",
+        "methods",
+    ),
 )

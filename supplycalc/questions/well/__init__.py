@@ -7,4 +7,10 @@ QUESTION = Question(
     help="pump, well and tank: operating points, starts",
     asks="Do pump and well hold it?",
     result="supplycalc.questions.well.study:WellCheck",
+    words=(
+        "pump",
+        "tank",
+        "source",
+        "bucket",
+    ),
 )

@@ -1,0 +1,132 @@
+"""The well, its pump and its tank as the file has them, and the heights of the house."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.model import House, Pump, Tank, Well
+from supplycalc.network import Tree
+from supplycalc.units import UnitSystem, show
+
+NAMED = 6
+"""Fixtures named at one height; of more, their number."""
+
+
+def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
+    """Well, pump and tank, a sentence each; of what the file leaves out, that it does.
+
+    Args:
+        house: a checked house.
+        system: units to show.
+
+    Yields:
+        Nothing for a main.
+    """
+    source = house.source
+    if source.kind != "well":
+        return
+    yield _sentence("Well", "", () if source.well is None else _well(source.well, system))
+    yield _sentence("Pump", "", () if source.pump is None else _pump(source.pump, system))
+    yield _sentence("Tank", "", () if source.tank is None else _tank(source.tank, system))
+
+
+def _sentence(name: str, kind: str, details: Iterator[str] | tuple[str, ...]) -> str:
+    said = "; ".join(filter(None, (kind, *details)))
+    return f"{name}: {said or 'the file says nothing of it'}"
+
+
+def _well(well: Well, system: UnitSystem) -> Iterator[str]:
+    if well.elevation is not None:
+        yield f"wellhead at {show(well.elevation, 'elevation', system)}"
+    if well.static_level is not None:
+        yield f"water {show(well.static_level, 'length', system)} below it at rest"
+    if well.specific_capacity is not None:
+        yield f"{show(well.specific_capacity, 'specific-capacity', system)} of drawdown"
+    if well.recovery is not None:
+        yield f"gives {show(well.recovery, 'flow', system)} for as long as you like"
+    if well.pump_depth is not None:
+        yield f"pump {show(well.pump_depth, 'length', system)} down"
+    if well.diameter is not None:
+        yield f"casing {show(well.diameter, 'diameter', system)} inside"
+
+
+def _pump(pump: Pump, system: UnitSystem) -> Iterator[str]:
+    yield pump.kind
+    if pump.curve:
+        (least, most), (flow, low) = pump.curve[0], pump.curve[-1]
+        yield (
+            f"curve from {show(least, 'flow', system)} at {show(most, 'head', system)} to "
+            f"{show(flow, 'flow', system)} at {show(low, 'head', system)}"
+        )
+    if pump.measured_flow is not None:
+        at = (
+            f" at {show(pump.measured_pressure, 'pressure', system)}"
+            if pump.measured_pressure is not None
+            else ""
+        )
+        yield f"bucket test {show(pump.measured_flow, 'flow', system)}{at}"
+    if pump.set_pressure is not None:
+        yield f"holds {show(pump.set_pressure, 'pressure', system)}"
+    if pump.motor_power is not None:
+        yield f"motor {show(pump.motor_power, 'power', system)}"
+    if pump.elevation is not None:
+        yield f"at {show(pump.elevation, 'elevation', system)}"
+
+
+def _tank(tank: Tank, system: UnitSystem) -> Iterator[str]:
+    if tank.volume is not None:
+        yield show(tank.volume, "volume", system)
+    for word, value in (
+        ("precharge", tank.precharge),
+        ("rated for", tank.max_pressure),
+        ("relief valve opens at", tank.relief),
+    ):
+        if value is not None:
+            yield f"{word} {show(value, 'pressure', system)}"
+
+
+def height_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
+    """What stands how high, by storey where the file has storeys, the highest first.
+
+    Args:
+        tree: of the house.
+        system: units to show.
+
+    Yields:
+        A line for each height, or for each storey.
+    """
+    house = tree.house
+    heights = sorted(
+        {(fixture.elevation, fixture.name) for fixture in house.fixtures},
+        key=lambda pair: (-pair[0], pair[1]),
+    )
+    floors = sorted(((storey.floor, storey.name) for storey in house.storeys), reverse=True)
+    gauge = house.source.elevation
+    named = "tank's gauge" if house.source.kind == "well" else "main's gauge"
+    rows = sorted([*heights, (gauge, named)], key=lambda pair: (-pair[0], pair[1]))
+    if not floors:
+        levels: dict[str, list[str]] = {}
+        for height, name in rows:
+            levels.setdefault(show(height, "elevation", system), []).append(name)
+        for height_shown, names in levels.items():
+            yield f"{height_shown}: {_listed(names)}"
+        return
+    for floor, storey in floors:
+        above = min((each for each, _ in floors if each > floor), default=float("inf"))
+        inside = [pair for pair in rows if floor <= pair[0] < above]
+        yield f"{storey}, floor at {show(floor, 'elevation', system)}: {_spread(inside, system)}"
+    below = [pair for pair in rows if pair[0] < floors[-1][0]]
+    if below:
+        yield f"below the lowest floor: {_spread(below, system)}"
+
+
+def _spread(rows: list[tuple[float, str]], system: UnitSystem) -> str:
+    return (
+        ", ".join(f"{name} {show(height, 'elevation', system)}" for height, name in rows)
+        or "nothing of what the file names"
+    )
+
+
+def _listed(names: list[str]) -> str:
+    more = len(names) - NAMED
+    return ", ".join(names[:NAMED]) + (f" and {more} more" if more > 0 else "")
