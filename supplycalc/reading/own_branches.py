@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
@@ -40,7 +42,7 @@ def with_own_branches(reporter: Reporter, entries: Entries, catalogue: Catalogue
         if not alone or not sides:
             fixtures.append(fixture)
             continue
-        branches = {
+        branches: dict[str, Entry] = {
             side: Entry(
                 label=f"{fixture.label}, {side}",
                 path=(*fixture.path, side),
@@ -50,8 +52,8 @@ def with_own_branches(reporter: Reporter, entries: Entries, catalogue: Catalogue
             )
             for side in sides
         }
-        values = {**fixture.values, **branches}
-        fixtures.append(replace(fixture, values=values, given=fixture.given | set(branches)))
+        values: dict[str, Any] = {**fixture.values, **branches}
+        fixtures.append(replace(fixture, values=values, given=fixture.given | frozenset(branches)))
         given.append(fixture.get("name"))
     if given:
         of = " and ".join(f"{side} from {start!r}" for side, start in starts.items())
