@@ -105,6 +105,9 @@ class Citation(Struct, frozen=True, kw_only=True):
 
     key: str
     text: str
+    """The whole story, with the print or the copy in which it was read."""
+    short: str = ""
+    """Standard and table in one line, as screens show it; where empty, `text` is short enough."""
     edition: str = ""
     check: str = "seen"
     note: str = ""
@@ -116,13 +119,18 @@ class Citation(Struct, frozen=True, kw_only=True):
         """Whether the figure was not verified in a text."""
         return self.check == "memory"
 
+    @property
+    def whole(self) -> str:
+        """The whole story with its edition."""
+        apart = self.edition and self.edition not in self.text
+        return f"{self.text} ({self.edition})" if apart else self.text
+
     def __str__(self) -> str:
-        edition = f" ({self.edition})" if self.edition and self.edition not in self.text else ""
         warning = "; from memory, check against your code" if self.from_memory else ""
-        return f"{self.text}{edition}{warning}"
+        return f"{self.whole}{warning}"
 
 
-OWN = Citation(key="own", text="the user's file", check="seen")
+OWN = Citation(key="own", text="your file", check="seen")
 """The source of what a file declares itself."""
 
 
@@ -223,7 +231,8 @@ def publication(source: str | dict[str, str]) -> dict[str, str]:
             that brings its own book.
 
     Returns:
-        Its text, and perhaps edition and where it stands; empty for an unknown key.
+        Its text, and perhaps how screens cite it, edition and where it stands; empty for an unknown
+        key.
     """
     listed: dict[str, dict[str, str]] = load_table("sources")
     return source if isinstance(source, dict) else listed.get(source, {})
@@ -249,6 +258,7 @@ def citation_of(table: dict[str, Any], check: str | None = None) -> Citation:
     return _citation(
         key=key if isinstance(key, str) else source["text"],
         text=source["text"],
+        short=source.get("cite", ""),
         edition=source.get("edition", ""),
         where=source.get("where", ""),
         check=check or table.get("check") or _weakest_row(table),

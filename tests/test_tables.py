@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from supplycalc import tables
+from supplycalc.questions.sources.study import FORMULAS
 from supplycalc.tables import (
     CHECKS,
     DATA,
@@ -114,6 +115,48 @@ def test_sources_name_no_page_address() -> None:
     for key, source in load_table("sources").items():
         text = " ".join(source.values())
         assert not re.search(r"https?:|www\.", text), key
+
+
+PROGRAMS = re.compile(
+    r"source code|transcribed|transcription|copied|github|gitlab|repositor|spreadsheet|public set"
+    r"|open library|library of (building|fluid)|\bprograms?\b|\bsoftware\b",
+    re.IGNORECASE,
+)
+"""What a figure cannot come from: a program says nothing of who asked for its figures."""
+
+
+def words_of(data: Any) -> Iterator[str]:
+    """Every sentence of a data file, at any depth."""
+    if isinstance(data, str):
+        yield data
+    elif isinstance(data, dict):
+        for value in data.values():
+            yield from words_of(value)
+    elif isinstance(data, list):
+        for value in data:
+            yield from words_of(value)
+
+
+@pytest.mark.parametrize("name", [*DATA_FILES, "sources"])
+def test_no_figure_comes_from_a_program(name: str) -> None:
+    """No source and no note of a row names source code, a repository or a copy of a copy."""
+    assert [text for text in words_of(load_table(name)) if PROGRAMS.search(text)] == []
+
+
+def test_formulas_come_from_no_program() -> None:
+    """What `sources` says of formulas is held to the same rule."""
+    for source in FORMULAS:
+        assert not PROGRAMS.search(source.citation.text), source.name
+
+
+def test_every_source_is_cited_in_one_line() -> None:
+    """Standard and table, without how the text came to be read; 40 letters and the mark of a figure
+    from memory fit a page of 80 behind a finding's indent."""
+    detour = re.compile(r"as (re)?printed|quoted|described|adopted|seen|told|copy")
+    shown = [source["cite"] for source in load_table("sources").values()]
+
+    assert all(0 < len(cite) <= 40 for cite in shown)
+    assert [cite for cite in shown if detour.search(cite)] == []
 
 
 def test_a_table_of_marked_rows_is_as_good_as_its_weakest() -> None:

@@ -51,7 +51,7 @@ class OwnDevice(Struct, frozen=True, kw_only=True):
 
     name: str
     loss: Loss
-    source: str = "the user's file"
+    source: str = "your file"
     place: Place = NOWHERE
 
 

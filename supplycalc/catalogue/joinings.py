@@ -57,7 +57,7 @@ class OwnFitting(Struct, frozen=True, kw_only=True):
     name: str
     k: float
     joining: str | None = None
-    source: str = "the user's file"
+    source: str = "your file"
     place: Place = NOWHERE
 
 

@@ -158,7 +158,7 @@ class OwnTube(Struct, frozen=True, kw_only=True):
     hot: bool = False
     density: Density = 1000.0
     joining: str = "none"
-    source: str = "the user's file"
+    source: str = "your file"
     place: Place = NOWHERE
 
 

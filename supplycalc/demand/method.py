@@ -89,9 +89,20 @@ class Method(Struct, frozen=True, kw_only=True):
 
     @property
     def max_static(self) -> CodeLimit:
-        """Highest pressure at rest by its own book, or by the American codes where it has none."""
-        own = "max-static" in self.tables.get("limit", {})
-        return limit(DEMAND_METHODS[self.name] if own else "code_limits", "max-static")
+        """Highest pressure at rest, by its own book where that has one."""
+        return self.limit("max-static")
+
+    def limit(self, name: str) -> CodeLimit:
+        """A limit by its own book, or by the American codes where it has none.
+
+        Args:
+            name: such as "service-minimum".
+
+        Returns:
+            The limit, with the book that it stands in.
+        """
+        own = name in self.tables.get("limit", {})
+        return limit(DEMAND_METHODS[self.name] if own else "code_limits", name)
 
     def demand(self, tree: Tree) -> Demand:
         """The design flows by this method, whatever the project asks for.

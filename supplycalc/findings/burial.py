@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import Remark, by_american_code, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
@@ -47,7 +47,7 @@ def cover_too_shallow(design: Design) -> Iterator[Remark]:
                 "your local depth may be greater"
             ),
             remedy_values=((needed, "cover"), (least.value, "cover"), (below.value, "cover")),
-            source=least.citation,
+            source=least.citation if by_american_code(design) else None,
         )
 
 

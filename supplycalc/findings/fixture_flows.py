@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from supplycalc.delivery.fixture_use import has_regulator
-from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.rule import Remark, by_american_code, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Fixture
 from supplycalc.records.sentences import Assumption
@@ -16,6 +16,8 @@ from supplycalc.tables import citation_of, load_table, to_si
 @rule("flow-over-code-limit", "warn")
 def flow_over_limit(design: Design) -> Iterator[Remark]:
     """A flow that the file gives a fixture is more than the code lets it draw."""
+    if not by_american_code(design):
+        return
     table = load_table("consumption_limits")["flow"]
     limits = {kind: (gpm, psi) for kind, gpm, psi in table["rows"]}
     for fixture in design.house.fixtures:

@@ -12,7 +12,7 @@ from supplycalc.findings.rule import Remark, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Fixture
 from supplycalc.sizing.design import Design
-from supplycalc.tables import Citation, citation_of, code_limit, load_table
+from supplycalc.tables import Citation, citation_of, load_table
 
 REMEDY = "check it against your own code or standard before you rely on it"
 
@@ -71,7 +71,9 @@ def _limits(design: Design) -> Iterator[Remark]:
             citation = result.tube.velocity_citation(result.temperature, result.side == "hot")
             decisive[f"the {result.side} velocity limit of {result.tube.name}"] = citation
         elif result.decided_by == "service minimum" and not design.house.limits.service_minimum:
-            decisive["the smallest water service"] = code_limit("service-minimum").citation
+            decisive["the smallest water service"] = (
+                method_record(design.demand.method).limit("service-minimum").citation
+            )
         elif result.decided_by == "fixture minimum" and result.run.fixture is not None:
             kind = design.tree.kind_of(fixtures[result.run.fixture])
             decisive[f"the smallest branch of a {kind.title}"] = kind.minimum_citation

@@ -52,7 +52,7 @@ def scald(design: Design) -> Iterator[Remark]:
     if bathing:
         yield _scald(design, "warn", bathing, limit.value, limit.citation)
     if other:
-        yield _scald(design, "note", other, limit.value, scald_times()[0][2])
+        yield _scald(design, "note", other, limit.value, scald_times()[0][2], advised="at taps")
 
 
 def _scald_in_europe(design: Design, open_outlets: list[OutletResult]) -> Iterator[Remark]:
@@ -63,7 +63,7 @@ def _scald_in_europe(design: Design, open_outlets: list[OutletResult]) -> Iterat
         return
     unguarded = [outlet for outlet in open_outlets if outlet.fixture.valve not in PROTECTED]
     if unguarded and hot > usual.value + TEMPERATURE_SLACK:
-        yield _scald(design, "warn", unguarded, usual.value, usual.citation)
+        yield _scald(design, "warn", unguarded, usual.value, usual.citation, advised="for a heater")
     elif unguarded:
         at, time, _ = next(row for row in reversed(scald_times()) if row[0] <= hot + 0.1)
         yield Remark(
@@ -81,6 +81,7 @@ def _scald_in_europe(design: Design, open_outlets: list[OutletResult]) -> Iterat
 @rule("shower-valve", "warn")
 def shower_valve(design: Design) -> Iterator[Remark]:
     """A plain mixing valve at a shower: its temperature jumps when another outlet opens."""
+    american = by_american_code(design)
     plain = [
         outlet.fixture.name
         for outlet in design.outlets
@@ -95,8 +96,9 @@ def shower_valve(design: Design) -> Iterator[Remark]:
                 f"{is_are(plain, 'has', 'have')} a plain valve: when cold pressure drops elsewhere "
                 "the shower turns hot at once"
             ),
-            remedy="fit a pressure-balanced or thermostatic valve, as the codes require",
-            source=finding_limit("protected-shower-valve").citation,
+            remedy="fit a pressure-balanced or thermostatic valve"
+            + (", as the codes require" if american else ""),
+            source=finding_limit("protected-shower-valve").citation if american else None,
         )
 
 
@@ -142,13 +144,14 @@ def _scald(
     outlets: list[OutletResult],
     limit: float,
     source: Citation,
+    advised: str = "",
 ) -> Remark:
     hot = design.house.water.hot
     names = sorted({outlet.fixture.name for outlet in outlets})
     times = [row for row in scald_times() if row[0] <= hot + TEMPERATURE_SLACK]
     message = "hot water comes at {0}; the limit is {1}"
-    if level == "note":
-        message = "hot water comes at {0}, above the {1} advised at taps"
+    if advised:
+        message = f"hot water comes at {{0}}, above the {{1}} advised {advised}"
     values = [(hot, "temperature"), (limit, "temperature")]
     if times:
         at, time, _ = times[-1]

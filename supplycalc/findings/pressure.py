@@ -11,6 +11,7 @@ from supplycalc.findings.rule import (
     YOUR_FILE,
     Remark,
     Values,
+    by_american_code,
     finding_limit,
     published,
     rule,
@@ -137,7 +138,8 @@ def static_over_limit(design: Design) -> Iterator[Remark]:
         yield _static(over, code.value, "warn", remedy, values, code.citation)
     elif over := _over(outside, limit):
         remedy = "codes except lines to outdoor taps; have line and tap rated for it"
-        source = finding_limit("outdoor-exception").citation
+        exception = "outdoor-exception" if by_american_code(design) else "outdoor-exception-europe"
+        source = finding_limit(exception).citation
         yield _static(over, limit, "note", remedy, (), source)
 
 

@@ -9,9 +9,9 @@ from msgspec import Struct
 
 from supplycalc.demand import method_record
 from supplycalc.sizing.design import Design, Finding, Level
-from supplycalc.tables import Citation, CodeLimit, limit
+from supplycalc.tables import OWN, Citation, CodeLimit, limit
 
-YOUR_FILE = Citation(key="own", text="your file", check="seen")
+YOUR_FILE = OWN
 """The source of a limit that the user set."""
 PRESSURE_SLACK = 0.01
 """[Pa] Differences below this are rounding."""

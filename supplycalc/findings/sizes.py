@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from supplycalc.catalogue import FixtureKind, nominal_inches
+from supplycalc.demand import method_record
 from supplycalc.findings.rule import YOUR_FILE, Remark, finding_limit, published, rule
 from supplycalc.findings.words import is_are, listed, nominal_of, size_of
 from supplycalc.model import Manifold
@@ -19,7 +20,7 @@ from supplycalc.tables import code_limit
 @rule("service-under-minimum", "fail")
 def service_under_minimum(design: Design) -> Iterator[Remark]:
     """A water service smaller than the code's or the user's smallest size."""
-    limit = code_limit("service-minimum")
+    limit = method_record(design.demand.method).limit("service-minimum")
     for result in _services(design):
         sizes = result.tube.sizes
         smallest, own = smallest_service(result.tube, design.house)

@@ -6,11 +6,18 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from supplycalc.findings.rule import PRESSURE_SLACK, Remark, Values, published, rule
+from supplycalc.findings.rule import (
+    PRESSURE_SLACK,
+    YOUR_FILE,
+    Remark,
+    Values,
+    published,
+    rule,
+)
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design
 from supplycalc.supply.drop_pipe import tank_place_known
-from supplycalc.supply.limits import formula_source, least_run_time, tank_volumes, well_limit
+from supplycalc.supply.limits import least_run_time, tank_volumes, well_limit
 from supplycalc.supply.pump_check import PumpCheck
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
@@ -52,7 +59,7 @@ def switch_above_pump(station: Station) -> Iterator[Remark]:
         values=((station.cut_out, "setting"), (max(reached, 0.0), "setting")),
         remedy="lower the switch, or fit a pump with more head; running against a shut tank "
         "overheats it",
-        source=formula_source("total-head"),
+        source=YOUR_FILE,
     )
 
 
@@ -128,7 +135,7 @@ def pump_oversized(design: Design) -> Iterator[Remark]:
         values=tuple(values),
         remedy=remedy,
         remedy_values=remedy_values,
-        source=formula_source("total-head"),
+        source=YOUR_FILE,
     )
 
 

@@ -16,11 +16,11 @@ Level = Literal["fail", "warn", "note"]
 LEVELS: tuple[Level, ...] = ("fail", "warn", "note")
 """As findings are told."""
 
-FROM_MEMORY = "from memory, check against your code"
+FROM_MEMORY = "from memory, check it"
 NO_SOURCE = "common practice, no source"
 _MARK = re.compile(r"\{(\d+)\}")
 TEXT = {"type": "string"}
-CITED = {"source": TEXT, "source_check": TEXT}
+CITED = {"cite": TEXT, "source": TEXT, "source_check": TEXT}
 
 
 class Finding(Struct, frozen=True, kw_only=True):
@@ -102,11 +102,7 @@ class Assumption(Struct, frozen=True, kw_only=True):
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it."""
-        cited = (
-            {"source": None, "source_check": None}
-            if self.source is None
-            else citation_data(self.source)
-        )
+        cited = dict.fromkeys(CITED) if self.source is None else citation_data(self.source)
         return {
             "text": sentence(self.text, self.values, system),
             **cited,
@@ -143,21 +139,15 @@ def money(amount: float, currency: str) -> str:
 
 
 def cite(source: Citation | None) -> str:
-    """A source in words, with its mark where the figure was not seen in print."""
+    """A source in one line, with its mark where the figure was not seen in print."""
     if source is None:
         return NO_SOURCE
-    text = _with_edition(source)
+    text = source.short or source.text
     return f"{text} ({FROM_MEMORY})" if source.check == "memory" else text
 
 
 def citation_data(source: Citation | None) -> dict[str, Any]:
-    """The two keys that say where a figure comes from."""
+    """The keys that say where a figure comes from: in one line, the whole story, how verified."""
     if source is None:
-        return {"source": "common practice", "source_check": "none"}
-    return {"source": _with_edition(source), "source_check": source.check}
-
-
-def _with_edition(source: Citation) -> str:
-    if source.edition and source.edition not in source.text:
-        return f"{source.text}, {source.edition}"
-    return source.text
+        return {"cite": NO_SOURCE, "source": "common practice", "source_check": "none"}
+    return {"cite": cite(source), "source": source.whole, "source_check": source.check}

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.demand import method_record
 from supplycalc.model import House, Loss, Run
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.sizing.changes import (
@@ -207,7 +208,7 @@ def _switch(design: Design) -> Iterator[_Tried]:
 
 def _reducing_valves(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
     """Each reducing valve at the lowest usual setting that leaves the reserve, or else works."""
-    limit = design.house.limits.max_static or code_limit("max-static").value
+    limit = design.house.limits.max_static or method_record(design.demand.method).max_static.value
     for device in design.house.devices:
         if device.setting is None:
             continue

@@ -43,20 +43,6 @@ def well_limit(name: str) -> CodeLimit:
 
 
 @functools.cache
-def formula_source(name: str) -> Citation:
-    """Where a formula of wells and tanks comes from.
-
-    Args:
-        name: "drawdown" or "total-head".
-
-    Returns:
-        The citation.
-
-    Source: named in the data file.
-    """
-    return citation_of(load_table("well")["formula"][name])
-
-
 @functools.cache
 def efficiency(name: str) -> Spread:
     """Usual range of an efficiency.

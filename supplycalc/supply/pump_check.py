@@ -4,7 +4,7 @@ rule it is judged. Pipe is sized apart from this, at the pressure the pump start
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import ClassVar, Literal
+from typing import Any, ClassVar, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -14,7 +14,8 @@ from supplycalc.demand.loads import Demand
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Fixture, House
 from supplycalc.network import Tree
-from supplycalc.records import Form
+from supplycalc.records import Form, fields_to_data
+from supplycalc.records.sentences import CITED, citation_data
 from supplycalc.supply.limits import seven_minute_peak, well_limit
 from supplycalc.supply.pump import OnePoint, level_known, one_point, total_dynamic_head
 from supplycalc.supply.source import set_pressure_of
@@ -23,6 +24,7 @@ from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.supply.tank import time_until_empty
 from supplycalc.supply.well import sustained_yield
 from supplycalc.tables import Citation
+from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Flow, Head, Minutes, Pressure, Volume
 
 State = Literal["holds", "short-of-peak", "too-small", "not-known"]
@@ -38,24 +40,17 @@ ROUND_FIGURE = 0.95
 class PumpRule(Struct, frozen=True, kw_only=True):
     """What one of the well trade's rules asks of a pump."""
 
-    form: ClassVar[Form] = Form(
-        omit=("source",), rename={"cited": "source"}, add=("cited", "source_check")
-    )
+    form: ClassVar[Form] = Form(omit=("source",))
+    more_schema: ClassVar[dict[str, Any]] = CITED
 
     name: str
     """In words that follow "by"."""
     flow: Flow
     source: Citation
 
-    @property
-    def cited(self) -> str:
-        """Where it comes from."""
-        return self.source.text
-
-    @property
-    def source_check(self) -> str:
-        """How that was verified."""
-        return self.source.check
+    def to_data(self, system: UnitSystem) -> dict[str, Any]:
+        """As JSON has it, with its source."""
+        return {**fields_to_data(self, system), **citation_data(self.source)}
 
 
 class ComesOut(Struct, frozen=True, kw_only=True):

@@ -175,7 +175,7 @@ def test_a_users_limit_fails_and_the_codes_then_warns() -> None:
 
 
 def test_only_an_outdoor_tap_over_the_limit_is_a_note() -> None:
-    """IPC 604.8 excepts lines to outdoor taps (as summarised)."""
+    """IPC 604.8 excepts lines to outdoor taps (from memory)."""
     house = home_run(
         source=well(60.0, 80.0),
         fixtures=(
@@ -189,7 +189,8 @@ def test_only_an_outdoor_tap_over_the_limit_is_a_note() -> None:
     assert finding.level == "note"
     assert finding.where == "orchard tap"
     assert finding.source is not None
-    assert finding.source.check == "seen"
+    assert finding.source.short == "IPC 604.8"
+    assert finding.source.check == "memory"
 
 
 def test_the_advised_new_valve_does_what_is_said() -> None:

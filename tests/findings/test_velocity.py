@@ -126,5 +126,5 @@ def test_a_limit_of_a_tube_of_the_files_own_cites_who_set_it(own: float | None) 
         assert "not usually recommended" in finding.source.text
         assert "recommended is at most {1}" in finding.message
     else:
-        assert finding.source.text == "the user's file"
+        assert finding.source.text == "your file"
         assert "your file gives this tube" in finding.message

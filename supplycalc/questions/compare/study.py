@@ -17,7 +17,7 @@ from supplycalc.questions.size.study import size as size_house
 from supplycalc.reading.runs import nominal_size
 from supplycalc.reading.synonyms import meant_by
 from supplycalc.records import Form, Result, fields_to_data, to_data
-from supplycalc.records.sentences import amount
+from supplycalc.records.sentences import CITED, amount
 from supplycalc.sizing.changes import map_runs, raise_switch
 from supplycalc.sizing.design import THIN_MARGIN, Design, RunResult, cost_data
 from supplycalc.supply.source import set_pressure_of
@@ -108,7 +108,7 @@ class ComparedOption(Struct, frozen=True, kw_only=True):
             "cost": design
             and {"total": cost_data(design.cost, design, system), "basis": design.cost_basis},
             "findings": [
-                some(finding, "level", "code", "where", "message", "source", "source_check")
+                some(finding, "level", "code", "where", "message", *CITED)
                 for finding in (design.findings if design else ())
             ],
         }

@@ -8,7 +8,6 @@ from supplycalc.output.blocks import Block, Heading, Paragraph
 from supplycalc.questions.sources.properties import cell, properties
 from supplycalc.questions.sources.study import Sourced
 from supplycalc.records import Column, Table
-from supplycalc.tables import Citation
 
 MARKS = (
     "seen: read in the source or a copy of it; memory: from memory, check against your code; "
@@ -26,6 +25,7 @@ def overview(sources: tuple[Sourced, ...]) -> Table:
             Column(name="name", wrap=True),
             Column(name="what", wrap=True),
             Column(name="checked", wrap=True),
+            Column(name="cited as", wrap=True),
             Column(name="source", wrap=True),
         ),
         rows=tuple(
@@ -34,17 +34,12 @@ def overview(sources: tuple[Sourced, ...]) -> Table:
                 source.name,
                 source.words,
                 " + ".join(source.marks),
-                _text(source.citation),
+                source.citation.short,
+                source.citation.whole,
             )
             for source in sources
         ),
     )
-
-
-def _text(citation: Citation) -> str:
-    if citation.edition and citation.edition not in citation.text:
-        return f"{citation.text} ({citation.edition})"
-    return citation.text
 
 
 def sources_page(sources: tuple[Sourced, ...], methods: tuple[str, ...]) -> Iterator[Block]:
@@ -61,7 +56,7 @@ def sources_page(sources: tuple[Sourced, ...], methods: tuple[str, ...]) -> Iter
             first = several[0]
             marks = " + ".join(dict.fromkeys(mark for source in several for mark in source.marks))
             words = f"{first.words}: " if first.words and not first.file else ""
-            text = f"[{marks}] {words}{_text(first.citation)}"
+            text = f"[{marks}] {words}{first.citation.whole}"
             if len(several) > 1:
                 text = f"[{marks}] {len(several)} properties; 'supplycalc sources {name}'"
             yield Paragraph(text=text, label=name, mood="strong", indent=2, hang=5)
@@ -102,14 +97,16 @@ def table_page(source: Sourced) -> Iterator[Block]:
     """One table: its source, its rows as published, its properties with theirs."""
     yield Heading(source.name if not source.words else f"{source.name}: {source.words}")
     marks = " + ".join(source.marks)
-    yield Paragraph(text=f"Source: {_text(source.citation)} [{marks}]", hang=2)
+    yield Paragraph(text=f"Source: {source.citation.whole} [{marks}]", hang=2)
+    if source.citation.short:
+        yield Paragraph(text=f"Cited as: {source.citation.short}", hang=2)
     if source.citation.note:
         yield Paragraph(text=f"Note: {source.citation.note}", hang=2)
     rows = rows_of(source)
     if rows is not None:
         yield rows
     for number, (key, text, citation) in enumerate(properties(source.file, source.data)):
-        where = "" if citation is None else f" [{citation.check}: {_text(citation)}]"
+        where = "" if citation is None else f" [{citation.check}: {citation.whole}]"
         yield Paragraph(
             text=f"{text}{where}",
             label=f"{key.replace('_', ' ')}:",

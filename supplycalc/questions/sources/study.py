@@ -54,6 +54,7 @@ class Sourced(Struct, frozen=True, kw_only=True):
             "name": self.name,
             "what": self.words or None,
             "source": self.citation.text,
+            "cite": self.citation.short or None,
             "edition": self.citation.edition or None,
             "check": list(self.marks),
             "note": self.citation.note or None,

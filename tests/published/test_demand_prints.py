@@ -1,18 +1,16 @@
-"""Demand tables against copies that others made of them, and against answers printed elsewhere.
+"""Demand tables against prints of them, and against answers printed elsewhere.
 
-Sources: International Plumbing Code 2015, Table E103.3(3), as adopted in Connecticut and
-transcribed row by row in a public set of hand calculations; Table E201.1 as transcribed in public
-source code for Ohio; Saudi residential code SBC 1102, Table 29-6, the residential code's fixture
-units times 3.785; DIN 1988-300, Table 2, as reprinted in a technical table book (ISBN
-978-3-7100-4722-0, p. 212); Peak Water Demand Study, 2017, worked answers as quoted in a public
-review of the literature on hot-water demand. Printed figures are compared exactly.
+Sources: International Plumbing Code 2018, Table E103.3(2), p. 163 of a scanned print, which ends at
+the service sink; Modern Plumbing (2010), a school textbook, p. 348; a public engineering table of
+fixture units and flows; a city water utility's sheet for sizing by the Uniform Plumbing Code; DIN
+1988-300, Table 2, as reprinted in a technical table book (ISBN 978-3-7100-4722-0, p. 212); Peak
+Water Demand Study, 2017, worked answers as quoted in a public review of the literature on hot-water
+demand. Printed figures are compared exactly; what no print shows must be marked as from memory.
 """
 
 from __future__ import annotations
 
 import math
-import tomllib
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -25,56 +23,80 @@ from supplycalc.supply.limits import most_starts_per_day
 from supplycalc.tables import load_table
 from tests.houses import GPM
 
-COPIES = tomllib.loads(
-    (Path(__file__).parent / "data" / "code-demand-tables.toml").read_text(encoding="utf-8")
-)
+E103_3_2 = {
+    "bathtub": (1.0, 1.0, 1.4), "bidet": (1.5, 1.5, 2.0), "dishwasher": (0.0, 1.4, 1.4),
+    "drinking-fountain": (0.25, 0.0, 0.25), "kitchen-sink": (1.0, 1.0, 1.4),
+    "laundry-tub": (1.0, 1.0, 1.4), "lavatory": (0.5, 0.5, 0.7),
+}  # fmt: skip
+"""Private use: cold, hot and total, IPC 2018, Table E103.3(2)."""
+PUBLIC = {
+    "bathtub": (3.0, 3.0, 4.0), "tub-shower": (3.0, 3.0, 4.0), "kitchen-sink": (3.0, 3.0, 4.0),
+    "lavatory": (1.5, 1.5, 2.0), "utility-sink": (2.25, 2.25, 3.0),
+}  # fmt: skip
+"""Public use in the same print; the kitchen sink is that of a hotel or restaurant."""
+TANK = {1: 3, 2: 5, 4: 8, 8: 12.8, 15: 17.5, 30: 23.3, 50: 29.1}
+VALVE = {5: 15, 7: 19.8, 10: 27, 15: 31, 20: 35, 30: 42, 50: 50}
+"""gpm by fixture units, as a public engineering table prints them."""
+UTILITY = {
+    "water_closet_1_6_gpf_gravity_tank": 2.5, "lavatory": 1.0, "shower_per_head": 2.0,
+    "bathtub_or_combination_bath_shower": 4.0, "kitchen_sink": 1.5, "dishwasher": 1.5,
+    "clothes_washer": 4.0, "laundry_sink": 1.5, "bar_sink": 1.0, "service_or_mop_basin": 1.5,
+    "hose_bibb_first": 2.5, "hose_bibb_each_additional": 1.0, "lawn_sprinkler_each_head": 1.0,
+}  # fmt: skip
+"""Fixture units of the Uniform Plumbing Code as a city's water utility prints them."""
 
 
-@pytest.mark.parametrize(("column", "length"), [("flush_tank", 52), ("flush_valve", 48)])
-def test_the_estimating_table(column: str, length: int) -> None:
-    """IPC Table E103.3(3): every row of both columns; printed figures, so exact."""
-    copy = COPIES[column]["rows"]
+@pytest.mark.parametrize(("column", "printed"), [("flush_tank", TANK), ("flush_valve", VALVE)])
+def test_the_estimating_table(column: str, printed: dict[int, float]) -> None:
+    """IPC Table E103.3(3): the rows that were printed elsewhere; the table as a whole was not, and
+    says so."""
+    table = load_table("demand_irc")[column]
+    rows = dict(map(tuple, table["rows"]))
 
-    assert len(copy) == length
-    assert load_table("demand_irc")[column]["rows"] == copy
+    assert {units: rows[units] for units in printed} == printed
+    assert table["check"] == "memory"
 
 
 def test_the_table_of_sizes() -> None:
-    """IPC Table E201.1 = IRC Table AP201.1: the 18 rows that were transcribed and no other are
-    marked as seen; printed figures, so exact. The copy's 28 twice over (60 psi, 1 inch, 200 and
-    250 ft) stands in ours too."""
-    ours = {tuple(row[:3]): row for row in load_table("prescriptive")["irc"]["rows"]}
-    copy = {tuple(row[:3]): row[3] for row in COPIES["sizes"]["rows"]}
+    """IPC Table E201.1 = IRC Table AP201.1: no print of a row was found, so none is marked seen."""
+    rows = load_table("prescriptive")["irc"]["rows"]
 
-    assert len(copy) == 18
-    assert {key for key, row in ours.items() if row[4] == "seen"} == set(copy)
-    assert {key: ours[key][3] for key in copy} == copy
+    assert {row[4] for row in rows} == {"memory"}
 
 
-@pytest.mark.parametrize(
-    ("row", "litre_units"),
-    [
-        ("water-closet", (8.3, 0.0, 8.3)),
-        ("lavatory", (1.9, 1.9, 2.6)),
-        ("shower", (3.8, 3.8, 5.3)),
-        ("bathtub", (3.8, 3.8, 5.3)),
-        ("kitchen-sink", (3.8, 3.8, 5.3)),
-        ("laundry-tub", (3.8, 3.8, 5.3)),
-        ("clothes-washer", (3.8, 3.8, 5.3)),
-    ],
-)
-def test_residential_fixture_units(row: str, litre_units: tuple[float, ...]) -> None:
-    """SBC 1102, Table 29-6 prints cold, hot and total times 3.785 to one decimal: 0.05 of it."""
-    unit = fixture_units()[row]
+def test_residential_fixture_units() -> None:
+    """What the plumbing code's table prints, and the hose bibb of 2.5 of a textbook; no other row
+    is marked as seen."""
+    rows = load_table("demand_irc")["fixture_units"]["rows"]
 
-    assert tuple(3.785 * units for units in (unit.cold, unit.hot, unit.total)) == pytest.approx(
-        litre_units, abs=0.05
-    )
+    for row, printed in E103_3_2.items():
+        unit = fixture_units()[row]
+        assert (unit.cold, unit.hot, unit.total) == printed, row
+    assert fixture_units()["hose-bibb"].total == 2.5
+    assert {row[0] for row in rows if row[4] == "seen"} == {*E103_3_2, "hose-bibb"}
 
 
-def test_the_dishwasher_counts_once() -> None:
-    """SBC 1102, Table 29-6: 5.3 in total, within 0.05; the side is that of IPC Table E103.3(2)."""
-    assert fixture_units()["dishwasher"].total * 3.785 == pytest.approx(5.3, abs=0.05)
+def test_bathroom_groups() -> None:
+    """2.7, 1.5 and 3.6 in both codes' books; the textbook prints the 2.7 and the 1.5 too."""
+    full, *others = load_table("demand_irc")["groups"]["rows"]
+
+    assert full == ["full-bath", 2.7, 1.5, 3.6, "seen"]
+    assert load_table("demand_ipc")["groups"]["rows"][0][1:4] == [2.7, 1.5, 3.6]
+    assert {row[4] for row in others} == {"memory"}
+
+
+def test_public_fixture_units() -> None:
+    """The print's rows for public use, and no other is marked as seen."""
+    rows = load_table("demand_ipc")["public"]["rows"]
+
+    assert {row[0]: tuple(row[1:4]) for row in rows if row[4] == "seen"} == PUBLIC
+
+
+def test_uniform_fixture_units() -> None:
+    """UPC Table 610.3: every row of the utility's sheet that this table has."""
+    rows = {row[0]: row[1] for row in load_table("demand_upc")["fixture_units"]["rows"]}
+
+    assert {name: rows[name] for name in UTILITY} == UTILITY
 
 
 GERMAN = {
