@@ -14,6 +14,7 @@ import supplycalc.reading
 from supplycalc.demand import known_method
 from supplycalc.problems import InputError, Place, Problem, within
 from supplycalc.questions.size import study as size_study
+from supplycalc.records.data import unit_system
 from supplycalc.records.fields import hint_of, measure_of
 from supplycalc.units import NotAQuantity, parse
 
@@ -122,6 +123,41 @@ def check(house: House) -> SupplyCheck:
     from supplycalc.questions.check import study
 
     return study.check(house)
+
+
+def draw(
+    house: House,
+    form: str = "svg",
+    *,
+    phone: bool = False,
+    units: str | None = None,
+    method: str | None = None,
+) -> str | bytes:
+    """Draw the supply as a riser diagram.
+
+    Args:
+        house: as `load` returns it.
+        form: "svg", which is text, or "png" or "pdf", which are bytes.
+        phone: whether it is narrow, for a phone held upright.
+        units: "us" or "metric"; None takes the file's.
+        method: demand method; None takes the file's.
+
+    Returns:
+        What a file of that form holds.
+
+    Raises:
+        InputError: there is no such form, method or unit system.
+        ComputationError: no trustworthy result can be computed.
+    """
+    from supplycalc.questions.draw.pictures import as_file
+    from supplycalc.questions.draw.study import supply_drawing
+
+    if form not in ("svg", "png", "pdf"):
+        valid = ("svg", "png", "pdf")
+        message = f"{form!r} is no form of a picture"
+        raise InputError([Problem(place=Place("draw"), message=message, value=form, valid=valid)])
+    drawn = supply_drawing(size_study.size(house, known_method(method)))
+    return as_file(drawn, unit_system(house, units), f".{form}", phone=phone)
 
 
 def load_prices(path: str | Path, house: House | None = None) -> PriceList:

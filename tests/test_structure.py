@@ -39,6 +39,8 @@ ORDER = (
     "questions.well",
     "questions.day",
     "questions.check",
+    "questions.draw",
+    "questions.report",
     "questions.sources",
     "questions.schema",
     "api",
@@ -57,6 +59,9 @@ HOMES = {
     "click": {"cli"},
     "tabulate": {"output"},
     "uniplot": {"output"},
+    "matplotlib": {"output"},
+    "jinja2": {"output"},
+    "watchfiles": {"questions"},
     "fluids": {"hydraulics"},
 }
 

@@ -71,6 +71,27 @@ class Picture(Struct, frozen=True, kw_only=True):
     lines: tuple[str, ...]
 
 
+class OutlineLine(Struct, frozen=True, kw_only=True):
+    """One line of an outline."""
+
+    stem: str
+    """Before its name: the lines that lead to it."""
+    hang: str
+    """Before what does not fit beside it."""
+    name: str
+    facts: str = ""
+    figure: str = ""
+    mark: str = ""
+    """At the end, such as "5.0 psi to spare"."""
+    mood: Mood = "plain"
+
+
+class Outline(Struct, frozen=True, kw_only=True):
+    """A tree in lines of text."""
+
+    lines: tuple[OutlineLine, ...]
+
+
 class Chart(Struct, frozen=True, kw_only=True):
     """A line through points; what its axes are stands in the heading above it."""
 
@@ -79,7 +100,18 @@ class Chart(Struct, frozen=True, kw_only=True):
     x_range: tuple[float, float]
 
 
-Block = Verdict | Heading | Paragraph | Table | Account | FindingBlock | Checklist | Picture | Chart
+Block = (
+    Verdict
+    | Heading
+    | Paragraph
+    | Table
+    | Account
+    | FindingBlock
+    | Checklist
+    | Picture
+    | Outline
+    | Chart
+)
 
 
 def by_level(findings: Iterable[Finding]) -> list[Finding]:

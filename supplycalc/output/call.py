@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import inspect
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -69,29 +70,34 @@ class Call(Struct, frozen=True, kw_only=True):
         """Where the answer goes."""
         return self.destination_beside(())
 
-    def destination_beside(self, others: Iterable[Path | None]) -> Destination:
+    def destination_beside(
+        self, others: Iterable[Path | None], forms: Iterable[str] = ()
+    ) -> Destination:
         """Where the answer goes: never over the supply file, nor over others that the call names.
 
         Args:
             others: further files that the call reads or writes.
+            forms: endings that the command writes besides those of all commands.
         """
         return Destination(
             as_json=self.as_json,
             path=self.output,
             force=self.force,
             spared=(self.file, *(path for path in others if path is not None)),
+            forms=tuple(forms),
         )
 
-    def house(self, *others: Path | None) -> House:
+    def house(self, *others: Path | None, forms: Iterable[str] = ()) -> House:
         """Read the supply file, after a look whether its answer can be written at all.
 
         Args:
             others: further files that the call reads or writes, which -o must not replace.
+            forms: endings that the command writes besides those of all commands.
 
         Raises:
             InputError: everything that is wrong with the file or with where the answer goes.
         """
-        self.destination_beside(others).check()
+        self.destination_beside(others, forms).check()
 
         from supplycalc.reading import load, loads
 
@@ -113,6 +119,7 @@ class Call(Struct, frozen=True, kw_only=True):
         result: Result,
         page: Callable[[UnitSystem], Iterable[Block]],
         table: Callable[[], Table] | None = None,
+        files: Mapping[str, Callable[[UnitSystem], str | bytes]] | None = None,
     ) -> int:
         """Send a result to where it was asked to go.
 
@@ -120,6 +127,7 @@ class Call(Struct, frozen=True, kw_only=True):
             result: what was found.
             page: gives what a reader sees, in a unit system.
             table: gives what a file named *.csv gets; None where there is nothing to.
+            files: give what a file of some other ending gets, in a unit system.
 
         Returns:
             The exit status: 0 it passes, 1 something fails.
@@ -133,6 +141,7 @@ class Call(Struct, frozen=True, kw_only=True):
             data=lambda: result.to_dict(system),
             system=system,
             table=table,
+            files={form: partial(write, system) for form, write in (files or {}).items()},
         )
         return 0 if result.ok else 1
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import stat
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -19,8 +19,10 @@ if TYPE_CHECKING:
     from supplycalc.units import UnitSystem
 
 FILE_WIDTH = 80
-FOREIGN = frozenset({".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", ".png", ".svg"})
-"""Endings of forms that nothing here writes; text under such a name would not open."""
+FOREIGN = frozenset(
+    {".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", ".png", ".svg", ".html", ".htm"}
+)
+"""Endings of forms that few commands write; text under such a name would not open."""
 
 
 EXISTS = "the file exists; --force overwrites it"
@@ -34,6 +36,8 @@ class Destination(Struct, frozen=True, kw_only=True):
     force: bool
     spared: tuple[Path, ...] = ()
     """Files that the same call reads or writes otherwise: never replaced, forced or not."""
+    forms: tuple[str, ...] = ()
+    """Endings that this command writes besides those of all commands."""
 
     @property
     def file(self) -> Path | None:
@@ -47,9 +51,10 @@ class Destination(Struct, frozen=True, kw_only=True):
             return
         if target.is_dir():
             raise _refused(target, "this is a folder; name a file in it")
-        if target.suffix.lower() in FOREIGN:
-            form = target.suffix.lower()
-            raise _refused(target, f"no {form} file is written here; try .txt, .csv or .json")
+        form = target.suffix.lower()
+        if form in FOREIGN and form not in self.forms:
+            others = ", ".join((*self.forms, ".txt", ".csv"))
+            raise _refused(target, f"no {form} file is written here; try {others} or .json")
         if not target.parent.is_dir():
             raise _refused(target, f"there is no folder {str(target.parent)!r}")
         real = os.path.realpath(target)
@@ -65,6 +70,7 @@ class Destination(Struct, frozen=True, kw_only=True):
         data: Callable[[], Any],
         system: UnitSystem,
         table: Callable[[], Table] | None = None,
+        files: Mapping[str, Callable[[], str | bytes]] | None = None,
     ) -> None:
         """Write a result in the form that was asked for.
 
@@ -73,12 +79,16 @@ class Destination(Struct, frozen=True, kw_only=True):
             data: gives it as a dictionary for JSON.
             system: units of a CSV file.
             table: gives what a file named *.csv gets; None where there is nothing to.
+            files: give what a file of some other ending gets.
 
         Raises:
             InputError: the file can't be written.
         """
         target = self.file
         suffix = target.suffix.lower() if target is not None else ""
+        if files is not None and suffix in files and not self.as_json:
+            self.write(files[suffix]())
+            return
         if self.as_json or suffix == ".json":
             from supplycalc.records import to_json
 
@@ -97,9 +107,10 @@ class Destination(Struct, frozen=True, kw_only=True):
             text = to_text(page(), system, width=width, colour=colour)
         self.write(text)
 
-    def write(self, text: str) -> None:
+    def write(self, text: str | bytes) -> None:
         """Write a finished text to where it was asked to go; InputError where it can't."""
         if self.file is None:
+            assert isinstance(text, str)
             put(text)
         else:
             write_whole(self.file, text, force=self.force)
@@ -186,14 +197,14 @@ def say(text: str) -> None:
         pass
 
 
-def write_whole(path: Path, text: str, *, force: bool) -> None:
+def write_whole(path: Path, text: str | bytes, *, force: bool) -> None:
     """Write a file through a temporary one beside it, so that no half a file is ever seen.
 
     A pipe or a device is written to as it stands.
 
     Args:
         path: of the file.
-        text: what it gets.
+        text: what it gets; bytes are written as they are, text in UTF-8.
         force: whether a file that exists may be replaced.
 
     Raises:
@@ -202,16 +213,16 @@ def write_whole(path: Path, text: str, *, force: bool) -> None:
     _check_target(path, force=force)
     import tempfile
 
+    content = text.encode("utf-8") if isinstance(text, str) else text
     target = Path(os.path.realpath(path))
     temporary = ""
     try:
         if _is_stream(target):
-            with target.open("w", encoding="utf-8", newline="") as stream:
-                stream.write(text)
+            target.write_bytes(content)
             return
         handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
         os.chmod(temporary, _mode(target))

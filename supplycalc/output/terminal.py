@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
@@ -14,6 +15,8 @@ from supplycalc.output.blocks import (
     Checklist,
     FindingBlock,
     Heading,
+    Outline,
+    OutlineLine,
     Paragraph,
     Picture,
     Verdict,
@@ -34,6 +37,10 @@ SCANT = 5
 """Nor below this, whatever else."""
 WIDEST_PROSE = 100
 LEAST_PROSE = 30
+LEAST_OUTLINE = 24
+"""Of the names of an outline, with their stems; else what belongs to them stands below."""
+MOST_FACTS = 26
+"""Of what stands beside the names of an outline, before it is folded."""
 CHART_HEIGHT = 12
 AXIS_WIDTH = 12
 """Beside a chart."""
@@ -112,6 +119,8 @@ def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
             ]
         case Picture():
             return [Line(clean(text)) for text in block.lines]
+        case Outline():
+            return [line for each in _outlined(block, width) for line in each]
         case Chart():
             return [Line(text) for text in _plotted(block, width)]
 
@@ -133,6 +142,43 @@ def _finding(block: FindingBlock, system: UnitSystem, width: int) -> list[Line]:
         remedy = finding.remedy_said(system)
         lines += _prose(f"{word}: {remedy}", width, indent=7, hang=2)
     return lines + _prose(f"Source: {cite(finding.source)}", width, indent=7, hang=2)
+
+
+def _outlined(outline: Outline, width: int) -> Iterator[list[Line]]:
+    """Names with their stems, what belongs to them beside or, where it is narrow, below."""
+    facts, figure, mark = (
+        max((len(clean(text)) for text in texts), default=0)
+        for texts in zip(*((it.facts, it.figure, it.mark) for it in outline.lines), strict=True)
+    )
+    facts = min(facts, MOST_FACTS)
+    name = width - facts - figure - mark - 3 * GAP
+    for it in outline.lines:
+        if name < LEAST_OUTLINE:
+            yield _outline_below(it, width)
+            continue
+        names = _fold_words(clean(it.name), max(name - len(it.stem), SCANT))
+        beside = _fold_words(clean(it.facts), facts) if it.facts else [""]
+        first = f"{it.stem}{names[0]}"
+        end = f"{clean(it.figure):>{figure}}  {clean(it.mark)}"
+        yield [Line(f"{first:{name}}  {beside[0]:{facts}}  {end}".rstrip(), it.mood, len(first))]
+        for part, fact in itertools.zip_longest(names[1:], beside[1:], fillvalue=""):
+            yield [Line(f"{it.hang + part:{name}}  {fact}".rstrip())]
+
+
+def _outline_below(it: OutlineLine, width: int) -> list[Line]:
+    parts = [part for part in (it.facts, it.figure, it.mark) if part]
+    names = _fold_words(clean(it.name), max(width - len(it.stem), SCANT))
+    below = _fold_words(clean(", ".join(parts)), max(width - len(it.hang) - 1, SCANT))
+    first, *more = names
+    return [
+        Line(it.stem + first, it.mood, len(it.stem + first)),
+        *(Line(it.hang + part) for part in more),
+        *(Line(f"{it.hang} {part}") for part in below if part),
+    ]
+
+
+def _fold_words(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
 
 
 def _plotted(chart: Chart, width: int) -> list[str]:

@@ -1,0 +1,65 @@
+"""The levels of a house: the file's storeys, or storeys told from the heights of what it feeds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from supplycalc.sizing.design import Design
+from supplycalc.units.quantities import Elevation
+
+STOREY_HEIGHT = 2.6
+"""[m] from floor to floor where the file names no storeys; common practice, no source"""
+MOST_STOREYS = 4
+"""Above the ground floor; what stands higher is not told apart."""
+UNDER_FLOOR = 0.25
+"""[m] What lies this little below a floor still belongs to it: pipe in the slab, a tub's drain."""
+
+
+class DrawnLevel(Struct, frozen=True, kw_only=True):
+    """A storey, or what lies below the lowest."""
+
+    name: str
+    floor: Elevation | None
+    """None: below the lowest floor."""
+    given: bool
+    """Whether the file names it."""
+
+
+def levels(design: Design) -> tuple[DrawnLevel, ...]:
+    """The levels on which something stands, from the lowest up."""
+    heights = design.tree.elevation
+    storeys = design.house.storeys
+    if storeys:
+        floors = [
+            DrawnLevel(name=storey.name, floor=storey.floor, given=True)
+            for storey in sorted(storeys, key=lambda storey: storey.floor)
+        ]
+    else:
+        highest = max(int((max(heights) + UNDER_FLOOR) // STOREY_HEIGHT), 0)
+        count = min(highest, MOST_STOREYS) + 1
+        floors = [
+            DrawnLevel(name=_named(number, count), floor=number * STOREY_HEIGHT, given=False)
+            for number in range(count)
+        ]
+    below = DrawnLevel(name=f"below {floors[0].name}", floor=None, given=False)
+    every = (below, *floors)
+    used = {level_of(every, height).name for height in heights}
+    return tuple(level for level in every if level.name in used)
+
+
+def _named(number: int, count: int) -> str:
+    if number == 0:
+        return "ground floor"
+    if number == MOST_STOREYS:
+        return "higher up"
+    return "upper floor" if count == 2 else f"upper floor {number}"
+
+
+def level_of(every: Sequence[DrawnLevel], height: float) -> DrawnLevel:
+    """The highest level whose floor lies at or below a height [m]; the lowest if there is none."""
+    fitting = [
+        level for level in every if level.floor is None or level.floor <= height + UNDER_FLOOR
+    ]
+    return fitting[-1] if fitting else every[0]

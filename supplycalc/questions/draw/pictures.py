@@ -1,0 +1,45 @@
+"""The pictures of a supply: riser diagram and plans, as drawings and as files."""
+
+from __future__ import annotations
+
+from supplycalc.output.drawing import Drawing, stacked
+from supplycalc.questions.draw.riser import NARROW, WIDE, riser
+from supplycalc.questions.draw.study import SupplyDrawing
+from supplycalc.units import UnitSystem
+
+
+def pictures(drawn: SupplyDrawing, system: UnitSystem, *, phone: bool = False) -> list[Drawing]:
+    """The riser diagram, then what else the file lets be drawn.
+
+    Args:
+        drawn: every link on its level.
+        system: units of the labels.
+        phone: whether they are narrow, for a phone held upright.
+    """
+    width = NARROW if phone else WIDE
+    return [riser(drawn, system, width)]
+
+
+def as_file(
+    drawn: SupplyDrawing, system: UnitSystem, form: str, *, phone: bool = False
+) -> str | bytes:
+    """All pictures on one sheet, as what a file holds.
+
+    Args:
+        drawn: every link on its level.
+        system: units of the labels; decides the paper of a PDF.
+        form: ".svg", ".png" or ".pdf".
+        phone: whether it is narrow.
+    """
+    return sheet_as(stacked(pictures(drawn, system, phone=phone)), system, form)
+
+
+def sheet_as(drawing: Drawing, system: UnitSystem, form: str) -> str | bytes:
+    """A drawing as what a file of a form holds."""
+    if form == ".svg":
+        from supplycalc.output.svg import to_svg
+
+        return to_svg(drawing)
+    from supplycalc.output import raster
+
+    return raster.to_png(drawing) if form == ".png" else raster.to_pdf(drawing, system)

@@ -1,0 +1,274 @@
+"""The supply as rows of a riser diagram: every link on its level, from the source up."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import ClassVar, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.model import House, Manifold, Side, WaterSource
+from supplycalc.questions.draw.levels import DrawnLevel, level_of, levels
+from supplycalc.questions.size.tables import source_step
+from supplycalc.records import Form, Result
+from supplycalc.sizing.design import Design, RunResult
+from supplycalc.units.quantities import Elevation, Flow, Length, Pressure
+
+RowType = Literal["well", "source", "run", "device", "manifold", "fixture"]
+
+
+class Row(Struct, frozen=True, kw_only=True):
+    """One link of the supply, with what stands at its end."""
+
+    form: ClassVar[Form] = Form(omit=("index", "parent", "leads_on"), rename={"run_name": "run"})
+
+    index: int
+    """Of its link in the tree; -1 for the well below the source."""
+    parent: int
+    """Index of the link that feeds it."""
+    leads_on: bool
+    """Whether anything is fed through it."""
+    type: RowType
+    name: str
+    level: str
+    side: Side
+    elevation: Elevation
+    kind: str | None = None
+    """Of a device or a fixture."""
+    run_name: str | None = None
+    """The pipe that ends here."""
+    size: str | None = None
+    metric: bool = False
+    """Whether the size is a metric one."""
+    length: Length | None = None
+    design_flow: Flow | None = None
+    loss: Pressure | None = None
+    pressure: Pressure | None = None
+    """At its end while the design flow runs; None where it is used up or not known."""
+    required: Pressure | None = None
+    margin: Pressure | None = None
+    words: str = ""
+    """What else is to be said of it in a word or two."""
+    planned: bool = False
+    ports: int | None = None
+    worst_way: bool = False
+    """Whether it lies on the way to the worst fixture."""
+    worst: bool = False
+    """Whether it is the worst fixture's connection."""
+    fails: bool = False
+    """Whether a finding that fails, or a pressure that is short, stands against it."""
+    warned: bool = False
+
+
+class SupplyDrawing(Result, frozen=True, kw_only=True):
+    """A sized house as it is drawn."""
+
+    schema: ClassVar[str] = "supplycalc-draw/1"
+    form: ClassVar[Form] = Form(omit=("design",))
+
+    design: Design
+    levels: tuple[DrawnLevel, ...]
+    """From the lowest up."""
+    rows: tuple[Row, ...]
+    """From the lowest up; on a level in the way of the water."""
+
+    @property
+    def house(self) -> House:
+        """The house that was sized."""
+        return self.design.house
+
+    @property
+    def ok(self) -> bool:
+        """Whether the design passes."""
+        return self.design.ok
+
+
+def supply_drawing(design: Design) -> SupplyDrawing:
+    """Put every link of a sized house on its level.
+
+    Args:
+        design: as `size` returns it.
+
+    Returns:
+        Rows from the lowest up; a fixture's cold and hot connection stand side by side.
+    """
+    tree = design.tree
+    storeys = levels(design)
+    rows = [_row(design, index, storeys) for index in range(len(tree))]
+    place = {level.name: number for number, level in enumerate(storeys)}
+    on = [place[row.level] for row in rows]
+    turn = _turns(design, on)
+    rows.sort(key=lambda row: (on[row.index], *turn[row.index]))
+    if design.house.source.kind == "well":
+        rows.insert(0, _well(design, rows[0].level))
+    return SupplyDrawing(design=design, levels=storeys, rows=tuple(rows))
+
+
+def _turns(design: Design, level: Sequence[int]) -> dict[int, tuple[float, int]]:
+    """When each link has its turn on its level.
+
+    Cold pipe follows the water; where it parts, what leads to a heater comes first and what leads
+    to most last. A hot connection
+    stands beside the cold one of its fixture, a hot pipe below the first connection it leads to.
+    """
+    tree = design.tree
+    order: dict[int, int] = {}
+    waiting = [0]
+    while waiting:
+        index = waiting.pop()
+        order[index] = len(order)
+        fed = sorted(
+            tree.children[index],
+            key=lambda child: (_leads_to_heat(design, child), tree.last[child] - child, child),
+        )
+        waiting.extend(reversed(fed))
+    turn = {index: float(number) for index, number in order.items()}
+    cold = {outlet.fixture.name: outlet.link for outlet in tree.outlets if outlet.side == "cold"}
+    hot = [outlet for outlet in tree.outlets if outlet.side == "hot"]
+    for outlet in hot:
+        if outlet.fixture.name in cold:
+            turn[outlet.link] = order[cold[outlet.fixture.name]] + 0.5
+    for outlet in hot:
+        beside = [
+            turn[link]
+            for link in tree.children[tree.parent[outlet.link]]
+            if turn[link] != order[link] and level[link] == level[outlet.link]
+        ]
+        if outlet.fixture.name not in cold and beside:
+            turn[outlet.link] = max(beside) + 0.1
+    ends = {outlet.link for outlet in hot}
+    for index in range(1, len(tree)):
+        if tree.side[index] == "hot" and index not in ends and not _heats(design, index):
+            below = [link for link in tree.at_or_below(index) if link in ends]
+            near = [link for link in below if level[link] == level[index]] or below
+            turn[index] = min((turn[link] for link in near), default=turn[index]) - 0.7
+    return {index: (turn[index], number) for index, number in order.items()}
+
+
+def _leads_to_heat(design: Design, index: int) -> int:
+    """0 where hot water comes from it, so that heaters stand near what feeds them, else 1."""
+    below = design.tree.at_or_below(index)
+    return 0 if any(design.tree.side[link] == "hot" for link in below) else 1
+
+
+def _heats(design: Design, index: int) -> bool:
+    """Whether water gets hot in a link."""
+    tree = design.tree
+    return tree.side[tree.parent[index]] == "cold"
+
+
+def _well(design: Design, below: str) -> Row:
+    source = design.house.source
+    depth = source.well.pump_depth if source.well is not None else None
+    height = source.elevation
+    if source.well is not None and source.well.elevation is not None:
+        height = source.well.elevation
+    pump = source.pump.kind if source.pump is not None else "pump not described"
+    return Row(
+        index=-1,
+        parent=-1,
+        leads_on=True,
+        type="well",
+        name="well",
+        kind=pump,
+        words=pump if source.pump is None else f"{pump} pump",
+        level=below,
+        side="cold",
+        elevation=height - (depth or 0.0),
+        length=depth,
+        worst_way=True,
+        fails=_told(design, "fail", ("pump", "well")),
+        warned=_told(design, "warn", ("pump", "well")),
+    )
+
+
+def _row(design: Design, index: int, storeys: tuple[DrawnLevel, ...]) -> Row:
+    tree = design.tree
+    link, name = tree.links[index], tree.names[index]
+    on_way = index == 0 or index in tree.path(design.worst.index)
+    level = level_of(storeys, tree.elevation[index]).name
+    base = Row(
+        index=index,
+        parent=tree.parent[index],
+        leads_on=bool(tree.children[index]),
+        type="run",
+        name=name,
+        level=level,
+        side=tree.side[index],
+        elevation=tree.elevation[index],
+        worst_way=on_way,
+        fails=_told(design, "fail", (name,)),
+        warned=_told(design, "warn", (name,)),
+    )
+    if isinstance(link, WaterSource):
+        told = ("source", "pressure tank", "tank", "switch", "main")
+        return replace(
+            base,
+            type="source",
+            name="pressure tank" if link.kind == "well" else "main",
+            words=source_step(design).removeprefix("source, "),
+            design_flow=design.demand.design_flow[0],
+            pressure=design.source.design_pressure,
+            fails=_told(design, "fail", told),
+            warned=_told(design, "warn", told),
+        )
+    if isinstance(link, Manifold):
+        inside = _in_manifold(design, index)
+        return replace(base, type="manifold", ports=link.ports, pressure=inside)
+    result = design.result_at[index]
+    base = replace(
+        base, design_flow=result.design_flow, loss=result.loss, pressure=_left(result.end_pressure)
+    )
+    if not isinstance(result, RunResult):
+        return replace(base, type="device", kind=result.kind)
+    base = replace(
+        base,
+        run_name=name,
+        size=result.nominal,
+        metric=result.tube.metric,
+        length=result.length,
+    )
+    outlet = next((outlet for outlet in design.outlets if outlet.index == index), None)
+    if outlet is None:
+        return base
+    names = (name, outlet.name, outlet.fixture.name)
+    return replace(
+        base,
+        type="fixture",
+        name=outlet.name,
+        kind=outlet.kind,
+        pressure=outlet.residual if outlet.used_up_in is None else None,
+        required=outlet.required,
+        margin=outlet.margin,
+        planned=outlet.planned,
+        worst=outlet.index == design.worst.index,
+        fails=outlet.margin < 0.0 or _told(design, "fail", names),
+        warned=_told(design, "warn", names),
+    )
+
+
+def _in_manifold(design: Design, index: int) -> float | None:
+    """Pressure in a manifold: that before the links it feeds, or that of what feeds it."""
+    tree = design.tree
+    for child in tree.children[index]:
+        result = design.result_at.get(child)
+        if result is not None:
+            return _left(result.end_pressure + result.loss - result.static_gain)
+    return None
+
+
+def _left(pressure: float) -> float | None:
+    """A pressure on the way; None where it is used up."""
+    return pressure if pressure >= 0.0 else None
+
+
+def _told(design: Design, level: str, names: tuple[str, ...]) -> bool:
+    """Whether a finding of a level stands against any of these names, alone or among others."""
+    for finding in design.findings:
+        if finding.level == level:
+            among = re.split(r", | and ", finding.where)
+            if any(name == finding.where or name in among for name in names):
+                return True
+    return False
