@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from supplycalc.catalogue import Catalogue, FixtureKind, Role, fixture_kinds
-from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Run, Side, WaterSource
+from supplycalc.model import WELL, Device, Fixture, House, Manifold, Run, Side, WaterSource
 
 Link = WaterSource | Run | Device | Manifold
 
@@ -41,7 +41,7 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     house: House
     links: tuple[Link, ...]
     names: tuple[str, ...]
-    """Of the links; the source's is "source"."""
+    """Of the links; the source's is that of its point."""
     points: tuple[str, ...]
     """Of the point at each link's end."""
     index: dict[str, int]
@@ -152,10 +152,11 @@ def build_tree(house: House) -> Tree:
         total += 1
 
     links: list[Link] = [house.source]
-    points, parent, last = [SOURCE], [-1], [0]
+    gauge = house.source.point
+    points, parent, last = [gauge], [-1], [0]
     children: list[list[int]] = [[]]
-    index = {SOURCE: 0}
-    open_lists = [iter(fed.get(SOURCE, ()))]
+    index = {gauge: 0}
+    open_lists = [iter(fed.get(gauge, ()))]
     open_links = [0]
     while open_lists:
         step = next(open_lists[-1], None)
@@ -182,7 +183,7 @@ def build_tree(house: House) -> Tree:
     return Tree(
         house=house,
         links=tuple(links),
-        names=(SOURCE, *(link.name for link in links[1:] if not isinstance(link, WaterSource))),
+        names=(gauge, *(link.name for link in links[1:] if not isinstance(link, WaterSource))),
         points=tuple(points),
         index=index,
         parent=tuple(parent),
@@ -197,6 +198,78 @@ def build_tree(house: House) -> Tree:
         assumed_elevations=tuple(assumed),
         known_elevation=tuple(known),
     )
+
+
+def line_tree(house: House) -> Tree:
+    """What stands before the tank, from the water on: a tree of one branch without a fixture.
+
+    Its root is the water at rest. The first run of a pump that hangs in the well ends at the
+    wellhead, where the file gives its end no height.
+
+    Args:
+        house: with such a line or without.
+
+    Returns:
+        The tree, the water first.
+    """
+    links, source = house.before_tank, house.source
+    count = len(links)
+    given = {
+        point.name: point.elevation if point.elevation is not None else point.at and point.at[2]
+        for point in house.points
+    }
+    elevation, known = [water_level(house)], [True]
+    for link in links:
+        height = given.get(link.end)
+        if height is None and isinstance(link, Device):
+            height = link.elevation if link.elevation is not None else link.at and link.at[2]
+        if height is None and len(elevation) == 1 and not house.suction:
+            height = wellhead(source)
+        if height is None and link is (house.suction or (None,))[-1]:
+            height = None if source.pump is None else source.pump.elevation
+        known.append(height is not None)
+        elevation.append(elevation[-1] if height is None else height)
+    if links:
+        elevation[-1], known[-1] = source.elevation, True
+    points = (links[0].start if links else WELL, *(link.end for link in links))
+    return Tree(
+        house=house,
+        links=(source, *links),
+        names=(points[0], *(link.name for link in links)),
+        points=points,
+        index={name: i for i, name in enumerate(points)},
+        parent=tuple(range(-1, count)),
+        children=(*((i + 1,) for i in range(count)), ()),
+        last=(count + 1,) * (count + 1),
+        side=tuple("cold" for _ in range(count + 1)),
+        elevation=tuple(elevation),
+        temperature=(house.water.cold,) * (count + 1),
+        outlets=(),
+        fixtures={},
+        meeting=(),
+        assumed_elevations=(),
+        known_elevation=tuple(known),
+    )
+
+
+def wellhead(source: WaterSource) -> float:
+    """Height of the wellhead above the datum [m]; the gauge's where the file gives none.
+
+    Args:
+        source: with a well or without.
+    """
+    well = source.well
+    return source.elevation if well is None or well.elevation is None else well.elevation
+
+
+def water_level(house: House) -> float:
+    """Height of the well's water at rest above the datum [m]; the wellhead's where not given.
+
+    Args:
+        house: with a well or without.
+    """
+    well = house.source.well
+    return wellhead(house.source) - ((well and well.static_level) or 0.0)
 
 
 def _edges(house: House) -> Iterator[tuple[str, str, Link]]:

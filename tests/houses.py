@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from supplycalc.model import (
     Device,
     Fixture,
@@ -32,6 +34,17 @@ def pipe(name: str, start: str, end: str, feet: float = 20.0, **more: object) ->
     }
     given.update(more)
     return Run(**given)  # type: ignore[arg-type]
+
+
+def drop_pipe(feet: float = 160.0, **more: object) -> Run:
+    """The pipe from the pump up to the wellhead, 1 inch PE; keyword arguments override."""
+    given: dict[str, object] = {"material": "pe-cts-sdr9", "size": "1", "joining": "insert"}
+    return pipe("drop pipe", "well", "wellhead", feet, **{**given, **more})
+
+
+def offset_pipe(feet: float = 160.0, **more: object) -> Run:
+    """The pipe from the wellhead to the tank."""
+    return replace(drop_pipe(feet, **more), name="offset pipe", start="wellhead", end="source")
 
 
 def branch(fixture: str, side: str, start: str, feet: float = 20.0, **more: object) -> Run:

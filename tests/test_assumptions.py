@@ -6,10 +6,10 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.findings.assumptions import assumed_in
-from supplycalc.model import Device, DropPipe, Loss, Project, Pump, Tank, WaterSource, Well
+from supplycalc.model import Device, Loss, Project, Pump, Run, Tank, WaterSource, Well
 from supplycalc.network import build_tree
 from supplycalc.questions.size.study import size
-from tests.houses import FOOT, GPM, PSI, cold_fixture, two_storey, well
+from tests.houses import FOOT, GPM, PSI, cold_fixture, drop_pipe, offset_pipe, two_storey, well
 
 
 def told(**source: float) -> list[str]:
@@ -96,7 +96,7 @@ def test_no_word_where_the_square_is_safe() -> None:
     ]
 
 
-PIPE = DropPipe(material="pe-cts-sdr9", size="1", length=90.0 * FOOT)
+PIPE = offset_pipe(90.0)
 CURVE = Pump(curve=((0.0, 300 * FOOT), (20 * GPM, 150 * FOOT)))
 
 
@@ -116,7 +116,7 @@ CURVE = Pump(curve=((0.0, 300 * FOOT), (20 * GPM, 150 * FOOT)))
 )
 def test_a_line_from_the_well_that_was_forgotten(
     head: float | None,
-    offset: DropPipe | None,
+    offset: Run | None,
     at_well: bool,
     line: float,
     buried: float | None,
@@ -128,11 +128,12 @@ def test_a_line_from_the_well_that_was_forgotten(
     source = replace(
         well(),
         pump=CURVE,
-        well=Well(static_level=20.0, elevation=head, drop_pipe=PIPE, offset_pipe=offset),
+        well=Well(static_level=20.0, elevation=head),
         tank=Tank(volume=0.2, at_well=at_well),
     )
     service = replace(plain.runs[0], length=line, buried=buried)
-    tree = build_tree(two_storey(source=source, runs=(service, *plain.runs[1:])))
+    before = (drop_pipe(90.0),) if offset is None else (drop_pipe(90.0), offset)
+    tree = build_tree(two_storey(source=source, runs=(service, *plain.runs[1:]), line=before))
     told = [assumption.text for assumption in assumed_in(tree) if "wellhead" in assumption.text]
 
     assert len(told) == len(words)

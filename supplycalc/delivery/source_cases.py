@@ -10,9 +10,9 @@ from msgspec import Struct
 from supplycalc.delivery.open_supply import Law, constant_source, lower_of, sagging_main
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
-from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.pump import level_known, lift, pump_head, with_curve
 from supplycalc.supply.source import MAIN_EXPONENT
+from supplycalc.supply.well_line import loss_to_tank_with_slope
 
 
 class SourceCase(Struct, frozen=True, kw_only=True):

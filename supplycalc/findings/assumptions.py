@@ -20,9 +20,9 @@ from supplycalc.network import Tree
 from supplycalc.sizing.choices import device_port, port_loss, valve_limit
 from supplycalc.sizing.design import Assumption, Design, DeviceResult
 from supplycalc.sizing.pressure_range import lowest_heights, pipe_pressures
-from supplycalc.supply.drop_pipe import tank_place_known
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
+from supplycalc.supply.well_line import tank_place_known, trench_runs
 from supplycalc.tables import Citation
 
 SAME_PLACE = 1.0
@@ -349,12 +349,12 @@ def _tank_place(tree: Tree) -> Iterator[Assumption]:
     """Where the pressure tank stands; a long line that this decides has a finding of its own."""
     source = tree.house.source
     held = source.pump is not None and source.pump.kind == "constant-pressure"
-    if source.kind != "well" or held or tank_place_known(source):
+    if source.kind != "well" or held or tank_place_known(tree.house):
         return
     if not any(tree.parent[i] == 0 and is_long_line(run) for i, run in tree.runs()):
         yield Assumption(
             text="the pressure tank stands where the runs start (the file does not say where: "
-            "at_well in [source.tank]), so that every run carries what the house draws, not only "
+            "at in [[tank]], or at_well), so that every run carries what the house draws, not only "
             "what the pump gives"
         )
 
@@ -362,10 +362,9 @@ def _tank_place(tree: Tree) -> Iterator[Assumption]:
 def _dips(design: Design) -> Iterator[Assumption]:
     """Long buried pipe that a dip between its ends could bring over its rating."""
     weight = specific_weight(design.house.water.cold)
-    results = design.run_at
     for pipe in pipe_pressures(design):
-        run = results[pipe.index].run if pipe.index is not None else None
-        if run is None or pipe.rating is None or not is_long_line(run):
+        run = pipe.run
+        if pipe.rating is None or not is_long_line(run):
             continue
         left = (pipe.rating - pipe.at_lowest_height) / weight
         if 0.0 < left < DEEP_DIP:
@@ -385,11 +384,12 @@ def _line_from_well(tree: Tree) -> Iterator[Assumption]:
     head = source.elevation if well.elevation is None else well.elevation
     apart, side = abs(source.elevation - head), "above" if source.elevation > head else "below"
     if tank is None or not tank.at_well:
-        if apart > SAME_PLACE and well.offset_pipe is None and source.pump is not None:
+        if apart > SAME_PLACE and not trench_runs(tree.house) and source.pump is not None:
             yield Assumption(
                 text="no pipe between wellhead and tank, though the tank's gauge stands {0} "
-                f"{side} the wellhead: give it as offset_pipe in [source.well]; or, where the tank "
-                "stands at the wellhead, write at_well = true and the line to the house as a run",
+                f"{side} the wellhead: give it as a run from the wellhead to the tank; or, where "
+                "the tank stands at the wellhead, write at_well = true and the line to the house "
+                "as a run behind it",
                 values=((apart, "length"),),
             )
         return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.rule import Remark, rule
-from supplycalc.sizing.choices import loss_of_device
+from supplycalc.hydraulics.devices import loss_of_device
 from supplycalc.sizing.design import Design
 
 BEYOND = 1.25

@@ -21,8 +21,6 @@ from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.minimums import is_service
 from supplycalc.sizing.pressure_range import (
-    DROP_PIPE,
-    OFFSET_PIPE,
     PipePressure,
     pipe_pressures,
 )
@@ -116,7 +114,7 @@ def _over_rating(pipe: PipePressure, rating: float) -> Remark:
         seen = "with nothing running {0} stands at its lowest end"
     else:
         seen = "while the pump fills the tank {0} stands at its lowest end"
-        if pipe.name == DROP_PIPE:
+        if pipe.low_level is not None:
             seen += ", the water around it deducted"
     return Remark(
         where=pipe.name,
@@ -214,7 +212,7 @@ def service_rating(design: Design) -> Iterator[Remark]:
     for pipe in pipe_pressures(design):
         run = None if pipe.index is None else design.tree.links[pipe.index]
         service = (
-            pipe.name == OFFSET_PIPE
+            pipe.low_level is None
             if pipe.index is None
             else (
                 isinstance(run, Run)

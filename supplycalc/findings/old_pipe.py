@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from supplycalc.findings.rule import PRESSURE_SLACK, Remark, finding_limit, rule
 from supplycalc.findings.words import is_are, listed
-from supplycalc.hydraulics.devices import device_loss
+from supplycalc.hydraulics.devices import device_loss, loss_of_device
 from supplycalc.hydraulics.pressure import pipe_loss
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.sizing.choices import loss_of_device, port_loss, valve_limit
+from supplycalc.sizing.choices import port_loss, valve_limit
 from supplycalc.sizing.design import Design, DeviceResult, OutletResult, RunResult
 from supplycalc.sizing.pressure_range import height_gains
 

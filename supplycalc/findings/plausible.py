@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from supplycalc.demand.loads import is_public
 from supplycalc.findings.rule import YOUR_FILE, Remark, rule
 from supplycalc.findings.words import listed
-from supplycalc.model import SOURCE, Device, Manifold, Run
+from supplycalc.model import Device, Manifold, Run
 from supplycalc.sizing.design import Design, OutletResult
 from supplycalc.tables import citation_of, load_table
 from supplycalc.units import PSI
@@ -81,7 +81,7 @@ def _spans(design: Design, outlet: OutletResult) -> Iterator[tuple[str, float, f
         if isinstance(link, Run):
             length += link.length
         if above == 0:
-            start = f"the {SOURCE}"
+            start = f"the {tree.points[0]}"
         elif _has_height(feed) or tree.points[above] in stated:
             start = feed.name if isinstance(feed, Manifold) else tree.points[above]
         else:
@@ -121,8 +121,8 @@ def level_unusual(design: Design) -> Iterator[Remark]:
     well = design.house.source.well
     if well is None or well.static_level is None:
         return
-    pipe = well.drop_pipe
-    depth = well.pump_depth if well.pump_depth is not None else pipe.length if pipe else 0.0
+    hangs = next((link.length for link in design.house.line[:1] if isinstance(link, Run)), 0.0)
+    depth = hangs if well.pump_depth is None else well.pump_depth
     if well.static_level < SHALLOW and depth > DEEP_SET * max(well.static_level, HEIGHT_SLACK):
         yield Remark(
             where="well",

@@ -16,13 +16,13 @@ from supplycalc.findings.rule import (
 )
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design
-from supplycalc.supply.drop_pipe import tank_place_known
 from supplycalc.supply.limits import least_run_time, tank_volumes, well_limit
 from supplycalc.supply.pump_check import PumpCheck
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import sustained_yield, usable_storage
+from supplycalc.supply.well_line import tank_place_known
 
 LONG_LINE = 10.0
 """[m] Buried line from which on the place of the tank decides its size; common practice, no
@@ -278,7 +278,7 @@ def tank_place_unknown(design: Design) -> Iterator[Remark]:
     """A long buried line from the source, and nobody says whether the tank stands before it."""
     source, tree = design.house.source, design.tree
     held = source.pump is not None and source.pump.kind == "constant-pressure"
-    if source.kind != "well" or held or tank_place_known(source):
+    if source.kind != "well" or held or tank_place_known(design.house):
         return
     for result in design.runs:
         if tree.parent[result.index] == 0 and is_long_line(result.run):
@@ -289,8 +289,8 @@ def tank_place_unknown(design: Design) -> Iterator[Remark]:
                 "here; in the house, only what the pump gives",
                 values=((result.run.length, "length"), (result.design_flow, "flow")),
                 remedy="write at_well = true in [source.tank] where the tank stands at the well; "
-                "where it stands in the house, give the line as offset_pipe in [source.well], not "
-                "as a run",
+                "where it stands in the house, let the line start from well and name its end as "
+                "the tank's point (at in [[tank]])",
             )
 
 

@@ -14,7 +14,9 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
+from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.numbers import Numbers, at_most, is_array
+from supplycalc.model import Device
 from supplycalc.units import Loss
 
 RAMP_FLOW = 1e-6
@@ -80,6 +82,13 @@ def _piece_at(starts: tuple[float, ...], pieces: tuple[_Piece, ...], size: Numbe
     import numpy as np
 
     return np.array(pieces)[np.searchsorted(starts, size, side="right") - 1].T
+
+
+def loss_of_device(device: Device, catalogue: Catalogue) -> Loss:
+    """The device's own loss [Pa over m3/s], else its kind's sourced default, else none."""
+    if device.loss is not None:
+        return device.loss
+    return catalogue.devices[device.kind].loss or Loss()
 
 
 def held_pressure(setting: float, falloff: float, falloff_flow: float, flow: Numbers) -> Numbers:

@@ -15,6 +15,7 @@ from fluids.fittings import contraction_sharp, diffuser_sharp
 from supplycalc.catalogue import Joining, Tube, TubeSize, nominal_inches
 from supplycalc.hydraulics.friction import friction_factor, velocity
 from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import House, Run
 from supplycalc.tables import Citation, citation_of, kelvin, load_table, to_si
 from supplycalc.units import INCH, PSI
 
@@ -178,3 +179,25 @@ def _complete_turbulence(size: TubeSize, tube: Tube) -> float:
     """Crane's fT of the nearest nominal size."""
     at, ft = _turbulence_table()
     return ft[_nearest(at, size, tube)]
+
+
+def counted_length(run: Run, house: House) -> float:
+    """Developed length with the share for fittings where none are listed [m].
+
+    Args:
+        run: the run.
+        house: for its defaults.
+
+    Returns:
+        Length that friction acts on [m].
+
+    Source: Wisconsin Administrative Code SPS 382.40(7) for the default share.
+    """
+    if run.fittings is not None:
+        return run.length
+    share = run.fitting_allowance
+    if share is None:
+        share = house.defaults.fitting_allowance
+    if share is None:
+        share = default_allowance()[0]
+    return run.length * (1.0 + share)

@@ -2,7 +2,6 @@
 
 from supplycalc.catalogue import Side
 from supplycalc.model.house import (
-    SOURCE,
     Defaults,
     Device,
     Draw,
@@ -17,15 +16,15 @@ from supplycalc.model.house import (
     Water,
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
-from supplycalc.model.source import DropPipe, Pump, Tank, WaterSource, Well
+from supplycalc.model.source import SOURCE, WELL, Pump, Tank, TankKind, WaterSource, Well
 from supplycalc.units import Loss
 
 __all__ = [
     "SOURCE",
+    "WELL",
     "Defaults",
     "Device",
     "Draw",
-    "DropPipe",
     "Fixture",
     "Friction",
     "House",
@@ -41,6 +40,7 @@ __all__ = [
     "Side",
     "Storey",
     "Tank",
+    "TankKind",
     "Wall",
     "Water",
     "WaterSource",

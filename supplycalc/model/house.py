@@ -34,9 +34,6 @@ Friction = Literal["darcy", "hazen-williams"]
 Occupancy = Literal["private", "public"]
 """Who uses a fixture: a household, or guests and the public."""
 
-SOURCE = "source"
-"""The name of the point where the supply begins."""
-
 
 class Project(Struct, frozen=True, kw_only=True):
     """What the file says of the job as a whole."""
@@ -247,9 +244,14 @@ class House(Struct, frozen=True, kw_only=True):
     limits: Limits = field(default_factory=Limits)
     defaults: Defaults = field(default_factory=Defaults)
     points: tuple[Point, ...] = ()
+    suction: tuple[Run | Device, ...] = ()
+    """From the water in the well to a pump that stands above it, in order."""
+    line: tuple[Run | Device, ...] = ()
+    """From the pump to the tank, in order: the drop pipe first, where the pump hangs in a well."""
     runs: tuple[Run, ...] = ()
-    """Runs of [[run]]; a fixture's own branches stand in the fixture."""
+    """Runs of [[run]] behind the tank; a fixture's own branches stand in the fixture."""
     devices: tuple[Device, ...] = ()
+    """Behind the tank."""
     manifolds: tuple[Manifold, ...] = ()
     fixtures: tuple[Fixture, ...] = ()
     draws: tuple[Draw, ...] = ()
@@ -262,3 +264,18 @@ class House(Struct, frozen=True, kw_only=True):
     assumptions: tuple[str, ...] = ()
     """What reading had to assume, a sentence each."""
     place: Place = NOWHERE
+
+    @property
+    def before_tank(self) -> tuple[Run | Device, ...]:
+        """What the water of the well passes up to the tank, in order."""
+        return self.suction + self.line
+
+    @property
+    def every_run(self) -> tuple[Run, ...]:
+        """The runs before the tank, then those behind it."""
+        return (*(link for link in self.before_tank if isinstance(link, Run)), *self.runs)
+
+    @property
+    def every_device(self) -> tuple[Device, ...]:
+        """The devices before the tank, then those behind it."""
+        return (*(link for link in self.before_tank if isinstance(link, Device)), *self.devices)

@@ -1,4 +1,4 @@
-"""Records of where the water comes from: main or well, with tank, pump and drop pipe; SI."""
+"""Records of where the water comes from: main or well, with its pump and pressure tank; SI."""
 
 from __future__ import annotations
 
@@ -22,10 +22,23 @@ from supplycalc.units.quantities import (
     Volume,
 )
 
+SOURCE = "source"
+"""The name of the point where the supply begins, unless a tank is said to stand elsewhere."""
+WELL = "well"
+"""The name of the point that stands for the water in the well."""
+
+TankKind = Literal["pressure", "open"]
+
 
 class Tank(Struct, frozen=True, kw_only=True):
-    """A pressure tank."""
+    """A tank: under pressure beside the switch, or open to the air."""
 
+    name: str = "pressure tank"
+    kind: TankKind = "pressure"
+    at: str | None = None
+    """The point where it stands and from which the house hangs; None: where the runs start."""
+    elevation: Elevation | None = None
+    """Of its gauge above the datum."""
     volume: Volume | None = None
     precharge: Setting | None = None
     max_pressure: Setting | None = None
@@ -64,18 +77,10 @@ class Pump(Struct, frozen=True, kw_only=True):
     """Of a pump above ground, above the datum; None: the tank gauge's."""
     npsh_required: Head | None = None
     """Absolute head that its inlet needs above the vapour pressure."""
-    place: Place = NOWHERE
-
-
-class DropPipe(Struct, frozen=True, kw_only=True):
-    """A pipe between the pump and the tank: up to the wellhead, or on from there."""
-
-    material: str
-    size: str
-    length: Length
-    """Developed length."""
-    check_valves: int = 0
-    """Swing check valves in it."""
+    start: str | None = None
+    """The point that it draws from; None: it hangs in the water."""
+    end: str | None = None
+    """The point that it pushes to."""
     place: Place = NOWHERE
 
 
@@ -90,10 +95,6 @@ class Well(Struct, frozen=True, kw_only=True):
     diameter: Diameter | None = None
     elevation: Elevation | None = None
     """Of the wellhead above the datum; None: the tank gauge's."""
-    drop_pipe: DropPipe | None = None
-    """Up to the wellhead; the suction pipe of a pump above the water."""
-    offset_pipe: DropPipe | None = None
-    """From the wellhead to a tank that stands in the house."""
     place: Place = NOWHERE
 
 
@@ -117,3 +118,8 @@ class WaterSource(Struct, frozen=True, kw_only=True):
     pump: Pump | None = None
     well: Well | None = None
     place: Place = NOWHERE
+
+    @property
+    def point(self) -> str:
+        """The name of the point at the gauge, from which the house hangs."""
+        return SOURCE if self.tank is None or self.tank.at is None else self.tank.at

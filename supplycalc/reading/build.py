@@ -13,7 +13,6 @@ from supplycalc.model import (
     Defaults,
     Device,
     Draw,
-    DropPipe,
     Fixture,
     House,
     Layout,
@@ -42,6 +41,14 @@ from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter
 from supplycalc.reading.runs import RunReader, nominal_size, positions_of
+from supplycalc.reading.well_line import (
+    OLD_PIPES,
+    WellLine,
+    gauge_heights,
+    line_of,
+    old_run,
+    with_tanks,
+)
 
 
 def read(text: str, name: str) -> House:
@@ -67,19 +74,25 @@ def read(text: str, name: str) -> House:
     others = tuple(section for section in SECTIONS if section not in OWN_SECTIONS)
     mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
     entries: Entries = {**own_entries, **check_sections(reporter, data, others, mistyped)}
+    entries = with_tanks(reporter, entries)
 
     hot_kinds = frozenset(kind for kind, device in catalogue.devices.items() if device.hot)
+    reducing = frozenset(kind for kind, device in catalogue.devices.items() if device.reduces)
     entries = with_own_branches(reporter, entries, catalogue)
-    links, complete = links_of(entries, hot_kinds)
+    links, complete = links_of(entries, hot_kinds, reducing)
     hidden = _broken(data, entries, mistyped, len(unknown))
+    wrong = len(reporter.problems)
     check_links(reporter, entries, links, complete and not hidden, hidden)
+    line = WellLine()
+    if complete and not hidden and entries["source"] and len(reporter.problems) == wrong:
+        line = line_of(reporter, entries, links)
     check_consistency(reporter, entries, catalogue, mistyped)
     runs, assumed_joinings = _runs(reporter, entries, links, catalogue)
     told = [problem for problem in reporter.problems if problem.place.line not in guessed]
     if syntax or reporter.problems:
         raise InputError([*syntax, *told])
     assumptions = (*reporter.notes, *_assumptions(entries, runs, assumed_joinings))
-    return _house(entries, runs, catalogue, assumptions, name)
+    return _house(entries, runs, line, catalogue, assumptions, name)
 
 
 def _choices(catalogue: Catalogue, entries: Entries | None = None) -> dict[str, tuple[str, ...]]:
@@ -148,19 +161,38 @@ def _runs(
 def _house(
     entries: Entries,
     runs: Mapping[Path, Run],
+    line: WellLine,
     catalogue: Catalogue,
     assumptions: Iterable[str],
     name: str,
 ) -> House:
+    devices = {entry.path: _device(entry) for entry in entries["device"]}
+    default = _single(entries, "defaults")
+    joining = None if default is None else default.get("joining")
+    well = entries["source"][0].get("well")
+    pipes = [] if well is None else [well.get(key) for key in OLD_PIPES if well.has(key)]
+    old = {pipe.path: pipe for pipe in pipes}
+
+    def before_tank(links: Iterable[Link]) -> tuple[Run | Device, ...]:
+        return tuple(
+            old_run(link, old[link.path], catalogue, joining)
+            if link.path in old
+            else runs.get(link.path) or devices[link.path]
+            for link in links
+        )
+
+    taken = {link.path for link in (*line.suction, *line.line)}
     return House(
         project=_project(_single(entries, "project"), name),
-        source=_source(entries["source"][0], catalogue),
+        source=_source(entries, line),
         water=_water(_single(entries, "water")),
         limits=_limits(_single(entries, "limits"), catalogue),
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
-        runs=tuple(runs[entry.path] for entry in entries["run"]),
-        devices=tuple(_device(entry) for entry in entries["device"]),
+        suction=before_tank(line.suction),
+        line=before_tank(line.line),
+        runs=tuple(runs[entry.path] for entry in entries["run"] if entry.path not in taken),
+        devices=tuple(device for path, device in devices.items() if path not in taken),
         manifolds=_each(Manifold, entries, "manifold"),
         fixtures=tuple(_fixture(entry, runs) for entry in entries["fixture"]),
         draws=_each(Draw, entries, "draw"),
@@ -203,30 +235,20 @@ def _limits(entry: Entry | None, catalogue: Catalogue) -> Limits:
     return entry.record(Limits, service_minimum=nominal)
 
 
-def _drop_pipe(entry: Entry, catalogue: Catalogue) -> DropPipe:
-    known = tuple(size.nominal for size in catalogue.tubes[entry.get("material")].sizes)
-    return entry.record(DropPipe, size=nominal_size(entry.get("size"), known))
-
-
-def _source(entry: Entry, catalogue: Catalogue) -> WaterSource:
+def _source(entries: Entries, line: WellLine) -> WaterSource:
+    [entry] = entries["source"]
     well, pump, tank = entry.get("well"), entry.get("pump"), entry.get("tank")
-    more: dict[str, Any] = {}
-    if entry.missing("elevation"):
-        at = entry.get("at")
-        more["elevation"] = at[2] if at is not None else 0.0
+    heights = [height for _, height in gauge_heights(entries)]
+    more: dict[str, Any] = {"elevation": heights[0] if heights else 0.0}
     if pump is not None and pump.get("kind") == "constant-pressure":
         for key in ("cut_in", "cut_out"):
             if entry.missing(key):
                 more[key] = pump.get("set_pressure")
     if well is not None:
-        pipes = {
-            key: _drop_pipe(well.get(key), catalogue)
-            for key in ("drop_pipe", "offset_pipe")
-            if well.get(key) is not None
-        }
-        more["well"] = well.record(Well, **pipes)
+        more["well"] = well.record(Well)
     if pump is not None:
-        more["pump"] = pump.record(Pump)
+        ends = {} if line.pump is None else {"start": line.pump.start, "end": line.pump.end}
+        more["pump"] = pump.record(Pump, **ends)
     if tank is not None:
         more["tank"] = tank.record(Tank)
     return entry.record(WaterSource, **more)
@@ -258,7 +280,7 @@ def _assumptions(
     usual = Project(name="")
     if project is None or project.missing("demand"):
         yield f"demand method {usual.demand} (the file names none)"
-    if source.missing("elevation") and source.missing("at"):
+    if not any(gauge_heights(entries)):
         yield "the source's gauge stands at the height of the datum"
     pump = source.get("pump")
     known = pump is None or not (pump.missing("curve") and pump.missing("measured_flow"))

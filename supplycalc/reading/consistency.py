@@ -7,6 +7,7 @@ from supplycalc.model import SOURCE
 from supplycalc.reading.links import Entries
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size, not_a_size
+from supplycalc.reading.well_line import gauge_heights
 from supplycalc.units import UnitSystem, show
 
 WELL_ONLY = ("cut_in", "cut_out", "tank", "pump", "well")
@@ -53,6 +54,8 @@ def check_consistency(
     for section in ("source", "point", "device", "manifold", "fixture"):
         for entry in entries[section]:
             _height(reporter, entry, system)
+    if entries["source"]:
+        _gauge_height(reporter, entries, system)
     for draw in entries["draw"]:
         _draw(reporter, draw, entries["fixture"])
     if not entries["fixture"] and "fixture" not in mistyped:
@@ -249,6 +252,19 @@ def _draw(reporter: Reporter, draw: Entry, fixtures: list[Entry]) -> None:
         reporter.report(draw.path, message)
     elif len(given) > 1:
         reporter.report((*draw.path, "volume"), f"{draw.label}: give duration or volume, not both")
+
+
+def _gauge_height(reporter: Reporter, entries: Entries, system: UnitSystem) -> None:
+    """Two places of the file that give the gauge two heights."""
+    given = list(gauge_heights(entries))
+    for entry, height in given[1:]:
+        if abs(height - given[0][1]) >= SAME_HEIGHT:
+            words = " and ".join(show(each, "elevation", system) for each in (given[0][1], height))
+            message = (
+                f"{entry.label}: the tank's gauge has two heights, here and in {given[0][0].label} "
+                f"({words})"
+            )
+            reporter.report(entry.path, message)
 
 
 def _height(reporter: Reporter, entry: Entry, system: UnitSystem) -> None:

@@ -5,12 +5,13 @@ The check, the JSON Schema and the writing of a house as a file all come from it
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from supplycalc.catalogue import OwnTube
 from supplycalc.model import (
     Defaults,
     Device,
     Draw,
-    DropPipe,
     Fixture,
     Layout,
     Limits,
@@ -35,7 +36,8 @@ _AT = Key(
 )  # fmt: skip
 _FROM = Key(
     name="from", kind="text", example='"entry"', required=True,
-    help="The point it starts from: the source, the end of another run or device, or a manifold.",
+    help="The point it starts from: the source, the water in the well (well), the end of another "
+    "run or device, or a manifold.",
 )  # fmt: skip
 _TO = Key(
     name="to", kind="name", example='"entry"', required=True,
@@ -161,6 +163,15 @@ PROJECT = Section(
 )  # fmt: skip
 _TANK = keys_of(
     Tank,
+    Key(
+        name="name", kind="name", example='"pressure tank"', help="What the tank is called.",
+        default="pressure tank",
+    ),
+    Key(
+        name="at", kind="text", example='"tank tee"', default="where the runs start",
+        help="The point where the tank stands; the house hangs from it.",
+    ),
+    quantity_key("elevation", "-6 ft", "Height of its gauge above the datum."),
     quantity_key("volume", "44 gal", "Whole volume of the tank.", positive=True),
     quantity_key("precharge", "38 psi", "Air pressure with no water in the tank."),
     quantity_key("max_pressure", "100 psi", "Highest pressure the tank is rated for."),
@@ -171,6 +182,16 @@ _TANK = keys_of(
     Key(
         name="at_well", kind="flag", example="true",
         help="Whether the tank stands at the wellhead; the line to the house is then a run.",
+    ),
+)  # fmt: skip
+TANK = Section(
+    name="tank", many=True, help="A tank at a point of the tree.",
+    keys=(
+        Key(
+            name="kind", kind="word", words=("pressure",), example='"pressure"',
+            default="pressure", help="Kind of tank.",
+        ),
+        *(replace(key, required=key.name in ("name", "at")) for key in _TANK),
     ),
 )  # fmt: skip
 _PUMP = keys_of(
@@ -209,9 +230,16 @@ _PUMP = keys_of(
         "npsh_required", "8 ft",
         "Head that the inlet of a pump above the water needs (NPSHr), by its sheet.",
     ),
+    Key(
+        name="from", kind="text", example='"pump inlet"',
+        help="The point that a pump above the water draws from.", default="it hangs in the water",
+    ),
+    Key(
+        name="to", kind="name", example='"pump outlet"',
+        help="The point that such a pump pushes to.",
+    ),
 )  # fmt: skip
-_DROP_PIPE = keys_of(
-    DropPipe,
+_DROP_PIPE = (
     Key(
         name="material", kind="word", among="tubes", example='"pe-cts-sdr9"', required=True,
         help="Family of the tube.",
@@ -219,7 +247,7 @@ _DROP_PIPE = keys_of(
     Key(name="size", kind="size", example='"1"', required=True, help="Nominal size."),
     quantity_key(
         "length", "160 ft", "Along the pipe, fittings counted in as length.",
-        required=True, positive=True,
+        dimension="length", required=True, positive=True,
     ),
     Key(
         name="check_valves", kind="count", example="1", default="0", most=20,
@@ -248,12 +276,13 @@ _WELL = keys_of(
     ),
     Key(
         name="drop_pipe", kind="table", keys=_DROP_PIPE,
-        help="The pipe from pump to wellhead; the suction pipe of a pump above the water.",
+        help="In short for a run from well: the pipe from pump to wellhead; the suction pipe of a "
+        "pump above the water.",
         example='{ material = "pe-cts-sdr9", size = "1", length = "160 ft" }',
     ),
     Key(
         name="offset_pipe", kind="table", keys=_DROP_PIPE,
-        help="The pipe from the wellhead to a tank that stands in the house.",
+        help="In short for a run from the wellhead to a tank that stands in the house.",
         example='{ material = "pe-cts-sdr9", size = "1-1/4", length = "180 ft" }',
     ),
 )  # fmt: skip
@@ -616,7 +645,7 @@ DEVICE_KIND = Section(
 )  # fmt: skip
 
 SECTIONS: tuple[Section, ...] = (
-    PROJECT, SOURCE_SECTION, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD, FIXTURE,
+    PROJECT, SOURCE_SECTION, TANK, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD, FIXTURE,
     DRAW, LAYOUT, STOREY, WALL, ZONE, TUBE, FITTING, DEVICE_KIND,
 )  # fmt: skip
 """In the order in which a file is best written."""

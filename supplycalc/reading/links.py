@@ -9,12 +9,14 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model import SOURCE, Side
+from supplycalc.model import SOURCE, WELL, Side
 from supplycalc.problems import Place
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 
-LinkKind = Literal["run", "device", "manifold", "branch"]
+LinkKind = Literal["run", "device", "manifold", "branch", "pump"]
+WELLHEAD = "wellhead"
+"""The point where a drop pipe of the old spelling ends, which names none."""
 LONGEST_LOOP = 12
 """Points of a loop that a message names; of a longer one both ends."""
 Entries = Mapping[str, list[Entry]]
@@ -31,16 +33,20 @@ class Link(Struct, frozen=True, kw_only=True):
     path: Path
     place: Place
     heats: bool = False
+    reduces: bool = False
     side: Side = "cold"
     """Of a branch."""
 
 
-def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], bool]:
+def links_of(
+    entries: Entries, hot_kinds: frozenset[str], reducing_kinds: frozenset[str] = frozenset()
+) -> tuple[list[Link], bool]:
     """Collect the links of a file.
 
     Args:
         entries: the checked sections.
         hot_kinds: device kinds beyond which water is hot.
+        reducing_kinds: device kinds that hold a pressure behind them.
 
     Returns:
         The links in file order, and whether all their ends could be read.
@@ -63,8 +69,23 @@ def links_of(entries: Entries, hot_kinds: frozenset[str]) -> tuple[list[Link], b
                         path=entry.path,
                         place=entry.place,
                         heats=entry.get("kind") in hot_kinds,
+                        reduces=entry.get("kind") in reducing_kinds,
                     )
                 )
+    for source in entries["source"]:
+        pump = source.get("pump")
+        if pump is not None and pump.has("from", "to"):
+            links.append(
+                Link(
+                    kind="pump",
+                    label=pump.label,
+                    name="",
+                    start=pump.get("from"),
+                    end=pump.get("to"),
+                    path=pump.path,
+                    place=pump.place,
+                )
+            )
     for fixture in entries["fixture"]:
         name = fixture.get("name")
         complete = complete and name is not None
@@ -96,6 +117,33 @@ def branches(fixture: Entry) -> Iterator[tuple[Side, Entry]]:
             yield side, branch
 
 
+def gauge_point(entries: Entries) -> str:
+    """The point where the tank and its gauge stand, from which the house hangs.
+
+    Args:
+        entries: the checked sections.
+    """
+    tanks = [source.get("tank") for source in entries["source"]]
+    return next((tank.get("at") for tank in tanks if tank is not None and tank.has("at")), SOURCE)
+
+
+def begins(entries: Entries, links: list[Link]) -> tuple[str, ...]:
+    """The points from which a supply may begin: the source, of a well its water, a tank's point.
+
+    Args:
+        entries: the checked sections, the tank in its source.
+        links: of the file.
+    """
+    points = [SOURCE, gauge_point(entries)]
+    for source in entries["source"]:
+        if source.get("kind") == "well":
+            points.append(WELL)
+            if source.has("well") and source.get("well").has("drop_pipe"):
+                points.append(WELLHEAD)
+    ends = {link.end for link in links}
+    return tuple(dict.fromkeys(point for point in points if point == SOURCE or point not in ends))
+
+
 def check_links(
     reporter: Reporter, entries: Entries, links: list[Link], complete: bool, hidden: bool = False
 ) -> None:
@@ -109,9 +157,10 @@ def check_links(
         hidden: whether there may be links that are not in `links` at all.
     """
     _names(reporter, entries, links)
-    feeding, lost = _feeding(reporter, links)
+    roots = begins(entries, links)
+    feeding, lost = _feeding(reporter, links, roots)
     _ports(reporter, entries, links)
-    points = (SOURCE, *feeding)
+    points = tuple(dict.fromkeys((SOURCE, *feeding, *roots)))
     if not complete:
         ends_read = all(
             entry.get("name" if kind == "manifold" else "to") is not None
@@ -123,15 +172,16 @@ def check_links(
         return
     links = _starts(reporter, links, points, lost)
     feeding = {link.end: link for link in reversed(links)}
-    _loops(reporter, links, feeding)
+    _loops(reporter, links, feeding, roots)
     meant: set[str] = set()
     # a device of unknown kind may be the heater
     if all(entry.get("kind") is not None for entry in entries["device"]):
-        meant = _sides(reporter, links, feeding)
+        meant = _sides(reporter, links, feeding, roots)
     _dead_ends(reporter, links, meant)
+    known = {SOURCE, gauge_point(entries)}
     for entry in entries["point"]:
         name = entry.get("name")
-        if name is not None and name != SOURCE and name not in feeding:
+        if name is not None and name not in feeding and name not in known:
             message = f"{entry.label}: nothing ends at {quoted(name)}"
             problem = reporter.report((*entry.path, "name"), message, name, tuple(feeding))
             if lost and problem.nearest is None:
@@ -174,16 +224,19 @@ def _names(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
             reporter.report((*fixture.path, "name"), message)
 
 
-_NAMED = ("run", "device", "manifold", "fixture")
+_NAMED = ("run", "device", "manifold", "fixture", "tank")
 
 
-def _feeding(reporter: Reporter, links: list[Link]) -> tuple[dict[str, Link], bool]:
+def _feeding(
+    reporter: Reporter, links: list[Link], roots: tuple[str, ...]
+) -> tuple[dict[str, Link], bool]:
     """Point -> the link that feeds it (the first of several), and whether a name was lost."""
     feeding: dict[str, Link] = {}
     lost = False
+    from_well = _from_well(links, roots)
     for link in sorted(links, key=lambda link: link.place):
         path = (*link.path, "name" if link.kind == "manifold" else "to")
-        if link.end == SOURCE:
+        if link.end == SOURCE and not from_well:
             if link.kind in ("run", "device"):
                 reporter.report(path, f"{link.label} ends at the source; the supply begins there")
                 lost = True
@@ -202,6 +255,11 @@ def _feeding(reporter: Reporter, links: list[Link]) -> tuple[dict[str, Link], bo
         else:
             feeding[link.end] = link
     return feeding, lost
+
+
+def _from_well(links: list[Link], roots: tuple[str, ...]) -> bool:
+    """Whether a line is written that leads from the well to the source's gauge."""
+    return any(link.start in roots and link.start in (WELL, WELLHEAD) for link in links)
 
 
 def _starts(
@@ -234,8 +292,10 @@ def _starts(
     return mended
 
 
-def _loops(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> None:
-    followed: set[str] = {SOURCE}
+def _loops(
+    reporter: Reporter, links: list[Link], feeding: Mapping[str, Link], roots: tuple[str, ...]
+) -> None:
+    followed: set[str] = set(roots) - ({SOURCE} if _from_well(links, roots) else set())
     for link in links:
         trail: dict[str, None] = {}  # in order, and quick to look up
         point: str | None = link.end
@@ -271,10 +331,13 @@ def _dead_ends(reporter: Reporter, links: list[Link], meant: set[str]) -> None:
             reporter.report(path, message)
 
 
-def _sides(reporter: Reporter, links: list[Link], feeding: Mapping[str, Link]) -> set[str]:
+def _sides(
+    reporter: Reporter, links: list[Link], feeding: Mapping[str, Link], roots: tuple[str, ...]
+) -> set[str]:
     """Report branches on the wrong side of the heater, and return the points on the right one."""
     meant: set[str] = set()
-    side: dict[str, Side | None] = {SOURCE: "cold"}
+    starts = {SOURCE, *(link.start for link in links)}
+    side: dict[str, Side | None] = {root: "cold" for root in roots if root in starts}
     for link in links:
         trail: list[Link] = []
         point: str | None = link.end

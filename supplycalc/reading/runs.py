@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from msgspec import Struct, field
 
 from supplycalc.catalogue import Catalogue, Tube
-from supplycalc.model import SOURCE, Position, Run
-from supplycalc.reading.links import Entries, Link
+from supplycalc.model import Position, Run
+from supplycalc.reading.links import Entries, Link, gauge_point
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.synonyms import meant_by
 
@@ -210,7 +210,7 @@ def positions_of(entries: Entries, links: list[Link]) -> dict[str, Position]:
     positions: dict[str, Position] = {}
     for source in entries["source"]:
         if source.has("at"):
-            positions[SOURCE] = source.get("at")
+            positions[gauge_point(entries)] = source.get("at")
     for point in entries["point"]:
         if point.has("at", "name"):
             positions[point.get("name")] = point.get("at")

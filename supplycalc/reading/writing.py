@@ -18,12 +18,13 @@ MOST_DIGITS = 6
 """Decimals tried in a common unit before a number is written in full in its SI unit."""
 _SECTIONS = {
     "project": "project", "source": "source", "water": "water", "limits": "limits",
-    "defaults": "defaults", "point": "points", "run": "runs", "device": "devices",
+    "defaults": "defaults", "point": "points", "run": "every_run", "device": "every_device",
     "manifold": "manifolds", "fixture": "fixtures", "draw": "draws", "layout": "layout",
     "storey": "storeys", "wall": "walls", "zone": "zones", "tube": "own_tubes",
     "fitting": "own_fittings", "device_kind": "own_devices",
 }  # fmt: skip
-"""Section of the file -> attribute of the house, or of its catalogue (`own_...`)."""
+"""Section of the file -> attribute of the house, or of its catalogue (`own_...`); a tank is written
+in its source."""
 
 
 def written_quantity(value: float, dimension: str, system: UnitSystem) -> str:
@@ -94,6 +95,8 @@ def write(house: House, remark: str = "") -> str:
     """
     lines = [f"# {line}".rstrip() for line in remark.splitlines()]
     for section in SECTIONS:
+        if section.name not in _SECTIONS:
+            continue
         attribute = _SECTIONS[section.name]
         content = getattr(house.catalogue if attribute.startswith("own_") else house, attribute)
         for record in content if isinstance(content, tuple) else (content,):

@@ -87,8 +87,13 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
         hot = None if fixture.hot is None else each(fixture.hot)
         return replace(fixture, cold=cold, hot=hot)
 
+    def passed(links: tuple[Run | Device, ...]) -> tuple[Run | Device, ...]:
+        return tuple(each(link) if isinstance(link, Run) else link for link in links)
+
     return replace(
         house,
+        suction=passed(house.suction),
+        line=passed(house.line),
         runs=tuple(each(run) for run in house.runs),
         fixtures=tuple(changed(fixture) for fixture in house.fixtures),
     )
@@ -132,7 +137,7 @@ def with_sizes(house: House, sizes: Mapping[str, str]) -> House:
 
 
 def free_sizes(house: House) -> House:
-    """The same house with no size fixed or excluded, but of pipe that is there.
+    """The same house with no size fixed or excluded, but of pipe that is there or before the tank.
 
     Args:
         house: the house.
@@ -141,4 +146,10 @@ def free_sizes(house: House) -> House:
         The changed house.
     """
     house = replace(house, defaults=replace(house.defaults, sizes=()))
-    return map_runs(house, lambda run: run if run.existing else replace(run, size=None, sizes=()))
+    kept = {link.name for link in house.before_tank}
+
+    def freed(run: Run) -> Run:
+        stays = run.existing or run.name in kept
+        return run if stays else replace(run, size=None, sizes=())
+
+    return map_runs(house, freed)

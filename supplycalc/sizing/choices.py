@@ -13,12 +13,12 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue, Tube, TubeSize, nominal_inches
 from supplycalc.demand.loads import Demand
-from supplycalc.hydraulics.devices import device_loss, held_pressure
-from supplycalc.hydraulics.fittings import default_allowance, fitting_k, manifold_port_k
+from supplycalc.hydraulics.devices import device_loss, held_pressure, loss_of_device
+from supplycalc.hydraulics.fittings import counted_length, fitting_k, manifold_port_k
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.pressure import pipe_loss, static_gains
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import Device, House, Loss, Run, Side
+from supplycalc.model import Device, House, Run, Side
 from supplycalc.network import Tree
 from supplycalc.problems import ComputationError
 from supplycalc.reading.runs import nominal_size
@@ -151,13 +151,6 @@ def prepare(
     )
 
 
-def loss_of_device(device: Device, catalogue: Catalogue) -> Loss:
-    """The device's own loss [Pa over m3/s], else its kind's sourced default, else none."""
-    if device.loss is not None:
-        return device.loss
-    return catalogue.devices[device.kind].loss or Loss()
-
-
 def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
     """Highest pressure behind a pressure-reducing valve at a flow: setting less fall-off [Pa]."""
     kind = catalogue.devices[device.kind]
@@ -288,28 +281,6 @@ def _up_to_branch(
     ]
     enough = slow[0] if slow else offered[-1]
     return tuple(i for i in offered if i <= max(largest, enough))
-
-
-def counted_length(run: Run, house: House) -> float:
-    """Developed length with the share for fittings where none are listed [m].
-
-    Args:
-        run: the run.
-        house: for its defaults.
-
-    Returns:
-        Length that friction acts on [m].
-
-    Source: Wisconsin Administrative Code SPS 382.40(7) for the default share.
-    """
-    if run.fittings is not None:
-        return run.length
-    share = run.fitting_allowance
-    if share is None:
-        share = house.defaults.fitting_allowance
-    if share is None:
-        share = default_allowance()[0]
-    return run.length * (1.0 + share)
 
 
 def narrow(

@@ -83,12 +83,13 @@ def only_priced(house: House, prices: PriceList) -> House:
     Raises:
         InputError: a fixed size has no price, or no size of a run has one.
     """
+    before_tank = {link.name for link in house.before_tank}
     missing: dict[str, list[Run]] = {}
     left_out: dict[str, None] = {}
 
     def each(run: Run) -> Run:
         priced = {pipe.size for pipe in prices.pipes if pipe.material == run.material}
-        if run.existing:
+        if run.existing or run.name in before_tank:
             return run
         if run.size is not None:
             if run.size not in priced:

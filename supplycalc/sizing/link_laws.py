@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from supplycalc.catalogue import Tube, TubeSize
+from supplycalc.hydraulics.devices import loss_of_device
 from supplycalc.hydraulics.fittings import manifold_port_k
 from supplycalc.hydraulics.pressure import HeldPressure, LinkLaws, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, Loss, Run
 from supplycalc.network import Tree
-from supplycalc.sizing.choices import Situation, device_port, loss_of_device
+from supplycalc.sizing.choices import Situation, device_port
 from supplycalc.sizing.design import Design
 
 Pipe = tuple[int, Tube, TubeSize, float, float]

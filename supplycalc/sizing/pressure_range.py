@@ -1,9 +1,10 @@
 """What every pipe and point may have to bear: the highest and the lowest pressure in it.
 
-One account for findings, the well and the slab, from the pump to the outlets: drop pipe, offset
-pipe and every run. Highest in ordinary use is the pressure at rest, at the lowest height that the
-file leaves open; higher still are a pressure switch that sticks, as far as a relief valve lets it,
-a reducing valve that fails, and a well that falls to its pump. Lowest is the pressure at a crest.
+One account for findings, the well and the slab, from the pump to the outlets: the runs before the
+tank and those behind it. Highest in ordinary use is the pressure at rest, at the lowest height that
+the file leaves open; higher still are a pressure switch that sticks, as far as a relief valve lets
+it, a reducing valve that fails, and a well that falls to its pump. Lowest is the pressure at a
+crest.
 """
 
 from __future__ import annotations
@@ -16,15 +17,11 @@ from msgspec import Struct
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.hydraulics.pressure import pressures_below, static_gains
 from supplycalc.hydraulics.water import density, specific_weight
-from supplycalc.model import Device, DropPipe, House
-from supplycalc.network import Tree
+from supplycalc.model import Device, House, Run
+from supplycalc.network import Tree, line_tree, wellhead
 from supplycalc.sizing.design import Design
-from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope, offset_pipe
-from supplycalc.supply.pump import total_dynamic_head
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
-
-DROP_PIPE, OFFSET_PIPE = "drop pipe", "offset pipe"
-"""What the pipes between pump and tank are called."""
+from supplycalc.supply.well_line import link_loss_with_slope
 
 
 class PipePressure(Struct, frozen=True, kw_only=True):
@@ -34,8 +31,9 @@ class PipePressure(Struct, frozen=True, kw_only=True):
     """
 
     name: str
+    run: Run
     index: int | None
-    """Of its link in the tree; None for the pipes between pump and tank."""
+    """Of its link in the tree; None for the runs before the tank."""
     tube: Tube
     size: TubeSize
     temperature: float
@@ -79,7 +77,7 @@ def pipe_pressures(design: Design) -> tuple[PipePressure, ...]:
         design: sized.
 
     Returns:
-        Drop pipe and offset pipe where the file has them, then the runs from the source down.
+        The runs from the pump to the tank, then those from the tank down.
 
     Source: hydrostatics; the pump's head by its curve, where the file gives one (IPC 605.3 asks
         pipe rated for the highest pressure available).
@@ -237,6 +235,7 @@ def _runs(design: Design) -> Iterator[PipePressure]:
         at_lowest = highest(working)
         yield PipePressure(
             name=run.name,
+            run=run.run,
             index=run.index,
             tube=run.tube,
             size=run.size,
@@ -250,63 +249,60 @@ def _runs(design: Design) -> Iterator[PipePressure]:
 
 
 def _before_tank(design: Design) -> Iterator[PipePressure]:
-    """The pipes between pump and tank; the suction pipe of a pump above the water is none."""
-    house, well = design.house, design.house.source.well
-    working, stuck = highest_at_source(design)
-    if well is None:
+    """The runs between pump and tank; the suction pipe of a pump above the water is none."""
+    house = design.house
+    if not house.line:
         return
-    weight = specific_weight(house.water.cold)
-    gauge = house.source.elevation
-    wellhead = gauge if well.elevation is None else well.elevation
+    working, stuck = highest_at_source(design)
     flow = flow_at_pressure(house, working) if _has_curve(house) else 0.0
     relief = _relief(house)
     relieved = stuck is not None and relief <= stuck
     stuck_flow = flow_at_pressure(house, relief) if relieved else 0.0
-    pump = house.source.pump
-    if well.drop_pipe is not None and not (pump is not None and pump.kind == "jet"):
-        depth = well.drop_pipe.length if well.pump_depth is None else well.pump_depth
-        yield _pipe(
-            house,
-            DROP_PIPE,
-            well.drop_pipe,
-            weight * total_dynamic_head(house, flow, working),
-            None if stuck is None else weight * total_dynamic_head(house, stuck_flow, stuck),
-            working + weight * (gauge - wellhead + depth),
-        )
-    offset = offset_pipe(house)
-    if offset is not None:
-        rise = weight * max(gauge - wellhead, 0.0)
-        lost = drop_pipe_loss_with_slope(offset, house, flow)[0]
-        stuck_lost = drop_pipe_loss_with_slope(offset, house, stuck_flow)[0]
-        yield _pipe(
-            house,
-            OFFSET_PIPE,
-            offset,
-            working + rise + lost,
-            None if stuck is None else stuck + rise + stuck_lost,
-            None,
+    tree, first = line_tree(house), len(house.suction)
+    filling = _up_to_tank(tree, working, flow)
+    sticking = None if stuck is None else _up_to_tank(tree, stuck, stuck_flow)
+    weight = specific_weight(house.water.cold)
+    well = house.source.well
+    for i, link in enumerate(tree.links):
+        if i <= first or not isinstance(link, Run):
+            continue
+        hangs = i == 1
+        depth = link.length if well is None or well.pump_depth is None else well.pump_depth
+        bottom = house.source.elevation - wellhead(house.source) + depth
+        tube = house.catalogue.tubes[link.material]
+        assert link.size is not None
+        highest = max(filling[i - 1 : i + 1])
+        yield PipePressure(
+            name=link.name,
+            run=link,
+            index=None,
+            tube=tube,
+            size=tube.size(link.size),
+            temperature=house.water.cold,
+            working=highest,
+            at_lowest_height=highest,
+            unknown="",
+            stuck_switch=None if sticking is None else max(sticking[i - 1 : i + 1]),
+            failed_valve=None,
+            low_level=working + weight * bottom if hangs else None,
         )
 
 
-def _pipe(
-    house: House,
-    name: str,
-    pipe: DropPipe,
-    working: float,
-    stuck: float | None,
-    low_level: float | None,
-) -> PipePressure:
-    tube = house.catalogue.tubes[pipe.material]
-    return PipePressure(
-        name=name,
-        index=None,
-        tube=tube,
-        size=tube.size(pipe.size),
-        temperature=house.water.cold,
-        working=working,
-        at_lowest_height=working,
-        unknown="",
-        stuck_switch=stuck,
-        failed_valve=None,
-        low_level=low_level,
-    )
+def _up_to_tank(tree: Tree, at_tank: float, flow: float) -> list[float]:
+    """Pressure at each point from the water to the tank, for a pressure there and a flow.
+
+    At the water it is what the pump gives against its pumping level.
+    """
+    house = tree.house
+    weight = specific_weight(house.water.cold)
+    pressure = [at_tank]
+    for i in range(len(tree) - 1, 0, -1):
+        link = tree.links[i]
+        assert isinstance(link, Run | Device)
+        lost = link_loss_with_slope(house, link, flow)[0]
+        rise = tree.elevation[i] - tree.elevation[i - 1]
+        pressure.append(pressure[-1] + lost + weight * rise)
+    well = house.source.well
+    if well is not None and well.specific_capacity:
+        pressure[-1] += weight * flow / well.specific_capacity
+    return pressure[::-1]

@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.demand import method_record
+from supplycalc.hydraulics.devices import loss_of_device
 from supplycalc.model import House, Loss, Run
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.sizing.changes import (
@@ -22,7 +23,6 @@ from supplycalc.sizing.changes import (
     with_run,
     with_size,
 )
-from supplycalc.sizing.choices import loss_of_device
 from supplycalc.sizing.design import Design, DeviceResult, Remedy
 from supplycalc.sizing.minimums import largest_branch
 from supplycalc.supply.limits import well_limit

@@ -9,8 +9,8 @@ from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
-from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import one_point_ratios, well_limit
+from supplycalc.supply.well_line import loss_to_tank_with_slope
 from supplycalc.units.quantities import Flow, Head, Pressure, Share
 
 PIECES = 24

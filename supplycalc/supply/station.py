@@ -11,7 +11,6 @@ from msgspec.structs import replace
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump, Well
 from supplycalc.records import Form
-from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import efficiency, one_point_ratios, well_limit
 from supplycalc.supply.pump import (
     level_known,
@@ -30,6 +29,7 @@ from supplycalc.supply.tank import (
     fill_time,
     starts_per_hour,
 )
+from supplycalc.supply.well_line import loss_to_tank_with_slope
 from supplycalc.tables import code_limit, to_si
 from supplycalc.units.quantities import Flow, Head, Length, Power, Pressure, Setting
 

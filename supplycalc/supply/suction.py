@@ -8,10 +8,10 @@ from msgspec import Struct
 
 from supplycalc.hydraulics.water import specific_weight, vapour_pressure
 from supplycalc.records import Form
-from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
 from supplycalc.supply.tank import SEA_LEVEL, atmospheric_pressure
+from supplycalc.supply.well_line import loss_with_slope
 from supplycalc.units import STANDARD_GRAVITY
 from supplycalc.units.quantities import Flow, Head, Length
 
@@ -104,10 +104,8 @@ def suction(station: Station) -> Suction | None:
     if well.specific_capacity:
         level += flow / well.specific_capacity
     height = place - wellhead + level
-    lost = 0.0
-    if well.drop_pipe is not None:
-        loss = drop_pipe_loss_with_slope(well.drop_pipe, station.house, flow)[0]
-        lost = loss / specific_weight(station.house.water.cold)
+    loss = loss_with_slope(station.house, station.house.suction, flow)[0]
+    lost = loss / specific_weight(station.house.water.cold)
     return Suction(
         flow=flow,
         lift=height,

@@ -18,8 +18,8 @@ from msgspec.structs import replace
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
-from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.pump import lift, pump_head
+from supplycalc.supply.well_line import loss_to_tank_with_slope
 
 TOLERANCE = 100.0
 """Most that a piece may be off the true law [Pa]; 0.015 psi."""

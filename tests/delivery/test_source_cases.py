@@ -6,9 +6,9 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.delivery.source_cases import pump_law, source_cases
-from supplycalc.model import DropPipe, Pump, WaterSource, Well
+from supplycalc.model import Pump, WaterSource, Well
 from supplycalc.supply.supply_curve import pump_pressure
-from tests.houses import FOOT, GPM, PSI, two_storey, well
+from tests.houses import FOOT, GPM, PSI, drop_pipe, two_storey, well
 
 PUMP = Pump(
     curve=(
@@ -22,13 +22,12 @@ DRILLED = Well(
     static_level=62 * FOOT,
     specific_capacity=1.2 * GPM / FOOT,
     elevation=-9.0,
-    drop_pipe=DropPipe(material="pe-cts-sdr9", size="1", length=160 * FOOT),
 )
 
 
 def test_source_cases() -> None:
     """Cut-in and cut-out hold; with a curve the pump alone, never above cut-out; a main sags."""
-    house = two_storey(source=replace(well(), pump=PUMP, well=DRILLED))
+    house = two_storey(source=replace(well(), pump=PUMP, well=DRILLED), line=(drop_pipe(),))
     cases = source_cases(house)
     main = WaterSource(kind="main", static=62 * PSI, residual=54 * PSI, residual_flow=10 * GPM)
     (sagging,) = source_cases(two_storey(source=main))
@@ -53,7 +52,7 @@ def test_a_constant_pressure_pump_holds_its_set_pressure() -> None:
 @pytest.mark.parametrize("gpm", [0.0, 3.0, 5.0, 7.7, 10.0, 14.0, 20.0])
 def test_the_pump_law_is_that_of_the_supply(gpm: float) -> None:
     """Equal to supply_curve.pump_pressure; its slope is the difference quotient to 1e-5."""
-    house = two_storey(source=replace(well(), pump=PUMP, well=DRILLED))
+    house = two_storey(source=replace(well(), pump=PUMP, well=DRILLED), line=(drop_pipe(),))
     law = pump_law(house)
     flow, step = gpm * GPM, 1e-9
     below = pump_pressure(house, max(flow - step, 0.0))

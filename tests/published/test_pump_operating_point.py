@@ -19,10 +19,10 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import OwnFitting, load_catalogue
 from supplycalc.hydraulics.water import density
-from supplycalc.model import DropPipe, House, Pump, Well
+from supplycalc.model import House, Pump, Well
 from supplycalc.supply.station import pump_station
 from supplycalc.supply.supply_curve import flow_at_pressure, supply_curve
-from tests.houses import FOOT, two_storey, well
+from tests.houses import FOOT, drop_pipe, two_storey, well
 
 CUBIC_FOOT = FOOT**3
 LITRE_PER_MINUTE = 1e-3 / 60.0
@@ -35,11 +35,13 @@ def system(lift: float, loss: float, curve: tuple[tuple[float, float], ...]) -> 
         source=replace(
             well(cut_in=0.0, cut_out=0.0),
             pump=Pump(curve=curve),
-            well=Well(
-                static_level=lift,
-                drop_pipe=DropPipe(material="pex-sdr9", size="1", length=1e-9, check_valves=1),
+            well=Well(static_level=lift),
+        ),
+        line=(
+            drop_pipe(
+                material="pex-sdr9", joining="crimp", length=1e-9, fittings=(("check-valve", 1),)
             ),
-        )
+        ),
     )
     bore = load_catalogue().tubes["pex-sdr9"].size("1").inside_diameter
     k = loss * 2.0 * GRAVITY * (math.pi / 4.0 * bore**2) ** 2

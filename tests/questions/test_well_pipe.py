@@ -11,22 +11,23 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import DropPipe, Pump, Tank, Well
+from supplycalc.model import Pump, Tank, Well
 from supplycalc.questions.size.study import size
 from supplycalc.questions.well.pipe import pipe_options
 from supplycalc.questions.well.study import well_check
 from supplycalc.sizing.design import Design
 from supplycalc.units import STANDARD_GRAVITY
-from tests.houses import FOOT, GPM, PSI
+from tests.houses import FOOT, GPM, PSI, drop_pipe, offset_pipe
 from tests.supply.stations import house
 
-TRENCH = DropPipe(material="pe-cts-sdr9", size="1", length=180.0 * FOOT)
-WELL = Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT, offset_pipe=TRENCH)
+NO_PIPE = drop_pipe(1e-9)
+TRENCH = offset_pipe(180.0)
+WELL = Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT)
 
 
 def sized(**parts: object) -> Design:
     """The test house with a trench between well and tank, sized."""
-    return size(house(**{"well": WELL, **parts}), mend=False)
+    return size(house(**{"well": WELL, "line": (NO_PIPE, TRENCH), **parts}), mend=False)
 
 
 def test_two_sizes_on_either_side() -> None:
@@ -65,8 +66,7 @@ def test_friction_against_a_general_library() -> None:
 def test_each_option_is_what_the_file_would_give() -> None:
     """The same house written with that size: flows at both settings, pressure held."""
     for option in pipe_options(sized()):
-        well = replace(WELL, offset_pipe=replace(TRENCH, size=option.size))
-        check = well_check(sized(well=well))
+        check = well_check(sized(line=(NO_PIPE, replace(TRENCH, size=option.size))))
 
         assert check.points[0].flow == pytest.approx(option.flow, rel=1e-9)
         assert check.points[1].flow == pytest.approx(option.flow_at_cut_out, rel=1e-9)
@@ -103,6 +103,6 @@ def test_nothing_is_tried_where_there_is_no_such_pipe() -> None:
     """Without an offset pipe, or with the tank at the well."""
     at_well = Tank(precharge=38.0 * PSI, at_well=True)
 
-    assert pipe_options(sized(well=replace(WELL, offset_pipe=None))) == ()
-    assert pipe_options(sized(tank=at_well)) == ()
+    assert pipe_options(sized(line=(NO_PIPE,))) == ()
+    assert pipe_options(sized(tank=at_well, line=(NO_PIPE,))) == ()
     assert well_check(sized()).pipe == pipe_options(sized())

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.model import Device, DropPipe, House, Point, Pump, Tank, WaterSource
+from supplycalc.model import Device, House, Point, Pump, Tank, WaterSource, Well
 from supplycalc.network import build_tree
 from supplycalc.output.blocks import Account, Paragraph
 from supplycalc.questions.flow.page import answer
@@ -13,8 +13,6 @@ from supplycalc.questions.flow.study import flow
 from supplycalc.questions.size.page import size_page
 from supplycalc.questions.slab.study import slab
 from supplycalc.sizing.pressure_range import (
-    DROP_PIPE,
-    OFFSET_PIPE,
     PipePressure,
     crests,
     lowest_heights,
@@ -22,7 +20,7 @@ from supplycalc.sizing.pressure_range import (
 )
 from supplycalc.units import UnitSystem
 from tests.findings.judging import findings_of, only, sized
-from tests.houses import FOOT, PSI, cold_fixture, pipe, two_storey, well
+from tests.houses import FOOT, PSI, cold_fixture, drop_pipe, offset_pipe, pipe, two_storey, well
 from tests.supply.stations import CURVE
 from tests.supply.stations import house as well_house
 
@@ -41,16 +39,9 @@ def psi(pressure: float | None) -> float:
     return pressure / PSI
 
 
-def drop_pipe(material: str = "pe-sidr7", feet: float = 150.0) -> DropPipe:
-    """1 inch pipe in the well."""
-    return DropPipe(material=material, size="1", length=feet * FOOT)
-
-
-def with_well(house: House, **change: object) -> House:
-    """The house with its well changed."""
-    assert house.source.well is not None
-    well_then = replace(house.source.well, **change)  # type: ignore[arg-type]
-    return replace(house, source=replace(house.source, well=well_then))
+def hung(material: str = "pe-sidr7") -> House:
+    """A pump on 150 ft of 1 inch pipe."""
+    return well_house(line=(drop_pipe(150.0, material=material),))
 
 
 def down_a_slope(**more: object) -> House:
@@ -85,7 +76,7 @@ def test_a_drop_pipe_bears_lift_cut_out_and_friction() -> None:
     """60 ft to the water and 60 psi: 86 psi at least, as a pipe seller's rule has it; friction on
     top. With the water down at the pump, 150 ft: 60 + 65 psi.
     """
-    pressure = pressures(with_well(well_house(), drop_pipe=drop_pipe()))[DROP_PIPE]
+    pressure = pressures(hung())["drop pipe"]
 
     assert 60.0 + 60.0 * PSI_PER_FOOT < psi(pressure.working) < 60.0 + 60.0 * PSI_PER_FOOT + 5.0
     assert psi(pressure.low_level) == pytest.approx(60.0 + 150.0 * PSI_PER_FOOT, rel=1e-3)
@@ -94,33 +85,34 @@ def test_a_drop_pipe_bears_lift_cut_out_and_friction() -> None:
 
 def test_a_drop_pipe_of_too_low_a_rating_fails() -> None:
     """80 psi pipe (SIDR 19, ASTM D2239) under 86 psi and more."""
-    weak = with_well(well_house(), drop_pipe=drop_pipe("pe-sidr19"))
-    finding = next(it for it in findings_of(weak, "rating-exceeded") if it.where == DROP_PIPE)
+    weak = hung("pe-sidr19")
+    finding = next(it for it in findings_of(weak, "rating-exceeded") if it.where == "drop pipe")
 
     assert finding.level == "fail"
-    assert findings_of(with_well(well_house(), drop_pipe=drop_pipe()), "rating-exceeded") == []
+    assert findings_of(hung(), "rating-exceeded") == []
 
 
 def test_a_well_that_may_fall_to_its_pump_is_a_warning() -> None:
     """100 psi pipe bears 86 psi, but not the 125 psi of a well drawn down to 150 ft."""
-    weak = with_well(well_house(), drop_pipe=drop_pipe("pe-sidr15"))
+    weak = hung("pe-sidr15")
 
     assert only(weak, "rating-exceeded").level == "warn"
 
 
 def test_an_offset_pipe_bears_the_rise_from_the_wellhead() -> None:
     """The wellhead 110 ft below the tank: 60 + 47.6 psi, more than 100 psi pipe bears."""
-    offset = DropPipe(material="pe-sidr15", size="1-1/4", length=700.0 * FOOT)
+    offset = offset_pipe(700.0, material="pe-sidr15", size="1-1/4")
     strong = Pump(curve=tuple((flow, 2.0 * head) for flow, head in CURVE))
-    house = with_well(
-        well_house(pump=strong, tank=Tank(at_well=False)),
-        elevation=-110.0 * FOOT,
-        offset_pipe=offset,
+    house = well_house(
+        pump=strong,
+        tank=Tank(at_well=False),
+        well=Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT, elevation=-110.0 * FOOT),
+        line=(drop_pipe(1e-9), offset),
     )
 
-    assert psi(pressures(house)[OFFSET_PIPE].working) > 60.0 + 110.0 * PSI_PER_FOOT
-    assert OFFSET_PIPE in {it.where for it in findings_of(house, "rating-exceeded")}
-    assert OFFSET_PIPE in {it.where for it in findings_of(house, "service-rating")}
+    assert psi(pressures(house)["offset pipe"].working) > 60.0 + 110.0 * PSI_PER_FOOT
+    assert "offset pipe" in {it.where for it in findings_of(house, "rating-exceeded")}
+    assert "offset pipe" in {it.where for it in findings_of(house, "service-rating")}
 
 
 @pytest.mark.parametrize(

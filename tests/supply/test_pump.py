@@ -5,26 +5,26 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.model import DropPipe, Pump, Tank, Well
-from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
+from supplycalc.model import Pump, Well
 from supplycalc.supply.limits import one_point_ratios, well_limit
 from supplycalc.supply.pump import one_point, pump_head, total_dynamic_head, with_curve
 from supplycalc.supply.pump_check import flow_range
 from supplycalc.supply.station import guesses
 from supplycalc.supply.supply_curve import TOLERANCE, flow_at_pressure, pump_pressure, supply_curve
-from tests.houses import FOOT, GPM, PSI
-from tests.supply.stations import CURVE, GALLON, house
+from supplycalc.supply.well_line import loss_to_tank_with_slope
+from tests.houses import FOOT, GPM, PSI, drop_pipe, offset_pipe
+from tests.supply.stations import CURVE, house
 
-PIPE = DropPipe(material="pe-cts-sdr9", size="1", length=160.0 * FOOT)
-DEEP = Well(static_level=80.0 * FOOT, specific_capacity=0.8 * GPM / FOOT, drop_pipe=PIPE)
+PIPE = drop_pipe(160.0)
+DEEP = Well(static_level=80.0 * FOOT, specific_capacity=0.8 * GPM / FOOT)
 
 
 @pytest.mark.parametrize("level_follows", [True, False])
 def test_the_chain_keeps_to_the_law(level_follows: bool) -> None:
     """Within its tolerance everywhere, and through every point of the pump's own curve."""
-    well_house = house(well=DEEP)
+    well_house = house(well=DEEP, line=(PIPE,))
     still = replace(DEEP, specific_capacity=None)
-    law_house = well_house if level_follows else house(well=still)
+    law_house = well_house if level_follows else house(well=still, line=(PIPE,))
     curve = supply_curve(well_house, level_follows=level_follows)
 
     for i in range(200):
@@ -41,7 +41,7 @@ def test_the_chain_keeps_to_the_law(level_follows: bool) -> None:
 
 def test_the_chain_and_the_bisection_meet() -> None:
     """Two ways to the operating point agree within the curve's tolerance."""
-    well_house = house(well=DEEP)
+    well_house = house(well=DEEP, line=(PIPE,))
     curve = supply_curve(well_house, level_follows=True)
 
     for pressure in (20.0 * PSI, 40.0 * PSI, 55.0 * PSI):
@@ -131,20 +131,16 @@ def test_the_range_of_one_point_holds_what_levels_tell_later() -> None:
 
 
 def test_pipes_up_to_the_tank() -> None:
-    """The offset pipe counts where the tank stands in the house; check valves add K v^2/2g."""
-    drop = house(well=DEEP)
-    both = house(well=replace(DEEP, offset_pipe=PIPE))
-    at_well = house(
-        well=replace(DEEP, offset_pipe=PIPE), tank=Tank(volume=44.0 * GALLON, at_well=True)
-    )
-    valves = house(well=replace(DEEP, drop_pipe=replace(PIPE, check_valves=2)))
+    """Drop pipe and offset pipe add up; check valves add K v^2/2g."""
+    drop = house(well=DEEP, line=(PIPE,))
+    both = house(well=DEEP, line=(PIPE, offset_pipe(160.0)))
+    valves = house(well=DEEP, line=(replace(PIPE, fittings=(("check-valve", 2),)),))
     flow = 9.0 * GPM
     plain, slope = loss_to_tank_with_slope(drop, flow)
     step = 1e-4 * flow
     after, _ = loss_to_tank_with_slope(drop, flow + step)
 
     assert loss_to_tank_with_slope(both, flow)[0] == pytest.approx(2.0 * plain, rel=1e-12)
-    assert loss_to_tank_with_slope(at_well, flow)[0] == plain
     assert loss_to_tank_with_slope(valves, flow)[0] > plain
     assert loss_to_tank_with_slope(house(well=None), flow) == (0.0, 0.0)
     assert (after - plain) / step == pytest.approx(slope, rel=1e-3)
@@ -152,9 +148,9 @@ def test_pipes_up_to_the_tank() -> None:
 
 def test_a_bucket_test_that_cannot_be_still_makes_a_short_curve() -> None:
     """Half a cubic metre a second through half an inch: pressures beyond any house are coarse."""
-    narrow = DropPipe(material="cpvc-sdr11", size="1/2", length=120.0)
+    narrow = drop_pipe(material="cpvc-sdr11", joining="none", size="1/2", length=120.0)
     pump = Pump(measured_flow=0.5, measured_pressure=45.0 * PSI)
-    well_house = with_curve(house(pump=pump, well=Well(drop_pipe=narrow)))
+    well_house = with_curve(house(pump=pump, well=Well(), line=(narrow,)))
     curve = supply_curve(well_house, level_follows=True)
 
     assert curve.pressure[0] > 1e9

@@ -15,10 +15,10 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import DropPipe, House, Pump, Tank, Water, WaterSource, Well
+from supplycalc.model import House, Pump, Water, WaterSource, Well
 from supplycalc.supply.source import source_pressure
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
-from tests.houses import FOOT, GPM, PSI, two_storey
+from tests.houses import FOOT, GPM, PSI, drop_pipe, offset_pipe, two_storey
 
 PSI_PER_FOOT = 62.366 / 144.0
 SIXTY_F = (60.0 + 459.67) / 1.8
@@ -67,24 +67,20 @@ def test_pressure_that_the_pump_holds(
     assert held / PSI == pytest.approx((200.0 - lift) * PSI_PER_FOOT, rel=2e-4)
 
 
-@pytest.mark.parametrize("at_well", [False, True])
-def test_friction_up_to_the_gauge_costs_pressure(at_well: bool) -> None:
+def test_friction_up_to_the_gauge_costs_pressure() -> None:
     """160 ft of drop pipe, and 90 ft on to a tank in the house, in 1 inch PE SDR 9 (0.860 in).
 
     Darcy-Weisbach with the friction factor of `fluids`: both solve Colebrook.
     """
-    pipe = DropPipe(material="pe-cts-sdr9", size="1", length=160.0 * FOOT)
-    well = Well(static_level=80.0 * FOOT, drop_pipe=pipe)
-    plain = on_well(0.0, replace(well, drop_pipe=None))
-    piped = on_well(0.0, replace(well, offset_pipe=replace(pipe, length=90.0 * FOOT)))
-    piped = replace(piped, source=replace(piped.source, tank=Tank(at_well=at_well)))
+    plain = on_well(0.0, Well(static_level=80.0 * FOOT))
+    piped = replace(plain, line=(drop_pipe(160.0), offset_pipe(90.0)))
     inside_diameter, flow = 0.860 * 0.0254, 10.0 * GPM
     rho, mu = density(SIXTY_F), viscosity(SIXTY_F)
     speed = flow / (math.pi * inside_diameter**2 / 4.0)
     factor = fluids.friction_factor(
         Re=rho * speed * inside_diameter / mu, eD=0.0015e-3 / inside_diameter
     )
-    length = (160.0 if at_well else 250.0) * FOOT
+    length = 250.0 * FOOT
     friction = factor * length / inside_diameter * rho * speed**2 / 2.0
     lost = pump_pressure(plain, flow) - pump_pressure(piped, flow)
 

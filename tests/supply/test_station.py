@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import density, vapour_pressure
-from supplycalc.model import DropPipe, Pump, Tank, Well
+from supplycalc.model import Pump, Tank, Well
 from supplycalc.supply.limits import (
     least_run_time,
     most_starts_per_day,
@@ -19,7 +19,7 @@ from supplycalc.supply.station import operating_point, pump_station, speed_for, 
 from supplycalc.supply.suction import practical_suction_lift, suction, suction_head_available
 from supplycalc.supply.tank import SEA_LEVEL
 from supplycalc.tables import to_si
-from tests.houses import FOOT, GPM, PSI, two_storey
+from tests.houses import FOOT, GPM, PSI, drop_pipe, two_storey
 from tests.supply.stations import CURVE, GALLON, house, well_station
 
 HP = to_si(1.0, "hp")
@@ -37,9 +37,9 @@ def test_an_operating_point_adds_up() -> None:
 
     The supply curve is within 100 Pa of the curve: 0.01 m.
     """
-    pipe = DropPipe(material="pe-cts-sdr9", size="1", length=40.0)
     station = well_station(
-        well=Well(static_level=20.0, specific_capacity=1.0 * GPM / FOOT, drop_pipe=pipe)
+        well=Well(static_level=20.0, specific_capacity=1.0 * GPM / FOOT),
+        line=(drop_pipe(length=40.0),),
     )
     point = operating_point(station, "cut-in", 40.0 * PSI)
     weight = density(station.house.water.cold) * 9.80665
@@ -121,10 +121,10 @@ def test_where_a_constant_pressure_pump_wakes() -> None:
 
 def test_suction_of_a_jet_pump() -> None:
     """Lift from the pumping level to the pump, friction in the suction pipe, NPSH by definition."""
-    pipe = DropPipe(material="pe-cts-sdr9", size="1-1/4", length=12.0)
+    pipe = drop_pipe(size="1-1/4", length=12.0)
     jet = Pump(curve=CURVE, kind="jet", elevation=1.0)
-    well = Well(static_level=4.0, specific_capacity=6.0 * GPM / FOOT, drop_pipe=pipe, elevation=0.5)
-    station = well_station(pump=jet, well=well)
+    well = Well(static_level=4.0, specific_capacity=6.0 * GPM / FOOT, elevation=0.5)
+    station = well_station(pump=jet, well=well, suction=(pipe,))
     at_cut_in = suction(station)
     assert at_cut_in is not None
     flow = station.supply_curve.flow_at(40.0 * PSI)
@@ -137,7 +137,7 @@ def test_suction_of_a_jet_pump() -> None:
     )
     assert at_cut_in.limit == pytest.approx(25.0 * FOOT, rel=1e-6)
     assert at_cut_in.ok
-    far = well_station(pump=jet, well=replace(well, static_level=8.0))
+    far = well_station(pump=jet, well=replace(well, static_level=8.0), suction=(pipe,))
     assert not suction(far).ok  # type: ignore[union-attr]
     needy = well_station(pump=replace(jet, npsh_required=8.0), well=well)
     assert not suction(needy).ok  # type: ignore[union-attr]

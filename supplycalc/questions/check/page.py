@@ -6,7 +6,7 @@ import shlex
 from collections.abc import Iterator
 
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterSource
-from supplycalc.network import Tree
+from supplycalc.network import Tree, line_tree
 from supplycalc.output.blocks import (
     Block,
     Checklist,
@@ -17,7 +17,8 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.questions.check.source_as_read import height_lines, source_lines
 from supplycalc.questions.check.study import SupplyCheck
-from supplycalc.supply.drop_pipe import tank_place
+from supplycalc.supply.pump import level_known
+from supplycalc.supply.well_line import tank_place
 from supplycalc.units import UnitSystem, show
 
 DEEPEST = 12
@@ -38,14 +39,11 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     tree = check.tree
     yield Verdict(text=f"{name} can be read: {_count(tree)}.", mood="good")
     yield Paragraph(text=f"{tree.house.project.name}. {_key(tree.house)}", apart=True)
+    if tree.house.before_tank:
+        yield Heading("From the water to the tank")
+        yield from _lines(line_tree(tree.house), system)
     yield Heading("The supply, from the source down")
-    kinds = _kinds(tree)
-    for index, link in enumerate(tree.links):
-        yield Paragraph(
-            text=f"{tree.names[index]}: {'; '.join(_details(tree, index, link, kinds, system))}",
-            indent=2 * min(len(tree.path(index)), DEEPEST),
-            hang=5,
-        )
+    yield from _lines(tree, system)
     source = tuple(source_lines(tree.house, system))
     if source:
         yield Heading("Well, pump and tank")
@@ -56,6 +54,30 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
         check.assumptions, system, "Assumed, because the file leaves it out"
     )
     yield Paragraph(text=f"Next: supplycalc size {shlex.quote(name)}", apart=True)
+
+
+def _lines(tree: Tree, system: UnitSystem) -> Iterator[Paragraph]:
+    """A line for each link, hanging from what feeds it; of the water's, one for its pump too."""
+    kinds, house = _kinds(tree), tree.house
+    pump = "the pump" if house.source.pump is None else f"the {house.source.pump.kind} pump"
+    for index, link in enumerate(tree.links):
+        indent = 2 * min(len(tree.path(index)), DEEPEST)
+        if index == 0 and tree.points[0] != house.source.point:
+            level = show(tree.elevation[0], "elevation", system)
+            known = "" if level_known(house) else ", as deep as the wellhead for want of its level"
+            hangs = "" if house.suction or _pump_between(house) else f"; {pump} hangs in it"
+            text = f"the water at rest at {level}{known}{hangs}"
+        else:
+            text = "; ".join(_details(tree, index, link, kinds, system))
+        yield Paragraph(text=f"{tree.names[index]}: {text}", indent=indent, hang=5)
+        between = index == len(house.suction) and _pump_between(house)
+        if between and tree.points[0] != house.source.point:
+            yield Paragraph(text=f"pump: {pump} stands here", indent=indent + 2, hang=5)
+
+
+def _pump_between(house: House) -> bool:
+    """Whether the pump stands between two points, not in the water."""
+    return house.source.pump is not None and house.source.pump.end is not None
 
 
 def _key(house: House) -> str:
@@ -72,8 +94,8 @@ def _key(house: House) -> str:
 def _count(tree: Tree) -> str:
     house = tree.house
     counted = (
-        (sum(1 for _ in tree.runs()), "run", "runs"),
-        (len(house.devices), "device", "devices"),
+        (sum(isinstance(link, Run) for link in (*house.before_tank, *tree.links)), "run", "runs"),
+        (len(house.every_device), "device", "devices"),
         (len(house.manifolds), "manifold", "manifolds"),
         (len(house.fixtures), "fixture", "fixtures"),
     )
@@ -99,7 +121,7 @@ def _details(
     height = show(tree.elevation[index], "elevation", system)
     if isinstance(link, WaterSource):
         yield f"{link.kind} at {height}"
-        yield from _source(link, system)
+        yield from _source(tree.house, system)
     elif isinstance(link, Run):
         length = show(link.length, "length", system)
         usual = link.material == tree.house.defaults.material
@@ -121,7 +143,8 @@ def _details(
         yield f"manifold{ports} at {height}"
 
 
-def _source(source: WaterSource, system: UnitSystem) -> Iterator[str]:
+def _source(house: House, system: UnitSystem) -> Iterator[str]:
+    source = house.source
     for word, value in (
         ("cut-in", source.cut_in),
         ("cut-out", source.cut_out),
@@ -133,7 +156,7 @@ def _source(source: WaterSource, system: UnitSystem) -> Iterator[str]:
     if source.residual_flow is not None:
         yield f"read at {show(source.residual_flow, 'flow', system)}"
     if source.kind == "well":
-        yield tank_place(source)
+        yield tank_place(house)
 
 
 def _sizes(run: Run) -> Iterator[str]:

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from supplycalc.findings.assumptions import assumed_in
 from supplycalc.model import Device, Fixture, House, Manifold, Run, Side
-from supplycalc.network import Tree, build_tree
+from supplycalc.network import Tree, build_tree, line_tree
 from supplycalc.records import Form, Result
 from supplycalc.records.sentences import Assumption
 from supplycalc.units.quantities import Cover, Elevation, Length, Pressure, Setting
@@ -111,10 +111,12 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
 
     @property
     def links(self) -> tuple[RunAsRead | DeviceAsRead | ManifoldAsRead, ...]:
-        """Every run, device and manifold, from the source down."""
+        """Every run, device and manifold: those before the tank, then from the source down."""
         fixtures = {outlet.link: outlet.fixture for outlet in self.tree.outlets}
-        return tuple(
-            _as_read(self.tree, index, fixtures.get(index)) for index in range(1, len(self.tree))
+        line = line_tree(self.house)
+        return (
+            *(_as_read(line, index, None) for index in range(1, len(line))),
+            *(_as_read(self.tree, i, fixtures.get(i)) for i in range(1, len(self.tree))),
         )
 
 

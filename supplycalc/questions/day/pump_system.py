@@ -14,13 +14,13 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.problems import InputError, Problem
 from supplycalc.records.sentences import Assumption
-from supplycalc.supply.drop_pipe import loss_to_tank_with_slope
 from supplycalc.supply.limits import Spread, efficiency, well_limit
 from supplycalc.supply.pump import level_known, lift, pump_head
 from supplycalc.supply.station import Station, pump_station
 from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
 from supplycalc.supply.tank import air_constant
 from supplycalc.supply.well import available_drawdown, sustained_yield
+from supplycalc.supply.well_line import loss_to_tank_with_slope
 from supplycalc.units import INCH
 from supplycalc.units.quantities import Flow, Head, Length, Pressure, Setting, Time, Volume
 

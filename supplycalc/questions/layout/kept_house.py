@@ -6,7 +6,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Tube
-from supplycalc.model import SOURCE, Device, Fixture, House, Manifold, Position, Run
+from supplycalc.model import Device, Fixture, House, Manifold, Position, Run
 from supplycalc.network import Tree, build_tree
 from supplycalc.problems import InputError, Problem
 
@@ -66,7 +66,7 @@ def kept_of(house: House) -> KeptHouse:
     heater = tree.links[heaters[0]] if heaters else None
     if isinstance(heater, Device) and heater.at is None:
         problems.append(_problem(house, f"device {heater.name!r} has no position (at)"))
-    name = tree.points[origin] if origin >= 0 else SOURCE
+    name = tree.points[max(origin, 0)]
     at = _position(house, name)
     if at is None and origin >= 0:
         message = f"the point {name!r}, where distribution begins, has no position; give it in "
@@ -137,7 +137,7 @@ def _devices(tree: Tree, heaters: list[int], inner: set[str], problems: list[Pro
 
 def _position(house: House, point: str) -> Position | None:
     """Where a point stands."""
-    if point == SOURCE:
+    if point == house.source.point and house.source.at is not None:
         return house.source.at
     for known in house.points:
         if known.name == point:
@@ -175,7 +175,7 @@ def _kept(house: House, inner: set[str], laid: tuple[Fixture, ...]) -> House:
     runs = tuple(run for run in house.runs if run.name not in inner)
     devices = tuple(device for device in house.devices if device.name not in inner)
     manifolds = tuple(manifold for manifold in house.manifolds if manifold.name not in inner)
-    ends = {SOURCE, *(run.end for run in runs), *(device.end for device in devices)}
+    ends = {house.source.point, *(run.end for run in runs), *(device.end for device in devices)}
     ends |= {manifold.name for manifold in manifolds}
     names = {fixture.name for fixture in laid}
     return replace(

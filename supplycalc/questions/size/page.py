@@ -23,8 +23,8 @@ from supplycalc.output.cautions import cautions
 from supplycalc.questions.size import tables
 from supplycalc.records.sentences import amount, money, sentence
 from supplycalc.sizing.design import Design, Finding
-from supplycalc.supply.drop_pipe import tank_place, tank_place_known
 from supplycalc.supply.pump_check import ComesOut
+from supplycalc.supply.well_line import tank_place, tank_place_known
 from supplycalc.units import UnitSystem, show
 
 USED_UP = "0: the pressure is used up on the way, before the water gets there."
@@ -51,8 +51,8 @@ def size_page(
     fails = text.split(":")[0].split()[0].rstrip(",:") == "Fails"
     yield Verdict(text=text, mood="bad" if fails else "care" if "thin margin" in text else "good")
     yield Paragraph(text=_basis(design, system), apart=True)
-    if design.house.source.kind == "well" and tank_place_known(design.house.source):
-        yield Paragraph(text=f"{tank_place(design.house.source).capitalize()}.")
+    if design.house.source.kind == "well" and tank_place_known(design.house):
+        yield Paragraph(text=f"{tank_place(design.house).capitalize()}.")
     steps = tables.account(design, design.worst)
     yield Account(steps)
     if design.worst.used_up_in is None and not tables.adds_up(steps, system):

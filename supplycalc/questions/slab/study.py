@@ -24,9 +24,9 @@ from supplycalc.questions.slab.surprises import (
 from supplycalc.records import Form, Result
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.sizing.pressure_range import OFFSET_PIPE, pipe_pressures
+from supplycalc.sizing.pressure_range import pipe_pressures
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
-from supplycalc.supply.drop_pipe import offset_pipe
+from supplycalc.supply.well_line import trench_runs
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow, Mass, Pressure
 
@@ -152,11 +152,12 @@ class SlabStudy(Result, frozen=True, kw_only=True):
 
     def pipe_from_the_well(self, system: UnitSystem) -> str:
         """The pipe from the well is no run, and lies in a trench all the same; empty: none."""
-        pipe = offset_pipe(self.house)
-        if pipe is None:
+        pipes = trench_runs(self.house)
+        if not pipes:
             return ""
+        length = show(sum(pipe.length for pipe in pipes), "length", system)
         return (
-            f"The pipe from the well, {show(pipe.length, 'length', system)} in size {pipe.size}, "
+            f"The pipe from the well, {length} in size {pipes[0].size}, "
             "gets locked in when its trench is filled: 'supplycalc well' shows what other sizes "
             "would do."
         )
@@ -232,7 +233,7 @@ def _highest_covered(design: Design) -> tuple[float, str | None]:
     covered = [
         (pipe.at_lowest_height, pipe.name)
         for pipe in pipe_pressures(design)
-        if (pipe.name in locked if pipe.index is not None else pipe.name == OFFSET_PIPE)
+        if (pipe.name in locked if pipe.index is not None else pipe.low_level is None)
     ]
     return max(covered) if covered else (design.source.static_pressure, None)
 

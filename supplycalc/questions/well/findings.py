@@ -12,6 +12,7 @@ from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
+from supplycalc.supply.well_line import trench_runs
 from supplycalc.tables import citation_of, code_limit, load_table
 from supplycalc.units import DAY
 
@@ -134,7 +135,7 @@ def well_assumptions(
     Yields:
         Those of the design that belong here, then those of this check.
     """
-    source, well = design.house.source, design.house.source.well
+    source = design.house.source
     words = ("pump", "well", "source", "gauge")
     yield from (
         assumption
@@ -172,13 +173,16 @@ def well_assumptions(
             text="what the well gives for good is reckoned from its specific capacity in a "
             "straight line, an upper bound: a driller's test, written as recovery, tells it"
         )
-    if well is None or well.drop_pipe is None:
+    if not design.house.before_tank:
         yield Assumption(text="no friction between pump and tank: the file names no drop pipe")
     elif (
-        well.offset_pipe is None
+        not trench_runs(design.house)
         and not (source.tank is not None and source.tank.at_well)
         # told already together with the heights
-        and not any("offset_pipe" in assumption.text for assumption in design.assumptions)
+        and not any(
+            "no pipe between wellhead and tank" in assumption.text
+            for assumption in design.assumptions
+        )
     ):
         yield Assumption(
             text="no friction between wellhead and tank: the file names no offset pipe"

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import DropPipe, House
+from supplycalc.model import House
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design
-from supplycalc.supply.drop_pipe import drop_pipe_loss_with_slope, offset_pipe
 from supplycalc.supply.pump import level_known, total_dynamic_head, with_curve
 from supplycalc.supply.station import pump_station
+from supplycalc.supply.well_line import loss_with_slope, trench_runs
 from supplycalc.units.quantities import Flow, Head, Pressure, Velocity
 
 NEIGHBOURS = 2
@@ -53,24 +53,32 @@ def pipe_options(design: Design) -> tuple[PipeOption, ...]:
 
     Source: the intersection of the pump's and the system's curve, as `station` finds it.
     """
-    pipe = offset_pipe(design.house)
-    if pipe is None or design.house.source.cut_in is None:
+    pipes = trench_runs(design.house)
+    if not pipes or design.house.source.cut_in is None:
         return ()
     house = with_curve(design.house)
-    sizes = house.catalogue.tubes[pipe.material].sizes
-    present = next(place for place, size in enumerate(sizes) if size.nominal == pipe.size)
+    longest = max(pipes, key=lambda pipe: pipe.length)
+    alike = [pipe for pipe in pipes if pipe.material == longest.material]
+    sizes = house.catalogue.tubes[longest.material].sizes
+    present = next(place for place, size in enumerate(sizes) if size.nominal == longest.size)
     flow = design.demand.design_flow[0]
     return tuple(
-        _option(_with_pipe(house, replace(pipe, size=size.nominal)), flow, place == present)
+        _option(
+            with_sizes(house, {pipe.name: size.nominal for pipe in alike}),
+            longest.name,
+            flow,
+            place == present,
+        )
         for place, size in enumerate(sizes)
         if abs(place - present) <= NEIGHBOURS
     )
 
 
-def _option(house: House, design_flow: float, now: bool) -> PipeOption:
-    pipe, cut_in = offset_pipe(house), house.source.cut_in
-    assert pipe is not None
+def _option(house: House, name: str, design_flow: float, now: bool) -> PipeOption:
+    pipes, cut_in = trench_runs(house), house.source.cut_in
+    pipe = next(pipe for pipe in pipes if pipe.name == name)
     assert cut_in is not None
+    assert pipe.size is not None
     station = pump_station(house)
     flow, at_cut_out, held = design_flow, None, None
     if station is not None:
@@ -79,7 +87,7 @@ def _option(house: House, design_flow: float, now: bool) -> PipeOption:
         at_cut_out = curve.flow_at(station.cut_out)
         held = max(curve.pressure_at(design_flow), 0.0)
     size = house.catalogue.tubes[pipe.material].size(pipe.size)
-    lost = drop_pipe_loss_with_slope(pipe, house, flow)[0]
+    lost = loss_with_slope(house, pipes, flow)[0]
     return PipeOption(
         size=pipe.size,
         now=now,
@@ -92,9 +100,3 @@ def _option(house: House, design_flow: float, now: bool) -> PipeOption:
         if station is None and level_known(house)
         else None,
     )
-
-
-def _with_pipe(house: House, pipe: DropPipe) -> House:
-    assert house.source.well is not None
-    well = replace(house.source.well, offset_pipe=pipe)
-    return replace(house, source=replace(house.source, well=well))

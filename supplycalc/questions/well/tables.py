@@ -11,8 +11,8 @@ from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.switch import RELIEF_VALVE, SwitchOption
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records import Cell, Column, Table, table_of
-from supplycalc.supply.drop_pipe import offset_pipe
 from supplycalc.supply.station import OperatingPoint
+from supplycalc.supply.well_line import trench_runs
 from supplycalc.units import UnitSystem, convert, show, unit_of
 
 
@@ -141,8 +141,7 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
 
 def offset_pipe_table(check: WellCheck, system: UnitSystem) -> Table:
     """What other sizes of the pipe in the trench would do."""
-    pipe = offset_pipe(check.house)
-    assert pipe is not None
+    pipes = trench_runs(check.house)
     holds = Column(name="holds", of="held_pressure")
     if check.station is None:
         last = [Column(name="head", of="required_head")]
@@ -154,9 +153,9 @@ def offset_pipe_table(check: WellCheck, system: UnitSystem) -> Table:
             Column(name="at cut-out", of="flow_at_cut_out"),
             holds,
         ]
-    length = show(pipe.length, "length", system)
+    length = show(sum(pipe.length for pipe in pipes), "length", system)
     return table_of(
-        f"Pipe from the well to the tank, {length} of {pipe.material}: other sizes",
+        f"Pipe from the well to the tank, {length} of {pipes[0].material}: other sizes",
         PipeOption,
         check.pipe,
         (

@@ -1,0 +1,304 @@
+"""What stands before the tank: the line from the water in the well, in its old and new spelling."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.catalogue import Catalogue
+from supplycalc.model import SOURCE, WELL, Run
+from supplycalc.reading.links import WELLHEAD, Entries, Link, gauge_point
+from supplycalc.reading.reporter import Entry, Reporter, quoted
+from supplycalc.reading.runs import nominal_size
+
+INLET, OUTLET = "pump inlet", "pump outlet"
+"""Points of the old spelling, which names none."""
+OLD_PIPES = ("drop_pipe", "offset_pipe")
+CHECK_VALVE = "check-valve"
+
+
+class WellLine(Struct, frozen=True, kw_only=True):
+    """The links before the tank, in order."""
+
+    suction: tuple[Link, ...] = ()
+    """From the water to a pump above it."""
+    pump: Link | None = None
+    """A pump that stands between two points."""
+    line: tuple[Link, ...] = ()
+    """From the pump to the tank."""
+
+
+def gauge_heights(entries: Entries) -> Iterator[tuple[Entry, float]]:
+    """What the file says of the height of the tank's gauge, and where [m].
+
+    Args:
+        entries: the checked sections, the tank in its source.
+    """
+    gauge = gauge_point(entries)
+    source = entries["source"][0]
+    named = [point for point in entries["point"] if point.get("name") == gauge]
+    for entry in (source, source.get("tank"), *named):
+        if entry is None:
+            continue
+        if entry.has("elevation"):
+            yield entry, entry.get("elevation")
+        elif isinstance(entry.get("at"), tuple):
+            yield entry, entry.get("at")[2]
+
+
+def with_tanks(reporter: Reporter, entries: Mapping[str, list[Entry]]) -> dict[str, list[Entry]]:
+    """The sections with the pressure tank of [[tank]] where that of [source.tank] stands.
+
+    Args:
+        reporter: takes the problems.
+        entries: the checked sections.
+    """
+    tanks, sources = entries["tank"], entries["source"]
+    if not tanks or not sources:
+        return dict(entries)
+    first, source = tanks[0], sources[0]
+    if not source.missing("tank"):
+        message = f"{first.label}: [source.tank] is the pressure tank already; give one of them"
+        reporter.report(first.path, message)
+    for other in tanks[1:]:
+        message = (
+            f"{other.label}: there is one pressure tank, {quoted(first.get('name') or '')} in line "
+            f"{first.place.line}; write tanks that stand together as one of their whole volume"
+        )
+        reporter.report(other.path, message)
+    merged = replace(source, values={**source.values, "tank": first}, given=source.given | {"tank"})
+    return {**entries, "source": [merged]}
+
+
+def old_pipes(entries: Entries, links: list[Link]) -> Iterator[Link]:
+    """The links that the old spelling tells in short: drop pipe, pump above the water, offset pipe.
+
+    Args:
+        entries: the checked sections.
+        links: those written in full.
+
+    Yields:
+        From the water on.
+    """
+    for source in entries["source"]:
+        well, pump = source.get("well"), source.get("pump")
+        gauge = gauge_point(entries)
+        if well is None:
+            continue
+        pipes = [(key, well.get(key)) for key in OLD_PIPES if well.get(key) is not None]
+        # a tank at the wellhead is told to have no such pipe
+        tank = source.get("tank")
+        at_well = tank is not None and tank.get("at_well")
+        pipes = [(key, pipe) for key, pipe in pipes if not (at_well and key == "offset_pipe")]
+        if not pipes:
+            continue
+        points = _points(
+            [key for key, _ in pipes], links, gauge, sucks=sucks(source) and not _placed(pump)
+        )
+        names = {link.name for link in links}
+        for (key, pipe), (start, end) in zip(pipes, points, strict=True):
+            name = key.replace("_", " ")
+            yield Link(
+                kind="run",
+                label=pipe.label,
+                name=name if name not in names else f"{name} of the well",
+                start=start,
+                end=end,
+                path=pipe.path,
+                place=pipe.place,
+            )
+        if sucks(source) and pump is not None and not _placed(pump):
+            inlet = INLET if "drop_pipe" in dict(pipes) else WELL
+            outlet = OUTLET if "offset_pipe" in dict(pipes) else gauge
+            yield Link(
+                kind="pump",
+                label=pump.label,
+                name="",
+                start=inlet,
+                end=outlet,
+                path=pump.path,
+                place=pump.place,
+            )
+
+
+def _points(
+    keys: list[str], links: list[Link], gauge: str, *, sucks: bool
+) -> list[tuple[str, str]]:
+    """Where each of the old spelling's pipes starts and ends."""
+    ends = {link.end for link in links}
+    head = WELLHEAD if WELLHEAD not in ends else "head of the well"
+    goes_on = "offset_pipe" in keys or any(link.start == head for link in links)
+    spans = {
+        "drop_pipe": (WELL, INLET if sucks else head if goes_on else gauge),
+        "offset_pipe": (OUTLET if sucks else head if "drop_pipe" in keys else WELL, gauge),
+    }
+    return [spans[key] for key in keys]
+
+
+def sucks(source: Entry) -> bool:
+    """Whether the source's pump stands above the water: a jet pump without an ejector in it."""
+    pump, well = source.get("pump"), source.get("well")
+    jet = pump is not None and pump.get("kind") == "jet"
+    return jet and (well is None or well.missing("pump_depth"))
+
+
+def _placed(pump: Entry | None) -> bool:
+    return pump is not None and not (pump.missing("from") and pump.missing("to"))
+
+
+def line_of(reporter: Reporter, entries: Entries, links: list[Link]) -> WellLine:
+    """The links from the water to the tank, with what is wrong about them reported.
+
+    Args:
+        reporter: takes the problems.
+        entries: the checked sections.
+        links: of a file whose links make trees.
+    """
+    [source] = entries["source"]
+    if source.get("kind") != "well":
+        return WellLine()
+    old = list(old_pipes(entries, links))
+    if _told_twice(reporter, links, old):
+        return WellLine()
+    links = [*links, *old]
+    gauge, tank = gauge_point(entries), source.get("tank")
+    feeding = {link.end: link for link in links}
+    way: list[Link] = []
+    point: str | None = gauge
+    while point in feeding and feeding[point] not in way:
+        way.append(feeding[point])
+        point = way[-1].start
+    way.reverse()
+    if gauge != SOURCE and gauge not in {*feeding, *(link.start for link in links)}:
+        message = f"{tank.label}, at: {quoted(gauge)} is no point that a run starts from or ends at"
+        starts = tuple(dict.fromkeys(link.start or "" for link in links))
+        reporter.report((*tank.path, "at"), message, gauge, starts)
+        return WellLine()
+    _strays(reporter, links, feeding, gauge, way)
+    for link in way:
+        if link.kind == "manifold":
+            fault = "a manifold: branches start behind the tank"
+        elif link.heats:
+            fault = "a heater: it would warm what the tank stores"
+        elif link.reduces:
+            fault = "a reducing valve: the pump would push against it instead of filling the tank"
+        else:
+            continue
+        reporter.report(link.path, f"{link.label} stands before the tank and is {fault}")
+    sizeless = {run.path for run in entries["run"] if run.missing("size")}
+    for link in way:
+        if link.path in sizeless:
+            message = f"{link.label} stands before the tank: give it a size, which is not chosen"
+            reporter.report(link.path, message)
+    places = [i for i, link in enumerate(way) if link.kind == "pump"]
+    _pump(reporter, source, way, placed=bool(places))
+    at = places[0] if places else -1
+    return WellLine(
+        suction=tuple(way[: max(at, 0)]),
+        pump=way[at] if places else None,
+        line=tuple(way[at + 1 :]),
+    )
+
+
+def _told_twice(reporter: Reporter, links: list[Link], old: list[Link]) -> bool:
+    """Report a pipe of the old spelling that stands in the file as a run too."""
+    twice = False
+    for pipe in old:
+        for link in links:
+            same_start = pipe.start == link.start == WELL
+            if pipe.kind == "run" and (same_start or pipe.end == link.end):
+                message = (
+                    f"{pipe.label} is in short for a run from {quoted(pipe.start or '')} to "
+                    f"{quoted(pipe.end)}, and {link.label} (line {link.place.line}) is there too; "
+                    "give one of them"
+                )
+                reporter.report(pipe.path, message)
+                twice = True
+    return twice
+
+
+def _strays(
+    reporter: Reporter,
+    links: list[Link],
+    feeding: Mapping[str, Link],
+    gauge: str,
+    way: list[Link],
+) -> None:
+    """Report the first link of whatever hangs on the water without the tank between."""
+    on_way = {link.end for link in way} | ({way[0].start} if way else set())
+    for link in links:
+        if link in way or link.start is None or link.start == gauge:
+            continue
+        if link.start not in feeding or link.start in on_way:
+            if link.kind == "pump":
+                continue
+            if way:
+                message = (
+                    f"{link.label} starts from {quoted(link.start)}, before the tank; let it start "
+                    f"from {quoted(gauge)}, where the tank stands, or from a point behind it"
+                )
+            else:
+                message = (
+                    f"{link.label} starts from the water in the well, but no tank stands where its "
+                    'line ends; write [[tank]] with at = "..." for that point, or let the line end '
+                    f"at {quoted(SOURCE)}"
+                )
+            reporter.report((*link.path, "from"), message)
+            return
+
+
+def _pump(reporter: Reporter, source: Entry, way: list[Link], *, placed: bool) -> None:
+    """Report a pump that does not stand where its kind can."""
+    pump = source.get("pump")
+    if pump is None:
+        return
+    for key, other in (("from", "to"), ("to", "from")):
+        if not pump.missing(key) and pump.missing(other):
+            reporter.report((*pump.path, key), f"{pump.label}: {key} needs {other} beside it")
+            return
+    if _placed(pump) and not placed:
+        message = (
+            f"{pump.label} stands between {quoted(pump.get('from') or '')} and "
+            f"{quoted(pump.get('to') or '')}, which is not on the way from the water to the tank"
+        )
+        reporter.report((*pump.path, "from"), message)
+    elif not placed and sucks(source) and way:
+        message = (
+            f"{pump.label}: a jet pump above the water stands between two points; say which, such "
+            f'as from = "{INLET}" and to = "{OUTLET}"'
+        )
+        reporter.report(pump.path, message)
+    elif placed and way[0].kind != "pump" and not sucks(source):
+        kind = pump.get("kind") or "submersible"
+        if kind == "submersible":
+            message = (
+                f"{pump.label}: a submersible pump hangs in the water and sucks through no pipe "
+                f'({way[0].label} leads to it); write kind = "jet", or leave from and to out'
+            )
+            reporter.report(pump.path, message)
+
+
+def old_run(link: Link, entry: Entry, catalogue: Catalogue, default: str | None) -> Run:
+    """The run that a pipe of the old spelling is.
+
+    Args:
+        link: its place in the tree.
+        entry: its table; its length holds the fittings.
+        catalogue: for its tube.
+        default: way of joining of [defaults].
+    """
+    tube = catalogue.tubes[entry.get("material")]
+    valves = entry.get("check_valves") or 0
+    more: dict[str, Any] = {"fittings": ((CHECK_VALVE, valves),) if valves else ()}
+    return entry.record(
+        Run,
+        name=link.name,
+        start=link.start,
+        end=link.end,
+        joining=default if default in tube.joinings else tube.joinings[0],
+        size=nominal_size(entry.get("size"), tuple(size.nominal for size in tube.sizes)),
+        **more,
+    )

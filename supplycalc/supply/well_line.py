@@ -1,0 +1,125 @@
+"""The line before the tank: from the water in the well, through the pump, to the tank's gauge."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from supplycalc.hydraulics.devices import device_loss_with_slope, loss_of_device
+from supplycalc.hydraulics.fittings import counted_length, fitting_k
+from supplycalc.hydraulics.friction import (
+    flow_area,
+    hazen_williams_gradient,
+    hazen_williams_slope,
+    pressure_gradient_with_slope,
+)
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import Device, House, Run
+
+
+def trench_runs(house: House) -> tuple[Run, ...]:
+    """The runs from the wellhead on to the tank: all behind the pump but a drop pipe.
+
+    Args:
+        house: on a well or not.
+    """
+    runs = [link for link in house.line if isinstance(link, Run)]
+    hangs = not house.suction and house.line[:1] == tuple(runs[:1])
+    return tuple(runs[1:] if hangs else runs)
+
+
+def tank_place_known(house: House) -> bool:
+    """Whether the file says where the pressure tank stands: by its point, by at_well, or by a line
+    that goes on from the wellhead.
+
+    Args:
+        house: with a well or without.
+    """
+    tank = house.source.tank
+    told = tank is not None and (tank.at is not None or tank.at_well is not None)
+    return told or len(house.line) > 1 or bool(house.suction and house.line)
+
+
+def tank_place(house: House) -> str:
+    """Where the pressure tank of a well stands, in words.
+
+    Args:
+        house: on a well.
+    """
+    if not tank_place_known(house):
+        return "where the tank stands is not said: taken to stand where the runs start"
+    tank = house.source.tank
+    if tank is not None and tank.at_well:
+        return "the tank stands at the wellhead"
+    if tank is not None and tank.at is not None:
+        return f"the tank stands at {tank.at}"
+    return "the tank stands in the house"
+
+
+def link_loss_with_slope(house: House, link: Run | Device, flow: float) -> tuple[float, float]:
+    """Loss of a run or device before the tank, and its slope.
+
+    Args:
+        house: for its catalogue and the water's temperature.
+        link: a run with its size, or a device.
+        flow: pumped [m3/s].
+
+    Returns:
+        (loss [Pa], derivative by flow [Pa s/m3]).
+
+    Source: as for every other run: Darcy-Weisbach or Hazen-Williams, fittings by their K.
+    """
+    if isinstance(link, Device):
+        loss, slope = device_loss_with_slope(loss_of_device(link, house.catalogue), flow)
+        return float(loss), float(slope)
+    assert link.size is not None, f"{link.name} has no size yet"
+    tube = house.catalogue.tubes[link.material]
+    size = tube.size(link.size)
+    rho, length = density(house.water.cold), counted_length(link, house)
+    if house.project.friction == "hazen-williams":
+        c = tube.hazen_williams_c
+        gradient = hazen_williams_gradient(flow, size.inside_diameter, c, rho)
+        slope = hazen_williams_slope(flow, size.inside_diameter, c, rho)
+    else:
+        roughness = tube.roughness if link.roughness is None else link.roughness
+        gradient, slope = pressure_gradient_with_slope(
+            flow, size.inside_diameter, roughness, rho, viscosity(house.water.cold)
+        )
+    joining = house.catalogue.joinings[link.joining]
+    k = sum(count * fitting_k(joining, kind, tube, size) for kind, count in link.fittings or ())
+    half = 0.5 * k * rho / flow_area(size.inside_diameter) ** 2
+    return gradient * length + half * flow * flow, slope * length + 2.0 * half * flow
+
+
+def loss_with_slope(
+    house: House, links: Iterable[Run | Device], flow: float
+) -> tuple[float, float]:
+    """Loss of several runs and devices before the tank, and its slope.
+
+    Args:
+        house: for its catalogue and the water's temperature.
+        links: such as `house.suction`.
+        flow: pumped [m3/s].
+
+    Returns:
+        (loss [Pa], derivative by flow [Pa s/m3]); 0 where there are none.
+
+    Source: as `link_loss_with_slope`.
+    """
+    parts = [link_loss_with_slope(house, link, flow) for link in links]
+    return math.fsum(loss for loss, _ in parts), math.fsum(rise for _, rise in parts)
+
+
+def loss_to_tank_with_slope(house: House, flow: float) -> tuple[float, float]:
+    """Loss on the way from the water to the tank, and its slope.
+
+    Args:
+        house: with or without such a line, every run of it with a size.
+        flow: pumped [m3/s].
+
+    Returns:
+        (loss [Pa], derivative by flow [Pa s/m3]); 0 where nothing is given.
+
+    Source: as `link_loss_with_slope`.
+    """
+    return loss_with_slope(house, house.before_tank, flow)
