@@ -3,7 +3,21 @@
 from __future__ import annotations
 
 from supplycalc.demand.loads import Demand
-from supplycalc.demand.method import Method, design_flows, known_method, method_record
+from supplycalc.demand.method import (
+    Method,
+    by_the_american_codes,
+    design_flows,
+    known_method,
+    method_record,
+)
 from supplycalc.tables import DEMAND_METHODS
 
-__all__ = ["DEMAND_METHODS", "Demand", "Method", "design_flows", "known_method", "method_record"]
+__all__ = [
+    "DEMAND_METHODS",
+    "Demand",
+    "Method",
+    "by_the_american_codes",
+    "design_flows",
+    "known_method",
+    "method_record",
+]

@@ -17,6 +17,7 @@ from msgspec.structs import asdict
 
 from supplycalc.demand.loads import Demand, LinkFlows, continuous_flows, largest_flows
 from supplycalc.demand.prescriptive import IRC_SIZES, SizeTable
+from supplycalc.model import House
 from supplycalc.network import Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.tables import DEMAND_METHODS, Citation, CodeLimit, citation_of, limit, load_table
@@ -170,6 +171,21 @@ def design_flows(tree: Tree) -> Demand:
     Source: named by each method.
     """
     return method_record(tree.house.project.demand).demand(tree)
+
+
+def by_the_american_codes(house: House) -> bool:
+    """Whether the rules of the American codes apply: by the demand method, else by the units.
+
+    Args:
+        house: with its demand method.
+
+    Returns:
+        True for the codes' own methods; for a method that has no book where units are the US's.
+    """
+    method = house.project.demand
+    if method_record(method).own_draw_offs:
+        return False
+    return method in ("irc", "ipc", "upc") or house.project.units == "us"
 
 
 def known_method(name: str | None) -> str | None:

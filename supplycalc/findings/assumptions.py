@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.demand import method_record
+from supplycalc.demand import by_the_american_codes, method_record
 from supplycalc.demand.loads import GroupUse
 from supplycalc.findings.hot_water import BATHING
 from supplycalc.findings.well import is_long_line
@@ -307,7 +307,7 @@ def _source(house: House) -> Iterator[Assumption]:
                 (source.residual or 0.0, "pressure"),
                 (source.static or 0.0, "pressure"),
             ),
-            source=MAIN_SAG,
+            source=MAIN_SAG if by_the_american_codes(house) else None,
         )
     if source.kind == "main" and source.residual is not None and source.residual_flow is None:
         yield Assumption(

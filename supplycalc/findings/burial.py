@@ -25,6 +25,9 @@ OUTDOOR_RISE = (
 def cover_too_shallow(design: Design) -> Iterator[Remark]:
     """Cover less than the code asks for; above the frost line it fails, else it is a warning."""
     frost = design.house.limits.frost_depth
+    if not by_american_code(design):
+        yield from _above_the_frost(design)
+        return
     least, below = code_limit("cover"), code_limit("cover-below-frost")
     needed = least.value if frost is None else max(least.value, frost + below.value)
     for result, cover in _buried(design):
@@ -49,6 +52,21 @@ def cover_too_shallow(design: Design) -> Iterator[Remark]:
             remedy_values=((needed, "cover"), (least.value, "cover"), (below.value, "cover")),
             source=least.citation if by_american_code(design) else None,
         )
+
+
+def _above_the_frost(design: Design) -> Iterator[Remark]:
+    """Where no code sets a cover: what frost reaches freezes; common practice, no source."""
+    frost = design.house.limits.frost_depth
+    for result, cover in _buried(design):
+        if frost is not None and cover < frost - DEPTH_SLACK:
+            yield Remark(
+                level="fail",
+                where=result.run.name,
+                message="lies {0} deep, above the frost line at {1}: it will freeze",
+                values=((cover, "cover"), (frost, "cover")),
+                remedy="lay it {0} deep or more; your water supplier may ask for more",
+                remedy_values=((frost, "cover"),),
+            )
 
 
 @rule("frost-depth-unknown", "note")

@@ -12,6 +12,7 @@ from supplycalc.findings.rule import Remark, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Fixture
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.velocity_limits import fastest
 from supplycalc.tables import Citation, citation_of, load_table
 
 REMEDY = "check it against your own code or standard before you rely on it"
@@ -68,7 +69,7 @@ def _limits(design: Design) -> Iterator[Remark]:
     own = {"cold": design.house.limits.velocity_cold, "hot": design.house.limits.velocity_hot}
     for result in design.runs:
         if result.decided_by == "velocity" and own[result.side] is None:
-            citation = result.tube.velocity_citation(result.temperature, result.side == "hot")
+            _, citation = fastest(design.tree, result.index, result.tube)
             decisive[f"the {result.side} velocity limit of {result.tube.name}"] = citation
         elif result.decided_by == "service minimum" and not design.house.limits.service_minimum:
             decisive["the smallest water service"] = (

@@ -54,10 +54,13 @@ def hot_material(design: Design) -> Iterator[Remark]:
 def plastic_at_heater(design: Design) -> Iterator[Remark]:
     """Plastic tube connected to a heater; runs of metal of any length at the heater are enough."""
     tree, results = design.tree, design.run_at
+    american = by_american_code(design)
     wrong: list[str] = []
     for device in design.devices:
         if not tree.catalogue.devices[device.device.kind].hot:
             continue
+        if not american and not tree.does(device.device, "heats-flow"):
+            continue  # an American custom; elsewhere for heaters without a store
         touching = [tree.parent[device.index], *tree.children[device.index]]
         wrong += [
             tree.names[i]

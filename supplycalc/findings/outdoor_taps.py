@@ -10,6 +10,11 @@ from supplycalc.sizing.design import Design
 
 HYDRANT = "yard-hydrant"
 OUTDOOR_KINDS = ("hose-bibb", HYDRANT)
+HOSES_IN_EUROPE = (
+    "fit taps with aerator and check valve (type HD), which guard a free garden hose up to "
+    "category 3; sprinklers in the ground and additives in a cleaner want a pipe separator (type "
+    "BA, category 4), drip lines in soil and troughs a free outlet (category 5)"
+)
 
 
 @rule("hose-connection", "note")
@@ -24,6 +29,8 @@ def hose_connection(design: Design) -> Iterator[Remark]:
         return
     taps = sorted(kinds)
     remedy = "fit a vacuum breaker at each hose connection"
+    if not by_american_code(design):
+        remedy = HOSES_IN_EUROPE
     if design.house.limits.frost_depth and set(kinds.values()) != {HYDRANT}:
         remedy += ", and taps of the frost-proof kind or with a stop inside that drains them"
     yield Remark(

@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from supplycalc.demand import method_record
+from supplycalc.demand import by_the_american_codes
 from supplycalc.sizing.design import Design, Finding, Level
 from supplycalc.tables import OWN, Citation, CodeLimit, limit
 
@@ -107,10 +107,7 @@ def finding_limit(name: str) -> CodeLimit:
 
 def by_american_code(design: Design) -> bool:
     """Whether limits of the American codes apply: by the project's method, else by its units."""
-    method = design.demand.method
-    if method_record(method).own_draw_offs:
-        return False
-    return method in ("irc", "ipc", "upc") or design.house.project.units == "us"
+    return by_the_american_codes(design.house)
 
 
 def published(citation: Citation) -> Citation | None:

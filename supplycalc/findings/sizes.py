@@ -8,7 +8,14 @@ from msgspec import Struct
 
 from supplycalc.catalogue import FixtureKind, nominal_inches
 from supplycalc.demand import method_record
-from supplycalc.findings.rule import YOUR_FILE, Remark, finding_limit, published, rule
+from supplycalc.findings.rule import (
+    YOUR_FILE,
+    Remark,
+    by_american_code,
+    finding_limit,
+    published,
+    rule,
+)
 from supplycalc.findings.words import is_are, listed, nominal_of, size_of
 from supplycalc.model import Manifold
 from supplycalc.sizing.choices import FeedOrder
@@ -21,6 +28,7 @@ from supplycalc.tables import code_limit
 def service_under_minimum(design: Design) -> Iterator[Remark]:
     """A water service smaller than the code's or the user's smallest size."""
     limit = method_record(design.demand.method).limit("service-minimum")
+    american = by_american_code(design)
     for result in _services(design):
         sizes = result.tube.sizes
         smallest, own = smallest_service(result.tube, design.house)
@@ -34,6 +42,18 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
                 remedy=f"lay {wanted} or more",
                 source=YOUR_FILE if own else limit.citation,
             )
+        elif not own and not american:
+            usual = finding_limit("service-least-europe")
+            if result.size.inside_diameter < usual.value:
+                yield Remark(
+                    level="note",
+                    where=result.run.name,
+                    message=f"{size_of(result)} has an inside diameter of {{0}}; a house's service "
+                    "is usually laid in DN 25 at least",
+                    values=((result.size.inside_diameter, "diameter"),),
+                    remedy="ask the water supplier what is laid there",
+                    source=published(usual.citation),
+                )
         elif result.tube.metric and not own and result.size.inside_diameter < least:
             yield Remark(
                 level="note",
@@ -53,6 +73,7 @@ def service_unusual(design: Design) -> Iterator[Remark]:
     """A water service larger than a house usually has."""
     limit = finding_limit("service-usual-largest")
     usual = finding_limit("service-usual-largest-diameter").value
+    american = by_american_code(design)
     for result in _services(design):
         if design.shortfall > 0.0 and result.run.size is None:
             continue  # the largest size tried in vain says nothing of the house
@@ -64,8 +85,9 @@ def service_unusual(design: Design) -> Iterator[Remark]:
             yield Remark(
                 where=result.run.name,
                 message=(
-                    f"{size_of(result)} is more than a house usually has (3/4 or 1, at times "
-                    "1-1/4 inch); it carries {0} at {1}"
+                    f"{size_of(result)} is more than a house usually has "
+                    + ("(3/4 or 1, at times 1-1/4 inch)" if american else "(DN 25 to 32)")
+                    + "; it carries {0} at {1}"
                 ),
                 values=((result.design_flow, "flow"), (result.velocity, "velocity")),
                 remedy=(

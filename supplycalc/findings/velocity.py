@@ -8,6 +8,7 @@ from supplycalc.findings.rule import YOUR_FILE, Remark, published, rule
 from supplycalc.findings.words import listed, nominal_of, size_of
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.velocity_limits import fastest
 from supplycalc.tables import OWN
 
 VELOCITY_SLACK = 1.0 + 1e-9
@@ -26,7 +27,7 @@ def velocity_over_limit(design: Design) -> Iterator[Remark]:
         worst = group[0]
         own = limits.velocity_hot if side == "hot" else limits.velocity_cold
         names = [result.run.name for result in group]
-        citation = worst.tube.velocity_citation(worst.temperature, side == "hot")
+        _, citation = fastest(design.tree, worst.index, worst.tube)
         source = YOUR_FILE if own is not None else published(citation)
         if own is not None:
             limit = "your limit is {1}"

@@ -24,6 +24,7 @@ from supplycalc.problems import ComputationError
 from supplycalc.reading.runs import nominal_size
 from supplycalc.sizing.costs import Cost, pipe_mass
 from supplycalc.sizing.minimums import largest_branch, smallest_permitted
+from supplycalc.sizing.velocity_limits import fastest
 from supplycalc.supply.source import SourcePressure
 
 METRIC_SLACK = 1.05
@@ -220,10 +221,9 @@ def _run_choice(
     source: SourcePressure,
 ) -> RunChoice:
     """The sizes that a run may have, of what it would do in each."""
-    house, hot = tree.house, tree.side[link] == "hot"
+    house = tree.house
     tube = tree.catalogue.tubes[run.material]
-    own_limit = house.limits.velocity_hot if hot else house.limits.velocity_cold
-    limit = own_limit if own_limit is not None else tube.velocity_limit(tree.temperature[link], hot)
+    limit, _ = fastest(tree, link, tube)
     names = [size.nominal for size in tube.sizes]
     offered: tuple[int, ...] = tuple(i for i, size in enumerate(tube.sizes) if size.common)
     if run.size is not None:
@@ -335,10 +335,8 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     run = _next_run(tree, link)
     if run is None:
         return None
-    tube, hot = tree.catalogue.tubes[run.material], tree.side[link] == "hot"
-    limits = tree.house.limits
-    own = limits.velocity_hot if hot else limits.velocity_cold
-    most = tube.velocity_limit(tree.temperature[link], hot) if own is None else own
+    tube = tree.catalogue.tubes[run.material]
+    most, _ = fastest(tree, tree.index[run.end], tube)
     sizes = [size for size in tube.sizes if size.common]
     return next((size for size in sizes if velocity(flow, size.inside_diameter) <= most), sizes[-1])
 

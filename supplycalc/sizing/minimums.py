@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from supplycalc.catalogue import Tube, is_inch_size, nominal_inches, nominal_millimetres
+from supplycalc.demand import by_the_american_codes
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
 from supplycalc.tables import code_limit
@@ -143,7 +144,7 @@ def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:
     """The smallest size of a family that the water service may have.
 
     A limit in the file holds for inch or for metric tube, as it is written, and for a family of the
-    file's own by name. The code's limit is in inches and holds for inch tube.
+    file's own by name. The American codes' limit is in inches and holds for inch tube.
 
     Args:
         tube: the service's family.
@@ -165,6 +166,8 @@ def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:
     if tube.metric:
         return 0, False
     inches = own if own is not None and is_inch_size(own) else None
+    if inches is None and not by_the_american_codes(house):
+        return 0, False
     return at_least(tube, inches or code_limit("service-minimum").text), inches is not None
 
 

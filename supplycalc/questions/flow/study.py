@@ -14,6 +14,7 @@ from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.open_supply import Delivered
 from supplycalc.delivery.peak import LASTING
 from supplycalc.delivery.source_cases import SourceCase, source_cases
+from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.fixture_flows import own_flow_assumption
 from supplycalc.findings.hot_water import scald_times
 from supplycalc.findings.pressure import crest
@@ -433,14 +434,16 @@ def _temperature_findings(design: Design, case: Case, outlet: OpenOutlet) -> Ite
 def _assumptions(
     household: Household, uses: tuple[FixtureUse, ...], cases: tuple[Case, ...]
 ) -> Iterator[Assumption]:
+    american = by_the_american_codes(household.design.house)
     yield Assumption(
         text="an outlet is an orifice: its flow goes with the square root of the pressure at its "
         "connection, through its rated flow at rated pressure"
     )
     if any(math.isfinite(outlet.rated.cap) for outlet in cases[0].outlets):
         yield Assumption(
-            text="showerheads and faucets have regulators that hold the published maximum flow",
-            source=figure("regulator", "shower")[1],
+            text="showerheads and faucets have regulators that hold "
+            + ("the published maximum flow" if american else "what is usual of sparing ones"),
+            source=figure("regulator", "shower")[1] if american else None,
         )
     yield from own_flow_assumption(use.fixture for use in uses)
     mixed = [use for use in uses if use.through == "both"]

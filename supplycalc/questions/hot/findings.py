@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.delivery.fixture_use import figure
+from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Manifold
 from supplycalc.questions.hot.limits import SLACK, LimitCheck, hot_limit
@@ -51,8 +52,10 @@ def _never(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 
 
 def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    source = citation_of(load_table("hot_water")["wait_class"])
-    good, fair = (float(row[1]) for row in load_table("hot_water")["wait_class"]["rows"])
+    american = all(outlet.american for outlet in outlets)
+    classes = load_table("hot_water")["wait_class" if american else "wait_class_europe"]
+    source = citation_of(classes)
+    good, fair = (float(row[1]) for row in classes["rows"])
     running = [outlet for outlet in outlets if math.isfinite(outlet.wait) and outlet.runs_off]
     long = [outlet for outlet in running if outlet.wait_class == "long"]
     fairly = [outlet for outlet in running if outlet.wait_class == "fair"]
@@ -63,7 +66,7 @@ def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
             code="hot-wait",
             where=listed(names),
             message=f"{is_are(names, 'waits', 'wait')} up to {{0}} for hot water; "
-            "over {1} is unacceptable",
+            + ("over {1} is unacceptable" if american else "the rule is {1} at most"),
             values=((long[0].wait, "time"), (fair, "time")),
             remedy="a thinner or shorter hot run, a heater nearer by, or pipe that is kept hot; "
             "see what each would gain",
@@ -89,6 +92,8 @@ _WORDS = {
     "energy": "more than the energy code lets public buildings have, by volume ({1}) and by length "
     "for this size; for a house a benchmark",
     "stored": "a water-saving house holds {1} at most",
+    "three-litres": "a large plant would need circulation or trace heating above {1}; a house for "
+    "one or two families need not, but waits",
 }
 
 
@@ -119,6 +124,15 @@ def _lengths_and_volumes(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
     if energy:
         yield _over(
             "note", "hot-volume", energy, "energy", "up to {0} stand cold before the outlet; "
+        )
+    litres = over("three-litres")
+    if litres:
+        yield _over(
+            "note",
+            "hot-three-litres",
+            litres,
+            "three-litres",
+            "up to {0} stand before the outlet; ",
         )
     stored = over("stored")
     if stored:
@@ -214,7 +228,18 @@ def _gaps(design: Design) -> Iterator[Finding]:
 def _bare(design: Design) -> Iterator[Finding]:
     row = load_table("hot_water")["insulation"]
     names = [run.name for run in design.runs if wants_insulation(design, run)]
-    if names:
+    if names and not by_the_american_codes(design.house):
+        row = load_table("hot_water")["insulation_europe"]
+        yield Finding(
+            level="note",
+            code="hot-bare",
+            where=listed(names),
+            message=f"{is_are(names, 'is', 'are')} bare; the law asks for insulation "
+            f"({row['text']}) on hot pipe that several outlets share",
+            remedy='insulate, and write "insulated = true"',
+            source=citation_of(row),
+        )
+    elif names:
         yield Finding(
             level="note",
             code="hot-bare",
@@ -228,7 +253,7 @@ def _bare(design: Design) -> Iterator[Finding]:
 
 
 def wants_insulation(design: Design, run: RunResult) -> bool:
-    """Whether the energy code asks for insulation that a hot run does not have.
+    """Whether the energy code or law asks for insulation that a hot run does not have.
 
     Args:
         design: the sized house.
@@ -237,13 +262,16 @@ def wants_insulation(design: Design, run: RunResult) -> bool:
     Returns:
         True or False.
 
-    Source: International Energy Conservation Code R403.5.3 (from memory).
+    Source: International Energy Conservation Code R403.5.3; German energy act, Annex 8 (from memory
+        both).
     """
     if run.side != "hot" or run.run.insulated:
         return False
     row = load_table("hot_water")["insulation"]
-    inches = run.tube.inch_size(run.size)
     tree = design.tree
+    if not by_the_american_codes(design.house):
+        return run.run.fixture is None
+    inches = run.tube.inch_size(run.size)
     feeds_manifold = any(isinstance(tree.links[i], Manifold) for i in tree.children[run.index])
     hidden = run.run.buried is not None or run.run.embedded or run.run.circulated
     return hidden or feeds_manifold or inches >= nominal_inches(row["text"]) - SLACK
@@ -260,12 +288,13 @@ def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[As
         Assumptions with their sources.
     """
     factor = load_table("hot_water")["factor"]
+    american = by_the_american_codes(design.house)
     used = outlets[0].factor
     usual = abs(used - factor["usual"]["value"]) < 1e-12
     yield Assumption(
         text=f"{used:.2g} times the pipe's volume is drawn before hot water comes, as the pipe has "
         f"to be warmed; measured: about 1 to {factor['most']['value']:.2g} times",
-        source=citation_of(factor["usual"]) if usual else None,
+        source=citation_of(factor["usual" if american else "most"]) if usual else None,
     )
     wanted = sorted({outlet.wanted for outlet in outlets})
     yield Assumption(

@@ -119,12 +119,19 @@ class KeptHot(Struct, frozen=True, kw_only=True):
     yearly_energy: Energy
 
 
+def _most_stored(outlet: HotOutlet) -> float:
+    """The volume that a house should not hold before an outlet [m3]."""
+    if not outlet.american:
+        return hot_limit("three-litres").value
+    return hot_limit("volume-circulated" if outlet.from_circulation else "stored").value
+
+
 def needs_help(outlet: HotOutlet) -> bool:
     """Whether an outlet waits longer, or holds more, than the best published class.
 
-    Source: classes of ASPE and the volume of EPA WaterSense, in hot_water.toml.
+    Source: classes of waiting and volume of the codes that hold, in hot_water.toml.
     """
-    return outlet.wait_class != "good" or outlet.volume > hot_limit("stored").value
+    return outlet.wait_class != "good" or outlet.volume > _most_stored(outlet)
 
 
 def thinner_runs(
@@ -264,13 +271,12 @@ def _shorter(outlet: HotOutlet) -> Shorter:
         length = max(outlet.volume - most, 0.0) / area
         return length if length < last.length else None
 
-    stored = "volume-circulated" if outlet.from_circulation else "stored"
     return Shorter(
         outlet=outlet.name,
         run=last.name,
         length=last.length,
         less_for_wait=less(best_wait() * outlet.hot_flow / outlet.factor),
-        less_for_volume=less(hot_limit(stored).value),
+        less_for_volume=less(_most_stored(outlet)),
         wait_per_length=outlet.factor * area / outlet.hot_flow,
     )
 

@@ -14,6 +14,7 @@ from supplycalc.delivery.heat import HEAT_CAPACITY, hot_runs
 from supplycalc.delivery.household import Household
 from supplycalc.delivery.open_supply import Law
 from supplycalc.delivery.source_cases import source_cases
+from supplycalc.demand import by_the_american_codes
 from supplycalc.hydraulics.water import density
 from supplycalc.network import Outlet
 from supplycalc.questions.hot.cold_pipe import (
@@ -54,7 +55,7 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
     """One hot connection with what stands before it."""
 
     form: ClassVar[Form] = Form(
-        omit=("outlet", "runs", "factor"),
+        omit=("outlet", "runs", "factor", "american"),
         rename={"cold_runs": "runs", "wait_class": "class"},
         add=(
             "name",
@@ -71,6 +72,8 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
         ),
     )
 
+    american: bool
+    """Whether the American codes' limits are held against it; else the European ones."""
     outlet: Outlet
     runs: tuple[RunResult, ...]
     """From the source of hot water on; the source is the heater or pipe that is kept hot."""
@@ -160,6 +163,9 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
     @property
     def limits(self) -> tuple[LimitCheck, ...]:
         """Every published limit held against it, lengths before volumes."""
+        if not self.american:
+            limit = hot_limit("three-litres")
+            return (LimitCheck(limit=limit, dimension="volume", value=self.volume),)
         largest = max(self.runs, key=lambda run: run.inside_diameter, default=None)
         lengths = [hot_limit("length-residential"), hot_limit("length-plumbing")]
         if largest is not None:
@@ -274,6 +280,7 @@ def _hot_outlet(
     # a manifold's body cools with the pipes around it
     share = cold / pipes if pipes > 0.0 else 0.0
     return HotOutlet(
+        american=by_the_american_codes(design.house),
         outlet=outlet,
         runs=runs,
         from_circulation=kept,

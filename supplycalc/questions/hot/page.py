@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.demand import by_the_american_codes
 from supplycalc.output.blocks import (
     Block,
     Mood,
@@ -49,6 +50,9 @@ def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
         text="The residential code binds houses to its length; the others are benchmarks: the "
         "plumbing code's length, the energy code's length by size and volume (public buildings), "
         "and the water-saving house's volume stored and drawn."
+        if by_the_american_codes(study.house)
+        else "The 3-litre rule binds large plants (W 551); a house for one or two families is a "
+        "small one, and to it the volume is a benchmark."
     )
     yield from change_tables(study, system)
     yield from _after_changes(study)

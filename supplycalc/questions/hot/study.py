@@ -9,6 +9,7 @@ from typing import ClassVar
 from msgspec import Struct
 
 from supplycalc.delivery.source_cases import source_cases
+from supplycalc.demand import by_the_american_codes
 from supplycalc.model import House
 from supplycalc.output.cautions import LIMITS
 from supplycalc.problems import InputError, Place, Problem
@@ -101,7 +102,9 @@ class HotStudy(Result, frozen=True, kw_only=True):
     @property
     def cautions(self) -> tuple[str, ...]:
         """What belongs beside hot water."""
-        return CAUTIONS
+        if by_the_american_codes(self.house):
+            return CAUTIONS
+        return tuple(text.replace("140 degF (60 degC)", "60 degC") for text in CAUTIONS)
 
     def answer(self, system: UnitSystem) -> str:
         """The answer in two or three sentences."""

@@ -101,6 +101,7 @@ LIMIT_TITLES = {
     "stored": ("stored", "pipe-volume"),
     "drawn": ("drawn", "pipe-volume"),
     "volume-circulated": ("past loop", "pipe-volume"),
+    "three-litres": ("holds at most", "volume"),
 }
 """Limit -> (the start of its column's name, dimension)."""
 
@@ -108,7 +109,12 @@ LIMIT_TITLES = {
 def limit_table(study: HotStudy, system: UnitSystem) -> Table:
     """Which published limits each outlet keeps."""
     past_loop = any(outlet.from_circulation for outlet in study.outlets)
-    names = [name for name in LIMIT_TITLES if past_loop or name != "volume-circulated"]
+    american = all(outlet.american for outlet in study.outlets)
+    names = [
+        name
+        for name in LIMIT_TITLES
+        if (name == "three-litres") != american and (past_loop or name != "volume-circulated")
+    ]
 
     def title(name: str) -> str:
         start, dimension = LIMIT_TITLES[name]

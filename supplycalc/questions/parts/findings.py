@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.words import is_are, listed
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
 from supplycalc.questions.parts.parts_list import PartsList
@@ -173,6 +174,7 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
         Assumptions with their sources.
     """
     data = load_table("parts")
+    american = by_the_american_codes(parts.design.house)
     yield Assumption(
         text="every run is bought {0} longer, for cutting, bends and slack; lengths of coils and "
         "sticks are usual ones"
@@ -196,7 +198,7 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
         text="each connection has a stop, but hose taps a wall elbow, washing machines a valve; "
         "valves of baths and showers take the tube direct, their arm and spout a wall elbow each, "
         "the tube to those not counted",
-        source=citation_of(data["fixture-end"]),
+        source=citation_of(data["fixture-end"]) if american else None,
     )
     if parts.manifolds:
         assumed = [use.manifold.name for use in parts.manifolds if use.assumed]
@@ -213,13 +215,13 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
         yield Assumption(
             text="supports as for level pipe, one for each started distance, none in the ground or "
             "a slab",
-            source=spacing[0],
+            source=spacing[0] if american else None,
         )
     if parts.sleeves:
         yield Assumption(
             text="sleeves two nominal sizes larger than the pipe, where it comes out of the ground "
             "or a slab",
-            source=citation_of(data["sleeve"]),
+            source=citation_of(data["sleeve"]) if american else None,
         )
     planned = [fixture.name for fixture in parts.design.house.fixtures if fixture.planned]
     if planned:

@@ -47,25 +47,33 @@ class CheckItem(_Cited, frozen=True, kw_only=True):
     """For this house, where it follows from its file and the item is about depth."""
 
 
-def pressure_tests(working: float) -> tuple[PressureTest, ...]:
+def _of_book(table: dict[str, Any], *, american: bool) -> list[tuple[str, dict[str, Any]]]:
+    """The rows that are common to all books or stand in one's own."""
+    other = "european" if american else "american"
+    return [(name, row) for name, row in table.items() if row.get("book") != other]
+
+
+def pressure_tests(working: float, *, american: bool = True) -> tuple[PressureTest, ...]:
     """The published test pressures of a house's water lines.
 
     Args:
         working: highest working pressure [Pa gauge].
+        american: whether the American codes hold; else the European standards.
 
     Returns:
-        One entry per rule: so much above the working pressure, and at least so much.
+        One entry per rule: so much above the working pressure or so many times it, and at least so
+        much.
 
     Source: named by each row of data/slab.toml.
     """
     tests = []
-    for row in load_table("slab")["test"].values():
+    for _, row in _of_book(load_table("slab")["test"], american=american):
         above, least = (to_si(row[key], row["unit"]) for key in ("above", "least"))
         tests.append(
             PressureTest(
                 title=row["title"],
                 source=citation_of(row),
-                pressure=max(working + above, least),
+                pressure=max(working * row.get("times", 1.0) + above, least),
                 minutes=float(row["minutes"]) or None,
                 air=row["air"] or None,
             )
@@ -74,7 +82,7 @@ def pressure_tests(working: float) -> tuple[PressureTest, ...]:
 
 
 def checklist(
-    *, buried: bool, embedded: bool, frost_depth: float | None = None
+    *, buried: bool, embedded: bool, frost_depth: float | None = None, american: bool = True
 ) -> tuple[CheckItem, ...]:
     """The items that fit what lies in the ground and what lies in a slab.
 
@@ -82,6 +90,7 @@ def checklist(
         buried: whether a run lies in the ground.
         embedded: whether a run lies in or under a slab.
         frost_depth: that frost reaches, or None where the file does not say [m].
+        american: whether the American codes hold; else the European standards.
 
     Returns:
         The items in the order of the work.
@@ -92,14 +101,14 @@ def checklist(
     depth = None
     if frost_depth is not None:
         least, below = code_limit("cover").value, code_limit("cover-below-frost").value
-        depth = max(least, frost_depth + below)
+        depth = max(least, frost_depth + below) if american else frost_depth
     return tuple(
         CheckItem(
             title=row["title"],
             text=row["text"],
             source=citation_of(row),
-            least_cover=depth if name == "depth" else None,
+            least_cover=depth if row["title"] == "Depth" else None,
         )
-        for name, row in load_table("slab")["item"].items()
+        for _, row in _of_book(load_table("slab")["item"], american=american)
         if fits[row["applies"]]
     )
