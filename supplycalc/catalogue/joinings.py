@@ -75,6 +75,11 @@ def joining(name: str, row: dict[str, Any], table: dict[str, Any]) -> Joining:
     cited = {kind: citation_of(valves, check) for kind, _, check in valves["rows"]} | {
         "stop": citation_of(stop)
     }
+    if insert and row.get("diameter_ratio") == 1.0:  # as wide as the tube: the turn is all of it
+        own = row["source"]
+        for kind, _, of, check in table["body"]["rows"]:
+            of_body = {"source": of, "check": check if of == own else "derived"}
+            cited[kind] = citation_of(of_body)
     for kind in figures:
         cited.pop(kind, None)
         if "printed" in row:

@@ -92,9 +92,16 @@ CRIMP = {
     "1-1/4": {"elbow-90": 11.0, "tee-run": 2.3, "tee-branch": 11.0},
     "1-1/2": {"elbow-90": 13.0, "tee-run": 2.3, "tee-branch": 12.0},
 }
-LENGTHS = {"soldered": SOLDERED, "socket": SOCKET, "crimp": CRIMP}
+# A pump maker's friction charts of 2011, plastic insert fittings: feet of the same pipe; the way
+# straight through a tee as a coupling.
+INSERT = {
+    "3/4": {"elbow-90": 5.0, "tee-run": 3.0, "tee-branch": 8.0},
+    "1": {"elbow-90": 6.0, "tee-run": 3.0, "tee-branch": 9.0},
+    "1-1/4": {"elbow-90": 7.0, "tee-run": 3.0, "tee-branch": 12.0},
+    "1-1/2": {"elbow-90": 8.0, "tee-run": 3.0, "tee-branch": 13.0},
+}
+LENGTHS = {"soldered": SOLDERED, "socket": SOCKET, "crimp": CRIMP, "insert": INSERT}
 INSERT_WALL = 0.0713 * INCH
-BODY = {"elbow-90": 1.0, "tee-run": 0.9, "tee-branch": 1.8}
 # Crane Technical Paper 410: n of n*fT, and fT by nominal size (from memory).
 CRANE_N = {"ball-valve": 3.0}
 CRANE_FT = {"1/2": 0.027, "3/4": 0.025, "1": 0.023, "1-1/4": 0.022, "1-1/2": 0.021, "2": 0.019}
@@ -204,7 +211,7 @@ def fittings_k(counts: dict[str, int], joining: str, size: str, bore: float, rou
     """Sum of K on the tube's velocity head."""
     total = 0.0
     for kind, count in counts.items():
-        if joining in LENGTHS and not (joining in ("socket", "crimp") and kind in CRANE_N):
+        if joining in LENGTHS and not (joining != "soldered" and kind in CRANE_N):
             feet = LENGTHS[joining][size].get(kind, 0.0)
             rho, mu = water((60.0 + 459.67) / 1.8)
             k = darcy(rho * 4.0 * FOOT * bore / mu, rough / bore) * feet * FOOT / bore
@@ -212,9 +219,8 @@ def fittings_k(counts: dict[str, int], joining: str, size: str, bore: float, rou
             k = CRANE_N[kind] * CRANE_FT[size]
         else:
             ratio = (1.0 - 2.0 * INSERT_WALL / bore) ** 2
-            k = (0.5 * (1.0 - ratio) + (1.0 - ratio) ** 2 + BODY.get(kind, 0.0)) / ratio**2
-            if kind in CRANE_N:
-                k += CRANE_N[kind] * CRANE_FT[size]
+            k = (0.5 * (1.0 - ratio) + (1.0 - ratio) ** 2) / ratio**2
+            k += CRANE_N[kind] * CRANE_FT[size]
         total += count * k
     return total
 
