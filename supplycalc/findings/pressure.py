@@ -22,7 +22,7 @@ from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
 from supplycalc.sizing.pressure_range import crests
-from supplycalc.sizing.remedies import USUAL_SETTINGS
+from supplycalc.sizing.source_changes import USUAL_SETTINGS
 from supplycalc.tables import Citation, code_limit
 
 NEXT_TO_NOTHING = 500.0

@@ -103,6 +103,8 @@ class Defaults(Struct, frozen=True, kw_only=True):
     """Share of developed length added where no fittings are listed."""
     sizes: tuple[str, ...] = ()
     """Nominal sizes that the shop has; a tube that comes in none of them keeps its own."""
+    same_size_hot_and_cold: bool = False
+    """True gives a fixture's cold and hot branch one nominal size."""
     place: Place = NOWHERE
 
 

@@ -88,6 +88,7 @@ def read(text: str, name: str) -> House:
         line = line_of(reporter, entries, links)
     check_consistency(reporter, entries, catalogue, mistyped)
     runs, assumed_joinings = _runs(reporter, entries, links, catalogue)
+    _check_same_size(reporter, entries, runs, catalogue)
     told = [problem for problem in reporter.problems if problem.place.line not in guessed]
     if syntax or reporter.problems:
         raise InputError([*syntax, *told])
@@ -156,6 +157,45 @@ def _runs(
         reporter.report(first.path, message)
     readable = {path: run for path, run in runs.items() if run is not None}
     return readable, reader.assumed_joinings
+
+
+def _check_same_size(
+    reporter: Reporter, entries: Entries, runs: Mapping[Path, Run], catalogue: Catalogue
+) -> None:
+    """Refuse hot and cold that [defaults] asks to be of one size and that cannot be."""
+    defaults = _single(entries, "defaults")
+    if defaults is None or not defaults.get("same_size_hot_and_cold"):
+        return
+    for fixture in entries["fixture"]:
+        pair = [runs[branch.path] for _, branch in branches(fixture) if branch.path in runs]
+        if len(pair) < 2 or any(run.existing for run in pair):
+            continue
+        cold, hot = pair
+        wish = "[defaults] asks for one size of hot and cold"
+        if cold.group and hot.group and cold.group != hot.group:
+            message = f"{wish}, and they belong to the groups {cold.group!r} and {hot.group!r}"
+        elif not _sizes_of(cold, catalogue) & _sizes_of(hot, catalogue):
+            ends = " and ".join(f"{run.name} {_said(run)}" for run in pair)
+            message = f"{wish}, and no size may be both: {ends}"
+        else:
+            continue
+        reporter.report(fixture.path, f"{fixture.label}: {message}")
+
+
+def _sizes_of(run: Run, catalogue: Catalogue) -> set[str]:
+    """Nominal sizes that a run may have by the file."""
+    if run.size is not None:
+        return {run.size}
+    return set(run.sizes) or {size.nominal for size in catalogue.tubes[run.material].sizes}
+
+
+def _said(run: Run) -> str:
+    """A run's sizes in words."""
+    if run.size is not None:
+        return f"is fixed at {run.size}"
+    if run.sizes:
+        return f"may be {', '.join(run.sizes)}"
+    return f"is of {run.material}"
 
 
 def _house(

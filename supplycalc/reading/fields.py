@@ -380,6 +380,10 @@ DEFAULTS = Section(
             name="sizes", kind="sizes", example='["1/2", "3/4", "1"]',
             default="every size of the material", help="Nominal sizes that the shop has.",
         ),
+        Key(
+            name="same_size_hot_and_cold", kind="flag", example="true", default="false",
+            help="Whether hot and cold of one fixture have one size.",
+        ),
     ),
 )  # fmt: skip
 POINT = Section(

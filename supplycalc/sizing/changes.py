@@ -153,3 +153,23 @@ def free_sizes(house: House) -> House:
         return run if stays else replace(run, size=None, sizes=())
 
     return map_runs(house, freed)
+
+
+def draws_alike(house: House, other: House) -> bool:
+    """Whether a changed house draws what another does, through the same network.
+
+    Args:
+        house: the changed one; runs and devices may lose more or less, but stand where they stood.
+        other: the house that it was made of.
+    """
+
+    def drawn(fixture: Fixture) -> tuple[object, ...]:
+        starts = [branch and branch.start for branch in (fixture.cold, fixture.hot)]
+        return fixture.flow, fixture.continuous, *starts
+
+    return (
+        house.project is other.project
+        and len(house.devices) == len(other.devices)
+        and [drawn(fixture) for fixture in house.fixtures]
+        == [drawn(fixture) for fixture in other.fixtures]
+    )

@@ -72,6 +72,8 @@ class RunChoice(Struct, frozen=True, kw_only=True):
     """[m/s]"""
     counted_length: float
     """Developed length that friction acts on [m]."""
+    group: str | None = None
+    """Runs of one group have one size: the file's, or a fixture's hot and cold where it asks."""
 
 
 class Situation(Struct, frozen=True, kw_only=True):
@@ -247,7 +249,20 @@ def _run_choice(
         minimum_source=why,
         velocity_limit=limit,
         counted_length=counted_length(run, house),
+        group=_group(tree, run),
     )
+
+
+def _group(tree: Tree, run: Run) -> str | None:
+    """The runs that a run shares its size with, by the name of the group."""
+    if run.group is not None or run.fixture is None:
+        return run.group
+    fixture = tree.fixtures[run.fixture]
+    if not tree.house.defaults.same_size_hot_and_cold or None in (fixture.cold, fixture.hot):
+        return None
+    other = fixture.hot if run is fixture.cold else fixture.cold
+    assert other is not None
+    return other.group or f"{fixture.name}, hot and cold"
 
 
 def is_settled(run: Run) -> bool:
@@ -472,8 +487,8 @@ def members_of_groups(choices: Sequence[RunChoice | None]) -> dict[str, list[int
     """
     groups: dict[str, list[int]] = {}
     for i, choice in enumerate(choices):
-        if choice is not None and choice.run.group is not None:
-            groups.setdefault(choice.run.group, []).append(i)
+        if choice is not None and choice.group is not None:
+            groups.setdefault(choice.group, []).append(i)
     return groups
 
 

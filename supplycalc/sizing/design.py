@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Literal
 
 from msgspec import Struct
 
@@ -269,6 +269,10 @@ class OutletResult(Struct, frozen=True, kw_only=True):
         return self.residual - self.required
 
 
+Mends = Literal["pressure", "pump", "static"]
+"""What a change mends: too little pressure at fixtures, a pump too small, too much at rest."""
+
+
 class Remedy(Struct, frozen=True, kw_only=True):
     """A change that was computed to work."""
 
@@ -280,7 +284,10 @@ class Remedy(Struct, frozen=True, kw_only=True):
     cost: float = 0.0
     """Of all pipe after the change, on the design's basis."""
     sizes: tuple[tuple[str, str], ...] = ()
-    """(run, nominal size) after the change; none where the change is only to look closer."""
+    """(run, nominal size) after the change; none where it asks for no other sizes."""
+    mends: Mends = "pressure"
+    pump: PumpCheck | None = None
+    """The pump after the change, where it mends that."""
 
     def said(self, system: UnitSystem) -> str:
         """As an order, e.g. "set the pressure switch to 50.0 psi / 70.0 psi"."""
@@ -457,6 +464,7 @@ class Design(Result, frozen=True, kw_only=True):
         data["remedies"] = [
             {
                 "text": remedy.said(system),
+                "mends": remedy.mends,
                 "worst": remedy.worst_name,
                 "margin": quantity(remedy.worst_margin, "pressure", system),
                 "extra_cost": cost_data(_extra(remedy, self), self, system),
@@ -502,7 +510,7 @@ def verdict(design: Design, system: UnitSystem) -> str:
         text = _short(design, short, system)
     elif fails:
         if design.pump is not None and _is_of_pump(design, fails[0]):
-            return _pump_fails(design.pump, fails, system)
+            return _pump_fails(design, design.pump, fails, system)
         text = _other_fail(fails, system)
     else:
         text = _works(design, system)
@@ -598,12 +606,15 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
         text += f", and {others} more {'fixture falls' if others == 1 else 'fixtures fall'} short"
     if not design.remedies_sought:
         return f"{text}; 'supplycalc size' looks for what mends it."
-    if not design.remedies:
-        source = "a booster"
+    first = next((remedy for remedy in design.remedies if remedy.mends == "pressure"), None)
+    if first is None:
+        source = "a booster at the source"
         if design.pump is not None:
             source = "a higher set point" if design.pump.held else "a higher switch setting"
-        return f"{text}; larger pipe, shorter runs, devices left out and {source} do not mend it."
-    first = design.remedies[0]
+        return (
+            f"{text}; larger pipe, shorter runs, larger equipment or none, less drawn at once and "
+            f"{source} do not mend it."
+        )
     spare = amount(first.worst_margin, system)
     return (
         f"{text}; to mend it, {first.said(system)} "
@@ -617,15 +628,28 @@ def _is_of_pump(design: Design, finding: Finding) -> bool:
     return small and finding.where == "pump"
 
 
-def _pump_fails(pump: PumpCheck, fails: Sequence[Finding], system: UnitSystem) -> str:
+def _pump_fails(
+    design: Design, pump: PumpCheck, fails: Sequence[Finding], system: UnitSystem
+) -> str:
     """Where nothing but the pump, and perhaps what is told after it, fails."""
     at = "at its set pressure" if pump.held else "at cut-in"
     verdict = pump_verdict(pump, system).rstrip(".")
     mend = fails[0].remedy_said(system)
+    remedy = next((remedy for remedy in design.remedies if remedy.mends == "pump"), None)
+    if remedy is not None:
+        mend = f"{remedy.said(system)} (computed: then {pump_then(remedy, system)})"
     more = len(fails) - 1
     others = f" (and {more} more {'failure' if more == 1 else 'failures'} below)" if more else ""
     text = f"Fails, though {at} no fixture is short of pressure. {verdict}"
     return f"{text}; to mend it, {mend}{others}."
+
+
+def pump_then(remedy: Remedy, system: UnitSystem) -> str:
+    """What the pump gives after a change, e.g. "it gives 6.2 gpm at cut-in"."""
+    if remedy.pump is None or remedy.pump.pump_flow is None:
+        return "it is enough"
+    at = "at its set pressure" if remedy.pump.held else "at cut-in"
+    return f"it gives {show(remedy.pump.pump_flow[0], 'flow', system)} {at}"
 
 
 def _other_fail(fails: Sequence[Finding], system: UnitSystem) -> str:

@@ -19,6 +19,9 @@ LONGEST_BRANCH = 30.48
 ALIKE = 0.9
 """A metric tube serves as an inch size from this share of its inside diameter on (16 mm tube for
 1/2 inch); common practice, no source."""
+LARGEST_SHORT_RUN, SHORT_RUN = "1-1/2", 60.0
+"""No house runs 2 inch for less than this [m], about 200 ft, where velocity does not ask for it;
+common practice, no source."""
 INCH_FAMILY = "pex-sdr9"
 """The family that says how wide an inch size is, where metric tube is held against it."""
 
@@ -98,11 +101,12 @@ def smallest_permitted(
 
 
 def largest_branch(tree: Tree, link: int) -> int | None:
-    """Index of the largest size that a fixture's own branch may have.
+    """Index of the largest size that a run may have, above all a fixture's own branch.
 
     A branch is at most one size above the fixture's connection: more gains little pressure and
     much standing water. A branch from a manifold is no larger than a port of such manifolds. A line
-    in the ground, as to a hydrant in the yard, or a very long one is no branch in this sense.
+    in the ground, as to a hydrant in the yard, or a very long one is no branch in this sense. Any
+    other run is at most 1-1/2 inch, unless it is long: 2 inch beside a house's tank is absurd.
 
     Args:
         tree: the supply.
@@ -114,11 +118,11 @@ def largest_branch(tree: Tree, link: int) -> int | None:
     Source: common practice, no source.
     """
     run, house = tree.links[link], tree.house
-    if not isinstance(run, Run) or run.fixture is None or house.limits.larger_branches:
-        return None
-    if run.buried is not None or run.length > LONGEST_BRANCH:
+    if not isinstance(run, Run) or house.limits.larger_branches:
         return None
     tube = tree.catalogue.tubes[run.material]
+    if run.fixture is None or run.buried is not None or run.length > LONGEST_BRANCH:
+        return None if run.length > SHORT_RUN else _serves_as(tree, tube, LARGEST_SHORT_RUN)
     nominal = tree.kind_of(tree.fixtures[run.fixture]).minimum_size or USUAL_CONNECTION
     connection = max(_serves_as(tree, tube, each) for each in (nominal, USUAL_CONNECTION))
     above = [i for i in range(connection + 1, len(tube.sizes)) if tube.sizes[i].common]

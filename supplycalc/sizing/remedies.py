@@ -5,13 +5,10 @@ Nothing here is a guess: a remedy is returned only after the changed house was s
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.demand import method_record
 from supplycalc.hydraulics.devices import loss_of_device
 from supplycalc.model import House, Loss, Run
 from supplycalc.problems import ComputationError, InputError
@@ -22,16 +19,24 @@ from supplycalc.sizing.changes import (
     with_device,
     with_run,
     with_size,
+    with_sizes,
 )
-from supplycalc.sizing.design import Design, DeviceResult, Remedy
+from supplycalc.sizing.design import CREST, Design, DeviceResult, Remedy
 from supplycalc.sizing.minimums import largest_branch
+from supplycalc.sizing.source_changes import (
+    failing,
+    first_with_reserve,
+    pump_that_would_do,
+    reducing_valve,
+    remedy_of,
+    set_valves,
+)
+from supplycalc.sizing.trials import Trial, Values, after_marks, few
+from supplycalc.sizing.use_changes import before_treatment, in_turns, throttled
 from supplycalc.supply.limits import well_limit
-from supplycalc.tables import code_limit
 from supplycalc.units import PSI, UnitSystem
 
 Try = Callable[[House], Design]
-Values = tuple[tuple[float, str], ...]
-"""(SI value, dimension) of each mark of a sentence."""
 SWITCH_STEP = {"us": 10 * PSI, "metric": 50e3}
 """[Pa] Switches go up by 10 psi (30/50, 40/60, 50/70) or half a bar; common practice, no source."""
 SWITCH_RISES: dict[UnitSystem, tuple[float, ...]] = {
@@ -39,58 +44,59 @@ SWITCH_RISES: dict[UnitSystem, tuple[float, ...]] = {
     "metric": (50e3, 100e3, 150e3, 200e3, 250e3, 275e3),
 }
 """[Pa] What is tried: up to 40 psi, or as far in steps of half a bar."""
-USUAL_SETTINGS: dict[UnitSystem, tuple[float, ...]] = {
-    "us": tuple(setting * PSI for setting in (50, 55, 60, 65, 70, 75)),
-    "metric": (350e3, 400e3, 450e3, 500e3),
-}
-"""[Pa] What reducing valves for houses are set to; most reach 75 psi at most. Common practice, no
-source."""
 NEXT_SIZE = 1.5
 """How much more flow a device of the next size takes at the same loss: from 1 to 1-1/4 inch its
 passages widen by half; common practice, no source."""
 BOOSTER_TOP = 150 * PSI
 """No remedy is sought beyond this pressure at rest."""
-MOST_NAMED = 4
-"""Runs told by name; more are counted."""
+MOST_PARALLEL = 3.5
+"""Times its rated flow up to which three of a device stand in parallel; common practice, no
+source."""
 LONGEST_CUT = 0.5
 """A run cannot be made shorter than half by moving things."""
 
 
-class _Tried(Struct, frozen=True, kw_only=True):
-    """A house with one thing changed, and in which words."""
-
-    house: House
-    text: str
-    values: tuple[tuple[float, str], ...] = ()
-
-
 def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> tuple[Remedy, ...]:
-    """Find changes that mend a design whose pressure falls short, the cheapest first.
+    """Find changes that mend a design that fails, the cheapest first.
 
     Args:
-        design: one that falls short.
+        design: one that falls short of pressure, whose pump is too small, or that has too much
+            pressure at rest.
         can_serve: quickly tells whether a changed house has sizes that keep every pressure.
         size: sizes and judges a changed house.
 
     Returns:
         Changes that were computed to work: free ones first, then by extra cost of pipe, then those
-        whose cost is not known; empty when nothing tried works.
+        whose cost is not known, then what the pump needs; empty when nothing tried works.
 
     How: by trying.
     """
+
+    def sized(house: House) -> Design:
+        try:
+            return size(house)
+        except (ComputationError, InputError):  # such as a size that the price list lacks
+            return design
+
+    of_source = [*reducing_valve(design, sized), *pump_that_would_do(design, sized)]
     if design.shortfall <= 0.0:
-        return ()
-    old_fails = {finding.code for finding in design.findings if finding.level == "fail"}
+        return tuple(of_source)
+    return (*_for_pressure(design, can_serve, size), *of_source)
+
+
+def _for_pressure(
+    design: Design, can_serve: Callable[[House], bool], size: Try
+) -> tuple[Remedy, ...]:
+    old_fails = failing(design)
 
     def works(house: House) -> Design | None:
         try:
             if not can_serve(house):
                 return None
             changed = size(house)
-        except (ComputationError, InputError):  # such as a size that the price list lacks
+        except (ComputationError, InputError):
             return None
-        fails = {finding.code for finding in changed.findings if finding.level == "fail"}
-        new = fails - (old_fails - {"pressure-short"})
+        new = failing(changed) - (old_fails - {"pressure-short", CREST})
         return None if changed.shortfall > 0.0 or new else changed
 
     def hopeful(house: House) -> bool:
@@ -99,34 +105,54 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
         except (ComputationError, InputError):
             return True
 
-    def first_that_works(candidates: Iterable[_Tried]) -> Iterator[Remedy]:
+    def first_that_works(candidates: Iterable[Trial]) -> Iterator[Remedy]:
         for candidate in candidates:
             changed = works(candidate.house)
-            if changed is not None:
-                yield _remedy(changed, candidate)
+            remedy = None if changed is None else remedy_of(changed, candidate)
+            for other in candidate.also:
+                if remedy is not None:
+                    turn = works(with_sizes(other, dict(remedy.sizes)))
+                    remedy = None if turn is None else _in_both(remedy, turn)
+            if remedy is not None:
+                yield remedy
                 return
 
     freed = free_sizes(design.house)
     every = replace(freed, limits=replace(freed.limits, larger_than_feed=True))
     larger = _larger(design) if hopeful(every) else ()
     working: list[tuple[int, Remedy]] = []
-    for order, ways in enumerate(([_switch(design)], larger, _devices(design)), start=1):
-        for way in ways:
+    ways: tuple[tuple[int, Iterable[Iterable[Trial]]], ...] = (
+        (1, [_switch(design)]),
+        (2, larger),
+        (3, before_treatment(design)),
+        (3, _devices(design)),
+        (4, throttled(design)),
+    )
+    for order, kinds in ways:
+        for way in kinds:
             tries = list(way)
             # each goes further than the one before: where the last falls short, all do
             if tries and hopeful(tries[-1].house):
                 working.extend((order, remedy) for remedy in first_that_works(tries))
-    working.extend((1, remedy) for remedy in _reducing_valves(design, works))
+    for settings in set_valves(design):
+        best = first_with_reserve(settings, lambda trial: works(trial.house))
+        if best is not None:
+            working.append((1, remedy_of(*best)))
+    working.extend((4, remedy) for remedy in first_that_works(in_turns(design)))
     working.extend((4, remedy) for remedy in _shorter(design, hopeful, works))
-    if not working:
-        working.extend((5, remedy) for remedy in _together(design, works))
-    if not working:
-        working.extend((5, remedy) for remedy in first_that_works(_every_device(design)))
-    if not working:
-        working.extend((6, remedy) for remedy in first_that_works(_switch_and_sizes(design)))
-        working.extend((6, remedy) for remedy in first_that_works(_devices_and_sizes(design)))
-    if not working:
-        working.extend((7, remedy) for remedy in _booster(design, hopeful, works))
+    if working and all("next to no loss" in remedy.text for _, remedy in working):
+        # nobody likes to do without a softener: a larger one and a higher switch
+        working.extend((2, remedy) for remedy in first_that_works(_devices_and_switch(design)))
+    resorts: tuple[tuple[int, Callable[[], Iterator[Remedy]]], ...] = (
+        (5, lambda: _together(design, works)),
+        (5, lambda: first_that_works(_every_device(design))),
+        (6, lambda: first_that_works(_switch_and_sizes(design))),
+        (6, lambda: first_that_works(_devices_and_sizes(design))),
+        (7, lambda: _booster(design, hopeful, works)),
+    )
+    for order, last_resort in resorts:
+        if not working:
+            working.extend((order, remedy) for remedy in last_resort())
     for (bare,) in _listed_fittings(design):
         # not a change but a closer look, so no sizes go with it
         working.extend((0, replace(remedy, sizes=())) for remedy in first_that_works([bare]))
@@ -134,18 +160,16 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
     return tuple(remedy for _, remedy in working)
 
 
-def _remedy(changed: Design, tried: _Tried) -> Remedy:
-    return Remedy(
-        text=tried.text,
-        values=tried.values,
-        worst_margin=changed.worst.margin,
-        worst_name=changed.worst.name,
-        cost=changed.cost,
-        sizes=tuple((result.run.name, result.size.nominal) for result in changed.runs),
-    )
+def _in_both(remedy: Remedy, turn: Design) -> Remedy:
+    """What is told of sizes that serve another set of open outlets too."""
+    sizes = {result.run.name: result.size.nominal for result in turn.runs} | dict(remedy.sizes)
+    remedy = replace(remedy, sizes=tuple(sizes.items()))
+    if turn.worst.margin >= remedy.worst_margin:
+        return remedy
+    return replace(remedy, worst_margin=turn.worst.margin, worst_name=turn.worst.name)
 
 
-def _listed_fittings(design: Design) -> Iterator[list[_Tried]]:
+def _listed_fittings(design: Design) -> Iterator[list[Trial]]:
     """Where no fittings are listed, the bare pipe: it tells whether the allowance decides."""
     short = {name for outlet in design.outlets if outlet.margin < 0 for name in outlet.path}
     allowed = [
@@ -160,23 +184,16 @@ def _listed_fittings(design: Design) -> Iterator[list[_Tried]]:
     names = [result.run.name for result in allowed]
     length = sum(result.counted_length - result.run.length for result in allowed)
     yield [
-        _Tried(
+        Trial(
             house=map_runs(design.house, bare),
-            text=f"count the fittings of {_few(names)} and list them: {{0}} of pipe stands for "
+            text=f"count the fittings of {few(names)} and list them: {{0}} of pipe stands for "
             "them now, and the bare pipe is enough",
             values=((length, "length"),),
         )
     ]
 
 
-def _few(names: list[str]) -> str:
-    """Names in a sentence, the longest rows cut short."""
-    if len(names) > MOST_NAMED:
-        return f"{', '.join(names[:MOST_NAMED])} and {len(names) - MOST_NAMED} more runs"
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
-
-
-def _switch(design: Design) -> Iterator[_Tried]:
+def _switch(design: Design) -> Iterator[Trial]:
     source, pump = design.house.source, design.pump
     now = [source.cut_in, source.cut_out] if pump is None or not pump.held else [pump.pressure]
     settings = [pressure for pressure in now if pressure is not None]
@@ -203,37 +220,10 @@ def _switch(design: Design) -> Iterator[_Tried]:
             mark = len(values)
             text += f"; its relief valve then has to open at {{{mark}}} instead of {{{mark + 1}}}"
             values += ((opens, "pressure"), (tank.relief, "pressure"))
-        yield _Tried(house=raised, text=text, values=values)
+        yield Trial(house=raised, text=text, values=values)
 
 
-def _reducing_valves(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
-    """Each reducing valve at the lowest usual setting that leaves the reserve, or else works."""
-    limit = design.house.limits.max_static or method_record(design.demand.method).max_static.value
-    for device in design.house.devices:
-        if device.setting is None:
-            continue
-        best: tuple[Design, _Tried] | None = None
-        for setting in USUAL_SETTINGS[design.house.project.units]:
-            if setting <= device.setting or setting > limit:
-                continue
-            raised = replace(device, setting=setting)
-            tried = _Tried(
-                house=with_device(design.house, device.name, raised),
-                text=f"set {device.name} to {{0}}",
-                values=((setting, "setting"),),
-            )
-            changed = works(tried.house)
-            if changed is None:
-                continue
-            best = best or (changed, tried)
-            if changed.worst.margin >= code_limit("thin-margin").value - 1e-6:
-                best = (changed, tried)
-                break
-        if best is not None:
-            yield _remedy(*best)
-
-
-def _larger(design: Design) -> Iterator[list[_Tried]]:
+def _larger(design: Design) -> Iterator[list[Trial]]:
     """Each run or group on the short fixtures' paths with its larger sizes, the next one first."""
     short = {name for outlet in design.outlets if outlet.margin < 0 for name in outlet.path}
     seen: set[str] = set()
@@ -252,7 +242,7 @@ def _larger(design: Design) -> Iterator[list[_Tried]]:
         ]
         what = f"every run of group {run.group!r}" if run.group else run.name
         yield [
-            _Tried(
+            Trial(
                 house=with_size(design.house, run, larger),
                 text=f"make {what} {larger} instead of {result.size.nominal}",
             )
@@ -271,12 +261,12 @@ def _together(design: Design, works: Callable[[House], Design | None]) -> Iterat
         for old, new in zip(design.runs, changed.runs, strict=True)
         if new.size.inside_diameter > old.size.inside_diameter
     ]
-    yield _remedy(
-        changed, _Tried(house=house, text="make several runs larger: " + ", ".join(grown))
+    yield remedy_of(
+        changed, Trial(house=house, text="make several runs larger: " + ", ".join(grown))
     )
 
 
-def _switch_and_sizes(design: Design) -> Iterator[_Tried]:
+def _switch_and_sizes(design: Design) -> Iterator[Trial]:
     """A higher switch and every size free."""
     for tried in _switch(design):
         yield replace(
@@ -286,88 +276,126 @@ def _switch_and_sizes(design: Design) -> Iterator[_Tried]:
         )
 
 
-def _devices_and_sizes(design: Design) -> Iterator[_Tried]:
-    """A device left out and every size free; with a higher switch too where that is not enough."""
+def _devices_and_switch(design: Design) -> Iterator[Trial]:
+    """A device in the next size, or two in parallel, and a higher switch."""
+    for switch in _switch(design):
+        for tries in _devices(design):
+            for trial in tries:
+                if "next to no loss" not in trial.text:
+                    yield Trial(
+                        house=replace(trial.house, source=switch.house.source),
+                        text=f"{trial.text}, and {after_marks(len(trial.values), switch.text)}",
+                        values=(*trial.values, *switch.values),
+                    )
+
+
+def _devices_and_sizes(design: Design) -> Iterator[Trial]:
+    """Devices changed and every size free; then a higher switch too: one device in a larger size,
+    then all at once, then one left out."""
     switches = list(_switch(design))
-    for *_, tried in _devices(design):
-        freed = free_sizes(tried.house)
-        yield replace(tried, house=freed, text=tried.text + ", and allow every size that is made")
-    for *_, tried in _devices(design):
-        for switch in switches:
-            source = switch.house.source
-            yield _Tried(
-                house=replace(free_sizes(tried.house), source=source),
-                text=f"{tried.text}, allow every size that is made, and "
-                f"{_after_marks(len(tried.values), switch.text)}",
-                values=(*tried.values, *switch.values),
+    devices = list(_devices(design))
+    milder = [trial for tries in devices for trial in tries if "in parallel" in trial.text]
+    single = [tries[-1] for tries in devices if tries[-1] not in milder]
+    for changes in (milder, list(_every_device(design)), single):
+        for trial in changes:
+            freed = free_sizes(trial.house)
+            yield replace(
+                trial, house=freed, text=trial.text + ", and allow every size that is made"
             )
-
-
-def _after_marks(count: int, text: str) -> str:
-    """A sentence whose marks are counted on from those of the one before it."""
-    return re.sub(r"\{(\d+)\}", lambda mark: f"{{{int(mark[1]) + count}}}", text)
+        for trial in changes:
+            for switch in switches:
+                source = switch.house.source
+                yield Trial(
+                    house=replace(free_sizes(trial.house), source=source),
+                    text=f"{trial.text}, allow every size that is made, and "
+                    f"{after_marks(len(trial.values), switch.text)}",
+                    values=(*trial.values, *switch.values),
+                )
 
 
 def _replaceable(design: Design) -> Iterator[DeviceResult]:
-    """Devices with a loss of their own on the worst fixture's path.
+    """Devices with a loss of their own on the worst fixture's path that come in other sizes.
 
-    Heaters, reducing valves and what protects stay as they are.
+    Reducing valves have settings; a heater with a tank in it is changed only where it is run far
+    beyond the flow that its loss is known at.
     """
     path = set(design.worst.path)
     for result in design.devices:
         device = result.device
         if device.name not in path or device.setting is not None or result.loss <= 0.0:
             continue
-        kind = design.tree.catalogue.devices[device.kind]
-        if not kind.hot and "protects" not in kind.roles:
-            yield result
+        if design.tree.does(device, "stores") and _times_rated(design, result) <= 1.0:
+            continue
+        yield result
 
 
-def _devices(design: Design) -> Iterator[list[_Tried]]:
-    """Each device that can be replaced: in the next size, two side by side, left out.
+def _times_rated(design: Design, result: DeviceResult) -> float:
+    """How many times the flow that its loss is known at a device carries."""
+    loss = loss_of_device(result.device, design.tree.catalogue)
+    rated = loss.curve[-1][0] if loss.curve else loss.reference_flow
+    return result.design_flow / rated if loss.linear or loss.quadratic or loss.curve else 1.0
 
-    A meter can only be a larger one.
+
+def _stays(design: Design, result: DeviceResult) -> bool:
+    """Whether a device must not be left out: what heats, and what protects."""
+    device = result.device
+    return design.tree.does(device, "protects") or design.tree.catalogue.devices[device.kind].hot
+
+
+def _devices(design: Design) -> Iterator[list[Trial]]:
+    """Each device that can be replaced: in the next size, two in parallel, left out.
+
+    A meter can only be a larger one; a heater and what protects stay.
     """
     for result in _replaceable(design):
         device = result.device
-        kind = design.tree.catalogue.devices[device.kind]
         out = f"leave {device.name} out of this path, or fit one with next to no loss"
-        if "meter" in kind.roles:
+        if design.tree.does(device, "meter"):
             out = f"have {device.name} replaced by a larger one with next to no loss"
         loss = loss_of_device(device, design.tree.catalogue)
+        sizes = [
+            (f"fit {device.name} in the next size", wider(loss, NEXT_SIZE)),
+            (f"fit a second {device.name} in parallel", wider(loss, 2.0)),
+        ]
+        if 2.0 < _times_rated(design, result) <= MOST_PARALLEL:
+            sizes.append((f"fit two more of {device.name} in parallel", wider(loss, 3.0)))
+        if not _stays(design, result):
+            sizes.append((out, Loss()))
         yield [
-            _Tried(
+            Trial(
                 house=with_device(design.house, device.name, replace(device, loss=less)),
                 text=text + " (it takes {0} at {1})",
                 values=((result.loss, "pressure"), (result.design_flow, "flow")),
             )
-            for text, less in (
-                (f"fit {device.name} in the next size", wider(loss, NEXT_SIZE)),
-                (f"fit two of {device.name} side by side", wider(loss, 2.0)),
-                (out, Loss()),
-            )
+            for text, less in sizes
         ]
 
 
-def _every_device(design: Design) -> Iterator[_Tried]:
-    """All devices of the worst path at once in the next size, or two of each side by side."""
-    devices = list(_devices(design))
-    if len(devices) < 2:
+def _every_device(design: Design) -> Iterator[Trial]:
+    """All devices of the worst path at once: in the next size, two of each, made for their flow."""
+    results = list(_replaceable(design))
+    if len(results) < 2:
         return
-    names = [result.device.name for result in _replaceable(design)]
-    for place, text in (
-        (0, f"fit {_few(names)} in the next size, each"),
-        (1, f"fit two side by side of each of {_few(names)}"),
-    ):
+    names = few([result.device.name for result in results])
+    lost = sum(result.loss for result in results)
+
+    def each(times: Callable[[DeviceResult], float], text: str) -> Trial:
         house = design.house
-        for tried, name in zip((tries[place] for tries in devices), names, strict=True):
-            device = next(item for item in tried.house.devices if item.name == name)
-            house = with_device(house, name, device)
-        lost = sum(result.loss for result in _replaceable(design))
-        yield _Tried(
+        for result in results:
+            loss = wider(loss_of_device(result.device, design.tree.catalogue), times(result))
+            house = with_device(house, result.device.name, replace(result.device, loss=loss))
+        return Trial(
             house=house,
             text=text + " (together they take {0})",
             values=((lost, "pressure"),),
+        )
+
+    yield each(lambda result: NEXT_SIZE, f"fit {names} in the next size, each")
+    yield each(lambda result: 2.0, f"fit a second one in parallel to each of {names}")
+    if max(_times_rated(design, result) for result in results) > 2.0:
+        yield each(
+            lambda result: max(_times_rated(design, result), 1.0),
+            f"fit {names} each in a size made for the flow it carries",
         )
 
 
@@ -408,9 +436,9 @@ def _shorter(
     changed = works(shortened(passes))
     if changed is not None:
         cut = run.length * (1.0 - passes)
-        yield _remedy(
+        yield remedy_of(
             changed,
-            _Tried(
+            Trial(
                 house=shortened(passes),
                 text=f"make {run.name} shorter by {{0}}",
                 values=((cut, "length"),),
@@ -450,9 +478,9 @@ def _booster(
     rise = enough * PSI
     changed = works(boosted(rise))
     if changed is not None:
-        yield _remedy(
+        yield remedy_of(
             changed,
-            _Tried(
+            Trial(
                 house=boosted(rise),
                 text="raise the pressure at the source by {0}, to {1} while water flows, with a "
                 "booster pump (licensed work)",

@@ -173,7 +173,7 @@ def what_decided(sized: SizedTree) -> list[tuple[str, NextSmaller | None]]:
         if choice is None:
             result.append(("", None))
             continue
-        members = groups.get(choice.run.group or "", [i])
+        members = groups.get(choice.group or "", [i])
         result.append(_reason(sized, i, choice, members, fed.get(i, []), order))
     return result
 

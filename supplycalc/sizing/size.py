@@ -416,7 +416,7 @@ def _problem(situation: Situation, reserve: float) -> SizingProblem:
                 )
                 for j in choice.allowed
             )
-            name = choice.run.group
+            name = choice.group
             group = -1 if name is None else groups.setdefault(name, len(groups))
             exempt = outranks_any_feed(situation, order, i)
         links.append(

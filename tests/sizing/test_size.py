@@ -525,17 +525,26 @@ def test_a_branch_is_at_most_one_size_above_its_connection(kind: str) -> None:
 def test_the_file_can_open_the_size_of_branches() -> None:
     """By its limits, by sizes of the run's own, and for a line in the ground or a very long one."""
     opened = (
-        far_tap("shower", 90.0, limits=Limits(larger_branches=True)),
-        far_tap("shower", 110.0),
-        with_run(far_tap("shower", 90.0), "it cold", lambda run: replace(run, sizes=("1/2", "2"))),
-        with_run(far_tap("shower", 90.0), "it cold", lambda run: replace(run, buried=1.0)),
+        (far_tap("shower", 90.0, limits=Limits(larger_branches=True)), "2"),
+        (far_tap("shower", 110.0), "1-1/2"),  # 2 inch is for lines of 200 ft and more
+        (far_tap("shower", 210.0), "2"),
+        (
+            with_run(
+                far_tap("shower", 90.0), "it cold", lambda run: replace(run, sizes=("1/2", "2"))
+            ),
+            "2",
+        ),
+        (
+            with_run(far_tap("shower", 90.0), "it cold", lambda run: replace(run, buried=1.0)),
+            "1-1/2",
+        ),
     )
-    for house in opened:
+    for house, largest in opened:
         situation = situation_of(house)
         choice = situation.choices[situation.tree.index["it cold"]]
 
         assert choice is not None
-        assert choice.options[choice.offered[-1]].size.nominal == "2"
+        assert choice.options[choice.offered[-1]].size.nominal == largest
 
 
 def test_the_shops_sizes_are_what_is_chosen_from() -> None:

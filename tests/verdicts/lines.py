@@ -161,8 +161,6 @@ MAINS = (
         findings=("static-over-limit",),
         none_of=("pressure-short",),
         says=(r"reducing valve", r"set to (50|55|60)(\.0)? psi"),
-        doubt="the valve is said to be set to 70 psi, with sizes chosen for 104 psi before it; the "
-        "usual 50 to 60 psi with sizes for that is what anybody would do",
     ),
     House(
         name="a hundred and ten behind a reducing valve",

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from tests.verdicts import lines, other_books, wells
+from tests.verdicts import lines, mended, other_books, wells
 from tests.verdicts.judged import House, answered, ask, check, parameters
 
 HOUSES = (
@@ -19,6 +19,7 @@ HOUSES = (
     *lines.HOT_WATER,
     *lines.TREATMENT,
     *lines.OLD_STEEL,
+    *mended.MENDED,
     *other_books.GERMAN,
     *other_books.UNIFORM,
 )

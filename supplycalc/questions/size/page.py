@@ -22,7 +22,7 @@ from supplycalc.output.blocks import (
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.size import tables
 from supplycalc.records.sentences import amount, money, sentence
-from supplycalc.sizing.design import Design, Finding
+from supplycalc.sizing.design import Design, Finding, pump_then
 from supplycalc.supply.pump_check import ComesOut
 from supplycalc.supply.well_line import tank_place, tank_place_known
 from supplycalc.units import UnitSystem, show
@@ -106,16 +106,18 @@ def _cost(design: Design, system: UnitSystem) -> str:
         cost = f"{show(design.cost, 'mass', system)} of pipe (no price list: mass stands for cost)"
     else:
         cost = f"{money(design.cost, design.currency)} for pipe, by the price list"
+    shown = "" if design.sized_for is None else f"change {design.sized_for + 1} below"
+    if design.optimal and shown:
+        return f"Shown are the sizes that go with {shown}: {cost}."
     if design.optimal:
         return f"No cheaper choice of sizes keeps every limit: {cost}."
     least = f"are {amount(design.least_shortfall, system)} short"
     if design.least_shortfall >= design.worst.required - 1.0:
         least = "leave none"
     text = f"No choice of sizes keeps the pressure: the largest permitted {least}."
-    if design.sized_for is None:
+    if not shown:
         return f"{text} Shown is what velocity and minimum sizes ask for: {cost}."
-    number = design.sized_for + 1
-    return f"{text} Shown are the sizes that go with change {number} below: {cost}."
+    return f"{text} Shown are the sizes that go with {shown}: {cost}."
 
 
 def _pump(design: Design, system: UnitSystem) -> Iterator[Block]:
@@ -196,12 +198,22 @@ def _others(others: list[Finding], system: UnitSystem) -> Paragraph:
 
 
 def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
-    if not design.remedies:
-        return
-    yield Heading("Changes that mend it, each computed to work; do one of them")
+    headings = {
+        "pressure": "Changes that mend it, each computed to work; do one of them",
+        "static": "A change that mends the pressure at rest, computed to work",
+        "pump": "A change that mends the pump, computed to work",
+    }
+    if any(finding.level == "fail" and finding.code != SHORT for finding in design.findings):
+        headings["pressure"] = "Changes that mend the pressure, each computed to work; do one"
+    told = ""
     for number, remedy in enumerate(design.remedies, start=1):
+        if remedy.mends != told:
+            told = remedy.mends
+            yield Heading(headings[told])
         spare = amount(remedy.worst_margin, system)
         text = f"{remedy.said(system)}: then {spare} to spare at {remedy.worst_name}"
+        if remedy.mends == "pump":
+            text = f"{remedy.said(system)}: then {pump_then(remedy, system)}"
         more = remedy.cost - design.cost if remedy.sizes else 0.0
         if more > LEAST_TOLD and design.cost_basis == "pipe mass":
             text += f"; {show(more, 'mass', system)} more pipe"

@@ -9,6 +9,7 @@ from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
 from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.changes import draws_alike
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.design import Design, MarginPrice
 from supplycalc.sizing.remedies import remedies
@@ -64,24 +65,24 @@ def size(
         return replace(_judged(shown, prices), remedies_sought=False)
 
     def changed(other: House) -> Situation:
-        return situation_of(other, prices, sized.situation)  # no remedy changes what is drawn
+        alike = draws_alike(other, sized.situation.tree.house)
+        return situation_of(other, prices, sized.situation if alike else None)
 
     def resized(other: House) -> Design:
         return _judged(choose(changed(other)), prices)
 
-    if sized.feasible:
-        design = replace(_judged(sized, prices), margin_prices=_margin_prices(sized))
+    as_it_is = _judged(sized if sized.feasible else at_largest(sized), prices)
+    if as_it_is.ok:
+        design = replace(as_it_is, margin_prices=_margin_prices(sized))
         return _with_what_comes_out(with_unknown_sizes(design, resized))
 
-    mended = remedies(
-        _judged(at_largest(sized), prices),
-        lambda other: can_serve(changed(other)),
-        resized,
-    )
+    mended = remedies(as_it_is, lambda other: can_serve(changed(other)), resized)
     first = next((i for i, remedy in enumerate(mended) if remedy.sizes), None)
     if first is not None:
         sized = at_sizes(sized, dict(mended[first].sizes))
     design = replace(_judged(sized, prices), remedies=mended, sized_for=first)
+    if first is None and sized.feasible:
+        design = replace(design, margin_prices=_margin_prices(sized))
     return _with_what_comes_out(with_unknown_sizes(design, resized))
 
 

@@ -1,0 +1,214 @@
+"""Changes at the source of a house that has pressure enough and fails by something else: a pump
+that would do with its tank, and a reducing valve at a usual setting."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from msgspec.structs import replace
+
+from supplycalc.demand import method_record
+from supplycalc.model import Device, House, Pump, Run
+from supplycalc.sizing.changes import map_runs, with_device
+from supplycalc.sizing.design import Design, Mends, Remedy
+from supplycalc.sizing.trials import Trial, Values
+from supplycalc.supply.limits import well_limit
+from supplycalc.supply.pump import pump_head, total_dynamic_head
+from supplycalc.tables import code_limit
+from supplycalc.units import PSI, UnitSystem
+
+USUAL_SETTINGS: dict[UnitSystem, tuple[float, ...]] = {
+    "us": tuple(setting * PSI for setting in (50, 55, 60, 65, 70, 75)),
+    "metric": (350e3, 400e3, 450e3, 500e3),
+}
+"""[Pa] What reducing valves for houses are set to; most reach 75 psi at most. Common practice, no
+source."""
+TOO_SMALL, CYCLES, OVER_STATIC = "pump-cannot-hold", "short-cycling", "static-over-limit"
+"""Codes of the findings that these changes mend."""
+OF_PUMP = frozenset({TOO_SMALL, "switch-above-pump"})
+FLAT_PART = 0.85
+"""Share of its head without flow above which a pump is a bad choice for a duty point; common
+practice, no source."""
+ADDED_VALVE = "reducing valve"
+
+
+def failing(design: Design) -> set[str]:
+    """Codes of the findings that fail."""
+    return {finding.code for finding in design.findings if finding.level == "fail"}
+
+
+def remedy_of(changed: Design, trial: Trial, mends: Mends = "pressure") -> Remedy:
+    """What is told of a change that works."""
+    return Remedy(
+        text=trial.text,
+        values=trial.values,
+        worst_margin=changed.worst.margin,
+        worst_name=changed.worst.name,
+        cost=changed.cost,
+        sizes=tuple((result.run.name, result.size.nominal) for result in changed.runs)
+        if mends != "pump"
+        else (),
+        mends=mends,
+        pump=changed.pump if mends == "pump" else None,
+    )
+
+
+def pump_that_would_do(design: Design, size: Callable[[House], Design]) -> Iterator[Remedy]:
+    """A pump for what this one is judged by, and a tank of the size for it.
+
+    Args:
+        design: judged, with a pump that is too small.
+        size: sizes and judges a changed house.
+
+    Yields:
+        The change, where the changed house keeps every rule of pump and well; nothing where the
+        well itself gives less or the water's level is not known.
+    """
+    check, house = design.pump, design.house
+    if check is None or check.state != "too-small" or check.needed_head is None:
+        return
+    if check.sustained is not None and check.sustained < check.needed_flow:
+        return  # storage, no pump
+    larger = _pump_for(house, check.needed_flow, check.needed_head)
+    trial = Trial(
+        house=replace(house, source=replace(house.source, pump=larger)),
+        text="fit a pump that gives {0} against {1} of total head, the lift included",
+        values=((check.needed_flow, "flow"), (check.needed_head, "head")),
+    )
+    changed = size(trial.house)
+    tank = house.source.tank
+    cycles = [finding for finding in changed.findings if finding.code == CYCLES]
+    if cycles and tank is not None and tank.volume is not None:
+        volume = cycles[0].remedy_values[0][0]
+        source = replace(trial.house.source, tank=replace(tank, volume=volume))
+        one = "a tank of" in cycles[0].remedy
+        trial = Trial(
+            house=replace(house, source=source),
+            text=f"{trial.text}, and {'a tank' if one else 'tanks together'} of {{2}}",
+            values=(*trial.values, (volume, "volume")),
+        )
+        changed = size(trial.house)
+    new = failing(changed) - failing(design)
+    if not new and not failing(changed) & OF_PUMP:
+        yield remedy_of(changed, trial, "pump")
+
+
+def _pump_for(house: House, flow: float, head: float) -> Pump:
+    """A pump of the same kind through a duty point [m3/s, m]: its curve widened, and raised where
+    the point lies too high on it; one point alone where no curve is given."""
+    pump = house.source.pump
+    assert pump is not None
+    plain = replace(
+        pump, motor_power=None, measured_flow=None, measured_pressure=None, reaches=None
+    )
+    if len(pump.curve) < 2:
+        return replace(plain, curve=((flow, head),))
+    top = pump.curve[0][1]
+    least = head / FLAT_PART
+    if house.source.cut_out is not None:
+        margin = well_limit("pump-margin").value
+        least = max(least, total_dynamic_head(house, 0.0, house.source.cut_out + margin))
+    raised = max(least / top, 1.0)
+    low, high = 0.0, 10.0 * pump.curve[-1][0]
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if raised * pump_head(pump, middle) > head else (low, middle)
+    wider = max(flow / high, 1.0)
+    return replace(plain, curve=tuple((wider * q, raised * h) for q, h in pump.curve))
+
+
+def usual_settings(house: House, lowest: float) -> list[float]:
+    """Usual settings of a reducing valve above one, within what the code allows at rest [Pa]."""
+    limit = house.limits.max_static or method_record(house.project.demand).max_static.value
+    settings = USUAL_SETTINGS[house.project.units]
+    return [setting for setting in settings if lowest < setting <= limit]
+
+
+def first_with_reserve(
+    trials: Iterator[Trial], works: Callable[[Trial], Design | None]
+) -> tuple[Design, Trial] | None:
+    """The first trial that leaves the reserve, else the first that works at all."""
+    best: tuple[Design, Trial] | None = None
+    for trial in trials:
+        changed = works(trial)
+        if changed is None:
+            continue
+        best = best or (changed, trial)
+        if changed.worst.margin >= code_limit("thin-margin").value - 1e-6:
+            return changed, trial
+    return best
+
+
+def set_valves(design: Design) -> Iterator[Iterator[Trial]]:
+    """Each reducing valve of the house at the usual settings above its own, the lowest first."""
+
+    def at_settings(device: Device, now: float) -> Iterator[Trial]:
+        for setting in usual_settings(design.house, now):
+            yield Trial(
+                house=with_device(design.house, device.name, replace(device, setting=setting)),
+                text=f"set {device.name} to {{0}}",
+                values=((setting, "setting"),),
+            )
+
+    for device in design.house.devices:
+        if device.setting is not None:
+            yield at_settings(device, device.setting)
+
+
+def reducing_valve(design: Design, size: Callable[[House], Design]) -> Iterator[Remedy]:
+    """A new reducing valve at the lowest usual setting that leaves the reserve, its sizes with it.
+
+    Args:
+        design: judged, with too much pressure at rest and no reducing valve.
+        size: sizes and judges a changed house.
+    """
+    house = design.house
+    if OVER_STATIC not in failing(design) or any(it.setting for it in house.devices):
+        return
+
+    def works(trial: Trial) -> Design | None:
+        changed = size(trial.house)
+        over = failing(changed) - failing(design) or OVER_STATIC in failing(changed)
+        return None if over or changed.shortfall > 0.0 else changed
+
+    best = first_with_reserve(_with_valve(house), works)
+    if best is not None:
+        yield remedy_of(*best, "static")
+
+
+def _with_valve(house: House) -> Iterator[Trial]:
+    """The house with a reducing valve right at the source, at each usual setting."""
+    kind = next(kind for kind in house.catalogue.devices.values() if kind.reduces)
+    gauge = house.source.point
+
+    def behind(run: Run) -> Run:
+        return replace(run, start=ADDED_VALVE) if run.start == gauge else run
+
+    moved = map_runs(house, behind)
+    moved = replace(
+        moved,
+        devices=tuple(
+            replace(device, start=ADDED_VALVE) if device.start == gauge else device
+            for device in house.devices
+        ),
+        manifolds=tuple(
+            replace(each, start=ADDED_VALVE) if each.start == gauge else each
+            for each in house.manifolds
+        ),
+    )
+    for setting in usual_settings(house, 0.0):
+        values: Values = ((setting, "setting"),)
+        valve = Device(
+            name=ADDED_VALVE,
+            kind=kind.name,
+            start=gauge,
+            end=ADDED_VALVE,
+            elevation=house.source.elevation,
+            setting=setting,
+        )
+        yield Trial(
+            house=replace(moved, devices=(valve, *moved.devices)),
+            text="fit a pressure-reducing valve at the height of the source's gauge, set to {0}, "
+            "with a strainer before it and room for heated water to expand behind it",
+            values=values,
+        )
