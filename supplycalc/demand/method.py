@@ -89,6 +89,12 @@ class Method(Struct, frozen=True, kw_only=True):
         return citation_of(self.tables[table]) if table else None
 
     @property
+    def told(self) -> str:
+        """Its name, and the source of its figures in one line."""
+        source = self.source
+        return f"'{self.name}'" + (f" ({source.short or source.text})" if source else "")
+
+    @property
     def max_static(self) -> CodeLimit:
         """Highest pressure at rest, by its own book where that has one."""
         return self.limit("max-static")

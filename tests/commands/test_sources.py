@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from supplycalc.demand import DEMAND_METHODS
+from supplycalc.questions.sources import properties
 from supplycalc.questions.sources.study import all_sources, find
 from supplycalc.tables import DATA_FILES, load_table
 from tests.commands.files import run
@@ -104,6 +105,13 @@ def test_properties_are_told_in_words_with_their_units() -> None:
     shower = run("sources", "shower").stdout
     assert "valve, flow and pressure: pressure-balanced, 2.5, 20; thermostatic, 2.5, 20;" in shower
     assert "units: flow in gpm, pressure in psi" in shower
+
+
+def test_a_table_called_units_is_no_list_of_units(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A method's data may name its table of fixture units so: nothing is told of every row's."""
+    table = {"units": {"source": "practice", "columns": ["name", "units"], "rows": [["a", 1.0]]}}
+    monkeypatch.setattr(properties, "load_table", lambda file: table)
+    assert list(properties.properties("demand_toy", table["units"])) == []
 
 
 @pytest.mark.parametrize("command", ["sources", "schema"])

@@ -12,6 +12,10 @@ from msgspec.structs import replace
 from supplycalc.demand import DEMAND_METHODS, method_record
 from supplycalc.model import House, WaterSource
 from supplycalc.network import build_tree
+from supplycalc.output.blocks import Paragraph
+from supplycalc.questions.check.page import check_page
+from supplycalc.questions.check.study import check
+from supplycalc.questions.size.page import size_page
 from supplycalc.sizing.design import Design
 from tests.demand.houses import home_runs, house_of
 from tests.findings.judging import findings_of, sized
@@ -129,3 +133,11 @@ def test_european_findings_name_european_rules(method: str) -> None:
     assert "EN 1717" in str(findings_of(at_60, "hose-connection")[0].source)
     for finding in at_60.findings:
         assert "International" not in str(finding.source)
+
+
+def test_size_and_check_name_the_method_with_its_source() -> None:
+    """One line each: what a reviewer asks first."""
+    house = house_of({"bath": ["lavatory"]}, "din1988")
+    for blocks in (size_page(sized(house), "metric"), check_page(check(house), "h", "metric")):
+        text = "\n".join(block.text for block in blocks if isinstance(block, Paragraph))
+        assert "'din1988' (DIN 1988-300, Table 3)" in text

@@ -10,6 +10,7 @@ from supplycalc.findings.prescriptive import below_table, table_check
 from supplycalc.model import Device, House, WaterSource
 from supplycalc.questions.size import study as solve
 from supplycalc.sizing.design import Design
+from supplycalc.tables import load_table
 from tests.houses import FOOT, PSI, cold_fixture, two_storey, well
 
 
@@ -238,3 +239,16 @@ def test_flushometer_valves_are_not_read_in_the_uniform_table() -> None:
 @pytest.mark.parametrize("method", ["din1988", "en806"])
 def test_a_european_method_goes_with_no_american_table(method: str) -> None:
     assert table_check(sized(two_storey(source=well(60, 80)), method)) is None
+
+
+def test_no_row_of_the_uniform_codes_table_carries_more_farther_away_or_at_less_pressure() -> None:
+    """Rows from memory, too: longer pipe carries less, more pressure and larger sizes more."""
+    rows = {tuple(row[:3]): row[3] for row in load_table("prescriptive")["upc"]["rows"]}
+    pairs = [sizes[1:] for sizes in rows if sizes[0] == 30.0]
+    assert ("2", "2-1/2") in pairs
+    assert len(rows) == 3 * len(pairs) == 42
+    for sizes in pairs:
+        low, middle, high = (rows[psi, *sizes] for psi in (30.0, 45.0, 60.0))
+        assert low == sorted(low, reverse=True)
+        for weak, strong in ((low, middle), (middle, high)):
+            assert all(a <= b for a, b in zip(weak, strong, strict=True)), sizes

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 from collections.abc import Iterator
 
+from supplycalc.demand import method_record
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterSource
 from supplycalc.network import Tree, line_tree
 from supplycalc.output.blocks import (
@@ -39,6 +40,8 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     tree = check.tree
     yield Verdict(text=f"{name} can be read: {_count(tree)}.", mood="good")
     yield Paragraph(text=f"{tree.house.project.name}. {_key(tree.house)}", apart=True)
+    method = method_record(check.method)
+    yield Paragraph(text=f"Demand method: {method.told}. It {method.verb}.")
     if tree.house.before_tank:
         yield Heading("From the water to the tank")
         yield from _lines(line_tree(tree.house), system)

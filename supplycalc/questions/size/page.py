@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
+from supplycalc.demand import method_record
 from supplycalc.findings.materials import rating_exceeded
 from supplycalc.findings.pressure import pressure_short
 from supplycalc.findings.words import listed
@@ -93,9 +94,9 @@ def _basis(design: Design, system: UnitSystem) -> str:
     source, demand = design.source, design.demand
     name = design.house.project.name
     flow = show(demand.design_flow[0], "flow", system)
-    text = f"{name}: design flow {flow} by method '{demand.method}'"
+    text = f"{name}: design flow {flow} by method {method_record(demand.method).told}"
     if demand.load_name:
-        text += f" ({demand.load[0]:.{tables.load_digits(design)}f} {demand.load_name})"
+        text += f", {demand.load[0]:.{tables.load_digits(design)}f} {demand.load_name}"
     working = show(source.design_pressure, "pressure", system)
     highest = show(source.static_pressure, "pressure", system)
     return f"{text}; {working} at the source while it runs, {highest} at most."

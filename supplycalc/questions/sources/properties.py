@@ -48,7 +48,7 @@ def properties(file: str, data: Mapping[str, Any]) -> Iterator[tuple[str, str, C
             text = "; ".join(f"{name} {plain(part)}" for name, part in inside.items())
         yield heading, text, citation_of(value) if "source" in value else None
     units = load_table(file).get("units") if file and data else None
-    if isinstance(units, dict):
+    if isinstance(units, dict) and "source" not in units:  # else a table of figures called so
         yield "units", ", ".join(f"{name} in {unit}" for name, unit in units.items()), None
 
 
