@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -21,10 +22,18 @@ PART_KINDS = (
     "elbow-90", "elbow-45", "tee", "reducer", "coupling", "adapter", "cap", "wall-elbow",
     "ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve", "drain-valve",
     "stop", "washer-valve", "port-valve", "port-cap", "manifold", "crimp-ring", "expansion-ring",
-    "clamp", "support", "sleeve", "insulation",
+    "clamp", "stiffener", "union", "nipple", "by-pass", "dual-stop", "washer-box",
+    "transition-fitting", "vacuum-breaker", "expansion-tank", "relief-discharge-pipe",
+    "safety-group", "service-valves", "hose-tap", "tank-tee", "relief-valve", "pressure-gauge",
+    "pressure-switch", "pressure-sensor", "pitless-adapter", "well-seal", "torque-arrestor",
+    "foot-valve", "support", "bend-support", "nail-plate", "sleeve", "insulation",
 )  # fmt: skip
 """Parts that a list counts beside pipe and devices."""
 
+COMPRESSION = "compression"
+"""Joints of polyethylene of copper's outside size: no way of joining of its own in a house file."""
+THREADED_END = re.compile(r"(?P<before>Rp? )?(?P<size>.*?)(?P<after> (?:MIP|FIP))?")
+"""One size of a part: of tube, or of a thread with its mark."""
 SHORTEST = 0.3
 """No pipe is sold in shorter lengths [m]."""
 
@@ -216,7 +225,7 @@ def loads_prices(text: str, name: str = "(text)", catalogue: Catalogue | None = 
     )
     choices = {
         "tubes": tuple(known.tubes),
-        "joinings": tuple(known.joinings),
+        "joinings": (*known.joinings, COMPRESSION),
         "parts": tuple(dict.fromkeys((*PART_KINDS, *_own_kinds(known), *known.devices))),
     }
     reporter = Reporter(file=name, places=places, choices=choices)
@@ -298,7 +307,7 @@ def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> PartPrice |
         known = tuple(
             dict.fromkeys(size.nominal for tube in catalogue.tubes.values() for size in tube.sizes)
         )
-        parts = [nominal_size(part, known) for part in text.split(" x ")]
+        parts = [_marked_size(part, known) for part in text.split(" x ")]
         if None in parts or len(parts) > 3:
             hint = "sizes such as '3/4' or, of a tee, '3/4 x 3/4 x 1/2'"
             message = f"{entry.label}, size: {quoted(text)} is not made of {hint}"
@@ -306,3 +315,12 @@ def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> PartPrice |
             return None
         size = same_size(entry.get("kind"), " x ".join(part for part in parts if part is not None))
     return entry.record(PartPrice, size=size)
+
+
+def _marked_size(text: str, known: tuple[str, ...]) -> str | None:
+    """A size as the list writes it, a thread's mark kept; None where it is no size."""
+    match = THREADED_END.fullmatch(text.strip())
+    nominal = None if match is None else nominal_size(match["size"], known)
+    if match is None or nominal is None:
+        return None
+    return f"{match['before'] or ''}{nominal}{match['after'] or ''}"

@@ -44,7 +44,7 @@ def test_count_keeps_the_distance() -> None:
     design = size(two_storey())
     listed = parts_of(design)
     counted = {
-        (item.material, item.size): item.count for item in listed.items if item.group == "supports"
+        (item.material, item.size): item.count for item in listed.items if item.kind == "support"
     }
     for (material, nominal), count in counted.items():
         runs = [run for run in design.runs if (run.material, run.nominal) == (material, nominal)]

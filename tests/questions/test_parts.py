@@ -100,7 +100,7 @@ def test_every_fitting_of_a_small_line() -> None:
     """By hand: an adapter, two elbows, a reducer, a tee, two stops; a ring on each tube end."""
     numbers = counts(parts(line()))
 
-    assert numbers["adapter", "1"] == 1
+    assert numbers["adapter", "1 x 1 MIP"] == 1
     assert numbers["elbow-90", "1"] == 2
     assert numbers["reducer", "1 x 3/4"] == 1
     assert numbers["tee", "3/4 x 1/2 x 1/2"] == 1
@@ -161,7 +161,11 @@ def test_another_tube_takes_two_adapters() -> None:
         (item.size, item.material): item.count for item in listed.items if item.kind == "adapter"
     }
 
-    assert adapters == {("1", "insert"): 2, ("3/4", "crimp"): 1}
+    assert adapters == {
+        ("1 x 1 MIP", "compression"): 1,  # the source's
+        ("1 x 3/4 MIP", "compression"): 1,
+        ("3/4 x 3/4 FIP", "crimp"): 1,
+    }
 
 
 def test_devices_take_adapters_on_both_sides() -> None:
@@ -170,8 +174,12 @@ def test_devices_take_adapters_on_both_sides() -> None:
     runs = (line().runs[0], replace(line().runs[1], start="f"))
     listed = parts(replace(line(), runs=runs, devices=(filter_,)))
 
-    assert counts(listed)["adapter", "1"] == 2
-    assert counts(listed)["adapter", "3/4"] == 1
+    # source and filter; behind the filter 3/4 tube to its 1 in thread
+    assert counts(listed)["adapter", "1 x 1 MIP"] == 2
+    assert counts(listed)["adapter", "3/4 x 1 MIP"] == 1
+    assert counts(listed)["union", "1"] == 2
+    assert counts(listed)["nipple", "1"] == 2
+    assert counts(listed)["by-pass", "1"] == 1
     assert counts(listed)["cartridge-filter", ""] == 1
 
 
@@ -198,7 +206,10 @@ def test_tees_of_another_tube_are_as_wide_as_what_feeds_them() -> None:
     adapters = {
         (item.size, item.material): item.count for item in listed.items if item.kind == "adapter"
     }
-    assert adapters == {("1-1/4", "insert"): 2, ("1-1/4", "crimp"): 1}
+    assert adapters == {
+        ("1-1/4 x 1-1/4 MIP", "compression"): 2,
+        ("1-1/4 x 1-1/4 FIP", "crimp"): 1,
+    }
     assert finding(listed, "many-tees").where == "entry"
 
 
@@ -211,7 +222,7 @@ def test_tees_behind_a_device_are_as_wide_as_its_feed() -> None:
 
 
 def test_fixture_ends_by_their_kind() -> None:
-    """Basins have stops, washing machines valves; of a shower the arm has the wall elbow."""
+    """Basins have stops, a washing machine one box; of a shower the arm has the wall elbow."""
     house = two_storey(
         fixtures=(
             mixed_fixture("shower", "shower", "hall", "hot hall"),
@@ -223,11 +234,11 @@ def test_fixture_ends_by_their_kind() -> None:
     ends = Counter(
         {
             kind: sum(item.count for item in listed.items if item.kind == kind)
-            for kind in ("stop", "wall-elbow", "washer-valve")
+            for kind in ("stop", "wall-elbow", "washer-box")
         }
     )
 
-    assert ends == {"stop": 2, "wall-elbow": 1, "washer-valve": 2}
+    assert ends == {"stop": 2, "wall-elbow": 1, "washer-box": 1}
 
 
 def test_wall_elbows_belong_to_arm_and_spout() -> None:

@@ -35,6 +35,9 @@ def command(
     materials: Annotated[
         str | None, typer.Option(metavar="LIST", help="Its tubes, e.g. pex-sdr9,copper-l.")
     ] = None,
+    where: Annotated[
+        bool, typer.Option("--where", help="Say of every line all the places that it is for.")
+    ] = False,
     method: Method = None,
 ) -> int:
     """List what to buy: pipe by the coil or stick, fittings, valves, ports, supports.
@@ -45,8 +48,9 @@ def command(
       supplycalc parts house.toml --prices prices.toml -o parts.csv
       supplycalc parts house.toml --prices prices.toml --run service --sizes 3/4,1
 
-    Counted from the sized supply: tees and reducers where runs meet, other fittings
-    as your file lists them. Coils and sticks are cut with the least waste, or at the
+    Counted from the sized supply: tees, reducers and adapters where runs meet, stops
+    and boxes at fixtures, other fittings as your file lists them; fittings at tank
+    and well where the file has these. Coils and sticks are cut with the least waste, or at the
     least price where there is a price list. What has no price is named, never
     guessed.
 
@@ -82,7 +86,9 @@ def command(
         )
     listed = parts(house, prices=listing, waste=share, method=known, by_price=by_price)
     return call.answer(
-        listed, page=lambda system: parts_page(listed, system), table=lambda: list_table(listed)
+        listed,
+        page=lambda system: parts_page(listed, system, where=where),
+        table=lambda: list_table(listed),
     )
 
 

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.words import is_are, listed
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
+from supplycalc.questions.parts.fixture_ends import machines_beside_sinks
+from supplycalc.questions.parts.house_parts import well_is_there
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.sizing.design import Assumption, Finding
 from supplycalc.tables import citation_of, load_table
@@ -27,6 +29,7 @@ def parts_findings(parts: PartsList) -> Iterator[Finding]:
     yield from _unlisted(parts)
     yield from _crowded(parts)
     yield from _reducing(parts)
+    yield from _beside_sinks(parts)
     yield from _prices(parts)
 
 
@@ -151,6 +154,20 @@ def _reducing(parts: PartsList) -> Iterator[Finding]:
         )
 
 
+def _beside_sinks(parts: PartsList) -> Iterator[Finding]:
+    for machine, sink in machines_beside_sinks(parts.design):
+        yield Finding(
+            level="note",
+            code="dual-stop",
+            where=machine.name,
+            message=f"runs beside {sink.name} from {machine.run.start}, {{0}} with a stop of its "
+            "own: a stop with two outlets at the sink would serve both",
+            values=((machine.length, "length"),),
+            remedy=f"end {sink.name} at a point under the sink and feed both from there by a "
+            "foot or two; the list then has the dual stop",
+        )
+
+
 def _prices(parts: PartsList) -> Iterator[Finding]:
     if parts.prices is None or not parts.unpriced:
         return
@@ -192,14 +209,40 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
     )
     yield Assumption(
         text="tees and reducers are counted where runs meet, other fittings as the runs list them; "
-        "each device, each manifold and the source take an adapter at their pipe"
+        "threads, unions and by-passes at equipment are usual ones: its data sheet goes before",
+        source=citation_of(data["connection"]),
     )
-    yield Assumption(
-        text="each connection has a stop, but hose taps a wall elbow, washing machines a valve; "
-        "valves of baths and showers take the tube direct, their arm and spout a wall elbow each, "
-        "the tube to those not counted",
-        source=citation_of(data["fixture-end"]) if american else None,
-    )
+    metric = [run.tube.metric for run in parts.design.runs]
+    if not all(metric):
+        yield Assumption(
+            text="each connection has an angle stop, but hose taps a drop-ear elbow, washing "
+            "machines one outlet box; valves of baths and showers take the tube direct, their arm "
+            "and spout a drop-ear elbow each, the tube to those not counted",
+            source=citation_of(data["fixture-end"]) if american else None,
+        )
+    if any(metric):
+        yield Assumption(
+            text="each connection of metric tube has a wall plate elbow, basins, sinks and toilets "
+            "a corner valve, machines a valve of their own; mixers of baths and showers are "
+            "screwed to the wall plate elbows"
+        )
+    if any(lot.colour for lot in parts.lots):
+        yield Assumption(
+            text="hot water in red tube, cold in blue, from coils of their own; tube without a "
+            "colour is one coil for both, and one colour for all is less pipe but easily mixed up",
+            source=citation_of(data["stock"]["pex"]),
+        )
+    existing = [run.name for run in parts.design.runs if run.run.existing]
+    if existing:
+        yield Assumption(
+            text=f"{listed(existing)} {is_are(existing, 'is', 'are')} there: nothing of it is "
+            "bought but the joints of new pipe to it"
+        )
+    if well_is_there(parts.design):
+        yield Assumption(
+            text="the pump was measured in the well, so that well and tank are there: nothing of "
+            "them is bought"
+        )
     if parts.manifolds:
         assumed = [use.manifold.name for use in parts.manifolds if use.assumed]
         yield Assumption(
@@ -214,7 +257,8 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
     if spacing:
         yield Assumption(
             text="supports as for level pipe, one for each started distance, none in the ground or "
-            "a slab",
+            "a slab; where no elbow is listed a bend support at each port and stub-out, and a nail "
+            "plate where a fixture's tube passes the wall's plate",
             source=spacing[0] if american else None,
         )
     if parts.sleeves:
@@ -233,6 +277,6 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
             "and its tee, or the heating cable, are not counted"
         )
     yield Assumption(
-        text="not counted: solder, cement, tape, hangers' screws, the well, its pump and tank, and "
-        "the fixtures themselves"
+        text="not counted: solder, cement, tape, hangers' screws, the well, its pump, cable "
+        "and tank, and the fixtures themselves"
     )

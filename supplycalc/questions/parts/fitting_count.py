@@ -4,37 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from msgspec import Struct
-
-from supplycalc.model import Manifold
+from supplycalc.model import Device, Manifold
 from supplycalc.network import Link
+from supplycalc.questions.parts.connections import (
+    DIRECT,
+    Need,
+    adapter_needs,
+    between_families,
+    by_passes,
+    close_coupled,
+    equipment_needs,
+    joined,
+    rings,
+    thread_of,
+    transition,
+    tube_need,
+)
+from supplycalc.questions.parts.fixture_ends import dual_stop, run_end, shared_end, wall_outlets
 from supplycalc.questions.parts.pipe_lots import Lot, Strand
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.tables import load_table
 
 BY_PLACE = ("tee-run", "tee-branch", "reducer")
 """Listed for their loss; as parts they are counted where runs meet."""
-DIRECT = "direct"
-"""No part of its own: the fixture's valve takes the tube, and its rings."""
 VALVES = ("ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve")
 LEAST_WIDTH = 0.95
 """Inside diameter of tees of another tube, over that of the pipe that feeds them."""
-ENDS = {
-    "adapter": 1, "cap": 1, "wall-elbow": 1, "stop": 1, "washer-valve": 1, "port-valve": 1,
-    "direct": 1, "drain-valve": 0, "port-cap": 0, "bend": 0,
-}  # fmt: skip
-"""Tube ends of a part; any other has two, a tee three."""
-
-
-class Need(Struct, frozen=True, kw_only=True):
-    """Parts of one kind that one place needs."""
-
-    kind: str
-    size: str
-    """Of a tee run x run x branch, of a reducer large x small."""
-    joining: str
-    place: str
-    count: int = 1
 
 
 def fitting_needs(
@@ -56,36 +50,12 @@ def fitting_needs(
     new = [run for run in design.runs if not run.run.existing]
     needs += [need for run in new for need in _listed(design, run, needs)]
     needs += [
-        Need(
-            kind="coupling",
-            size=lot.size.nominal,
-            joining=joined.strand.runs[0].run.joining,
-            place=joined.strand.name,
-            count=joined.count,
-        )
+        tube_need("coupling", joined.strand.runs[0], joined.strand.name, count=joined.count)
         for lot in bought
         for joined in lot.joints
     ]
-    needs += [need for run in new for need in _wall_outlets(design, run)]
-    return (*(need for need in needs if need.kind != DIRECT), *rings(needs))
-
-
-def _wall_outlets(design: Design, run: RunResult) -> Iterator[Need]:
-    """Wall elbows for arm and spout behind the valve of a bath or shower, once for each fixture."""
-    fixture = next((each for each in design.house.fixtures if each.name == run.run.fixture), None)
-    first = None if fixture is None else fixture.cold or fixture.hot
-    if fixture is None or first is None or first.name != run.name:
-        return
-    count = dict(load_table("parts")["wall-outlet"]["rows"]).get(fixture.kind, 0)
-    for kind in (DIRECT, "wall-elbow"):  # the tube's end at the valve, and at the elbow
-        if count:
-            yield Need(
-                kind=kind,
-                size=run.nominal,
-                joining=run.run.joining,
-                place=fixture.name,
-                count=count,
-            )
+    needs += [need for run in new for need in wall_outlets(design, run)]
+    return (*(need for need in needs if need.kind != DIRECT), *rings(needs), *by_passes(design))
 
 
 def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need]:
@@ -100,51 +70,47 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
     meeting = [run for run in (before, *runs) if run is not None]
     if meeting and all(run.run.existing for run in meeting):
         return  # nothing new meets here
+    shared = dual_stop(design, i)
+    if shared is not None and before is not None:
+        yield from shared_end(before, shared)
+        return
     if not below:
-        if before is not None:
-            yield _end(design, before)
+        hose = before is not None and dual_stop(design, tree.parent[i]) is not None
+        if before is not None and not hose:
+            yield from run_end(design, before)
         return
+    others = [other for j in below if j not in results and (other := _equipment(tree.links[j]))]
     if len(below) == 1:
-        after = runs[0] if runs else None
-        yield from _in_line(before, after, pieces, place)
+        if before is None and others:
+            yield from close_coupled(design, _equipment(link), others[0], place)
+        elif before is None:
+            yield from equipment_needs(design, runs[0], _equipment(link), place)
+        elif not runs:
+            yield from equipment_needs(design, before, others[0], place)
+        else:
+            yield from _in_line(before, runs[0], pieces, place)
         return
-    others = [tree.links[j] for j in below if j not in results]
-    yield from _tees(before, results.get(tree.feeding_run(i)), runs, others, place)
+    feed = results.get(tree.feeding_run(i))
+    yield from _tees(design, before, feed, runs, others, _equipment(link), place)
 
 
-def _end(design: Design, run: RunResult) -> Need:
-    """What closes a run that feeds nothing further: a stop, a valve, an elbow in the wall."""
-    name = run.run.fixture
-    if name is None:
-        return _need("cap", run, run.name)
-    kind = next(fixture.kind for fixture in design.house.fixtures if fixture.name == name)
-    return _need(fixture_end(kind), run, name)
-
-
-def _need(kind: str, run: RunResult, place: str, size: str | None = None) -> Need:
-    """A part that is joined to a run; its size is the run's unless given."""
-    return Need(kind=kind, size=size or run.nominal, joining=run.run.joining, place=place)
+def _equipment(link: Link) -> Device | Manifold | None:
+    """A link that is no pipe; None for the source and for runs."""
+    return link if isinstance(link, Device | Manifold) else None
 
 
 def _in_line(
-    before: RunResult | None, after: RunResult | None, pieces: Sequence[Strand], place: str
+    before: RunResult, after: RunResult, pieces: Sequence[Strand], place: str
 ) -> Iterator[Need]:
-    if before is None or after is None:
-        # the source or a device on one side: its own connection, by an adapter
-        for run in (before, after):
-            if run is not None:
-                yield _need("adapter", run, place)
-        return
     if any(before in strand.runs and after in strand.runs for strand in pieces):
         return
     if not _same_family(before, after):
-        yield _need("adapter", before, place)
-        yield _need("adapter", after, place)
+        yield from between_families(before, after, place)
     elif before.nominal == after.nominal:
-        yield _need("coupling", before, place)
+        yield tube_need("coupling", before, place)
     else:
         large, small = sorted((before, after), key=lambda run: -run.inside_diameter)
-        yield _need("reducer", before, place, f"{large.nominal} x {small.nominal}")
+        yield tube_need("reducer", before, place, f"{large.nominal} x {small.nominal}")
 
 
 def _same_family(run: RunResult, other: RunResult) -> bool:
@@ -152,10 +118,12 @@ def _same_family(run: RunResult, other: RunResult) -> bool:
 
 
 def _tees(
+    design: Design,
     before: RunResult | None,
     feed: RunResult | None,
     runs: Sequence[RunResult],
-    others: Sequence[Link],
+    others: Sequence[Device | Manifold],
+    behind: Device | Manifold | None,
     place: str,
 ) -> Iterator[Need]:
     """One tee less than ways out: the smallest branch off first, the largest goes on."""
@@ -164,10 +132,9 @@ def _tees(
         return
     at = _line_size(line, before or feed, runs)
     if before is None:
-        yield _need("adapter", line, place, at)
+        yield from equipment_needs(design, line, behind, place, at)
     elif not _same_family(before, line):
-        yield _need("adapter", before, place)
-        yield _need("adapter", line, place, at)
+        yield from _to_line(before, line, at, place)
     ways: list[tuple[float, str]] = []
     for run in runs:
         if _same_family(run, line):
@@ -177,22 +144,36 @@ def _tees(
         sizes = line.tube.sizes
         near = min(sizes, key=lambda size: abs(size.inside_diameter - run.inside_diameter))
         ways.append((near.inside_diameter, near.nominal))
-        yield _need("adapter", line, place, near.nominal)
-        yield _need("adapter", run, place)
-    for _ in others:
+        yield from _to_line(run, line, near.nominal, place)
+    for other in others:
         ways.append((line.tube.size(at).inside_diameter, at))
-        yield _need("adapter", line, place, at)
+        yield from equipment_needs(design, line, other, place, at)
     nominals = [nominal for _, nominal in sorted(ways)]
     through = nominals.pop()
     for number, branch in enumerate(nominals, start=1):
         on = through if number == len(nominals) else at
-        yield _need("tee", line, place, f"{at} x {on} x {branch}")
+        yield tube_need("tee", line, place, f"{at} x {on} x {branch}")
+
+
+def _to_line(run: RunResult, line: RunResult, nominal: str, place: str) -> Iterator[Need]:
+    """A run of another tube at tees of a line's own."""
+    if run.run.existing or line.run.existing:
+        yield transition(run, line, place, nominal if run.run.existing else "")
+        return
+    thread = thread_of(run.tube, run.size)
+    yield from adapter_needs(run, place, thread, "male")
+    yield from adapter_needs(line, place, thread, "female", nominal)
 
 
 def _line_size(line: RunResult, feed: RunResult | None, runs: Sequence[RunResult]) -> str:
     """Size of the tees' line: that of the pipe which feeds them, in the line's own family."""
     if feed is not None and _same_family(feed, line):
         return feed.nominal
+    if feed is not None and not (feed.tube.metric or line.tube.metric):
+        # the trade goes by nominal sizes
+        rank = max(feed.size.rank, *(run.size.rank for run in runs if _same_family(run, line)))
+        named = [size.nominal for size in line.tube.sizes if size.rank >= rank - 1e-9]
+        return named[0] if named else line.tube.sizes[-1].nominal
     least = max((run.inside_diameter for run in runs if _same_family(run, line)), default=0.0)
     wanted = max(least, LEAST_WIDTH * feed.inside_diameter if feed is not None else 0.0)
     sizes = line.tube.sizes
@@ -227,7 +208,8 @@ def _listed(design: Design, result: RunResult, counted: Sequence[Need]) -> Itera
                 for need in counted
                 if need.kind == kind
                 and need.place in ends
-                and (need.size, need.joining) == (result.nominal, run.joining)
+                and need.ends == (result.nominal,)
+                and need.joining == joined(result)
             )
         elif kind == "stop":
             have = 1 if run.fixture is not None else 0
@@ -235,48 +217,7 @@ def _listed(design: Design, result: RunResult, counted: Sequence[Need]) -> Itera
             # the valve at its port
             have = 1
         if number > have:
-            yield Need(
-                kind=kind,
-                size=result.nominal,
-                joining=run.joining,
-                place=run.name,
-                count=number - have,
-            )
-
-
-def fixture_end(kind: str) -> str:
-    """What closes a connection at a kind of fixture.
-
-    Args:
-        kind: of fixture.
-
-    Returns:
-        Kind of part.
-
-    Source: International Plumbing Code 606.2 (from memory).
-    """
-    rows: dict[str, str] = dict(load_table("parts")["fixture-end"]["rows"])
-    return rows.get(kind, rows["other"])
-
-
-def rings(needs: Sequence[Need]) -> Iterator[Need]:
-    """Rings on every tube end of every part, by the way of joining (common practice, no source)."""
-    rows = {joining: (part, each) for joining, part, each in load_table("parts")["ring"]["rows"]}
-    for need in needs:
-        if need.joining not in rows:
-            continue
-        part, each = rows[need.joining]
-        sizes = need.size.split(" x ")
-        if len(sizes) == 1:
-            sizes *= ENDS.get(need.kind, 2)
-        for size in sizes:
-            yield Need(
-                kind=part,
-                size=size,
-                joining=need.joining,
-                place=need.place,
-                count=int(each) * need.count,
-            )
+            yield tube_need(kind, result, run.name, count=number - have)
 
 
 def tees_without_branch(design: Design) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.catalogue import is_inch_size, nominal_inches, nominal_millimetres
 from supplycalc.reading.prices import PriceList
 from supplycalc.records import Form, fields_to_data
 from supplycalc.units import UnitSystem
@@ -18,11 +19,58 @@ GROUPS = (
     "fittings",
     "valves and stops",
     "manifolds",
+    "equipment",
+    "well",
     "supports",
     "sleeves",
     "insulation",
-    "equipment",
 )
+"""As an order is read at the counter."""
+SPOKEN = {
+    "stop": "angle stop", "wall-elbow": "drop-ear elbow", "washer-box": "washer outlet box",
+    "by-pass": "by-pass",
+}  # fmt: skip
+SPOKEN_METRIC = {
+    "stop": "corner valve", "wall-elbow": "wall plate elbow", "washer-valve": "appliance valve",
+    "by-pass": "by-pass",
+}  # fmt: skip
+"""Kinds that the trade calls otherwise than price lists do."""
+_MANIFOLD = ("manifold", "port-valve", "port-cap")
+_EQUIPMENT = ("expansion-tank", "safety-group", "relief-discharge-pipe")
+_VALVES = (
+    "stop",
+    "dual-stop",
+    "washer-box",
+    "vacuum-breaker",
+    "hose-tap",
+    "by-pass",
+    "service-valves",
+)
+
+
+def group_of(kind: str) -> str:
+    """The group that a kind of part stands in, where its place asks for no other."""
+    if kind in _MANIFOLD:
+        return "manifolds"
+    if kind in _EQUIPMENT:
+        return "equipment"
+    return "valves and stops" if kind in _VALVES or kind.endswith("-valve") else "fittings"
+
+
+def size_rank(size: str) -> float:
+    """The first size of a part as a number, for order [in].
+
+    Args:
+        size: such as "3/4 x 1/2", "R 3/4" or "20x2.0".
+
+    Returns:
+        The number; 0 where there is none.
+    """
+    first = size.split(" x ")[0].split(" ")[-1]
+    if is_inch_size(first):
+        return nominal_inches(first)
+    millimetres = nominal_millimetres(first)
+    return 0.0 if millimetres is None else millimetres / 25.4
 
 
 class Item(Struct, frozen=True, kw_only=True):
@@ -59,9 +107,16 @@ class Item(Struct, frozen=True, kw_only=True):
         return self.price * (self.count if self.packs is None else self.packs * self.pack)
 
     @property
+    def spoken(self) -> str:
+        """Its kind as the counter calls it."""
+        first = self.size.split(" x ")[0]
+        metric = first.startswith("R") or nominal_millimetres(first) is not None
+        return (SPOKEN_METRIC if metric else SPOKEN).get(self.kind, self.kind.replace("-", " "))
+
+    @property
     def words(self) -> str:
         """Such as "tee 3/4 x 3/4 x 1/2 (crimp)"."""
-        words = f"{self.kind.replace('-', ' ')} {self.size}".strip()
+        words = f"{self.spoken} {self.size}".strip()
         return f"{words} ({self.material})" if self.material else words
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
@@ -84,7 +139,12 @@ def priced(
     Returns:
         The item.
     """
-    listed = None if prices is None else prices.part(item.kind, item.size, joining, ports)
+    if prices is None:
+        return item
+    listed = prices.part(item.kind, item.size, joining, ports)
+    if item.kind == "adapter" and (listed is None or listed.size is None):
+        # a price of adapters by the tube alone
+        listed = prices.part(item.kind, item.size.split(" x ")[0], joining, ports)
     if listed is None:
         return item
     packs = math.ceil(item.count / listed.pack) if listed.pack > 1 else None

@@ -11,7 +11,8 @@ from msgspec import Struct
 from supplycalc.hydraulics.pressure import pipe_loss
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, Manifold
-from supplycalc.questions.parts.fitting_count import VALVES, Need
+from supplycalc.questions.parts.connections import Need, tube_need
+from supplycalc.questions.parts.fitting_count import VALVES
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table, to_si
@@ -164,11 +165,14 @@ def manifold_needs(use: ManifoldUse) -> Iterator[Need]:
     """
     name = use.manifold.name
     for port in use.ports:
-        joining = port.run.run.joining
-        yield Need(kind="port-valve", size=port.run.nominal, joining=joining, place=name)
+        yield tube_need("port-valve", port.run, name)
     if use.spare:
         yield Need(kind="port-cap", size="", joining="", place=name, count=use.spare)
     listed = dict(use.feed.run.fittings or ()) if use.feed is not None else {}
     if not any(listed.get(kind) for kind in VALVES):
-        yield Need(kind="ball-valve", size=use.body, joining=use.joining, place=name)
+        line = use.feed or next((port.run for port in use.ports), None)
+        if line is None:
+            yield Need(kind="ball-valve", size=use.body, joining=use.joining, place=name)
+        else:
+            yield tube_need("ball-valve", line, name, use.body)
     yield Need(kind="drain-valve", size="", joining="", place=name)

@@ -28,12 +28,13 @@ from supplycalc.records.sentences import amount
 from supplycalc.units import UnitSystem, show
 
 
-def parts_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
+def parts_page(parts: PartsList, system: UnitSystem, *, where: bool = False) -> Iterator[Block]:
     """What `parts` shows of one list.
 
     Args:
         parts: the list.
         system: units to show.
+        where: whether every line says all the places that it is for.
 
     Yields:
         The blocks of the page, what it comes to first.
@@ -49,7 +50,7 @@ def parts_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
     yield cut_table(parts, system)
     if all(lot.least for lot in parts.lots):
         yield Paragraph(text="No other choice of these lengths holds all pieces at less cost.")
-    yield from group_tables(parts)
+    yield from group_tables(parts, where=where)
     if parts.sleeves:
         yield sleeve_table(parts)
     for use in parts.manifolds:

@@ -6,7 +6,7 @@ import functools
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from msgspec import Struct
 
@@ -54,6 +54,16 @@ class Strand(Struct, frozen=True, kw_only=True):
     def size(self) -> TubeSize:
         """Its size."""
         return self.runs[0].size
+
+    @property
+    def colour(self) -> str:
+        """ "red" or "blue", where the tube is sold so; else empty."""
+        table = _stock_table(self.material)
+        if table is None or "coloured_to" not in table or self.tube.metric:
+            return ""
+        if self.size.rank > nominal_inches(table["coloured_to"]) + 1e-9:
+            return ""
+        return "red" if self.runs[0].side == "hot" else "blue"
 
 
 class Sold(Struct, frozen=True, kw_only=True):
@@ -103,6 +113,8 @@ class Lot(Struct, frozen=True, kw_only=True):
     tube: Tube
     size: TubeSize
     supplied_as: str
+    colour: str
+    """Red for hot water, blue for cold; empty where the tube has one colour."""
     strands: tuple[Strand, ...]
     waste: float
     """Share added to every run."""
@@ -136,6 +148,11 @@ class Lot(Struct, frozen=True, kw_only=True):
     def left(self) -> Length:
         """Bought beyond the pieces."""
         return self.bought_length - self.cut_length
+
+    @property
+    def tube_words(self) -> str:
+        """Its family and its colour, if it has one."""
+        return f"{self.material} {self.colour}".strip()
 
     def called(self, length: float) -> str:
         """What one length of it [m] is called (common practice, no source)."""
@@ -186,13 +203,19 @@ _Row = tuple[str, float, float, str, tuple[float, ...]]
 @functools.cache
 def _stock(name: str) -> tuple[_Row, ...]:
     """(way, least and greatest rank, where, lengths [m]) of a family, in order of preference."""
-    for table in load_table("parts")["stock"].values():
-        if name in table["tubes"]:
-            return tuple(
-                (way, _rank(low), _rank(high), where, tuple(to_si(n, table["unit"]) for n in many))
-                for way, low, high, where, many in table["rows"]
-            )
-    return ()
+    table = _stock_table(name)
+    if table is None:
+        return ()
+    return tuple(
+        (way, _rank(low), _rank(high), where, tuple(to_si(n, table["unit"]) for n in many))
+        for way, low, high, where, many in table["rows"]
+    )
+
+
+def _stock_table(name: str) -> dict[str, Any] | None:
+    """How a family is sold; None where it is not known."""
+    tables = load_table("parts")["stock"].values()
+    return next((table for table in tables if name in table["tubes"]), None)
 
 
 def _rank(value: str | float) -> float:
@@ -259,7 +282,8 @@ def lots(
 ) -> tuple[Lot, ...]:
     """What pipe to buy for strands, by material, size and how it is supplied.
 
-    Coiled tube is never joined inside a strand unless the strand is longer than the longest coil
+    Hot and cold water come from different coils where the tube is sold in two colours. Coiled tube
+    is never joined inside a strand unless the strand is longer than the longest coil
     and in reach; below ground a longer one is a special order. Sticks are joined: full lengths, and
     a rest that is cut from what is left of others.
 
@@ -272,12 +296,14 @@ def lots(
         Lots in the order of the strands.
     """
     share = usual_waste() if waste is None else waste
-    groups: dict[tuple[str, str, Sold], list[Strand]] = {}
+    groups: dict[tuple[str, str, str, Sold], list[Strand]] = {}
     for strand in pieces:
         sold = sold_as(strand.tube, strand.size, strand.below, _listed(strand, prices))
-        groups.setdefault((strand.material, strand.size.nominal, sold), []).append(strand)
+        key = (strand.material, strand.size.nominal, strand.colour, sold)
+        groups.setdefault(key, []).append(strand)
     return tuple(
-        _lot(held, sold, _listed(held[0], prices), share) for (_, _, sold), held in groups.items()
+        _lot(held, sold, _listed(held[0], prices), share)
+        for (_, _, _, sold), held in groups.items()
     )
 
 
@@ -327,6 +353,7 @@ def _lot(held: list[Strand], sold: Sold, listed: Sequence[PipePrice], waste: flo
         tube=first.tube,
         size=first.size,
         supplied_as=sold.supplied_as,
+        colour=first.colour,
         strands=tuple(held),
         waste=waste,
         bought=(*special, *bought),

@@ -7,9 +7,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec.structs import replace
 
 from supplycalc.model import House
+from supplycalc.questions.parts.connections import Need, rings
 from supplycalc.questions.parts.findings import parts_assumptions, parts_findings
-from supplycalc.questions.parts.fitting_count import Need, fitting_needs, rings
-from supplycalc.questions.parts.items import GROUPS, Item, priced
+from supplycalc.questions.parts.fitting_count import fitting_needs
+from supplycalc.questions.parts.house_parts import (
+    bend_supports,
+    nail_plates,
+    safety_needs,
+    well_needs,
+    well_pipe,
+)
+from supplycalc.questions.parts.items import GROUPS, Item, group_of, priced, size_rank
 from supplycalc.questions.parts.manifolds import ManifoldUse, manifold_needs, manifolds
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.questions.parts.pipe_lots import Lot, lots, strands, usual_waste
@@ -66,15 +74,26 @@ def parts_of(
     uses = manifolds(design)
     passages = tuple(sleeves(design))
     at_manifolds = [need for use in uses for need in manifold_needs(use)]
-    needs = [*fitting_needs(design, pieces, bought), *at_manifolds, *rings(at_manifolds)]
+    at_well = list(well_needs(design))
+    needs = [
+        *fitting_needs(design, pieces, bought),
+        *at_manifolds,
+        *rings(at_manifolds),
+        *safety_needs(design),
+        *at_well,
+        *rings(at_well),
+    ]
     items = [
         *_pipe(bought),
+        *well_pipe(design, prices, share),
         *_counted(needs, prices),
         *_bodies(uses, prices),
-        *pipe_supplies(design, passages, prices),
         *_equipment(design, prices),
+        *pipe_supplies(design, passages, prices),
+        *bend_supports(design, prices),
+        *nail_plates(design, prices),
     ]
-    items.sort(key=lambda item: GROUPS.index(item.group))
+    items.sort(key=_order)
     listed = PartsList(
         design=design,
         prices=prices,
@@ -92,10 +111,17 @@ def parts_of(
     )
 
 
+def _order(item: Item) -> tuple[int, float]:
+    """By group; fittings and valves by size, the largest first."""
+    sized = item.group in ("fittings", "valves and stops")
+    return GROUPS.index(item.group), -size_rank(item.size) if sized else 0.0
+
+
 def _pipe(pipe: Sequence[Lot]) -> Iterator[Item]:
     for lot in pipe:
         for bought in lot.bought:
-            note = "special order: longer than usual coils" if bought.special else ""
+            special = "special order: longer than usual coils" if bought.special else ""
+            note = ", ".join(filter(None, (lot.colour, special)))
             yield Item(
                 group="pipe",
                 kind=lot.called(bought.length),
@@ -111,13 +137,11 @@ def _pipe(pipe: Sequence[Lot]) -> Iterator[Item]:
 
 def _counted(needs: Iterable[Need], prices: PriceList | None) -> Iterator[Item]:
     """Needs of one kind, size and joining as one line each, in the order of first need."""
-    alike: dict[tuple[str, str, str], list[Need]] = {}
+    alike: dict[tuple[str, str, str, str], list[Need]] = {}
     for need in needs:
-        alike.setdefault((need.kind, need.size, need.joining), []).append(need)
-    for (kind, nominal, joining), several in alike.items():
-        group = "valves and stops" if kind.endswith("-valve") or kind == "stop" else "fittings"
-        if kind == "port-cap":
-            group = "manifolds"
+        group = need.group or group_of(need.kind)
+        alike.setdefault((group, need.kind, need.size, need.joining), []).append(need)
+    for (group, kind, nominal, joining), several in alike.items():
         item = Item(
             group=group,
             kind=kind,
@@ -126,6 +150,7 @@ def _counted(needs: Iterable[Need], prices: PriceList | None) -> Iterator[Item]:
             count=sum(need.count for need in several),
             length=None,
             places=tuple(dict.fromkeys(need.place for need in several)),
+            note="; ".join(dict.fromkeys(need.note for need in several if need.note)),
         )
         yield priced(item, prices, joining)
 

@@ -38,7 +38,7 @@ def pipe_table(parts: PartsList, system: UnitSystem) -> Table:
         Lot,
         parts.lots,
         (
-            Column(name="tube", of="material", wrap=True),
+            Column(name="tube", of="tube_words", wrap=True),
             Column(name="size", of="size.nominal"),
             Column(name="runs", of="length"),
             Column(name="with waste", of="cut_length", wrap=True),
@@ -56,7 +56,7 @@ def cut_table(parts: PartsList, system: UnitSystem) -> Table:
         for cut in lot.cuts:
             pieces = tuple((piece.name, piece.length) for piece in cut.pieces)
             alike.setdefault((cut.stock.length, pieces), []).append(cut)
-        tube = f"{lot.material} {lot.size.nominal}"
+        tube = f"{lot.tube_words} {lot.size.nominal}"
         for cuts in alike.values():
             first = cuts[0]
             pieces_text = "; ".join(_pieces(first, system))
@@ -80,15 +80,15 @@ def _pieces(cut: Cut, system: UnitSystem) -> Iterator[str]:
         yield f"{piece.name} {times}{show(piece.length, 'length', system)}"
 
 
-def group_tables(parts: PartsList) -> Iterator[Table]:
-    """Every group of items but pipe; with prices where there is a price list."""
+def group_tables(parts: PartsList, *, where: bool = False) -> Iterator[Table]:
+    """Every group of items but pipe; with prices where there is a price list, or all places."""
     for group in GROUPS:
         items = [item for item in parts.items if item.group == group]
         if items and (group != "pipe" or parts.prices is not None):
-            yield _group(group, items, parts)
+            yield _group(group, items, parts, where)
 
 
-def _group(group: str, items: Sequence[Item], parts: PartsList) -> Table:
+def _group(group: str, items: Sequence[Item], parts: PartsList, where: bool) -> Table:
     columns = [
         Column(name="no.", of="count", digits=0),
         Column(name="part", of=_part_name, wrap=True),
@@ -97,13 +97,14 @@ def _group(group: str, items: Sequence[Item], parts: PartsList) -> Table:
     if any(item.length is not None for item in items):
         columns.append(Column(name="of", of="length"))
     columns.append(Column(name="tube or joint", of="material", wrap=True))
-    if parts.prices is None:
-        columns.append(Column(name="for", of=_places, wrap=True))
+    if parts.prices is None or where:
+        places = _all_places if where else _places
+        columns.append(Column(name="for", of=places, wrap=True))
     else:
         columns.append(Column(name="each", of=_price, digits=2))
         columns.append(Column(name=parts.prices.currency, of="amount", digits=2))
     table = table_of(group.capitalize(), Item, items, columns)
-    if parts.prices is None:
+    if parts.prices is None or where:
         return table
     total = sum(item.amount for item in items if item.amount is not None)
     last = (None, "in all", *[None] * (len(columns) - 3), total)
@@ -112,7 +113,7 @@ def _group(group: str, items: Sequence[Item], parts: PartsList) -> Table:
 
 def _part_name(item: Item) -> str:
     """A part as people call it, with what is to be said of it."""
-    name = item.kind.replace("-", " ")
+    name = item.spoken
     notes = [item.note] if item.note else []
     if item.packs is not None:
         notes.append(f"{item.packs} {'pack' if item.packs == 1 else 'packs'} of {item.pack}")
@@ -127,6 +128,10 @@ def _places(item: Item) -> str:
     shown = ", ".join(item.places[:SHOWN])
     more = len(item.places) - SHOWN
     return f"{shown} and {more} more" if more > 0 else shown
+
+
+def _all_places(item: Item) -> str:
+    return ", ".join(item.places)
 
 
 def port_table(use: ManifoldUse) -> Table:
@@ -181,7 +186,7 @@ def list_table(parts: PartsList) -> Table:
         parts.items,
         (
             Column(name="group", of="group"),
-            Column(name="part", of=lambda item: item.kind.replace("-", " ")),
+            Column(name="part", of="spoken"),
             Column(name="size", of=lambda item: in_inches(item.size)),
             Column(name="tube or joint", of="material"),
             Column(name="count", of="count", digits=0),

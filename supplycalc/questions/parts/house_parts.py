@@ -1,0 +1,282 @@
+"""Parts that belong to the house as a whole: safety at heaters and taps, tank and well, bends."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
+from supplycalc.findings.rule import by_american_code
+from supplycalc.model import DropPipe, Manifold
+from supplycalc.questions.parts.connections import MARKS, Need, thread_of
+from supplycalc.questions.parts.cutting import Piece, Stock, cut
+from supplycalc.questions.parts.items import Item, priced
+from supplycalc.questions.parts.pipe_lots import sold_as
+from supplycalc.questions.parts.supports import hidden
+from supplycalc.reading.prices import PriceList
+from supplycalc.sizing.design import Design, RunResult
+from supplycalc.tables import load_table, to_si
+
+WELL = "well"
+"""The group of everything at tank and well."""
+
+
+def safety_needs(design: Design) -> Iterator[Need]:
+    """What the findings and a heater's own valve ask for, beside the pipe.
+
+    Args:
+        design: with its findings.
+
+    Yields:
+        Vacuum breakers at hose taps, expansion tanks, and what leads a relief valve's water away.
+
+    Source: the findings' own; the relief valve's pipe by common practice.
+    """
+    codes = {finding.code for finding in design.findings}
+    american = by_american_code(design)
+    if "hose-connection" in codes:
+        for fixture in design.house.fixtures:
+            if fixture.kind != "hose-bibb":
+                continue
+            if american:
+                yield _part("vacuum-breaker", fixture.name, "3/4")
+            else:
+                note = "type HD: with aerator and check valve"
+                yield _part("hose-tap", fixture.name, "1/2", note=note)
+    for result in design.devices:
+        name = result.device.name
+        if design.tree.does(result.device, "heats-flow") and american:
+            yield _part("service-valves", name, "3/4", note="two with drains, and a relief valve")
+        if not design.tree.does(result.device, "stores"):
+            continue
+        if american:
+            note = "down to a place in sight; metal or CPVC"
+            yield _part("relief-discharge-pipe", name, "3/4", note=note)
+        else:
+            yield _part("safety-group", name, note="safety valve, check and stop at the cold inlet")
+        if "thermal-expansion" in codes:
+            yield _part("expansion-tank", name, note="sized for the heater")
+
+
+def _part(kind: str, place: str, size: str = "", *, count: int = 1, note: str = "") -> Need:
+    return Need(kind=kind, size=size, joining="", place=place, count=count, note=note)
+
+
+def well_is_there(design: Design) -> bool:
+    """Whether the well's equipment runs already: its pump was measured.
+
+    Args:
+        design: of any house.
+
+    Returns:
+        True where a bucket test is given.
+    """
+    pump = design.house.source.pump
+    return pump is not None and pump.measured_flow is not None
+
+
+def well_needs(design: Design) -> Iterator[Need]:
+    """Fittings at the pressure tank and in the well, where the file has these.
+
+    Args:
+        design: of any house.
+
+    Yields:
+        Needs of the group of the well; none where the well runs already.
+
+    Source: common practice, no source.
+    """
+    source = design.house.source
+    if source.kind != "well" or well_is_there(design):
+        return
+    held = source.pump is not None and source.pump.kind == "constant-pressure"
+    if source.tank is not None:
+        sensor = "pressure-sensor" if held else "pressure-switch"
+        for kind in ("tank-tee", "relief-valve", "pressure-gauge", sensor, "drain-valve"):
+            size = _source_thread(design) if kind == "tank-tee" else ""
+            yield _at_well(kind, size, "pressure tank")
+    well = source.well
+    drop = None if well is None else well.drop_pipe
+    if well is None or drop is None:
+        return
+    jet = source.pump is not None and source.pump.kind == "jet"
+    outside = source.tank is not None and source.tank.at_well is not True
+    thread = _thread(design, drop)
+    if jet:
+        yield _at_well("foot-valve", thread, "well")
+        yield _at_well("well-seal", thread, "well")
+    else:
+        if outside or well.offset_pipe is not None:
+            yield _at_well("pitless-adapter", thread, "well")
+        else:
+            yield _at_well("well-seal", thread, "well")
+        if not design.tree.catalogue.tubes[drop.material].metal:
+            yield _at_well("torque-arrestor", "", "well")
+    valves = max(drop.check_valves - (1 if jet else 0), 0)
+    if valves:
+        yield _at_well("check-valve", thread, "drop pipe", count=valves)
+        yield _at_well("nipple", thread, "drop pipe")
+    # an adapter at each end, and two more at each further valve in the pipe
+    yield from _well_adapters(design, drop, 2 + 2 * max(valves - 1, 0), "drop pipe")
+    if well.offset_pipe is not None:
+        yield from _well_adapters(design, well.offset_pipe, 2, "pipe from the well")
+
+
+def _at_well(kind: str, size: str, place: str, *, count: int = 1) -> Need:
+    return Need(kind=kind, size=size, joining="", place=place, count=count, group=WELL)
+
+
+def _thread(design: Design, pipe: DropPipe) -> str:
+    tube = design.tree.catalogue.tubes[pipe.material]
+    return thread_of(tube, tube.size(pipe.size))
+
+
+def _source_thread(design: Design) -> str:
+    first = next((design.run_at[i] for i in design.tree.children[0] if i in design.run_at), None)
+    return "" if first is None else thread_of(first.tube, first.size)
+
+
+def _well_adapters(design: Design, pipe: DropPipe, count: int, place: str) -> Iterator[Need]:
+    """Adapters of a pipe in the well: inserted and clamped twice where it is polyethylene."""
+    tube = design.tree.catalogue.tubes[pipe.material]
+    joining = tube.joinings[0]
+    if joining == "threaded":
+        return
+    mark = MARKS["male", tube.metric].format(_thread(design, pipe))
+    yield Need(
+        kind="adapter",
+        size=f"{pipe.size} x {mark}",
+        joining=joining,
+        place=place,
+        count=count,
+        ends=(pipe.size,),
+        group=WELL,
+    )
+
+
+def well_pipe(design: Design, prices: PriceList | None, waste: float) -> Iterator[Item]:
+    """Drop pipe and the pipe from the well to the tank, by the coil or the stick.
+
+    Args:
+        design: of any house.
+        prices: whose lengths to count on; None: usual ones.
+        waste: share added.
+
+    Yields:
+        Items of the group of the well.
+    """
+    well = design.house.source.well
+    if well is None or well_is_there(design):
+        return
+    for name, pipe in (("drop pipe", well.drop_pipe), ("pipe from the well", well.offset_pipe)):
+        if pipe is None:
+            continue
+        tube = design.tree.catalogue.tubes[pipe.material]
+        listed = () if prices is None else prices.pipe(pipe.material, pipe.size)
+        sold = sold_as(tube, tube.size(pipe.size), True, listed)
+        length = pipe.length * (1.0 + waste)
+        each = {price.length: price.price for price in listed if not price.cut}
+        counts: dict[float, int] = {}
+        note = ""
+        if sold.supplied_as == "coil" and length <= sold.lengths[-1]:
+            counts[next(coil for coil in sold.lengths if coil >= length - 1e-9)] = 1
+        elif sold.supplied_as == "stick":
+            full, longest = divmod(length, sold.lengths[-1])
+            pieces = [Piece(name=name, length=sold.lengths[-1])] * int(full)
+            pieces += [Piece(name=name, length=longest)] * (longest > 1e-9)
+            for coil in cut(pieces, [Stock(length=n, cost=n) for n in sold.lengths]).cuts:
+                counts[coil.stock.length] = counts.get(coil.stock.length, 0) + 1
+        else:
+            counts[length] = 1
+            note = "" if sold.supplied_as == "cut" else "special order: longer than usual coils"
+        for stock, count in counts.items():
+            yield Item(
+                group=WELL,
+                kind="cut to length" if sold.supplied_as == "cut" else sold.supplied_as,
+                size=pipe.size,
+                material=pipe.material,
+                count=count,
+                length=stock,
+                places=(name,),
+                note=note,
+                price=each.get(stock),
+            )
+
+
+def bend_supports(design: Design, prices: PriceList | None) -> Iterator[Item]:
+    """Supports of the bends from a manifold's port and into a stub-out, where no elbow turns there.
+
+    Args:
+        design: the sized house.
+        prices: price list; None for none.
+
+    Yields:
+        Items.
+
+    Source: parts.toml (common practice, no source).
+    """
+    rule = load_table("parts")["bend-support"]
+    largest = to_si(rule["largest"], rule["unit"])
+    needed: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for run in design.runs:
+        if run.run.existing or hidden(run) or run.material not in rule["tubes"]:
+            continue
+        if run.size.outside_diameter > largest + 1e-6:
+            continue
+        turns = dict(run.run.fittings or ()).get("elbow-90", 0)
+        count = _bends(design, run) - turns
+        if count > 0:
+            needed.setdefault((run.material, run.nominal), []).append((count, run.name))
+    yield from _supports(needed, "bend-support", prices)
+
+
+def _bends(design: Design, run: RunResult) -> int:
+    from_port = isinstance(design.tree.links[design.tree.parent[run.index]], Manifold)
+    return from_port + (run.run.fixture is not None)
+
+
+def nail_plates(design: Design, prices: PriceList | None) -> Iterator[Item]:
+    """A plate where each fixture's tube comes through the wall's plate, in houses of inch tube.
+
+    Args:
+        design: the sized house.
+        prices: price list; None for none.
+
+    Yields:
+        One item, or none.
+
+    Source: common practice, no source.
+    """
+    runs = [
+        run
+        for run in design.runs
+        if run.run.fixture is not None
+        and design.tree.fixtures[run.run.fixture].kind not in OUTDOOR_KINDS
+        and not (run.run.existing or hidden(run) or run.tube.metal or run.tube.metric)
+    ]
+    if runs and by_american_code(design):
+        item = Item(
+            group="supports",
+            kind="nail-plate",
+            size="",
+            material="",
+            count=len(runs),
+            length=None,
+            places=tuple(run.name for run in runs),
+        )
+        yield priced(item, prices, None)
+
+
+def _supports(
+    needed: dict[tuple[str, str], list[tuple[int, str]]], kind: str, prices: PriceList | None
+) -> Iterator[Item]:
+    for (material, nominal), several in needed.items():
+        item = Item(
+            group="supports",
+            kind=kind,
+            size=nominal,
+            material=material,
+            count=sum(count for count, _ in several),
+            length=None,
+            places=tuple(name for _, name in several),
+        )
+        yield priced(item, prices, None)
