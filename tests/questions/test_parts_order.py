@@ -14,7 +14,6 @@ from msgspec.structs import replace
 
 from supplycalc.model import (
     Device,
-    DropPipe,
     House,
     Loss,
     Manifold,
@@ -36,8 +35,10 @@ from tests.houses import (
     GPM,
     PSI,
     cold_fixture,
+    drop_pipe,
     home_run,
     mixed_fixture,
+    offset_pipe,
     pipe,
     two_storey,
     well,
@@ -72,6 +73,7 @@ def kinds(listed: PartsList, *wanted: str) -> dict[str, int]:
 
 
 RIDGE = {
+    "drop pipe": "1-1/4",
     "service": "1-1/4", "main to manifold": "1-1/4", "cold to heater": "1-1/4",
     "heater to hot manifold": "1-1/4", "upstairs bath cold": "3/4", "upstairs bath hot": "3/4",
     "upstairs toilet cold": "3/4", "garden tap cold": "3/4", "upstairs basin cold": "3/8",
@@ -376,14 +378,13 @@ def deep_well(**more: object) -> House:
         well(),
         tank=Tank(volume=44.0 * GALLON, precharge=38.0 * PSI),
         pump=Pump(curve=CURVE),
-        well=Well(
-            static_level=60.0 * FOOT,
-            pump_depth=150.0 * FOOT,
-            drop_pipe=DropPipe(material="pe-sidr7", size="1", length=150.0 * FOOT, check_valves=2),
-            offset_pipe=DropPipe(material="pe-sidr7", size="1", length=120.0 * FOOT),
-        ),
+        well=Well(static_level=60.0 * FOOT, pump_depth=150.0 * FOOT),
     )
-    return two_storey(source=replace(source, **more))
+    line = (
+        drop_pipe(150.0, material="pe-sidr7", fittings=(("check-valve", 2),)),
+        offset_pipe(120.0, material="pe-sidr7"),
+    )
+    return two_storey(source=replace(source, **more), line=line)
 
 
 def test_well_by_hand() -> None:

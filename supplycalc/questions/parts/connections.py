@@ -46,11 +46,23 @@ class Need(Struct, frozen=True, kw_only=True):
 
 def joined(run: RunResult) -> str:
     """How the trade calls a run's joints: polyethylene of copper's outside size by compression."""
+    return joint_words(run.material, run.run.joining)
+
+
+def joint_words(material: str, joining: str) -> str:
+    """What the trade calls the joints of a tube.
+
+    Args:
+        material: its family.
+        joining: way of joining.
+
+    Returns:
+        The way of joining, or its other name.
+
+    Source: parts.toml (common practice, no source).
+    """
     rows = load_table("parts")["joint"]["rows"]
-    return next(
-        (name for tube, way, name in rows if (tube, way) == (run.material, run.run.joining)),
-        run.run.joining,
-    )
+    return next((name for tube, way, name in rows if (tube, way) == (material, joining)), joining)
 
 
 def tube_need(

@@ -6,14 +6,15 @@ from collections.abc import Iterator
 
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
 from supplycalc.findings.rule import by_american_code
-from supplycalc.model import DropPipe, Manifold
-from supplycalc.questions.parts.connections import MARKS, Need, thread_of
+from supplycalc.model import Device, Manifold, Run
+from supplycalc.questions.parts.connections import MARKS, Need, joint_words, thread_of
 from supplycalc.questions.parts.cutting import Piece, Stock, cut
 from supplycalc.questions.parts.items import Item, priced
 from supplycalc.questions.parts.pipe_lots import sold_as
 from supplycalc.questions.parts.supports import hidden
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.design import Design, RunResult
+from supplycalc.supply.well_line import trench_runs
 from supplycalc.tables import load_table, to_si
 
 WELL = "well"
@@ -75,7 +76,7 @@ def well_is_there(design: Design) -> bool:
 
 
 def well_needs(design: Design) -> Iterator[Need]:
-    """Fittings at the pressure tank and in the well, where the file has these.
+    """Fittings at the pressure tank and on the way from the water to it, where the file has these.
 
     Args:
         design: of any house.
@@ -85,72 +86,88 @@ def well_needs(design: Design) -> Iterator[Need]:
 
     Source: common practice, no source.
     """
-    source = design.house.source
+    house = design.house
+    source = house.source
     if source.kind != "well" or well_is_there(design):
         return
     held = source.pump is not None and source.pump.kind == "constant-pressure"
-    if source.tank is not None:
+    if source.tank is not None and source.tank.kind == "pressure":
         sensor = "pressure-sensor" if held else "pressure-switch"
         for kind in ("tank-tee", "relief-valve", "pressure-gauge", sensor, "drain-valve"):
             size = _source_thread(design) if kind == "tank-tee" else ""
-            yield _at_well(kind, size, "pressure tank")
-    well = source.well
-    drop = None if well is None else well.drop_pipe
-    if well is None or drop is None:
-        return
-    jet = source.pump is not None and source.pump.kind == "jet"
-    outside = source.tank is not None and source.tank.at_well is not True
-    thread = _thread(design, drop)
-    if jet:
-        yield _at_well("foot-valve", thread, "well")
+            yield _at_well(kind, size, source.tank.name)
+    for i, link in enumerate(house.before_tank):
+        if isinstance(link, Device):
+            yield _at_well(link.kind, "", link.name)
+        elif not link.existing and link.size is not None:
+            if i == 0:
+                yield from _in_the_well(design, link)
+            yield from _on_the_way(design, link, hangs=i == 0)
+
+
+def _in_the_well(design: Design, first: Run) -> Iterator[Need]:
+    """What the first pipe from the water hangs on and ends in."""
+    house = design.house
+    tank, thread = house.source.tank, _thread(design, first)
+    if house.suction:
+        yield _at_well("foot-valve", thread, first.name)
+    at_well = tank is not None and tank.at_well is True
+    if house.suction or (at_well and not trench_runs(house)):
         yield _at_well("well-seal", thread, "well")
     else:
-        if outside or well.offset_pipe is not None:
-            yield _at_well("pitless-adapter", thread, "well")
-        else:
-            yield _at_well("well-seal", thread, "well")
-        if not design.tree.catalogue.tubes[drop.material].metal:
-            yield _at_well("torque-arrestor", "", "well")
-    valves = max(drop.check_valves - (1 if jet else 0), 0)
+        yield _at_well("pitless-adapter", thread, "well")
+    if not (house.suction or design.tree.catalogue.tubes[first.material].metal):
+        yield _at_well("torque-arrestor", "", first.name)
+
+
+def _on_the_way(design: Design, run: Run, *, hangs: bool) -> Iterator[Need]:
+    """Adapters at the ends of a pipe before the tank, its check valves and its other fittings.
+
+    Pipe that hangs in the well is clamped on inserts, whatever the joints of its tube are.
+    """
+    joining = run.joining if hangs else joint_words(run.material, run.joining)
+    thread, listed = _thread(design, run), dict(run.fittings or ())
+    nominal = run.size or ""
+    # of a jet pump's the lowest is the foot valve; that of a hanging pump stands on the pump
+    valves = max(listed.pop("check-valve", 0) - bool(hangs and design.house.suction), 0)
+    on_pump = hangs and not design.house.suction and valves > 0
     if valves:
-        yield _at_well("check-valve", thread, "drop pipe", count=valves)
-        yield _at_well("nipple", thread, "drop pipe")
-    # an adapter at each end, and two more at each further valve in the pipe
-    yield from _well_adapters(design, drop, 2 + 2 * max(valves - 1, 0), "drop pipe")
-    if well.offset_pipe is not None:
-        yield from _well_adapters(design, well.offset_pipe, 2, "pipe from the well")
+        yield _at_well("check-valve", thread, run.name, count=valves)
+    if on_pump:
+        yield _at_well("nipple", thread, run.name)
+    if joining != "threaded":
+        tube = design.tree.catalogue.tubes[run.material]
+        mark = MARKS["male", tube.metric].format(thread)
+        yield Need(
+            kind="adapter",
+            size=f"{nominal} x {mark}",
+            joining=joining,
+            place=run.name,
+            count=2 + 2 * (valves - on_pump),
+            ends=(nominal,),
+            group=WELL,
+        )
+    for kind, count in listed.items():
+        if count and kind not in ("bend", "adapter", "reducer", "tee-run", "tee-branch"):
+            ends = (nominal,) * 2
+            yield Need(
+                kind=kind, size=nominal, joining=joining, place=run.name, count=count, ends=ends,
+                group=WELL,
+            )  # fmt: skip
 
 
 def _at_well(kind: str, size: str, place: str, *, count: int = 1) -> Need:
     return Need(kind=kind, size=size, joining="", place=place, count=count, group=WELL)
 
 
-def _thread(design: Design, pipe: DropPipe) -> str:
-    tube = design.tree.catalogue.tubes[pipe.material]
-    return thread_of(tube, tube.size(pipe.size))
+def _thread(design: Design, run: Run) -> str:
+    tube = design.tree.catalogue.tubes[run.material]
+    return thread_of(tube, tube.size(run.size or ""))
 
 
 def _source_thread(design: Design) -> str:
     first = next((design.run_at[i] for i in design.tree.children[0] if i in design.run_at), None)
     return "" if first is None else thread_of(first.tube, first.size)
-
-
-def _well_adapters(design: Design, pipe: DropPipe, count: int, place: str) -> Iterator[Need]:
-    """Adapters of a pipe in the well: inserted and clamped twice where it is polyethylene."""
-    tube = design.tree.catalogue.tubes[pipe.material]
-    joining = tube.joinings[0]
-    if joining == "threaded":
-        return
-    mark = MARKS["male", tube.metric].format(_thread(design, pipe))
-    yield Need(
-        kind="adapter",
-        size=f"{pipe.size} x {mark}",
-        joining=joining,
-        place=place,
-        count=count,
-        ends=(pipe.size,),
-        group=WELL,
-    )
 
 
 def well_pipe(design: Design, prices: PriceList | None, waste: float) -> Iterator[Item]:
@@ -164,27 +181,26 @@ def well_pipe(design: Design, prices: PriceList | None, waste: float) -> Iterato
     Yields:
         Items of the group of the well.
     """
-    well = design.house.source.well
-    if well is None or well_is_there(design):
+    if well_is_there(design):
         return
-    for name, pipe in (("drop pipe", well.drop_pipe), ("pipe from the well", well.offset_pipe)):
-        if pipe is None:
+    for run in design.house.before_tank:
+        if isinstance(run, Device) or run.existing or run.size is None:
             continue
-        tube = design.tree.catalogue.tubes[pipe.material]
-        listed = () if prices is None else prices.pipe(pipe.material, pipe.size)
-        sold = sold_as(tube, tube.size(pipe.size), True, listed)
-        length = pipe.length * (1.0 + waste)
+        tube = design.tree.catalogue.tubes[run.material]
+        listed = () if prices is None else prices.pipe(run.material, run.size)
+        sold = sold_as(tube, tube.size(run.size), True, listed)
+        length = run.length * (1.0 + waste)
         each = {price.length: price.price for price in listed if not price.cut}
         counts: dict[float, int] = {}
         note = ""
         if sold.supplied_as == "coil" and length <= sold.lengths[-1]:
             counts[next(coil for coil in sold.lengths if coil >= length - 1e-9)] = 1
         elif sold.supplied_as == "stick":
-            full, longest = divmod(length, sold.lengths[-1])
-            pieces = [Piece(name=name, length=sold.lengths[-1])] * int(full)
-            pieces += [Piece(name=name, length=longest)] * (longest > 1e-9)
-            for coil in cut(pieces, [Stock(length=n, cost=n) for n in sold.lengths]).cuts:
-                counts[coil.stock.length] = counts.get(coil.stock.length, 0) + 1
+            full, rest = divmod(length, sold.lengths[-1])
+            pieces = [Piece(name=run.name, length=sold.lengths[-1])] * int(full)
+            pieces += [Piece(name=run.name, length=rest)] * (rest > 1e-9)
+            for used in cut(pieces, [Stock(length=n, cost=n) for n in sold.lengths]).cuts:
+                counts[used.stock.length] = counts.get(used.stock.length, 0) + 1
         else:
             counts[length] = 1
             note = "" if sold.supplied_as == "cut" else "special order: longer than usual coils"
@@ -192,11 +208,11 @@ def well_pipe(design: Design, prices: PriceList | None, waste: float) -> Iterato
             yield Item(
                 group=WELL,
                 kind="cut to length" if sold.supplied_as == "cut" else sold.supplied_as,
-                size=pipe.size,
-                material=pipe.material,
+                size=run.size,
+                material=run.material,
                 count=count,
                 length=stock,
-                places=(name,),
+                places=(run.name,),
                 note=note,
                 price=each.get(stock),
             )
