@@ -94,6 +94,7 @@ DATA_FILES = (
     "hot_water",
     "parts",
     "slab",
+    "starter",
 )
 
 

@@ -44,9 +44,9 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     yield Paragraph(text=f"Demand method: {method.told}. It {method.verb}.")
     if tree.house.before_tank:
         yield Heading("From the water to the tank")
-        yield from _lines(line_tree(tree.house), system)
+        yield from _tree_paragraphs(line_tree(tree.house), system)
     yield Heading("The supply, from the source down")
-    yield from _lines(tree, system)
+    yield from _tree_paragraphs(tree, system)
     source = tuple(source_lines(tree.house, system))
     if source:
         yield Heading("Well, pump and tank")
@@ -59,12 +59,25 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     yield Paragraph(text=f"Next: supplycalc size {shlex.quote(name)}", apart=True)
 
 
-def _lines(tree: Tree, system: UnitSystem) -> Iterator[Paragraph]:
-    """A line for each link, hanging from what feeds it; of the water's, one for its pump too."""
+def _tree_paragraphs(tree: Tree, system: UnitSystem) -> Iterator[Paragraph]:
+    for depth, text in tree_lines(tree, system):
+        yield Paragraph(text=text, indent=2 * min(depth, DEEPEST), hang=5)
+
+
+def tree_lines(tree: Tree, system: UnitSystem) -> Iterator[tuple[int, str]]:
+    """A line for each link, hanging from what feeds it; of the water's, one for its pump too.
+
+    Args:
+        tree: of the house, or of what stands before its tank.
+        system: units to show.
+
+    Yields:
+        (how many links stand before it, what it is)
+    """
     kinds, house = _kinds(tree), tree.house
     pump = "the pump" if house.source.pump is None else f"the {house.source.pump.kind} pump"
     for index, link in enumerate(tree.links):
-        indent = 2 * min(len(tree.path(index)), DEEPEST)
+        depth = len(tree.path(index))
         if index == 0 and tree.points[0] != house.source.point:
             level = show(tree.elevation[0], "elevation", system)
             known = "" if level_known(house) else ", as deep as the wellhead for want of its level"
@@ -72,10 +85,10 @@ def _lines(tree: Tree, system: UnitSystem) -> Iterator[Paragraph]:
             text = f"the water at rest at {level}{known}{hangs}"
         else:
             text = "; ".join(_details(tree, index, link, kinds, system))
-        yield Paragraph(text=f"{tree.names[index]}: {text}", indent=indent, hang=5)
+        yield depth, f"{tree.names[index]}: {text}"
         between = index == len(house.suction) and _pump_between(house)
         if between and tree.points[0] != house.source.point:
-            yield Paragraph(text=f"pump: {pump} stands here", indent=indent + 2, hang=5)
+            yield depth + 1, f"pump: {pump} stands here"
 
 
 def _pump_between(house: House) -> bool:

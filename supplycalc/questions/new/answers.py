@@ -1,0 +1,290 @@
+"""What was answered so far; what was not known is taken from a table with its source."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from msgspec import Struct, field
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.reading.synonyms import meant_by
+from supplycalc.tables import Citation, citation_of, load_table
+from supplycalc.units import NotAQuantity, UnitSystem, parse
+
+FLOORS = 3
+"""Most storeys that are asked about."""
+DONT_KNOW = ("", "dont know", "don't know", "do not know", "dk", "no idea", "unknown", "not sure")
+
+
+class Answers(Struct, kw_only=True):
+    """Answers in the order in which they were given, as a person writes them."""
+
+    units: UnitSystem = "us"
+    given: dict[str, str | None] = field(default_factory=dict)
+    """By question; None: not known."""
+
+    def known(self, name: str) -> bool:
+        """Whether the person knew."""
+        return self.given.get(name) is not None
+
+    def value(self, name: str) -> str:
+        """The answer, or what is assumed in its place; empty where nothing is."""
+        answer = self.given.get(name)
+        return assumed(name, self.units) if answer is None else answer
+
+    def floors(self) -> int:
+        """Storeys with water."""
+        return int(self.value("floors"))
+
+
+def assumed(name: str, units: UnitSystem) -> str:
+    """What is taken where an answer is not known.
+
+    Args:
+        name: of the question.
+        units: of the answers.
+
+    Returns:
+        The answer that is taken; empty where the file then leaves it out.
+    """
+    row = load_table("starter")["assumed"].get(name)
+    return row["us" if units == "us" else "metric"] if row else ""
+
+
+def assumed_because(name: str) -> tuple[str, Citation] | None:
+    """What an assumed answer may be instead, and where it comes from.
+
+    Args:
+        name: of the question.
+
+    Returns:
+        The range in words and the source; None where nothing is assumed.
+    """
+    row = load_table("starter")["assumed"].get(name)
+    return (row["spread"], citation_of(row)) if row else None
+
+
+class WrongAnswerError(ValueError):
+    """An answer that cannot be taken; says why and how to write it."""
+
+
+class Wanted(Struct, frozen=True, kw_only=True):
+    """One fixture of an answer."""
+
+    kind: str
+    word: str
+    """As the person called it."""
+    length: str
+    """Along the pipe; empty where not said."""
+
+
+_COUNTED = re.compile(
+    r"(?:(?P<count>[0-9]{1,2}|a|an|one|two|three|four)\s+(?:x\s+)?)?(?P<word>[A-Za-z][A-Za-z -]*?)"
+    r"(?:\s+(?:at\s+)?(?P<length>[0-9].*))?",
+)
+_NUMBERS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4}
+
+
+def fixtures_of(text: str) -> list[Wanted]:
+    """The fixtures that an answer lists, such as "bath 50 ft, 2 toilets, kitchen sink".
+
+    Args:
+        text: the answer.
+
+    Returns:
+        One for each; none for "none".
+
+    Raises:
+        WrongAnswerError: a word that is no fixture, or a length that is none.
+    """
+    if text.strip().lower() in ("none", "nothing", "no"):
+        return []
+    valid = tuple(load_catalogue().fixtures)
+    listed: list[Wanted] = []
+    for part in re.split(r"\s*(?:,|;|\band\b)\s*", text.strip()):
+        match = _COUNTED.fullmatch(part)
+        if match is None:
+            raise WrongAnswerError(f"{part!r}: write it like bath 50 ft, 2 toilets, kitchen sink")
+        word = match["word"].strip().lower()
+        kind = next(
+            (kind for each in _singular(word) if (kind := meant_by("fixtures", each, valid))), ""
+        )
+        if not kind:
+            raise WrongAnswerError(
+                f"{word!r} is no fixture; try bath, tub, shower, toilet, basin, kitchen sink, "
+                "dishwasher, washer, garden tap, laundry tub"
+            )
+        length = match["length"] or ""
+        if length:
+            length_of(length)
+        count = match["count"] or "1"
+        word = _singular(word)[-1]
+        listed += [Wanted(kind=kind, word=word, length=length)] * int(_NUMBERS.get(count, count))
+    return listed
+
+
+def _singular(word: str) -> tuple[str, ...]:
+    for ending, single in (("ches", "ch"), ("shes", "sh"), ("s", "")):
+        if word.endswith(ending) and not word.endswith("ss"):
+            return (word, word.removesuffix(ending) + single)
+    return (word,)
+
+
+def length_of(text: str) -> str:
+    """A length as it was written; WrongAnswerError where it is none above zero."""
+    if measured_in("length")(text) and parse(text, "length") <= 0:
+        raise WrongAnswerError("that is no length; measure along the pipe")
+    return text
+
+
+def measured_in(dimension: str) -> Callable[[str], str]:
+    """A reader of answers that are a quantity.
+
+    Args:
+        dimension: of the quantity.
+
+    Returns:
+        A function that gives the answer back as it was written, or raises WrongAnswerError.
+    """
+
+    def read(text: str) -> str:
+        try:
+            parse(text, dimension)
+        except NotAQuantity as error:
+            raise WrongAnswerError(error.reason) from None
+        return text
+
+    return read
+
+
+def switch_of(text: str) -> str:
+    """Both pressures of a switch, such as "40/60 psi", "40 60" or "2.8/4.2 bar"."""
+    match = re.fullmatch(
+        r"([0-9.]+)\s*(psi|bar|kpa)?\s*(?:/|-|to|and|\s)\s*([0-9.]+)\s*(psi|bar|kpa)?",
+        text.strip(),
+        re.IGNORECASE,
+    )
+    if match is None:
+        raise WrongAnswerError("write both pressures, like 40/60 psi or 2.8/4.2 bar")
+    low, high = match[1], match[3]
+    unit = (match[4] or match[2] or ("psi" if float(high) > 12 else "bar")).lower()
+    unit = "kPa" if unit == "kpa" else unit
+    if not 0 < float(low) < float(high):
+        raise WrongAnswerError("the pump stops at a higher pressure than it starts at")
+    return f"{low}/{high} {unit}"
+
+
+def bucket_of(text: str) -> str:
+    """A bucket test, such as "5 gal in 28 s at 45 psi"."""
+    flow, at, pressure = text.rpartition(" at ")
+    if not at:
+        raise WrongAnswerError("say what the gauge showed too: 5 gal in 28 s at 45 psi")
+    measured_in("flow")(flow)
+    measured_in("pressure")(pressure)
+    return text
+
+
+def line_of(text: str) -> str:
+    """Whether the line lies there: new, or its size and tube, or an unknown size."""
+    word = text.strip().lower()
+    if word in ("no", "n", "new", "not yet"):
+        return "new"
+    if word in ("yes", "y", "there", "old", "existing"):
+        return "there"
+    line_parts(text)
+    return text.strip()
+
+
+def line_parts(text: str) -> tuple[str, str]:
+    """Size and tube of a line that lies there; WrongAnswerError where they are none."""
+    from supplycalc.reading.runs import nominal_size
+
+    tubes = load_catalogue().tubes
+    size, _, word = text.strip().partition(" ")
+    word = word.strip().removeprefix("inch").removeprefix("in ").removeprefix("mm").strip()
+    metric = len(size) > 1 and size.isdigit() and int(size) > 3
+    usual = "pe100-sdr11" if metric else "pe-cts-sdr9"
+    material = meant_by("tubes", word, tuple(tubes)) if word else usual
+    if not material:
+        raise WrongAnswerError(
+            f"{word!r} is no tube; write its size and what it is made of, like 3/4 copper, 1 poly, "
+            "1 galvanized; or yes, if you don't know"
+        )
+    known = tuple(each.nominal for each in tubes[material].sizes)
+    nominal = nominal_size(size, known) or next(
+        (each for each in known if each.startswith(f"{size}x")), None
+    )
+    if nominal is None:
+        raise WrongAnswerError(
+            f"{size!r} is not a size of {material}; sizes: {', '.join(known)}; or yes, if you "
+            "don't know it"
+        )
+    return nominal, material
+
+
+def equipment_of(text: str) -> str:
+    """What stands in the line, in order, by the kinds of device."""
+    if text.strip().lower() in ("none", "no", "nothing"):
+        return "none"
+    valid = tuple(load_catalogue().devices)
+    kinds = []
+    for part in re.split(r"\s*(?:,|;|\band\b|\bthen\b)\s*", text.strip()):
+        kind = meant_by("devices", re.sub(r"^(?:a|an|the)\s+", "", part), valid)
+        if not kind or load_catalogue().devices[kind].hot:
+            raise WrongAnswerError(
+                f"{part!r} is none that is known here; try filter, softener, iron filter, "
+                "neutralizer, uv, meter, reducing valve, or none"
+            )
+        kinds.append(kind)
+    return ", ".join(kinds)
+
+
+def tube_of(text: str) -> str:
+    """A tube family by what people call it."""
+    valid = tuple(load_catalogue().tubes)
+    kind = meant_by("tubes", text, valid)
+    if not kind:
+        raise WrongAnswerError("try pex, copper, cpvc, multilayer; 'supplycalc sources' has all")
+    if not load_catalogue().tubes[kind].hot:
+        raise WrongAnswerError(f"{kind} may not carry hot water; try pex, copper or multilayer")
+    return kind
+
+
+def one_of(**words: tuple[str, ...]) -> Callable[[str], str]:
+    """A reader of answers that are one of a few words.
+
+    Args:
+        words: what each answer may be called.
+
+    Returns:
+        A function that gives the answer, or raises WrongAnswerError.
+    """
+
+    def read(text: str) -> str:
+        word = text.strip().lower()
+        for answer, called in words.items():
+            if any(f" {each} " in f" {word} " for each in (answer, *called)):
+                return answer
+        raise WrongAnswerError(f"answer {' or '.join(words)}")
+
+    return read
+
+
+def number_up_to(most: int) -> Callable[[str], str]:
+    """A reader of answers that are a small number.
+
+    Args:
+        most: the greatest.
+
+    Returns:
+        A function that gives the number's text, or raises WrongAnswerError.
+    """
+
+    def read(text: str) -> str:
+        word = str(_NUMBERS.get(text.strip().lower(), text.strip()))
+        if not word.isdigit() or not 1 <= int(word) <= most:
+            raise WrongAnswerError(f"answer with a number from 1 to {most}")
+        return str(int(word))
+
+    return read

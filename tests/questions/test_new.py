@@ -1,0 +1,313 @@
+"""`new`: a starter, a scenario, and talks through a pseudo-terminal that end in a good file."""
+
+from __future__ import annotations
+
+import os
+import pty
+import select
+import signal
+import subprocess
+import sys
+import time
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from supplycalc.catalogue import load_catalogue
+from supplycalc.problems import InputError
+from supplycalc.questions.new.answers import (
+    Answers,
+    WrongAnswerError,
+    bucket_of,
+    fixtures_of,
+    line_of,
+    switch_of,
+)
+from supplycalc.questions.new.interview import inquiries
+from supplycalc.questions.new.shipped_scenarios import scenario_files, scenario_text
+from supplycalc.questions.new.starter_file import file_text
+from supplycalc.reading import load, loads
+from supplycalc.tables import load_table
+from tests.commands.files import SCENARIOS, run
+
+ROOT = Path(__file__).parents[2]
+
+
+class Talk:
+    """A talk with the program at a terminal."""
+
+    def __init__(self, *args: str) -> None:
+        self.controller, terminal = pty.openpty()
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "supplycalc", "new", *args],
+            stdin=terminal,
+            stdout=terminal,
+            stderr=terminal,
+            cwd=ROOT,
+            env={**os.environ, "NO_COLOR": "1", "COLUMNS": "80"},
+            start_new_session=True,
+        )
+        os.close(terminal)
+        self.text = ""
+
+    def hear(self, until: str = "> ") -> str:
+        """Everything up to a prompt, or to the end."""
+        heard, limit = "", time.monotonic() + 60
+        while not heard.endswith(until) and time.monotonic() < limit:
+            ready, _, _ = select.select([self.controller], [], [], 60)
+            try:
+                part = os.read(self.controller, 65536).decode() if ready else ""
+            except OSError:
+                part = ""
+            if not part:
+                break
+            heard += part.replace("\r\n", "\n")
+        self.text += heard
+        return heard
+
+    def say(self, answer: str) -> None:
+        """Type a line."""
+        os.write(self.controller, f"{answer}\n".encode())
+
+    def answer(self, *answers: str) -> str:
+        """Type each answer at its prompt, and return what was said after the last."""
+        for answer in answers:
+            self.say(answer)
+            heard = self.hear()
+        return heard
+
+    def end(self) -> int:
+        """The exit status, after everything was said."""
+        self.hear(until="\0")
+        status = self.process.wait(timeout=60)
+        os.close(self.controller)
+        return status
+
+
+FAR_BATH = (
+    "feet", "well", "40/60", "at the well", "44 gal", "5 gal in 28 s at 45 psi", "85 1/2 ft", "no",
+    "-6 ft", "filter", "tank", "manifold", "pex", "yes", "1",
+    "bath 62 ft, toilet 60 ft, basin 58 ft, kitchen sink, washer 12 ft, garden tap", "25 ft",
+)  # fmt: skip
+WEAK_WELL = (
+    "feet", "a well", "30 50", "house", "20 gal", "5 gal in 1:40 at 35 psi", "22 ft", "new",
+    "-7 ft", "iron filter, softener", "tankless", "trunk", "copper", "no", "2", "9 ft",
+    "toilet, basin, kitchen sink, dishwasher, washer", "30 ft", "bath, shower, 2 toilets, 2 basins",
+    "45 ft",
+)  # fmt: skip
+UNKNOWN = (
+    "feet", "main", "don't know", "60 ft", "yes", "", "dk", "tank", "no idea", "", "no", "2", "",
+    "kitchen sink, toilet, basin, washer", "", "", "",
+)  # fmt: skip
+METRIC = (
+    "metres", "well", "2.8/4.2 bar", "house", "100 L", "10 L in 20 s at 3 bar", "18 m", "32",
+    "-1.5 m", "none", "on demand", "trunk", "multilayer", "no", "2", "2.8 m",
+    "toilet, basin, kitchen sink, washer", "8 m", "shower, basin, wc", "11 m",
+)  # fmt: skip
+NOTHING_KNOWN = ("", *("",) * 17)
+HOUSES = {
+    "slab with a far bath": FAR_BATH,
+    "two storeys on a weak well": WEAK_WELL,
+    "renovation with unknowns": UNKNOWN,
+    "metric, tank in the house": METRIC,
+    "nothing known": NOTHING_KNOWN,
+}
+
+
+@pytest.mark.parametrize("house", HOUSES)
+def test_a_talk_ends_in_a_file_that_can_be_read_and_an_answer(tmp_path: Path, house: str) -> None:
+    """Question by question at a terminal; the end is the first answer of `size`."""
+    path = tmp_path / "house.toml"
+    talk = Talk(str(path), "--ask")
+    talk.hear()
+    for answer in HOUSES[house]:
+        talk.say(answer)
+        if "Wrote" in talk.hear():
+            break
+    status = talk.end()
+
+    assert f"Wrote {path}" in talk.text, talk.text[-1500:]
+    assert status in (0, 1), talk.text[-3000:]
+    answer = talk.text.partition(f"Wrote {path}")[2]
+    assert "Works" in answer or "short" in answer.lower(), answer[:800]
+    assert run("check", path).exit_code == 0
+    assert "still to come" not in talk.text
+    assert not list(tmp_path.glob("*.answers"))
+    unknown = sum(answer in ("", "don't know", "dk", "no idea") for answer in HOUSES[house][1:])
+    assert ("Not known, and marked in it" in talk.text) == (unknown > 0)
+
+
+def test_the_supply_grows_with_the_answers_and_back_takes_one_away(tmp_path: Path) -> None:
+    """The tree that `check` shows, so far; a wrong answer is asked again with what is right."""
+    talk = Talk(str(tmp_path / "h.toml"), "--ask")
+    talk.hear()
+    heard = talk.answer("feet", "well")
+    assert "| source: well" in heard
+    heard = talk.answer("sixty")
+    assert "write both pressures, like 40/60 psi" in heard
+    heard = talk.answer("30/50")
+    assert "cut-in 30.0 psi; cut-out 50.0 psi" in heard
+    assert "Where does the pressure tank stand" in heard
+    heard = talk.answer("back")
+    assert "At which pressures does the pump start" in heard
+    heard = talk.answer("40/60", "well", "", "", "90 ft")
+    assert "service: 90 ft" in heard
+    assert "cut-in 40.0 psi" in heard
+    talk.say("stop")
+    assert talk.end() == 130
+
+
+def test_an_interrupted_talk_is_kept_and_gone_on_with(tmp_path: Path) -> None:
+    """Ctrl-C says where the answers are; the next call asks what is left; nothing is half."""
+    path = tmp_path / "h.toml"
+    talk = Talk(str(path), "--ask")
+    talk.hear()
+    talk.answer(*FAR_BATH[:8])
+    os.killpg(talk.process.pid, signal.SIGINT)
+    assert talk.end() == 130
+    kept = tmp_path / "h.toml.answers"
+    assert str(kept) in talk.text
+    assert not path.exists()
+    assert kept.is_file()
+
+    again = Talk(str(path), "--ask")
+    heard = again.hear()
+    assert "Going on from the 7 answers" in heard
+    assert "How high does the gauge" in heard
+    again.answer(*FAR_BATH[8:-1])
+    again.say(FAR_BATH[-1])
+    assert again.end() in (0, 1)
+    assert load(path).source.cut_in == pytest.approx(275_790, rel=1e-4)
+    assert not kept.exists()
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_the_starter_can_be_read_and_works(tmp_path: Path, units: str) -> None:
+    """As it stands; its comments keep to a hundred columns."""
+    path = tmp_path / "house.toml"
+
+    made = run("new", path, "--units", units)
+
+    assert made.exit_code == 0
+    assert run("check", path).exit_code == 0
+    assert run("size", path).exit_code == 0
+    lines = path.read_text(encoding="utf-8").splitlines()
+    assert max(map(len, lines)) <= 100
+    assert sum(line.startswith("#") for line in lines) > 20
+    assert load(path).project.units == units
+
+
+def test_a_file_is_never_overwritten(tmp_path: Path) -> None:
+    """Not by a starter, a scenario or a talk; and it is said before the first question."""
+    path = tmp_path / "house.toml"
+    path.write_text("mine", encoding="utf-8")
+
+    for more in ((), ("--from", "ridge-cottage"), ("--ask",)):
+        made = run("new", path, *more)
+        assert made.exit_code == 2
+        assert "never overwritten" in made.stderr
+    assert path.read_text(encoding="utf-8") == "mine"
+
+
+def test_every_scenario_can_be_started_from(tmp_path: Path) -> None:
+    """Word for word; a wrong name is answered with the right one."""
+    for name, file in scenario_files().items():
+        path = tmp_path / f"{name}.toml"
+        assert run("new", path, "--from", name).exit_code == 0
+        assert path.read_text(encoding="utf-8") == file.read_text(encoding="utf-8")
+    assert set(scenario_files()) == {path.stem for path in SCENARIOS.glob("*.toml")}
+    wrong = run("new", tmp_path / "x.toml", "--from", "ridge-cotage")
+    assert wrong.exit_code == 2
+    assert "did you mean 'ridge-cottage'?" in wrong.stderr
+
+
+def test_scenarios_are_looked_up_in_the_package_before_the_checkout(tmp_path: Path) -> None:
+    """An installed copy has them inside; the wheel is told to take them."""
+    inside, beside = tmp_path / "supplycalc" / "scenarios", tmp_path / "scenarios"
+    beside.mkdir()
+    (beside / "hut.toml").write_text("beside", encoding="utf-8")
+    assert scenario_text("hut.toml", (inside, beside)) == "beside"
+    inside.mkdir(parents=True)
+    (inside / "hut.toml").write_text("inside", encoding="utf-8")
+    assert scenario_text("hut", (inside, beside)) == "inside"
+    with pytest.raises(InputError, match="there is no scenario 'hat'"):
+        scenario_text("hat", (inside, beside))
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    wheel = project["tool"]["hatch"]["build"]["targets"]["wheel"]
+    assert wheel["force-include"] == {"scenarios": "supplycalc/scenarios"}
+
+
+def test_without_a_terminal_nothing_is_asked(tmp_path: Path) -> None:
+    """A pipe gets a reason instead of a prompt."""
+    asked = run("new", tmp_path / "h.toml", "--ask")
+
+    assert asked.exit_code == 2
+    assert "questions need a terminal" in asked.stderr
+
+
+def test_what_is_not_known_is_taken_from_the_table_with_its_source() -> None:
+    """Each question that needs a value has one, in both unit systems, that it would accept."""
+    rows = load_table("starter")["assumed"]
+    for units in ("us", "metric"):
+        answers = Answers(units=units, given={"floors": "3"})  # type: ignore[arg-type]
+        asked = {inquiry.name: inquiry for inquiry in inquiries(answers)}
+        assert set(asked) - set(rows) == {"tank", "bucket"}
+        assert set(rows) <= set(asked)
+        for name, row in rows.items():
+            asked[name].read(row[units])
+    kinds = {row[0] for row in load_table("starter")["height"]["rows"]} - {"other"}
+    assert kinds <= set(load_catalogue().fixtures)
+    text = file_text(Answers(given={"supply": None, "distance": None}))
+    assert (
+        "not known, so taken as usual: half to three times that; it must be measured (common"
+        in (text.replace("\n# ", " "))
+    )
+
+
+def test_every_answer_alone_makes_a_file_that_can_be_read() -> None:
+    """Whatever was answered so far, the tree can be shown."""
+    for units, house in (("us", WEAK_WELL), ("us", FAR_BATH), ("us", UNKNOWN), ("metric", METRIC)):
+        answers = Answers(units=units)  # type: ignore[arg-type]
+        left = list(house[1:])
+        while left:
+            inquiry = next(
+                each
+                for each in inquiries(answers)
+                if each.name not in answers.given and each.when(answers)
+            )
+            word = left.pop(0)
+            unknown = word in ("", "dk", "no idea", "don't know")
+            answers.given[inquiry.name] = None if unknown else inquiry.read(word)
+            loads(file_text(answers, complete=False))
+            loads(file_text(answers))
+
+
+@pytest.mark.parametrize(
+    ("text", "kinds"),
+    [
+        ("bath 50 ft, 2 toilets and a basin", ["tub-shower", *["water-closet"] * 2, "lavatory"]),
+        ("kitchen sink; washing machine 12 m", ["kitchen-sink", "clothes-washer"]),
+        ("none", []),
+    ],
+)
+def test_fixtures_as_people_list_them(text: str, kinds: list[str]) -> None:
+    """Counts in words or numbers, lengths where they are known."""
+    assert [each.kind for each in fixtures_of(text)] == kinds
+
+
+@pytest.mark.parametrize(
+    ("read", "text", "words"),
+    [
+        (fixtures_of, "bath 50", "has no unit"),
+        (fixtures_of, "jacuzzi thing", "is no fixture; try bath"),
+        (switch_of, "60/40", "stops at a higher pressure"),
+        (bucket_of, "5 gal in 28 s", "what the gauge showed too"),
+        (line_of, "7/8 copper", "is not a size of copper-l"),
+        (line_of, "3/4 wood", "is no tube"),
+    ],
+)
+def test_a_wrong_answer_says_what_is_right(read: object, text: str, words: str) -> None:
+    """In the words of the question."""
+    with pytest.raises(WrongAnswerError, match=words):
+        read(text)  # type: ignore[operator]
