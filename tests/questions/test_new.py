@@ -21,7 +21,7 @@ from supplycalc.questions.new.answers import (
     WrongAnswerError,
     bucket_of,
     fixtures_of,
-    line_of,
+    service_of,
     switch_of,
 )
 from supplycalc.questions.new.interview import inquiries
@@ -303,8 +303,8 @@ def test_fixtures_as_people_list_them(text: str, kinds: list[str]) -> None:
         (fixtures_of, "jacuzzi thing", "is no fixture; try bath"),
         (switch_of, "60/40", "stops at a higher pressure"),
         (bucket_of, "5 gal in 28 s", "what the gauge showed too"),
-        (line_of, "7/8 copper", "is not a size of copper-l"),
-        (line_of, "3/4 wood", "is no tube"),
+        (service_of, "7/8 copper", "is not a size of copper-l"),
+        (service_of, "3/4 wood", "is no tube"),
     ],
 )
 def test_a_wrong_answer_says_what_is_right(read: object, text: str, words: str) -> None:

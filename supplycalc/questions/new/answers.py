@@ -185,18 +185,18 @@ def bucket_of(text: str) -> str:
     return text
 
 
-def line_of(text: str) -> str:
+def service_of(text: str) -> str:
     """Whether the line lies there: new, or its size and tube, or an unknown size."""
     word = text.strip().lower()
     if word in ("no", "n", "new", "not yet"):
         return "new"
     if word in ("yes", "y", "there", "old", "existing"):
         return "there"
-    line_parts(text)
+    service_parts(text)
     return text.strip()
 
 
-def line_parts(text: str) -> tuple[str, str]:
+def service_parts(text: str) -> tuple[str, str]:
     """Size and tube of a line that lies there; WrongAnswerError where they are none."""
     from supplycalc.reading.runs import nominal_size
 

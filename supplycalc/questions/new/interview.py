@@ -17,10 +17,10 @@ from supplycalc.questions.new.answers import (
     equipment_of,
     fixtures_of,
     length_of,
-    line_of,
     measured_in,
     number_up_to,
     one_of,
+    service_of,
     switch_of,
     tube_of,
 )
@@ -144,7 +144,7 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
         ask="Does that pipe lie there already?",
         measure=f"no; or its size and what it is made of: {such('3/4 copper, 1 poly', '32')}; "
         "or yes, if you don't know its size",
-        read=line_of,
+        read=service_of,
     )
     yield Inquiry(
         name="rise",

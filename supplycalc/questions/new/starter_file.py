@@ -14,7 +14,7 @@ from supplycalc.questions.new.answers import (
     Wanted,
     assumed_because,
     fixtures_of,
-    line_parts,
+    service_parts,
 )
 from supplycalc.reading.writing import toml_text
 from supplycalc.tables import load_table
@@ -169,7 +169,7 @@ class _Writer:
         line = value("line")
         material, sizes = SERVICE_SIZES["metric" if self.metric else "us"]
         if line not in ("new", "there"):
-            size, material = line_parts(line)
+            size, material = service_parts(line)
         if not inside or line not in ("new", "there"):
             yield f"material = {toml_text(material)}"
         yield "# along the pipe, not as the crow flies"
