@@ -43,6 +43,7 @@ SI = {
     "1/K": 1.0,
     "K": 1.0,
     "gal": GALLON,
+    "floz": GALLON / 128.0,
     "l": 1e-3,
     "gal/day": GALLON / DAY,
     "l/day": 1e-3 / DAY,

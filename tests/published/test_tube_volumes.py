@@ -1,4 +1,4 @@
-"""Bores against the volumes per foot of International Plumbing Code 2009, Table E202.1.
+"""Tubes against the volumes per foot of International Plumbing Code 2009, Table E202.1.
 
 The table, reprinted in a training sheet of the US Department of Energy on efficient hot water
 distribution, gives US fluid ounces of water per foot of tube with two decimals. Tolerances: half a
@@ -17,6 +17,7 @@ import math
 import pytest
 
 from supplycalc.catalogue import load_catalogue
+from supplycalc.tables import load_table
 
 TUBES = load_catalogue().tubes
 OUNCE = 29.5735295625e-6
@@ -31,6 +32,16 @@ SIZES = ["3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2"]
 CPVC = dict(zip(SIZES[1:], [1.25, 2.67, 4.43, 6.61, 9.22, 15.79], strict=True))
 PEX = dict(zip(SIZES, [0.64, 1.18, 2.35, 3.91, 5.81, 8.09, 13.86], strict=True))
 PEX_TOLERANCE = {"1": 0.01 * 3.91, "1-1/4": 0.003 * 5.81, "1-1/2": 0.003 * 8.09}
+
+
+def test_the_shipped_table_is_the_printed_one() -> None:
+    """Every cell; it has no 3/8 in CPVC."""
+    printed = {**COPPER, "cpvc-sdr11": [math.nan, *CPVC.values()], "pex-sdr9": [*PEX.values()]}
+    rows = {row[0]: row[1:] for row in load_table("hot_water")["volume_per_foot"]["rows"]}
+
+    assert set(rows) == set(printed)
+    for tube, ounces in rows.items():
+        assert ounces == pytest.approx(printed[tube], rel=0, abs=0, nan_ok=True), tube
 
 
 def ounces_per_foot(bore: float) -> float:

@@ -15,6 +15,7 @@ from supplycalc.delivery.source_cases import source_cases
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold, Run
 from supplycalc.problems import InputError
+from supplycalc.questions.hot.cold_pipe import code_volume
 from supplycalc.questions.hot.cooling import heat_held, insulated, still_cold, warm_time
 from supplycalc.questions.hot.findings import wants_insulation
 from supplycalc.questions.hot.outlets import HotOutlet
@@ -169,7 +170,7 @@ def test_thinner_run_is_really_sized() -> None:
 
 
 def test_shortened_run_keeps_the_ten_seconds() -> None:
-    """Cut by what is told, the wait at the same flow is 10 s, and the volume half a gallon."""
+    """Cut by what is told, the wait at the same flow is 10 s, and the code counts half a gallon."""
     study = hot_water(manifold_house())
     for told in study.shorter:
         slow = outlet(study, told.outlet)
@@ -178,7 +179,9 @@ def test_shortened_run_keeps_the_ten_seconds() -> None:
             left = slow.volume - told.less_for_wait * across
             assert slow.factor * left / slow.hot_flow == pytest.approx(10.0, rel=1e-9)
         if told.less_for_volume:
-            left = slow.volume - told.less_for_volume * across
+            last = slow.runs[-1]
+            per_foot = code_volume(last) / last.length
+            left = slow.counted_volume - told.less_for_volume * per_foot
             assert left == pytest.approx(0.5 * 231 * INCH**3, rel=1e-9)
         if told.less_for_wait is None:
             assert slow.factor * (slow.volume - told.length * across) / slow.hot_flow > 10.0

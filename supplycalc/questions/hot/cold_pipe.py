@@ -39,6 +39,26 @@ def pipe_volume(run: RunResult) -> float:
     return flow_area(run.inside_diameter) * run.length
 
 
+def code_volume(run: RunResult) -> float:
+    """Water in a run by the American codes' own table, by its inside diameter where that has none.
+
+    Args:
+        run: of the hot side.
+
+    Returns:
+        Volume [m3].
+
+    Source: International Plumbing Code 2009, Table E202.1.
+    """
+    table = load_table("hot_water")["volume_per_foot"]
+    for tube, *ounces in table["rows"]:
+        printed = dict(zip(table["columns"][1:], ounces, strict=True))
+        per_foot = printed.get(run.nominal, math.nan)
+        if tube == run.tube.name and not math.isnan(per_foot):
+            return to_si(per_foot, "floz") * run.length / to_si(1.0, "ft")
+    return pipe_volume(run)
+
+
 def manifold_volume(design: Design, link: int) -> float:
     """Water in a manifold's body, taken as wide as its feed and as long as its ports.
 

@@ -14,7 +14,7 @@ from supplycalc.delivery.heat import run_loss_per_length
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Run
 from supplycalc.problems import ComputationError
-from supplycalc.questions.hot.cold_pipe import cold_stretch, pipe_volume
+from supplycalc.questions.hot.cold_pipe import code_volume, cold_stretch, pipe_volume
 from supplycalc.questions.hot.cooling import insulated, still_cold, warm_time
 from supplycalc.questions.hot.limits import SLACK, best_wait, hot_limit
 from supplycalc.questions.hot.outlets import DAYS, HotOutlet, daily_draws, hot_outlets
@@ -131,7 +131,7 @@ def needs_help(outlet: HotOutlet) -> bool:
 
     Source: classes of waiting and volume of the codes that hold, in hot_water.toml.
     """
-    return outlet.wait_class != "good" or outlet.volume > _most_stored(outlet)
+    return outlet.wait_class != "good" or outlet.counted_volume > _most_stored(outlet)
 
 
 def thinner_runs(
@@ -265,18 +265,19 @@ def shorter_runs(outlets: Sequence[HotOutlet]) -> tuple[Shorter, ...]:
 def _shorter(outlet: HotOutlet) -> Shorter:
     last = outlet.runs[-1]
     area = flow_area(last.inside_diameter)
+    counted = code_volume(last) / last.length if outlet.american else area
 
-    def less(most: float) -> float | None:
-        """Length to take away so that at most a volume [m3] is left; None: more than there is."""
-        length = max(outlet.volume - most, 0.0) / area
+    def less(surplus: float, per_length: float) -> float | None:
+        """Length to take away for a volume too much [m3]; None: more than there is."""
+        length = max(surplus, 0.0) / per_length
         return length if length < last.length else None
 
     return Shorter(
         outlet=outlet.name,
         run=last.name,
         length=last.length,
-        less_for_wait=less(best_wait() * outlet.hot_flow / outlet.factor),
-        less_for_volume=less(_most_stored(outlet)),
+        less_for_wait=less(outlet.volume - best_wait() * outlet.hot_flow / outlet.factor, area),
+        less_for_volume=less(outlet.counted_volume - _most_stored(outlet), counted),
         wait_per_length=outlet.factor * area / outlet.hot_flow,
     )
 

@@ -18,6 +18,7 @@ from supplycalc.demand import by_the_american_codes
 from supplycalc.hydraulics.water import density
 from supplycalc.network import Outlet
 from supplycalc.questions.hot.cold_pipe import (
+    code_volume,
     cold_stretch,
     pipe_volume,
     usual_factor,
@@ -136,6 +137,13 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
         return self.factor * self.volume
 
     @property
+    def counted_volume(self) -> float:
+        """What limits of volume count [m3]: by the American codes' table of tube, else as it is."""
+        if not self.american:
+            return self.volume
+        return self.volume + math.fsum(code_volume(run) - pipe_volume(run) for run in self.runs)
+
+    @property
     def run_off(self) -> PipeVolume:
         """All that comes out during `wait`, with the cold that the valve mixes in; inf: never."""
         return self.total_flow * self.wait if self.total_flow > 0.0 else math.inf
@@ -173,8 +181,8 @@ class HotOutlet(Struct, frozen=True, kw_only=True):
         stands = "volume-circulated" if self.from_circulation else "volume-heater"
         return (
             *(LimitCheck(limit=each, dimension="length", value=self.length) for each in lengths),
-            LimitCheck(limit=hot_limit(stands), dimension="volume", value=self.volume),
-            LimitCheck(limit=hot_limit("stored"), dimension="volume", value=self.volume),
+            LimitCheck(limit=hot_limit(stands), dimension="volume", value=self.counted_volume),
+            LimitCheck(limit=hot_limit("stored"), dimension="volume", value=self.counted_volume),
             LimitCheck(limit=hot_limit("drawn"), dimension="volume", value=self.drawn),
         )
 

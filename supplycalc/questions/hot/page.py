@@ -49,7 +49,8 @@ def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
     yield Paragraph(
         text="The residential code binds houses to its length; the others are benchmarks: the "
         "plumbing code's length, the energy code's length by size and volume (public buildings), "
-        "and the water-saving house's volume stored and drawn."
+        "and the water-saving house's volume stored and drawn. Volume that stands in copper, CPVC "
+        "and PEX counts by the code's table, in ounces per foot."
         if by_the_american_codes(study.house)
         else "The 3-litre rule binds large plants (W 551); a house for one or two families is a "
         "small one, and to it the volume is a benchmark."
