@@ -55,6 +55,8 @@ class FindingBlock(Struct, frozen=True, kw_only=True):
     finding: Finding
     where: bool = True
     """Whether it says where it stands, unless its sentence begins so."""
+    brief: bool = False
+    """Whether a line or two must do, without its source: the whole stands elsewhere."""
 
 
 class Checklist(Struct, frozen=True, kw_only=True):
@@ -100,6 +102,28 @@ class Chart(Struct, frozen=True, kw_only=True):
     x_range: tuple[float, float]
 
 
+class Bar(Struct, frozen=True, kw_only=True):
+    """One step of a quantity that is used up on the way."""
+
+    name: str
+    value: float
+    """What is left after it, in SI; below zero: nothing."""
+    size: str = ""
+    length: float | None = None
+    """[m]"""
+    limit: bool = False
+    """Whether it is what is asked for, not what is there."""
+
+
+class Bars(Struct, frozen=True, kw_only=True):
+    """A quantity along a way, a bar per step."""
+
+    title: str
+    dimension: str
+    """Key of `units.DIMENSIONS`."""
+    bars: tuple[Bar, ...]
+
+
 Block = (
     Verdict
     | Heading
@@ -111,6 +135,7 @@ Block = (
     | Picture
     | Outline
     | Chart
+    | Bars
 )
 
 
@@ -129,6 +154,51 @@ def findings_blocks(findings: Iterable[Finding], none: str) -> Iterator[Block]:
         yield FindingBlock(finding=finding)
 
 
+MOST_FINDINGS = 5
+"""On a first screen."""
+
+
+def first_findings(findings: Iterable[Finding], *, room: int) -> Iterator[Block]:
+    """The findings that matter most, and how many more there are.
+
+    Args:
+        findings: of the design or the question.
+        room: lines that they may take; a note takes one, a warning or a failure two.
+    """
+    listed = by_level(findings)
+    shown: list[Finding] = []
+    for finding in listed[:MOST_FINDINGS]:
+        room -= 1 if finding.level == "note" else 2
+        if room < 0 and shown:
+            break
+        shown.append(finding)
+    if listed:
+        more = f" (and {len(listed) - len(shown)} more)" if len(listed) > len(shown) else ""
+        yield Heading(f"Look at{more}")
+    for finding in shown:
+        yield FindingBlock(finding=finding, brief=True)
+
+
+def lines_of(blocks: Iterable[Block]) -> int:
+    """About how many lines blocks of a first screen take on 80 columns."""
+    lines = 0
+    for block in blocks:
+        match block:
+            case Verdict():
+                lines += -(-len(block.text) // 76)
+            case Paragraph():
+                lines += -(-len(block.text) // (74 - block.indent - block.hang))
+            case Bars():
+                lines += 2 + len(block.bars)
+            case Heading():
+                lines += 2
+            case Table():
+                lines += 5 + len(block.rows)
+            case _:
+                lines += 2
+    return lines
+
+
 def assumptions_blocks(
     assumptions: Iterable[Assumption], system: UnitSystem, heading: str
 ) -> Iterator[Block]:
@@ -137,6 +207,17 @@ def assumptions_blocks(
     if items:
         yield Heading(heading)
         yield Checklist(items=items, mark="-")
+
+
+EVERYTHING = "Everything: --full"
+
+
+def care_in_short(*, hot: bool) -> Iterator[Block]:
+    """The cautions in two lines, and where everything stands; beside a first screen."""
+    scald = "mixed water scalds until a valve and a thermometer say not; " if hot else ""
+    yield Paragraph(
+        text=f"Care: an estimate; {scald}code, inspector and licensed trades decide. {EVERYTHING}"
+    )
 
 
 def care_blocks(cautions: Iterable[str]) -> Iterator[Block]:

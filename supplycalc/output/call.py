@@ -53,6 +53,7 @@ Output = Annotated[
 Method = Annotated[
     str | None, typer.Option(metavar="METHOD", help="Demand method, instead of the file's.")
 ]
+Full = Annotated[bool, typer.Option("--full", help="Show everything, not only the first screen.")]
 Force = Annotated[bool, typer.Option("--force", help="Let -o overwrite a file that exists.")]
 
 
@@ -64,6 +65,7 @@ class Call(Struct, frozen=True, kw_only=True):
     units: Units | None = None
     output: Path | None = None
     force: bool = False
+    full: bool = False
 
     @property
     def destination(self) -> Destination:
@@ -120,14 +122,16 @@ class Call(Struct, frozen=True, kw_only=True):
         page: Callable[[UnitSystem], Iterable[Block]],
         table: Callable[[], Table] | None = None,
         files: Mapping[str, Callable[[UnitSystem], str | bytes]] | None = None,
+        first: Callable[[UnitSystem], Iterable[Block]] | None = None,
     ) -> int:
         """Send a result to where it was asked to go.
 
         Args:
             result: what was found.
-            page: gives what a reader sees, in a unit system.
+            page: gives all that a reader may see, in a unit system.
             table: gives what a file named *.csv gets; None where there is nothing to.
             files: give what a file of some other ending gets, in a unit system.
+            first: gives the first screen, shown unless everything is asked for.
 
         Returns:
             The exit status: 0 it passes, 1 something fails.
@@ -136,12 +140,15 @@ class Call(Struct, frozen=True, kw_only=True):
             InputError: it can't be written.
         """
         system = self.system(result.house)
+        whole = first is None or self.full or self.destination.file is not None
+        shown = page if whole or first is None else first
         self.destination.send(
-            page=lambda: page(system),
+            page=lambda: shown(system),
             data=lambda: result.to_dict(system),
             system=system,
             table=table,
             files={form: partial(write, system) for form, write in (files or {}).items()},
+            long=self.full,
         )
         return 0 if result.ok else 1
 
@@ -151,6 +158,7 @@ SHARED: tuple[tuple[str, Any, Any], ...] = (
     ("units", UnitsOption, None),
     ("output", Output, None),
     ("force", Force, False),
+    ("full", Full, False),
 )
 """Parameters that follow a command's own: name, what typer reads, default."""
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from supplycalc.units import UnitSystem
 
 FILE_WIDTH = 80
+NARROWEST = 36
 FOREIGN = frozenset(
     {".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", ".png", ".svg", ".html", ".htm"}
 )
@@ -71,6 +72,7 @@ class Destination(Struct, frozen=True, kw_only=True):
         system: UnitSystem,
         table: Callable[[], Table] | None = None,
         files: Mapping[str, Callable[[], str | bytes]] | None = None,
+        long: bool = False,
     ) -> None:
         """Write a result in the form that was asked for.
 
@@ -80,6 +82,7 @@ class Destination(Struct, frozen=True, kw_only=True):
             system: units of a CSV file.
             table: gives what a file named *.csv gets; None where there is nothing to.
             files: give what a file of some other ending gets.
+            long: whether the page is one to leaf through on a terminal.
 
         Raises:
             InputError: the file can't be written.
@@ -105,6 +108,8 @@ class Destination(Struct, frozen=True, kw_only=True):
             width = FILE_WIDTH if target is not None else width_of(sys.stdout)
             colour = target is None and has_colour(sys.stdout)
             text = to_text(page(), system, width=width, colour=colour)
+            if long and target is None and sys.stdout.isatty() and paged(text):
+                return
         self.write(text)
 
     def write(self, text: str | bytes) -> None:
@@ -147,11 +152,27 @@ def has_colour(stream: IO[str]) -> bool:
 
 
 def width_of(stream: IO[str]) -> int:
-    """The terminal's width, 80 where there is none; never so narrow that tables fall apart."""
+    """The terminal's width, 80 where there is none; `NARROWEST` is a telephone's."""
     import shutil
 
     columns = shutil.get_terminal_size((FILE_WIDTH, 24)).columns if stream.isatty() else FILE_WIDTH
-    return max(columns, 60)
+    return max(columns, NARROWEST)
+
+
+def paged(text: str) -> bool:
+    """Show a text in the user's own pager; False where there is none or it does not start."""
+    import shlex
+    import subprocess
+
+    command = shlex.split(os.environ.get("PAGER", "less"))
+    if not command:
+        return False
+    environment = {"LESS": "FRX", **os.environ}
+    try:
+        subprocess.run(command, input=text.encode(), env=environment, check=False)
+    except OSError:
+        return False
+    return True
 
 
 def put(text: str) -> None:

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from supplycalc.output.blocks import (
     Account,
+    Bars,
     Block,
     Chart,
     Checklist,
@@ -22,7 +23,7 @@ from supplycalc.output.blocks import (
     Verdict,
 )
 from supplycalc.output.text import clean
-from supplycalc.records.sentences import cite
+from supplycalc.records.sentences import Finding, cite
 from supplycalc.records.table import Column, Table
 from supplycalc.units import UnitSystem
 
@@ -83,7 +84,7 @@ def to_lines(blocks: Iterable[Block], system: UnitSystem, width: int) -> list[Li
 
 def _stands_apart(block: Block) -> bool:
     """Whether an empty line goes before it."""
-    return isinstance(block, Heading | Table | Account) or (
+    return isinstance(block, Heading | Table | Account | Bars) or (
         isinstance(block, Paragraph) and block.apart
     )
 
@@ -123,6 +124,8 @@ def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
             return [line for each in _outlined(block, width) for line in each]
         case Chart():
             return [Line(text) for text in _plotted(block, width)]
+        case Bars():
+            return _bars(block, system, width)
 
 
 def _titled(table: Table, system: UnitSystem, width: int) -> list[Line]:
@@ -136,6 +139,8 @@ def _finding(block: FindingBlock, system: UnitSystem, width: int) -> list[Line]:
     label, mood = LABELS[finding.level]
     where = finding.opening(system) if block.where else ""
     said = f"{where}{finding.said(system)}"
+    if block.brief:
+        return _brief(finding, said, system, width)
     lines = _prose(said, width, label=label, mood=mood, indent=2, hang=5)
     if finding.remedy:
         word = "To do" if finding.level == "note" else "To mend it"
@@ -179,6 +184,63 @@ def _outline_below(it: OutlineLine, width: int) -> list[Line]:
 
 def _fold_words(text: str, width: int) -> list[str]:
     return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
+
+
+FULL_WIDTH = 76
+"""[characters] What a line holds where there is room."""
+
+
+def _brief(finding: Finding, said: str, system: UnitSystem, width: int) -> list[Line]:
+    """A failure or a warning in two lines, a note in one: what to do, or what there is to know."""
+    label, mood = LABELS[finding.level]
+    note = finding.level == "note"
+    if note and finding.remedy:
+        said = f"{finding.where}: {finding.remedy_said(system).partition(';')[0]}"
+    lines = _prose(said, width, label=label, mood=mood, indent=2, hang=5)
+    most = (1 if note else 2) * -(-FULL_WIDTH // _prose_width(width))
+    if len(lines) <= most:
+        return lines
+    last = lines[most - 1]
+    text = last.text if len(last.text) + 2 <= _prose_width(width) else last.text.rsplit(" ", 1)[0]
+    return [*lines[: most - 1], Line(f"{text} …", last.mood, last.span)]
+
+
+LEAST_BAR = 8
+"""Characters of the longest bar; where less room is left, none is drawn."""
+LEAST_NAME = 12
+NARROW = 60
+"""On a terminal below this width bars stand without lengths."""
+
+
+def _bars(block: Bars, system: UnitSystem, width: int) -> list[Line]:
+    """A line per step: its name, size and length, what is left, and that as a bar."""
+    value = Column(name="", dimension=block.dimension)
+    length = Column(name="", dimension="length")
+    cells = [
+        (
+            bar.size,
+            f"{length.text(bar.length, system)} {length.unit(system)}" if bar.length else "",
+            value.text(bar.value, system) if bar.value >= 0.0 else "used up",
+        )
+        for bar in block.bars
+    ]
+    if width < NARROW:
+        cells = [(size, "", left) for size, _, left in cells]
+    sizes, lengths, values = (max(len(row[i]) for row in cells) for i in range(3))
+    figures = sizes + lengths + values + 4 * GAP + 2
+    names = min(
+        max(len(bar.name) for bar in block.bars), max(width - figures - LEAST_BAR, LEAST_NAME)
+    )
+    longest = min(width - names - figures, 40)
+    most = max(bar.value for bar in block.bars) or 1.0
+    lines = _lines_of(Heading(f"{block.title}, {value.unit(system)}"), system, width)
+    for bar, (size, far, left) in zip(block.bars, cells, strict=True):
+        name, *more = textwrap.wrap(clean(bar.name), names)
+        drawn = max(round(bar.value / most * longest), 0) if longest >= LEAST_BAR else 0
+        text = f"  {name:{names}}  {size:{sizes}}  {far:>{lengths}}  {left:>{values}}"
+        lines.append(Line(f"{text}  {('-' if bar.limit else '#') * drawn}".rstrip()))
+        lines += [Line(f"    {part}") for part in more]
+    return lines
 
 
 def _plotted(chart: Chart, width: int) -> list[str]:
@@ -249,6 +311,8 @@ def draw(table: Table, system: UnitSystem, width: int) -> list[str]:
         for row in table.rows
     ]
     limits = _limits(table.columns, headers, rows, width)
+    if sum(limits) + GAP * (len(limits) - 1) > width:
+        return [line for row in rows for line in _stacked(headers, row, width)]
     rows = [[_fold(cell, limit) for cell, limit in zip(row, limits, strict=True)] for row in rows]
     headers = [_fold(text, limit) for text, limit in zip(headers, limits, strict=True)]
     # headings go in as a row of their own: as headings tabulate would widen each column by two
@@ -262,6 +326,24 @@ def draw(table: Table, system: UnitSystem, width: int) -> list[str]:
     below = max(text.count("\n") for text in headers) + 1
     rule = (" " * GAP).join("-" * width for width in _widths([headers, *rows]))
     return [*lines[:below], rule, *lines[below:]]
+
+
+def _stacked(headers: list[str], row: list[str], width: int) -> list[str]:
+    """A row that is too wide as lines of its own: its first cell, below it the others by name."""
+    first, *others = (" ".join(cell.split()) for cell in row)
+    named = []
+    for header, cell in zip(headers[1:], others, strict=True):
+        name, _, unit = header.partition("\n")
+        if cell:
+            named.append(" ".join(filter(None, (name, cell, unit))))
+    lines = textwrap.wrap(first, width, break_on_hyphens=False)
+    below = ", ".join(named)
+    return [
+        *lines,
+        *textwrap.wrap(
+            below, width, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
+        ),
+    ]
 
 
 def _widths(rows: list[list[str]]) -> list[int]:

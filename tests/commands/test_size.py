@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -66,7 +67,8 @@ def test_the_remedy_that_is_printed_works_when_done(short: Path, tmp_path: Path)
 @pytest.mark.parametrize("name", ["house", "scenario"])
 def test_parts_come_in_the_readers_order(name: str, house: Path) -> None:
     """Verdict, account of the worst fixture, fixtures, runs, findings, assumptions, cautions."""
-    text = run("size", house if name == "house" else SCENARIOS / "ridge-cottage.toml").stdout
+    path = house if name == "house" else SCENARIOS / "ridge-cottage.toml"
+    text = run("size", path, "--full").stdout
     parts = [
         "Works",
         "Where the pressure goes on the way to",
@@ -83,7 +85,7 @@ def test_parts_come_in_the_readers_order(name: str, house: Path) -> None:
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-@pytest.mark.parametrize("more", [(), ("--why", "--verbose"), ("--units", "metric")])
+@pytest.mark.parametrize("more", [(), ("--full",), ("--why", "--verbose"), ("--units", "metric")])
 def test_every_scenario_fits_80_columns(path: Path, more: tuple[str, ...]) -> None:
     """Nothing is wider than 80 columns, in either unit system, with every table shown."""
     result = run("size", path, *more)
@@ -91,6 +93,41 @@ def test_every_scenario_fits_80_columns(path: Path, more: tuple[str, ...]) -> No
     assert result.exit_code in (0, 1)
     assert max(len(line) for line in result.stdout.splitlines()) <= 80
     assert "\x1b" not in result.stdout
+
+
+MANY = 40
+"""Fixtures of a house whose first screen may be longer."""
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("more", [(), ("--units", "metric"), ("--units", "us")])
+def test_the_first_screen_is_one_screen(path: Path, more: tuple[str, ...]) -> None:
+    """At most 30 lines, 45 for 40 fixtures: verdict, the way, sizes, what matters, care."""
+    text = run("size", path, *more).stdout
+    fixtures = len(json.loads(run("size", path, "--json").stdout)["fixtures"])
+
+    assert len(text.splitlines()) <= (30 if fixtures < MANY else 45)
+    parts = ["Pressure on the way to ", "needed there", "\nSizes", "Care: "]
+    places = [text.find(part) for part in parts]
+    assert -1 not in places
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("more", [(), ("--full", "--why", "--verbose")])
+def test_nothing_is_wider_than_a_telephone(
+    path: Path, more: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """36 columns: no line is longer, no word is cut."""
+    monkeypatch.setattr("supplycalc.output.destination.FILE_WIDTH", 36)
+    narrow = run("size", path, *more).stdout
+    monkeypatch.setattr("supplycalc.output.destination.FILE_WIDTH", 80)
+    wide = "".join(run("size", path, *options).stdout for options in (("--full", *more), ()))
+
+    assert max(len(line) for line in narrow.splitlines()) <= 36
+    assert set(re.findall(r"[a-z]{4,}", narrow.lower())) <= set(
+        re.findall(r"[a-z]{4,}", wide.lower())
+    )
 
 
 def quantities(data: Any) -> list[dict[str, Any]]:

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from supplycalc.output.call import Call
+
+if TYPE_CHECKING:
+    from supplycalc.output.blocks import Block
+    from supplycalc.units import UnitSystem
 
 
 def command(
@@ -51,15 +57,22 @@ def command(
     house = call.house(prices)
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.size.page import size_page
+    from supplycalc.questions.size.first_screen import first_screen
     from supplycalc.questions.size.study import size
     from supplycalc.questions.size.tables import schedule
     from supplycalc.reading.prices import load_prices
 
     listing = None if prices is None else load_prices(prices, house.catalogue)
     design = size(house, known_method(method), prices=listing)
+
+    def page(system: UnitSystem) -> Iterable[Block]:
+        from supplycalc.questions.size.page import size_page
+
+        return size_page(design, system, why=why, details=verbose)
+
     return call.answer(
         design,
-        page=lambda system: size_page(design, system, why=why, details=verbose),
+        page=page,
+        first=None if why or verbose else partial(first_screen, design),
         table=lambda: schedule(design),
     )

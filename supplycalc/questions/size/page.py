@@ -48,9 +48,7 @@ def size_page(
     Yields:
         The blocks of the page, the verdict first.
     """
-    text = design.verdict(system)
-    fails = text.split(":")[0].split()[0].rstrip(",:") == "Fails"
-    yield Verdict(text=text, mood="bad" if fails else "care" if "thin margin" in text else "good")
+    yield verdict_block(design, system)
     yield Paragraph(text=_basis(design, system), apart=True)
     if design.house.source.kind == "well" and tank_place_known(design.house):
         yield Paragraph(text=f"{tank_place(design.house).capitalize()}.")
@@ -88,6 +86,13 @@ def size_page(
         design.assumptions, system, "Assumed, because the file leaves it out"
     )
     yield from care_blocks(cautions(design))
+
+
+def verdict_block(design: Design, system: UnitSystem) -> Verdict:
+    """The answer, first of all."""
+    text = design.verdict(system)
+    fails = text.split(":")[0].split()[0].rstrip(",:") == "Fails"
+    return Verdict(text=text, mood="bad" if fails else "care" if "thin margin" in text else "good")
 
 
 def _basis(design: Design, system: UnitSystem) -> str:

@@ -1,0 +1,154 @@
+"""The first screen of `size`: verdict, where the pressure goes, sizes as a plumber says them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from supplycalc.findings.words import listed
+from supplycalc.output.blocks import (
+    Bar,
+    Bars,
+    Block,
+    Checklist,
+    Heading,
+    Paragraph,
+    care_in_short,
+    first_findings,
+    lines_of,
+)
+from supplycalc.questions.size import tables
+from supplycalc.questions.size.page import verdict_block
+from supplycalc.records.sentences import amount, money
+from supplycalc.sizing.design import Design, OutletResult, RunResult
+from supplycalc.units import UnitSystem, show
+
+MOST_STEPS = 8
+"""Steps drawn on the way; where there are more, those that take least are left out."""
+MOST_NAMED = 6
+"""Runs and fixtures told by name in a line of sizes; more are counted."""
+MOST_REMEDIES = 3
+SCREEN = 25
+"""Lines of a first screen without heading of the findings and cautions."""
+TOLD_ELSEWHERE = frozenset(
+    {"pressure-short", "reserve-not-kept", "pressure-thin", "pump-cannot-hold", "from-memory"}
+)
+"""Findings that the verdict, the bars or the line of what is to spare tell already."""
+
+
+def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
+    """What `size` shows at first: its answer on one screen.
+
+    Args:
+        design: the sized house.
+        system: units to show.
+
+    Yields:
+        The blocks of the screen, the verdict first.
+    """
+    blocks = [
+        verdict_block(design, system),
+        *_way(design),
+        *_sizes(design),
+        *_to_spare(design, system),
+        *_changes(design, system),
+    ]
+    yield from blocks
+    yield from first_findings(
+        (finding for finding in design.findings if finding.code not in TOLD_ELSEWHERE),
+        room=SCREEN - lines_of(blocks),
+    )
+    yield from care_in_short(hot="hot" in design.tree.side)
+
+
+def _way(design: Design) -> Iterator[Block]:
+    """The pressure along the way to the worst fixture, a bar per step."""
+    outlet = design.worst
+    steps = list(_steps(design, outlet))
+    while len(steps) > MOST_STEPS:
+        least = min(range(1, len(steps) - 1), key=lambda i: steps[i - 1].value - steps[i].value)
+        del steps[least]
+    needed = Bar(name="needed there", value=outlet.required, limit=True)
+    yield Bars(
+        title=f"Pressure on the way to {outlet.name}", dimension="pressure", bars=(*steps, needed)
+    )
+
+
+def _steps(design: Design, outlet: OutletResult) -> Iterator[Bar]:
+    start = tables.source_step(design)
+    name = "main, at this flow" if start == tables.MAIN_AT_FLOW else start
+    yield Bar(name=name, value=design.source.design_pressure)
+    for index in design.tree.path(outlet.index):
+        link = design.result_at.get(index)
+        if isinstance(link, RunResult):
+            yield Bar(
+                name=link.name, size=link.nominal, length=link.length, value=link.end_pressure
+            )
+        elif link is not None:
+            yield Bar(name=link.name, value=link.end_pressure)
+
+
+def _sizes(design: Design) -> Iterator[Block]:
+    """One line per size: the shared runs by name, then the fixtures that it goes to."""
+    changed = "" if design.sized_for is None else f", for change {design.sized_for + 1} below"
+    yield Heading(f"Sizes{changed}")
+    several = len({run.material for run in design.runs if run.run.fixture is None}) > 1
+    groups: dict[tuple[str, float], list[RunResult]] = {}
+    for run in design.runs:
+        groups.setdefault((run.nominal, run.size.inside_diameter), []).append(run)
+    merged: dict[str, list[RunResult]] = {}
+    for (nominal, _), runs in sorted(groups.items(), key=lambda item: -item[0][1]):
+        merged.setdefault(nominal, []).extend(runs)
+    for nominal, runs in merged.items():
+        shared = [_named(run, several) for run in runs if run.run.fixture is None]
+        told = shared + _fixture_names(design, runs)
+        if len(told) > MOST_NAMED + 1:
+            told = [*told[:MOST_NAMED], f"{len(told) - MOST_NAMED} more"]
+        yield Paragraph(text=listed(told), label=f"{nominal:6}", indent=2, hang=7)
+
+
+def _named(run: RunResult, several: bool) -> str:
+    return f"{run.name} ({run.material})" if several and run.run.buried is not None else run.name
+
+
+def _fixture_names(design: Design, runs: Iterable[RunResult]) -> list[str]:
+    """Fixtures by the runs that end at them: once where hot and cold are of one size."""
+    sides: dict[str, list[str]] = {}
+    for run in runs:
+        if run.run.fixture is not None:
+            sides.setdefault(run.run.fixture, []).append(run.side)
+    both = {item.name for item in design.house.fixtures if item.cold and item.hot}
+    return [
+        f"{name} ({on[0]})" if name in both and len(on) == 1 else name for name, on in sides.items()
+    ]
+
+
+def _to_spare(design: Design, system: UnitSystem) -> Iterator[Block]:
+    """What the pipe costs, and what other pressures to spare would, in a line or two."""
+    told = []
+    for price in design.margin_prices:
+        if price.changes or price.cost is None:
+            cost = "no sizes" if price.cost is None else _cost(design, price.cost, system)
+            told.append(f"{amount(price.reserve, system)}: {cost}")
+        if price.cost is None:
+            break
+    others = f" (with {'; '.join(told).replace(':', ' to spare:', 1)})" if told else ""
+    yield Paragraph(text=f"Pipe: {_cost(design, design.cost, system)}{others}", indent=2)
+
+
+def _cost(design: Design, cost: float, system: UnitSystem) -> str:
+    if design.cost_basis == "pipe mass":
+        return show(cost, "mass", system)
+    return money(cost, design.currency)
+
+
+def _changes(design: Design, system: UnitSystem) -> Iterator[Block]:
+    """What would mend a house that falls short, the first few."""
+    if not design.remedies:
+        return
+    yield Heading("Do one of these, each computed to work")
+    for number, remedy in enumerate(design.remedies[:MOST_REMEDIES], start=1):
+        spare = amount(remedy.worst_margin, system)
+        text = f"{remedy.said(system)}: then {spare} to spare"
+        yield Paragraph(text=text, label=f"{number}.", indent=2, hang=3)
+    if len(design.remedies) > MOST_REMEDIES:
+        yield Checklist(items=(f"and {len(design.remedies) - MOST_REMEDIES} more",))
