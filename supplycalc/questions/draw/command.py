@@ -21,9 +21,6 @@ def command(
     phone: Annotated[
         bool, typer.Option("--phone", help="Draw it narrow, for a phone held upright.")
     ] = False,
-    full: Annotated[
-        bool, typer.Option("--full", help="On the terminal: every outlet of a large house.")
-    ] = False,
     method: Method = None,
 ) -> int:
     """Draw the supply as a riser diagram, sized as 'supplycalc size' does.
@@ -56,7 +53,8 @@ def command(
 
     return call.answer(
         drawn,
-        page=lambda system: drawing_page(drawn, system, whole=full),
+        page=lambda system: drawing_page(drawn, system, whole=True),
+        first=lambda system: drawing_page(drawn, system),
         table=lambda: rows_table(drawn),
         files={form: partial(written, form) for form in FORMS},
     )
