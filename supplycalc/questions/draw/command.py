@@ -28,7 +28,7 @@ def command(
     Examples:
       supplycalc draw house.toml                 as a tree, on the terminal
       supplycalc draw house.toml -o supply.svg
-      supplycalc draw house.toml -o supply.pdf   on letter paper, or A4 with metric units
+      supplycalc draw house.toml -o supply.pdf   on letter paper or A4
       supplycalc draw house.toml --phone -o supply.png
 
     Levels are the file's storeys, else told from heights. The way to the worst
