@@ -9,7 +9,8 @@ from msgspec import Struct, field
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.reading.synonyms import meant_by
-from supplycalc.tables import Citation, citation_of, load_table
+from supplycalc.records.sentences import cite
+from supplycalc.tables import citation_of, load_table
 from supplycalc.units import NotAQuantity, UnitSystem, parse
 
 FLOORS = 3
@@ -52,7 +53,27 @@ def assumed(name: str, units: UnitSystem) -> str:
     return row["us" if units == "us" else "metric"] if row else ""
 
 
-def assumed_because(name: str) -> tuple[str, Citation] | None:
+LEFT_OPEN = {"tank": "size of the tank", "bucket": "what the pump gives"}
+"""Questions for whose answer nothing stands in: the file goes without."""
+
+
+def not_known(answers: Answers) -> list[str]:
+    """What was not known, each with what was taken in its place.
+
+    Args:
+        answers: all that were given.
+    """
+    rows = load_table("starter")["assumed"]
+    return [
+        f"{rows[name]['title']}: taken as {assumed(name, answers.units)}"
+        if name in rows
+        else f"{LEFT_OPEN[name]}: left open"
+        for name, answer in answers.given.items()
+        if answer is None
+    ]
+
+
+def assumed_because(name: str) -> tuple[str, str] | None:
     """What an assumed answer may be instead, and where it comes from.
 
     Args:
@@ -62,7 +83,10 @@ def assumed_because(name: str) -> tuple[str, Citation] | None:
         The range in words and the source; None where nothing is assumed.
     """
     row = load_table("starter")["assumed"].get(name)
-    return (row["spread"], citation_of(row)) if row else None
+    if row is None:
+        return None
+    said = cite(citation_of(row))
+    return row["spread"], said[:1].lower() + said[1:] if row["source"] == "practice" else said
 
 
 class WrongAnswerError(ValueError):

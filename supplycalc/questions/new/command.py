@@ -100,6 +100,7 @@ def _asked(path: Path, units: Any) -> int:
         raise _refused("--ask", message)
 
     from supplycalc.output.destination import write_whole
+    from supplycalc.questions.new.answers import Answers, not_known
     from supplycalc.questions.new.interview import Stopped, talk
     from supplycalc.questions.new.kept_answers import forget, keep, kept
     from supplycalc.questions.new.starter_file import file_text
@@ -108,28 +109,38 @@ def _asked(path: Path, units: Any) -> int:
     if answers is not None:
         put(f"Going on from the {len(answers.given)} answers kept in {keep(path, answers)}.\n")
     else:
-        from supplycalc.questions.new.answers import Answers
-
         answers = Answers(units=units or _ask_units())
     try:
-        talk(answers, _hear, put)
+        talk(answers, _hear, _tell)
     except (Stopped, KeyboardInterrupt):
         kept_in = keep(path, answers)
         put(f"\nYour answers are kept in {kept_in}. Go on with: supplycalc new {path} --ask\n")
         return 130
+    keep(path, answers)  # until the file stands
     write_whole(
         path, file_text(answers, remark="Written from answers; mend it by hand."), force=False
     )
     forget(path)
-    unknown = [name for name, answer in answers.given.items() if answer is None]
-    put(f"\nWrote {path}.")
+    put(f"\nWrote {path}.\n")
+    unknown = not_known(answers)
     if unknown:
-        names = ", ".join(name.replace("_", " ").rstrip(" 123") for name in unknown)
-        put(
-            f" Not known, and marked in it: {names}.\nMeasure these before you build on the answer."
-        )
-    put("\n\n")
+        put("Not known, and marked in it; measure these before you build on the answer:\n")
+        put("".join(f"  - {each}\n" for each in unknown))
+    put("\n")
     return _first_answer(path)
+
+
+def _tell(text: str) -> None:
+    """Show lines no wider than the terminal, what goes on further in than where it began."""
+    import textwrap
+
+    from supplycalc.output.destination import width_of
+
+    width = width_of(sys.stdout)
+    for line in text.split("\n")[: -1 if text.endswith("\n") else None]:
+        inset = len(line) - len(line.lstrip(" |"))
+        hang = line[:inset] + ("     " if "|" in line[:inset] else "")
+        put("\n".join(textwrap.wrap(line, width, subsequent_indent=hang) or [""]) + "\n")
 
 
 def _hear(prompt: str) -> str | None:

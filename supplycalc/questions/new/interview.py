@@ -221,11 +221,10 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
 
 
 def _heater(text: str) -> str:
-    kinds = one_of(
+    return one_of(
         tankless=("on demand", "instant", "combi", "flow"),
         tank=("cylinder", "storage", "boiler", "normal", "heater"),
     )(text)
-    return "tankless-heater" if kinds == "tankless" else "heater"
 
 
 def next_inquiry(answers: Answers) -> Inquiry | None:
@@ -252,7 +251,7 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
         Stopped: the person left.
     """
     tell(
-        "Answer in your own words and units. Enter alone, or don't know: a usual value is taken\n"
+        "Answer in your own words and units. Enter alone, or don't know: a usual value is taken "
         "and marked. back: the question before. stop: go on another day.\n"
     )
     shown = ""
@@ -262,7 +261,8 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
         tell(f"\n{number}. {inquiry.ask}\n")
         if inquiry.measure:
             tell(f"   {inquiry.measure}\n")
-        line = hear(f"   ({f'if not known: {usual}' if usual else 'may be left open'}) > ")
+        tell(f"   (if not known: {usual or 'it is left open'})\n")
+        line = hear("   > ")
         if line is None:
             raise Stopped
         text = line.strip()
@@ -290,7 +290,7 @@ def _taken(name: str, usual: str) -> str:
     if because is None:
         return "Left open; the file says how to add it."
     spread, citation = because
-    return f"Taken: {usual}; {spread} ({citation.text[:1].lower()}{str(citation)[1:]})."
+    return f"Taken: {usual}. It may be otherwise: {spread} ({citation})."
 
 
 def _grown(answers: Answers, shown: str, tell: Callable[[str], None]) -> str:
@@ -317,7 +317,7 @@ def supply_tree(answers: Answers) -> list[str]:
 
     tree = build_tree(loads(file_text(answers, complete=False)))
     lines = [
-        f"   | {'  ' * depth}{text}"
+        f"   | {'  ' * depth}{text.replace('; no fittings listed', '')}"
         for depth, text in tree_lines(tree, answers.units)
         if not text.startswith(PLACEHOLDER)
     ]

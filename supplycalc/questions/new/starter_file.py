@@ -79,7 +79,7 @@ class _Writer:
             return
         spread, citation = because
         said = "put yours in" if self.starter else "not known, so taken as usual"
-        text = f"{said}: {spread} ({citation.text[:1].lower()}{str(citation)[1:]})"
+        text = f"{said}: {spread} ({citation})"
         yield from textwrap.wrap(text, 96, initial_indent="# ", subsequent_indent="# ")
 
     def lines(self) -> Iterator[str]:
@@ -145,8 +145,9 @@ class _Writer:
             else:
                 size = "100 L" if self.metric else "44 gal"
                 yield f'# volume = "{size}"        # from its label: how often the pump starts'
-            air, below = ("2.6 bar", "0.2 bar") if self.metric else ("38 psi", "2 psi")
-            yield f'# precharge = "{air}"      # air in the empty tank, about {below} below cut_in'
+            less = {"psi": 2.0, "bar": 0.2, "kPa": 15.0}[unit]
+            air = f"{float(low) - less:g} {unit}"
+            yield f'# precharge = "{air}"  # air in the empty tank: {less:g} {unit} below cut_in'
         if self.answers.known("bucket"):
             flow, _, pressure = value("bucket").rpartition(" at ")
             yield from ("", "[source.pump]", "# the bucket test at the tank")
@@ -208,7 +209,8 @@ class _Writer:
             self.end = f"after {name}"
 
     def heater(self) -> Iterator[str]:
-        kind = self.answers.value("heater")
+        tankless = self.answers.value("heater") == "tankless"
+        kind = "tankless-heater" if tankless else "heater"
         yield from ("", "[[device]]", 'name = "water heater"')
         yield from self.note("heater")
         yield f'kind = "{kind}"'
