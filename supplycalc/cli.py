@@ -29,6 +29,7 @@ fixture: will the far upstairs bath work, which size does each run need, and
 what fails?
 
 Examples:
+  supplycalc new house.toml --ask             asks you for the house, sizes it
   supplycalc check house.toml                 is the file right?
   supplycalc size house.toml                  choose the sizes, say what fails
   supplycalc compare house.toml --run service --sizes 3/4,1,1-1/4

@@ -1,0 +1,49 @@
+"""The words of the trade that pages use, each in half a line."""
+
+from __future__ import annotations
+
+from msgspec import Struct, convert
+
+from supplycalc.problems import InputError, Place, Problem
+from supplycalc.tables import load_table
+
+
+class TradeWord(Struct, frozen=True, kw_only=True):
+    """One word."""
+
+    group: str
+    us: str
+    europe: str
+    meaning: str
+
+
+def trade_words() -> tuple[TradeWord, ...]:
+    """Every word, by groups."""
+    return convert(load_table("words")["word"], tuple[TradeWord, ...])
+
+
+def words_like(text: str) -> tuple[TradeWord, ...]:
+    """The words of a name or that hold a text.
+
+    Args:
+        text: as a person types it.
+
+    Returns:
+        At least one.
+
+    Raises:
+        InputError: there is none; with the nearest.
+    """
+    plain = text.strip().lower().replace("-", " ")
+    words = trade_words()
+
+    def names(word: TradeWord) -> tuple[str, ...]:
+        return tuple(name.lower().replace("-", " ") for name in (word.us, word.europe))
+
+    exact = tuple(word for word in words if plain in names(word))
+    partly = tuple(word for word in words if any(plain in name for name in names(word)))
+    if plain and (exact or partly):
+        return exact or partly
+    known = tuple(dict.fromkeys(name for word in words for name in (word.us, word.europe)))
+    message = f"{text!r} is not among the words; without one, all are listed"
+    raise InputError([Problem(place=Place("words"), message=message, value=text, valid=known)])

@@ -1,0 +1,30 @@
+"""What `words` shows: a line for each word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph
+from supplycalc.questions.words.glossary import TradeWord
+
+
+def words_page(words: Iterable[TradeWord], *, all_of_them: bool) -> Iterator[Block]:
+    """Words by groups, the American and the European one where they differ.
+
+    Args:
+        words: to show, by groups.
+        all_of_them: whether they are all there are.
+
+    Yields:
+        The blocks of the page.
+    """
+    group = ""
+    for word in words:
+        if word.group != group:
+            group = word.group
+            yield Heading(group.capitalize())
+        same = word.us.lower() == word.europe.lower()
+        other = "" if same else f" (Europe: {word.europe})"
+        yield Checklist(items=(f"{word.us}{other}: {word.meaning}",))
+    if all_of_them:
+        yield Paragraph(text="One word alone: supplycalc words precharge", apart=True)
