@@ -1,4 +1,4 @@
-"""A drawing as PNG or PDF, by matplotlib; nothing else loads it."""
+"""A drawing as PNG or PDF, and a text as PDF, by matplotlib; nothing else loads it."""
 
 from __future__ import annotations
 
@@ -58,6 +58,47 @@ def to_pdf(drawing: Drawing, system: UnitSystem) -> bytes:
                 )
             )
             _draw(axes, drawing, top, bottom, scale)
+            pages.savefig(figure)
+    return stream.getvalue()
+
+
+LINES = 60
+"""Of a text on a page."""
+COLUMNS = 80
+LETTER_WIDTH = 0.602
+"""Of the monospaced letters, over their height."""
+
+
+def text_pdf(text: str, title: str, system: UnitSystem) -> bytes:
+    """A text as a PDF file in letters of one width, 60 lines of 80 columns on a page.
+
+    Args:
+        text: its lines, none wider.
+        title: of the file.
+        system: "us" puts it on letter paper, "metric" on A4.
+    """
+    from matplotlib.backends.backend_pdf import PdfPages
+    from matplotlib.figure import Figure
+
+    paper = PAPER[base_of(system)]
+    lines = text.rstrip("\n").split("\n")
+    height = (paper[1] - 2 * MARGIN) / LINES
+    points = min((paper[0] - 2 * MARGIN) * POINT / COLUMNS / LETTER_WIDTH, height * POINT / 1.15)
+    stream = io.BytesIO()
+    about = {"Title": clean(title), "CreationDate": None, "Creator": None, "Producer": None}
+    with PdfPages(stream, metadata=about) as pages:
+        for start in range(0, len(lines), LINES):
+            figure = Figure(figsize=paper)
+            for row, line in enumerate(lines[start : start + LINES]):
+                figure.text(
+                    MARGIN / paper[0],
+                    1.0 - (MARGIN + row * height) / paper[1],
+                    line,
+                    family="DejaVu Sans Mono",
+                    size=points,
+                    va="top",
+                    parse_math=False,
+                )
             pages.savefig(figure)
     return stream.getvalue()
 

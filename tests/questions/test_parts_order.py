@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from supplycalc.hydraulics.fittings import fitting_k, manifold_port_k
+from supplycalc.hydraulics.water import density
 from supplycalc.model import (
     Device,
     House,
@@ -469,3 +471,20 @@ def test_every_line_tells_what_it_is_for() -> None:
     full = list_table(listed)
     place = [column.name for column in full.columns].index("for")
     assert all(row[place] for row in full.rows)
+
+
+def test_every_port_that_loses_has_its_valve() -> None:
+    """Parts and losses agree: each run from a manifold counts its port, and each port is bought."""
+    design = parts(load(SCENARIOS / "ridge-cottage.toml")).design
+    at_ports = [run for run in design.runs if design.tree.starts_at_manifold(run.index)]
+    listed = parts(load(SCENARIOS / "ridge-cottage.toml"))
+
+    assert kinds(listed, "port-valve") == {"port-valve": len(at_ports)}
+    for run in at_ports:
+        joining = design.tree.catalogue.joinings[run.run.joining]
+        own = sum(
+            count * fitting_k(joining, kind, run.tube, run.size)
+            for kind, count in run.run.fittings or ()
+        )
+        head = density(run.temperature) * run.velocity**2 / 2.0
+        assert run.fitting_loss == pytest.approx((own + manifold_port_k()) * head, rel=1e-6)

@@ -255,7 +255,10 @@ def _answer(study: LayoutStudy, system: UnitSystem) -> str:
             f"{worst.name}. 'supplycalc size' on a written layout tells what mends it."
         )
     # without prices only pipe is compared: manifolds, valves and joints count nothing
-    least = "takes least pipe" if chosen.total is None else "costs least"
+    least = "takes least pipe by mass"
+    if chosen.total is not None:
+        unpriced = any(option.unpriced for option in study.options if option.works)
+        least = "costs least of what has a price" if unpriced else "costs least"
     barred = _passed_over(study, chosen)
     of_those = "work without joints in the slab" if barred else "work"
     text = f"Of the layouts that {of_those} this {least}: {chosen.title}, "
@@ -413,7 +416,7 @@ def _trunks(site: Site, prices: PriceList | None) -> Iterator[LayoutOption]:
     if len(every) > 1:
         sets += [[level] for level in every]
     methods: tuple[tuple[Method, str, str], ...] = (
-        ("steiner", "trunk", "trunk and branches, least pipe"),
+        ("steiner", "trunk", "trunk and branches, least length"),
         ("shortest-ways", "short-trunk", "trunk and branches, shortest ways"),
     )
     for method, code, title in methods:

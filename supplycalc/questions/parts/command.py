@@ -46,6 +46,7 @@ def command(
       supplycalc parts house.toml
       supplycalc parts house.toml --prices prices.toml
       supplycalc parts house.toml --prices prices.toml -o parts.csv
+      supplycalc parts house.toml -o order.txt     the order on one sheet; .pdf too
       supplycalc parts house.toml --prices prices.toml --run service --sizes 3/4,1
 
     Counted from the sized supply: tees, reducers and adapters where runs meet, stops
@@ -57,10 +58,13 @@ def command(
     Exit status: 0 the design works, 1 it or the list fails, 2 a file or the call is
     wrong.
     """
-    house = call.house(prices)
+    choices = run is not None or sizes is not None or materials is not None
+    house = call.house(prices, forms=() if choices else (".pdf",))
 
     from supplycalc.demand import known_method
+    from supplycalc.output.sheet import sheet_files
     from supplycalc.questions.parts.options import parts_options
+    from supplycalc.questions.parts.order import order_page
     from supplycalc.questions.parts.page import options_page, parts_page
     from supplycalc.questions.parts.study import parts
     from supplycalc.questions.parts.tables import list_table, option_table
@@ -71,7 +75,7 @@ def command(
         message = "--by-price needs a price list: add --prices prices.toml"
         raise InputError([Problem(place=Place("--by-price"), message=message)])
     listing = None if prices is None else load_prices(prices, house.catalogue)
-    if run is not None or sizes is not None or materials is not None:
+    if choices:
         options = parts_options(
             house,
             run=run,
@@ -89,6 +93,7 @@ def command(
         listed,
         page=lambda system: parts_page(listed, system, where=where),
         table=lambda: list_table(listed),
+        files=sheet_files(lambda system: order_page(listed, system), house.project.name),
     )
 
 

@@ -128,12 +128,17 @@ def _unlisted(parts: PartsList) -> Iterator[Finding]:
 
 
 def _crowded(parts: PartsList) -> Iterator[Finding]:
-    for point, number in crowded(parts.design):
+    points = crowded(parts.design)
+    if points:
+        most = max(number for _, number in points)
+        message = f"{most} pipes leave it, counted as {most - 1} tees in a row"
+        if len(points) > 1:
+            message = f"up to {most} pipes leave each, counted as tees in a row"
         yield Finding(
             level="note",
             code="many-tees",
-            where=point,
-            message=f"{number} pipes leave it, counted as {number - 1} tees in a row",
+            where=listed(point for point, _ in points),
+            message=message,
             remedy="a manifold there takes fewer joints: write [[manifold]], and count again",
         )
 

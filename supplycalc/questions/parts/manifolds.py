@@ -50,7 +50,7 @@ class ManifoldUse(Struct, frozen=True, kw_only=True):
     feed: RunResult | None
     """The run that ends in it; None where a device or the source does."""
     body: str
-    """Nominal size of its body: that of its feed, else of its largest branch."""
+    """Nominal size of its body: that of the pipe which feeds it, else of its largest branch."""
     ports: tuple[Port, ...]
     bare: int
     """Ports on which a device stands without a pipe between."""
@@ -95,7 +95,8 @@ def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
     total = manifold.ports
     if total is None:
         total = used + max(1, math.ceil(load_table("parts")["spare-ports"]["value"] * used))
-    body = feed or max(branches, key=lambda run: run.inside_diameter, default=None)
+    body = feed or results.get(tree.feeding_run(index))
+    body = body or max(branches, key=lambda run: run.inside_diameter, default=None)
     return ManifoldUse(
         manifold=manifold,
         index=index,

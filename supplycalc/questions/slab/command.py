@@ -14,7 +14,7 @@ def command(
 
     Examples:
       supplycalc slab house.toml
-      supplycalc slab house.toml -o before-the-pour.txt   one page for the site
+      supplycalc slab house.toml -o pour.txt     one sheet for the site; .pdf too
       supplycalc slab house.toml --json
 
     For every run that is buried or embedded: how much more it can carry, what one
@@ -25,10 +25,12 @@ def command(
     Exit status: 0 the design passes, 1 something fails, 2 the file or the call is
     wrong.
     """
-    house = call.house()
+    house = call.house(forms=(".pdf",))
 
     from supplycalc.demand import known_method
+    from supplycalc.output.sheet import sheet_files
     from supplycalc.questions.slab.page import locked_table, slab_page
+    from supplycalc.questions.slab.pour import pour_page
     from supplycalc.questions.slab.study import slab
 
     study = slab(house, known_method(method))
@@ -36,4 +38,5 @@ def command(
         study,
         page=lambda system: slab_page(study, system),
         table=lambda: locked_table(study, call.system(house)),
+        files=sheet_files(lambda system: pour_page(study, system), house.project.name),
     )

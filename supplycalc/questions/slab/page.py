@@ -111,7 +111,7 @@ def locked_table(study: SlabStudy, system: UnitSystem) -> Table:
         study.runs,
         (
             Column(name="run", of="result.name", wrap=True),
-            Column(name="where", of=lambda run: _where(run, system), wrap=True),
+            Column(name="where", of=lambda run: covered_by(run, system), wrap=True),
             Column(name="size", of="result.nominal"),
             Column(name="flow", of="result.design_flow"),
             Column(name="velocity", of="result.velocity"),
@@ -122,7 +122,13 @@ def locked_table(study: SlabStudy, system: UnitSystem) -> Table:
     )
 
 
-def _where(locked: LockedRun, system: UnitSystem) -> str:
+def covered_by(locked: LockedRun, system: UnitSystem) -> str:
+    """How deep a run lies, and whether in the slab.
+
+    Args:
+        locked: the run.
+        system: units to speak in.
+    """
     run = locked.result.run
     parts = []
     if run.buried is not None:

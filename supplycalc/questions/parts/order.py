@@ -1,0 +1,74 @@
+"""The order on one sheet: what the supply house needs to put it together, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdict
+from supplycalc.questions.parts.items import GROUPS, Item
+from supplycalc.questions.parts.parts_list import PartsList
+from supplycalc.records.sentences import money
+from supplycalc.units import UnitSystem, show
+
+TOGETHER = ("supports", "sleeves", "insulation")
+SECTIONS = (*((group,) for group in GROUPS if group not in TOGETHER), TOGETHER)
+"""Groups under one heading."""
+
+
+def order_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
+    """The order of a house, a line for each kind of part with all its sizes.
+
+    Args:
+        parts: the list.
+        system: units to show.
+
+    Yields:
+        The blocks of the sheet.
+    """
+    house = parts.house
+    yield Verdict(text=f"Order for {house.project.name}; counts stand in brackets", mood="strong")
+    if not parts.ok:
+        text = "NOT TO BE BOUGHT YET: the design or this list fails, see 'supplycalc parts'."
+        yield Paragraph(text=text, mood="bad")
+    for groups in SECTIONS:
+        lines = tuple(_lines([item for item in parts.items if item.group in groups], parts, system))
+        if lines:
+            yield Heading(", ".join(groups).capitalize())
+            yield Checklist(items=lines, mark="[ ]")
+    if parts.prices is not None:
+        total = money(parts.total, parts.prices.currency)
+        missing = f", {len(parts.unpriced)} items without a price" if parts.unpriced else ""
+        yield Paragraph(
+            text=f"In all {total} by '{parts.prices.name}' of {parts.prices.date.isoformat()}"
+            f"{missing}.",
+            apart=True,
+        )
+    yield Paragraph(
+        text="All for drinking water, free of lead. Not in it: the fixtures, the pump, the tank, "
+        "solder, cement, tape, screws.",
+        apart=True,
+    )
+
+
+def _lines(items: list[Item], parts: PartsList, system: UnitSystem) -> Iterator[str]:
+    """Parts of one kind and joining as one line, sizes in the order of the list; bare ones last."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    bare = []
+    for item in items:
+        if not (item.size or item.material or item.note):
+            bare.append(f"({item.count}) {item.spoken}")
+            continue
+        length = "" if item.length is None else show(item.length, "length", system)
+        pipe = item.length is not None and item.kind != "insulation"
+        name, way = item.spoken, item.material
+        if pipe:
+            name, way = parts.house.catalogue.tubes[item.material].title, item.note
+        note = "" if pipe else item.note
+        form = f"{length} {item.spoken}" if pipe else length
+        words = " ".join(filter(None, (f"({item.count})", item.size, form)))
+        alike.setdefault((name, way, note), []).append(words)
+    for (name, way, note), sizes in alike.items():
+        head = ", ".join(filter(None, (name, way)))
+        yield f"{head}{f' ({note})' if note else ''}: {', '.join(sizes)}"
+    if bare:
+        yield ", ".join(bare)
