@@ -28,6 +28,7 @@ GROUPS = (
     ("prescriptive", "Demand"),
     ("guide", "Demand"),
     ("slab", "Before the pour"),
+    ("words", "Words"),
     ("starter", "Where answers are not known"),
 )
 

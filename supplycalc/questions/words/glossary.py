@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from msgspec import Struct, convert
+from msgspec import Struct
 
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.tables import load_table
@@ -19,7 +19,9 @@ class TradeWord(Struct, frozen=True, kw_only=True):
 
 def trade_words() -> tuple[TradeWord, ...]:
     """Every word, by groups."""
-    return convert(load_table("words")["word"], tuple[TradeWord, ...])
+    table = load_table("words")["trade-words"]
+    rows = (dict(zip(table["columns"], row, strict=True)) for row in table["rows"])
+    return tuple(TradeWord(**row) for row in rows)
 
 
 def words_like(text: str) -> tuple[TradeWord, ...]:
