@@ -129,10 +129,6 @@ class Citation(Struct, frozen=True, kw_only=True):
         apart = self.edition and self.edition not in self.text
         return f"{self.text} ({self.edition})" if apart else self.text
 
-    def __str__(self) -> str:
-        warning = "; from memory, check against your code" if self.from_memory else ""
-        return f"{self.whole}{warning}"
-
 
 OWN = Citation(key="own", text="your file", check="seen")
 """The source of what a file declares itself."""

@@ -173,17 +173,6 @@ def test_a_table_of_marked_rows_is_as_good_as_its_weakest() -> None:
     assert set(RANKING) == set(CHECKS)
 
 
-def test_memory_is_said_where_a_citation_is_shown() -> None:
-    """The words of a citation warn of what nobody verified."""
-    seen = citation_of(GOOD)
-    memory = citation_of({"source": "astm_f876", "check": "memory"})
-
-    assert not seen.from_memory
-    assert "memory" not in str(seen)
-    assert memory.from_memory
-    assert "from memory" in str(memory)
-
-
 @pytest.mark.parametrize(
     ("value", "unit", "expected"),
     [

@@ -17,7 +17,16 @@ ONE_LINE = {*CITES, *(f"{cite} ({FROM_MEMORY})" for cite in CITES), OWN.text, NO
 DETOURS = {
     text for source in load_table("sources").values() if (text := source["text"]) not in CITES
 }
-PAGES = {"size": (), "demand": (), "hot": (), "parts": (), "slab": (), "well": (), "flow": ()}
+PAGES = {
+    "check": (),
+    "size": (),
+    "demand": (),
+    "hot": (),
+    "parts": (),
+    "slab": (),
+    "well": (),
+    "flow": (),
+}
 PAGES |= {"day": ("--days", "1", "--seed", "1")}
 
 

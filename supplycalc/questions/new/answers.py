@@ -85,8 +85,7 @@ def assumed_because(name: str) -> tuple[str, str] | None:
     row = load_table("starter")["assumed"].get(name)
     if row is None:
         return None
-    said = cite(citation_of(row))
-    return row["spread"], said[:1].lower() + said[1:] if row["source"] == "practice" else said
+    return row["spread"], cite(citation_of(row))
 
 
 class WrongAnswerError(ValueError):
