@@ -19,7 +19,7 @@ class Place(Struct, frozen=True, order=True):
         return f"{self.file}:{self.line}" if self.line else self.file
 
 
-MOST_CHOICES = 20
+MOST_CHOICES = 24
 """A message lists no more words to choose from than these."""
 NOWHERE = Place("(built in code)")
 

@@ -34,6 +34,7 @@ FIXTURES = {
     *("tub-shower", "bathtub", "shower", "lavatory", "water-closet", "water-closet-one-piece"),
     *("flush-valve-closet", "bidet", "kitchen-sink", "bar-sink", "dishwasher", "clothes-washer"),
     *("laundry-tub", "utility-sink", "hose-bibb", "yard-hydrant", "drinking-fountain", "urinal"),
+    *("whirlpool-tub", "ice-maker", "stock-waterer", "irrigation"),
 }
 DEVICES = {
     *("meter", "softener", "cartridge-filter", "iron-filter", "neutralizer", "uv"),

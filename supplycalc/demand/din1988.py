@@ -58,7 +58,7 @@ FAMILIES = (
     Family(
         title="kitchen",
         groups=(Group(title="kitchen", slots=(SINK, DISHWASHER), value=NOTHING),),
-        extras=frozenset({"bar-sink"}),
+        extras=frozenset({"bar-sink", "ice-maker"}),
     ),
     Family(
         title="laundry",

@@ -37,7 +37,7 @@ from supplycalc.network import Tree
 CLOSET = frozenset({"water-closet", "water-closet-one-piece"})
 VALVE_CLOSET = frozenset({"flush-valve-closet"})
 BASIN = frozenset({"lavatory"})
-BATH = frozenset({"tub-shower", "bathtub", "shower"})
+BATH = frozenset({"tub-shower", "bathtub", "whirlpool-tub", "shower"})
 SINK, DISHWASHER = frozenset({"kitchen-sink"}), frozenset({"dishwasher"})
 WASHER, LAUNDRY_TUB = frozenset({"clothes-washer"}), frozenset({"laundry-tub"})
 """Kinds of fixture that may stand for a member of a group; a shower counts as a bath does."""

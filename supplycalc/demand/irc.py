@@ -107,7 +107,7 @@ def _families() -> tuple[Family, ...]:
     laundry = Group(title="laundry", slots=(WASHER, LAUNDRY_TUB), value=value["laundry"])
     return (
         Family(title="bathroom", groups=(full, half), extras=frozenset({"bidet"})),
-        Family(title="kitchen", groups=(kitchen,), extras=frozenset({"bar-sink"})),
+        Family(title="kitchen", groups=(kitchen,), extras=frozenset({"bar-sink", "ice-maker"})),
         Family(title="laundry", groups=(laundry,), extras=frozenset({"utility-sink"})),
     )
 

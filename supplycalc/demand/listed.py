@@ -28,7 +28,9 @@ def _flows(tree: Tree) -> LinkFlows:
         flow_of = outlet_flows(tree)
 
         def columns(fixture: Fixture) -> Columns:
-            return Columns.alike(flow_of[fixture.name] if fixture.name in listed else 0.0)
+            return Columns.alike(
+                flow_of[fixture.name] if fixture.name in listed and has_own_demand(fixture) else 0.0
+            )
 
         flow = [max(value, 0.0) for value in summed_loads(tree, columns).tolist()]
     return LinkFlows(load=(0.0,) * len(tree), design_flow=tuple(flow))

@@ -31,8 +31,10 @@ class Columns(Struct, frozen=True, kw_only=True):
 
 
 NOTHING = Columns.alike(0.0)
-OUTDOORS = frozenset({"hose-bibb"})
+OUTDOORS = frozenset({"hose-bibb", "yard-hydrant", "stock-waterer"})
 """Kinds of which a continuous flow is all that they draw, where the file gives no other."""
+ZONE = "irrigation"
+"""The kind that runs for hours by itself; its zones take turns."""
 
 
 def has_own_demand(fixture: Fixture) -> bool:
@@ -46,10 +48,12 @@ def has_own_demand(fixture: Fixture) -> bool:
         fixture: of the house.
 
     Returns:
-        False for an outdoor outlet with nothing but a continuous flow.
+        False for an outdoor outlet with nothing but a continuous flow, and for irrigation.
 
     Source: International Plumbing Code 2018, Appendix E, E102.2 (continuous supplies are added).
     """
+    if fixture.kind == ZONE:
+        return False
     return fixture.continuous is None or fixture.flow is not None or fixture.kind not in OUTDOORS
 
 
@@ -162,17 +166,27 @@ def count_below(tree: Tree, weight: Sequence[float]) -> FloatArray:
 def continuous_flows(tree: Tree) -> tuple[float, ...]:
     """Flow below each link that may run for hours, such as a lawn's.
 
+    Zones of an irrigation take turns: the largest below a link counts.
+
     Args:
         tree: the supply, whose fixtures may have a continuous flow.
 
     Returns:
         One flow per link [m3/s]; empty where no fixture has one.
     """
-    steady = [fixture.continuous or 0.0 for fixture in tree.house.fixtures]
-    if not any(steady):
+    fixtures = tree.house.fixtures
+    steady = [0.0 if fixture.kind == ZONE else fixture.continuous or 0.0 for fixture in fixtures]
+    zones = [0.0] * len(fixtures)
+    if any(fixture.kind == ZONE for fixture in fixtures):
+        zones = [
+            (fixture.continuous or flow) if fixture.kind == ZONE else 0.0
+            for fixture, flow in zip(fixtures, fixture_flows(tree), strict=True)
+        ]
+    if not any(steady) and not any(zones):
         return ()
-    summed = _totals(tree, [Columns.alike(flow) for flow in steady])
-    return tuple(max(flow, 0.0) for flow in summed.tolist())
+    summed = _totals(tree, [Columns.alike(flow) for flow in steady]).tolist()
+    largest = greatest_below(tree, zones)
+    return tuple(max(a, 0.0) + b for a, b in zip(summed, largest, strict=True))
 
 
 def _totals(tree: Tree, columns: Sequence[Columns]) -> FloatArray:

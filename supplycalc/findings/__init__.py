@@ -79,6 +79,8 @@ RULES: tuple[Rule, ...] = (
     burial.slab_fittings,
     outdoor_taps.hose_connection,
     outdoor_taps.yard_hydrant,
+    outdoor_taps.irrigation_backflow,
+    outdoor_taps.stock_waterer,
     outdoor_taps.softened_outdoors,
     sizes.service_unusual,
     sizes.manifold_ports,

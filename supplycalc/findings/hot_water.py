@@ -18,7 +18,7 @@ from supplycalc.sizing.design import Design, Level, OutletResult
 from supplycalc.tables import Citation, citation_of, code_limit, kelvin, load_table
 
 BIDET = "bidet"
-BATHING = ("tub-shower", "bathtub", "shower")
+BATHING = ("tub-shower", "bathtub", "whirlpool-tub", "shower")
 SHOWERS = ("tub-shower", "shower")
 PROTECTED = ("pressure-balanced", "thermostatic")
 

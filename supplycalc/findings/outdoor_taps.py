@@ -9,7 +9,9 @@ from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design
 
 HYDRANT = "yard-hydrant"
-OUTDOOR_KINDS = ("hose-bibb", HYDRANT)
+HOSE_KINDS = ("hose-bibb", HYDRANT)
+ZONE, WATERER = "irrigation", "stock-waterer"
+OUTDOOR_KINDS = (*HOSE_KINDS, ZONE, WATERER)
 HOSES_IN_EUROPE = (
     "fit taps with aerator and check valve (type HD), which guard a free garden hose up to "
     "category 3; sprinklers in the ground and additives in a cleaner want a pipe separator (type "
@@ -23,7 +25,7 @@ def hose_connection(design: Design) -> Iterator[Remark]:
     kinds = {
         outlet.fixture.name: outlet.fixture.kind
         for outlet in design.outlets
-        if outlet.fixture.kind in OUTDOOR_KINDS
+        if outlet.fixture.kind in HOSE_KINDS
     }
     if not kinds:
         return
@@ -40,6 +42,51 @@ def hose_connection(design: Design) -> Iterator[Remark]:
         source=finding_limit(
             "hose-connection" if by_american_code(design) else "hose-connection-europe"
         ).citation,
+    )
+
+
+def _named(design: Design, kind: str) -> list[str]:
+    return sorted(o.fixture.name for o in design.outlets if o.fixture.kind == kind)
+
+
+@rule("irrigation-backflow", "note")
+def irrigation_backflow(design: Design) -> Iterator[Remark]:
+    """Soil, manure and what is fed to a lawn stand against an irrigation's heads."""
+    zones = _named(design, ZONE)
+    if not zones:
+        return
+    american = by_american_code(design)
+    yield Remark(
+        where=listed(zones),
+        message="soil and what is fed to it can be sucked back into the house"
+        + ("" if american else " (category 5)"),
+        remedy=(
+            "fit a pressure vacuum breaker above the highest head, or a reduced-pressure assembly, "
+            "which is needed where fertilizer is fed in; have it tested; drain or blow out the "
+            "lines before frost"
+            if american
+            else "feed it over a free outlet with a pump of its own; for sunk sprinklers without "
+            "feeding some accept a pipe separator (type BA); drain the lines before frost"
+        ),
+        source=finding_limit("irrigation" if american else "irrigation-europe").citation,
+    )
+
+
+@rule("stock-waterer", "note")
+def stock_waterer(design: Design) -> Iterator[Remark]:
+    """What animals drink from is foul, and freezes where it stands outdoors."""
+    waterers = _named(design, WATERER)
+    if not waterers:
+        return
+    american = by_american_code(design)
+    gap = "an air gap above the rim" if american else "a free outlet above the rim"
+    yield Remark(
+        where=listed(waterers),
+        message="water that animals foul can be sucked back into the house",
+        remedy=f"let it fill over {gap}, or guard the line with a device that your inspector "
+        "accepts; against frost bring it up in a wide insulated shaft from below the frost, with "
+        "a stop that drains into gravel there, or heat it",
+        source=finding_limit("stock-waterer" if american else "stock-waterer-europe").citation,
     )
 
 

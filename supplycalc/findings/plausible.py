@@ -20,7 +20,7 @@ DEEP_SET = 10.0
 """Pumps are seldom set so many times deeper than the water stands; common practice, no source."""
 HANDFUL = 5
 """Baths and showers that one household may have; common practice, no source."""
-BATHS = ("tub-shower", "bathtub", "shower")
+BATHS = ("tub-shower", "bathtub", "whirlpool-tub", "shower")
 LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 """[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
 

@@ -13,7 +13,7 @@ from supplycalc.network import Tree
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.trials import Trial, few
 
-OUTDOORS = ("hose-bibb", "yard-hydrant")
+OUTDOORS = ("hose-bibb", "yard-hydrant", "stock-waterer", "irrigation")
 BY_CODE = ("irc", "ipc", "upc")
 """Methods whose books ask for a flow at each outlet: nothing is throttled below it."""
 THROTTLED = (0.75, 0.5)

@@ -28,7 +28,9 @@ from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Flow, Head, Minutes, Pressure, Volume
 
 State = Literal["holds", "short-of-peak", "too-small", "not-known"]
-BATHING = ("tub-shower", "bathtub", "shower")
+NOT_IN_A_HOME = {"hose-bibb", "yard-hydrant", "stock-waterer", "irrigation", "ice-maker"}
+"""Kinds that a guide to a home's uses may leave out: outdoors, or next to nothing."""
+BATHING = ("tub-shower", "bathtub", "whirlpool-tub", "shower")
 CLOSETS = ("water-closet", "water-closet-one-piece", "water-closet-flushometer")
 SAME_FLOW = 1.0 + 1e-6
 """Flows that differ by less are the same."""
@@ -295,7 +297,7 @@ def trade_rules(fixtures: Sequence[Fixture]) -> tuple[PumpRule, ...]:
             )
         )
     guide = guide_flow(kinds)
-    if guide is not None and set(guide.left_out) <= {"hose-bibb", "yard-hydrant"}:
+    if guide is not None and set(guide.left_out) <= NOT_IN_A_HOME:
         rules.append(
             PumpRule(
                 name="the guide's allowances for a home's uses",

@@ -8,7 +8,7 @@ from supplycalc.model import Device, Fixture, House, Manifold, Project
 from tests.houses import branch, cold_fixture, mixed_fixture, pipe, well
 
 MIXED = ("tub-shower", "bathtub", "shower", "lavatory", "bidet", "kitchen-sink", "clothes-washer",
-         "laundry-tub")  # fmt: skip
+         "laundry-tub", "whirlpool-tub")  # fmt: skip
 
 
 def heater() -> Device:

@@ -70,5 +70,5 @@ def test_small_loads_keep_a_digit_more(tmp_path: Path) -> None:
     told = to_text(size_page(few, "metric", details=True), "metric")
 
     assert few.demand.load[0] < tables.SMALL_LOAD
-    assert f"({few.demand.load[0]:.2f} litres per second summed)" in " ".join(told.split())
+    assert f", {few.demand.load[0]:.2f} litres per second summed;" in " ".join(told.split())
     assert tables.load_digits(size(house, "irc", mend=False)) == 1

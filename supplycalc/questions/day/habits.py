@@ -27,7 +27,7 @@ from supplycalc.units.quantities import Time, Volume
 
 KINDS = {
     "shower": ("tub-shower", "shower"),
-    "bath": ("tub-shower", "bathtub"),
+    "bath": ("tub-shower", "bathtub", "whirlpool-tub"),
     "toilet": ("water-closet", "water-closet-one-piece", "flush-valve-closet"),
     "basin": ("lavatory",),
     "sink": ("kitchen-sink", "bar-sink", "utility-sink", "laundry-tub"),
@@ -123,7 +123,7 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
 
 def _baths(fixtures: list[Fixture]) -> list[Fixture]:
     """Bathtubs without a shower where there are any, else those with one."""
-    plain = [fixture for fixture in fixtures if fixture.kind == "bathtub"]
+    plain = [fixture for fixture in fixtures if fixture.kind in ("bathtub", "whirlpool-tub")]
     return plain or fixtures
 
 

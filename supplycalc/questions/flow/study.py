@@ -415,7 +415,14 @@ def _temperature_findings(design: Design, case: Case, outlet: OpenOutlet) -> Ite
     burns = outlet.temperature > limit
     times = [time for at, time, _ in scald_times() if at <= outlet.temperature]
     danger = f"; water this hot burns an adult's skin in about {times[-1]}" if times else ""
-    person = outlet.use.fixture.kind in ("shower", "tub-shower", "bathtub", "bidet", "lavatory")
+    person = outlet.use.fixture.kind in (
+        "shower",
+        "tub-shower",
+        "bathtub",
+        "whirlpool-tub",
+        "bidet",
+        "lavatory",
+    )
     yield Finding(
         level="fail" if burns and person else "warn",
         code="scald-step" if hotter else "chill-step",
