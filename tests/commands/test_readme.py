@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import supplycalc
+from supplycalc.questions import all_questions
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -59,3 +60,20 @@ def test_every_scenario_is_told_of() -> None:
     told = set(re.findall(r"^\| `([a-z-]+)` \|", README, re.MULTILINE))
 
     assert {path.stem for path in (ROOT / "scenarios").glob("*.toml")} - {"prices"} <= told
+
+
+def test_every_command_is_listed() -> None:
+    """By its word, in the table of commands."""
+    listed = set(re.findall(r"^\| `([a-z]+)", README, re.MULTILINE))
+
+    assert set(all_questions()) <= listed
+
+
+def test_windows_lines_stand_beside_the_others() -> None:
+    """Whoever works in PowerShell copies a line too."""
+    posix, windows = "".join(blocks("sh")), "".join(blocks("powershell"))
+
+    for part in ("pip install --quiet .", "-m pytest", "new house.toml --ask"):
+        assert part in posix
+        assert part in windows
+    assert posix.count("\n") == windows.count("\n")
