@@ -56,6 +56,7 @@ RULES: tuple[Rule, ...] = (
     well.jet_depth,
     well.suction_lift,
     well.pump_oversized,
+    well.yield_short,
     well.short_cycling,
     well.tank_stretched,
     well.relief_valve,

@@ -16,12 +16,13 @@ from supplycalc.findings.rule import (
 )
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design
+from supplycalc.supply.day_need import DayNeed, day_balance, day_need
 from supplycalc.supply.limits import least_run_time, tank_volumes, well_limit
 from supplycalc.supply.pump_check import PumpCheck
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.tank import fill_time, volume_for_run_time
-from supplycalc.supply.well import sustained_yield, usable_storage
+from supplycalc.supply.well import Balance, sustained_yield, usable_storage
 from supplycalc.supply.well_line import tank_place_known
 
 LONG_LINE = 10.0
@@ -152,6 +153,59 @@ def _less_than_pumped(pump: PumpCheck, lasting: float) -> tuple[str, Values]:
             "covered tank that the well fills slowly, with a second pump from there"
         ), ()
     return "fit dry-run protection; where long draws are usual, store water and pump it twice", ()
+
+
+@rule("yield-short", "warn", well=True)
+def yield_short(design: Design) -> Iterator[Remark]:
+    """A well that gives less than a day's water, or not in the hours in which it is wanted."""
+    house, well = design.house, design.house.source.well
+    if well is None or house.source.kind != "well":
+        return
+    need = day_need(house)
+    sustained = sustained_yield(well, well_limit("submergence").value)
+    if sustained is None and well_station(design) is None:
+        return
+    yield from short_of_a_day(need, day_balance(house, well_station(design), need), sustained)
+
+
+def short_of_a_day(need: DayNeed, supply: Balance, sustained: float | None) -> Iterator[Remark]:
+    """What is told of a well, or a pump, that gives too little water in a day or at its peak.
+
+    Args:
+        need: of a day.
+        supply: the well's balance for it.
+        sustained: what the well gives for good [m3/s]; None: not known.
+    """
+    people = f"{need.people} people"
+    if need.assumed:
+        people += " (assumed, as the file names no number)"
+    if not supply.keeps_up:
+        yield Remark(
+            level="fail",
+            where="well",
+            message=f"gives {{0}} in a day; {people} need {{1}}, as a well is planned",
+            values=((supply.daily_yield, "volume"), (supply.daily_need, "volume")),
+            remedy="use less, or find more water: storage alone does not help",
+            source=well_limit("per-person-planning").citation,
+        )
+    elif supply.storage > 0.0:
+        by_pump = supply.lifted < supply.period_yield + supply.bore_storage
+        gives = "the pump lifts {2}" if by_pump else "yield and bore give {2}"
+        outrun = sustained is not None and supply.lifted > supply.period_yield
+        instead = "fit a larger pump, or " if by_pump and not outrun else ""
+        yield Remark(
+            where="pump" if by_pump else "well",
+            message=f"a day's water for {people}, {{0}}, should be there in {{1}}; {gives}",
+            values=(
+                (supply.daily_need, "volume"),
+                (supply.period, "hours"),
+                (supply.available, "volume"),
+            ),
+            remedy=f"{instead}store at least {{0}} in a covered tank that the well fills slowly, "
+            "with a second pump to the pressure tank",
+            remedy_values=((supply.storage, "volume"),),
+            source=well_limit("peak-period").citation,
+        )
 
 
 @rule("short-cycling", "warn", subject=well_station, well=True)

@@ -318,6 +318,7 @@ class Design(Result, frozen=True, kw_only=True):
             "remedies",
             "remedies_sought",
             "margin_prices",
+            "works_only_if",
         ),
         rename={"outlets": "fixtures"},
         add=("method", "friction", "verdict"),
@@ -363,6 +364,9 @@ class Design(Result, frozen=True, kw_only=True):
     """Whether changes that mend a shortfall were looked for at all."""
     currency: str = ""
     """The price list's, where costs are prices."""
+    works_only_if: str = ""
+    """From which size on of old pipe that nobody knows the house works, up to the words for it in
+    its least size; empty where it fails or works whatever that pipe is."""
 
     @property
     def house(self) -> House:
@@ -439,8 +443,10 @@ class Design(Result, frozen=True, kw_only=True):
         return f"Friction by {formula}; {each}; velocity head is not counted."
 
     def verdict(self, system: UnitSystem) -> str:
-        """The answer in words that begin with "Works", "Works, but" or "Fails"."""
+        """The answer in words that begin with "Works", "Works, but", "Works only if" or "Fails"."""
         text = verdict(self, system)
+        if self.works_only_if:
+            return f"Works only if {self.works_only_if}{text.removeprefix('Fails')}"
         unknown = [finding for finding in self.findings if finding.code == UNKNOWN_SIZE]
         return " ".join([text, *(f"Old pipe: {it.where} {it.message}." for it in unknown)])
 

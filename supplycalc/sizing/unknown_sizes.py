@@ -34,6 +34,7 @@ def with_unknown_sizes(design: Design, size: Callable[[House], Design]) -> Desig
     which = "the least size" if len(unknown) > 1 else least
     largest = size(_of_step(design.house, steps - 1))
     level: Level = "warn"
+    only_if = ""
     verb = "is" if len(unknown) == 1 else "are"
     if design.ok and largest.ok:
         level = "note"
@@ -48,6 +49,9 @@ def with_unknown_sizes(design: Design, size: Callable[[House], Design]) -> Desig
         step = next(i for i in range(1, steps) if size(_of_step(design.house, i)).ok)
         from_size = _words(design.house, unknown[0].run, step)
         text = f"{verb} of unknown size; works only if {from_size} or larger: computed with {which}"
+        only_if = (
+            f"{names} {verb} {from_size} or larger, which nobody knows yet; as {which} it fails"
+        )
     finding = Finding(
         level=level,
         code=UNKNOWN_SIZE,
@@ -56,7 +60,7 @@ def with_unknown_sizes(design: Design, size: Callable[[House], Design]) -> Desig
         remedy="measure around the pipe and compare with the outside diameters of its kind",
     )
     findings = sorted((*design.findings, finding), key=lambda finding: LEVELS.index(finding.level))
-    return replace(design, findings=tuple(findings))
+    return replace(design, findings=tuple(findings), works_only_if=only_if)
 
 
 def _may_be(house: House, run: Run) -> tuple[str, ...]:

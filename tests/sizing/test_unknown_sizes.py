@@ -50,7 +50,7 @@ def test_a_known_size_is_kept_and_not_paid_for() -> None:
     ("feet", "cut_in", "words"),
     [
         (20.0, 40.0, "works in both, 1/2 inch and 2 inch"),
-        (900.0, 40.0, "works only if 3/4 inch or larger"),
+        (900.0, 40.0, "3/4 inch or larger"),
         (20.0, 4.0, "fails in both, 1/2 inch and 2 inch"),
     ],
 )
@@ -62,6 +62,7 @@ def test_an_unknown_size_is_computed_both_ways(feet: float, cut_in: float, words
     assert design.run("old pipe").size.nominal == "1/2"
     assert words in told(design)[0].message
     assert words in design.verdict("us")
+    assert design.verdict("us").startswith("Works only if old pipe is") == ("or larger" in words)
 
 
 def test_the_sizes_that_it_may_have_bound_the_answer() -> None:

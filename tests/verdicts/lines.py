@@ -296,8 +296,8 @@ OLD_STEEL = (
         + inside(one_bath(), main_length=10),
         why="Nobody digs up the line to see. 14 gpm in 90 ft lose 100 psi in 1/2 inch, 18 in "
         "3/4 and 5 in 1 inch (Hazen-Williams, C 150): it hangs on the size; the answer is an if.",
-        answer="fails",
-        says=(r"only if|in both|smallest|depends",),
+        answer="works only if",
+        says=(r"^Works only if service is 3/4 inch or larger",),
         sizes={"bath cold": ("1/2", "3/4")},
     ),
 )

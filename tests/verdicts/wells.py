@@ -162,11 +162,10 @@ WEAK_WELLS = (
         "has not enough water: to call it one that works is wrong, whatever its pipe.",
         answer="fails",
         none_of=("pressure-short",),
-        says=(r"well (sustains|gives)",),
+        findings=("yield-short",),
+        says=(r"well: gives 288 gal in a day; 4 people need 400 gal",),
         silent=(r"(?<!not a )larger pump", r"smaller pump"),
         exits={"well": 1},
-        doubt="well fails it for giving 288 of 400 gal in a day; size says that the house works, "
-        "and adds only that the well sustains 0.2 gpm",
     ),
     House(
         name="a pump for a tap",

@@ -126,7 +126,7 @@ class Comparison(Result, frozen=True, kw_only=True):
     runs: tuple[str, ...]
     """Names of the compared runs."""
     setting: str | None
-    """ "cut-in" or "residual": which source setting changes, if one does."""
+    """ "cut-in", "set pressure" or "residual": which source setting changes, if one does."""
     by_material: bool
     options: tuple[ComparedOption, ...]
     otherwise: ComparedOption | None = None
@@ -221,7 +221,8 @@ def compare(
         sizes: nominal sizes for it; with neither sizes nor materials nor a source setting, the
             sizes the file allows, or the whole family.
         materials: tube families for it.
-        cut_in: cut-in pressures of a well, cut-out moves along [Pa gauge].
+        cut_in: cut-in pressures of a well, cut-out moves along; of a constant-pressure pump the
+            pressures that it is set to hold [Pa gauge].
         residual: residual pressures of a main, its static pressure moves along [Pa gauge].
         method: demand method; None takes the project's.
 
@@ -265,7 +266,11 @@ def compare(
         house=house,
         subject=run,
         runs=tuple(compared.name for compared in runs),
-        setting="cut-in" if cut_in else "residual" if residual else None,
+        setting=("cut-in" if set_pressure_of(house.source) is None else "set pressure")
+        if cut_in
+        else "residual"
+        if residual
+        else None,
         by_material=bool(materials),
         options=options,
         otherwise=otherwise,

@@ -23,7 +23,8 @@ from supplycalc.questions.day.result import (
 )
 from supplycalc.questions.day.totals import Event
 from supplycalc.records.table import Cell, Column, Table, table_of
-from supplycalc.units import DAY, HOUR, MINUTE, UnitSystem, convert, unit_of
+from supplycalc.supply.day_need import day_need
+from supplycalc.units import DAY, HOUR, MINUTE, UnitSystem, convert, show, unit_of
 
 SUDDEN = 0.02
 """[h] a pressure that stands longer than this before it changes is drawn as a step"""
@@ -60,6 +61,8 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
         text=day.verdict(system), mood="bad" if not day.ok else "care" if warned else "good"
     )
     yield Paragraph(text=_basis(day))
+    if day.house.source.kind == "well" and day.seed is not None:
+        yield Paragraph(text=_against_plan(day, system))
     if day.series and day.pump is not None:
         which = "" if day.days == 1 else ", first day"
         yield Heading(f"Pressure at the tank{which}, {unit_of('pressure', system)} over the hour")
@@ -93,6 +96,16 @@ def _basis(day: Day) -> str:
     if day.waterlogged:
         text += "; WHAT IF the tank had lost its air charge"
     return f"{text}; {day.events} events, exact between them."
+
+
+def _against_plan(day: Day, system: UnitSystem) -> str:
+    """How what is drawn here stands to the figure that a well is planned for."""
+    need = day_need(day.house, day.people)
+    return (
+        "An ordinary day is drawn here, by what people use on average. A well is planned for more: "
+        f"{show(need.volume, 'volume', system)} a day for {need.people} people, by which "
+        "'supplycalc well' and 'size' judge it."
+    )
 
 
 def pressure_chart(series: Iterable[Event], system: UnitSystem) -> Chart:

@@ -91,8 +91,9 @@ def size_page(
 def verdict_block(design: Design, system: UnitSystem) -> Verdict:
     """The answer, first of all."""
     text = design.verdict(system)
-    fails = text.split(":")[0].split()[0].rstrip(",:") == "Fails"
-    return Verdict(text=text, mood="bad" if fails else "care" if "thin margin" in text else "good")
+    care = text.startswith("Works only if") or "thin margin" in text
+    fails = text.startswith("Fails")
+    return Verdict(text=text, mood="bad" if fails else "care" if care else "good")
 
 
 def _basis(design: Design, system: UnitSystem) -> str:

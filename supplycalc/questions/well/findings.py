@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 
 from supplycalc.findings import RULES
+from supplycalc.findings.well import short_of_a_day, yield_short
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.questions.well.well_yield import WellYield
 from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design
+from supplycalc.supply.day_need import DayNeed
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
 from supplycalc.supply.well_line import trench_runs
@@ -34,10 +36,31 @@ def well_findings(
     Yields:
         Those of the design that belong here, then those that only this check can tell.
     """
-    yield from (finding for finding in design.findings if finding.code in CODES)
+    need = DayNeed(
+        people=supply.people, assumed=supply.people_assumed, per_person=supply.per_person
+    )
+    own = [
+        Finding(
+            level=remark.level or yield_short.level,
+            code=yield_short.code,
+            where=remark.where,
+            message=remark.message,
+            values=remark.values,
+            remedy=remark.remedy,
+            remedy_values=remark.remedy_values,
+            source=remark.source,
+        )
+        for remark in short_of_a_day(need, supply, supply.sustained)
+    ]
+    for finding in design.findings:  # for the people that are asked about, in its place
+        if finding.code == yield_short.code:
+            yield from own
+            own = []
+        elif finding.code in CODES:
+            yield finding
+    yield from own
     if station is not None and tank is not None:
         yield from _starts(station, tank)
-    yield from _yield_short(supply)
     if station is not None:
         yield from _runs_dry(station)
 
@@ -71,40 +94,6 @@ def _starts(station: Station, tank: TankCheck) -> Iterator[Finding]:
         remedy="fit a larger tank; mend what drips",
         source=tank.starts_source,
     )
-
-
-def _yield_short(supply: WellYield) -> Iterator[Finding]:
-    if not supply.keeps_up:
-        yield Finding(
-            level="fail",
-            code="yield-short",
-            where="well",
-            message=f"gives {{0}} in a day; {supply.people} people need {{1}}",
-            values=((supply.daily_yield, "volume"), (supply.daily_need, "volume")),
-            remedy="use less, or find more water: storage alone does not help",
-            source=well_limit("per-person-planning").citation,
-        )
-    elif supply.storage > 0.0:
-        by_pump = supply.lifted < supply.period_yield + supply.bore_storage
-        gives = "the pump lifts {2}" if by_pump else "yield and bore give {2}"
-        outrun = supply.sustained is not None and supply.lifted > supply.period_yield
-        instead = "fit a larger pump, or " if by_pump and not outrun else ""
-        yield Finding(
-            level="warn",
-            code="yield-short",
-            where="pump" if by_pump else "well",
-            message=f"a day's water for {supply.people} people, {{0}}, should be there in {{1}}; "
-            f"{gives}",
-            values=(
-                (supply.daily_need, "volume"),
-                (supply.period, "hours"),
-                (supply.available, "volume"),
-            ),
-            remedy=f"{instead}store at least {{0}} in a covered tank that the well fills slowly, "
-            "with a second pump to the pressure tank",
-            remedy_values=((supply.storage, "volume"),),
-            source=well_limit("peak-period").citation,
-        )
 
 
 def _runs_dry(station: Station) -> Iterator[Finding]:

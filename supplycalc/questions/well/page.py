@@ -199,7 +199,11 @@ def _keeping_up(check: WellCheck, system: UnitSystem) -> str:
             f"{show(supply.second_pump.head, 'head', system)}, the level of the storage taken at "
             "the tank's height"
         )
-    return f"{text}."
+    day = show(supply.daily_need, "volume", system)
+    return (
+        f"{text}. The {day} for a day are a figure to plan wells by, about twice what is drawn on "
+        "an ordinary day ('supplycalc day')."
+    )
 
 
 def _pipe_columns(check: WellCheck) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import ClassVar
 
 from msgspec import Struct
@@ -11,17 +10,14 @@ from msgspec.structs import asdict
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design
+from supplycalc.supply.day_need import day_balance, day_need
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
 from supplycalc.supply.well import (
     Balance,
     available_drawdown,
-    balance,
     sustained_yield,
-    usable_storage,
 )
-from supplycalc.tables import load_table
-from supplycalc.units import DAY
 from supplycalc.units.quantities import Flow, Head, Length, Volume
 
 
@@ -85,19 +81,11 @@ def well_yield(design: Design, people: int | None, station: Station | None) -> W
     """
     house = design.house
     well, allowance = house.source.well, well_limit("submergence").value
-    given = people if people is not None else house.project.people
-    number = int(load_table("day")["people"]["value"]) if given is None else given
-    per_person = well_limit("per-person-planning").value
+    need = day_need(house, people)
     sustained = None if well is None else sustained_yield(well, allowance)
     fall = None if well is None else available_drawdown(well, allowance)
     flow = design.demand.design_flow[0]
-    against_need = balance(
-        number * per_person * DAY,
-        sustained,
-        0.0 if well is None else usable_storage(well, allowance),
-        well_limit("peak-period").value,
-        math.inf if station is None else station.supply_curve.flow_at(station.cut_in),
-    )
+    against_need = day_balance(house, station, need)
     second_pump = None
     if against_need.storage > 0.0:
         cut_out = house.source.cut_out or house.source.cut_in or 0.0
@@ -105,9 +93,9 @@ def well_yield(design: Design, people: int | None, station: Station | None) -> W
         second_pump = SecondPump(flow=flow, head=head)
     return WellYield(
         **asdict(against_need),
-        people=number,
-        people_assumed=given is None,
-        per_person=per_person,
+        people=need.people,
+        people_assumed=need.assumed,
+        per_person=need.per_person,
         sustained=sustained,
         by_drawdown=sustained is not None and (well is None or sustained != well.recovery),
         drawdown=fall,

@@ -1,0 +1,73 @@
+"""A well against the water that a household needs in a day, by the planning figure of the trade."""
+
+from __future__ import annotations
+
+import math
+
+from msgspec import Struct
+
+from supplycalc.model import House
+from supplycalc.supply.limits import well_limit
+from supplycalc.supply.station import Station
+from supplycalc.supply.well import Balance, balance, sustained_yield, usable_storage
+from supplycalc.tables import load_table
+from supplycalc.units import DAY
+from supplycalc.units.quantities import Flow, Volume
+
+
+class DayNeed(Struct, frozen=True, kw_only=True):
+    """Who needs how much, as a well is planned for."""
+
+    people: int
+    assumed: bool
+    """Whether the file names no number of people."""
+    per_person: Flow
+
+    @property
+    def volume(self) -> Volume:
+        """Of all people in a day."""
+        return self.people * self.per_person * DAY
+
+
+def day_need(house: House, people: int | None = None) -> DayNeed:
+    """The water for a day that a well is planned for.
+
+    Args:
+        house: for its number of people.
+        people: who live there instead; None takes the file's number, else the usual one.
+
+    Returns:
+        People and need.
+
+    Source: The Groundwater Project, Domestic Wells, box 1 (a figure to plan by, some twice what is
+        drawn on an ordinary day).
+    """
+    given = people if people is not None else house.project.people
+    return DayNeed(
+        people=int(load_table("day")["people"]["value"]) if given is None else given,
+        assumed=given is None,
+        per_person=well_limit("per-person-planning").value,
+    )
+
+
+def day_balance(house: House, station: Station | None, need: DayNeed) -> Balance:
+    """Whether a well covers a day's need within the peak period, bore and pump counted.
+
+    Args:
+        house: on a well.
+        station: None where too little is known of the pump.
+        need: of a day.
+
+    Returns:
+        Need, yield and storage.
+
+    Source: The Groundwater Project, Domestic Wells, box 1.
+    """
+    well, allowance = house.source.well, well_limit("submergence").value
+    return balance(
+        need.volume,
+        None if well is None else sustained_yield(well, allowance),
+        0.0 if well is None else usable_storage(well, allowance),
+        well_limit("peak-period").value,
+        math.inf if station is None else station.supply_curve.flow_at(station.cut_in),
+    )
