@@ -17,9 +17,11 @@ from supplycalc.questions.parts.supports import sleeves
 from supplycalc.questions.slab.pour import pour_page
 from supplycalc.questions.slab.study import slab
 from supplycalc.reading import load
+from supplycalc.reading.prices import load_prices
 from tests.commands.files import SCENARIOS
 
 FILES = sorted(SCENARIOS.glob("*.toml"))
+COUNTER = SCENARIOS / "prices" / "counter.toml"
 RIDGE = SCENARIOS / "ridge-cottage.toml"
 SHEET = 60
 """[lines] of a page"""
@@ -28,7 +30,9 @@ SHEET = 60
 @pytest.mark.parametrize("file", FILES, ids=lambda path: path.stem)
 def test_an_order_is_one_sheet_that_lacks_nothing(file: Path) -> None:
     """At most 60 lines of 80 columns; the counts in brackets add up to those of the list."""
-    listed = parts(load(file))
+    house = load(file)
+    priced = load_prices(COUNTER, house.catalogue)
+    listed = parts(house, prices=priced if house.project.units == "us" else None)
     text = to_text(order_page(listed, listed.house.project.units), listed.house.project.units)
     counts = [int(number) for number in re.findall(r"\((\d+)\)", text)]
 

@@ -38,15 +38,11 @@ def order_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
     if parts.prices is not None:
         total = money(parts.total, parts.prices.currency)
         missing = f", {len(parts.unpriced)} items without a price" if parts.unpriced else ""
-        yield Paragraph(
-            text=f"In all {total} by '{parts.prices.name}' of {parts.prices.date.isoformat()}"
-            f"{missing}.",
-            apart=True,
-        )
+        by = f"'{parts.prices.name}', {parts.prices.date.isoformat()}"
+        yield Paragraph(text=f"In all {total} ({by}){missing}.", apart=True)
     yield Paragraph(
-        text="All for drinking water, free of lead. Not in it: the fixtures, the pump, the tank, "
-        "solder, cement, tape, screws.",
-        apart=True,
+        text="All for drinking water, lead free. Without fixtures, pump, tank, solder, tape.",
+        apart=parts.prices is None,
     )
 
 
@@ -68,7 +64,7 @@ def _lines(items: list[Item], parts: PartsList, system: UnitSystem) -> Iterator[
         words = " ".join(filter(None, (f"({item.count})", item.size, form)))
         alike.setdefault((name, way, note), []).append(words)
     for (name, way, note), sizes in alike.items():
-        head = ", ".join(filter(None, (name, way)))
+        head = name if way in name else f"{name}, {way}"
         yield f"{head}{f' ({note})' if note else ''}: {', '.join(sizes)}"
     if bare:
         yield ", ".join(bare)
