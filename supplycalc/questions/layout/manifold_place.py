@@ -196,15 +196,13 @@ class PlaceSizer:
                     cost=sheet.cost[j] * length,
                 )
             )
-        scaled = self.choices[i, length, turns] = RunChoice(
+        scaled = self.choices[i, length, turns] = replace(
+            choice,
             run=replace(choice.run, length=length),
-            tube=choice.tube,
             options=tuple(options),
             allowed=sheet.short if within else sheet.long,
-            offered=choice.offered,
             minimum=minimum[0],
             minimum_source=minimum[1],
-            velocity_limit=choice.velocity_limit,
             counted_length=length,
         )
         return scaled
