@@ -5,12 +5,14 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator
 
+from supplycalc.demand import method_record
 from supplycalc.findings.rule import (
     TEMPERATURE_SLACK,
     YOUR_FILE,
     Remark,
     by_american_code,
     finding_limit,
+    limit_by_book,
     rule,
 )
 from supplycalc.findings.words import is_are, listed
@@ -35,9 +37,10 @@ def scald(design: Design) -> Iterator[Remark]:
     if not by_american_code(design):
         yield from _scald_in_europe(design, open_outlets)
         return
-    limit = code_limit("scald")
+    book = method_record(design.demand.method)
+    limit = book.limit("scald")
     bidets = [outlet for outlet in open_outlets if outlet.fixture.kind == BIDET]
-    bidet_limit = code_limit("bidet-hot")
+    bidet_limit = book.limit("bidet-hot")
     if hot > bidet_limit.value + TEMPERATURE_SLACK:
         unguarded = [outlet for outlet in bidets if outlet.fixture.valve not in PROTECTED]
         if unguarded:
@@ -98,7 +101,7 @@ def shower_valve(design: Design) -> Iterator[Remark]:
             ),
             remedy="fit a pressure-balanced or thermostatic valve"
             + (", as the codes require" if american else ""),
-            source=finding_limit("protected-shower-valve").citation if american else None,
+            source=limit_by_book(design, "protected-shower-valve").citation if american else None,
         )
 
 

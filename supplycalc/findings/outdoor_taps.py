@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.rule import Remark, by_american_code, finding_limit, rule
+from supplycalc.findings.rule import Remark, by_american_code, limit_by_book, rule
 from supplycalc.findings.words import is_are, listed
 from supplycalc.sizing.design import Design
 
@@ -39,9 +39,7 @@ def hose_connection(design: Design) -> Iterator[Remark]:
         where=listed(taps),
         message="a hose left in dirty water can be sucked back into the house",
         remedy=remedy,
-        source=finding_limit(
-            "hose-connection" if by_american_code(design) else "hose-connection-europe"
-        ).citation,
+        source=limit_by_book(design, "hose-connection").citation,
     )
 
 

@@ -11,8 +11,7 @@ from supplycalc.findings.rule import (
     YOUR_FILE,
     Remark,
     Values,
-    by_american_code,
-    finding_limit,
+    limit_by_book,
     published,
     rule,
 )
@@ -138,8 +137,7 @@ def static_over_limit(design: Design) -> Iterator[Remark]:
         yield _static(over, code.value, "warn", remedy, values, code.citation)
     elif over := _over(outside, limit):
         remedy = "codes except lines to outdoor taps; have line and tap rated for it"
-        exception = "outdoor-exception" if by_american_code(design) else "outdoor-exception-europe"
-        source = finding_limit(exception).citation
+        source = limit_by_book(design, "outdoor-exception").citation
         yield _static(over, limit, "note", remedy, (), source)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from supplycalc.demand import by_the_american_codes
+from supplycalc.demand import by_the_american_codes, method_record
 from supplycalc.sizing.design import Design, Finding, Level
 from supplycalc.tables import OWN, Citation, CodeLimit, limit
 
@@ -103,6 +103,25 @@ def rule(
 def finding_limit(name: str) -> CodeLimit:
     """A limit of findings_limits.toml by its name, in SI."""
     return limit("findings_limits", name)
+
+
+def limit_by_book(design: Design, name: str) -> CodeLimit:
+    """A limit by the project's own book: its method's, else the European rule or the American one.
+
+    Args:
+        design: judged.
+        name: such as "expansion-control"; the European rule is called the same with "-europe".
+
+    Returns:
+        The limit with the book that it stands in.
+
+    Raises:
+        KeyError: there is no such rule.
+    """
+    method = method_record(design.demand.method)
+    if name in method.tables.get("limit", {}):
+        return method.limit(name)
+    return finding_limit(name if by_american_code(design) else f"{name}-europe")
 
 
 def by_american_code(design: Design) -> bool:

@@ -12,6 +12,7 @@ from supplycalc.findings.rule import (
     Values,
     by_american_code,
     finding_limit,
+    limit_by_book,
     rule,
 )
 from supplycalc.findings.words import is_are, listed
@@ -245,9 +246,7 @@ def thermal_expansion(design: Design) -> Iterator[Remark]:
             heaters.append(heater.device.name)
             valves += closing or [f"{name}, if it has a check valve," for name in meters]
     if heaters:
-        limit = finding_limit(
-            "expansion-control" if by_american_code(design) else "expansion-control-europe"
-        )
+        limit = limit_by_book(design, "expansion-control")
         yield Remark(
             where=listed(heaters),
             message=(

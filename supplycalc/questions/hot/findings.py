@@ -31,7 +31,7 @@ def hot_findings(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Findi
     """
     yield from _never(outlets)
     yield from _waits(outlets)
-    yield from _lengths_and_volumes(outlets)
+    yield from _lengths_and_volumes(design, outlets)
     yield from _too_cool(outlets)
     yield from _tankless(design, outlets)
     yield from _gaps(design)
@@ -97,7 +97,7 @@ _WORDS = {
 }
 
 
-def _lengths_and_volumes(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
+def _lengths_and_volumes(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
     broken = [
         (outlet, {check.limit.name: check for check in outlet.limits if not check.kept})
         for outlet in outlets
@@ -109,7 +109,9 @@ def _lengths_and_volumes(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
     residential = hot_limit("length-residential").value
     too_long = over("length-residential")
     if too_long:
-        yield _over("fail", "hot-length", too_long, "length-residential", "it stands {0} away; ")
+        binds = design.demand.method != "upc"  # whose book sets no such length
+        level: Level = "fail" if binds else "note"
+        yield _over(level, "hot-length", too_long, "length-residential", "it stands {0} away; ")
     rest = [
         (outlet, check) for outlet, check in over("length-plumbing") if check.value <= residential
     ]
