@@ -66,7 +66,7 @@ def irrigation_backflow(design: Design) -> Iterator[Remark]:
             else "feed it over a free outlet with a pump of its own; for sunk sprinklers without "
             "feeding some accept a pipe separator (type BA); drain the lines before frost"
         ),
-        source=finding_limit("irrigation" if american else "irrigation-europe").citation,
+        source=limit_by_book(design, "irrigation").citation,
     )
 
 
@@ -84,7 +84,7 @@ def stock_waterer(design: Design) -> Iterator[Remark]:
         remedy=f"let it fill over {gap}, or guard the line with a device that your inspector "
         "accepts; against frost bring it up in a wide insulated shaft from below the frost, with "
         "a stop that drains into gravel there, or heat it",
-        source=finding_limit("stock-waterer" if american else "stock-waterer-europe").citation,
+        source=limit_by_book(design, "stock-waterer").citation,
     )
 
 
