@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from supplycalc.catalogue import fixture_kinds
 from supplycalc.hydraulics.fittings import fitting_k, manifold_port_k
 from supplycalc.hydraulics.water import density
 from supplycalc.model import (
@@ -31,6 +32,7 @@ from supplycalc.questions.parts.tables import group_tables, list_table
 from supplycalc.reading import load
 from supplycalc.reading.prices import loads_prices
 from supplycalc.sizing.changes import map_runs
+from supplycalc.tables import load_table
 from tests.commands.files import SCENARIOS
 from tests.houses import (
     FOOT,
@@ -426,6 +428,42 @@ def test_a_measured_well_is_there() -> None:
 def test_main_has_nothing_of_a_well() -> None:
     """No tank tee at a street main."""
     assert order(parts(load(SCENARIOS / "tower-loft.toml")), "well") == {}
+
+
+def test_ends_of_rarer_fixtures() -> None:
+    """An ice maker's box, a large tub with its spout, a zone's guard once, a trough's thread."""
+    house = two_storey(
+        fixtures=(
+            cold_fixture("ice maker", "ice-maker", "hall", size="1/2"),
+            cold_fixture("lawn", "irrigation", "entry", size="3/4"),
+            cold_fixture("trough", "stock-waterer", "entry", size="3/4"),
+            mixed_fixture("large tub", "whirlpool-tub", "hall", "hot hall"),
+        )
+    )
+    listed = parts(house)
+    assert kinds(listed, "ice-maker-box", "pressure-vacuum-breaker", "stop", "wall-elbow") == {
+        "ice-maker-box": 1, "pressure-vacuum-breaker": 1, "stop": 0, "wall-elbow": 1,
+    }  # fmt: skip
+    assert order(listed, "fittings")["adapter", "3/4 x 3/4 MIP", "crimp"] >= 2
+
+    guard = Device(
+        name="guard", kind="backflow-preventer", start="entry", end="garden", loss=Loss()
+    )
+    guarded = replace(
+        house,
+        devices=(guard,),
+        fixtures=(*house.fixtures[:1], cold_fixture("lawn", "irrigation", "garden", size="3/4")),
+        runs=house.runs[:2],
+    )
+    assert kinds(parts(guarded), "pressure-vacuum-breaker") == {"pressure-vacuum-breaker": 0}
+
+
+def test_every_row_names_a_kind_of_fixture() -> None:
+    """No row of the ends is for a kind that files can't name."""
+    rows = load_table("parts")["fixture-end"]["rows"]
+    names = [row[0] for row in rows]
+    assert len(names) == len(set(names))
+    assert set(names) - {"other"} <= set(fixture_kinds("irc"))
 
 
 def test_prices_of_threads() -> None:

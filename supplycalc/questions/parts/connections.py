@@ -17,7 +17,7 @@ DIRECT = "direct"
 """No part of its own: a fixture's valve takes the tube, and its rings."""
 ENDS = {
     "cap": 1, "wall-elbow": 1, "stop": 1, "dual-stop": 1, "port-valve": 1, "washer-valve": 1,
-    "adapter": 1, "washer-box": 1, DIRECT: 1, "bend": 0,
+    "adapter": 1, "washer-box": 1, "ice-maker-box": 1, DIRECT: 1, "bend": 0,
 }  # fmt: skip
 """Tube ends of a part; any other has two, a tee three."""
 Sex = Literal["male", "female"]

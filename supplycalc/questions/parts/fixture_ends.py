@@ -85,7 +85,7 @@ def wall_outlets(design: Design, run: RunResult) -> Iterator[Need]:
 
 
 def dual_stop(design: Design, i: int) -> tuple[RunResult, RunResult] | None:
-    """The branches of a sink and a dishwasher that are its hoses: short, alone at one point.
+    """The branches of a sink and a machine beside it that are its hoses: short, alone at a point.
 
     Args:
         design: the sized house.
@@ -103,7 +103,7 @@ def dual_stop(design: Design, i: int) -> tuple[RunResult, RunResult] | None:
     most = to_si(limit["value"], limit["unit"]) + 1e-9
     branches = [results[j] for j in tree.children[i] if j in results and not tree.children[j]]
     kinds = {fixture.kind for run in branches if (fixture := _fixture(design, run)) is not None}
-    if MACHINE not in kinds or not kinds.intersection(SINKS):
+    if not kinds.intersection((MACHINE, "ice-maker")) or not kinds.intersection(SINKS):
         return None
     first, second = branches
     short = all(run.length <= most and not run.tube.metric for run in branches)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
+from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS, ZONE
 from supplycalc.findings.rule import by_american_code
 from supplycalc.model import Device, Manifold, Run
 from supplycalc.questions.parts.connections import MARKS, Need, joint_words, thread_of
@@ -17,6 +17,8 @@ from supplycalc.sizing.design import Design, RunResult
 from supplycalc.supply.well_line import trench_runs
 from supplycalc.tables import load_table, to_si
 
+GUARDS = ("backflow-preventer", "double-check")
+"""Devices behind which irrigation takes no guard of its own."""
 WELL = "well"
 """The group of everything at tank and well."""
 
@@ -43,6 +45,11 @@ def safety_needs(design: Design) -> Iterator[Need]:
             else:
                 note = "type HD: with aerator and check valve"
                 yield _part("hose-tap", fixture.name, "1/2", note=note)
+    for outlet in design.outlets if american and "irrigation-backflow" in codes else ():
+        guards = (design.tree.links[i] for i in design.tree.feeding(outlet.index))
+        guarded = any(isinstance(link, Device) and link.kind in GUARDS for link in guards)
+        if outlet.fixture.kind == ZONE and not guarded:
+            yield _part("pressure-vacuum-breaker", outlet.fixture.name)
     for result in design.devices:
         name = result.device.name
         if design.tree.does(result.device, "heats-flow") and american:

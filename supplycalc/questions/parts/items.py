@@ -28,7 +28,7 @@ GROUPS = (
 """As an order is read at the counter."""
 SPOKEN = {
     "stop": "angle stop", "wall-elbow": "drop-ear elbow", "washer-box": "washer outlet box",
-    "by-pass": "by-pass",
+    "ice-maker-box": "ice maker outlet box", "by-pass": "by-pass",
 }  # fmt: skip
 SPOKEN_METRIC = {
     "stop": "corner valve", "wall-elbow": "wall plate elbow", "washer-valve": "appliance valve",
@@ -41,7 +41,9 @@ _VALVES = (
     "stop",
     "dual-stop",
     "washer-box",
+    "ice-maker-box",
     "vacuum-breaker",
+    "pressure-vacuum-breaker",
     "hose-tap",
     "by-pass",
     "service-valves",
