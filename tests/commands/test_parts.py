@@ -158,7 +158,7 @@ def test_size_by_price() -> None:
     assert data["cost"]["total"]["value"] == pytest.approx(by_hand, rel=1e-9)
     assert data["cost"]["total"]["unit"] == "USD"
     assert f"{by_hand:,.2f} USD for pipe, by the price list" in " ".join(
-        run("size", RIDGE, "--prices", COUNTER).stdout.split()
+        run("size", RIDGE, "--prices", COUNTER, "--full").stdout.split()
     )
 
 
