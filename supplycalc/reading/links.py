@@ -251,6 +251,11 @@ def _feeding(
                 )
                 if "branch" in (link.kind, other.kind):
                     message += "; a fixture's name and side name its own point: choose another"
+                elif "manifold" in (link.kind, other.kind):
+                    message += (
+                        "; a manifold is a point of its own: let the pipe end at another, such as "
+                        '"entry", and the manifold start from that'
+                    )
                 reporter.report(path, message)
         else:
             feeding[link.end] = link
@@ -282,6 +287,9 @@ def _starts(
         path = (*link.path, "from")
         # a run's name is no point; whoever writes it means where the run ends
         meant = end_of.get(link.start, "")
+        if meant and meant == link.end:  # both end there, which is told already
+            mended.append(link)
+            continue
         problem = reporter.report(path, message, link.start, likely, meant)
         if problem.nearest is not None:
             mended.append(replace(link, start=problem.nearest))

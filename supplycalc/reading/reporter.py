@@ -93,13 +93,15 @@ _BARE_NUMBER = re.compile(r"'[^']*' (?=has no unit)")
 
 def _cause(path: Path, message: str) -> str:
     """What a mistake has in common with those that differ in the thing it is made at alone."""
+    unit = _BARE_NUMBER.search(message)
+    if unit is not None:
+        return message[unit.end() :]
     said = _SUBJECT.match(message)
     if said is None:
         return ""
     keys = [part for part in path if isinstance(part, str)]
     key = keys[-1] if len(keys) > 1 else ""
-    rest = _BARE_NUMBER.sub("", message[said.end() :])
-    return f"{path[0] if path else ''}, {key}: {rest}"
+    return f"{path[0] if path else ''}, {key}: {message[said.end() :]}"
 
 
 def quoted(text: str) -> str:

@@ -71,7 +71,9 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
         "position": "at", "location": "at", "diameter": "size", "pipe": "material",
         "tube": "material", "distance": "length", "len": "length", "cover": "buried",
         "depth": "buried", "on": "cut_in", "off": "cut_out", "switch on": "cut_in",
-        "switch off": "cut_out", "future": "planned", "later": "planned",
+        "switch off": "cut_out", "future": "planned", "later": "planned", "size": "volume",
+        "gallons": "volume", "capacity": "volume", "slab": "embedded",
+        "under slab": "embedded",
     },
     "units": {
         "imperial": "us", "english": "us", "american": "us", "us customary": "us",

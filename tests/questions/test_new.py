@@ -86,13 +86,13 @@ class Talk:
 
 
 FAR_BATH = (
-    "feet", "well", "40/60", "at the well", "44 gal", "5 gal in 28 s at 45 psi", "85 1/2 ft", "no",
-    "-6 ft", "filter", "tank", "manifold", "pex", "yes", "1",
+    "feet", "well", "40/60", "at the well", "44 gal", "5 gal in 28 s at 45 psi", "8 gpm", "85 1/2 ft",
+    "no", "-6 ft", "filter", "tank", "manifold", "pex", "yes", "1",
     "bath 62 ft, toilet 60 ft, basin 58 ft, kitchen sink, washer 12 ft, garden tap", "25 ft",
 )  # fmt: skip
 WEAK_WELL = (
-    "feet", "a well", "30 50", "house", "20 gal", "5 gal in 1:40 at 35 psi", "22 ft", "new",
-    "-7 ft", "iron filter, softener", "tankless", "trunk", "copper", "no", "2", "9 ft",
+    "feet", "a well", "30 50", "house", "20 gal", "5 gal in 1:40 at 35 psi", "2 gpm", "22 ft",
+    "new", "-7 ft", "iron filter, softener", "tankless", "trunk", "copper", "no", "2", "9 ft",
     "toilet, basin, kitchen sink, dishwasher, washer", "30 ft", "bath, shower, 2 toilets, 2 basins",
     "45 ft",
 )  # fmt: skip
@@ -101,11 +101,11 @@ UNKNOWN = (
     "kitchen sink, toilet, basin, washer", "", "", "",
 )  # fmt: skip
 METRIC = (
-    "metres", "well", "2.8/4.2 bar", "house", "100 L", "10 L in 20 s at 3 bar", "18 m", "32",
+    "metres", "well", "2.8/4.2 bar", "house", "100 L", "10 L in 20 s at 3 bar", "", "18 m", "32",
     "-1.5 m", "none", "on demand", "trunk", "multilayer", "no", "2", "2.8 m",
     "toilet, basin, kitchen sink, washer", "8 m", "shower, basin, wc", "11 m",
 )  # fmt: skip
-NOTHING_KNOWN = ("", *("",) * 17)
+NOTHING_KNOWN = ("", *("",) * 18)
 HOUSES = {
     "slab with a far bath": FAR_BATH,
     "two storeys on a weak well": WEAK_WELL,
@@ -151,7 +151,7 @@ def test_the_supply_grows_with_the_answers_and_back_takes_one_away(tmp_path: Pat
     assert "Where does the pressure tank stand" in heard
     heard = talk.answer("back")
     assert "At which pressures does the pump start" in heard
-    heard = talk.answer("40/60", "well", "", "", "90 ft")
+    heard = talk.answer("40/60", "well", "", "", "", "90 ft")
     assert "service: 90 ft" in heard
     assert "cut-in 40.0 psi" in heard
     talk.say("stop")
@@ -163,7 +163,7 @@ def test_an_interrupted_talk_is_kept_and_gone_on_with(tmp_path: Path) -> None:
     path = tmp_path / "h.toml"
     talk = Talk(str(path), "--ask")
     talk.hear()
-    talk.answer(*FAR_BATH[:8])
+    talk.answer(*FAR_BATH[:9])
     os.killpg(talk.process.pid, signal.SIGINT)
     assert talk.end() == 130
     kept = tmp_path / "h.toml.answers"
@@ -173,9 +173,9 @@ def test_an_interrupted_talk_is_kept_and_gone_on_with(tmp_path: Path) -> None:
 
     again = Talk(str(path), "--ask")
     heard = again.hear()
-    assert "Going on from the 7 answers" in heard
+    assert "Going on from the 8 answers" in heard
     assert "How high does the gauge" in heard
-    again.answer(*FAR_BATH[8:-1])
+    again.answer(*FAR_BATH[9:-1])
     again.say(FAR_BATH[-1])
     assert again.end() in (0, 1)
     assert load(path).source.cut_in == pytest.approx(275_790, rel=1e-4)
@@ -252,7 +252,7 @@ def test_what_is_not_known_is_taken_from_the_table_with_its_source() -> None:
     for units in ("us", "metric"):
         answers = Answers(units=units, given={"floors": "3"})  # type: ignore[arg-type]
         asked = {inquiry.name: inquiry for inquiry in inquiries(answers)}
-        assert set(asked) - set(rows) == {"tank", "bucket"}
+        assert set(asked) - set(rows) == {"tank", "bucket", "yield"}
         assert set(rows) <= set(asked)
         for name, row in rows.items():
             asked[name].read(row[units])

@@ -53,7 +53,11 @@ def assumed(name: str, units: UnitSystem) -> str:
     return row["us" if units == "us" else "metric"] if row else ""
 
 
-LEFT_OPEN = {"tank": "size of the tank", "bucket": "what the pump gives"}
+LEFT_OPEN = {
+    "tank": "size of the tank",
+    "bucket": "what the pump gives",
+    "yield": "what the well gives",
+}
 """Questions for whose answer nothing stands in: the file goes without."""
 
 

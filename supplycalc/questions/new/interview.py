@@ -131,6 +131,13 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
         read=bucket_of,
         when=_well,
     )
+    yield Inquiry(
+        name="yield",
+        ask="What does the well give for hours on end?",
+        measure=f"The driller's log says it: {such('5 gpm', '20 L/min')}",
+        read=measured_in("flow"),
+        when=_well,
+    )
     begins = "the meter" if _main(answers) else "the tank"
     yield Inquiry(
         name="distance",

@@ -159,6 +159,12 @@ class _Writer:
             flow, pressure = ("10 L in 30 s", "3 bar") if self.metric else BUCKET
             yield f'# measured_flow = "{flow}"'
             yield f'# measured_pressure = "{pressure}"'
+        recovery = "20 L/min" if self.metric else "5 gpm"
+        if self.answers.known("yield"):
+            yield from ("", "[source.well]", f"recovery = {toml_text(value('yield'))}")
+        elif self.asked("yield"):
+            yield from ("", "# [source.well]             # what it gives for hours, by its log")
+            yield f'# recovery = "{recovery}"'
 
     def service(self) -> Iterator[str]:
         if not self.asked("distance"):
