@@ -86,7 +86,8 @@ class Talk:
 
 
 FAR_BATH = (
-    "feet", "well", "40/60", "at the well", "44 gal", "5 gal in 28 s at 45 psi", "8 gpm", "85 1/2 ft",
+    "feet", "well", "40/60", "at the well", "44 gal", "5 gal in 28 s at 45 psi", "8 gpm",
+    "85 1/2 ft",
     "no", "-6 ft", "filter", "tank", "manifold", "pex", "yes", "1",
     "bath 62 ft, toilet 60 ft, basin 58 ft, kitchen sink, washer 12 ft, garden tap", "25 ft",
 )  # fmt: skip
@@ -300,6 +301,7 @@ def test_fixtures_as_people_list_them(text: str, kinds: list[str]) -> None:
     ("read", "text", "words"),
     [
         (fixtures_of, "bath 50", "has no unit"),
+        (fixtures_of, "toilet, 2 sinks", "write kitchen sink or basin"),
         (fixtures_of, "jacuzzi thing", "is no fixture; try bath"),
         (switch_of, "60/40", "stops at a higher pressure"),
         (bucket_of, "5 gal in 28 s", "what the gauge showed too"),

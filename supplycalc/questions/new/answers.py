@@ -134,6 +134,10 @@ def fixtures_of(text: str) -> list[Wanted]:
         if match is None:
             raise WrongAnswerError(f"{part!r}: write it like bath 50 ft, 2 toilets, kitchen sink")
         word = match["word"].strip().lower()
+        if _singular(word)[-1] in ("sink", "faucet", "tap"):
+            raise WrongAnswerError(
+                f"{word!r} may be any: write kitchen sink or basin, or garden tap"
+            )
         kind = next(
             (kind for each in _singular(word) if (kind := meant_by("fixtures", each, valid))), ""
         )
