@@ -22,6 +22,7 @@ from supplycalc.questions.new.answers import (
     bucket_of,
     fixtures_of,
     service_of,
+    service_parts,
     switch_of,
 )
 from supplycalc.questions.new.interview import inquiries
@@ -295,6 +296,22 @@ def test_every_answer_alone_makes_a_file_that_can_be_read() -> None:
 def test_fixtures_as_people_list_them(text: str, kinds: list[str]) -> None:
     """Counts in words or numbers, lengths where they are known."""
     assert [each.kind for each in fixtures_of(text)] == kinds
+
+
+@pytest.mark.parametrize(
+    ("text", "size", "tube"),
+    [
+        ("3/4 copper", "3/4", "copper-l"),
+        ("1 1/4 inch poly", "1-1/4", "pe-cts-sdr9"),
+        ('1/2" galvanised steel', "1/2", "galvanized-sch40"),
+        ("32", "32x3.0", "pe100-sdr11"),
+        ("32 mm PE100", "32x3.0", "pe100-sdr11"),
+        ("1", "1", "pe-cts-sdr9"),
+    ],
+)
+def test_a_line_that_lies_there_as_people_call_it(text: str, size: str, tube: str) -> None:
+    """Size first, then what it is made of; poly where they don't say."""
+    assert service_parts(text) == (size, tube)
 
 
 @pytest.mark.parametrize(

@@ -227,16 +227,27 @@ def service_of(text: str) -> str:
     return text.strip()
 
 
+_SIZE_AND_TUBE = re.compile(
+    r"([0-9]+(?:[ -][0-9]+/[0-9]+|/[0-9]+|\.[0-9]+)?(?:x[0-9.]+)?)\s*(?:inch|in\b\.?|mm|\")?\s*(.*)"
+)
+
+
 def service_parts(text: str) -> tuple[str, str]:
     """Size and tube of a line that lies there; WrongAnswerError where they are none."""
     from supplycalc.reading.runs import nominal_size
 
     tubes = load_catalogue().tubes
-    size, _, word = text.strip().partition(" ")
-    word = word.strip().removeprefix("inch").removeprefix("in ").removeprefix("mm").strip()
-    metric = len(size) > 1 and size.isdigit() and int(size) > 3
+    match = _SIZE_AND_TUBE.fullmatch(text.strip())
+    if match is None:
+        raise WrongAnswerError("write its size and what it is made of, like 3/4 copper; or yes")
+    size, word = match[1], match[2].strip()
+    metric = size.isdigit() and int(size) > 3
     usual = "pe100-sdr11" if metric else "pe-cts-sdr9"
-    material = meant_by("tubes", word, tuple(tubes)) if word else usual
+    called = (word, *word.split())
+    material = next(
+        (kind for each in called if (kind := meant_by("tubes", each, tuple(tubes)))), ""
+    )
+    material = material if word else usual
     if not material:
         raise WrongAnswerError(
             f"{word!r} is no tube; write its size and what it is made of, like 3/4 copper, 1 poly, "

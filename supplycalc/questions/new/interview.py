@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
 from msgspec import Struct
@@ -246,6 +247,12 @@ def next_inquiry(answers: Answers) -> Inquiry | None:
     return None
 
 
+_ROUGHLY = re.compile(
+    r"^(?:about|roughly|around|approx\.?|approximately|maybe|some|ca\.?|~)\s*", re.I
+)
+"""What people say before a number; that it is rough is what the reserve is for."""
+
+
 def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[str], None]) -> None:
     """Ask until everything is answered; the answers are kept in the record one by one.
 
@@ -272,7 +279,7 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
         line = hear("   > ")
         if line is None:
             raise Stopped
-        text = line.strip()
+        text = _ROUGHLY.sub("", line.strip())
         word = text.lower().rstrip(".?!").replace("’", "'")
         if word in ("stop", "quit", "exit"):
             raise Stopped
