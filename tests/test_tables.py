@@ -149,6 +149,16 @@ def test_formulas_come_from_no_program() -> None:
         assert not PROGRAMS.search(source.citation.text), source.name
 
 
+def test_no_docstring_names_a_program_as_its_source() -> None:
+    """`Source:` of a function names what was published."""
+    named = re.compile(
+        r"Source:(?:(?!\n\n|\"{3}).)*?(source code|transcribed|repositor)", re.DOTALL
+    )
+    files = DATA.parent.rglob("*.py")
+
+    assert [path.name for path in files if named.search(path.read_text(encoding="utf-8"))] == []
+
+
 def test_every_source_is_cited_in_one_line() -> None:
     """Standard and table, without how the text came to be read; 40 letters and the mark of a figure
     from memory fit a page of 80 behind a finding's indent."""

@@ -49,8 +49,8 @@ def _flows(tree: Tree) -> LinkFlows:
     Returns:
         Flows in m3/s, chance of no flow and mean; the load is the expected number of busy fixtures.
 
-    Source: probabilities from the Peak Water Demand Study, 2017, as copied in public
-        source code; flows of the fixture table.
+    Source: probabilities from the Peak Water Demand Study, 2017 (from memory); flows of the fixture
+        table.
     """
     below = fixtures_below(tree, _use(tree))
     level = tree.house.project.percentile

@@ -130,8 +130,8 @@ def _flows(tree: Tree) -> LinkFlows:
     Returns:
         Flows in m3/s; the load is H, the expected number of busy fixtures.
 
-    Source: Peak Water Demand Study, 2017, and Uniform Plumbing Code 2018, Appendix M (p and
-        q as copied in public source code; that one of several hose bibbs is enough, from memory).
+    Source: Peak Water Demand Study, 2017, and Uniform Plumbing Code 2018, Appendix M (p and q, and
+        that one of several hose bibbs is enough, from memory).
     """
     below = fixtures_below(tree, _use(tree))
     by_mixture, rules = estimates(below)
