@@ -168,8 +168,12 @@ SMALLEST = {
 
 
 def test_every_outlet_and_smallest_branch() -> None:
-    """Flow, flowing pressure and smallest branch of each kind of fixture."""
-    fixtures = load_table("fixtures")["fixture"]
+    """Flow, flowing pressure and smallest branch of each kind of fixture that a table has."""
+    fixtures = {
+        name: row
+        for name, row in load_table("fixtures")["fixture"].items()
+        if row["check"] != "common practice"
+    }
 
     assert {
         name: {valve: (gpm, psi) for valve, gpm, psi in row["outlet"]}
