@@ -188,11 +188,6 @@ def line_of(reporter: Reporter, entries: Entries, links: list[Link]) -> WellLine
         else:
             continue
         reporter.report(link.path, f"{link.label} stands before the tank and is {fault}")
-    sizeless = {run.path for run in entries["run"] if run.missing("size")}
-    for link in way:
-        if link.path in sizeless:
-            message = f"{link.label} stands before the tank: give it a size, which is not chosen"
-            reporter.report(link.path, message)
     places = [i for i, link in enumerate(way) if link.kind == "pump"]
     _pump(reporter, source, way, placed=bool(places))
     at = places[0] if places else -1

@@ -24,6 +24,7 @@ from supplycalc.problems import ComputationError
 from supplycalc.reading.runs import nominal_size
 from supplycalc.sizing.costs import Cost, pipe_mass
 from supplycalc.sizing.minimums import largest_branch, smallest_permitted
+from supplycalc.sizing.problem import LinkOption, LinkProblem, SizingProblem
 from supplycalc.sizing.velocity_limits import fastest
 from supplycalc.supply.source import SourcePressure
 
@@ -76,6 +77,17 @@ class RunChoice(Struct, frozen=True, kw_only=True):
     """Runs of one group have one size: the file's, or a fixture's hot and cold where it asks."""
 
 
+class LineSizes(Struct, frozen=True, kw_only=True):
+    """What the runs before the tank were chosen to be."""
+
+    as_read: tuple[Run | Device, ...]
+    """The links before the tank as the file has them."""
+    wanted: float
+    """Flow that the pump should give at the tank [m3/s]."""
+    cost: float
+    """Of its pipe, as that of the house."""
+
+
 class Situation(Struct, frozen=True, kw_only=True):
     """A tree with its design flows and everything that does not depend on the sizes."""
 
@@ -94,6 +106,8 @@ class Situation(Struct, frozen=True, kw_only=True):
     """Required pressure at each link's end; -inf where there is no outlet [Pa]."""
     choices: tuple[RunChoice | None, ...]
     """Of each link; None for what is no run."""
+    line: LineSizes | None = None
+    """What the runs before the tank were chosen to be; None where the file tells of none."""
 
 
 def prepare(
@@ -517,3 +531,50 @@ def _shared_nominals(
     first = [group[0].options[j].size.nominal for j in which(group[0])]
     rest = [{choice.options[j].size.nominal for j in which(choice)} for choice in group[1:]]
     return [name for name in first if all(name in names for names in rest)]
+
+
+def sizing_problem(situation: Situation, reserve: float) -> SizingProblem:
+    """The abstract problem that the cheapest sizes solve.
+
+    Args:
+        situation: the tree and the sizes that limits leave.
+        reserve: asked of every outlet beyond what it requires [Pa].
+
+    Returns:
+        One option per permitted size of every link.
+    """
+    order = feed_order(situation.choices)
+    required = [asked + reserve for asked in situation.required]
+    groups: dict[str, int] = {}
+    links = []
+    for i, choice in enumerate(situation.choices):
+        if choice is None:
+            options: tuple[LinkOption, ...] = (
+                LinkOption(cost=0.0, loss=situation.device_loss[i], rank=None, ceiling=math.inf),
+            )
+            group, exempt = -1, False
+        else:
+            options = tuple(
+                LinkOption(
+                    cost=choice.options[j].cost,
+                    loss=choice.options[j].loss,
+                    rank=order.rank(choice.options[j].size),
+                    ceiling=order.ceiling(choice.options[j].size),
+                )
+                for j in choice.allowed
+            )
+            name = choice.group
+            group = -1 if name is None else groups.setdefault(name, len(groups))
+            exempt = outranks_any_feed(situation, order, i)
+        links.append(
+            LinkProblem(
+                parent=situation.tree.parent[i],
+                options=options,
+                static_gain=situation.static_gain[i],
+                required=required[i],
+                outlet_limit=situation.outlet_limit[i],
+                group=group,
+                exempt=exempt,
+            )
+        )
+    return SizingProblem(links=tuple(links), available=situation.source.design_pressure)

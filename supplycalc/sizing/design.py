@@ -220,6 +220,24 @@ class DeviceResult(Struct, frozen=True, kw_only=True):
         return self.device.end
 
 
+class LineDesign(Struct, frozen=True, kw_only=True):
+    """The line before the tank, sized."""
+
+    form: ClassVar[Form] = Form(omit=("tree", "runs", "devices"))
+
+    tree: Tree
+    """Of one branch, the water first."""
+    flow: Flow
+    """What the pump gives through it at cut-in, or at the pressure it holds; without a pump that
+    gives any, `wanted`."""
+    wanted: Flow
+    """What the pump should give there at least."""
+    by_pump: bool
+    """Whether `flow` is what the pump gives."""
+    runs: tuple[RunResult, ...]
+    devices: tuple[DeviceResult, ...]
+
+
 class OutletResult(Struct, frozen=True, kw_only=True):
     """One fixture connection of the design."""
 
@@ -312,6 +330,8 @@ class Design(Result, frozen=True, kw_only=True):
         omit=(
             "tree",
             "demand",
+            "runs",
+            "devices",
             "cost",
             "cost_basis",
             "currency",
@@ -320,8 +340,8 @@ class Design(Result, frozen=True, kw_only=True):
             "margin_prices",
             "works_only_if",
         ),
-        rename={"outlets": "fixtures"},
-        add=("method", "friction", "verdict"),
+        rename={"outlets": "fixtures", "every_run": "runs", "every_device": "devices"},
+        add=("method", "friction", "verdict", "every_run", "every_device"),
     )
 
     more_schema: ClassVar[dict[str, Any]] = {
@@ -353,6 +373,8 @@ class Design(Result, frozen=True, kw_only=True):
     sized_for: int | None = None
     """Place of the remedy, from 0, whose sizes are shown; None: those of the house as it is."""
     margin_prices: tuple[MarginPrice, ...] = ()
+    line: LineDesign | None = None
+    """What stands before the tank; None where the file tells nothing of it."""
     pump: PumpCheck | None = None
     """The well's pump, judged by itself; None on a main."""
     comes_out: ComesOut | None = None
@@ -379,6 +401,16 @@ class Design(Result, frozen=True, kw_only=True):
         return self.demand.method
 
     @property
+    def every_run(self) -> tuple[RunResult, ...]:
+        """The runs before the tank, then those behind it."""
+        return self.runs if self.line is None else self.line.runs + self.runs
+
+    @property
+    def every_device(self) -> tuple[DeviceResult, ...]:
+        """The devices before the tank, then those behind it."""
+        return self.devices if self.line is None else self.line.devices + self.devices
+
+    @property
     def service(self) -> RunResult | None:
         """The run of all that start at the source that carries most, whatever the file's order."""
         from_source = [run for run in self.runs if self.tree.feeding_run(run.index) == 0]
@@ -399,7 +431,7 @@ class Design(Result, frozen=True, kw_only=True):
     @property
     def sizes(self) -> dict[str, str]:
         """The nominal size of each run by its name."""
-        return {result.name: result.nominal for result in self.runs}
+        return {result.name: result.nominal for result in self.every_run}
 
     @property
     def run_at(self) -> dict[int, RunResult]:
@@ -419,7 +451,7 @@ class Design(Result, frozen=True, kw_only=True):
 
     def run(self, name: str) -> RunResult:
         """The result of one run by its name; KeyError where there is none."""
-        for result in self.runs:
+        for result in self.every_run:
             if result.run.name == name:
                 return result
         raise KeyError(name)
@@ -429,7 +461,7 @@ class Design(Result, frozen=True, kw_only=True):
         """How losses are computed: formula, roughness or C of each tube, velocity head."""
         by_c = self.house.project.friction == "hazen-williams"
         used: dict[str, dict[str, None]] = {}
-        for result in self.runs:
+        for result in self.every_run:
             own = result.run.roughness
             if by_c:
                 coefficient, what = f"C {result.tube.hazen_williams_c:g}", result.tube.name
@@ -454,9 +486,14 @@ class Design(Result, frozen=True, kw_only=True):
         """As JSON has it: loads under the demand method's own word, costs on their basis."""
         data = fields_to_data(self, system)
         word = (self.demand.load_name or "fixture units").replace(" ", "_")
-        loads = (*(run.load for run in self.runs), *(device.load for device in self.devices))
-        for load, shown in zip(loads, (*data["runs"], *data["devices"]), strict=True):
-            shown[word] = float(load) if self.demand.load_name else None
+        before = 0 if self.line is None else len(self.line.runs)
+        for i, run in enumerate(self.every_run):
+            counted = self.demand.load_name and i >= before
+            data["runs"][i][word] = float(run.load) if counted else None
+        before = 0 if self.line is None else len(self.line.devices)
+        for i, device in enumerate(self.every_device):
+            counted = self.demand.load_name and i >= before
+            data["devices"][i][word] = float(device.load) if counted else None
         data["source"] |= {
             "kind": self.house.source.kind,
             "design_flow": quantity(self.demand.design_flow[0], "flow", system),

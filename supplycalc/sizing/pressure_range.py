@@ -21,7 +21,7 @@ from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree, line_tree, wellhead
 from supplycalc.sizing.design import Design
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
-from supplycalc.supply.well_line import link_loss_with_slope
+from supplycalc.supply.well_line import pressures_to_tank
 
 
 class PipePressure(Struct, frozen=True, kw_only=True):
@@ -259,8 +259,8 @@ def _before_tank(design: Design) -> Iterator[PipePressure]:
     relieved = stuck is not None and relief <= stuck
     stuck_flow = flow_at_pressure(house, relief) if relieved else 0.0
     tree, first = line_tree(house), len(house.suction)
-    filling = _up_to_tank(tree, working, flow)
-    sticking = None if stuck is None else _up_to_tank(tree, stuck, stuck_flow)
+    filling = pressures_to_tank(tree, house, working, flow)
+    sticking = None if stuck is None else pressures_to_tank(tree, house, stuck, stuck_flow)
     weight = specific_weight(house.water.cold)
     well = house.source.well
     for i, link in enumerate(tree.links):
@@ -271,7 +271,7 @@ def _before_tank(design: Design) -> Iterator[PipePressure]:
         bottom = house.source.elevation - wellhead(house.source) + depth
         tube = house.catalogue.tubes[link.material]
         assert link.size is not None
-        highest = max(filling[i - 1 : i + 1])
+        highest = max(filling[i])
         yield PipePressure(
             name=link.name,
             run=link,
@@ -282,27 +282,7 @@ def _before_tank(design: Design) -> Iterator[PipePressure]:
             working=highest,
             at_lowest_height=highest,
             unknown="",
-            stuck_switch=None if sticking is None else max(sticking[i - 1 : i + 1]),
+            stuck_switch=None if sticking is None else max(sticking[i]),
             failed_valve=None,
             low_level=working + weight * bottom if hangs else None,
         )
-
-
-def _up_to_tank(tree: Tree, at_tank: float, flow: float) -> list[float]:
-    """Pressure at each point from the water to the tank, for a pressure there and a flow.
-
-    At the water it is what the pump gives against its pumping level.
-    """
-    house = tree.house
-    weight = specific_weight(house.water.cold)
-    pressure = [at_tank]
-    for i in range(len(tree) - 1, 0, -1):
-        link = tree.links[i]
-        assert isinstance(link, Run | Device)
-        lost = link_loss_with_slope(house, link, flow)[0]
-        rise = tree.elevation[i] - tree.elevation[i - 1]
-        pressure.append(pressure[-1] + lost + weight * rise)
-    well = house.source.well
-    if well is not None and well.specific_capacity:
-        pressure[-1] += weight * flow / well.specific_capacity
-    return pressure[::-1]

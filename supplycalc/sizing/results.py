@@ -73,17 +73,20 @@ def _used_up_in(sized: SizedTree, path: Sequence[int]) -> str:
     return tree.names[below]
 
 
-def device_results(sized: SizedTree) -> tuple[DeviceResult, ...]:
+def device_results(
+    sized: SizedTree, at_rest: Sequence[float] | None = None
+) -> tuple[DeviceResult, ...]:
     """The devices with their losses, from the source down.
 
     Args:
         sized: the tree with the chosen sizes.
+        at_rest: pressure at each link's end with nothing running [Pa gauge]; None: by its source.
 
     Returns:
         One result per device.
     """
     situation, pressures = sized.situation, sized.pressures
-    at_rest = highest_pressures(situation)
+    at_rest = highest_pressures(situation) if at_rest is None else at_rest
     return tuple(
         DeviceResult(
             device=link,
@@ -102,21 +105,27 @@ def device_results(sized: SizedTree) -> tuple[DeviceResult, ...]:
     )
 
 
-def run_results(sized: SizedTree) -> tuple[RunResult, ...]:
+def run_results(
+    sized: SizedTree,
+    at_rest: Sequence[float] | None = None,
+    decided: Sequence[tuple[str, NextSmaller | None]] | None = None,
+) -> tuple[RunResult, ...]:
     """The runs with their sizes, losses and reasons, from the source down.
 
     Args:
         sized: the tree with the chosen sizes.
+        at_rest: pressure at each link's end with nothing running [Pa gauge]; None: by its source.
+        decided: what decided each link's size; None: by `what_decided`.
 
     Returns:
         One result per run.
     """
     situation, pressures = sized.situation, sized.pressures
-    tree, at_rest = situation.tree, highest_pressures(situation)
+    tree = situation.tree
+    at_rest = highest_pressures(situation) if at_rest is None else at_rest
+    decided = what_decided(sized) if decided is None else decided
     results = []
-    for i, (link, (reason, smaller)) in enumerate(
-        zip(tree.links, what_decided(sized), strict=True)
-    ):
+    for i, (link, (reason, smaller)) in enumerate(zip(tree.links, decided, strict=True)):
         choice = situation.choices[i]
         if choice is None or not isinstance(link, Run):
             continue
@@ -128,7 +137,7 @@ def run_results(sized: SizedTree) -> tuple[RunResult, ...]:
                 side=tree.side[i],
                 tube=choice.tube,
                 size=chosen.size,
-                start=tree.points[tree.parent[i]],
+                start=link.start,
                 end=tree.points[i],
                 temperature=tree.temperature[i],
                 load=situation.demand.load[i],
@@ -188,11 +197,10 @@ def _reason(
 ) -> tuple[str, NextSmaller | None]:
     situation, pressures = sized.situation, sized.pressures
     chosen = pressures.sizes[link]
-    smaller = _next_smaller(choice, chosen)
-    if choice.run.existing:
-        return ("is there" if choice.run.size else "not known"), None
-    if smaller is None:
-        return ("fixed by you" if choice.run.size else "smallest made"), None
+    smaller = next_smaller_size(choice, chosen)
+    settled = settled_reason(choice, smaller)
+    if settled is not None or smaller is None:
+        return settled or "", None
     name = choice.options[smaller].size.nominal
     tried = pressures
     for member in members:
@@ -214,8 +222,27 @@ def _reason(
     )
 
 
-def _next_smaller(choice: RunChoice, chosen: int) -> int | None:
-    """Index of the next smaller size: of those the user offers, else of the whole family."""
+def settled_reason(choice: RunChoice, smaller: int | None) -> str | None:
+    """What decided a size that no smaller one is held against: it is there, or the smallest.
+
+    Args:
+        choice: of the run.
+        smaller: index of its next smaller size; None: there is none.
+    """
+    if choice.run.existing:
+        return "is there" if choice.run.size else "not known"
+    if smaller is None:
+        return "fixed by you" if choice.run.size else "smallest made"
+    return None
+
+
+def next_smaller_size(choice: RunChoice, chosen: int) -> int | None:
+    """Index of the next smaller size: of those the user offers, else of the whole family.
+
+    Args:
+        choice: of the run.
+        chosen: index of its size.
+    """
     smaller = [j for j in choice.offered if j < chosen]
     if not smaller:
         smaller = [j for j in range(chosen) if choice.options[j].size.common]

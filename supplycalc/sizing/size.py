@@ -19,11 +19,13 @@ from supplycalc.sizing.choices import (
     members_of_groups,
     outranks_any_feed,
     prepare,
+    sizing_problem,
 )
 from supplycalc.sizing.costs import cost_by, only_priced
 from supplycalc.sizing.fronts import cheapest
+from supplycalc.sizing.line import size_line
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
-from supplycalc.sizing.problem import TOLERANCE, LinkOption, LinkProblem, SizingProblem
+from supplycalc.sizing.problem import TOLERANCE
 from supplycalc.supply.source import source_pressure
 from supplycalc.tables import code_limit
 from supplycalc.units import PSI, show
@@ -103,8 +105,12 @@ def situation_of(
         house = only_priced(house, prices)
     tree = build_tree(house)
     demand = design_flows(tree) if like is None else like.demand
+    cost, line = cost_by(prices), None
+    if house.before_tank:
+        house, line = size_line(house, demand.design_flow[0], cost)
+        tree = replace(tree, house=house)
     source = source_pressure(house, demand.design_flow[0])
-    return prepare(tree, demand, source, cost_by(prices), like)
+    return replace(prepare(tree, demand, source, cost, like), line=line)
 
 
 def size_tree(house: House, prices: PriceList | None = None) -> SizedTree:
@@ -204,7 +210,7 @@ def with_margin(sized: SizedTree, reserve: float) -> SizedTree | None:
 
 
 def _with_reserve(situation: Situation, reserve: float, most: float) -> SizedTree:
-    solution = cheapest(_problem(situation, reserve))
+    solution = cheapest(sizing_problem(situation, reserve))
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(situation.choices)
@@ -270,7 +276,8 @@ def _sized(
             choice.options[sizes[i]].cost
             for i, choice in enumerate(situation.choices)
             if choice is not None
-        ),
+        )
+        + (0.0 if situation.line is None else situation.line.cost),
         reserve=reserve,
         most=most,
     )
@@ -392,42 +399,3 @@ def _made_alike(
     for i, choice in choices.items():
         sizes[i] = choice.allowed[common]
     return before != [sizes[i] for i in choices]
-
-
-def _problem(situation: Situation, reserve: float) -> SizingProblem:
-    """The abstract problem, every outlet asked for a reserve [Pa] beyond what it requires."""
-    order = feed_order(situation.choices)
-    required = [asked + reserve for asked in situation.required]
-    groups: dict[str, int] = {}
-    links = []
-    for i, choice in enumerate(situation.choices):
-        if choice is None:
-            options: tuple[LinkOption, ...] = (
-                LinkOption(cost=0.0, loss=situation.device_loss[i], rank=None, ceiling=math.inf),
-            )
-            group, exempt = -1, False
-        else:
-            options = tuple(
-                LinkOption(
-                    cost=choice.options[j].cost,
-                    loss=choice.options[j].loss,
-                    rank=order.rank(choice.options[j].size),
-                    ceiling=order.ceiling(choice.options[j].size),
-                )
-                for j in choice.allowed
-            )
-            name = choice.group
-            group = -1 if name is None else groups.setdefault(name, len(groups))
-            exempt = outranks_any_feed(situation, order, i)
-        links.append(
-            LinkProblem(
-                parent=situation.tree.parent[i],
-                options=options,
-                static_gain=situation.static_gain[i],
-                required=required[i],
-                outlet_limit=situation.outlet_limit[i],
-                group=group,
-                exempt=exempt,
-            )
-        )
-    return SizingProblem(links=tuple(links), available=situation.source.design_pressure)

@@ -13,8 +13,9 @@ from supplycalc.hydraulics.friction import (
     hazen_williams_slope,
     pressure_gradient_with_slope,
 )
-from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.hydraulics.water import density, specific_weight, viscosity
 from supplycalc.model import Device, House, Run
+from supplycalc.network import Tree
 
 
 def trench_runs(house: House) -> tuple[Run, ...]:
@@ -108,6 +109,45 @@ def loss_with_slope(
     """
     parts = [link_loss_with_slope(house, link, flow) for link in links]
     return math.fsum(loss for loss, _ in parts), math.fsum(rise for _, rise in parts)
+
+
+def pressures_to_tank(
+    tree: Tree, house: House, at_tank: float, flow: float
+) -> list[tuple[float, float]]:
+    """Pressure at both ends of each link before the tank, for a pressure there and a flow.
+
+    Args:
+        tree: of the line.
+        house: with a size for every run before the tank.
+        at_tank: [Pa gauge].
+        flow: pumped [m3/s].
+
+    Returns:
+        (at its start, at its end) [Pa gauge] of each link, the water first. The water itself has
+        what the pump gives against its pumping level, or before a pump that sucks the air's
+        pressure.
+
+    Source: hydrostatics and `link_loss_with_slope`.
+    """
+    weight, well, count = specific_weight(house.water.cold), house.source.well, len(house.suction)
+    falls = flow / well.specific_capacity if well is not None and well.specific_capacity else 0.0
+    drops = [
+        link_loss_with_slope(house, link, flow)[0]
+        + weight * (tree.elevation[i + 1] - tree.elevation[i])
+        for i, link in enumerate(house.before_tank)
+    ]
+    if drops:
+        drops[0] += weight * falls
+    spans: list[tuple[float, float]] = []
+    end = at_tank
+    for drop in reversed(drops[count:]):
+        spans.append((end + drop, end))
+        end += drop
+    sucked = [(0.0, 0.0)]
+    for drop in drops[:count]:
+        sucked.append((sucked[-1][1], sucked[-1][1] - drop))
+    first = sucked[0] if count else (end, end)
+    return [first, *sucked[1:], *reversed(spans)]
 
 
 def loss_to_tank_with_slope(house: House, flow: float) -> tuple[float, float]:

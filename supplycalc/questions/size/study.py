@@ -11,7 +11,9 @@ from supplycalc.model import House
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import draws_alike
 from supplycalc.sizing.choices import Situation
+from supplycalc.sizing.costs import cost_by
 from supplycalc.sizing.design import Design, MarginPrice
+from supplycalc.sizing.line_results import line_design
 from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
 from supplycalc.sizing.size import (
@@ -125,6 +127,9 @@ def _judged(sized: SizedTree, prices: PriceList | None) -> Design:
         demand=situation.demand,
         source=situation.source,
         pump=pump_check(situation.tree, situation.demand),
+        line=None
+        if situation.line is None
+        else line_design(situation.tree.house, situation.line, cost_by(prices)),
         runs=run_results(sized),
         devices=device_results(sized),
         outlets=outlets,

@@ -15,13 +15,13 @@ from supplycalc.units import UnitSystem
 
 def schedule(design: Design) -> Table:
     """The runs with their sizes, from the source down: what a plumber builds from."""
-    title = "Runs, from the source down"
+    title = "Runs, from the source down" if design.line is None else "Runs, from the water down"
     if design.sized_for is not None:
         title += f", sized for change {design.sized_for + 1} below"
     return table_of(
         title,
         RunResult,
-        design.runs,
+        design.every_run,
         (
             Column(name="run", of="name", wrap=True),
             Column(name="tube", of="material", wrap=True),
@@ -227,7 +227,7 @@ def load_digits(design: Design) -> int:
 def next_smaller(design: Design) -> Table:
     """For each run what the next smaller size would have done."""
     rows: list[tuple[Cell, ...]] = []
-    for run in design.runs:
+    for run in design.every_run:
         less = run.next_smaller
         if less is None:
             rows.append((run.name, run.nominal, "-", None, None, None, run.decided_by))
@@ -256,7 +256,7 @@ def details(design: Design) -> Table:
     return table_of(
         "What the losses were computed from",
         RunResult,
-        design.runs,
+        design.every_run,
         (
             Column(name="run", of="name", wrap=True),
             Column(name="inside diameter", of="inside_diameter", wrap=True),

@@ -1,0 +1,228 @@
+"""The sizes of the line before the tank: least cost against pump, rating and velocity.
+
+Its design flow is not the code's peak but what the pump gives there. The pump is an element that
+adds its head between two points; the tank asks for the pressure at which the pump starts, or which
+it holds. So the line is the same problem as the house: exact fronts over its sizes, at the flow
+that the pump should reach. The flow that it then really gives follows from pump and line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from msgspec.structs import replace
+
+from supplycalc.demand.loads import Demand
+from supplycalc.hydraulics.friction import flow_area
+from supplycalc.hydraulics.water import specific_weight
+from supplycalc.model import House
+from supplycalc.network import line_tree
+from supplycalc.sizing.changes import with_sizes
+from supplycalc.sizing.choices import (
+    LineSizes,
+    RunChoice,
+    Situation,
+    is_settled,
+    narrow,
+    prepare,
+    reconcile,
+    sizing_problem,
+)
+from supplycalc.sizing.costs import Cost
+from supplycalc.sizing.fronts import cheapest
+from supplycalc.supply.limits import well_limit
+from supplycalc.supply.pump import pump_head, with_curve
+from supplycalc.supply.source import SourcePressure, set_pressure_of
+from supplycalc.supply.suction import practical_suction_lift
+from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+
+NEARLY = 0.95
+"""Share of what the pump gives through the widest line that a cheaper one may leave it, where the
+house could use more (common practice, no source)."""
+
+
+def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, LineSizes]:
+    """Choose the sizes before the tank that the file leaves open.
+
+    The cheapest at which the pump still gives the house's design flow, or where it cannot, nearly
+    what it gives through the widest; no run faster than its limit with what the pump then gives,
+    none under more pressure than it bears. Without a pump that is known the design flow and the
+    velocity decide.
+
+    Args:
+        house: with something before the tank.
+        design_flow: of the house [m3/s].
+        cost: what a run costs in a size.
+
+    Returns:
+        The house with a size for every run before the tank, and what was chosen.
+
+    How: exact fronts, as for the house; the velocity of a run is tried with all others at their
+        widest, so that it holds whatever they become.
+    """
+    situation = line_situation(house, design_flow, cost)
+    as_read = house.before_tank
+    widest = _with_choice(house, situation, [c.offered[-1] if c else 0 for c in situation.choices])
+    pumped = with_curve(widest)
+    pressure, most = pressure_at_tank(house), 0.0
+    if _curve_known(pumped):
+        most = flow_at_pressure(pumped, pressure)
+    wanted = min(design_flow, NEARLY * most) if most > 0.0 else design_flow
+    if any(choice is not None and not is_settled(choice.run) for choice in situation.choices):
+        situation = line_situation(house, wanted, cost)
+        if most > 0.0:
+            situation = _against_pump(situation, pumped, wanted, pressure)
+        solution = cheapest(sizing_problem(situation, 0.0))
+        picked = [
+            0 if choice is None else choice.allowed[solution.choice[i]]
+            for i, choice in enumerate(situation.choices)
+        ]
+    else:
+        picked = [choice.offered[0] if choice else 0 for choice in situation.choices]
+    spent = math.fsum(
+        choice.options[j].cost
+        for choice, j in zip(situation.choices, picked, strict=True)
+        if choice is not None
+    )
+    sized = _with_choice(house, situation, picked)
+    return sized, LineSizes(as_read=as_read, wanted=wanted, cost=spent)
+
+
+def line_situation(house: House, flow: float, cost: Cost) -> Situation:
+    """What every size of every run before the tank would do at a flow.
+
+    Args:
+        house: with something before the tank.
+        flow: [m3/s].
+        cost: what a run costs in a size.
+
+    Returns:
+        The situation; pipe in a trench may be wider than the drop pipe that feeds it.
+    """
+    limits = replace(house.limits, larger_than_feed=True)
+    tree = line_tree(replace(house, limits=limits))
+    count = len(tree)
+    demand = Demand(
+        method="",
+        load_name="",
+        load=(0.0,) * count,
+        design_flow=(flow,) * count,
+        largest=(flow,) * count,
+    )
+    at_tank = pressure_at_tank(house)
+    source = SourcePressure(
+        design_pressure=at_tank,
+        static_pressure=max(at_tank, house.source.cut_out or 0.0),
+        elevation=tree.elevation[0],
+        limited_by="pump",
+    )
+    return prepare(tree, demand, source, cost)
+
+
+def pressure_at_tank(house: House) -> float:
+    """Pressure at which the pump starts, or which it holds [Pa gauge]."""
+    held = set_pressure_of(house.source)
+    return (house.source.cut_in or 0.0) if held is None else held
+
+
+def bears(choice: RunChoice, size: int, pressure: float, temperature: float) -> bool:
+    """Whether a size of a run bears a pressure [Pa gauge], as far as its rating is known."""
+    rating = choice.tube.pressure_rating(choice.options[size].size, temperature)
+    return rating is None or rating >= pressure
+
+
+def runs_too_fast(house: House, choice: RunChoice, size: int, pressure: float) -> bool:
+    """Whether the pump pushes more through a run in a size than its velocity limit allows.
+
+    Args:
+        house: with a pump curve and a size for every run before the tank.
+        choice: of the run.
+        size: index in its family.
+        pressure: at the tank [Pa gauge].
+
+    How: at the flow of the limit the pump would still hold more than the pressure.
+    """
+    option = choice.options[size]
+    flow = choice.velocity_limit * flow_area(option.size.inside_diameter) * (1.0 + 1e-9)
+    tried = with_sizes(house, {choice.run.name: option.size.nominal})
+    return pump_pressure(tried, flow) > pressure
+
+
+def pressures_to_bear(house: House) -> tuple[list[float], list[float]]:
+    """Pressure in each link before the tank at its lower end, with nothing running.
+
+    Args:
+        house: with a pump curve and a size for every run before the tank.
+
+    Returns:
+        (at cut-out, with a switch that sticks as far as a relief valve lets it) [Pa gauge].
+    """
+    source, tank = house.source, house.source.tank
+    working = max(pressure_at_tank(house), source.cut_out or 0.0)
+    relief = math.inf if tank is None or tank.relief is None else tank.relief
+    stuck = max(working, min(pump_pressure(house, 0.0), relief))
+    tree, weight = line_tree(house), specific_weight(house.water.cold)
+    low = [min(tree.elevation[max(i - 1, 0) : i + 1]) for i in range(len(tree))]
+    heads = [weight * (source.elevation - height) for height in low]
+    return [working + head for head in heads], [stuck + head for head in heads]
+
+
+def _against_pump(situation: Situation, pumped: House, wanted: float, pressure: float) -> Situation:
+    """The situation with the pump's head between its points, and what tank and suction ask for."""
+    working, stuck = pressures_to_bear(pumped)
+    choices: list[RunChoice | None] = []
+    for i, choice in enumerate(situation.choices):
+        if choice is None:
+            choices.append(None)
+            continue
+        fixed = is_settled(choice.run)
+        allowed = narrow(choice.options, choice.offered, choice.minimum, math.inf, fixed=fixed)
+        if not fixed:
+            slow = [j for j in allowed if not runs_too_fast(pumped, choice, j, pressure)]
+            allowed = tuple(slow) or allowed[-1:]
+            for needed in (working[i], stuck[i]):
+                strong = [
+                    j for j in allowed if bears(choice, j, needed, situation.tree.temperature[i])
+                ]
+                allowed = tuple(strong) or allowed
+        choices.append(replace(choice, allowed=allowed))
+    source, well, pump = pumped.source, pumped.source.well, pumped.source.pump
+    assert pump is not None
+    weight = specific_weight(pumped.water.cold)
+    falls = wanted / well.specific_capacity if well is not None and well.specific_capacity else 0.0
+    gain, required = list(situation.static_gain), list(situation.required)
+    before, lifted = len(pumped.suction), weight * pump_head(pump, wanted)
+    required[-1] = pressure
+    if before + 1 < len(gain):
+        gain[before + 1] += lifted
+    else:
+        required[-1] -= lifted
+    if before:
+        sucks = weight * practical_suction_lift(well_limit("suction-lift").value, source.altitude)
+        required[before] = max(required[before], -sucks)
+    return reconcile(
+        replace(
+            situation,
+            choices=tuple(choices),
+            static_gain=tuple(gain),
+            required=tuple(required),
+            source=replace(situation.source, design_pressure=-weight * falls),
+        )
+    )
+
+
+def _with_choice(house: House, situation: Situation, picked: Sequence[int]) -> House:
+    """The house with a size for every run before the tank."""
+    sizes = {
+        choice.run.name: choice.options[j].size.nominal
+        for choice, j in zip(situation.choices, picked, strict=True)
+        if choice is not None and choice.run.size is None
+    }
+    return with_sizes(house, sizes) if sizes else house
+
+
+def _curve_known(house: House) -> bool:
+    """Whether the pump has a curve, given or guessed."""
+    pump = house.source.pump
+    return pump is not None and len(pump.curve) > 1

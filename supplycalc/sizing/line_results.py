@@ -1,0 +1,146 @@
+"""The records of the line before the tank: its runs with what decided their size, its devices."""
+
+from __future__ import annotations
+
+import math
+
+from msgspec.structs import replace
+
+from supplycalc.hydraulics.friction import velocity
+from supplycalc.hydraulics.water import specific_weight
+from supplycalc.model import House, Run
+from supplycalc.sizing.changes import with_sizes
+from supplycalc.sizing.choices import LineSizes, Situation, members_of_groups
+from supplycalc.sizing.costs import Cost
+from supplycalc.sizing.design import LineDesign, NextSmaller
+from supplycalc.sizing.line import (
+    bears,
+    line_situation,
+    pressure_at_tank,
+    pressures_to_bear,
+    runs_too_fast,
+)
+from supplycalc.sizing.pressures import TreePressures
+from supplycalc.sizing.results import device_results, next_smaller_size, run_results, settled_reason
+from supplycalc.sizing.size import SizedTree
+from supplycalc.supply.pump import with_curve
+from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+from supplycalc.supply.well_line import link_loss_with_slope, pressures_to_tank
+
+AT_TANK = "the tank"
+"""Where the margin of a smaller size before the tank is told."""
+
+
+def line_design(house: House, sizes: LineSizes, cost: Cost) -> LineDesign:
+    """The line before the tank with what the pump gives through it.
+
+    Args:
+        house: with a size for every run before the tank.
+        sizes: what was chosen.
+        cost: what a run costs in a size.
+
+    Returns:
+        Its runs and devices, from the water on.
+    """
+    pumped, pressure = with_curve(house), pressure_at_tank(house)
+    pump = pumped.source.pump
+    given = flow_at_pressure(pumped, pressure) if pump is not None and len(pump.curve) > 1 else 0.0
+    flow = given if given > 0.0 else sizes.wanted
+    before = len(house.suction)
+    as_read = replace(house, suction=sizes.as_read[:before], line=sizes.as_read[before:])
+    situation = line_situation(as_read, flow, cost)
+    picked = [0] * len(situation.choices)
+    for i, choice in enumerate(situation.choices):
+        link = house.before_tank[i - 1]
+        if choice is not None and isinstance(link, Run):
+            picked[i] = [option.size.nominal for option in choice.options].index(link.size or "")
+    tree, weight = situation.tree, specific_weight(house.water.cold)
+    rest = situation.source.static_pressure
+    at_rest = [rest + weight * (house.source.elevation - height) for height in tree.elevation]
+    sized = SizedTree(
+        situation=situation,
+        pressures=TreePressures(
+            sizes=tuple(picked),
+            loss=tuple(
+                situation.device_loss[i] if choice is None else choice.options[picked[i]].loss
+                for i, choice in enumerate(situation.choices)
+            ),
+            pressure=tuple(end for _, end in pressures_to_tank(tree, house, pressure, flow)),
+            worst_margin=math.inf,
+            worst_outlet=-1,
+        ),
+        feasible=True,
+        cost=sizes.cost,
+        reserve=0.0,
+        most=math.inf,
+    )
+    reasons = [
+        ("", None)
+        if choice is None
+        else _reason(pumped, situation, i, picked[i], sizes, by_pump=given > 0.0)
+        for i, choice in enumerate(situation.choices)
+    ]
+    return LineDesign(
+        tree=tree,
+        flow=flow,
+        wanted=sizes.wanted,
+        by_pump=given > 0.0,
+        runs=run_results(sized, at_rest, reasons),
+        devices=device_results(sized, at_rest),
+    )
+
+
+def _reason(
+    pumped: House, situation: Situation, link: int, chosen: int, sizes: LineSizes, *, by_pump: bool
+) -> tuple[str, NextSmaller | None]:
+    """What decided a run's size, and what the next smaller one would have done."""
+    choice = situation.choices[link]
+    assert choice is not None
+    smaller = next_smaller_size(choice, chosen)
+    settled = settled_reason(choice, smaller)
+    if settled is not None or smaller is None:
+        return settled or "", None
+    option, pressure = choice.options[smaller], pressure_at_tank(pumped)
+    members = members_of_groups(situation.choices).get(choice.group or "", [link])
+    names = [other.run.name for i in members if (other := situation.choices[i]) is not None]
+    tried = with_sizes(pumped, dict.fromkeys(names, option.size.nominal))
+    flow, margin = sizes.wanted, 0.0
+    if by_pump:
+        flow = flow_at_pressure(tried, pressure)
+        margin = pump_pressure(tried, sizes.wanted) - pressure
+    word, why = "least cost", "dearer for the line as a whole"
+    speed = velocity(flow, option.size.inside_diameter)
+    if choice.run.size is not None:
+        word, why = "fixed by you", "you fixed the size"
+    elif smaller not in choice.offered:
+        word, why = "smallest you allow", "not among the sizes you allow"
+    elif smaller < choice.minimum:
+        word, why = choice.minimum_source, f"below the {choice.minimum_source}"
+    elif by_pump and not _as_strong(pumped, situation, link, chosen, smaller):
+        word, why = "rating", "its tube bears less than may stand in it"
+    elif speed > choice.velocity_limit or (
+        by_pump and runs_too_fast(pumped, choice, smaller, pressure)
+    ):
+        word, why = "velocity", "water would run faster than the limit"
+    elif margin < 0.0:
+        word, why = "pump", "the pump would give less than is asked of it at the tank"
+    elif len(members) > 1:
+        word, why = "its group", "another run of the group decided"
+    return word, NextSmaller(
+        nominal=option.size.nominal,
+        velocity=speed,
+        loss=link_loss_with_slope(tried, tried.before_tank[link - 1], flow)[0],
+        worst_margin=max(margin, -pressure),
+        worst_name=AT_TANK,
+        reason=why,
+    )
+
+
+def _as_strong(pumped: House, situation: Situation, link: int, chosen: int, smaller: int) -> bool:
+    """Whether a smaller size bears what the chosen one does."""
+    choice, at = situation.choices[link], situation.tree.temperature[link]
+    assert choice is not None
+    return all(
+        bears(choice, smaller, needed[link], at) or not bears(choice, chosen, needed[link], at)
+        for needed in pressures_to_bear(pumped)
+    )
