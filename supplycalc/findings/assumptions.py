@@ -134,7 +134,7 @@ def _fittings(design: Design) -> Iterator[Assumption]:
     share, source = default_allowance()
     path = set(design.worst.path)
     counted, weight = 0, 0.0
-    for result in design.runs:
+    for result in design.every_run:
         if result.run.fittings is None and result.run.fitting_allowance is None:
             counted += 1
             if result.run.name in path:

@@ -107,6 +107,9 @@ def _rises(design: Design) -> Iterator[tuple[str, list[str]]]:
     indoors: list[str] = []
     outdoors: list[str] = []
     for result, _ in _buried(design):
+        if result.before_tank:
+            indoors.append(result.run.name)
+            continue
         below = design.tree.at_or_below(result.index)
         fed = {outlet.fixture.kind for outlet in design.outlets if outlet.index in below}
         (outdoors if fed <= set(OUTDOOR_KINDS) else indoors).append(result.run.name)
@@ -120,12 +123,13 @@ def _rises(design: Design) -> Iterator[tuple[str, list[str]]]:
 def slab_joint(design: Design) -> Iterator[Remark]:
     """Joints out of reach in or under the slab: those counted, and where two runs meet there."""
     yield from _joints_counted(design)
-    yield from _runs_meeting(design)
+    for stretch in design.stretches:
+        yield from _runs_meeting(stretch)
 
 
 def _joints_counted(design: Design) -> Iterator[Remark]:
     """Joints that the user counts inside the embedded part of a run."""
-    for result in design.runs:
+    for result in design.every_run:
         run = result.run
         if run.embedded and run.joints > 0:
             noun = "joint lies" if run.joints == 1 else "joints lie"
@@ -167,7 +171,7 @@ def _runs_meeting(design: Design) -> Iterator[Remark]:
 def slab_fittings(design: Design) -> Iterator[Remark]:
     """Fittings listed for embedded runs without joints: they may stand above the floor or not."""
     counted = [
-        (result.run.name, _joints(result.run)) for result in design.runs if result.run.embedded
+        (result.run.name, _joints(result.run)) for result in design.every_run if result.run.embedded
     ]
     doubtful = [name for name, joints in counted if joints]
     if doubtful:
@@ -190,6 +194,6 @@ def _joints(run: Run) -> int:
 
 def _buried(design: Design) -> Iterator[tuple[RunResult, float]]:
     """Runs with a depth of cover, save those under a slab, where the house keeps frost out."""
-    for result in design.runs:
+    for result in design.every_run:
         if result.run.buried is not None and not result.run.embedded:
             yield result, result.run.buried

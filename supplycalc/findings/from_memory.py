@@ -96,7 +96,7 @@ def _inside_diameters(design: Design) -> Iterator[Remark]:
     """Inside diameters from memory, or derived from dimensions that are, by family."""
     sizes: dict[str, list[str]] = {}
     sources: list[Citation] = []
-    for result in design.runs:
+    for result in design.every_run:
         for citation in (result.size.inside_diameter_citation, result.size.citation):
             if citation.from_memory:
                 sources.append(citation)

@@ -21,6 +21,7 @@ from supplycalc.model import Manifold
 from supplycalc.sizing.choices import FeedOrder
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.minimums import INCH_FAMILY, at_least, is_service, smallest_service
+from supplycalc.supply.well_line import trench_runs
 from supplycalc.tables import code_limit
 
 
@@ -221,9 +222,14 @@ def manifold_ports(design: Design) -> Iterator[Remark]:
 
 
 def _services(design: Design) -> Iterator[RunResult]:
-    """Runs of the water service, without branches that serve one fixture."""
-    for result in design.runs:
-        if result.run.fixture is None and is_service(design.tree, result.index):
+    """Runs of the water service, those from a wellhead too, without branches to one fixture."""
+    trench = {run.name for run in trench_runs(design.house)}
+    for result in design.every_run:
+        if result.before_tank:
+            service = result.name in trench
+        else:
+            service = result.run.fixture is None and is_service(design.tree, result.index)
+        if service:
             yield result
 
 

@@ -17,6 +17,12 @@ VELOCITY_SLACK = 1.0 + 1e-9
 @rule("velocity-over-limit", "warn")
 def velocity_over_limit(design: Design) -> Iterator[Remark]:
     """Faster than is recommended is a warning, than the user's limit a failure; one per tube."""
+    for stretch in design.stretches:
+        yield from _too_fast(stretch)
+
+
+def _too_fast(design: Design) -> Iterator[Remark]:
+    """The same for the line before the tank, or for what stands behind it."""
     limits = design.house.limits
     groups: dict[tuple[str, str], list[RunResult]] = {}
     for result in design.runs:

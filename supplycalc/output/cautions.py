@@ -25,13 +25,13 @@ def _all(design: Design) -> Iterator[str]:
             "showers and tubs. Store water hot enough against bacteria and mix it down at use. "
             "The heater needs its relief valve, and room to expand where a valve closes the system."
         )
-    if any(run.run.buried is not None for run in design.runs):
+    if any(run.run.buried is not None for run in design.every_run):
         yield (
             "Trench: walls cave in without warning and kill; stay out of an unshored deep trench "
             "and have buried lines marked before you dig. Lay the pipe below the local frost "
             "depth, at the house edge and in sleeves too, and away from sewer and septic."
         )
-    if any(run.run.embedded for run in design.runs):
+    if any(run.run.embedded for run in design.every_run):
         yield (
             "Slab: avoid joints under concrete, sleeve where pipe enters, and keep the pipe under "
             "test pressure during the pour."

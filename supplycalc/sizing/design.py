@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any, ClassVar, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.catalogue import Role, Tube, TubeSize
 from supplycalc.demand.loads import Demand
@@ -123,6 +124,8 @@ class RunResult(Struct, frozen=True, kw_only=True):
     next_smaller: NextSmaller | None
     allowed: tuple[str, ...]
     """Sizes the solver could choose from."""
+    before_tank: bool = False
+    """Whether it carries what the pump gives, not what the house draws."""
 
     @property
     def name(self) -> str:
@@ -195,6 +198,8 @@ class DeviceResult(Struct, frozen=True, kw_only=True):
     static_end_pressure: Pressure
     assumed: bool
     """Whether its loss is the default of its kind."""
+    before_tank: bool = False
+    """Whether it carries what the pump gives, not what the house draws."""
 
     pressure = RunResult.pressure
     static_pressure = RunResult.static_pressure
@@ -411,6 +416,17 @@ class Design(Result, frozen=True, kw_only=True):
         return self.devices if self.line is None else self.line.devices + self.devices
 
     @property
+    def stretches(self) -> tuple[Design, ...]:
+        """The line before the tank as a design of its own, and what stands behind the tank."""
+        if self.line is None:
+            return (self,)
+        line = self.line
+        before = replace(
+            self, tree=line.tree, runs=line.runs, devices=line.devices, outlets=(), line=None
+        )
+        return (before, self)
+
+    @property
     def service(self) -> RunResult | None:
         """The run of all that start at the source that carries most, whatever the file's order."""
         from_source = [run for run in self.runs if self.tree.feeding_run(run.index) == 0]
@@ -486,14 +502,12 @@ class Design(Result, frozen=True, kw_only=True):
         """As JSON has it: loads under the demand method's own word, costs on their basis."""
         data = fields_to_data(self, system)
         word = (self.demand.load_name or "fixture units").replace(" ", "_")
-        before = 0 if self.line is None else len(self.line.runs)
-        for i, run in enumerate(self.every_run):
-            counted = self.demand.load_name and i >= before
-            data["runs"][i][word] = float(run.load) if counted else None
-        before = 0 if self.line is None else len(self.line.devices)
-        for i, device in enumerate(self.every_device):
-            counted = self.demand.load_name and i >= before
-            data["devices"][i][word] = float(device.load) if counted else None
+        for run, shown in zip(self.every_run, data["runs"], strict=True):
+            counted = self.demand.load_name and not run.before_tank
+            shown[word] = float(run.load) if counted else None
+        for device, shown in zip(self.every_device, data["devices"], strict=True):
+            counted = self.demand.load_name and not device.before_tank
+            shown[word] = float(device.load) if counted else None
         data["source"] |= {
             "kind": self.house.source.kind,
             "design_flow": quantity(self.demand.design_flow[0], "flow", system),

@@ -9,7 +9,7 @@ that the pump should reach. The flow that it then really gives follows from pump
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec.structs import replace
 
@@ -40,6 +40,8 @@ from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 NEARLY = 0.95
 """Share of what the pump gives through the widest line that a cheaper one may leave it, where the
 house could use more (common practice, no source)."""
+SAME_FLOW = 1.0 + 1e-9
+"""Flows that differ by less are the same."""
 
 
 def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, LineSizes]:
@@ -58,8 +60,8 @@ def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, Line
     Returns:
         The house with a size for every run before the tank, and what was chosen.
 
-    How: exact fronts, as for the house; the velocity of a run is tried with all others at their
-        widest, so that it holds whatever they become.
+    How: exact fronts, as for the house, once for each flow at which some size gets too fast: the
+        sizes that may carry that flow, and of those solutions that carry no more the cheapest.
     """
     situation = line_situation(house, design_flow, cost)
     as_read = house.before_tank
@@ -73,11 +75,9 @@ def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, Line
         situation = line_situation(house, wanted, cost)
         if most > 0.0:
             situation = _against_pump(situation, pumped, wanted, pressure)
-        solution = cheapest(sizing_problem(situation, 0.0))
-        picked = [
-            0 if choice is None else choice.allowed[solution.choice[i]]
-            for i, choice in enumerate(situation.choices)
-        ]
+            picked = _slow_enough(situation, pumped, wanted, pressure)
+        else:
+            picked = _cheapest_sizes(situation)[0]
     else:
         picked = [choice.offered[0] if choice else 0 for choice in situation.choices]
     spent = math.fsum(
@@ -132,23 +132,6 @@ def bears(choice: RunChoice, size: int, pressure: float, temperature: float) -> 
     return rating is None or rating >= pressure
 
 
-def runs_too_fast(house: House, choice: RunChoice, size: int, pressure: float) -> bool:
-    """Whether the pump pushes more through a run in a size than its velocity limit allows.
-
-    Args:
-        house: with a pump curve and a size for every run before the tank.
-        choice: of the run.
-        size: index in its family.
-        pressure: at the tank [Pa gauge].
-
-    How: at the flow of the limit the pump would still hold more than the pressure.
-    """
-    option = choice.options[size]
-    flow = choice.velocity_limit * flow_area(option.size.inside_diameter) * (1.0 + 1e-9)
-    tried = with_sizes(house, {choice.run.name: option.size.nominal})
-    return pump_pressure(tried, flow) > pressure
-
-
 def pressures_to_bear(house: House) -> tuple[list[float], list[float]]:
     """Pressure in each link before the tank at its lower end, with nothing running.
 
@@ -179,8 +162,6 @@ def _against_pump(situation: Situation, pumped: House, wanted: float, pressure: 
         fixed = is_settled(choice.run)
         allowed = narrow(choice.options, choice.offered, choice.minimum, math.inf, fixed=fixed)
         if not fixed:
-            slow = [j for j in allowed if not runs_too_fast(pumped, choice, j, pressure)]
-            allowed = tuple(slow) or allowed[-1:]
             for needed in (working[i], stuck[i]):
                 strong = [
                     j for j in allowed if bears(choice, j, needed, situation.tree.temperature[i])
@@ -212,12 +193,60 @@ def _against_pump(situation: Situation, pumped: House, wanted: float, pressure: 
     )
 
 
-def _with_choice(house: House, situation: Situation, picked: Sequence[int]) -> House:
+def _slow_enough(situation: Situation, pumped: House, wanted: float, pressure: float) -> list[int]:
+    """The cheapest sizes in which no open run carries more than its velocity limit allows."""
+    tops = {
+        i: {
+            j: choice.velocity_limit * flow_area(choice.options[j].size.inside_diameter)
+            for j in choice.allowed
+        }
+        for i, choice in enumerate(situation.choices)
+        if choice is not None and not is_settled(choice.run)
+    }
+    flows = sorted({top for of_run in tops.values() for top in of_run.values() if top >= wanted})
+    best: tuple[float, list[int]] | None = None
+    for flow in flows:
+        picked, cost, feasible = _cheapest_sizes(_carrying(situation, tops, flow))
+        tried = _with_choice(pumped, situation, picked, open_only=False)
+        slow = pump_pressure(tried, flow * SAME_FLOW) <= pressure
+        if slow and feasible and (best is None or cost < best[0]):
+            best = cost, picked
+    if best is not None:
+        return best[1]
+    return _cheapest_sizes(_carrying(situation, tops, math.inf))[0]
+
+
+def _carrying(
+    situation: Situation, tops: Mapping[int, Mapping[int, float]], flow: float
+) -> Situation:
+    """The situation with only such sizes of each open run as may carry a flow, else its largest."""
+    choices = list(situation.choices)
+    for i, of_run in tops.items():
+        choice = choices[i]
+        assert choice is not None
+        allowed = tuple(j for j, top in of_run.items() if top >= flow) or choice.allowed[-1:]
+        choices[i] = replace(choice, allowed=allowed)
+    return reconcile(replace(situation, choices=tuple(choices)))
+
+
+def _cheapest_sizes(situation: Situation) -> tuple[list[int], float, bool]:
+    """Index of each run's size, what they cost, and whether the tank gets what is wanted."""
+    solution = cheapest(sizing_problem(situation, 0.0))
+    picked = [
+        0 if choice is None else choice.allowed[solution.choice[i]]
+        for i, choice in enumerate(situation.choices)
+    ]
+    return picked, solution.cost, solution.feasible
+
+
+def _with_choice(
+    house: House, situation: Situation, picked: Sequence[int], *, open_only: bool = True
+) -> House:
     """The house with a size for every run before the tank."""
     sizes = {
         choice.run.name: choice.options[j].size.nominal
         for choice, j in zip(situation.choices, picked, strict=True)
-        if choice is not None and choice.run.size is None
+        if choice is not None and (choice.run.size is None or not open_only)
     }
     return with_sizes(house, sizes) if sizes else house
 

@@ -14,11 +14,11 @@ from supplycalc.sizing.choices import LineSizes, Situation, members_of_groups
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.design import LineDesign, NextSmaller
 from supplycalc.sizing.line import (
+    SAME_FLOW,
     bears,
     line_situation,
     pressure_at_tank,
     pressures_to_bear,
-    runs_too_fast,
 )
 from supplycalc.sizing.pressures import TreePressures
 from supplycalc.sizing.results import device_results, next_smaller_size, run_results, settled_reason
@@ -85,8 +85,10 @@ def line_design(house: House, sizes: LineSizes, cost: Cost) -> LineDesign:
         flow=flow,
         wanted=sizes.wanted,
         by_pump=given > 0.0,
-        runs=run_results(sized, at_rest, reasons),
-        devices=device_results(sized, at_rest),
+        runs=tuple(replace(run, before_tank=True) for run in run_results(sized, at_rest, reasons)),
+        devices=tuple(
+            replace(device, before_tank=True) for device in device_results(sized, at_rest)
+        ),
     )
 
 
@@ -118,9 +120,7 @@ def _reason(
         word, why = choice.minimum_source, f"below the {choice.minimum_source}"
     elif by_pump and not _as_strong(pumped, situation, link, chosen, smaller):
         word, why = "rating", "its tube bears less than may stand in it"
-    elif speed > choice.velocity_limit or (
-        by_pump and runs_too_fast(pumped, choice, smaller, pressure)
-    ):
+    elif speed > choice.velocity_limit * SAME_FLOW:
         word, why = "velocity", "water would run faster than the limit"
     elif margin < 0.0:
         word, why = "pump", "the pump would give less than is asked of it at the tank"

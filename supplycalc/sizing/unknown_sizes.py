@@ -25,7 +25,7 @@ def with_unknown_sizes(design: Design, size: Callable[[House], Design]) -> Desig
     How: by sizing with each size that the pipe may have, all such runs alike, up to the first that
         works; the largest is always tried.
     """
-    unknown = [result for result in design.runs if result.run.existing and not result.run.size]
+    unknown = [result for result in design.every_run if result.run.existing and not result.run.size]
     if not unknown:
         return design
     steps = max(len(_may_be(design.house, result.run)) for result in unknown)

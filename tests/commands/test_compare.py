@@ -131,7 +131,10 @@ def test_check_indents_what_hangs_below() -> None:
         line = next(line for line in lines if line.lstrip().startswith(f"{name}:"))
         return len(line) - len(line.lstrip())
 
-    ends = {link["to"]: link["name"] for link in data["links"]} | {"source": "source"}
+    ends = {link["to"]: link["name"] for link in data["links"]} | {
+        "source": "source",
+        "well": "well",
+    }
     assert all(indent(link["name"]) > indent(ends[link["from"]]) for link in data["links"])
 
 

@@ -136,7 +136,6 @@ def test_ridge_cottage_by_hand() -> None:
         ("drain-valve", "", ""): 2,
     }
     assert order(listed, "well") == {
-        ("coil", "1-1/4", "pe-cts-sdr9"): 1,
         ("tank-tee", "1-1/4", ""): 1,
         ("relief-valve", "", ""): 1,
         ("pressure-gauge", "", ""): 1,
@@ -394,14 +393,13 @@ def deep_well(**more: object) -> House:
 def test_well_by_hand() -> None:
     """Tank in the house: pitless adapter; two check valves: four adapters, two more at the ends."""
     listed = parts(deep_well())
-    pipes = [item for item in listed.items if item.group == "well" and item.length is not None]
+    before = [item for item in listed.items if item.material == "pe-sidr7" and item.length]
 
-    assert [(item.count, round(item.length / FOOT)) for item in pipes if item.length] == [
-        (1, 200),  # 150 ft and 5 %
-        (1, 200),  # 120 ft and 5 %
+    assert [(item.count, round((item.length or 0.0) / FOOT)) for item in before] == [
+        (1, 300),  # 150 ft, 120 ft and 5 %: two pieces of one coil
     ]
+    assert [strand.name for strand in listed.strands[:2]] == ["drop pipe", "offset pipe"]
     assert order(listed, "well") == {
-        ("coil", "1", "pe-sidr7"): 2,
         ("tank-tee", "1", ""): 1,
         ("relief-valve", "", ""): 1,
         ("pressure-gauge", "", ""): 1,

@@ -138,6 +138,11 @@ class Comparison(Result, frozen=True, kw_only=True):
         return any(option.ok for option in self.options)
 
     @property
+    def before_tank(self) -> bool:
+        """Whether runs before the tank are compared: their sizes change what the pump gives."""
+        return any(run.before_tank for option in self.options for run in option.runs)
+
+    @property
     def cheapest(self) -> ComparedOption | None:
         """The cheapest option that passes, or the lowest setting where only that changes."""
         passing = [option for option in self.options if option.ok]
@@ -186,6 +191,9 @@ class Comparison(Result, frozen=True, kw_only=True):
         elif len(self.options) > 1:
             least = "works and is the choice with least pipe"
         text = f"{self.label(best, system)} {least}, with {spare} to spare at {worst.name}"
+        line = best.design.line
+        if line is not None and line.by_pump and self.before_tank:
+            text += f"; the pump gives {show(line.flow, 'flow', system)} through it"
         if worst.margin < THIN_MARGIN:
             text += ", which is a thin margin"
         if best.too_fast:
@@ -299,7 +307,7 @@ def _problem(
 
 def all_runs(house: House) -> Iterator[Run]:
     """Every run of a house, the fixtures' own branches included."""
-    yield from house.runs
+    yield from house.every_run
     for fixture in house.fixtures:
         for branch in (fixture.cold, fixture.hot):
             if branch is not None:
@@ -411,7 +419,7 @@ def _option(
         design = size_house(changed, method, mend=False)
     except ComputationError as error:
         return replace(option, reason=str(error))
-    compared = tuple(run for run in design.runs if run.name in names)
+    compared = tuple(run for run in design.every_run if run.name in names)
     return replace(option, design=design, runs=compared)
 
 

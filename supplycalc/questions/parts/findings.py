@@ -8,8 +8,8 @@ from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.words import is_are, listed
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
 from supplycalc.questions.parts.fixture_ends import machines_beside_sinks
-from supplycalc.questions.parts.house_parts import well_is_there
 from supplycalc.questions.parts.parts_list import PartsList
+from supplycalc.questions.parts.pipe_lots import well_is_there
 from supplycalc.sizing.design import Assumption, Finding
 from supplycalc.tables import citation_of, load_table
 
@@ -104,7 +104,9 @@ def _manifolds(parts: PartsList) -> Iterator[Finding]:
 
 def _unlisted(parts: PartsList) -> Iterator[Finding]:
     runs = [
-        run.name for run in parts.design.runs if run.run.fittings is None and not run.run.existing
+        run.name
+        for run in parts.design.every_run
+        if run.run.fittings is None and not run.run.existing
     ]
     if runs:
         yield Finding(

@@ -8,9 +8,8 @@ from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS, ZONE
 from supplycalc.findings.rule import by_american_code
 from supplycalc.model import Device, Manifold, Run
 from supplycalc.questions.parts.connections import MARKS, Need, joint_words, thread_of
-from supplycalc.questions.parts.cutting import Piece, Stock, cut
 from supplycalc.questions.parts.items import Item, priced
-from supplycalc.questions.parts.pipe_lots import sold_as
+from supplycalc.questions.parts.pipe_lots import well_is_there
 from supplycalc.questions.parts.supports import hidden
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.design import Design, RunResult
@@ -67,19 +66,6 @@ def safety_needs(design: Design) -> Iterator[Need]:
 
 def _part(kind: str, place: str, size: str = "", *, count: int = 1, note: str = "") -> Need:
     return Need(kind=kind, size=size, joining="", place=place, count=count, note=note)
-
-
-def well_is_there(design: Design) -> bool:
-    """Whether the well's equipment runs already: its pump was measured.
-
-    Args:
-        design: of any house.
-
-    Returns:
-        True where a bucket test is given.
-    """
-    pump = design.house.source.pump
-    return pump is not None and pump.measured_flow is not None
 
 
 def well_needs(design: Design) -> Iterator[Need]:
@@ -175,54 +161,6 @@ def _thread(design: Design, run: Run) -> str:
 def _source_thread(design: Design) -> str:
     first = next((design.run_at[i] for i in design.tree.children[0] if i in design.run_at), None)
     return "" if first is None else thread_of(first.tube, first.size)
-
-
-def well_pipe(design: Design, prices: PriceList | None, waste: float) -> Iterator[Item]:
-    """Drop pipe and the pipe from the well to the tank, by the coil or the stick.
-
-    Args:
-        design: of any house.
-        prices: whose lengths to count on; None: usual ones.
-        waste: share added.
-
-    Yields:
-        Items of the group of the well.
-    """
-    if well_is_there(design):
-        return
-    for run in design.house.before_tank:
-        if isinstance(run, Device) or run.existing or run.size is None:
-            continue
-        tube = design.tree.catalogue.tubes[run.material]
-        listed = () if prices is None else prices.pipe(run.material, run.size)
-        sold = sold_as(tube, tube.size(run.size), True, listed)
-        length = run.length * (1.0 + waste)
-        each = {price.length: price.price for price in listed if not price.cut}
-        counts: dict[float, int] = {}
-        note = ""
-        if sold.supplied_as == "coil" and length <= sold.lengths[-1]:
-            counts[next(coil for coil in sold.lengths if coil >= length - 1e-9)] = 1
-        elif sold.supplied_as == "stick":
-            full, rest = divmod(length, sold.lengths[-1])
-            pieces = [Piece(name=run.name, length=sold.lengths[-1])] * int(full)
-            pieces += [Piece(name=run.name, length=rest)] * (rest > 1e-9)
-            for used in cut(pieces, [Stock(length=n, cost=n) for n in sold.lengths]).cuts:
-                counts[used.stock.length] = counts.get(used.stock.length, 0) + 1
-        else:
-            counts[length] = 1
-            note = "" if sold.supplied_as == "cut" else "special order: longer than usual coils"
-        for stock, count in counts.items():
-            yield Item(
-                group=WELL,
-                kind="cut to length" if sold.supplied_as == "cut" else sold.supplied_as,
-                size=run.size,
-                material=run.material,
-                count=count,
-                length=stock,
-                places=(run.name,),
-                note=note,
-                price=each.get(stock),
-            )
 
 
 def bend_supports(design: Design, prices: PriceList | None) -> Iterator[Item]:

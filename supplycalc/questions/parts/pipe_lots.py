@@ -38,7 +38,7 @@ class Strand(Struct, frozen=True, kw_only=True):
     @property
     def below(self) -> bool:
         """Whether any of it lies in the ground or in a slab."""
-        return any(hidden(run) for run in self.runs)
+        return any(hidden(run) or run.before_tank for run in self.runs)
 
     @property
     def material(self) -> str:
@@ -222,6 +222,19 @@ def _rank(value: str | float) -> float:
     return nominal_inches(value) if isinstance(value, str) else float(value)
 
 
+def well_is_there(design: Design) -> bool:
+    """Whether the well's equipment runs already: its pump was measured.
+
+    Args:
+        design: of any house.
+
+    Returns:
+        True where a bucket test is given.
+    """
+    pump = design.house.source.pump
+    return pump is not None and pump.measured_flow is not None
+
+
 def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Strand, ...]:
     """The runs of a design as pieces of pipe, from the source down.
 
@@ -236,14 +249,22 @@ def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Str
     Returns:
         Every run that is to be laid in exactly one strand; pipe that is there in none.
     """
+    return tuple(strand for stretch in design.stretches for strand in _laid(stretch, prices, waste))
+
+
+def _laid(design: Design, prices: PriceList | None, waste: float) -> tuple[Strand, ...]:
+    """The same for the line before the tank, or for what stands behind it."""
     tree = design.tree
     open_strands: dict[int, list[RunResult]] = {}
     laid: list[list[RunResult]] = []
     for run in design.runs:
-        if run.run.existing:
+        runs_already = run.before_tank and run.run.size is not None and well_is_there(design)
+        if run.run.existing or runs_already:
             continue
         above = tree.parent[run.index]
         before = open_strands.pop(above, None) if len(tree.children[above]) == 1 else None
+        if run.before_tank and above == max(len(design.house.suction), 1):
+            before = None  # the wellhead or the pump stands between
         if (
             before is not None
             and _same_pipe(before[-1], run)

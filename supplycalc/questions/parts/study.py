@@ -15,7 +15,6 @@ from supplycalc.questions.parts.house_parts import (
     nail_plates,
     safety_needs,
     well_needs,
-    well_pipe,
 )
 from supplycalc.questions.parts.items import GROUPS, Item, group_of, priced, size_rank
 from supplycalc.questions.parts.manifolds import ManifoldUse, manifold_needs, manifolds
@@ -85,7 +84,6 @@ def parts_of(
     ]
     items = [
         *_pipe(bought),
-        *well_pipe(design, prices, share),
         *_counted(needs, prices),
         *_bodies(uses, prices),
         *_equipment(design, prices),

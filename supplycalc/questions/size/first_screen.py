@@ -49,6 +49,7 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
         verdict_block(design, system),
         *_way(design),
         *_sizes(design),
+        *_before_tank(design, system),
         *_to_spare(design, system),
         *_changes(design, system),
     ]
@@ -104,6 +105,19 @@ def _sizes(design: Design) -> Iterator[Block]:
         if len(told) > MOST_NAMED + 1:
             told = [*told[:MOST_NAMED], f"{len(told) - MOST_NAMED} more"]
         yield Paragraph(text=listed(told), label=f"{nominal:6}", indent=2, hang=7)
+
+
+def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
+    """The sizes of the line from the well, and what it carries."""
+    line = design.line
+    if line is None or not line.runs:
+        return
+    told = [f"{run.name} {run.nominal}" for run in line.runs]
+    if len(told) > MOST_NAMED + 1:
+        told = [*told[:MOST_NAMED], f"{len(told) - MOST_NAMED} more"]
+    what = "from the pump" if line.by_pump else "taken as pumped"
+    flow = show(line.flow, "flow", system)
+    yield Paragraph(text=f"Before the tank, {flow} {what}: {listed(told)}", indent=2, hang=2)
 
 
 def _named(run: RunResult, several: bool) -> str:

@@ -15,7 +15,7 @@ from supplycalc.units import UnitSystem
 
 def schedule(design: Design) -> Table:
     """The runs with their sizes, from the source down: what a plumber builds from."""
-    title = "Runs, from the source down" if design.line is None else "Runs, from the water down"
+    title = "Runs, from the source down"
     if design.sized_for is not None:
         title += f", sized for change {design.sized_for + 1} below"
     return table_of(

@@ -175,7 +175,8 @@ def larger_table(study: SlabStudy) -> Table:
     for run in study.runs:
         name, size, larger = run.result.name, run.result.nominal, run.larger
         if larger is None:
-            rows.append((name, size, "none made", *[None] * 4))
+            none = "see 'supplycalc well'" if run.result.before_tank else "none made"
+            rows.append((name, size, none, *[None] * 4))
             continue
         pressure, flow = larger.margin, larger.spare_flow
         rows.append((name, size, larger.size, larger.extra_cost, pressure, flow, _bears(larger)))

@@ -72,9 +72,10 @@ class LockedRun(Struct, frozen=True, kw_only=True):
     )
 
     result: RunResult
-    spare_flow: Flow
-    """More flow at its end before the worst fixture falls short, every size as chosen."""
-    spare_flow_if_rest_grows: Flow
+    spare_flow: Flow | None
+    """More flow at its end before the worst fixture falls short, every size as chosen; None before
+    the tank, where the pump decides what flows."""
+    spare_flow_if_rest_grows: Flow | None
     """The same with the locked runs as chosen and all other pipe chosen anew."""
     spare_flow_to_velocity_limit: Flow
     """More flow before the water runs faster than the limit; negative: it does already."""
@@ -152,8 +153,9 @@ class SlabStudy(Result, frozen=True, kw_only=True):
         return f"{text}{_would_bear(self, system)}"
 
     def pipe_from_the_well(self, system: UnitSystem) -> str:
-        """The pipe from the well is no run, and lies in a trench all the same; empty: none."""
-        pipes = trench_runs(self.house)
+        """Pipe from the well of which no cover is given lies in a trench all the same; empty where
+        there is none."""
+        pipes = [pipe for pipe in trench_runs(self.house) if not is_locked(pipe)]
         if not pipes:
             return ""
         length = show(sum(pipe.length for pipe in pipes), "length", system)
@@ -199,7 +201,7 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     """
     design = size(house, method)
     house = design.house
-    locked = [run for run in design.runs if is_locked(run.run)]
+    locked = [run for run in design.every_run if is_locked(run.run)]
     highest, highest_in = _highest_covered(design)
     american = by_the_american_codes(house)
     study = SlabStudy(
@@ -219,8 +221,9 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
         return study
     fixed = with_sizes(house, design.sizes)
     reachable = with_sizes(house, {run.name: run.nominal for run in locked})
-    later = tuple(changes(design, locked[0]))
-    surprises = tuple(meet(change, design, fixed, reachable, locked) for change in later)
+    behind = [run for run in locked if not run.before_tank]
+    later = tuple(changes(design, behind[0].index if behind else 0))
+    surprises = tuple(meet(change, design, fixed, reachable, behind) for change in later)
     short = [surprise.change for surprise in surprises if not surprise.absorbed]
     lean = _without_planned(house)
     return replace(
@@ -232,11 +235,11 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
 
 def _highest_covered(design: Design) -> tuple[float, str | None]:
     """The highest pressure in ordinary use in what gets covered [Pa gauge], and in which pipe."""
-    locked = {result.name for result in design.runs if is_locked(result.run)}
+    locked = {result.name for result in design.every_run if is_locked(result.run)}
     covered = [
         (pipe.at_lowest_height, pipe.name)
         for pipe in pipe_pressures(design)
-        if (pipe.name in locked if pipe.index is not None else pipe.low_level is None)
+        if pipe.name in locked or (pipe.index is None and pipe.low_level is None)
     ]
     return max(covered) if covered else (design.source.static_pressure, None)
 
@@ -254,9 +257,20 @@ def _locked_run(
     short: Sequence[Change],
     lean: SizedTree | None,
 ) -> LockedRun:
+    limit_flow = run.velocity_limit * flow_area(run.inside_diameter)
+    if run.before_tank:
+        return LockedRun(
+            result=run,
+            spare_flow=None,
+            spare_flow_if_rest_grows=None,
+            spare_flow_to_velocity_limit=limit_flow - run.design_flow,
+            beside=None,
+            can_add=(),
+            larger=None,
+            without_planned=None,
+        )
     told = run.run.fixture is None and added_runs(design.house)
     beside = neighbour(design, run.index) if told else None
-    limit_flow = run.velocity_limit * flow_area(run.inside_diameter)
     return LockedRun(
         result=run,
         spare_flow=spare_flow(design, fixed, run),

@@ -77,18 +77,18 @@ class Surprise(Struct, frozen=True, kw_only=True):
         return sentence(self.change.text, () if value is None else (value,), system)
 
 
-def changes(design: Design, first: RunResult) -> Iterator[Change]:
+def changes(design: Design, link: int) -> Iterator[Change]:
     """What can happen to a house later.
 
     Args:
         design: the house as it was sized.
-        first: the locked run nearest the source, through which a bath would be added.
+        link: index of the locked run nearest the source, through which a bath would be added.
 
     Yields:
         The changes that its file lets apply.
     """
     house = design.house
-    like = neighbour(design, first.index) or design.worst.fixture
+    like = neighbour(design, link) or design.worst.fixture
     if added_runs(house):
         yield Change(
             code="bath-added",
