@@ -320,6 +320,8 @@ def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> PartPrice |
 
 def _marked_size(text: str, known: tuple[str, ...]) -> str | None:
     """A size as the list writes it, a thread's mark kept; None where it is no size."""
+    if re.fullmatch(r"DN [0-9]{2,3}", text.strip()):
+        return text.strip()
     match = THREADED_END.fullmatch(text.strip())
     nominal = None if match is None else nominal_size(match["size"], known)
     if match is None or nominal is None:

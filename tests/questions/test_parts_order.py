@@ -255,6 +255,8 @@ def test_holiday_house_by_hand() -> None:
     spoken = {item.spoken for item in listed.items}
     assert {"wall plate elbow", "corner valve", "appliance valve"} <= spoken
     assert not {"drop-ear elbow", "angle stop", "washer outlet box"} & spoken
+    # a pipe of 32 mm in a sleeve half as wide again: 48 mm, the next is 71.2 mm inside
+    assert order(listed, "sleeves") == {("sleeve", "DN 75", "drain pipe"): 1}
     assert kinds(listed, "nail-plate", "relief-discharge-pipe") == {
         "nail-plate": 0, "relief-discharge-pipe": 0,
     }  # fmt: skip
@@ -281,6 +283,29 @@ def test_every_order_reads_as_at_the_counter(file: Path) -> None:
     assert all(item.count >= 1 and item.places for item in listed.items)
     assert len(keys) == len(set(keys))
     assert kinds(listed, "tee") == {"tee": ways}
+
+
+@pytest.mark.parametrize("file", sorted(SCENARIOS.glob("*.toml")), ids=lambda path: path.stem)
+def test_a_price_list_can_name_every_line(file: Path) -> None:
+    """A list with a price of 2 for each line's kind, size and joining leaves nothing out."""
+    house = load(file)
+    listed = parts(house)
+    text = '[list]\ndate = "2026-03-01"\ncurrency = "USD"\n'  # invented
+    entries: dict[str, None] = {}
+    for item in listed.items:
+        if item.length is not None and item.kind != "insulation":
+            size = f'size = "{item.size}"\nlength = "{item.length!r} m"'
+            entries[f'[[pipe]]\nmaterial = "{item.material}"\n{size}\n'] = None
+            continue
+        entry = f'[[part]]\nkind = "{item.kind}"\n'
+        entry += f'size = "{item.size}"\n' if item.size else ""
+        joined = item.group in ("fittings", "valves and stops") or item.kind == "port-valve"
+        entry += f'joined = "{item.material}"\n' if joined and item.material else ""
+        entries[entry] = None
+    text += "".join(f"{entry}price = 2\n" for entry in entries)
+    priced = parts(house, prices=loads_prices(text, catalogue=house.catalogue))
+
+    assert priced.unpriced == ()
 
 
 def test_two_colours_two_coils() -> None:

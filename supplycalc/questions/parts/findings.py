@@ -270,8 +270,9 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
         )
     if parts.sleeves:
         yield Assumption(
-            text="sleeves two nominal sizes larger than the pipe, where it comes out of the ground "
-            "or a slab",
+            text="sleeves "
+            + ("half as wide again as" if all(metric) else "two nominal sizes larger than")
+            + " the pipe, where it comes out of the ground or a slab",
             source=citation_of(data["sleeve"]) if american else None,
         )
     planned = [fixture.name for fixture in parts.design.house.fixtures if fixture.planned]

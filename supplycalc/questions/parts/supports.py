@@ -112,8 +112,15 @@ def sleeve_size(design: Design, run: RunResult) -> tuple[str, float]:
     Returns:
         (nominal, inside diameter [m]); the largest made where none is two sizes larger.
 
-    Source: International Residential Code P2603.4 and International Plumbing Code 305.3.
+    Source: International Residential Code P2603.4 and International Plumbing Code 305.3; of metric
+        pipe common practice, no source.
     """
+    if run.tube.metric:
+        wider = load_table("parts")["sleeve-metric"]
+        wanted = wider["times"] * run.size.outside_diameter * 1e3
+        rows = wider["rows"]
+        size, millimetres = next((row for row in rows if row[1] >= wanted), rows[-1])
+        return size, millimetres / 1e3
     rule = load_table("parts")["sleeve"]
     family = design.tree.catalogue.tubes[rule["tube"]].sizes
     inches = run.tube.inch_size(run.size)
@@ -122,6 +129,11 @@ def sleeve_size(design: Design, run: RunResult) -> tuple[str, float]:
         if size.inside_diameter > run.size.outside_diameter:
             return size.nominal, size.inside_diameter
     return family[-1].nominal, family[-1].inside_diameter
+
+
+def _sleeve_material(run: RunResult) -> str:
+    table = load_table("parts")
+    return str(table["sleeve-metric"]["material"] if run.tube.metric else table["sleeve"]["tube"])
 
 
 def insulation(design: Design) -> Iterator[tuple[RunResult, bool]]:
@@ -174,7 +186,7 @@ def pipe_supplies(
             group="sleeves",
             kind="sleeve",
             size=sleeve.nominal,
-            material=load_table("parts")["sleeve"]["tube"],
+            material=_sleeve_material(sleeve.run),
             count=sleeve.count,
             length=None,
             places=(sleeve.run.name,),
