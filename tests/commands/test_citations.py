@@ -47,6 +47,15 @@ def test_a_page_tells_each_source_in_one_line(scenario: str) -> None:
     assert told > 0
 
 
+def test_what_a_page_cites_can_be_asked_for() -> None:
+    """The words after "Source:" lead to the tables that rest on it, and to the whole story."""
+    result = CliRunner().invoke(app, ["sources", "irc p2903.8.2"])
+
+    assert result.exit_code == 0
+    assert "manifold-exception-length" in result.output
+    assert "California Residential Code" in " ".join(result.output.split())
+
+
 def test_a_tables_page_tells_the_whole_story() -> None:
     """`sources` says where the text was read, and how the screens cite it."""
     page = CliRunner().invoke(app, ["sources", "irc.fixture_units"]).output

@@ -16,7 +16,7 @@ SCHEMA = "supplycalc-sources/1"
 def command(
     name: Annotated[
         str | None,
-        typer.Argument(metavar="NAME", help="A table or formula, to see its rows."),
+        typer.Argument(metavar="NAME", help="A table or formula, or a source as pages cite it."),
     ] = None,
     as_json: Json = False,
     units: UnitsPublished = None,
@@ -29,6 +29,7 @@ def command(
       supplycalc sources
       supplycalc sources copper-l           a tube's rows, as published
       supplycalc sources irc.fixture_units
+      supplycalc sources "IRC P2903.8.2"    what a page cites so
       supplycalc sources -o sources.csv
 
     Each line says how its figures were checked; what comes from memory is marked,

@@ -221,10 +221,10 @@ def _demand_rows(kind: str) -> dict[str, str]:
 
 
 def find(name: str, sources: tuple[Sourced, ...]) -> tuple[Sourced, ...]:
-    """The tables of a name: its own and all inside it.
+    """The tables of a name: its own and all inside it; or all that pages cite in these words.
 
     Args:
-        name: such as "copper-l", "irc" or "irc.fixture_units".
+        name: such as "copper-l", "irc", "irc.fixture_units" or "IRC P2903.8.2".
         sources: as `all_sources` gives them.
 
     Returns:
@@ -238,6 +238,11 @@ def find(name: str, sources: tuple[Sourced, ...]) -> tuple[Sourced, ...]:
         source for source in sources if source.name.startswith(f"{name}.") or source.file == name
     )
     matching = (*exact, *below) if name else ()
+    if not matching:
+        cited = name.strip().lower()
+        matching = tuple(
+            source for source in sources if cited and source.citation.short.lower() == cited
+        )
     if not matching:
         words = [source.name for source in sources]
         words += [source.name.partition(".")[0] for source in sources]
