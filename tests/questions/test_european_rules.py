@@ -41,7 +41,7 @@ HOUSES = {
 COMMANDS = (
     ("check",),
     ("size",),
-    ("size", "-v"),
+    ("size", "--full"),
     ("hot",),
     ("slab",),
     ("flow", "--open", "shower"),
