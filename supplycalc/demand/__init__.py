@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from supplycalc.demand.loads import Demand
 from supplycalc.demand.method import (
+    Book,
     Method,
+    book_of,
     by_the_american_codes,
     design_flows,
     known_method,
@@ -14,8 +16,10 @@ from supplycalc.tables import DEMAND_METHODS
 
 __all__ = [
     "DEMAND_METHODS",
+    "Book",
     "Demand",
     "Method",
+    "book_of",
     "by_the_american_codes",
     "design_flows",
     "known_method",

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 from importlib import import_module
-from typing import Any
+from typing import Any, Literal
 
 from msgspec import Struct
 from msgspec.structs import asdict
@@ -21,6 +21,9 @@ from supplycalc.model import House
 from supplycalc.network import Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.tables import DEMAND_METHODS, Citation, CodeLimit, citation_of, limit, load_table
+
+Book = Literal["international", "uniform", "european"]
+"""A family of codes or standards, by which clauses are told."""
 
 
 class Formula(Struct, frozen=True, kw_only=True):
@@ -177,6 +180,20 @@ def design_flows(tree: Tree) -> Demand:
     Source: named by each method.
     """
     return method_record(tree.house.project.demand).demand(tree)
+
+
+def book_of(house: House) -> Book:
+    """Whose clauses hold beside the demand: by the method, else by the units.
+
+    Args:
+        house: with its demand method.
+
+    Returns:
+        Of the American codes the International ones or the Uniform one; else the European ones.
+    """
+    if not by_the_american_codes(house):
+        return "european"
+    return "uniform" if house.project.demand == "upc" else "international"
 
 
 def by_the_american_codes(house: House) -> bool:

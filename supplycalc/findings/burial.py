@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.demand import Book, book_of, method_record
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
 from supplycalc.findings.rule import Remark, by_american_code, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.tables import code_limit
+from supplycalc.tables import Citation, code_limit
 
 DEPTH_SLACK = 0.006
 """[m] A quarter of an inch: less than a trench can be dug to, and than depths are shown to."""
@@ -21,6 +22,16 @@ OUTDOOR_RISE = (
 """Common practice, no source."""
 
 
+def covers(book: Book) -> tuple[Citation, float, float]:
+    """Where the cover of a service stands, the least [m], and the least below the frost line [m].
+
+    Source: IRC P2603.5; UPC 609.1 (from memory).
+    """
+    least = code_limit("cover")
+    below = method_record("upc" if book == "uniform" else "irc").limit("cover-below-frost")
+    return below.citation, least.value, below.value
+
+
 @rule("cover-too-shallow", "warn")
 def cover_too_shallow(design: Design) -> Iterator[Remark]:
     """Cover less than the code asks for; above the frost line it fails, else it is a warning."""
@@ -28,15 +39,15 @@ def cover_too_shallow(design: Design) -> Iterator[Remark]:
     if not by_american_code(design):
         yield from _above_the_frost(design)
         return
-    least, below = code_limit("cover"), code_limit("cover-below-frost")
-    needed = least.value if frost is None else max(least.value, frost + below.value)
+    source, least, below = covers(book_of(design.house))
+    needed = least if frost is None else max(least, frost + below)
     for result, cover in _buried(design):
         if cover >= needed - DEPTH_SLACK:
             continue
         freezes = frost is not None and cover < frost - DEPTH_SLACK
         if freezes:
             message = "lies {0} deep, above the frost line at {1}: it will freeze"
-        elif frost is not None and needed > least.value:
+        elif frost is not None and needed > least:
             message = "lies {0} deep, too near the frost line at {1}"
         else:
             message = "lies {0} deep, which leaves it open to damage"
@@ -49,8 +60,8 @@ def cover_too_shallow(design: Design) -> Iterator[Remark]:
                 "lay it {0} deep or more: {1} of cover at least, and {2} below the frost line; "
                 "your local depth may be greater"
             ),
-            remedy_values=((needed, "cover"), (least.value, "cover"), (below.value, "cover")),
-            source=least.citation if by_american_code(design) else None,
+            remedy_values=((needed, "cover"), (least, "cover"), (below, "cover")),
+            source=source,
         )
 
 

@@ -18,7 +18,7 @@ import pytest
 
 import supplycalc as sc
 from supplycalc.questions.slab.checklist import checklist, pressure_tests
-from tests.commands.files import run
+from tests.commands.files import SCENARIOS, run
 from tests.findings.judging import findings_of
 from tests.verdicts.metric import flat, metric_house, metric_main, metric_well
 
@@ -93,7 +93,7 @@ def test_three_litres(tmp_path: Path) -> None:
 def test_test_pressure_of_en_806_4() -> None:
     """1.1 times 10 bar, or 1.1 times what stands there, where that is more."""
     usual, high = (
-        {test.title: test for test in pressure_tests(bar * 1e5, american=False)}
+        {test.title: test for test in pressure_tests(bar * 1e5, book="european")}
         for bar in (5.2, 12.0)
     )
     (name,) = (title for title in usual if title.startswith("EN 806-4"))
@@ -104,7 +104,7 @@ def test_test_pressure_of_en_806_4() -> None:
 
 
 def test_depth_follows_the_frost() -> None:
-    items = checklist(buried=True, embedded=True, frost_depth=0.8, american=False)
+    items = checklist(buried=True, embedded=True, frost_depth=0.8, book="european")
     assert items[0].title == "Depth"
     assert items[0].least_cover == pytest.approx(0.8)
     assert {"Sewer", "Pressure test", "Slab sleeve", "Record"} <= {item.title for item in items}
@@ -170,3 +170,16 @@ def test_an_inch_service_is_not_held_against_the_american_minimum() -> None:
     (finding,) = findings_of(sc.loads(text), "service-under-minimum")
     assert finding.level == "note"
     assert AMERICAN.search(f"{finding.message} {finding.source}".replace("3/4 inch", "")) is None
+
+
+def test_the_uniform_code_is_cited_where_it_holds(tmp_path: Path) -> None:
+    """Plan reviewers of a UPC house read UPC clauses (from memory)."""
+    house = sc.load(SCENARIOS / "valley-house.toml")
+    for finding in sc.size(house).findings:
+        assert finding.source is None or "International Residential" not in str(finding.source)
+    study = sc.slab(house)
+    cited = {str(item.source) for item in (*study.checklist, *study.tests)}
+    assert any("609.4" in source for source in cited)
+    assert not any(re.search(r"International|New York|Nashville", source) for source in cited)
+    depth = next(item for item in study.checklist if item.title == "Depth")
+    assert depth.least_cover == pytest.approx(24 * 0.0254)  # 12 in of frost and 12 in below it

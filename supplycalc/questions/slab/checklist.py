@@ -6,9 +6,11 @@ from typing import Any, ClassVar
 
 from msgspec import Struct
 
+from supplycalc.demand import Book
+from supplycalc.findings.burial import covers
 from supplycalc.records import Form, fields_to_data
 from supplycalc.records.sentences import CITED, citation_data
-from supplycalc.tables import Citation, citation_of, code_limit, load_table, to_si
+from supplycalc.tables import Citation, citation_of, load_table, to_si
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Cover, Pressure
 
@@ -47,18 +49,18 @@ class CheckItem(_Cited, frozen=True, kw_only=True):
     """For this house, where it follows from its file and the item is about depth."""
 
 
-def _of_book(table: dict[str, Any], *, american: bool) -> list[tuple[str, dict[str, Any]]]:
+def _of_book(table: dict[str, Any], book: Book) -> list[tuple[str, dict[str, Any]]]:
     """The rows that are common to all books or stand in one's own."""
-    other = "european" if american else "american"
-    return [(name, row) for name, row in table.items() if row.get("book") != other]
+    own = {None, book} if book == "european" else {None, book, "american"}
+    return [(name, row) for name, row in table.items() if row.get("book") in own]
 
 
-def pressure_tests(working: float, *, american: bool = True) -> tuple[PressureTest, ...]:
+def pressure_tests(working: float, *, book: Book = "international") -> tuple[PressureTest, ...]:
     """The published test pressures of a house's water lines.
 
     Args:
         working: highest working pressure [Pa gauge].
-        american: whether the American codes hold; else the European standards.
+        book: whose clauses hold.
 
     Returns:
         One entry per rule: so much above the working pressure or so many times it, and at least so
@@ -67,7 +69,7 @@ def pressure_tests(working: float, *, american: bool = True) -> tuple[PressureTe
     Source: named by each row of data/slab.toml.
     """
     tests = []
-    for _, row in _of_book(load_table("slab")["test"], american=american):
+    for _, row in _of_book(load_table("slab")["test"], book):
         above, least = (to_si(row[key], row["unit"]) for key in ("above", "least"))
         tests.append(
             PressureTest(
@@ -82,7 +84,7 @@ def pressure_tests(working: float, *, american: bool = True) -> tuple[PressureTe
 
 
 def checklist(
-    *, buried: bool, embedded: bool, frost_depth: float | None = None, american: bool = True
+    *, buried: bool, embedded: bool, frost_depth: float | None = None, book: Book = "international"
 ) -> tuple[CheckItem, ...]:
     """The items that fit what lies in the ground and what lies in a slab.
 
@@ -90,7 +92,7 @@ def checklist(
         buried: whether a run lies in the ground.
         embedded: whether a run lies in or under a slab.
         frost_depth: that frost reaches, or None where the file does not say [m].
-        american: whether the American codes hold; else the European standards.
+        book: whose clauses hold.
 
     Returns:
         The items in the order of the work.
@@ -100,8 +102,10 @@ def checklist(
     fits = {"buried": buried, "embedded": embedded, "both": buried or embedded}
     depth = None
     if frost_depth is not None:
-        least, below = code_limit("cover").value, code_limit("cover-below-frost").value
-        depth = max(least, frost_depth + below) if american else frost_depth
+        depth = frost_depth
+        if book != "european":
+            _, least, below = covers(book)
+            depth = max(least, frost_depth + below)
     return tuple(
         CheckItem(
             title=row["title"],
@@ -109,6 +113,6 @@ def checklist(
             source=citation_of(row),
             least_cover=depth if row["title"] == "Depth" else None,
         )
-        for _, row in _of_book(load_table("slab")["item"], american=american)
+        for _, row in _of_book(load_table("slab")["item"], book)
         if fits[row["applies"]]
     )

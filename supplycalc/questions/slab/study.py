@@ -8,7 +8,7 @@ from typing import ClassVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.demand import by_the_american_codes
+from supplycalc.demand import book_of
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Run, Side
 from supplycalc.questions.size.study import size
@@ -203,7 +203,7 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     house = design.house
     locked = [run for run in design.every_run if is_locked(run.run)]
     highest, highest_in = _highest_covered(design)
-    american = by_the_american_codes(house)
+    book = book_of(house)
     study = SlabStudy(
         design=design,
         planned=tuple(fixture.name for fixture in house.fixtures if fixture.planned),
@@ -211,9 +211,9 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
             buried=any(run.run.buried is not None for run in locked),
             embedded=any(run.run.embedded for run in locked),
             frost_depth=house.limits.frost_depth,
-            american=american,
+            book=book,
         ),
-        tests=pressure_tests(highest, american=american),
+        tests=pressure_tests(highest, book=book),
         highest_pressure=highest,
         highest_in=highest_in,
     )
