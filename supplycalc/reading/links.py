@@ -256,6 +256,11 @@ def _feeding(
                         "; a manifold is a point of its own: let the pipe end at another, such as "
                         '"entry", and the manifold start from that'
                     )
+                else:
+                    message += (
+                        "; each point is fed once: let this one end at a name of its own, and what "
+                        "it feeds start from that"
+                    )
                 reporter.report(path, message)
         else:
             feeding[link.end] = link

@@ -50,10 +50,13 @@ class RunReader(Struct, frozen=True, kw_only=True):
             material = default.get("material")
         tube = self.catalogue.tubes.get(material or "")
         if material is None or tube is None:
+            self._fittings_of_any(entry)
             return None
         joining = self._joining(entry, material, tube)
         size, sizes, minimum = self._sizes(entry, material, tube)
-        if joining is not None:
+        if joining is None:
+            self._fittings_of_any(entry)
+        else:
             self._fittings(entry, joining)
         if length is None or joining is None:
             return None
@@ -156,10 +159,17 @@ class RunReader(Struct, frozen=True, kw_only=True):
                 "length in their place), not both"
             )
             self.reporter.report((*entry.path, "fitting_allowance"), message)
-        valid = self.catalogue.joinings[joining].kinds
+        self._known_fittings(entry, self.catalogue.joinings[joining].kinds, f" for {joining!r}")
+
+    def _fittings_of_any(self, entry: Entry) -> None:
+        """What is a fitting of no way of joining is wrong, whichever was meant."""
+        kinds = (kind for joining in self.catalogue.joinings.values() for kind in joining.kinds)
+        self._known_fittings(entry, tuple(dict.fromkeys(kinds)), "")
+
+    def _known_fittings(self, entry: Entry, valid: tuple[str, ...], where: str) -> None:
         for kind, _ in entry.get("fittings") or ():
             if kind not in valid:
-                message = f"{entry.label}: {quoted(kind)} is not a fitting known for {joining!r}"
+                message = f"{entry.label}: {quoted(kind)} is not a fitting known{where}"
                 meant = meant_by("fittings", kind, valid)
                 self.reporter.report((*entry.path, "fittings", kind), message, kind, valid, meant)
 

@@ -59,6 +59,12 @@ RATIO = re.compile(
 _EACH = re.compile(r"\s*(?:/|\b(?:in an?|per|an?|each|every)\b)\s*", re.IGNORECASE)
 _IMPERIAL = re.compile(r"(?:imp\.|imperial|uk|u\.k\.|british)\s+", re.IGNORECASE)
 BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
+ROUGHLY = re.compile(
+    r"(?:about|roughly|around|approximately|approx\.?|circa|ca\.?|maybe|~|some)\s*(?=[0-9.])",
+    re.IGNORECASE,
+)
+"""What people say before a number that is rough."""
+UNKNOWN = ("", "unknown", "not known", "don't know", "tbd", "to be measured", "n/a", "na")
 COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(.*)")
 PLAIN = str.maketrans({
     "′": "'", "’": "'", "″": '"', "”": '"', "−": "-", "º": "°", "μ": "µ", "³": "3",
@@ -245,6 +251,10 @@ def _why_not(text: str, plain: str, want: Dimension) -> str:
     such = f"write it like {want.examples[0]!r} or {want.examples[1]!r}"
     if not plain:
         return f"the text is empty; {such}"
+    if plain.strip("?. ").lower() in UNKNOWN:
+        return f"{text!r}: measure it, or write your best guess; {such}"
+    if rough := ROUGHLY.match(plain):
+        return f"{text!r} is not a number with a unit; write {plain[rough.end() :]!r}"
     if BARE.fullmatch(plain):
         return f"{text!r} has no unit; choose from: {units} ({such})"
     if match := COMMA.fullmatch(plain):

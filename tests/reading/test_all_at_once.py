@@ -78,3 +78,17 @@ def test_what_is_mended_keeps_its_lines(at: int, middle: str) -> None:
     text = GOOD[:at] + middle + GOOD[at:]
 
     assert mend(text, "x").text.count("\n") == text.count("\n")
+
+
+def test_fittings_are_looked_at_though_the_material_is_not_known() -> None:
+    """A wrong material does not hide a wrong fitting until the next call."""
+    text = spoilt('material = "pex-sdr9"', 'material = "pex"', "elbow-90", "elbow")
+
+    assert [problem.partition(":")[0] for problem in problems_of(text)] == ["27", "65"]
+
+
+def test_of_a_point_fed_twice_it_is_said_what_to_do() -> None:
+    """Cold and hot riser to one point: the second needs a name of its own, told in one pass."""
+    (problem,) = problems_of(spoilt('to = "treated"', 'to = "entry"'))
+
+    assert "let this one end at a name of its own" in problem

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 
 from msgspec import Struct
@@ -26,6 +25,7 @@ from supplycalc.questions.new.answers import (
     tube_of,
 )
 from supplycalc.questions.new.starter_file import FLOOR_NAMES, PLACEHOLDER, file_text
+from supplycalc.units.parsing import ROUGHLY
 
 
 class Stopped(Exception):  # noqa: N818 - no error, the person has gone
@@ -247,12 +247,6 @@ def next_inquiry(answers: Answers) -> Inquiry | None:
     return None
 
 
-_ROUGHLY = re.compile(
-    r"^(?:about|roughly|around|approx\.?|approximately|maybe|some|ca\.?|~)\s*", re.I
-)
-"""What people say before a number; that it is rough is what the reserve is for."""
-
-
 def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[str], None]) -> None:
     """Ask until everything is answered; the answers are kept in the record one by one.
 
@@ -279,7 +273,7 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
         line = hear("   > ")
         if line is None:
             raise Stopped
-        text = _ROUGHLY.sub("", line.strip())
+        text = ROUGHLY.sub("", line.strip())
         word = text.lower().rstrip(".?!").replace("’", "'")
         if word in ("stop", "quit", "exit"):
             raise Stopped
