@@ -46,6 +46,8 @@ def _written(cell: Cell) -> str:
         return ""
     if isinstance(cell, str):
         return harmless(cell)
+    if isinstance(cell, int):
+        return str(cell)  # a count is whole
     return repr(float(f"{cell:.12g}"))  # 17.65, not 17.650000000000006
 
 

@@ -91,6 +91,8 @@ def test_csv_opens_safely(tmp_path: Path) -> None:
     data = json.loads(run("parts", RIDGE, "--prices", COUNTER, "--json").stdout)
 
     assert len(rows) - 1 == len(data["items"])
+    count = rows[0].index("count")
+    assert [int(row[count]) for row in rows[1:]] == [item["count"] for item in data["items"]]
     size = rows[0].index("size")
     assert all(not re.fullmatch(r"[0-9]+[-/][0-9/-]*", row[size]) for row in rows[1:])
     assert {row[size] for row in rows[1:] if row[1] == "coil"} <= {

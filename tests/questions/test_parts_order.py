@@ -489,6 +489,20 @@ def test_every_row_names_a_kind_of_fixture() -> None:
     assert set(names) - {"other"} <= set(fixture_kinds("irc"))
 
 
+def test_tees_that_counters_seldom_have_are_told() -> None:
+    """A branch of 3/8 from 1-1/4 in; one of 1/2 from 1 in is on the shelf."""
+    for line, branch, rare in (("1-1/4", "3/8", True), ("1", "1/2", False)):
+        house = two_storey(
+            runs=(pipe("service", "source", "hall", 60.0, size=line),),
+            devices=(),
+            fixtures=tuple(
+                cold_fixture(name, "lavatory", "hall", size=branch) for name in ("a", "b", "c")
+            ),
+        )
+        codes = {finding.code for finding in parts(house).findings}
+        assert ("rare-tees" in codes) == rare
+
+
 def test_prices_of_threads() -> None:
     """A price for tube and thread goes before one for the tube, that before one for any."""
     text = (

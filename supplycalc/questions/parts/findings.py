@@ -8,10 +8,14 @@ from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.words import is_are, listed
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
 from supplycalc.questions.parts.fixture_ends import machines_beside_sinks
+from supplycalc.questions.parts.items import size_rank
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.questions.parts.pipe_lots import well_is_there
 from supplycalc.sizing.design import Assumption, Finding
 from supplycalc.tables import citation_of, load_table
+
+SMALL_BRANCH = 0.34
+"""Nominal size of a tee's branch over its run's, below which counters seldom have it."""
 
 
 def parts_findings(parts: PartsList) -> Iterator[Finding]:
@@ -149,16 +153,23 @@ def _reducing(parts: PartsList) -> Iterator[Finding]:
     rare = [
         f"{item.size} ({item.material})"
         for item in parts.items
-        if item.kind == "tee" and len(set(item.size.split(" x "))) > 2
+        if item.kind == "tee" and _rare(item.size)
     ]
     if rare:
         yield Finding(
             level="note",
             code="rare-tees",
             where="tees",
-            message=f"{listed(rare)}: not every counter keeps tees of three sizes",
+            message=f"{listed(rare)}: not every counter keeps tees of three sizes, or with so "
+            "small a branch",
             remedy="a tee of the largest size with reducers does as well",
         )
+
+
+def _rare(size: str) -> bool:
+    """Whether a tee has three sizes, or a branch of less than a third of its run."""
+    ways = size.split(" x ")
+    return len(set(ways)) > 2 or size_rank(ways[-1]) < SMALL_BRANCH * size_rank(ways[0])
 
 
 def _beside_sinks(parts: PartsList) -> Iterator[Finding]:
