@@ -70,13 +70,20 @@ def loads(text: str, name: str = "(text)") -> House:
     return supplycalc.reading.loads(text, name)
 
 
-def size(house: House, method: str | None = None, *, prices: PriceList | None = None) -> Design:
+def size(
+    house: House,
+    method: str | None = None,
+    *,
+    prices: PriceList | None = None,
+    daily: bool = True,
+) -> Design:
     """Choose every open size at least cost, and judge the design.
 
     Args:
         house: as `load` returns it.
         method: demand method; None takes the file's.
         prices: as `load_prices` returns it; None: the least mass of pipe.
+        daily: whether to add the second verdict, `.daily_use`.
 
     Returns:
         The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.
@@ -85,7 +92,7 @@ def size(house: House, method: str | None = None, *, prices: PriceList | None = 
         InputError: there is no such method, or no price for what the file fixes.
         ComputationError: no trustworthy result can be computed.
     """
-    return size_study.size(house, known_method(method), prices=prices)
+    return size_study.size(house, known_method(method), prices=prices, daily=daily)
 
 
 def replace(record: Record, **values: Any) -> Record:

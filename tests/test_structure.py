@@ -25,6 +25,7 @@ ORDER = (
     "supply",
     "sizing",
     "delivery",
+    "chance",
     "findings",
     "output",
     "questions",

@@ -225,6 +225,26 @@ class Household:
         hot_link = use.outlets(self.design.tree)[-1].link
         return arriving_temperature(self.design, hot_link, settled.delivered.flow)
 
+    def share_set(self, use: FixtureUse) -> float:
+        """Hot share that a use's valve is set to for hot water as the heater gives it."""
+        return self.wanted_share(use, self.design.house.water.hot)
+
+    def as_set(self, uses: tuple[FixtureUse, ...], law: Law) -> Settled:
+        """Solve the house with uses open together, every valve set for the heater's water.
+
+        Args:
+            uses: what is open.
+            law: of the source [Pa over m3/s].
+
+        Returns:
+            What each gets.
+
+        Raises:
+            ComputationError: the flows could not be settled.
+        """
+        shares = {use.name: self.share_set(use) for use in uses if use.through == "both"}
+        return self._solve(uses, shares, law)
+
     def settle(self, uses: tuple[FixtureUse, ...], law: Law) -> Settled:
         """Solve the house with uses open together, each mixing valve set as when it ran alone.
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from supplycalc.findings import (
     burial,
+    daily_use,
     equipment,
     fixture_flows,
     from_memory,
@@ -38,6 +39,7 @@ RULES: tuple[Rule, ...] = (
     materials.hot_material,
     hot_water.scald,
     hot_water.shower_valve,
+    daily_use.daily_use_dry,
     burial.cover_too_shallow,
     sizes.service_under_minimum,
     sizes.fixture_minimum,
@@ -69,6 +71,7 @@ RULES: tuple[Rule, ...] = (
     sizes.larger_than_feed,
     plausible.constant_loss,
     plausible.private_rows,
+    daily_use.daily_use_short,
     pressure.reserve_not_kept,
     pressure.pressure_thin,
     old_pipe.old_galvanized,

@@ -14,6 +14,7 @@ from supplycalc.model import Device, Fixture, House, Run, Side
 from supplycalc.network import Tree
 from supplycalc.records import Form, Result, fields_to_data, quantity
 from supplycalc.records.sentences import LEVELS, Assumption, Finding, Level, amount, sentence
+from supplycalc.sizing.daily_use import DailyUse
 from supplycalc.supply.pump_check import ROUND_FIGURE, ComesOut, PumpCheck
 from supplycalc.supply.source import SourcePressure
 from supplycalc.units import UnitSystem, show
@@ -384,6 +385,8 @@ class Design(Result, frozen=True, kw_only=True):
     """The well's pump, judged by itself; None on a main."""
     comes_out: ComesOut | None = None
     """What comes out at the peak where the pressure is used up before a fixture."""
+    daily_use: DailyUse | None = None
+    """The second verdict; None where it was not asked for or the fixtures are public."""
     findings: tuple[Finding, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
     remedies: tuple[Remedy, ...] = ()

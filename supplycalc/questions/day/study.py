@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
+from supplycalc.chance.habits import habits, usual_people
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.delivery.source_cases import source_cases
 from supplycalc.findings.fixture_flows import own_flow_assumption
@@ -18,12 +19,12 @@ from supplycalc.questions.day.draw_curve import DrawCurves
 from supplycalc.questions.day.draws import PlannedDraw, scheduled
 from supplycalc.questions.day.engine import Engine, run_on_main
 from supplycalc.questions.day.findings import day_findings
-from supplycalc.questions.day.habits import habit_assumptions, habits, random_days, usual_people
 from supplycalc.questions.day.pump_system import (
     PumpSystem,
     pump_system_assumptions,
     pump_system_of,
 )
+from supplycalc.questions.day.random_days import habit_assumptions, random_days
 from supplycalc.questions.day.result import (
     Day,
     FixtureWater,
@@ -77,7 +78,7 @@ def day(
     _check(house, days, watch)
     seed = 1 if seed is None and not house.draws else seed
     given = people if people is not None else house.project.people
-    people = None if seed is None else usual_people() if given is None else given
+    people = None if seed is None else usual_people(house) if given is None else given
     draws = _draws(design, days, seed, people)
     pump_system = pump_system_of(house, waterlogged=waterlogged)
     end, keep = days * DAY, keep_days * DAY

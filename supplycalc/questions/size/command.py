@@ -63,7 +63,7 @@ def command(
     from supplycalc.reading.prices import load_prices
 
     listing = None if prices is None else load_prices(prices, house.catalogue)
-    design = size(house, known_method(method), prices=listing)
+    design = size(house, known_method(method), prices=listing, daily=True)
 
     def page(system: UnitSystem) -> Iterable[Block]:
         from supplycalc.questions.size.page import size_page

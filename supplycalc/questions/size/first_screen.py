@@ -17,12 +17,12 @@ from supplycalc.output.blocks import (
     lines_of,
 )
 from supplycalc.questions.size import tables
-from supplycalc.questions.size.page import verdict_block
+from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.records.sentences import amount, money
 from supplycalc.sizing.design import Design, OutletResult, RunResult
 from supplycalc.units import UnitSystem, show
 
-MOST_STEPS = 8
+MOST_STEPS = 7
 """Steps drawn on the way; where there are more, those that take least are left out."""
 MOST_NAMED = 6
 """Runs and fixtures told by name in a line of sizes; more are counted."""
@@ -30,7 +30,14 @@ MOST_REMEDIES = 3
 SCREEN = 25
 """Lines of a first screen without heading of the findings and cautions."""
 TOLD_ELSEWHERE = frozenset(
-    {"pressure-short", "reserve-not-kept", "pressure-thin", "pump-cannot-hold", "from-memory"}
+    {
+        "pressure-short",
+        "reserve-not-kept",
+        "pressure-thin",
+        "pump-cannot-hold",
+        "daily-use-short",
+        "from-memory",
+    }
 )
 """Findings that the verdict, the bars or the line of what is to spare tell already."""
 
@@ -45,8 +52,9 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
     Yields:
         The blocks of the screen, the verdict first.
     """
-    blocks = [
+    blocks: list[Block] = [
         verdict_block(design, system),
+        *second_verdict(design, system),
         *_way(design),
         *_sizes(design),
         *_before_tank(design, system),

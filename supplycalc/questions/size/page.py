@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from supplycalc.demand import method_record
+from supplycalc.demand.loads import is_public
 from supplycalc.findings.materials import rating_exceeded
 from supplycalc.findings.pressure import pressure_short
 from supplycalc.findings.words import listed
@@ -49,6 +50,7 @@ def size_page(
         The blocks of the page, the verdict first.
     """
     yield verdict_block(design, system)
+    yield from second_verdict(design, system)
     yield Paragraph(text=_basis(design, system), apart=True)
     if design.house.source.kind == "well" and tank_place_known(design.house):
         yield Paragraph(text=f"{tank_place(design.house).capitalize()}.")
@@ -94,6 +96,17 @@ def verdict_block(design: Design, system: UnitSystem) -> Verdict:
     care = text.startswith("Works only if") or "thin margin" in text
     fails = text.startswith("Fails")
     return Verdict(text=text, mood="bad" if fails else "care" if care else "good")
+
+
+def second_verdict(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
+    """What daily use is like, beside the code's peak."""
+    if design.daily_use is not None:
+        yield Paragraph(text=design.daily_use.verdict(system))
+    elif any(is_public(design.tree, fixture) for fixture in design.house.fixtures):
+        yield Paragraph(
+            text="Daily use is not told: guests come by the clock, not by the chances of a home; "
+            "'supplycalc day' follows a schedule of draws."
+        )
 
 
 def _basis(design: Design, system: UnitSystem) -> str:

@@ -12,7 +12,7 @@ from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import draws_alike
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.costs import cost_by
-from supplycalc.sizing.design import Design, MarginPrice
+from supplycalc.sizing.design import LEVELS, Design, MarginPrice
 from supplycalc.sizing.line_results import line_design
 from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
@@ -43,6 +43,7 @@ def size(
     *,
     mend: bool = True,
     prices: PriceList | None = None,
+    daily: bool = False,
 ) -> Design:
     """Size a house at least cost, judge it, and where it falls short find what mends it.
 
@@ -51,6 +52,7 @@ def size(
         method: demand method; None takes the project's.
         mend: whether to look for remedies.
         prices: price list that decides what is cheapest; None: the mass of pipe.
+        daily: whether to add the second verdict, in daily use.
 
     Returns:
         The design with findings, assumptions and remedies.
@@ -61,6 +63,33 @@ def size(
     """
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
+    design = _sized(house, prices, mend=mend)
+    return in_daily_use(design) if daily else design
+
+
+def in_daily_use(design: Design) -> Design:
+    """The design with its second verdict: what every fixture gets while people live there.
+
+    Args:
+        design: judged.
+
+    Returns:
+        The design with `daily_use`, what that finds, and what it takes for granted.
+    """
+    from supplycalc.chance.daily import daily_use
+    from supplycalc.findings.daily_use import DAILY_RULES, daily_assumptions
+
+    use = daily_use(design)
+    if use is None:
+        return design
+    design = replace(
+        design, daily_use=use, assumptions=(*design.assumptions, *daily_assumptions(use))
+    )
+    findings = (*design.findings, *judge(design, DAILY_RULES))
+    return replace(design, findings=tuple(sorted(findings, key=lambda it: LEVELS.index(it.level))))
+
+
+def _sized(house: House, prices: PriceList | None, *, mend: bool) -> Design:
     sized = choose(situation_of(house, prices))
     if not mend:
         shown = sized if sized.feasible else least_short(sized)
