@@ -5,6 +5,7 @@ What is mended is never computed with: it only lets the rest of the file be read
 
 from __future__ import annotations
 
+import bisect
 import re
 from collections.abc import Iterator
 
@@ -29,6 +30,8 @@ _UNREADABLE = "1979-01-01"
 """Stands in for a value that can't be guessed: no key of ours takes a date."""
 
 
+LONG = ('"""', "'''")
+"""Marks of text that runs over lines."""
 UNCLOSED_LIST = "a list is not closed with ]"
 UNCLOSED_TABLE = "a table is not closed with }; it must stand in one line"
 
@@ -97,12 +100,13 @@ def _statements(text: str) -> Iterator[tuple[int, list[str]]]:
     """Number of the first line, and the lines, of each section header and key with its value."""
     lines = text.splitlines(keepends=True) if "\r" not in text else re.split(r"(?<=\n)", text)
     at = 0
+    closes = {mark: [i for i, line in enumerate(lines) if line.count(mark) % 2] for mark in LONG}
     while at < len(lines):
         end = at + 1
-        for long in ('"""', "'''"):
-            if lines[at].count(long) % 2:
-                closing = [i for i in range(end, len(lines)) if lines[i].count(long) % 2]
-                end = closing[0] + 1 if closing else end
+        for lines_with in closes.values():
+            place = bisect.bisect_left(lines_with, at)
+            if place + 1 < len(lines_with) and lines_with[place] == at:
+                end = lines_with[place + 1] + 1
         depth = 0 if lines[at].lstrip().startswith("[") else _depth(lines[at])
         while depth > 0 and end < len(lines) and not _STARTS.match(lines[end].rstrip("\r\n")):
             depth += _depth(lines[end])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import pty
 import select
@@ -198,6 +199,17 @@ def test_the_starter_can_be_read_and_works(tmp_path: Path, units: str) -> None:
     assert max(map(len, lines)) <= 100
     assert sum(line.startswith("#") for line in lines) > 20
     assert load(path).project.units == units
+
+
+def test_as_json_it_says_what_was_written(tmp_path: Path) -> None:
+    """And nothing else on stdout."""
+    path = tmp_path / "house.toml"
+
+    made = run("new", path, "--from", "lake-hut", "--json")
+
+    data = json.loads(made.stdout)
+    assert data == {"schema": "supplycalc-new/1", "ok": True, "file": str(path), "from": "lake-hut"}
+    assert run("new", tmp_path / "x.toml", "--ask", "--json").exit_code == 2
 
 
 def test_a_file_is_never_overwritten(tmp_path: Path) -> None:
