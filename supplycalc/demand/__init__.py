@@ -9,6 +9,7 @@ from supplycalc.demand.method import (
     book_of,
     by_the_american_codes,
     design_flows,
+    highest_at_rest,
     known_method,
     method_record,
 )
@@ -22,6 +23,7 @@ __all__ = [
     "book_of",
     "by_the_american_codes",
     "design_flows",
+    "highest_at_rest",
     "known_method",
     "method_record",
 ]

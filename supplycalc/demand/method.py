@@ -196,6 +196,20 @@ def book_of(house: House) -> Book:
     return "uniform" if house.project.demand == "upc" else "international"
 
 
+def highest_at_rest(house: House) -> CodeLimit:
+    """The highest pressure at rest by the book that holds for a house.
+
+    Args:
+        house: with its demand method and units.
+
+    Returns:
+        The method's own limit; where that has none and units are metric, the European one.
+    """
+    if by_the_american_codes(house):
+        return method_record(house.project.demand).max_static
+    return limit("demand_en806", "max-static")
+
+
 def by_the_american_codes(house: House) -> bool:
     """Whether the rules of the American codes apply: by the demand method, else by the units.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from supplycalc.demand import method_record
+from supplycalc.demand import highest_at_rest
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
 from supplycalc.findings.rule import (
     PRESSURE_SLACK,
@@ -122,7 +122,7 @@ def reserve_not_kept(design: Design) -> Iterator[Remark]:
 @rule("static-over-limit", "fail")
 def static_over_limit(design: Design) -> Iterator[Remark]:
     """Too much pressure at a fixture with nothing running, and the valve setting that cures it."""
-    code = method_record(design.demand.method).max_static
+    code = highest_at_rest(design.house)
     own = design.house.limits.max_static
     limit = code.value if own is None else own
     outlets = sorted(design.outlets, key=lambda outlet: (-outlet.static_pressure, outlet.name))

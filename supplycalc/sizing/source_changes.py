@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 
 from msgspec.structs import replace
 
-from supplycalc.demand import method_record
+from supplycalc.demand import highest_at_rest
 from supplycalc.model import Device, House, Pump, Run
 from supplycalc.sizing.changes import map_runs, with_device
 from supplycalc.sizing.design import Design, Mends, Remedy
@@ -119,7 +119,7 @@ def _pump_for(house: House, flow: float, head: float) -> Pump:
 
 def usual_settings(house: House, lowest: float) -> list[float]:
     """Usual settings of a reducing valve above one, within what the code allows at rest [Pa]."""
-    limit = house.limits.max_static or method_record(house.project.demand).max_static.value
+    limit = house.limits.max_static or highest_at_rest(house).value
     settings = USUAL_SETTINGS[house.project.units]
     return [setting for setting in settings if lowest < setting <= limit]
 

@@ -131,16 +131,20 @@ def tank_volumes(metric: bool) -> tuple[float, ...]:
 
 
 @functools.cache
-def switch_settings() -> tuple[tuple[float, float], ...]:
+def switch_settings(metric: bool) -> tuple[tuple[float, float], ...]:
     """Usual settings of the pressure switch [Pa gauge], low to high.
+
+    Args:
+        metric: in bar instead of psi.
 
     Returns:
         (cut-in, cut-out) pairs.
 
-    Source: Water Systems Council, as reprinted; 50/70 psi from memory.
+    Source: Water Systems Council, as reprinted; 50/70 psi from memory. In bar common practice.
     """
-    rows = load_table("well")["switch"]["rows"]
-    return tuple((to_si(low, "psi"), to_si(high, "psi")) for low, high, _ in rows)
+    rows = load_table("well")["switch_metric" if metric else "switch"]["rows"]
+    unit = "bar" if metric else "psi"
+    return tuple((to_si(low, unit), to_si(high, unit)) for low, high, _ in rows)
 
 
 def seven_minute_peak(bathrooms: float) -> tuple[float, Citation] | None:

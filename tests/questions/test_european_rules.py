@@ -183,3 +183,18 @@ def test_the_uniform_code_is_cited_where_it_holds(tmp_path: Path) -> None:
     assert not any(re.search(r"International|New York|Nashville", source) for source in cited)
     depth = next(item for item in study.checklist if item.title == "Depth")
     assert depth.least_cover == pytest.approx(24 * 0.0254)  # 12 in of frost and 12 in below it
+
+
+def test_a_metric_well_is_offered_switches_in_bar() -> None:
+    """2.0/3.5, 2.5/4.0 and the like, as gauges there show; none of 2.07/3.45."""
+    check = sc.well(sc.load(SCENARIOS / "lake-hut.toml"))
+    settings = {(option.cut_in / 1e5, option.cut_out / 1e5) for option in check.switches}
+    assert (2.5, 4.0) in settings
+    assert all(round(low * 20) == pytest.approx(low * 20) for low, _ in settings)
+    # no method of a book, metric units: 500 kPa at rest, not 80 psi
+    assert {option.limit for option in check.switches} == {500e3}
+
+
+def test_the_first_screen_names_the_method(tmp_path: Path) -> None:
+    told = run("size", path_of(tmp_path, "din1988")).stdout
+    assert "'din1988' (DIN 1988-300, Table 3)" in " ".join(told.split())

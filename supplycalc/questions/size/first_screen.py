@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from supplycalc.demand import method_record
 from supplycalc.findings.words import listed
 from supplycalc.output.blocks import (
     Bar,
@@ -56,7 +57,7 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
         verdict_block(design, system),
         *second_verdict(design, system),
         *_way(design),
-        *_sizes(design),
+        *_sizes(design, system),
         *_before_tank(design, system),
         *_to_spare(design, system),
         *_changes(design, system),
@@ -67,6 +68,12 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
         room=SCREEN - lines_of(blocks),
     )
     yield from care_in_short(hot="hot" in design.tree.side)
+
+
+def _peak(design: Design, system: UnitSystem) -> str:
+    """The flow that everything is sized for, and by whose table."""
+    flow = show(design.demand.design_flow[0], "flow", system)
+    return f"{flow} by {method_record(design.demand.method).told}"
 
 
 def _way(design: Design) -> Iterator[Block]:
@@ -96,10 +103,10 @@ def _steps(design: Design, outlet: OutletResult) -> Iterator[Bar]:
             yield Bar(name=link.name, value=link.end_pressure)
 
 
-def _sizes(design: Design) -> Iterator[Block]:
+def _sizes(design: Design, system: UnitSystem) -> Iterator[Block]:
     """One line per size: the shared runs by name, then the fixtures that it goes to."""
     changed = "" if design.sized_for is None else f", for change {design.sized_for + 1} below"
-    yield Heading(f"Sizes{changed}")
+    yield Heading(f"Sizes for {_peak(design, system)}{changed}")
     several = len({run.material for run in design.runs if run.run.fixture is None}) > 1
     groups: dict[tuple[str, float], list[RunResult]] = {}
     for run in design.runs:

@@ -9,7 +9,7 @@ from typing import ClassVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.demand import method_record
+from supplycalc.demand import highest_at_rest
 from supplycalc.model import House
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
@@ -115,7 +115,8 @@ def switch_options(design: Design) -> tuple[SwitchOption, ...]:
         return ()
     if source.pump is not None and source.pump.kind == "constant-pressure":
         return ()
-    settings = {(round(low), round(high)): (low, high) for low, high in switch_settings()}
+    usual = switch_settings(design.house.project.units == "metric")
+    settings = {(round(low), round(high)): (low, high) for low, high in usual}
     settings.setdefault(
         (round(source.cut_in), round(source.cut_out)), (source.cut_in, source.cut_out)
     )
@@ -182,9 +183,7 @@ def _option(
         cycles=None if tank is None else tank.cycles,
         tank_needed=None if tank is None else tank.needed or None,
         highest=max(outlet.static_pressure for outlet in design.outlets),
-        limit=method_record(design.demand.method).max_static.value
-        if most_allowed is None
-        else most_allowed,
+        limit=highest_at_rest(design.house).value if most_allowed is None else most_allowed,
         weakest=weakest,
         rating=rating,
         pressure_there=pressure_there,
