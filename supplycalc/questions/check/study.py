@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import Any, ClassVar, Literal, TypeVar
 
 from msgspec import Struct
 
@@ -11,7 +11,61 @@ from supplycalc.model import Device, Fixture, House, Manifold, Run, Side
 from supplycalc.network import Tree, build_tree, line_tree
 from supplycalc.records import Form, Result
 from supplycalc.records.sentences import Assumption
-from supplycalc.units.quantities import Cover, Elevation, Length, Pressure, Setting
+from supplycalc.supply.well_line import tank_place
+from supplycalc.units.quantities import (
+    Cover,
+    Diameter,
+    Elevation,
+    Flow,
+    Head,
+    Length,
+    Power,
+    Pressure,
+    Setting,
+    SpecificCapacity,
+    Volume,
+)
+
+
+class TankAsRead(Struct, frozen=True, kw_only=True):
+    """The pressure tank."""
+
+    stands: str
+    """Where, in words."""
+    volume: Volume | None
+    precharge: Setting | None
+    max_pressure: Setting | None
+    relief: Setting | None
+
+
+class CurvePoint(Struct, frozen=True, kw_only=True):
+    """A point of a pump's curve."""
+
+    flow: Flow
+    head: Head
+
+
+class PumpAsRead(Struct, frozen=True, kw_only=True):
+    """The pump."""
+
+    kind: str
+    curve: tuple[CurvePoint, ...]
+    measured_flow: Flow | None
+    measured_pressure: Pressure | None
+    set_pressure: Setting | None
+    motor_power: Power | None
+    elevation: Elevation | None
+
+
+class WellAsRead(Struct, frozen=True, kw_only=True):
+    """The well; levels are depths below the wellhead."""
+
+    elevation: Elevation | None
+    static_level: Length | None
+    specific_capacity: SpecificCapacity | None
+    recovery: Flow | None
+    pump_depth: Length | None
+    diameter: Diameter | None
 
 
 class Source(Struct, frozen=True, kw_only=True):
@@ -23,6 +77,9 @@ class Source(Struct, frozen=True, kw_only=True):
     cut_out: Setting | None
     residual: Pressure | None
     static: Pressure | None
+    well: WellAsRead | None
+    pump: PumpAsRead | None
+    tank: TankAsRead | None
 
 
 ENDS = Form(rename={"start": "from", "end": "to"})
@@ -107,6 +164,16 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
             cut_out=source.cut_out,
             residual=source.residual,
             static=source.static,
+            well=_fields_of(WellAsRead, source.well),
+            pump=_fields_of(
+                PumpAsRead,
+                source.pump,
+                curve=tuple(
+                    CurvePoint(flow=flow, head=head)
+                    for flow, head in (source.pump.curve if source.pump is not None else ())
+                ),
+            ),
+            tank=_fields_of(TankAsRead, source.tank, stands=tank_place(self.house)),
         )
 
     @property
@@ -118,6 +185,17 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
             *(_as_read(line, index, None) for index in range(1, len(line))),
             *(_as_read(self.tree, i, fixtures.get(i)) for i in range(1, len(self.tree))),
         )
+
+
+_AsRead = TypeVar("_AsRead", bound=Struct)
+
+
+def _fields_of(kind: type[_AsRead], record: Struct | None, **more: Any) -> _AsRead | None:
+    """The fields of a record of the model that are shown; None where there is none."""
+    if record is None:
+        return None
+    names = (name for name in kind.__struct_fields__ if name not in more)
+    return kind(**{name: getattr(record, name) for name in names}, **more)
 
 
 def check(house: House) -> SupplyCheck:
