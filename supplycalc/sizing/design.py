@@ -664,6 +664,8 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
     others = len({outlet.fixture.name for outlet in short} - {worst.fixture.name})
     if others:
         text += f", and {others} more {'fixture falls' if others == 1 else 'fixtures fall'} short"
+    if design.works_only_if:
+        return f"{text}."
     if not design.remedies_sought:
         return f"{text}; 'supplycalc size' looks for what mends it."
     first = next((remedy for remedy in design.remedies if remedy.mends == "pressure"), None)

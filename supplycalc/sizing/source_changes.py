@@ -156,24 +156,39 @@ def set_valves(design: Design) -> Iterator[Iterator[Trial]]:
 
 
 def reducing_valve(design: Design, size: Callable[[House], Design]) -> Iterator[Remedy]:
-    """A new reducing valve at the lowest usual setting that leaves the reserve, its sizes with it.
+    """A reducing valve at the lowest usual setting that leaves the reserve, its sizes with it.
 
     Args:
-        design: judged, with too much pressure at rest and no reducing valve.
+        design: judged, with too much pressure at rest; a valve that it has is set lower.
         size: sizes and judges a changed house.
     """
     house = design.house
-    if OVER_STATIC not in failing(design) or any(it.setting for it in house.devices):
+    if OVER_STATIC not in failing(design):
         return
+    valves = [device for device in house.devices if device.setting is not None]
+    if len(valves) > 1:
+        return  # zones: which valve is told by the finding
 
     def works(trial: Trial) -> Design | None:
         changed = size(trial.house)
         over = failing(changed) - failing(design) or OVER_STATIC in failing(changed)
         return None if over or changed.shortfall > 0.0 else changed
 
-    best = first_with_reserve(_with_valve(house), works)
+    trials = _set_lower(house, valves[0]) if valves else _with_valve(house)
+    best = first_with_reserve(trials, works)
     if best is not None:
         yield remedy_of(*best, "static")
+
+
+def _set_lower(house: House, valve: Device) -> Iterator[Trial]:
+    """The house with its reducing valve at each usual setting below its own."""
+    for setting in usual_settings(house, 0.0):
+        if setting < (valve.setting or 0.0):
+            yield Trial(
+                house=with_device(house, valve.name, replace(valve, setting=setting)),
+                text=f"set {valve.name} to {{0}}",
+                values=((setting, "setting"),),
+            )
 
 
 def _with_valve(house: House) -> Iterator[Trial]:

@@ -235,7 +235,7 @@ def test_a_day_in_a_house_that_works_has_water(name: str) -> None:
 @every_house()
 def test_no_pressure_below_zero_is_printed(name: str) -> None:
     """By no command, on its screen."""
-    calls: list[tuple[str, ...]] = [("size",), ("parts",)]
+    calls: list[tuple[str, ...]] = [("size",), ("size", "--full"), ("parts",)]
     if name in HALF:
         calls.append(("demand",))
     if name in WELLS:

@@ -267,6 +267,8 @@ def compare(
     options = tuple(
         _option(house, runs, material, size, setting, method) for material, size, setting in choices
     )
+    if wanted:
+        options = tuple(_as_chosen(options, size_house(house, method, mend=False)))
     otherwise = None
     if wanted and not (materials or settings) and not any(option.ok for option in options):
         otherwise = _otherwise(house, runs, method)
@@ -421,6 +423,19 @@ def _option(
         return replace(option, reason=str(error))
     compared = tuple(run for run in design.every_run if run.name in names)
     return replace(option, design=design, runs=compared)
+
+
+def _as_chosen(options: Sequence[ComparedOption], design: Design) -> Iterator[ComparedOption]:
+    """The options, one that asks for what sizing itself chooses shown with all of its sizes."""
+    chosen = design.sizes
+    for option in options:
+        asked = option.size is not None and option.material is None and option.setting is None
+        same = asked and option.runs and all(chosen[it.name] == option.size for it in option.runs)
+        if same and design.shortfall <= 0.0:
+            names = {run.name for run in option.runs}
+            runs = tuple(run for run in design.runs if run.name in names)
+            option = replace(option, design=design, runs=runs)
+        yield option
 
 
 def with_material(run: Run, material: str, catalogue: Catalogue) -> Run:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec.structs import replace
+
 from supplycalc.findings.pressure import pressure_short
 from supplycalc.findings.rule import YOUR_FILE
 from supplycalc.findings.well import relief_valve, short_cycling, switch_above_pump
@@ -14,8 +16,45 @@ from supplycalc.records.sentences import Finding
 from supplycalc.supply.limits import most_starts_per_day, most_starts_per_hour, well_limit
 from supplycalc.supply.well import available_drawdown
 
+CODE = "size-fails"
+
+
+def _what_size_says(day: Day) -> Iterator[Finding]:
+    """Why `size` fails a house whose drawn day may have gone well."""
+    fails = [finding for finding in day.design.findings if finding.level == "fail"]
+    told = {finding.code for finding in day.findings}
+    if not fails or {finding.code for finding in fails} <= told:
+        return
+    first = fails[0]
+    peak = ""
+    if first.code == pressure_short.code:
+        peak = "; that is at its design flow, which an ordinary day hardly reaches"
+    yield Finding(
+        level="warn",
+        code=CODE,
+        where=first.where,
+        message=f"'supplycalc size' fails this house: {first.message}{peak}",
+        values=first.values,
+        remedy="see what 'supplycalc size' would do; one drawn day is no proof against it",
+        source=first.source,
+    )
+
 
 def day_findings(day: Day) -> Iterator[Finding]:
+    """The findings on a day, and where the design itself fails, why.
+
+    Args:
+        day: run to its end.
+
+    Yields:
+        Those of the day, then what `size` says.
+    """
+    of_day = tuple(_of_day(day))
+    yield from of_day
+    yield from _what_size_says(replace(day, findings=of_day))
+
+
+def _of_day(day: Day) -> Iterator[Finding]:
     """Judge a day.
 
     Args:
