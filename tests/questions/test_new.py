@@ -272,7 +272,7 @@ def test_what_is_not_known_is_taken_from_the_table_with_its_source() -> None:
             asked[name].read(row[units])
     kinds = {row[0] for row in load_table("starter")["height"]["rows"]} - {"other"}
     assert kinds <= set(load_catalogue().fixtures)
-    text = file_text(Answers(given={"supply": None, "distance": None}))
+    text = file_text(Answers(given={"supply": None, "tank_place": "well", "distance": None}))
     assert (
         "not known, so taken as usual: half to three times that; it must be measured (common"
         in (text.replace("\n# ", " "))

@@ -39,6 +39,15 @@ class Answers(Struct, kw_only=True):
         return int(self.value("floors"))
 
 
+def tank_inside(answers: Answers) -> bool:
+    """Whether the house's pipes begin at a tank in the house, not out at a well or main.
+
+    Args:
+        answers: so far.
+    """
+    return answers.value("supply") == "well" and answers.value("tank_place") == "house"
+
+
 def assumed(name: str, units: UnitSystem) -> str:
     """What is taken where an answer is not known.
 
@@ -71,7 +80,7 @@ def not_known(answers: Answers) -> list[str]:
     return [
         f"{rows[name]['title']}: taken as {assumed(name, answers.units)}"
         if name in rows
-        else f"{LEFT_OPEN[name]}: left open"
+        else f"{LEFT_OPEN.get(name, name)}: left open"
         for name, answer in answers.given.items()
         if answer is None
     ]

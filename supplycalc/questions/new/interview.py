@@ -22,6 +22,7 @@ from supplycalc.questions.new.answers import (
     one_of,
     service_of,
     switch_of,
+    tank_inside,
     tube_of,
 )
 from supplycalc.questions.new.starter_file import FLOOR_NAMES, PLACEHOLDER, file_text
@@ -146,6 +147,14 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
         measure="Lay a tape along the way that the pipe takes, ups and downs included: "
         f"{such('85 ft, or 85 1/2 ft', '26 m')}",
         read=length_of,
+        when=lambda answers: not tank_inside(answers),
+    )
+    yield Inquiry(
+        name="near",
+        ask="How far is it, along the pipe, from the tank to where pipes branch?",
+        measure=f"By tape, ups and downs included: {such('12 ft, or 12 1/2 ft', '4 m')}",
+        read=length_of,
+        when=tank_inside,
     )
     yield Inquiry(
         name="line",

@@ -15,6 +15,7 @@ from supplycalc.questions.new.answers import (
     assumed_because,
     fixtures_of,
     service_parts,
+    tank_inside,
 )
 from supplycalc.reading.writing import toml_text
 from supplycalc.tables import load_table
@@ -167,10 +168,10 @@ class _Writer:
             yield f'# recovery = "{recovery}"'
 
     def service(self) -> Iterator[str]:
-        if not self.asked("distance"):
+        value, inside = self.answers.value, tank_inside(self.answers)
+        distance = "near" if inside else "distance"
+        if not self.asked(distance):
             return
-        value = self.answers.value
-        inside = value("supply") == "well" and value("tank_place") == "house"
         yield from ("", "[[run]]", 'name = "service"', 'from = "source"', 'to = "entry"')
         self.end = self.entry = "entry"
         line = value("line")
@@ -180,8 +181,8 @@ class _Writer:
         if not inside or line not in ("new", "there"):
             yield f"material = {toml_text(material)}"
         yield "# along the pipe, not as the crow flies"
-        yield from self.note("distance")
-        yield f"length = {toml_text(value('distance'))}"
+        yield from self.note(distance)
+        yield f"length = {toml_text(value(distance))}"
         if line == "there":
             yield "existing = true            # its size is not known: write size once you know"
         elif line != "new":
@@ -192,7 +193,8 @@ class _Writer:
             yield f'sizes = [{chosen}]  # what may be chosen; size = "{sizes[1]}" fixes it'
         depth = "1.1 m" if self.metric else "42 in"
         if inside:
-            yield "# from the tank to where pipes branch"
+            yield "# from the tank to where pipes branch; the line from the well to the tank may be"
+            yield '# written too, as runs from = "well": README shows how, supplycalc well judges'
         else:
             yield f'# buried = "{depth}"          # cover above it: below the frost'
         yield "# fittings = { elbow-90 = 3, ball-valve = 2 }   # else a share of the length"
