@@ -374,6 +374,34 @@ def write(house: House, remark: str = "") -> str:
     return writing.write(house, remark)
 
 
+def report(
+    house: House,
+    *,
+    prices: PriceList | None = None,
+    units: str | None = None,
+    method: str | None = None,
+) -> str:
+    """Put every answer on one page.
+
+    Args:
+        house: as `load` returns it.
+        prices: as `load_prices` returns it.
+        units: "us" or "metric"; None takes the file's.
+        method: demand method; None takes the file's.
+
+    Returns:
+        The text of an HTML file that needs nothing beside it.
+
+    Raises:
+        InputError: there is no such method or unit system, or no price for what the file fixes.
+        ComputationError: no trustworthy result can be computed.
+    """
+    from supplycalc.questions.report import document, study
+
+    system = unit_system(house, units)
+    return document.page_of(study.report(house, known_method(method), prices=prices), system)
+
+
 def slab(house: House, method: str | None = None) -> SlabStudy:
     """Tell what the pour or the backfill locks in, and what can still be added later.
 

@@ -14,6 +14,8 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
+from msgspec import Struct
+
 from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.numbers import Numbers, at_most, is_array
 from supplycalc.model import Device
@@ -73,6 +75,43 @@ def device_loss_with_slope(loss: Loss, flow: Numbers) -> tuple[Numbers, Numbers]
     import numpy as np
 
     return np.copysign(value, flow), slope
+
+
+class LossLaw(Struct, frozen=True, kw_only=True):
+    """A device's loss near one flow: constant + level + linear*(Q/scale) + factor*(Q/scale)^power.
+
+    All in Pa but `power`; `scale` in m3/s.
+    """
+
+    constant: float
+    level: float
+    linear: float
+    factor: float
+    scale: float
+    power: float
+
+
+def law_of_loss(loss: Loss, flow: float) -> LossLaw:
+    """The formula that a loss follows at a flow, for who computes it by hand.
+
+    Args:
+        loss: the law, its parameters in [Pa] and [m3/s].
+        flow: above `RAMP_FLOW` [m3/s].
+    """
+    if not loss.curve:
+        return LossLaw(
+            constant=loss.constant,
+            level=0.0,
+            linear=loss.linear,
+            factor=loss.quadratic,
+            scale=loss.reference_flow,
+            power=2.0,
+        )
+    constant, starts, pieces = _curve_law(loss.curve)
+    level, factor, scale, power = _piece_at(starts, pieces, flow)
+    return LossLaw(
+        constant=constant, level=level, linear=0.0, factor=factor, scale=scale, power=power
+    )
 
 
 def _piece_at(starts: tuple[float, ...], pieces: tuple[_Piece, ...], size: Numbers) -> Any:

@@ -94,7 +94,7 @@ def factor_reynolds(reynolds: Numbers, relative_roughness: Numbers) -> tuple[Num
     if reynolds >= TURBULENT_LIMIT:
         factor = Clamond(reynolds, relative_roughness)
         return factor * reynolds, _colebrook_power(reynolds, relative_roughness, factor)
-    p, q = _passage(relative_roughness)
+    p, q = passage(relative_roughness)
     place = math.log2(reynolds / LAMINAR_LIMIT)
     product = 64.0 * math.exp(place * place * (p + q * place))
     return product, place * (2.0 * p + 3.0 * q * place) / _PASSAGE - 1.0
@@ -150,8 +150,12 @@ def _colebrook_power(reynolds: Numbers, relative_roughness: Numbers, factor: Num
 
 
 @lru_cache(maxsize=4096)
-def _passage(relative_roughness: float) -> tuple[float, float]:
-    """`_passage_to` of a float; few roughnesses are in one house."""
+def passage(relative_roughness: float) -> tuple[float, float]:
+    """p and q of f Re = 64 exp(t^2 (p + q t)), t = log2(Re/2000), between Re 2000 and 4000.
+
+    Args:
+        relative_roughness: absolute roughness over inside diameter; few are in one house.
+    """
     return _passage_to(relative_roughness, Clamond, math.log)
 
 

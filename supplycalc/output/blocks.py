@@ -7,6 +7,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from supplycalc.output.drawing import Drawing
 from supplycalc.records.sentences import LEVELS, Assumption, Finding
 from supplycalc.records.table import Table
 from supplycalc.units import UnitSystem
@@ -73,6 +74,37 @@ class Picture(Struct, frozen=True, kw_only=True):
     lines: tuple[str, ...]
 
 
+class Figure(Struct, frozen=True, kw_only=True):
+    """A picture for a page, drawn for two widths of it."""
+
+    wide: Drawing
+    narrow: Drawing
+    """The same for a phone held upright."""
+    caption: str
+
+
+class SheetLine(Struct, frozen=True, kw_only=True):
+    """One line: what is computed, by which formula, with which numbers, to which result."""
+
+    symbol: str
+    """Such as "v"; later lines use it."""
+    words: str
+    formula: str = ""
+    """In symbols; empty: a given figure."""
+    numbers: str = ""
+    """The same with numbers; empty where nothing is computed."""
+    result: str = ""
+    unit: str = ""
+    source: str = ""
+
+
+class Sheet(Struct, frozen=True, kw_only=True):
+    """Lines of a calculation that can be followed by hand."""
+
+    title: str
+    lines: tuple[SheetLine, ...]
+
+
 class OutlineLine(Struct, frozen=True, kw_only=True):
     """One line of an outline."""
 
@@ -133,6 +165,8 @@ Block = (
     | FindingBlock
     | Checklist
     | Picture
+    | Figure
+    | Sheet
     | Outline
     | Chart
     | Bars

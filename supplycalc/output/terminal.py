@@ -14,12 +14,15 @@ from supplycalc.output.blocks import (
     Block,
     Chart,
     Checklist,
+    Figure,
     FindingBlock,
     Heading,
     Outline,
     OutlineLine,
     Paragraph,
     Picture,
+    Sheet,
+    SheetLine,
     Verdict,
 )
 from supplycalc.output.text import clean
@@ -84,7 +87,7 @@ def to_lines(blocks: Iterable[Block], system: UnitSystem, width: int) -> list[Li
 
 def _stands_apart(block: Block) -> bool:
     """Whether an empty line goes before it."""
-    return isinstance(block, Heading | Table | Account | Bars) or (
+    return isinstance(block, Heading | Table | Account | Bars | Sheet) or (
         isinstance(block, Paragraph) and block.apart
     )
 
@@ -120,6 +123,11 @@ def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
             ]
         case Picture():
             return [Line(clean(text)) for text in block.lines]
+        case Figure():
+            return _prose(f"{block.caption}. {block.wide.description}", width)
+        case Sheet():
+            heading = _lines_of(Heading(block.title), system, width)
+            return [*heading, *(line for it in block.lines for line in _computed(it, width))]
         case Outline():
             return [line for each in _outlined(block, width) for line in each]
         case Chart():
@@ -147,6 +155,15 @@ def _finding(block: FindingBlock, system: UnitSystem, width: int) -> list[Line]:
         remedy = finding.remedy_said(system)
         lines += _prose(f"{word}: {remedy}", width, indent=7, hang=2)
     return lines + _prose(f"Source: {cite(finding.source)}", width, indent=7, hang=2)
+
+
+def _computed(it: SheetLine, width: int) -> list[Line]:
+    """One line of a calculation, its source below."""
+    steps = " = ".join(part for part in (it.formula, it.numbers) if part)
+    result = f"{it.result} {it.unit}".strip()
+    text = f"{it.words}: {it.symbol} = {steps}{' = ' if steps else ''}{result}"
+    lines = _prose(text, width, indent=2, hang=2)
+    return lines + (_prose(it.source, width, indent=6) if it.source else [])
 
 
 def _outlined(outline: Outline, width: int) -> Iterator[list[Line]]:

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from supplycalc.output.blocks import Figure
 from supplycalc.output.drawing import Drawing, stacked
 from supplycalc.questions.draw.riser import NARROW, WIDE, riser
 from supplycalc.questions.draw.study import SupplyDrawing
 from supplycalc.units import UnitSystem
+
+CAPTION = (
+    "Riser diagram: the storeys as levels, each run with its size, length and flow, each end with "
+    "its pressure, each fixture with what it has to spare."
+)
 
 
 def pictures(drawn: SupplyDrawing, system: UnitSystem, *, phone: bool = False) -> list[Drawing]:
@@ -18,6 +26,18 @@ def pictures(drawn: SupplyDrawing, system: UnitSystem, *, phone: bool = False) -
     """
     width = NARROW if phone else WIDE
     return [riser(drawn, system, width)]
+
+
+def figures(drawn: SupplyDrawing, system: UnitSystem) -> Iterator[Figure]:
+    """The same pictures for a page, each wide and narrow.
+
+    Args:
+        drawn: every link on its level.
+        system: units of the labels.
+    """
+    wide, narrow = (pictures(drawn, system, phone=phone) for phone in (False, True))
+    for each, slim in zip(wide, narrow, strict=True):
+        yield Figure(wide=each, narrow=slim, caption=CAPTION if each is wide[0] else "")
 
 
 def as_file(

@@ -35,10 +35,10 @@ LEADING = 15.0
 ROW_GAP = 7.0
 LEVEL_HEIGHT = 26.0
 EDGE = 10.0
-DOT = " · "
+DOT, TO_SPARE = " · ", " to spare"
 GAP = 12.0
 """Between two columns of text."""
-LANE, NARROW_LANE = 38.0, 24.0
+LANE, NARROW_LANE = 38.0, 17.0
 """Widest distance between two lanes."""
 WAY_WIDTH, PIPE_WIDTH = 3.6, 1.4
 TITLE_SIZE = 15.0
@@ -90,7 +90,7 @@ def said(row: Row, system: UnitSystem) -> Said:
         if row.margin < 0.0:
             flag = f"SHORT {amount(-row.margin, system)}"
         else:
-            margin = f"{amount(row.margin, system)} to spare"
+            margin = f"{amount(row.margin, system)}{TO_SPARE}"
             if row.fails:
                 flag = "FAILS"
     elif row.fails:
@@ -138,6 +138,7 @@ class _Riser:
 
     def __init__(self, drawn: SupplyDrawing, system: UnitSystem, width: float) -> None:
         self.drawn, self.system, self.width = drawn, system, width
+        self.stacked = width < (WIDE + NARROW) / 2
         self.rows = drawn.rows
         self.said = [said(row, system) for row in drawn.rows]
         self.place = {row.index: number for number, row in enumerate(drawn.rows)}
@@ -176,7 +177,7 @@ class _Riser:
 
     def _columns(self) -> _Columns:
         lane_count = max((bus.lane for bus in self.buses.values()), default=0) + 1
-        stacked = self.width < (WIDE + NARROW) / 2
+        stacked = self.stacked
         share, lane = (0.30, NARROW_LANE) if stacked else (0.34, LANE)
         self.step = min(lane, (self.width * share - 2 * EDGE) / max(lane_count, 1))
         self.left = EDGE + 10.0
@@ -186,16 +187,15 @@ class _Riser:
         margins = max(max(text_width(self._mark_text(said), bold=True) for said in self.said), 40.0)
         facts = max(text_width(DOT.join(said.facts), SIZE - 1) for said in self.said[2:])
         if stacked:
-            side = max(pressures, min(margins, self.width * 0.34))
-            name_width = right - side - GAP - text_left
+            side = max(text_width(self._pressure_text(said), bold=True) for said in self.said)
             return _Columns(
                 name=text_left,
-                name_width=name_width,
+                name_width=right - side - GAP - text_left,
                 facts=text_left,
-                facts_width=name_width,
+                facts_width=right - text_left,
                 pressure=right,
                 margin=right,
-                margin_width=side,
+                margin_width=(right - text_left) / 2.0,
                 stacked=True,
             )
         margins = min(margins, self.width * 0.22)
@@ -216,11 +216,17 @@ class _Riser:
             stacked=False,
         )
 
-    @staticmethod
-    def _mark_text(said: Said) -> str:
-        """Flag, margin and note in one text."""
-        parts = (said.flag or said.margin, said.note and f"({said.note})")
+    def _mark_text(self, said: Said) -> str:
+        """Flag, margin and note in one text; on a phone the margin stands by the pressure."""
+        margin = "" if self.stacked else said.margin
+        parts = (said.flag or margin, said.note and f"({said.note})")
         return " ".join(part for part in parts if part)
+
+    def _pressure_text(self, said: Said) -> str:
+        """The pressure; on a phone with what is to spare."""
+        if not (self.stacked and said.margin):
+            return said.pressure
+        return f"{said.pressure}, +{said.margin.removesuffix(TO_SPARE)}"
 
     def _heading(self) -> tuple[list[Mark], float]:
         design = self.drawn.design
@@ -278,18 +284,22 @@ class _Riser:
         texts += labels_of(names, columns.name, y, LEADING, bold=bold)
         small = {"size": SIZE - 1, "ink": "grey"}
         lines = len(names)
+        words = self._mark_text(said)
         if said.facts:
-            facts = _fold_parts(said.facts, columns.facts_width + 0.01)
+            room = columns.facts_width + 0.01
+            if columns.stacked and words:
+                room -= min(text_width(words, bold=True), columns.margin_width) + GAP
+            facts = _fold_parts(said.facts, room)
             start = y + LEADING * len(names) if columns.stacked else y
             texts += labels_of(facts, columns.facts, start, LEADING, **small)
             lines = max(lines, len(facts) + (len(names) if columns.stacked else 0))
         if said.pressure:
-            texts.append(
-                Label(x=columns.pressure, y=y, text=said.pressure, anchor="end", bold=bold)
-            )
-        words = self._mark_text(said)
+            figure = self._pressure_text(said)
+            texts.append(Label(x=columns.pressure, y=y, text=figure, anchor="end", bold=bold))
         if words:
-            lines = max(lines, self._margin(words, bool(said.flag), row, y, texts))
+            start = y + LEADING * len(names) if columns.stacked else y
+            taken = self._margin(words, bool(said.flag), row, start, texts)
+            lines = max(lines, taken + (len(names) if columns.stacked else 0))
         return top + ROW_GAP + LEADING * lines
 
     def _margin(self, words: str, flagged: bool, row: Row, y: float, texts: list[Mark]) -> int:
@@ -297,12 +307,9 @@ class _Riser:
         columns = self.columns
         bold = flagged or row.worst
         folded = fold(words, columns.margin_width + 0.01, bold=True)
-        start = y + LEADING if columns.stacked else y
         anchor = "end" if columns.stacked else "start"
         ink: Ink = "white" if flagged else "black"
-        labels = labels_of(
-            folded, columns.margin, start, LEADING, anchor=anchor, bold=bold, ink=ink
-        )
+        labels = labels_of(folded, columns.margin, y, LEADING, anchor=anchor, bold=bold, ink=ink)
         if flagged:
             boxes = [label.box for label in labels]
             left = min(box[0] for box in boxes) - 3.0
@@ -311,7 +318,7 @@ class _Riser:
                 rectangle(left, boxes[0][1] - 1.5, right, boxes[-1][3] + 1.0, fill="black")
             )
         texts += labels
-        return len(folded) + (1 if columns.stacked else 0)
+        return len(folded)
 
     def _x(self, lane: int) -> float:
         return self.left + lane * self.step
@@ -443,6 +450,8 @@ class _Riser:
             ("hot", [self._pipe(((0, 0), (28, 0)), "hot", way=False)]),
             (f"thick: the way to {worst}", [self._pipe(((0, 0), (28, 0)), "cold", way=True)]),
         ]
+        if self.stacked:
+            entries.append(("+: to spare", []))
         if any(row.type == "manifold" for row in self.rows):
             bar: list[Mark] = [
                 Stroke(points=((0, 0), (28, 0)), ink="cold", width=8.0),
@@ -454,7 +463,8 @@ class _Riser:
         right = self.width - EDGE
         for words, sample in entries:
             lines = fold(words, right - EDGE - 34.0, SIZE - 1)
-            wide = 34.0 + max(text_width(line, SIZE - 1) for line in lines)
+            indent = 34.0 if sample else 0.0
+            wide = indent + max(text_width(line, SIZE - 1) for line in lines)
             if x > EDGE and x + wide > right:
                 x, y = EDGE, y + LEADING + 2.0
             for mark in sample:
@@ -463,7 +473,7 @@ class _Riser:
                 marks.append(
                     Stroke(points=moved, ink=mark.ink, width=mark.width, dashes=mark.dashes)
                 )
-            marks += labels_of(lines, x + 34.0, y, LEADING, size=SIZE - 1, ink="grey")
+            marks += labels_of(lines, x + indent, y, LEADING, size=SIZE - 1, ink="grey")
             x += wide + 2 * GAP
             y += LEADING * (len(lines) - 1)
         return marks, y + 6.0

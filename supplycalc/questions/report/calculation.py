@@ -1,0 +1,776 @@
+"""The calculation sheet: every line a formula, its numbers and its result, to follow by hand.
+
+Each figure is computed from the figures as they are printed before it, so that whoever follows the
+sheet with a pocket calculator gets the same digits. As many digits are printed as it takes for the
+sheet to end at the pressures that all other pages show.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.demand.method import method_record
+from supplycalc.hydraulics.devices import FALLOFF_POWER, law_of_loss, loss_of_device
+from supplycalc.hydraulics.fittings import fitting_k, manifold_port_citation, manifold_port_k
+from supplycalc.hydraulics.friction import (
+    LAMINAR_LIMIT,
+    TURBULENT_LIMIT,
+    friction_factor,
+    hazen_williams_gradient,
+    passage,
+)
+from supplycalc.hydraulics.water import density, viscosity
+from supplycalc.model import Device, Manifold
+from supplycalc.output.blocks import SheetLine
+from supplycalc.records import Cell, Column, Table
+from supplycalc.records.sentences import cite
+from supplycalc.sizing.choices import port_loss
+from supplycalc.sizing.design import Design, DeviceResult, RunResult
+from supplycalc.tables import load_table, to_si
+from supplycalc.units import STANDARD_GRAVITY, UnitSystem, base_of, convert, show, unit_of
+
+FEWEST, MOST = 5, 8
+"""Significant digits of the sheet."""
+DENSITY = {"us": ("lb/ft³", 0.45359237 / 0.3048**3), "metric": ("kg/m³", 1.0)}
+VISCOSITY = {"us": ("10⁻⁵ ft²/s", 1e-5 * 0.3048**2), "metric": ("mm²/s", 1e-6)}
+"""Kinematic, with the unit [m2/s]."""
+WATER = "IAPWS SR6-08(2011), properties of liquid water at 0.1 MPa"
+FRICTION = "Darcy-Weisbach"
+COLEBROOK = "C. F. Colebrook, J. ICE 11 (1939) 133"
+GEOMETRY = "flow over area, in these units"
+USED_UP = "used up"
+UNSAID = {"formula": "", "numbers": "", "source": ""}
+
+
+class Calculation(Struct, frozen=True, kw_only=True):
+    """A house's sheet."""
+
+    digits: int
+    """Significant, of every figure."""
+    given: tuple[SheetLine, ...]
+    """Water and constants of the units."""
+    way: tuple[SheetLine, ...]
+    """Every line from the source to the worst fixture."""
+    runs: Table
+    """The same figures of every run."""
+    worst_pressure: str
+    """As the last line but one of the way ends; "used up" where nothing arrives."""
+
+
+def calculation(design: Design, system: UnitSystem) -> Calculation:
+    """The sheet of a sized house.
+
+    Args:
+        design: as `size` returns it.
+        system: units of the sheet.
+
+    Returns:
+        The sheet with the fewest digits that end at the pressures shown elsewhere.
+    """
+    for digits in range(FEWEST, MOST):
+        sheet = _Sheet(design, system, digits)
+        made = sheet.made()
+        if sheet.agrees():
+            return made
+    return _Sheet(design, system, MOST).made()
+
+
+def printed(value: float, digits: int) -> str:
+    """A number with so many significant digits, never in powers of ten, no idle zeros."""
+    if value == 0.0:
+        return "0"
+    decimals = max(digits - 1 - math.floor(math.log10(abs(value))), 0)
+    text = f"{value:.{decimals}f}"
+    return (text.rstrip("0").rstrip(".") if "." in text else text).replace("-", "−")
+
+
+def number(text: str) -> float:
+    """What a printed number says."""
+    return float(text.replace("−", "-"))
+
+
+class _Row(Struct, frozen=True, kw_only=True):
+    """What the sheet has of one run; every text as printed."""
+
+    load: str
+    flow: str
+    diameter: str
+    velocity: str
+    reynolds: str
+    factor: str
+    friction: str
+    k: str
+    fitting: str
+    height: str
+    pressure: str
+
+
+class _Sheet:
+    """One sheet on its way, with the figures printed so far."""
+
+    def __init__(self, design: Design, system: UnitSystem, digits: int) -> None:
+        self.design, self.system, self.digits = design, system, digits
+        self.tree = design.tree
+        base = base_of(system)
+        self.density_unit, self.per_density = DENSITY[base]
+        self.viscosity_unit, self.per_viscosity = VISCOSITY[base]
+        self.per = {
+            name: 1.0 / convert(1.0, name, system)[0]
+            for name in ("flow", "diameter", "length", "velocity", "pressure", "elevation")
+        }
+        self.unit = {name: unit_of(name, system) for name in self.per}
+        self.by_c = design.house.project.friction == "hazen-williams"
+        self.flows: dict[int, SheetLine] = {}
+        """The line that gives each link's flow."""
+        self.rows: dict[int, _Row] = {}
+        self.pressure: dict[int, float] = {}
+        """At the end of each link, in the shown unit, as printed; below 0: used up."""
+
+    def made(self) -> Calculation:
+        """The whole sheet."""
+        given = tuple(self._given())
+        lines: dict[int, list[SheetLine]] = {0: [self._source()]}
+        for index in range(1, len(self.tree)):
+            lines[index] = list(self._link(index))
+        way = [line for i in (0, *self.tree.path(self.design.worst.index)) for line in lines[i]]
+        way += self._end()
+        worst = self.pressure[self.design.worst.index]
+        return Calculation(
+            digits=self.digits,
+            given=given,
+            way=tuple(way),
+            runs=self._table(),
+            worst_pressure=USED_UP if worst < 0.0 else self._p(worst),
+        )
+
+    def agrees(self) -> bool:
+        """Whether its pressures and losses are those that other pages show, to their digit."""
+        per = self.per["pressure"]
+        links: tuple[RunResult | DeviceResult, ...] = (*self.design.runs, *self.design.devices)
+        for link in links:
+            if self._shown(self.pressure[link.index] * per) != self._shown(link.end_pressure):
+                return False
+        for run in self.design.runs:
+            row = self.rows[run.index]
+            loss = (number(row.friction) + number(row.fitting)) * per
+            if self._shown(loss) != self._shown(run.loss):
+                return False
+        return True
+
+    def _shown(self, pressure: float) -> str:
+        return USED_UP if pressure < 0.0 else show(pressure, "pressure", self.system)
+
+    def _p(self, value: float) -> str:
+        return printed(value, self.digits)
+
+    def _in(self, value: float, dimension: str) -> str:
+        """An SI value in the shown unit, as printed."""
+        return self._p(value / self.per[dimension])
+
+    # --- what is given ---
+
+    def _given(self) -> Iterator[SheetLine]:
+        water = self.design.house.water
+        self.rho, self.nu, kept = {}, {}, {"cold": water.cold, "hot": water.hot}
+        for side in ("cold", "hot"):
+            if side not in self.tree.side:
+                continue
+            at, temperature = kept[side], show(kept[side], "temperature", self.system)
+            self.rho[side] = self._p(density(at) / self.per_density)
+            self.nu[side] = self._p(viscosity(at) / density(at) / self.per_viscosity)
+            yield SheetLine(
+                symbol=f"ρ {side}",
+                words=f"density of {side} water at {temperature}",
+                result=self.rho[side],
+                unit=self.density_unit,
+                source=WATER,
+            )
+            yield SheetLine(
+                symbol=f"ν {side}",
+                words=f"kinematic viscosity of {side} water at {temperature}",
+                result=self.nu[side],
+                unit=self.viscosity_unit,
+                source=WATER,
+            )
+        flow, diameter, speed = (self.per[name] for name in ("flow", "diameter", "velocity"))
+        pressure, length, height = (self.per[name] for name in ("pressure", "length", "elevation"))
+        constants = {
+            "a": (flow / (math.pi / 4.0 * diameter**2 * speed), "v = a Q / d²"),
+            "b": (speed * diameter / self.per_viscosity, "Re = b v d / ν"),
+            "m": (
+                length * self.per_density * speed**2 / (2.0 * diameter * pressure),
+                "R = m f L ρ v² / d",
+            ),
+            "n": (self.per_density * speed**2 / (2.0 * pressure), "F = n K ρ v²"),
+            "w": (self.per_density * STANDARD_GRAVITY * height / pressure, "H = w ρ (z1 − z2)"),
+        }
+        self.constant = {name: self._p(value) for name, (value, _) in constants.items()}
+        for name, (_, use) in constants.items():
+            yield SheetLine(
+                symbol=name,
+                words=f"factor of the units in {use}",
+                result=self.constant[name],
+                source="standard gravity of ISO 80000-3"
+                if name == "w"
+                else "the units' definitions",
+            )
+
+    def _source(self) -> SheetLine:
+        source = self.design.source
+        start = self._in(source.design_pressure, "pressure")
+        self.pressure[0] = number(start)
+        return SheetLine(
+            symbol="P",
+            words=f"source: pressure it is counted on for ({source.limited_by})",
+            result=start,
+            unit=self.unit["pressure"],
+            source="the file",
+        )
+
+    # --- flows ---
+
+    def _flow(self, index: int, name: str) -> Iterator[SheetLine]:
+        """How much a link must carry; the last line's result is its flow."""
+        demand = self.design.demand
+        above = self.tree.parent[index]
+        same = demand.load[above] == demand.load[index]
+        if above in self.flows and same and demand.design_flow[above] == demand.design_flow[index]:
+            yield replace(self.flows[above], words=f"{name}: flow, the same as before", **UNSAID)
+            return
+        method = method_record(demand.method)
+        unit = self.unit["flow"]
+        steady = demand.continuous[index] if demand.continuous else 0.0
+        without = demand.design_flow[index] - steady
+        source = "" if method.source is None else cite(method.source)
+        if demand.load_name:
+            load = self._p(demand.load[index])
+            yield SheetLine(
+                symbol="u",
+                words=f"{name}: {demand.load_name} of what hangs below",
+                result=load,
+                source=source,
+            )
+            line = self._read(without, load, name)
+            if line is None and abs(without - demand.largest[index]) < 1e-9:
+                line = SheetLine(
+                    symbol="Q",
+                    words=f"{name}: flow of the largest single fixture below, never less",
+                    result=self._in(without, "flow"),
+                    unit=unit,
+                    source=source,
+                )
+        else:
+            line = None
+        yield line or SheetLine(
+            symbol="Q",
+            words=f"{name}: flow by method '{demand.method}', which {method.verb}",
+            result=self._in(without, "flow"),
+            unit=unit,
+            source=source,
+        )
+        if steady > 0.0:
+            first, added = self._in(without, "flow"), self._in(steady, "flow")
+            yield SheetLine(
+                symbol="S",
+                words=f"{name}: flow that may run for hours, below it",
+                result=added,
+                unit=unit,
+                source="the file",
+            )
+            yield SheetLine(
+                symbol="Q",
+                words=f"{name}: with what may run for hours",
+                formula="Q + S",
+                numbers=f"{first} + {added}",
+                result=self._p(number(first) + number(added)),
+                unit=unit,
+                source="International Plumbing Code 2018, E102.2",
+            )
+
+    def _read(self, flow: float, load: str, name: str) -> SheetLine | None:
+        """The line that reads the method's table, if the flow is what the table says."""
+        method = method_record(self.design.demand.method)
+        if method.conversion is None:
+            return None
+        file, column = method.conversion
+        table = load_table(file)
+        for key in dict.fromkeys((column, "flush_tank", "flush_valve")):
+            rows = table.get(key, {}).get("rows", ())
+            for (low, low_flow), (high, high_flow) in pairwise([row[:2] for row in rows]):
+                if not low <= number(load) <= high:
+                    continue
+                ends = [self._in(to_si(end, "gpm"), "flow") for end in (low_flow, high_flow)]
+                q1, q2 = map(number, ends)
+                units = [self._p(float(end)) for end in (low, high)]
+                u1, u2 = map(number, units)
+                result = self._p(q1 + (number(load) - u1) * (q2 - q1) / (u2 - u1))
+                if abs(number(result) * self.per["flow"] - flow) > 2e-4 * flow:
+                    continue
+                return SheetLine(
+                    symbol="Q",
+                    words=f"{name}: flow read between two rows of the table",
+                    formula="q1 + (u − u1) (q2 − q1) / (u2 − u1)",
+                    numbers=f"{ends[0]} + ({load} − {units[0]}) × ({ends[1]} − {ends[0]}) / "
+                    f"({units[1]} − {units[0]})",
+                    result=result,
+                    unit=self.unit["flow"],
+                    source=cite(method.source) if method.source is not None else "",
+                )
+        return None
+
+    # --- links ---
+
+    def _link(self, index: int) -> Iterator[SheetLine]:
+        link = self.tree.links[index]
+        name = self.tree.names[index]
+        before = self.pressure[self.tree.parent[index]]
+        height, lines = self._height(index, name)
+        if isinstance(link, Manifold):
+            yield from lines
+            if number(height) != 0.0:
+                yield self._after(index, name, before, (("H", height, 1),))
+            else:
+                self.pressure[index] = before
+            return
+        result = self.design.result_at[index]
+        flows = list(self._flow(index, name))
+        yield from flows
+        self.flows[index] = flows[-1]
+        flow = flows[-1].result
+        if isinstance(result, RunResult):
+            yield from self._run(result, flow, height, lines, before)
+        else:
+            yield from self._device(result, flow, height, lines, before)
+
+    def _height(self, index: int, name: str) -> tuple[str, list[SheetLine]]:
+        """Pressure gained by height along a link."""
+        side = self.tree.rise_side[index]
+        start, end = (
+            self._in(self.tree.elevation[at], "elevation")
+            for at in (self.tree.parent[index], index)
+        )
+        rho, w = self.rho[side], self.constant["w"]
+        gain = self._p(number(w) * number(rho) * (number(start) - number(end)))
+        if number(gain) == 0.0:
+            return "0", []
+        line = SheetLine(
+            symbol="H",
+            words=f"{name}: pressure gained by height, from {start} to {end} "
+            f"{self.unit['elevation']}",
+            formula="w ρ (z1 − z2)",
+            numbers=f"{w} × {rho} × ({_bracketed(start)} − {_bracketed(end)})",
+            result=gain,
+            unit=self.unit["pressure"],
+            source="hydrostatics",
+        )
+        return gain, [line]
+
+    def _after(
+        self, index: int, name: str, before: float, parts: tuple[tuple[str, str, int], ...]
+    ) -> SheetLine:
+        """The pressure behind a link; a part is (symbol, printed value, sign)."""
+        formula, numbers, value = "P", self._p(before), before
+        for symbol, text, sign in parts:
+            plus = "+" if sign > 0 else "−"
+            formula += f" {plus} {symbol}"
+            numbers += f" {plus} {_bracketed(text)}"
+            value += sign * number(text)
+        result = self._p(value)
+        self.pressure[index] = number(result)
+        unit = self.unit["pressure"]
+        if before < 0.0 or number(result) < 0.0:
+            # no pressure below zero is told
+            words = f"{name}: nothing is left of the pressure at its end"
+            return SheetLine(symbol="P", words=words, formula=formula, result=USED_UP)
+        return SheetLine(
+            symbol="P",
+            words=f"{name}: pressure at its end",
+            formula=formula,
+            numbers=numbers,
+            result=result,
+            unit=unit,
+        )
+
+    def _run(
+        self,
+        run: RunResult,
+        flow: str,
+        height: str,
+        rise: list[SheetLine],
+        before: float,
+    ) -> Iterator[SheetLine]:
+        name = run.name
+        diameter = self._in(run.inside_diameter, "diameter")
+        yield SheetLine(
+            symbol="d",
+            words=f"{name}: inside diameter of {run.nominal} {run.material}",
+            result=diameter,
+            unit=self.unit["diameter"],
+            source=cite(run.size.inside_diameter_citation),
+        )
+        length = self._in(run.length, "length")
+        yield SheetLine(
+            symbol="L",
+            words=f"{name}: developed length",
+            result=length,
+            unit=self.unit["length"],
+            source="the file",
+        )
+        a, b, m, n = (self.constant[key] for key in "abmn")
+        rho, nu = self.rho[run.side], self.nu[run.side]
+        velocity = self._p(number(a) * number(flow) / number(diameter) ** 2)
+        yield SheetLine(
+            symbol="v",
+            words=f"{name}: velocity",
+            formula="a Q / d²",
+            numbers=f"{a} × {flow} / {diameter}²",
+            result=velocity,
+            unit=self.unit["velocity"],
+            source=GEOMETRY,
+        )
+        if self.by_c:
+            reynolds = factor = ""
+            friction, line = self._hazen_williams(run, flow, diameter, length)
+            yield line
+        else:
+            reynolds = self._p(number(b) * number(velocity) * number(diameter) / number(nu))
+            yield SheetLine(
+                symbol="Re",
+                words=f"{name}: Reynolds number",
+                formula="b v d / ν",
+                numbers=f"{b} × {velocity} × {diameter} / {nu}",
+                result=reynolds,
+                source="definition",
+            )
+            factor, lines = self._factor(run, reynolds, diameter)
+            yield from lines
+            product = number(m) * number(factor) * number(length) * number(rho)
+            friction = self._p(product * number(velocity) ** 2 / number(diameter))
+            yield SheetLine(
+                symbol="R",
+                words=f"{name}: friction along the developed length",
+                formula="m f L ρ v² / d",
+                numbers=f"{m} × {factor} × {length} × {rho} × {velocity}² / {diameter}",
+                result=friction,
+                unit=self.unit["pressure"],
+                source=FRICTION,
+            )
+        k, k_lines = self._k(run)
+        yield from k_lines
+        share = self._p(run.counted_length / run.length - 1.0) if run.length > 0.0 else "0"
+        fitting, formula, numbers = 0.0, [], []
+        words = f"{name}: loss of its fittings"
+        if number(k) > 0.0:
+            fitting += number(n) * number(k) * number(rho) * number(velocity) ** 2
+            formula.append("n K ρ v²")
+            numbers.append(f"{n} × {k} × {rho} × {velocity}²")
+        if number(share) > 0.0:
+            fitting += number(share) * number(friction)
+            formula.append("s R")
+            numbers.append(f"{share} × {friction}")
+            words += f"; {share} of the friction stands for them, as the file lists none"
+        printed_fitting = self._p(fitting)
+        if formula:
+            yield SheetLine(
+                symbol="F",
+                words=words,
+                formula=" + ".join(formula),
+                numbers=" + ".join(numbers),
+                result=printed_fitting,
+                unit=self.unit["pressure"],
+                source="K on the pipe's own velocity head" if number(k) > 0.0 else "",
+            )
+        yield from rise
+        parts = [("R", friction, -1)]
+        if number(height) != 0.0:
+            parts.insert(0, ("H", height, 1))
+        if formula:
+            parts.append(("F", printed_fitting, -1))
+        yield self._after(run.index, name, before, tuple(parts))
+        self.rows[run.index] = _Row(
+            load=self._p(run.load) if self.design.demand.load_name else "",
+            flow=flow,
+            diameter=diameter,
+            velocity=velocity,
+            reynolds=reynolds,
+            factor=factor,
+            friction=friction,
+            k=k,
+            fitting=printed_fitting,
+            height=height,
+            pressure=self._p(self.pressure[run.index])
+            if self.pressure[run.index] >= 0.0
+            else USED_UP,
+        )
+
+    def _factor(self, run: RunResult, reynolds: str, diameter: str) -> tuple[str, list[SheetLine]]:
+        """The friction factor at a printed Reynolds number."""
+        rough = run.tube.roughness if run.run.roughness is None else run.run.roughness
+        ratio = self._p(rough / run.inside_diameter)
+        re, words = number(reynolds), f"{run.name}: friction factor"
+        if re <= LAMINAR_LIMIT:
+            factor = self._p(64.0 / re)
+            return factor, [
+                SheetLine(
+                    symbol="f",
+                    words=f"{words}, laminar",
+                    formula="64 / Re",
+                    numbers=f"64 / {reynolds}",
+                    result=factor,
+                    source="Hagen-Poiseuille",
+                )
+            ]
+        roughness = SheetLine(
+            symbol="ε/d",
+            words=f"{run.name}: roughness over inside diameter",
+            result=ratio,
+            source=cite(run.tube.citations.get("roughness"))
+            if run.run.roughness is None
+            else "the file",
+        )
+        if re >= TURBULENT_LIMIT:
+            factor = self._p(friction_factor(re, number(ratio)))
+            return factor, [
+                roughness,
+                SheetLine(
+                    symbol="f",
+                    words=f"{words}: the f that satisfies",
+                    formula="1/√f = −2 log10((ε/d)/3.7 + 2.51/(Re √f))",
+                    numbers=f"1/√f = −2 log10({ratio}/3.7 + 2.51/({reynolds} √f))",
+                    result=factor,
+                    source=COLEBROOK,
+                ),
+            ]
+        p, q = (self._p(value) for value in passage(number(ratio)))
+        t = self._p(math.log2(re / LAMINAR_LIMIT))
+        exponent = number(t) ** 2 * (number(p) + number(q) * number(t))
+        factor = self._p(64.0 / re * math.exp(exponent))
+        return factor, [
+            roughness,
+            SheetLine(
+                symbol="t",
+                words=f"{run.name}: place between laminar and turbulent flow",
+                formula="log2(Re / 2000)",
+                numbers=f"log2({reynolds} / 2000)",
+                result=t,
+            ),
+            SheetLine(
+                symbol="f",
+                words=f"{words} between 64/Re and Colebrook, which it meets in value and slope at "
+                "both ends",
+                formula="64 / Re × exp(t² (p + q t))",
+                numbers=f"64 / {reynolds} × exp({t}² × ({_bracketed(p)} + {_bracketed(q)} × {t}))",
+                result=factor,
+                source="no published law holds here",
+            ),
+        ]
+
+    def _hazen_williams(
+        self, run: RunResult, flow: str, diameter: str, length: str
+    ) -> tuple[str, SheetLine]:
+        c = f"{run.tube.hazen_williams_c:g}"
+        unit_loss = hazen_williams_gradient(
+            self.per["flow"], self.per["diameter"], 1.0, density(run.temperature)
+        )
+        factor = self._p(unit_loss * self.per["length"] / self.per["pressure"])
+        product = number(factor) * number(length) * number(flow) ** 1.852
+        friction = self._p(product / (float(c) ** 1.852 * number(diameter) ** 4.8704))
+        return friction, SheetLine(
+            symbol="R",
+            words=f"{run.name}: friction along the developed length, C {c}",
+            formula="k L Q^1.852 / (C^1.852 d^4.8704)",
+            numbers=f"{factor} × {length} × {flow}^1.852 / ({c}^1.852 × {diameter}^4.8704)",
+            result=friction,
+            unit=self.unit["pressure"],
+            source="G. S. Williams and A. Hazen, Hydraulic Tables (1905)",
+        )
+
+    def _k(self, run: RunResult) -> tuple[str, list[SheetLine]]:
+        """The sum of the fittings' K, with what it is made of."""
+        joining = self.tree.catalogue.joinings[run.run.joining]
+        parts, named, sources = [], [], []
+        for kind, count in run.run.fittings or ():
+            if count:
+                parts.append((count, self._p(fitting_k(joining, kind, run.tube, run.size))))
+                named.append(f"{count} {kind}")
+                sources.append(cite(joining.citation_of(kind)))
+        if self.tree.starts_at_manifold(run.index):
+            parts.append((1, self._p(manifold_port_k())))
+            named.append("the manifold's port")
+            sources.append(cite(manifold_port_citation()))
+        k = self._p(sum(count * number(each) for count, each in parts))
+        if not parts:
+            return "0", []
+        return k, [
+            SheetLine(
+                symbol="K",
+                words=f"{run.name}: sum of K of {', '.join(named)} ({joining.title})",
+                formula="sum of count × K",
+                numbers=" + ".join(f"{count} × {each}" for count, each in parts),
+                result=k,
+                source="; ".join(dict.fromkeys(sources)),
+            )
+        ]
+
+    def _device(
+        self, result: DeviceResult, flow: str, height: str, rise: list[SheetLine], before: float
+    ) -> Iterator[SheetLine]:
+        device, index, name = result.device, result.index, result.name
+        loss = self._p(0.0)
+        for line in self._device_loss(device, flow, index):
+            loss = line.result
+            yield line
+        yield from rise
+        parts = [("H", height, 1)] if number(height) != 0.0 else []
+        port = port_loss(self.tree, index, result.design_flow)
+        if port > 0.0:
+            text = self._in(port, "pressure")
+            yield SheetLine(
+                symbol="F",
+                words=f"{name}: loss of the manifold's port it hangs on",
+                result=text,
+                unit=self.unit["pressure"],
+                source=cite(manifold_port_citation()),
+            )
+            parts.append(("F", text, -1))
+        parts.append(("D", loss, -1))
+        line = self._after(index, name, before, tuple(parts))
+        if device.setting is None:
+            yield line
+            return
+        held = self._held(device, flow)
+        if number(held.result) < self.pressure[index]:
+            self.pressure[index] = number(held.result)
+            yield held
+        else:
+            yield line
+
+    def _device_loss(self, device: Device, flow: str, index: int) -> Iterator[SheetLine]:
+        law = law_of_loss(
+            loss_of_device(device, self.tree.catalogue), number(flow) * self.per["flow"]
+        )
+        kind = self.tree.catalogue.devices[device.kind]
+        source = "the file" if device.loss is not None else cite(kind.citation)
+        scale = self._in(law.scale, "flow")
+        terms: list[tuple[str, str, float]] = []
+        share = number(flow) / number(scale)
+        if law.constant + law.level != 0.0:
+            text = self._in(law.constant + law.level, "pressure")
+            terms.append(("c", _bracketed(text), number(text)))
+        for symbol, factor, power in (("l", law.linear, 1.0), ("p", law.factor, law.power)):
+            if factor == 0.0:
+                continue
+            text, exponent = self._in(factor, "pressure"), self._p(power)
+            raised = "" if exponent == "1" else "²" if exponent == "2" else f"^{exponent}"
+            terms.append(
+                (
+                    f"{symbol} (Q / q){raised}",
+                    f"{text} × ({flow} / {scale}){raised}",
+                    number(text) * share ** number(exponent),
+                )
+            )
+        if not terms:
+            return
+        yield SheetLine(
+            symbol="D",
+            words=f"{device.name}: its loss at this flow",
+            formula=" + ".join(formula for formula, _, _ in terms),
+            numbers=" + ".join(numbers for _, numbers, _ in terms),
+            result=self._p(math.fsum(value for _, _, value in terms)),
+            unit=self.unit["pressure"],
+            source=source,
+        )
+
+    def _held(self, device: Device, flow: str) -> SheetLine:
+        kind = self.tree.catalogue.devices[device.kind]
+        falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
+        at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
+        setting, fall = (self._in(value, "pressure") for value in (device.setting or 0.0, falloff))
+        rated = self._in(at, "flow")
+        value = number(setting) - number(fall) * (number(flow) / number(rated)) ** FALLOFF_POWER
+        return SheetLine(
+            symbol="P",
+            words=f"{device.name}: pressure that it holds behind it",
+            formula=f"setting − fall-off (Q / q)^{FALLOFF_POWER:g}",
+            numbers=f"{setting} − {fall} × ({flow} / {rated})^{FALLOFF_POWER:g}",
+            result=self._p(value),
+            unit=self.unit["pressure"],
+            source="the file" if device.falloff is not None else cite(kind.citation),
+        )
+
+    # --- the end ---
+
+    def _end(self) -> Iterator[SheetLine]:
+        worst = self.design.worst
+        needed = self._in(worst.required, "pressure")
+        unit = self.unit["pressure"]
+        yield SheetLine(
+            symbol="N",
+            words=f"{worst.name}: pressure it needs while it runs",
+            result=needed,
+            unit=unit,
+            source="the file" if worst.fixture.pressure is not None else "the demand method's book",
+        )
+        left = max(self.pressure[worst.index], 0.0)
+        spare = self._p(left - number(needed))
+        short = number(spare) < 0.0
+        formula, numbers = "P − N", f"{self._p(left)} − {needed}"
+        if short:
+            formula, numbers = "N − P", f"{needed} − {self._p(left)}"
+        if short and left == 0.0:
+            formula, numbers = "N, as nothing arrives", needed
+        yield SheetLine(
+            symbol="M",
+            words=f"{worst.name}: {'SHORT BY' if short else 'to spare'}",
+            formula=formula,
+            numbers=numbers,
+            result=spare.lstrip("−"),
+            unit=unit,
+        )
+
+    def _table(self) -> Table:
+        load = self.design.demand.load_name
+        columns = {
+            "load": load,
+            "flow": f"Q {self.unit['flow']}",
+            "diameter": f"d {self.unit['diameter']}",
+            "velocity": f"v {self.unit['velocity']}",
+            "reynolds": "Re",
+            "factor": "f",
+            "friction": f"R {self.unit['pressure']}",
+            "k": "K",
+            "fitting": f"F {self.unit['pressure']}",
+            "height": f"H {self.unit['pressure']}",
+            "pressure": f"P {self.unit['pressure']}",
+        }
+        kept = [
+            key
+            for key, name in columns.items()
+            if name and any(getattr(row, key) for row in self.rows.values())
+        ]
+        rows: list[tuple[Cell, ...]] = [
+            (
+                run.name,
+                self._in(run.length, "length"),
+                *(getattr(self.rows[run.index], key) for key in kept),
+            )
+            for run in self.design.runs
+        ]
+        return Table(
+            title="The same figures of every run, by the same formulas",
+            columns=(
+                Column(name="run", wrap=True),
+                Column(name=f"L {self.unit['length']}"),
+                *(Column(name=columns[key]) for key in kept),
+            ),
+            rows=tuple(rows),
+        )
+
+
+def _bracketed(text: str) -> str:
+    return f"({text})" if text.startswith("−") else text

@@ -1,0 +1,207 @@
+"""The pictures of the page: pressure along the way, the service's sizes, pump and system, waits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from supplycalc.output.blocks import Figure
+from supplycalc.output.drawing import Drawing
+from supplycalc.output.plot import Across, BarRow, Series, bars, plot
+from supplycalc.questions.compare.study import Comparison
+from supplycalc.questions.draw.riser import NARROW, WIDE
+from supplycalc.questions.hot.study import HotStudy
+from supplycalc.questions.size.tables import account
+from supplycalc.questions.well.study import WellCheck
+from supplycalc.sizing.design import Design, OutletResult, RunResult
+from supplycalc.supply.pump import lift
+from supplycalc.supply.supply_curve import pump_pressure
+from supplycalc.units import UnitSystem, convert, show, unit_of
+
+PLOT = 660.0
+"""Width of a plot on a wide page."""
+STEPS = 24
+"""Points of a curve over flow."""
+MOST_BARS = 12
+
+
+def both(draw: Callable[[float], Drawing], caption: str, wide: float = WIDE) -> Figure:
+    """A figure drawn for a wide and for a narrow page."""
+    return Figure(wide=draw(wide), narrow=draw(NARROW), caption=caption)
+
+
+def way_figure(design: Design, system: UnitSystem) -> Figure:
+    """The pressure on the way to the worst fixture, a bar a step."""
+    worst = design.worst
+    rows, before = [], None
+    steps = account(design, worst)
+    for row in steps.rows[:-2]:
+        name, size, left = str(row[0]), row[1], row[-1]
+        number = left if isinstance(left, float) else None
+        rows.append(
+            BarRow(
+                name=f"{name}, {size}" if size else name,
+                value=number,
+                before=before,
+                shown=show(number, "pressure", system) if number is not None else str(left),
+            )
+        )
+        before = number or 0.0
+    needs = show(worst.required, "pressure", system)
+    told = "; ".join(f"{row.name}: {row.shown}" for row in rows)
+
+    def draw(width: float) -> Drawing:
+        return bars(
+            f"Pressure on the way to {worst.name}",
+            f"{told}. It needs {needs}.",
+            rows,
+            width=width,
+            needed=worst.required,
+            needed_name=f"needed: {needs}",
+        )
+
+    words = (
+        "Filled: what is left at the end of each step; open: what the step took, by loss or rise."
+    )
+    return both(draw, words, PLOT)
+
+
+def service_figure(
+    comparison: Comparison, outlet: OutletResult, system: UnitSystem
+) -> Figure | None:
+    """Pressure along the way to one fixture, the service in each size, drawn over each other."""
+    lines = []
+    for option in comparison.options:
+        if option.design is None:
+            continue
+        points = _along(option.design, outlet, system)
+        if points is not None:
+            thick = option.size == _nominal(comparison)
+            lines.append(Series(name=str(option.size), points=points, thick=thick, dotted=True))
+    if len(lines) < 2:
+        return None
+    length, pressure = unit_of("length", system), unit_of("pressure", system)
+    needed = convert(outlet.required, "pressure", system)[0]
+    ends = "; ".join(f"{line.name}: {line.points[-1][1]:.1f} {pressure}" for line in lines)
+
+    def draw(width: float) -> Drawing:
+        return plot(
+            f"Pressure on the way to {outlet.name} with each size of {comparison.subject}",
+            f"At its end {ends}. Needed: {needed:.1f} {pressure}.",
+            lines,
+            x_name=f"pipe from the source, {length}",
+            y_name=f"pressure, {pressure}",
+            width=width,
+            levels=[Across(name="needed", y=needed)],
+        )
+
+    return both(
+        draw,
+        f"Each point is the end of a run or a device; equipment takes its pressure at one place. "
+        f"Lines are named by the size of {comparison.subject}; a line ends where nothing is left.",
+        PLOT,
+    )
+
+
+def _nominal(comparison: Comparison) -> str | None:
+    best = comparison.best
+    return None if best is None else comparison.options[best].size
+
+
+def _along(
+    design: Design, outlet: OutletResult, system: UnitSystem
+) -> tuple[tuple[float, float], ...] | None:
+    """(length from the source, pressure) at the end of every link of a way, as shown."""
+    far, before = 0.0, design.source.design_pressure
+    points = [(0.0, convert(design.source.design_pressure, "pressure", system)[0])]
+    for index in design.tree.path(outlet.index):
+        result = design.result_at.get(index)
+        if result is None:
+            continue
+        length = result.length if isinstance(result, RunResult) else 0.0
+        end = result.end_pressure
+        # where it is used up on the way, the line ends there
+        share = before / (before - end) if end < 0.0 < before else 1.0
+        far += share * length
+        left = convert(max(end, 0.0), "pressure", system)[0]
+        points.append((convert(far, "length", system)[0], left))
+        if end < 0.0:
+            break
+        before = end
+    return tuple(points) if len(points) > 1 else None
+
+
+def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
+    """What the pump gives over flow, against what the house asks."""
+    station = check.station
+    if station is None:
+        return None
+    house = station.house
+    flow_unit, head_unit = unit_of("flow", system), unit_of("pressure", system)
+    most = max(check.design_flow, *(point.flow for point in check.points), 1e-9) * 1.25
+    flows = [most * step / STEPS for step in range(STEPS + 1)]
+    held = [(flow, pump_pressure(house, flow)) for flow in flows]
+
+    def shown(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+        return tuple(
+            (convert(flow, "flow", system)[0], convert(pressure, "pressure", system)[0])
+            for flow, pressure in points
+            if pressure >= 0.0
+        )
+
+    pump = shown(held)
+    if len(pump) < 2:
+        return None
+    lines = [Series(name="the pump, at the tank", points=pump, thick=True)]
+    design_flow = convert(check.design_flow, "flow", system)[0]
+    levels = [
+        Across(name=name, y=convert(pressure, "pressure", system)[0])
+        for name, pressure in (
+            (("set pressure", station.cut_out),)
+            if station.held
+            else (("cut-in", station.cut_in), ("cut-out", station.cut_out))
+        )
+    ]
+    top = max(max(y for _, y in pump), *(level.y for level in levels))
+    lines.append(Series(name="design flow", points=((design_flow, 0.0), (design_flow, top))))
+    fall = show(lift(house, check.design_flow), "length", system)
+    told = "; ".join(
+        f"{point.name}: {show(point.flow, 'flow', system)} at "
+        f"{show(point.pressure, 'pressure', system)}"
+        for point in check.points
+    )
+
+    def draw(width: float) -> Drawing:
+        return plot(
+            "Pump and system",
+            f"{told}. Design flow {show(check.design_flow, 'flow', system)}.",
+            lines,
+            x_name=f"flow, {flow_unit}",
+            y_name=f"pressure at the tank, {head_unit}",
+            width=width,
+            levels=levels,
+        )
+
+    return both(
+        draw,
+        f"What the pump holds at the tank over flow, lift ({fall} at the design flow) and pipe "
+        "from the well taken off. It works where its line crosses cut-in and cut-out.",
+        PLOT,
+    )
+
+
+def wait_figure(study: HotStudy, system: UnitSystem) -> Figure | None:
+    """How long each hot outlet waits, the longest first."""
+    waits = [
+        (outlet.name, outlet.wait)
+        for outlet in study.outlets
+        if outlet.wait is not None and outlet.wait < 3600.0 and outlet.runs_off
+    ][:MOST_BARS]
+    if not waits:
+        return None
+    rows = [BarRow(name=name, value=wait, shown=show(wait, "time", system)) for name, wait in waits]
+    told = "; ".join(f"{row.name}: {row.shown}" for row in rows)
+
+    def draw(width: float) -> Drawing:
+        return bars("Wait for hot water", told, rows, width=width)
+
+    return both(draw, "How long hot water takes, the longest waits first.", PLOT)

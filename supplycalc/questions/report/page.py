@@ -1,0 +1,264 @@
+"""The page to hand over, section by section; what the file has no data for does not appear."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from supplycalc.demand.method import method_record
+from supplycalc.output.blocks import (
+    Account,
+    Block,
+    Checklist,
+    FindingBlock,
+    Heading,
+    Paragraph,
+    Sheet,
+    Verdict,
+    by_level,
+)
+from supplycalc.output.cautions import cautions
+from supplycalc.questions.compare.page import comparison_table
+from supplycalc.questions.draw.pictures import figures
+from supplycalc.questions.hot.tables import hot_outlet_table
+from supplycalc.questions.parts.tables import group_tables, pipe_table
+from supplycalc.questions.report.calculation import calculation
+from supplycalc.questions.report.figures import (
+    pump_figure,
+    service_figure,
+    wait_figure,
+    way_figure,
+)
+from supplycalc.questions.report.study import Report
+from supplycalc.questions.size import tables
+from supplycalc.questions.slab.page import locked_table, surprises_table
+from supplycalc.questions.well import page as well_page
+from supplycalc.questions.well.tables import points_table, tank_table, yield_table
+from supplycalc.records.sentences import Assumption, Finding, amount, cite
+from supplycalc.sizing.design import Design
+from supplycalc.tables import Citation
+from supplycalc.units import UnitSystem, show
+
+KEY = (
+    "P pressure, Q flow, d inside diameter, L developed length, v velocity, Re Reynolds number, "
+    "f friction factor, R friction, K loss coefficient, F loss of fittings, z height, H pressure "
+    "gained by height, D loss of a device, u load, ρ density, ν kinematic viscosity. Each line "
+    "is computed from the figures printed before it."
+)
+
+
+def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
+    """The blocks of the page.
+
+    Args:
+        report: every answer.
+        system: units to show.
+
+    Yields:
+        The verdict first; each heading begins a section.
+    """
+    design = report.design
+    text = design.verdict(system)
+    fails = not design.ok
+    yield Verdict(text=text, mood="bad" if fails else "care" if "thin" in text else "good")
+    yield Paragraph(text=_basis(design, system))
+    yield from _remedies(design, system)
+    yield Heading("The supply")
+    yield from figures(report.drawn, system)
+    yield Heading(f"Pressure on the way to {design.worst.name}")
+    yield way_figure(design, system)
+    yield Account(tables.account(design, design.worst))
+    yield Heading("Pressure at the fixtures")
+    yield tables.fixtures(design)
+    yield Paragraph(
+        text="gets: pressure at the fixture's stop while the design flow runs; needs: what it asks "
+        "for."
+    )
+    yield Heading("Pipe schedule")
+    yield tables.schedule(design)
+    yield Paragraph(text=design.friction)
+    yield from _options(report, system)
+    yield from _well(report, system)
+    yield from _hot(report, system)
+    yield from _slab(report, system)
+    yield Heading("Parts")
+    yield Paragraph(text=report.parts.answer(system))
+    yield pipe_table(report.parts, system)
+    yield from group_tables(report.parts)
+    yield from _findings(report)
+    yield from _calculation(report, system)
+    yield from _assumptions(report, system)
+    yield from _sources(report)
+    yield Heading("Take care")
+    more = () if report.well is None else well_page.CAUTIONS
+    yield Checklist(items=tuple(dict.fromkeys((*cautions(design), *more))))
+
+
+def first_screen(report: Report, system: UnitSystem, file: str) -> Iterator[Block]:
+    """What `report` shows where it is not told where the page should go.
+
+    Args:
+        report: every answer.
+        system: units to show.
+        file: name of the supply file, for the calls to make next.
+
+    Yields:
+        The verdict, what the page holds, how to get it.
+    """
+    blocks = tuple(report_page(report, system))
+    yield blocks[0]
+    held = [block.text for block in blocks if isinstance(block, Heading)]
+    yield Paragraph(text=f"On the page: {'; '.join(held)}.", apart=True)
+    yield Paragraph(
+        text=f"supplycalc report {file} -o house.html writes it; --watch shows it in the browser "
+        "while you edit; --full prints it here.",
+        apart=True,
+    )
+
+
+def _basis(design: Design, system: UnitSystem) -> str:
+    flow = show(design.demand.design_flow[0], "flow", system)
+    working = show(design.source.design_pressure, "pressure", system)
+    highest = show(design.source.static_pressure, "pressure", system)
+    text = f"Design flow {flow} by method '{design.method}'"
+    if design.demand.load_name:
+        digits = tables.load_digits(design)
+        text += f" ({design.demand.load[0]:.{digits}f} {design.demand.load_name})"
+    return f"{text}. {working} at the source while it runs, {highest} at most."
+
+
+def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
+    if not design.remedies:
+        return
+    yield Paragraph(text="Changes that mend it, each computed to work; do one of them:")
+    yield Checklist(
+        items=tuple(
+            f"{remedy.said(system)}: then {amount(remedy.worst_margin, system)} to spare at "
+            f"{remedy.worst_name}{' (its sizes are the ones shown)' if shown else ''}"
+            for remedy, shown in (
+                (remedy, number == design.sized_for)
+                for number, remedy in enumerate(design.remedies)
+            )
+        )
+    )
+
+
+def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
+    design, comparison = report.design, report.comparison
+    if comparison is None and not design.margin_prices:
+        return
+    yield Heading("Options side by side")
+    if comparison is not None:
+        yield Paragraph(text=comparison.answer(system))
+        figure = service_figure(comparison, design.worst, system)
+        if figure is not None:
+            yield figure
+        yield comparison_table(comparison, system)
+    if design.margin_prices:
+        yield tables.margin_prices(design)
+
+
+def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
+    check = report.well
+    if check is None:
+        return
+    yield Heading("Pump, well and tank")
+    yield Paragraph(text=check.verdict(system))
+    figure = pump_figure(check, system)
+    if figure is not None:
+        yield figure
+    if check.points:
+        yield points_table(check)
+    if check.tank is not None:
+        yield tank_table(check.tank, held=check.held)
+    yield yield_table(check, system)
+
+
+def _hot(report: Report, system: UnitSystem) -> Iterator[Block]:
+    study = report.hot
+    if study is None:
+        return
+    yield Heading("Waiting for hot water")
+    yield Paragraph(text=study.answer(system))
+    figure = wait_figure(study, system)
+    if figure is not None:
+        yield figure
+    yield hot_outlet_table(study)
+
+
+def _slab(report: Report, system: UnitSystem) -> Iterator[Block]:
+    study = report.slab
+    if study is None or not study.runs:
+        return
+    yield Heading("What the pour or the backfill locks in")
+    yield Paragraph(text=study.answer(system))
+    yield locked_table(study, system)
+    if study.surprises:
+        yield surprises_table(study, system)
+
+
+def _every_finding(report: Report) -> Iterator[Finding]:
+    """Findings of all questions, none twice."""
+    answers = (report.design, report.well, report.hot, report.parts)
+    told: set[tuple[str, str]] = set()
+    for answer in answers:
+        for finding in () if answer is None else answer.findings:
+            if (finding.code, finding.where) not in told:
+                told.add((finding.code, finding.where))
+                yield finding
+
+
+def _findings(report: Report) -> Iterator[Block]:
+    yield Heading("Findings")
+    listed = by_level(_every_finding(report))
+    if not listed:
+        yield Paragraph(text="None: no limit is broken.")
+    for finding in listed:
+        yield FindingBlock(finding=finding)
+
+
+def _calculation(report: Report, system: UnitSystem) -> Iterator[Block]:
+    sheet = calculation(report.design, system)
+    yield Heading("Calculation sheet")
+    yield Paragraph(text=KEY)
+    yield Sheet(title="Water and units", lines=sheet.given)
+    yield Sheet(title=f"From the source to {report.design.worst.name}", lines=sheet.way)
+    yield sheet.runs
+
+
+def _every_assumption(report: Report) -> Iterable[Assumption]:
+    answers = (report.design, report.well, report.hot, report.parts)
+    return (
+        assumption for answer in answers if answer is not None for assumption in answer.assumptions
+    )
+
+
+def _assumptions(report: Report, system: UnitSystem) -> Iterator[Block]:
+    items = tuple(dict.fromkeys(it.said(system) for it in _every_assumption(report)))
+    if items:
+        yield Heading("Assumed, because the file leaves it out")
+        yield Checklist(items=items, mark="-")
+
+
+def _sources(report: Report) -> Iterator[Block]:
+    """The whole story of every source that this page cites."""
+    design = report.design
+    cited: list[Citation | None] = [method_record(design.method).source]
+    for run in design.runs:
+        cited += [run.size.citation, run.size.inside_diameter_citation]
+        joining = design.tree.catalogue.joinings[run.run.joining]
+        cited += [joining.citation_of(kind) for kind, _ in run.run.fittings or ()]
+    cited += [
+        design.tree.catalogue.devices[device.kind].citation
+        for device in design.devices
+        if device.assumed
+    ]
+    cited += [finding.source for finding in _every_finding(report)]
+    cited += [assumption.source for assumption in _every_assumption(report)]
+    told = {}
+    for source in cited:
+        if source is not None:
+            short = cite(source)
+            whole = str(source)
+            told[short] = whole if whole == short else f"{short}: {whole}"
+    yield Heading("Sources")
+    yield Checklist(items=tuple(told.values()), mark="-")

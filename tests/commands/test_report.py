@@ -1,0 +1,213 @@
+"""`supplycalc report` on real files, and the watched page."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+import threading
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+import supplycalc
+from supplycalc.questions.report.watch import Shown, page_server
+from tests.commands.files import SCENARIOS, cottage, run
+
+
+class Outline(HTMLParser):
+    """The tags of a page and the headings of its sections."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.headings: list[str] = []
+        self._heading = False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Every tag; a heading begins."""
+        self.tags.append(tag)
+        if tag == "h2":
+            self._heading = True
+            self.headings.append("")
+
+    def handle_endtag(self, tag: str) -> None:
+        """A heading ends."""
+        if tag == "h2":
+            self._heading = False
+
+    def handle_data(self, data: str) -> None:
+        """What a heading says."""
+        if self._heading:
+            self.headings[-1] += data
+
+
+def outline(page: str) -> Outline:
+    """A page, read."""
+    reader = Outline()
+    reader.feed(page)
+    return reader
+
+
+def written(folder: Path, path: Path) -> str:
+    """The page of a file, as the command writes it."""
+    target = folder / f"{path.stem}.html"
+    run("report", path, "-o", target)
+    return target.read_text(encoding="utf-8")
+
+
+def test_sections_without_data_do_not_appear(tmp_path: Path) -> None:
+    """A house on a main has no pump, one without buried pipe nothing that gets locked in."""
+    well = outline(written(tmp_path, SCENARIOS / "ridge-cottage.toml")).headings
+    main = outline(written(tmp_path, SCENARIOS / "tower-loft.toml")).headings
+
+    assert "Pump, well and tank" in well
+    assert "What the pour or the backfill locks in" in well
+    assert "Calculation sheet" in well
+    assert "Pump, well and tank" not in main
+    assert "Options side by side" in main
+
+
+def test_markup_in_names_comes_out_as_text(tmp_path: Path) -> None:
+    """In the page, its drawings and its alternative texts."""
+    text = cottage(tmp_path).read_text()
+    nasty = "<script>alert(1)</script>"
+    text = text.replace('"sink"', f"'{nasty}'").replace("Test cottage", f"</title>{nasty}")
+    (path := tmp_path / "nasty.toml").write_text(text)
+    page = written(tmp_path, path)
+
+    assert "script" not in outline(page).tags
+    assert nasty not in page
+    assert nasty in unescape(page)
+    assert not re.search(r'(src|href)=(?!"(#|data:))', page)
+
+
+def test_the_same_file_gives_the_same_page(tmp_path: Path) -> None:
+    """No date, no path: two pages of one file are equal, byte by byte, and the API's too."""
+    path = cottage(tmp_path)
+    page = written(tmp_path, path)
+    (tmp_path / "c.html").unlink()
+
+    assert written(tmp_path, path) == page
+    own = supplycalc.report(supplycalc.load(path))
+    assert own == page.replace(" from c.toml", "")
+
+
+@pytest.mark.parametrize("name", ["ridge-cottage", "holiday-house", "tower-loft", "slow-well"])
+def test_numbers_of_the_page_are_those_of_size(tmp_path: Path, name: str) -> None:
+    """Every fixture's pressure and every run's size, as `size --json` has them."""
+    path = SCENARIOS / f"{name}.toml"
+    page = unescape(re.sub(r"<[^>]+>", " ", written(tmp_path, path)))
+    squeezed = re.sub(r"\s+", " ", page)
+    data = json.loads(run("size", path, "--json").stdout)
+    for fixture in data["fixtures"]:
+        residual = fixture["residual"]
+        if fixture["used_up_in"] is None:
+            digits = 1 if residual["unit"] in ("psi", "kPa") else 3
+            text = f"{residual['value']:.{digits}f} {residual['unit']}"
+            whole = f"{residual['value']:.0f} {residual['unit']}"
+            assert text in squeezed or whole in squeezed, fixture["name"]
+    for pipe in data["runs"]:
+        assert f"{pipe['name']} {pipe['material']}" in squeezed.replace(" material ", " ").replace(
+            " tube ", " "
+        )
+
+
+def test_json_holds_every_answer(tmp_path: Path) -> None:
+    """What each command prints of the house stands under its name."""
+    path = cottage(tmp_path, cut_in="50 psi")
+    data = json.loads(run("report", path, "--json").stdout)
+
+    assert data["size"] == json.loads(run("size", path, "--json").stdout)
+    assert data["hot"] == json.loads(run("hot", path, "--json").stdout)
+    assert data["calculation"]["lines"]
+
+
+# --- watching ---
+
+
+@pytest.fixture
+def served() -> Iterator[tuple[str, Shown]]:
+    """A page that a server shows."""
+    shown = Shown()
+    shown.put("<p>first</p>", "one")
+    with page_server(shown) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}", shown
+        server.shutdown()
+
+
+def fetched(address: str, **more: object) -> tuple[int, bytes]:
+    """Status and content of an answer."""
+    asked = urllib.request.Request(address, **more)  # type: ignore[arg-type]
+    try:
+        with urllib.request.urlopen(asked, timeout=10) as answer:
+            return answer.status, answer.read()
+    except urllib.error.HTTPError as error:
+        return error.code, b""
+
+
+def test_the_page_is_served_to_this_machine_alone(served: tuple[str, Shown]) -> None:
+    """Bound to the loopback address; the page and its state are all there is."""
+    address, shown = served
+
+    assert fetched(f"{address}/") == (200, b"<p>first</p>")
+    assert fetched(f"{address}/state") == (200, b"one")
+    shown.put("<p>second</p>", "two")
+    assert fetched(f"{address}/") == (200, b"<p>second</p>")
+    for path in ("/etc/passwd", "/../c.toml", "/?file=c.toml"):
+        assert fetched(f"{address}{path}")[0] == 404
+    other = {"Host": "elsewhere.example"}
+    assert fetched(f"{address}/", headers=other)[0] == 403
+
+
+@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH"])
+def test_nothing_can_be_written_through_it(served: tuple[str, Shown], method: str) -> None:
+    """Every method but GET is refused."""
+    address, _ = served
+
+    assert fetched(f"{address}/", method=method, data=b"x")[0] == 501
+
+
+def test_a_saved_file_is_rendered_anew(tmp_path: Path) -> None:
+    """Edit, save, see; a mistake is shown as such and mended by the next saving."""
+    path = cottage(tmp_path, cut_in="50 psi")
+    calls = [sys.executable, "-m", "supplycalc", "report", str(path), "--watch"]
+    quiet = {**os.environ, "BROWSER": "true"}
+    watching = subprocess.Popen(calls, stderr=subprocess.PIPE, text=True, env=quiet)
+    assert watching.stderr is not None
+    try:
+        told = watching.stderr.readline()
+        address = re.findall(r"http://127\.0\.0\.1:\d+/", told)[0]
+        first = fetched(address)[1].decode()
+        whole = path.read_text()
+        path.write_text(whole.replace("Test cottage", "Mended cottage"))
+        second = waited_for(address, "Mended cottage")
+        path.write_text(whole.replace('"50 psi"', "50"))
+        mistaken = waited_for(address, "to mend in c.toml")
+    finally:
+        watching.terminate()
+        watching.wait(timeout=20)
+
+    assert "Test cottage" in first
+    assert "Calculation sheet" in second
+    assert "50" in mistaken
+
+
+def waited_for(address: str, words: str) -> str:
+    """The page, once it holds some words."""
+    until = time.monotonic() + 60.0
+    while time.monotonic() < until:
+        page = fetched(address)[1].decode()
+        if words in page:
+            return page
+        time.sleep(0.2)
+    raise AssertionError(f"{words!r} is not shown")

@@ -1,0 +1,173 @@
+"""The calculation sheet, followed by a script that knows nothing but what is printed on it."""
+
+from __future__ import annotations
+
+import math
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from scipy.optimize import brentq
+
+import supplycalc
+from supplycalc.questions.report.calculation import calculation, printed
+from supplycalc.questions.size.study import size
+from supplycalc.sizing.design import Design
+from supplycalc.units import show
+from tests.houses import two_storey
+
+SCENARIOS = {path.stem: path for path in (Path(__file__).parents[2] / "scenarios").glob("*.toml")}
+CONSTANTS = {"1", "2", "3.7", "2.51", "10", "64", "2000", "0.7", "1.852", "4.8704"}
+"""Numbers that stand in a formula itself."""
+
+
+class Rows(HTMLParser):
+    """The cells of every row of the tables of class "sheet", as a reader sees them."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: list[list[str]] = []
+        self._inside = self._cell = False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """A new table, row or cell."""
+        if tag == "div":
+            self._inside = "sheet" in (dict(attrs).get("class") or "").split()
+        elif self._inside and tag == "tr":
+            self.rows.append([])
+        elif self._inside and tag in ("td", "th"):
+            self._cell = True
+            self.rows[-1].append("")
+
+    def handle_endtag(self, tag: str) -> None:
+        """The end of a cell."""
+        if tag in ("td", "th"):
+            self._cell = False
+
+    def handle_data(self, data: str) -> None:
+        """What a cell says."""
+        if self._cell:
+            self.rows[-1][-1] += data
+
+
+def value_of(expression: str) -> float:
+    """What a line of printed numbers comes to."""
+    text = expression.replace("×", "*").replace("−", "-").replace("²", "**2").replace("^", "**")
+    assert re.fullmatch(r"[-+*/(). 0-9a-z]*", text), text
+    known = {"exp": math.exp, "log2": math.log2}
+    return float(eval(text, {"__builtins__": {}}, known))
+
+
+def colebrook(expression: str) -> float:
+    """The f that satisfies 1/√f = −2 log10(x/3.7 + 2.51/(Re √f)), by bisection."""
+    found = re.fullmatch(r"1/√f = −2 log10\(([\d.]+)/3.7 \+ 2.51/\(([\d.]+) √f\)\)", expression)
+    assert found is not None, expression
+    rough, reynolds = map(float, found.groups())
+
+    def off(f: float) -> float:
+        return 1 / math.sqrt(f) + 2 * math.log10(rough / 3.7 + 2.51 / (reynolds * math.sqrt(f)))
+
+    return float(brentq(off, 1e-3, 1.0, xtol=1e-14))
+
+
+def same_digits(value: float, shown: str) -> bool:
+    """Whether a value, rounded to the digits of a printed number, is that number."""
+    decimals = len(shown.partition(".")[2])
+    return abs(value - float(shown.replace("−", "-"))) <= 0.5001 * 10.0**-decimals
+
+
+@pytest.mark.parametrize("name", sorted(SCENARIOS))
+def test_every_line_is_reproduced_from_the_printed_numbers(name: str) -> None:
+    """Each line's numbers give its result to the digit, and stand on the sheet before."""
+    reader = Rows()
+    reader.feed(supplycalc.report(supplycalc.load(SCENARIOS[name])))
+    lines = [row for row in reader.rows if row[0] != "what"]
+    known = set(CONSTANTS)
+    computed = 0
+    for words, formula, numbers, result, _ in lines:
+        shown = result.split(" ")[0]
+        if result == "used up":
+            continue
+        if numbers:
+            value = colebrook(numbers) if "√f" in numbers else value_of(numbers)
+            assert same_digits(value, shown), (words, numbers, result)
+            computed += 1
+            if not formula.startswith(("K", "D")) and "read between" not in words:
+                used = re.findall(r"(?<![a-z])\d+(?:\.\d+)?", re.sub(r"log\d+", "", numbers))
+                told = known | set(re.findall(r"\d+(?:\.\d+)?", words))
+                assert [number for number in used if number not in told] == [], (words, numbers)
+        known.add(shown.lstrip("−"))
+
+    assert computed > 10
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+@pytest.mark.parametrize("name", sorted(SCENARIOS))
+def test_the_sheet_ends_at_the_pressures_of_size(name: str, system: str) -> None:
+    """Pressure at the end of every run, to the digit that all other pages show."""
+    design = size(supplycalc.load(SCENARIOS[name]), mend=False)
+    sheet = calculation(design, system)
+    pressures = {str(row[0]): str(row[-1]) for row in sheet.runs.rows}
+    for run in design.runs:
+        told = pressures[run.name]
+        if run.end_pressure < 0.0:
+            assert told == "used up"
+        else:
+            digits = len(show(run.end_pressure, "pressure", system, unit=False).partition(".")[2])
+            assert f"{float(told):.{digits}f}" == show(
+                run.end_pressure, "pressure", system, unit=False
+            )
+
+
+def test_no_pressure_below_zero_stands_on_the_sheet() -> None:
+    """Where it is used up the sheet says so and shows no figures behind."""
+    design = size(supplycalc.load(SCENARIOS["tower-loft"]), mend=False)
+    sheet = calculation(design, "us")
+
+    behind = [line for line in sheet.way if line.symbol == "P" and line.result == "used up"]
+    assert behind
+    assert all(not line.numbers for line in behind)
+    assert sheet.worst_pressure == "used up"
+    assert not any(str(row[-1]).startswith("−") for row in sheet.runs.rows)
+
+
+def test_factors_of_the_units_by_their_definitions() -> None:
+    """US: 231 cubic inches to the gallon, 32.174 ft/s2; metric: litres a minute and millimetres."""
+    given = {
+        system: {line.symbol: line.result for line in calculation(sized(), system).given}
+        for system in ("us", "metric")
+    }
+
+    assert same_digits(231 / 60 / (math.pi / 4) / 12, given["us"]["a"])
+    assert same_digits(12 / (2 * 32.17405 * 144), given["us"]["m"])
+    assert same_digits(1 / 144, given["us"]["w"])
+    assert same_digits(1e6 / 60000 / (math.pi / 4), given["metric"]["a"])
+    assert same_digits(9.80665e-3, given["metric"]["w"])
+
+
+def sized() -> Design:
+    """A small house."""
+    return size(two_storey(), mend=False)
+
+
+def test_loads_and_flows_of_a_house_with_hazen_williams() -> None:
+    """By C the sheet has no Reynolds number, and still ends where the design does."""
+    house = two_storey()
+    project = supplycalc.replace(house.project, friction="hazen-williams")
+    design = size(supplycalc.replace(house, project=project), mend=False)
+    sheet = calculation(design, "us")
+
+    assert all(line.symbol not in ("Re", "f") for line in sheet.way)
+    worst = show(max(design.worst.residual, 0.0), "pressure", "us", unit=False)
+    assert f"{float(sheet.worst_pressure):.1f}" == worst
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [(0.0, 5, "0"), (85.0, 5, "85"), (-4.33387, 5, "−4.3339"), (40657.3, 5, "40657"),
+     (412345.6, 5, "412346"), (0.0000561892, 5, "0.000056189")],
+)  # fmt: skip
+def test_numbers_are_printed_plainly(value: float, digits: int, text: str) -> None:
+    """Never in powers of ten, no idle zeros, a true minus."""
+    assert printed(value, digits) == text
