@@ -163,7 +163,7 @@ def draw(
         valid = ("svg", "png", "pdf")
         message = f"{form!r} is no form of a picture"
         raise InputError([Problem(place=Place("draw"), message=message, value=form, valid=valid)])
-    drawn = supply_drawing(size_study.size(house, known_method(method)))
+    drawn = supply_drawing(size_study.size(house, known_method(method), daily=True))
     return as_file(drawn, unit_system(house, units), f".{form}", phone=phone)
 
 

@@ -59,6 +59,17 @@ class BarRow(Struct, frozen=True, kw_only=True):
     strong: bool = False
 
 
+class Span(Struct, frozen=True, kw_only=True):
+    """One row of a picture of spans: from a rare value to a usual one, and what is needed."""
+
+    name: str
+    rare: float
+    usual: float
+    needed: float
+    shown: str
+    """The rare value in words."""
+
+
 def nice_ticks(low: float, high: float, most: int = 6) -> list[float]:
     """Round numbers from below `low` to above `high`, at most so many and a few."""
     span = max(high - low, 1e-9)
@@ -279,6 +290,67 @@ def bars(
         description=description,
         width=width,
         height=y + EDGE,
+        marks=tuple(marks),
+        breaks=tuple(breaks),
+    )
+
+
+def spans(
+    title: str, description: str, rows: Sequence[Span], *, x_name: str, width: float
+) -> Drawing:
+    """Spans one below the other: open dot the rare value, filled dot the usual, bar the need.
+
+    Args:
+        title: in a few words.
+        description: what it shows, for who does not see it.
+        rows: from the top down.
+        x_name: of the axis, with its unit.
+        width: of the sheet.
+
+    Returns:
+        The drawing; no two of its texts touch.
+    """
+    stacked = width < 500.0
+    values = max(text_width(row.shown, SMALL) for row in rows)
+    names = max(text_width(row.name, SIZE) for row in rows) + 1.0
+    name_width = width - 2 * EDGE if stacked else min(names, width * 0.42)
+    left = EDGE + 4.0 if stacked else EDGE + name_width + 16.0
+    right = width - EDGE - values - 12.0
+    most = max(max(row.rare, row.usual, row.needed) for row in rows)
+    ticks = nice_ticks(0.0, most, 4 if stacked else 6)
+    marks: list[Mark] = []
+    breaks: list[float] = []
+    y = EDGE
+
+    def across(value: float) -> float:
+        return left + value / ticks[-1] * (right - left)
+
+    for row in rows:
+        folded = fold(row.name, name_width, SIZE)
+        marks += labels_of(folded, EDGE, y + 12.0, LEADING)
+        middle = y + (LEADING * len(folded) + 8.0 if stacked else 8.0)
+        ends = ((across(0.0), middle), (right, middle))
+        marks.append(Stroke(points=ends, ink="pale", width=0.6))
+        marks.append(
+            Stroke(points=((across(row.rare), middle), (across(row.usual), middle)), width=2.0)
+        )
+        need = across(row.needed)
+        marks.append(Stroke(points=((need, middle - 7.0), (need, middle + 7.0)), width=2.0))
+        marks.append(circle(across(row.usual), middle, 3.6, fill="black"))
+        marks.append(circle(across(row.rare), middle, 3.6, fill="white"))
+        marks.append(
+            Label(x=width - EDGE, y=middle + 4.0, text=row.shown, size=SMALL, anchor="end")
+        )
+        y = max(middle + 10.0, y + LEADING * len(folded)) + 6.0
+        breaks.append(y - 3.0)
+    marks += _x_axis(ticks, lambda x, _: (across(x), y), y)
+    marks.append(Stroke(points=((left, y), (right, y)), ink="grey", width=0.8))
+    marks.append(Label(x=right, y=y + 34.0, text=x_name, size=SMALL, anchor="end", ink="grey"))
+    return Drawing(
+        title=title,
+        description=description,
+        width=width,
+        height=y + 34.0 + EDGE,
         marks=tuple(marks),
         breaks=tuple(breaks),
     )

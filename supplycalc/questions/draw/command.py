@@ -46,7 +46,7 @@ def command(
     from supplycalc.questions.draw.study import supply_drawing
     from supplycalc.questions.size.study import size
 
-    drawn = supply_drawing(size(house, known_method(method)))
+    drawn = supply_drawing(size(house, known_method(method), daily=True))
 
     def written(form: str, system: UnitSystem) -> str | bytes:
         return as_file(drawn, system, form, phone=phone)

@@ -658,14 +658,17 @@ class _Sheet:
         source = "the file" if device.loss is not None else cite(kind.citation)
         scale = self._in(law.scale, "flow")
         terms: list[tuple[str, str, float]] = []
+        known: list[str] = []
         share = number(flow) / number(scale)
         if law.constant + law.level != 0.0:
             text = self._in(law.constant + law.level, "pressure")
             terms.append(("c", _bracketed(text), number(text)))
+            known.append(f"{text} at any flow")
         for symbol, factor, power in (("l", law.linear, 1.0), ("p", law.factor, law.power)):
             if factor == 0.0:
                 continue
             text, exponent = self._in(factor, "pressure"), self._p(power)
+            known.append(f"{text} at {scale} {self.unit['flow']}")
             raised = "" if exponent == "1" else "²" if exponent == "2" else f"^{exponent}"
             terms.append(
                 (
@@ -678,7 +681,8 @@ class _Sheet:
             return
         yield SheetLine(
             symbol="D",
-            words=f"{device.name}: its loss at this flow",
+            words=f"{device.name}: its loss at this flow, known as {' and '.join(known)} "
+            f"{self.unit['pressure']}",
             formula=" + ".join(formula for formula, _, _ in terms),
             numbers=" + ".join(numbers for _, numbers, _ in terms),
             result=self._p(math.fsum(value for _, _, value in terms)),
@@ -695,7 +699,8 @@ class _Sheet:
         value = number(setting) - number(fall) * (number(flow) / number(rated)) ** FALLOFF_POWER
         return SheetLine(
             symbol="P",
-            words=f"{device.name}: pressure that it holds behind it",
+            words=f"{device.name}: pressure that it holds behind it, set to {setting}, {fall} less "
+            f"at {rated} {self.unit['flow']}",
             formula=f"setting − fall-off (Q / q)^{FALLOFF_POWER:g}",
             numbers=f"{setting} − {fall} × ({flow} / {rated})^{FALLOFF_POWER:g}",
             result=self._p(value),

@@ -50,7 +50,7 @@ def command(
 
     from supplycalc.demand import known_method
     from supplycalc.questions.report.document import page_of
-    from supplycalc.questions.report.page import first_screen, report_page
+    from supplycalc.questions.report.page import report_page, what_it_holds
     from supplycalc.questions.report.study import report
     from supplycalc.reading.prices import load_prices
 
@@ -63,6 +63,6 @@ def command(
     return call.answer(
         found,
         page=lambda system: report_page(found, system),
-        first=lambda system: first_screen(found, system, str(call.file)),
+        first=lambda system: what_it_holds(found, system, str(call.file)),
         files=dict.fromkeys(FORMS, written),
     )

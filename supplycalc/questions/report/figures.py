@@ -6,12 +6,13 @@ from collections.abc import Callable, Sequence
 
 from supplycalc.output.blocks import Figure
 from supplycalc.output.drawing import Drawing
-from supplycalc.output.plot import Across, BarRow, Series, bars, plot
+from supplycalc.output.plot import Across, BarRow, Series, Span, bars, plot, spans
 from supplycalc.questions.compare.study import Comparison
 from supplycalc.questions.draw.riser import NARROW, WIDE
 from supplycalc.questions.hot.study import HotStudy
 from supplycalc.questions.size.tables import account
 from supplycalc.questions.well.study import WellCheck
+from supplycalc.sizing.daily_use import DailyUse
 from supplycalc.sizing.design import Design, OutletResult, RunResult
 from supplycalc.supply.pump import lift
 from supplycalc.supply.supply_curve import pump_pressure
@@ -205,3 +206,37 @@ def wait_figure(study: HotStudy, system: UnitSystem) -> Figure | None:
         return bars("Wait for hot water", told, rows, width=width)
 
     return both(draw, "How long hot water takes, the longest waits first.", PLOT)
+
+
+def daily_figure(use: DailyUse, system: UnitSystem) -> Figure | None:
+    """What each fixture has left in rare minutes of its use, against what it needs."""
+    unit = unit_of("pressure", system)
+    rows = [
+        Span(
+            name=each.label,
+            rare=convert(each.one_in_1000, "pressure", system)[0],
+            usual=convert(each.one_in_100, "pressure", system)[0],
+            needed=convert(each.required, "pressure", system)[0],
+            shown=show(each.one_in_1000, "pressure", system),
+        )
+        for each in use.connections
+    ]
+    if not rows:
+        return None
+    told = "; ".join(f"{row.name}: {row.shown}" for row in rows)
+
+    def draw(width: float) -> Drawing:
+        return spans(
+            "Pressure at each fixture in daily use",
+            f"In 1 of 1,000 minutes of its use less than: {told}.",
+            rows,
+            x_name=f"pressure while it runs, {unit}",
+            width=width,
+        )
+
+    return both(
+        draw,
+        "Open dot and figure: less in only 1 of 1,000 minutes of its use; filled dot: less in only "
+        "1 of 100; bar: what it needs.",
+        PLOT,
+    )

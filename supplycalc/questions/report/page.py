@@ -13,7 +13,6 @@ from supplycalc.output.blocks import (
     Heading,
     Paragraph,
     Sheet,
-    Verdict,
     by_level,
 )
 from supplycalc.output.cautions import cautions
@@ -23,6 +22,7 @@ from supplycalc.questions.hot.tables import hot_outlet_table
 from supplycalc.questions.parts.tables import group_tables, pipe_table
 from supplycalc.questions.report.calculation import calculation
 from supplycalc.questions.report.figures import (
+    daily_figure,
     pump_figure,
     service_figure,
     wait_figure,
@@ -30,10 +30,13 @@ from supplycalc.questions.report.figures import (
 )
 from supplycalc.questions.report.study import Report
 from supplycalc.questions.size import tables
+from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import points_table, tank_table, yield_table
+from supplycalc.records import Column, table_of
 from supplycalc.records.sentences import Assumption, Finding, amount, cite
+from supplycalc.sizing.daily_use import ConnectionInUse
 from supplycalc.sizing.design import Design
 from supplycalc.tables import Citation
 from supplycalc.units import UnitSystem, show
@@ -57,9 +60,8 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
         The verdict first; each heading begins a section.
     """
     design = report.design
-    text = design.verdict(system)
-    fails = not design.ok
-    yield Verdict(text=text, mood="bad" if fails else "care" if "thin" in text else "good")
+    yield verdict_block(design, system)
+    yield from second_verdict(design, system)
     yield Paragraph(text=_basis(design, system))
     yield from _remedies(design, system)
     yield Heading("The supply")
@@ -77,6 +79,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield tables.schedule(design)
     yield Paragraph(text=design.friction)
     yield from _options(report, system)
+    yield from _daily(design, system)
     yield from _well(report, system)
     yield from _hot(report, system)
     yield from _slab(report, system)
@@ -93,7 +96,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield Checklist(items=tuple(dict.fromkeys((*cautions(design), *more))))
 
 
-def first_screen(report: Report, system: UnitSystem, file: str) -> Iterator[Block]:
+def what_it_holds(report: Report, system: UnitSystem, file: str) -> Iterator[Block]:
     """What `report` shows where it is not told where the page should go.
 
     Args:
@@ -155,6 +158,30 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
         yield comparison_table(comparison, system)
     if design.margin_prices:
         yield tables.margin_prices(design)
+
+
+def _daily(design: Design, system: UnitSystem) -> Iterator[Block]:
+    use = design.daily_use
+    if use is None or not use.connections:
+        return
+    yield Heading("Daily use")
+    yield Paragraph(text=use.verdict(system))
+    figure = daily_figure(use, system)
+    if figure is not None:
+        yield figure
+    yield table_of(
+        "Each fixture in daily use, over a year, the tightest first",
+        ConnectionInUse,
+        use.connections,
+        (
+            Column(name="fixture", of="label", wrap=True),
+            Column(name="needs", of="required"),
+            Column(name="1 of 100 minutes", of="one_in_100", wrap=True),
+            Column(name="1 of 1,000", of="one_in_1000", wrap=True),
+            Column(name="below its need", of="below", wrap=True),
+            Column(name="runs", of="running"),
+        ),
+    )
 
 
 def _well(report: Report, system: UnitSystem) -> Iterator[Block]:

@@ -101,7 +101,7 @@ def report(house: House, method: str | None = None, *, prices: PriceList | None 
     Raises:
         ComputationError: no trustworthy result can be computed.
     """
-    design = size(house, method, prices=prices)
+    design = size(house, method, prices=prices, daily=True)
     covered = any(run.run.buried is not None or run.run.embedded for run in design.runs)
     return Report(
         design=design,
