@@ -18,6 +18,8 @@ def test_well_pump_and_tank_are_shown_as_read() -> None:
     assert "0.15 gpm/ft" in well
     assert "bucket test 8.1 gpm at 48.0 psi; motor 0.75 hp" in pump
     assert tank.startswith("Tank: 86 gal; precharge 38.0 psi")
+    assert tank.endswith("the tank stands in the house")
+    assert "casing 6 in inside" in well
     assert "relief valve opens at 517 kPa" in "".join(source_lines(house, "metric"))
 
 
@@ -26,7 +28,8 @@ def test_what_the_file_leaves_out_is_said() -> None:
     house = loads(COTTAGE.format(cut_in="40 psi", bath="11 ft"))
 
     assert list(source_lines(house, "us")) == [
-        f"{part}: the file says nothing of it" for part in ("Well", "Pump", "Tank")
+        *(f"{part}: the file says nothing of it" for part in ("Well", "Pump")),
+        "Tank: where the tank stands is not said: taken to stand where the runs start",
     ]
     assert list(source_lines(load(SCENARIOS / "old-farmhouse.toml"), "us")) == []
 

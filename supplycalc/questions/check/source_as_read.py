@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from supplycalc.model import House, Pump, Tank, Well
 from supplycalc.network import Tree
+from supplycalc.supply.well_line import tank_place
 from supplycalc.units import UnitSystem, show
 
 NAMED = 6
@@ -25,14 +26,14 @@ def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
     source = house.source
     if source.kind != "well":
         return
-    yield _sentence("Well", "", () if source.well is None else _well(source.well, system))
-    yield _sentence("Pump", "", () if source.pump is None else _pump(source.pump, system))
-    yield _sentence("Tank", "", () if source.tank is None else _tank(source.tank, system))
+    yield _sentence("Well", () if source.well is None else _well(source.well, system))
+    yield _sentence("Pump", () if source.pump is None else _pump(source.pump, system))
+    details = () if source.tank is None else _tank(source.tank, system)
+    yield _sentence("Tank", (*details, tank_place(house)))
 
 
-def _sentence(name: str, kind: str, details: Iterator[str] | tuple[str, ...]) -> str:
-    said = "; ".join(filter(None, (kind, *details)))
-    return f"{name}: {said or 'the file says nothing of it'}"
+def _sentence(name: str, details: Iterable[str]) -> str:
+    return f"{name}: {'; '.join(details) or 'the file says nothing of it'}"
 
 
 def _well(well: Well, system: UnitSystem) -> Iterator[str]:
@@ -43,11 +44,11 @@ def _well(well: Well, system: UnitSystem) -> Iterator[str]:
     if well.specific_capacity is not None:
         yield f"{show(well.specific_capacity, 'specific-capacity', system)} of drawdown"
     if well.recovery is not None:
-        yield f"gives {show(well.recovery, 'flow', system)} for as long as you like"
+        yield f"sustains {show(well.recovery, 'flow', system)}"
     if well.pump_depth is not None:
         yield f"pump {show(well.pump_depth, 'length', system)} down"
     if well.diameter is not None:
-        yield f"casing {show(well.diameter, 'diameter', system)} inside"
+        yield f"casing {show(well.diameter, 'thickness', system)} inside"
 
 
 def _pump(pump: Pump, system: UnitSystem) -> Iterator[str]:
