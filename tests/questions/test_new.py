@@ -136,6 +136,9 @@ def test_a_talk_ends_in_a_file_that_can_be_read_and_an_answer(tmp_path: Path, ho
     assert "Works" in answer or "short" in answer.lower(), answer[:800]
     assert run("check", path).exit_code == 0
     assert "still to come" not in talk.text
+    tree = [line for line in talk.text.split("\n") if line.startswith("   |")]
+    assert len(tree) > 10
+    assert max(map(len, tree)) <= 80
     assert not list(tmp_path.glob("*.answers"))
     unknown = sum(answer in ("", "don't know", "dk", "no idea") for answer in HOUSES[house][1:])
     assert ("Not known, and marked in it" in talk.text) == (unknown > 0)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from supplycalc.reading.mending import mend
+from tests.commands.files import run
 from tests.reading.good import GOOD, problems_of, spoilt
 
 
@@ -66,6 +70,18 @@ def test_a_list_that_is_not_closed_is_told_where_it_begins() -> None:
 
     assert problem.startswith("36: not TOML")
     assert problem.endswith('write sizes = ["3/4", "1"]')
+
+
+def test_lines_of_one_cause_stand_in_the_json_too(tmp_path: Path) -> None:
+    """An editor finds every place; unquoted values in three lines are one problem."""
+    path = tmp_path / "cabin.toml"
+    path.write_text(spoilt('"180 ft"', "180 ft", '"40 psi"', "40 psi", '"60 psi"', "60 psi"))
+
+    told = run("check", path, "--json")
+
+    (problem,) = json.loads(told.stdout)["problems"]
+    assert told.exit_code == 2
+    assert (problem["line"], problem["also"]) == (8, [9, 35])
 
 
 @settings(max_examples=200, deadline=None)
