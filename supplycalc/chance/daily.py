@@ -25,7 +25,6 @@ from supplycalc.hydraulics.pressure import LinkLaws
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.daily_use import LEAST_TOLD, ConnectionInUse, DailyUse
 from supplycalc.sizing.design import Design
-from supplycalc.sizing.link_laws import laws_of_design
 from supplycalc.units import DAY, PSI
 
 YEAR = 365.0 * DAY
@@ -73,6 +72,8 @@ class Pressures(Struct, frozen=True, kw_only=True, eq=False):
     """Sets by moments: whether the tank stands below its band."""
     total: FloatArray
     """Flow of each set at the tank's middle [m3/s]."""
+    drawn: FloatArray
+    """Flow through each connection in each set with the tank at cut-in [m3/s]."""
 
 
 def daily_use(
@@ -104,8 +105,7 @@ def daily_use(
         return None
     if not supposed.uses:
         return _without_water(design, supposed, number, given is None)
-    laws = laws_of_design(design)
-    found = pressures_of(laws, supposed)
+    found = pressures_of(household.laws, supposed)
     unsure = _settled_anew(household, supposed, found)
     return _told(design, supposed, found, unsure, number, given is None)
 
@@ -210,6 +210,7 @@ def pressures_of(laws: LinkLaws, supposed: Supposed) -> Pressures:
         source=levels,
         gives_way=levels < states.low - 1.0,
         total=total,
+        drawn=flow_low,
     )
 
 

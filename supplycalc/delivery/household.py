@@ -21,6 +21,7 @@ from supplycalc.delivery.open_supply import (
 )
 from supplycalc.delivery.solver import deliver
 from supplycalc.hydraulics.devices import FALLOFF_POWER
+from supplycalc.hydraulics.pressure import LinkLaws
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Side
 from supplycalc.records import Form
@@ -39,7 +40,10 @@ def shut_supply(design: Design) -> OpenSupply:
     Args:
         design: with a size for every run.
     """
-    laws = laws_of_design(design)
+    return _shut(design, laws_of_design(design))
+
+
+def _shut(design: Design, laws: LinkLaws) -> OpenSupply:
     c = laws.hazen_williams_c
     return OpenSupply(
         names=design.tree.names,
@@ -149,8 +153,8 @@ class Household:
     """A sized house whose outlets can be opened; keeps what does not change between solves."""
 
     def __init__(self, design: Design) -> None:
-        self.design = design
-        self._shut = shut_supply(design)
+        self.design, self.laws = design, laws_of_design(design)
+        self._shut = _shut(design, self.laws)
         self._settings: dict[tuple[str, float, Law], float] = {}
 
     @property

@@ -13,6 +13,7 @@ from supplycalc.model.house import (
     Point,
     Project,
     Run,
+    ShortLimit,
     Water,
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
@@ -37,6 +38,7 @@ __all__ = [
     "Project",
     "Pump",
     "Run",
+    "ShortLimit",
     "Side",
     "Storey",
     "Tank",

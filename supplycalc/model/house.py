@@ -73,6 +73,16 @@ class Water(Struct, frozen=True, kw_only=True):
     place: Place = NOWHERE
 
 
+class ShortLimit(Struct, frozen=True, kw_only=True):
+    """How long any fixture may have less than it needs in daily use; one of the two is given."""
+
+    text: str
+    """As the file has it."""
+    a_year: Time | None = None
+    share: Share | None = None
+    """Of its use."""
+
+
 class Limits(Struct, frozen=True, kw_only=True):
     """Limits the user sets; None means the sourced default."""
 
@@ -90,6 +100,8 @@ class Limits(Struct, frozen=True, kw_only=True):
     """True lets a run be larger than the run that feeds it."""
     larger_branches: bool = False
     """True lets a fixture's branch be more than one size above its connection."""
+    short: ShortLimit | None = None
+    """Given: sizes that keep it in daily use are found beside the code's."""
     place: Place = NOWHERE
 
 

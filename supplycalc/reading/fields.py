@@ -358,6 +358,11 @@ LIMITS = Section(
             name="larger_branches", kind="flag", example="true", default="false",
             help="Whether a fixture's branch may be more than one size above its connection.",
         ),
+        Key(
+            name="short", kind="rarely", example='"10 min a year"',
+            help="How long any fixture may have less than it needs in daily use, in minutes a year "
+            'or as "1 in 100 draws": size then finds the cheapest sizes for it beside the code\'s.',
+        ),
     ),
 )  # fmt: skip
 DEFAULTS = Section(

@@ -23,6 +23,7 @@ _SHAPES: dict[str, dict[str, Any]] = {
     "number": {"type": "number"},
     "loss": {"type": "string"},
     "falloff": {"type": "string"},
+    "rarely": {"type": "string"},
     "curve": {"type": "array", "items": _PAIR, "minItems": 1},
     "position": _TRIPLE,
     "fittings": {"type": "object", "additionalProperties": {"type": "integer", "minimum": 0}},

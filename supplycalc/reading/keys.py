@@ -22,6 +22,7 @@ Kind = Literal[
     "number",  # a plain number, no unit
     "loss",  # "12 psi at 7 gpm" and its other forms
     "falloff",  # a pressure at a flow
+    "rarely",  # "10 min a year" or "1 in 100 draws"
     "curve",  # a list of pairs of quantities
     "position",  # three lengths
     "fittings",  # a table of counts by fitting kind

@@ -11,12 +11,13 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from supplycalc.model import ShortLimit
 from supplycalc.problems import MOST_CHOICES
 from supplycalc.reading.keys import LEAST, SANE, Key
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Reporter, quoted
 from supplycalc.reading.synonyms import meant_by
-from supplycalc.units import DIMENSIONS, NotAQuantity, parse, parse_loss, show
+from supplycalc.units import DAY, DIMENSIONS, MINUTE, NotAQuantity, parse, parse_loss, show
 
 LONGEST_TEXT = 200
 
@@ -360,9 +361,41 @@ def _tube_sizes(reporter: Reporter, key: Key, raw: object, path: Path, label: st
     return tuple(rows)
 
 
+_A_YEAR = re.compile(r"(.+?)\s*(?:a|per|/)\s*year")
+_ONE_IN = re.compile(r"(\d+)\s+in\s+([\d,]+)(?:\s+(?:draws|minutes))?")
+_MOST_RARE = 100_000
+
+
+def _rarely(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    """A time a year, or a part of all draws."""
+    text = _string(reporter, key, raw, path, label)
+    if text is None:
+        return None
+    if match := _A_YEAR.fullmatch(text):
+        try:
+            time = parse(match[1], "time")
+        except NotAQuantity as error:
+            reporter.report(path, f"{label}: {error.reason}")
+            return None
+        if MINUTE <= time <= DAY:
+            return ShortLimit(text=text, a_year=time)
+        message = f"{label}: {quoted(text)} is out of range: from 1 min to 24 h a year"
+    elif match := _ONE_IN.fullmatch(text):
+        number, of = int(match[1]), int(match[2].replace(",", ""))
+        if 0 < number < of <= _MOST_RARE:
+            return ShortLimit(text=text, share=number / of)
+        message = f"{label}: {quoted(text)} is out of range: from 1 in 100,000 to less than all"
+    else:
+        message = (
+            f'{label}: {quoted(text)} is neither like "10 min a year" nor like "1 in 100 draws"'
+        )
+    reporter.report(path, message, text)
+    return None
+
+
 READERS: Mapping[str, Callable[[Reporter, Key, object, Path, str], Any]] = {
     "quantity": _quantity, "text": _string, "name": _string, "word": _word, "size": _size,
     "sizes": _sizes, "flag": _flag, "count": _count, "number": _number, "loss": _loss,
     "falloff": _falloff, "curve": _curve, "position": _position, "fittings": _fittings,
-    "names": _names, "times": _times, "tube-sizes": _tube_sizes,
+    "names": _names, "times": _times, "tube-sizes": _tube_sizes, "rarely": _rarely,
 }  # fmt: skip

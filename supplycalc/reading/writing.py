@@ -188,6 +188,8 @@ def _text(value: Any, key: Key, system: UnitSystem) -> str:
             f"{written_quantity(value[0], 'pressure', system)} at "
             f"{written_quantity(value[1], 'flow', system)}"
         )
+    if key.kind == "rarely":
+        return toml_text(value.text)
     if key.kind == "curve":
         return _rows(value, ("flow", key.dimension), system)
     if key.kind == "tube-sizes":

@@ -15,6 +15,7 @@ from supplycalc.network import Tree
 from supplycalc.records import Form, Result, fields_to_data, quantity
 from supplycalc.records.sentences import LEVELS, Assumption, Finding, Level, amount, sentence
 from supplycalc.sizing.daily_use import DailyUse
+from supplycalc.sizing.sizes_by_chance import SizesByChance
 from supplycalc.supply.pump_check import ROUND_FIGURE, ComesOut, PumpCheck
 from supplycalc.supply.source import SourcePressure
 from supplycalc.units import UnitSystem, show
@@ -357,6 +358,7 @@ class Design(Result, frozen=True, kw_only=True):
             ("cost", "object"),
             ("remedies", "array"),
             ("price_of_margin", "array"),
+            ("by_chance", ["object", "null"]),
         )
     }
 
@@ -387,6 +389,8 @@ class Design(Result, frozen=True, kw_only=True):
     """What comes out at the peak where the pressure is used up before a fixture."""
     daily_use: DailyUse | None = None
     """The second verdict; None where it was not asked for or the fixtures are public."""
+    by_chance: SizesByChance | None = None
+    """The cheapest sizes for a limit of daily use, beside these; None where the file sets none."""
     findings: tuple[Finding, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
     remedies: tuple[Remedy, ...] = ()
@@ -539,7 +543,20 @@ class Design(Result, frozen=True, kw_only=True):
             }
             for price in self.margin_prices
         ]
+        data["by_chance"] = None if self.by_chance is None else self._by_chance_data(system)
         return data
+
+    def _by_chance_data(self, system: UnitSystem) -> dict[str, Any]:
+        """The sizes by chance as JSON has them, costs on the design's basis."""
+        chance = self.by_chance
+        assert chance is not None
+        costs = (("cost", chance.cost), ("code_cost", chance.code_cost), ("bound", chance.bound))
+        return {
+            **fields_to_data(chance, system),
+            **{key: cost_data(value, self, system) for key, value in costs},
+            "sizes": dict(chance.sizes),
+            "changes": dict(chance.changes),
+        }
 
 
 def _extra(remedy: Remedy, design: Design) -> float:

@@ -169,7 +169,7 @@ def choose(situation: Situation) -> SizedTree:
     _refuse_absurd(situation)
     most = follow_pressures(situation, largest_sizes(situation)).worst_margin
     if most < -TOLERANCE:
-        return _sized(situation, smallest_sizes(situation), most=most)
+        return sized_as(situation, smallest_sizes(situation), most=most)
     for wanted in wanted_reserves(situation.tree.house):
         if wanted <= most:
             return _with_reserve(situation, wanted, most)
@@ -215,7 +215,7 @@ def _with_reserve(situation: Situation, reserve: float, most: float) -> SizedTre
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(situation.choices)
     ]
-    return _sized(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
+    return sized_as(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
 
 
 def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
@@ -236,8 +236,8 @@ def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
         family = [option.size.nominal for option in choice.options]
         wanted = family.index(nominals[choice.run.name])
         sizes[i] = min(choice.allowed, key=lambda j: abs(j - wanted))
-    sizes = _held_to_feeds(sized.situation, sizes)
-    return _sized(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
+    sizes = held_to_feeds(sized.situation, sizes)
+    return sized_as(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
 
 
 def least_short(sized: SizedTree) -> SizedTree:
@@ -257,10 +257,10 @@ def least_short(sized: SizedTree) -> SizedTree:
 def at_largest(sized: SizedTree) -> SizedTree:
     """The same tree with the largest permitted sizes: none leaves any outlet more pressure."""
     sizes = largest_sizes(sized.situation)
-    return _sized(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
+    return sized_as(sized.situation, sizes, most=sized.most, feasible=sized.feasible)
 
 
-def _sized(
+def sized_as(
     situation: Situation,
     sizes: Sequence[int],
     *,
@@ -268,6 +268,18 @@ def _sized(
     reserve: float = 0.0,
     feasible: bool = False,
 ) -> SizedTree:
+    """The tree with given sizes.
+
+    Args:
+        situation: the tree.
+        sizes: index of each run's size in its family.
+        most: margin of the worst fixture with the largest permitted sizes [Pa].
+        reserve: margin that the sizes were chosen to keep [Pa].
+        feasible: whether some choice of sizes serves every fixture.
+
+    Returns:
+        The tree with its pressures and cost.
+    """
     return SizedTree(
         situation=situation,
         pressures=follow_pressures(situation, sizes),
@@ -328,11 +340,18 @@ def largest_sizes(situation: Situation) -> list[int]:
         Index of each run's size in its family.
     """
     largest = [0 if choice is None else choice.allowed[-1] for choice in situation.choices]
-    return _held_to_feeds(situation, largest)
+    return held_to_feeds(situation, largest)
 
 
-def _held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
+def held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
     """The largest permitted sizes up to those given, none larger than its feed, groups alike.
+
+    Args:
+        situation: the tree and the sizes that limits leave.
+        sizes: index of each run's size in its family; changed in place.
+
+    Returns:
+        The same list.
 
     How: lowering from the top until nothing changes; sizes form a lattice.
     """
@@ -363,11 +382,24 @@ def smallest_sizes(situation: Situation) -> list[int]:
 
     Returns:
         Index of each run's size in its family.
+    """
+    smallest = [0 if choice is None else choice.allowed[0] for choice in situation.choices]
+    return feeds_raised_to(situation, smallest)
+
+
+def feeds_raised_to(situation: Situation, sizes: list[int]) -> list[int]:
+    """The smallest permitted sizes from those given on, none larger than its feed, groups alike.
+
+    Args:
+        situation: the tree and the sizes that limits leave.
+        sizes: index of each run's size in its family; changed in place.
+
+    Returns:
+        The same list.
 
     How: raising from the bottom until nothing changes; sizes form a lattice.
     """
     order = feed_order(situation.choices)
-    sizes = [0 if choice is None else choice.allowed[0] for choice in situation.choices]
     groups = members_of_groups(situation.choices)
     changed = True
     while changed:

@@ -18,15 +18,17 @@ from supplycalc.output.blocks import (
     lines_of,
 )
 from supplycalc.questions.size import tables
-from supplycalc.questions.size.page import second_verdict, verdict_block
+from supplycalc.questions.size.page import by_chance_lines, second_verdict, verdict_block
 from supplycalc.records.sentences import amount, money
 from supplycalc.sizing.design import Design, OutletResult, RunResult
 from supplycalc.units import UnitSystem, show
 
-MOST_STEPS = 7
-"""Steps drawn on the way; where there are more, those that take least are left out."""
+MOST_STEPS, LEAST_STEPS = 8, 4
+"""Steps drawn on the way, as room is left; those that take least are left out."""
 MOST_NAMED = 6
 """Runs and fixtures told by name in a line of sizes; more are counted."""
+OF_BARS = 4
+"""Lines around the bars, and one that words may break over."""
 MOST_REMEDIES = 3
 SCREEN = 25
 """Lines of a first screen without heading of the findings and cautions."""
@@ -53,15 +55,17 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
     Yields:
         The blocks of the screen, the verdict first.
     """
-    blocks: list[Block] = [
-        verdict_block(design, system),
-        *second_verdict(design, system),
-        *_way(design),
+    verdicts: list[Block] = [verdict_block(design, system), *second_verdict(design, system)]
+    below: list[Block] = [
         *_sizes(design, system),
         *_before_tank(design, system),
         *_to_spare(design, system),
+        *by_chance_lines(design, system),
         *_changes(design, system),
     ]
+    room = SCREEN - lines_of([*verdicts, *below]) - OF_BARS
+    way = _way(design, min(max(room, LEAST_STEPS), MOST_STEPS))
+    blocks: list[Block] = [*verdicts, *way, *below]
     yield from blocks
     yield from first_findings(
         (finding for finding in design.findings if finding.code not in TOLD_ELSEWHERE),
@@ -76,11 +80,11 @@ def _peak(design: Design, system: UnitSystem) -> str:
     return f"{flow} by {method_record(design.demand.method).told}"
 
 
-def _way(design: Design) -> Iterator[Block]:
-    """The pressure along the way to the worst fixture, a bar per step."""
+def _way(design: Design, most: int) -> Iterator[Block]:
+    """The pressure along the way to the worst fixture, a bar per step, the `most` that count."""
     outlet = design.worst
     steps = list(_steps(design, outlet))
-    while len(steps) > MOST_STEPS:
+    while len(steps) > most:
         least = min(range(1, len(steps) - 1), key=lambda i: steps[i - 1].value - steps[i].value)
         del steps[least]
     needed = Bar(name="needed there", value=outlet.required, limit=True)

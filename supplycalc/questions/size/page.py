@@ -24,6 +24,7 @@ from supplycalc.output.blocks import (
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.size import tables
 from supplycalc.records.sentences import amount, money, sentence
+from supplycalc.sizing.daily_use import minutes_a_year
 from supplycalc.sizing.design import Design, Finding, pump_then
 from supplycalc.supply.pump_check import ComesOut
 from supplycalc.supply.well_line import tank_place, tank_place_known
@@ -32,6 +33,10 @@ from supplycalc.units import UnitSystem, show
 USED_UP = "0: the pressure is used up on the way, before the water gets there."
 LEAST_TOLD = 0.005
 """Kilograms or money: less is no difference."""
+MOST_CHANGES = 6
+"""Sizes told by name; more are counted."""
+LEAST_GAP = 0.005
+"""Part of a cost that is no difference."""
 RATED, SHORT = rating_exceeded.code, pressure_short.code
 
 
@@ -77,6 +82,7 @@ def size_page(
     yield Paragraph(text=_cost(design, system))
     if design.margin_prices:
         yield tables.margin_prices(design)
+    yield from by_chance_lines(design, system)
     yield from _pump(design, system)
     if why:
         yield tables.next_smaller(design)
@@ -107,6 +113,40 @@ def second_verdict(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
             text="Daily use is not told: guests come by the clock, not by the chances of a home; "
             "'supplycalc day' follows a schedule of draws."
         )
+
+
+def by_chance_lines(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
+    """The cheapest sizes for the file's limit of daily use, beside the code's."""
+    chance = design.by_chance
+    if chance is None:
+        return
+    limit = f"Short for at most {chance.limit}"
+    if not chance.kept:
+        dry = () if design.daily_use is None else design.daily_use.without_water
+        why = f"with the largest, {chance.worst} is short for {minutes_a_year(chance.worst_below)}"
+        if dry:
+            why = f"{listed(dry)} {'gets' if len(dry) == 1 else 'get'} no water"
+        yield Paragraph(text=f"{limit}: no sizes keep it; {why}.")
+        return
+    costs = [
+        show(cost, "mass", system)
+        if design.cost_basis == "pipe mass"
+        else money(cost, design.currency)
+        for cost in (chance.cost, design.cost)
+    ]
+    changes = [f"{name} {size} (not {design.sizes[name]})" for name, size in chance.changes]
+    if len(changes) > MOST_CHANGES:
+        changes = [*changes[:MOST_CHANGES], f"{len(changes) - MOST_CHANGES} more"]
+    told = f": {listed(changes)}" if changes else ", the same sizes"
+    near = (
+        "none cost less" if chance.gap < LEAST_GAP else f"at most {chance.gap:.0%} above the least"
+    )
+    keep = "" if chance.code_keeps else " The sizes by the code's peak do not keep it."
+    yield Paragraph(
+        text=f"{limit}: {costs[0]} of pipe would do, by the code's peak {costs[1]} ({near}, for "
+        f"the same draws){told}; {chance.short_for}. An inspector goes by the code's peak, which "
+        f"these sizes do not look at.{keep}"
+    )
 
 
 def _basis(design: Design, system: UnitSystem) -> str:

@@ -64,17 +64,19 @@ def size(
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
     design = _sized(house, prices, mend=mend)
-    return in_daily_use(design) if daily else design
+    return in_daily_use(design, prices) if daily else design
 
 
-def in_daily_use(design: Design) -> Design:
+def in_daily_use(design: Design, prices: PriceList | None = None) -> Design:
     """The design with its second verdict: what every fixture gets while people live there.
 
     Args:
         design: judged.
+        prices: price list that the design was sized by; None: the mass of pipe.
 
     Returns:
-        The design with `daily_use`, what that finds, and what it takes for granted.
+        The design with `daily_use`, what that finds, and what it takes for granted; where the file
+        limits how long a fixture may be short, with the cheapest sizes for that.
     """
     from supplycalc.chance.daily import daily_use
     from supplycalc.findings.daily_use import DAILY_RULES, daily_assumptions
@@ -85,6 +87,11 @@ def in_daily_use(design: Design) -> Design:
     design = replace(
         design, daily_use=use, assumptions=(*design.assumptions, *daily_assumptions(use))
     )
+    if design.house.limits.short is not None:
+        from supplycalc.chance.sizes import sizes_by_chance
+
+        found = sizes_by_chance(design, design.house.limits.short, cost_by(prices))
+        design = replace(design, by_chance=found)
     findings = (*design.findings, *judge(design, DAILY_RULES))
     return replace(design, findings=tuple(sorted(findings, key=lambda it: LEVELS.index(it.level))))
 
