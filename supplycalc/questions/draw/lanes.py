@@ -32,7 +32,8 @@ def lanes(tree: Tree, row_of: Mapping[int, int]) -> dict[int, Bus]:
     Returns:
         The line of every link that feeds something.
     """
-    taken: list[list[tuple[int, int]]] = []
+    # what leads up to the source stands below it in its lane
+    taken: list[list[tuple[int, int]]] = [[(-1, row_of[0] - 1)]]
     buses: dict[int, Bus] = {}
 
     def reach(index: int) -> tuple[int, int]:

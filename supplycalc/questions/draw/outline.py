@@ -32,9 +32,9 @@ def outline(
     """
     rows = {row.index: row for row in drawn.rows}
     tree = drawn.design.tree
-    well = rows.get(-1)
-    if well is not None:
-        yield _line(well, "", "", system)
+    for row in drawn.rows:
+        if row.index < 0:
+            yield _line(row, "", "", system)
 
     def below(index: int, indent: str) -> Iterator[OutlineLine]:
         fed = [rows[child] for child in tree.children[index]]

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from supplycalc.output.blocks import Figure
 from supplycalc.output.drawing import Drawing, stacked
 from supplycalc.questions.draw.riser import NARROW, WIDE, riser
+from supplycalc.questions.draw.storey_plan import storey_plans
 from supplycalc.questions.draw.study import SupplyDrawing
 from supplycalc.units import UnitSystem
 
@@ -25,7 +26,7 @@ def pictures(drawn: SupplyDrawing, system: UnitSystem, *, phone: bool = False) -
         phone: whether they are narrow, for a phone held upright.
     """
     width = NARROW if phone else WIDE
-    return [riser(drawn, system, width)]
+    return [riser(drawn, system, width), *storey_plans(drawn, system, width)]
 
 
 def figures(drawn: SupplyDrawing, system: UnitSystem) -> Iterator[Figure]:

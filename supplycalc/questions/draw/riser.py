@@ -79,7 +79,7 @@ def said(row: Row, system: UnitSystem) -> Said:
         facts.append(row.words)
     if row.planned:
         facts.append("planned")
-    if row.type == "well":
+    if row.index < 0:
         pressure = ""
     elif row.pressure is None:
         pressure = "used up"

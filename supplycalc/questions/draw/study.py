@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import ClassVar, Literal
 
 from msgspec import Struct
@@ -13,7 +13,7 @@ from supplycalc.model import House, Manifold, Side, WaterSource
 from supplycalc.questions.draw.levels import DrawnLevel, level_of, levels
 from supplycalc.questions.size.tables import source_step
 from supplycalc.records import Form, Result
-from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.design import Design, DeviceResult, RunResult
 from supplycalc.units.quantities import Elevation, Flow, Length, Pressure
 
 RowType = Literal["well", "source", "run", "device", "manifold", "fixture"]
@@ -25,7 +25,7 @@ class Row(Struct, frozen=True, kw_only=True):
     form: ClassVar[Form] = Form(omit=("index", "parent", "leads_on"), rename={"run_name": "run"})
 
     index: int
-    """Of its link in the tree; -1 for the well below the source."""
+    """Of its link in the tree; below 0 for the well and what stands between it and the tank."""
     parent: int
     """Index of the link that feeds it."""
     leads_on: bool
@@ -102,7 +102,7 @@ def supply_drawing(design: Design) -> SupplyDrawing:
     turn = _turns(design, on)
     rows.sort(key=lambda row: (on[row.index], *turn[row.index]))
     if design.house.source.kind == "well":
-        rows.insert(0, _well(design, rows[0].level))
+        rows[:0] = [_well(design, rows[0].level), *_before_tank(design, rows[0].level)]
     return SupplyDrawing(design=design, levels=storeys, rows=tuple(rows))
 
 
@@ -182,6 +182,46 @@ def _well(design: Design, below: str) -> Row:
         fails=_told(design, "fail", ("pump", "well")),
         warned=_told(design, "warn", ("pump", "well")),
     )
+
+
+def _before_tank(design: Design, level: str) -> Iterator[Row]:
+    """Pipe and equipment between the well and the tank, in the way of the water."""
+    line = design.line
+    if line is None:
+        return
+    results: dict[str, RunResult | DeviceResult] = {}
+    results.update({run.name: run for run in line.runs})
+    results.update({device.name: device for device in line.devices})
+    for number, link in enumerate(design.house.before_tank):
+        result = results.get(link.name)
+        if result is None:
+            continue
+        row = Row(
+            index=-2 - number,
+            parent=-1 - number,
+            leads_on=True,
+            type="device",
+            name=link.name,
+            level=level,
+            side="cold",
+            elevation=design.house.source.elevation,
+            design_flow=result.design_flow,
+            loss=result.loss,
+            worst_way=True,
+            fails=_told(design, "fail", (link.name,)),
+            warned=_told(design, "warn", (link.name,)),
+        )
+        if isinstance(result, RunResult):
+            yield replace(
+                row,
+                type="run",
+                run_name=link.name,
+                size=result.nominal,
+                metric=result.tube.metric,
+                length=result.length,
+            )
+        else:
+            yield replace(row, kind=result.kind)
 
 
 def _row(design: Design, index: int, storeys: tuple[DrawnLevel, ...]) -> Row:
