@@ -94,8 +94,9 @@ FAR_BATH = (
     "bath 62 ft, toilet 60 ft, basin 58 ft, kitchen sink, washer 12 ft, garden tap", "25 ft",
 )  # fmt: skip
 WEAK_WELL = (
-    "feet", "a well", "30 50", "house", "20 gal", "5 gal in 1:40 at 35 psi", "2 gpm", "22 ft",
-    "new", "-7 ft", "iron filter, softener", "tankless", "trunk", "copper", "no", "2", "9 ft",
+    "feet", "a well", "30 50", "house", "20 gal", "5 gal in 1:40 at 35 psi", "2 gpm", "150 ft",
+    "22 ft", "new", "-7 ft", "iron filter, softener", "tankless", "trunk", "copper", "no",
+    "2", "9 ft",
     "toilet, basin, kitchen sink, dishwasher, washer", "30 ft", "bath, shower, 2 toilets, 2 basins",
     "45 ft",
 )  # fmt: skip
@@ -104,11 +105,11 @@ UNKNOWN = (
     "kitchen sink, toilet, basin, washer", "", "", "",
 )  # fmt: skip
 METRIC = (
-    "metres", "well", "2.8/4.2 bar", "house", "100 L", "10 L in 20 s at 3 bar", "", "18 m", "32",
-    "-1.5 m", "none", "on demand", "trunk", "multilayer", "no", "2", "2.8 m",
+    "metres", "well", "2.8/4.2 bar", "house", "100 L", "10 L in 20 s at 3 bar", "", "45 m", "18 m",
+    "32", "-1.5 m", "none", "on demand", "trunk", "multilayer", "no", "2", "2.8 m",
     "toilet, basin, kitchen sink, washer", "8 m", "shower, basin, wc", "11 m",
 )  # fmt: skip
-NOTHING_KNOWN = ("", *("",) * 18)
+NOTHING_KNOWN = ("", *("",) * 19)
 HOUSES = {
     "slab with a far bath": FAR_BATH,
     "two storeys on a weak well": WEAK_WELL,
@@ -136,6 +137,9 @@ def test_a_talk_ends_in_a_file_that_can_be_read_and_an_answer(tmp_path: Path, ho
     assert "Works" in answer or "short" in answer.lower(), answer[:800]
     assert run("check", path).exit_code == 0
     assert "still to come" not in talk.text
+    assert ("| " in talk.text and "well line: " in talk.text) == (
+        "150 ft" in HOUSES[house] or ("45 m" in HOUSES[house])
+    )
     tree = [line for line in talk.text.split("\n") if line.startswith("   |")]
     assert len(tree) > 10
     assert max(map(len, tree)) <= 80
@@ -269,7 +273,7 @@ def test_what_is_not_known_is_taken_from_the_table_with_its_source() -> None:
     for units in ("us", "metric"):
         answers = Answers(units=units, given={"floors": "3"})  # type: ignore[arg-type]
         asked = {inquiry.name: inquiry for inquiry in inquiries(answers)}
-        assert set(asked) - set(rows) == {"tank", "bucket", "yield"}
+        assert set(asked) - set(rows) == {"tank", "bucket", "yield", "well_line"}
         assert set(rows) <= set(asked)
         for name, row in rows.items():
             asked[name].read(row[units])

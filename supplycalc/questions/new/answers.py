@@ -66,6 +66,7 @@ LEFT_OPEN = {
     "tank": "size of the tank",
     "bucket": "what the pump gives",
     "yield": "what the well gives",
+    "well_line": "line from the well to the tank",
 }
 """Questions for whose answer nothing stands in: the file goes without."""
 

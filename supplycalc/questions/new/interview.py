@@ -140,6 +140,13 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
         read=measured_in("flow"),
         when=_well,
     )
+    yield Inquiry(
+        name="well_line",
+        ask="How far is it, along the trench, from the well to the tank?",
+        measure=f"By tape along the way of the pipe: {such('150 ft', '45 m')}",
+        read=length_of,
+        when=tank_inside,
+    )
     begins = "the meter" if _main(answers) else "the tank"
     yield Inquiry(
         name="distance",
@@ -328,14 +335,15 @@ def supply_tree(answers: Answers) -> list[str]:
     Args:
         answers: so far.
     """
-    from supplycalc.network import build_tree
+    from supplycalc.network import build_tree, line_tree
     from supplycalc.questions.check.page import tree_lines
     from supplycalc.reading import loads
 
-    tree = build_tree(loads(file_text(answers, complete=False)))
+    house = loads(file_text(answers, complete=False))
+    before = tree_lines(line_tree(house), answers.units) if house.before_tank else ()
     lines = [
         f"   | {'  ' * depth}{text.replace('; no fittings listed', '')}"
-        for depth, text in tree_lines(tree, answers.units)
+        for depth, text in (*before, *tree_lines(build_tree(house), answers.units))
         if not text.startswith(PLACEHOLDER)
     ]
     more = len(lines) - MOST_LINES

@@ -101,6 +101,7 @@ class _Writer:
         yield from self.note("tube")
         yield f"material = {toml_text(tube)}"
         yield f"joining = {toml_text(load_catalogue().tubes[tube].joinings[0])}"
+        yield from self.well_line()
         yield from self.service()
         yield from self.equipment()
         if hot and self.asked("heater"):
@@ -167,6 +168,31 @@ class _Writer:
             yield from ("", "# [source.well]             # what it gives for hours, by its log")
             yield f'# recovery = "{recovery}"'
 
+    def well_line(self) -> Iterator[str]:
+        """The pipe in the trench to a tank in the house; it carries what the pump gives."""
+        known = self.answers.known("well_line")
+        if not tank_inside(self.answers) or not (known or self.asked("well_line")):
+            return
+        material, sizes = SERVICE_SIZES["metric" if self.metric else "us"]
+        length = self.answers.value("well_line") if known else "45 m" if self.metric else "150 ft"
+        lines = (
+            "[[run]]",
+            'name = "well line"',
+            'from = "well"',
+            'to = "source"',
+            f"material = {toml_text(material)}",
+            f"length = {toml_text(length)}",
+            f"sizes = [{', '.join(toml_text(each) for each in sizes)}]",
+        )
+        yield ""
+        if known:
+            yield "# from the well to the tank: sized by what the pump gives"
+            yield from lines
+        else:
+            yield "# the line from the well to the tank, once you know its length:"
+            yield from (f"# {line}" for line in lines)
+        yield f'# buried = "{"1.1 m" if self.metric else "42 in"}"'
+
     def service(self) -> Iterator[str]:
         value, inside = self.answers.value, tank_inside(self.answers)
         distance = "near" if inside else "distance"
@@ -193,8 +219,7 @@ class _Writer:
             yield f'sizes = [{chosen}]  # what may be chosen; size = "{sizes[1]}" fixes it'
         depth = "1.1 m" if self.metric else "42 in"
         if inside:
-            yield "# from the tank to where pipes branch; the line from the well to the tank may be"
-            yield '# written too, as runs from = "well": README shows how, supplycalc well judges'
+            yield "# from the tank to where pipes branch"
         else:
             yield f'# buried = "{depth}"          # cover above it: below the frost'
         yield "# fittings = { elbow-90 = 3, ball-valve = 2 }   # else a share of the length"
