@@ -96,6 +96,7 @@ DATA_FILES = (
     "parts",
     "slab",
     "starter",
+    "ranges",
     "words",
 )
 

@@ -17,6 +17,7 @@ from supplycalc.model.house import (
     Water,
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
+from supplycalc.model.ranges import FieldPath, Range
 from supplycalc.model.source import SOURCE, WELL, Pump, Tank, TankKind, WaterSource, Well
 from supplycalc.units import Loss
 
@@ -26,6 +27,7 @@ __all__ = [
     "Defaults",
     "Device",
     "Draw",
+    "FieldPath",
     "Fixture",
     "Friction",
     "House",
@@ -37,6 +39,7 @@ __all__ = [
     "Position",
     "Project",
     "Pump",
+    "Range",
     "Run",
     "ShortLimit",
     "Side",

@@ -12,6 +12,7 @@ from msgspec import Struct, field
 
 from supplycalc.catalogue import Catalogue, Side, load_catalogue
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
+from supplycalc.model.ranges import Range
 from supplycalc.model.source import WaterSource
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.units import BaseSystem, Loss, UnitSystem
@@ -277,6 +278,8 @@ class House(Struct, frozen=True, kw_only=True):
     """What it is built with: the shipped catalogue and what the file declares itself."""
     assumptions: tuple[str, ...] = ()
     """What reading had to assume, a sentence each."""
+    ranges: tuple[Range, ...] = ()
+    """What is known within a range alone; the house holds its middle."""
     place: Place = NOWHERE
 
     @property

@@ -7,6 +7,7 @@ from pathlib import PurePath
 from typing import Any, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.model import (
@@ -21,6 +22,7 @@ from supplycalc.model import (
     Point,
     Project,
     Pump,
+    Range,
     Run,
     Storey,
     Tank,
@@ -93,7 +95,28 @@ def read(text: str, name: str) -> House:
     if syntax or reporter.problems:
         raise InputError([*syntax, *told])
     assumptions = (*reporter.notes, *_assumptions(entries, runs, assumed_joinings))
-    return _house(entries, runs, line, catalogue, assumptions, name)
+    house = _house(entries, runs, line, catalogue, assumptions, name)
+    if not reporter.ranges:
+        return house
+    return replace(house, ranges=tuple(_ranges(reporter, entries, line)))
+
+
+def _ranges(reporter: Reporter, entries: Entries, line: WellLine) -> Iterator[Range]:
+    """The ranges of the file by where their values stand in the house."""
+    old = {link.path: link.name for link in (*line.suction, *line.line)}
+    for path, spread in reporter.ranges:
+        section, number = path[0], path[1]
+        keys = tuple(str(key) for key in path[2:])
+        if section == "tank":
+            where: tuple[str, ...] = ("source", "tank", *keys)
+        elif path[:3] in old and section == "source":
+            where = ("run", old[path[:3]], *keys[1:])
+        elif isinstance(number, int):
+            entry = next(entry for entry in entries[str(section)] if entry.path == path[:2])
+            where = (str(section), entry.get("name"), *keys)
+        else:
+            where = tuple(str(part) for part in path)
+        yield replace(spread, path=where, place=reporter.place(path))
 
 
 def _choices(catalogue: Catalogue, entries: Entries | None = None) -> dict[str, tuple[str, ...]]:

@@ -72,7 +72,10 @@ _PIPE = keys_of(
         name="joined", kind="word", among="joinings", example='"expansion"', help=_JOINED_HELP,
         default="joining of [defaults]",
     ),
-    Key(name="size", kind="size", example='"3/4"', help="Nominal size, if it is settled already."),
+    Key(
+        name="size", kind="size", example='"3/4"',
+        help='Nominal size, if it is settled already; "?" of pipe that is there and not measured.',
+    ),
     Key(
         name="sizes", kind="sizes", example='["3/4", "1"]', default="every size of the material",
         help="Nominal sizes to choose from.",

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from msgspec import Struct, field
 
+from supplycalc.model.ranges import Range
 from supplycalc.problems import Place, Problem
 from supplycalc.reading.keys import FIELDS
 from supplycalc.reading.places import Path, Places
@@ -60,6 +61,8 @@ class Reporter(Struct):
     problems: list[Problem] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     """What the user should know of a file that is right."""
+    ranges: list[tuple[Path, Range]] = field(default_factory=list)
+    """What is known within a range alone, by where it stands in the file."""
 
     def place(self, path: Path) -> Place:
         """Where a key stands."""

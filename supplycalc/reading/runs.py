@@ -9,10 +9,13 @@ from collections.abc import Mapping
 from msgspec import Struct, field
 
 from supplycalc.catalogue import Catalogue, Tube
-from supplycalc.model import Position, Run
+from supplycalc.model import Position, Range, Run
 from supplycalc.reading.links import Entries, Link, gauge_point
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.synonyms import meant_by
+
+NOBODY_KNOWS = "?"
+"""The size of pipe that is there and has not been measured."""
 
 
 class RunReader(Struct, frozen=True, kw_only=True):
@@ -116,14 +119,18 @@ class RunReader(Struct, frozen=True, kw_only=True):
         self, entry: Entry, material: str, tube: Tube
     ) -> tuple[str | None, tuple[str, ...], str | None]:
         known = tuple(size.nominal for size in tube.sizes)
-        size = self._size(entry, "size", entry.get("size"), material, known)
+        size = None
+        if entry.get("size") != NOBODY_KNOWS:
+            size = self._size(entry, "size", entry.get("size"), material, known)
         minimum = self._size(entry, "minimum", entry.get("minimum"), material, known)
         wanted = [
             self._size(entry, "sizes", text, material, known, number)
             for number, text in enumerate(entry.get("sizes") or ())
         ]
         sizes = tuple(nominal for nominal in known if nominal in wanted)
-        if not entry.missing("size") and not entry.missing("sizes"):
+        if entry.get("size") == NOBODY_KNOWS:
+            self._unknown_size(entry, tube, sizes)
+        elif not entry.missing("size") and not entry.missing("sizes"):
             message = f"{entry.label}: give size (settled) or sizes (to choose from), not both"
             self.reporter.report((*entry.path, "sizes"), message)
         if minimum is not None:
@@ -133,6 +140,29 @@ class RunReader(Struct, frozen=True, kw_only=True):
                 message = f"{entry.label}, minimum: {minimum!r} is larger than {below[-1]!r}"
                 self.reporter.report((*entry.path, "minimum"), message)
         return size, sizes, minimum
+
+    def _unknown_size(self, entry: Entry, tube: Tube, sizes: tuple[str, ...]) -> None:
+        path = (*entry.path, "size")
+        if not entry.get("existing"):
+            message = (
+                f"{entry.label}, size: '?' is for pipe that is there (existing = true); the size "
+                "of new pipe is left out and chosen"
+            )
+            self.reporter.report(path, message)
+            return
+        may_be = [size for size in tube.sizes if (size.nominal in sizes if sizes else size.common)]
+        least, most = may_be[0], may_be[-1]
+        unknown = Range(
+            path=tuple(str(part) for part in path),
+            dimension="diameter",
+            low=least.inside_diameter,
+            middle=least.inside_diameter,
+            high=most.inside_diameter,
+            distribution="sizes",
+            written=NOBODY_KNOWS,
+            sizes=tuple(size.nominal for size in may_be),
+        )
+        self.reporter.ranges.append((path, unknown))
 
     def _size(
         self,

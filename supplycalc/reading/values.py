@@ -11,13 +11,15 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from msgspec.structs import replace
+
 from supplycalc.model import ShortLimit
 from supplycalc.problems import MOST_CHOICES
 from supplycalc.reading.keys import LEAST, SANE, Key
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Reporter, quoted
 from supplycalc.reading.synonyms import meant_by
-from supplycalc.units import DAY, DIMENSIONS, MINUTE, NotAQuantity, parse, parse_loss, show
+from supplycalc.units import DAY, DIMENSIONS, MINUTE, Loss, NotAQuantity, parse, parse_loss, show
 
 LONGEST_TEXT = 200
 
@@ -111,13 +113,37 @@ def _quantity(reporter: Reporter, key: Key, raw: object, path: Path, label: str)
     try:
         value = parse(text, key.dimension)
     except NotAQuantity as error:
-        reporter.report(path, f"{label}: {error.reason}")
-        return None
+        spread = _spread(reporter, key, text, path, label, error)
+        if spread is None:
+            return None
+        value = spread
     low, high = key.bounds()
     if value < low or value > high:
         reporter.report(path, f"{label}: {text!r} is out of range: {_range(key, value)}")
         return None
     return value
+
+
+def _spread(
+    reporter: Reporter, key: Key, text: str, path: Path, label: str, error: NotAQuantity
+) -> float | None:
+    """The middle of a range, which is noted; None where the text is no range or a wrong one."""
+    from supplycalc.reading.ranges import range_of
+
+    try:
+        spread = range_of(key, text, path)
+    except NotAQuantity as other:
+        spread, error = None, other
+    if spread is None:
+        reporter.report(path, f"{label}: {error.reason}")
+        return None
+    for end in (spread.low, spread.high):
+        if not key.bounds()[0] <= end <= key.bounds()[1]:
+            reporter.report(path, f"{label}: {text!r} is out of range: {_range(key, end)}")
+            return None
+    if spread.low < spread.high:
+        reporter.ranges.append((path, spread))
+    return spread.middle
 
 
 def _range(key: Key, value: float) -> str:
@@ -224,13 +250,32 @@ def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> 
     try:
         loss = parse_loss(raw)
     except NotAQuantity as error:
-        reporter.report(path, f"{label}: {error.reason}")
-        return None
+        loss = _loss_within(reporter, key, raw, path, label, error)
+        if loss is None:
+            return None
     most = SANE["pressure"][1]
     if loss.reference_flow < LEAST["flow"] or max(loss.constant, loss.quadratic) > most:
         reporter.report(path, f"{label}: {quoted(raw)} is out of range: a unit went wrong")
         return None
     return loss
+
+
+def _loss_within(
+    reporter: Reporter, key: Key, raw: str, path: Path, label: str, error: NotAQuantity
+) -> Any:
+    """A loss whose pressure is a range, such as "about 12 psi at 7 gpm"."""
+    pressure, _, flow = raw.replace("@", " at ").partition(" at ")
+    part = replace(key, dimension="pressure", kind="quantity")
+    value = _spread(reporter, part, pressure.strip(), path, label, error)
+    if value is None:
+        return None
+    if not flow:
+        return Loss(constant=value)
+    try:
+        return Loss(quadratic=value, reference_flow=parse(flow.strip(), "flow"))
+    except NotAQuantity as other:
+        reporter.report(path, f"{label}: {other.reason}")
+        return None
 
 
 def _falloff(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:

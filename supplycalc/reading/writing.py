@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec.structs import fields
 
-from supplycalc.model import House, Loss, Run, WaterSource
+from supplycalc.model import FieldPath, House, Loss, Range, Run, WaterSource
 from supplycalc.reading.build import read
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import FIELDS, Key
@@ -100,7 +100,8 @@ def write(house: House, remark: str = "") -> str:
         attribute = _SECTIONS[section.name]
         content = getattr(house.catalogue if attribute.startswith("own_") else house, attribute)
         for record in content if isinstance(content, tuple) else (content,):
-            keys = list(_keys(record, section.keys, house))
+            path = (section.name, *([getattr(record, "name", "")] if section.many else []))
+            keys = list(_keys(record, section.keys, house, path))
             if keys or section.many:
                 lines += ["", section.header]
                 lines += [f"{name} = {text}" for name, text in keys]
@@ -109,21 +110,38 @@ def write(house: House, remark: str = "") -> str:
     return text
 
 
-def _keys(record: Any, keys: Sequence[Key], house: House) -> Iterator[tuple[str, str]]:
+def _keys(
+    record: Any, keys: Sequence[Key], house: House, path: FieldPath
+) -> Iterator[tuple[str, str]]:
     """The keys of a record that say more than their absence would."""
     plain = _defaults_of(record)
+    ranges = {each.path: each for each in house.ranges}
     for key in keys:
         value = _value(record, key, house)
+        spread = ranges.get((*path, key.name))
+        if spread is not None and _still_holds(spread, value):
+            yield key.name, toml_text(spread.written)
+            continue
         given = hasattr(record, "given") or key.required
         if value is None or (not given and value == plain.get(key.name)):
             continue
         if value == () and key.kind != "fittings":
             continue
         if key.kind == "table":
-            inner = ", ".join(f"{n} = {t}" for n, t in _keys(value, key.keys, house))
+            inside = _keys(value, key.keys, house, (*path, key.name))
+            inner = ", ".join(f"{n} = {t}" for n, t in inside)
             yield key.name, f"{{ {inner} }}"
         else:
             yield key.name, _text(value, key, house.project.units)
+
+
+def _still_holds(spread: Range, value: Any) -> bool:
+    """Whether a house, perhaps changed since, has the middle of what was read as a range."""
+    if spread.distribution == "sizes":
+        return value is None
+    if isinstance(value, Loss):
+        return spread.middle in (value.constant, value.quadratic)
+    return bool(value == spread.middle)
 
 
 def _defaults_of(record: Any) -> Mapping[str, Any]:

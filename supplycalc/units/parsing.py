@@ -93,7 +93,7 @@ def parse(text: str, dimension: str) -> float:
     petroleum measurement tables' reference value (from memory), held against IAPWS-95 in the tests.
     """
     want = DIMENSIONS[dimension]
-    plain = " ".join(text.translate(PLAIN).replace("''", '"').replace('""', '"').split())
+    plain = plain_text(text)
     if len(plain) > 60:
         raise NotAQuantity(f"the text is too long for {want.phrase} ({len(plain)} characters)")
     value = _read(text, plain, dimension, want)
@@ -104,6 +104,16 @@ def parse(text: str, dimension: str) -> float:
         if dimension != "temperature-difference":
             raise NotAQuantity(f"{text!r}: {want.phrase} cannot be {below}")
     return value
+
+
+def plain_text(text: str) -> str:
+    """A text with plain signs and single blanks."""
+    return " ".join(text.translate(PLAIN).replace("''", '"').replace('""', '"').split())
+
+
+def says_unknown(plain: str) -> bool:
+    """Whether a text, its signs plain, says that nobody knows."""
+    return plain.strip("?. ").lower() in UNKNOWN and plain.strip() != ""
 
 
 def _read(text: str, plain: str, dimension: str, want: Dimension) -> float:
@@ -251,8 +261,9 @@ def _why_not(text: str, plain: str, want: Dimension) -> str:
     such = f"write it like {want.examples[0]!r} or {want.examples[1]!r}"
     if not plain:
         return f"the text is empty; {such}"
-    if plain.strip("?. ").lower() in UNKNOWN:
-        return f"{text!r}: measure it, or write your best guess; {such}"
+    if says_unknown(plain):
+        guess = want.examples[0]
+        return f"{text!r}: measure it, or write your best guess as 'about {guess}'; {such}"
     if rough := ROUGHLY.match(plain):
         return f"{text!r} is not a number with a unit; write {plain[rough.end() :]!r}"
     if BARE.fullmatch(plain):

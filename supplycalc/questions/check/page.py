@@ -18,6 +18,7 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.questions.check.source_as_read import height_lines, source_lines
 from supplycalc.questions.check.study import SupplyCheck
+from supplycalc.records.known_ranges import name_of, range_said
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.well_line import tank_place
 from supplycalc.units import UnitSystem, show
@@ -53,6 +54,22 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
         yield Checklist(items=source)
     yield Heading("Heights above the datum, the highest first")
     yield Checklist(items=tuple(height_lines(tree, system)))
+    if check.ranges:
+        yield Heading("Known within a range; the middle is taken")
+        yield Checklist(
+            items=tuple(
+                f"line {each.known.place.line}, {name_of(each.known.path)}, written "
+                f'"{each.known.written}": {range_said(each.known, system)}'
+                for each in check.ranges
+            ),
+            mark="-",
+        )
+        yield Paragraph(
+            text="What follows ± is half the width that holds 95 of 100 cases of a normal "
+            "distribution; in 'a to b' each value is as likely; 'about' is ± 10 % (a height "
+            "± 1 ft at least, a temperature ± 5 degC); of 'unknown' figures the usual range is "
+            "taken, and of a size '?' each that the pipe may have."
+        )
     yield from assumptions_blocks(
         check.assumptions, system, "Assumed, because the file leaves it out"
     )

@@ -10,6 +10,7 @@ from supplycalc.findings.assumptions import assumed_in
 from supplycalc.model import Device, Fixture, House, Manifold, Run, Side
 from supplycalc.network import Tree, build_tree, line_tree
 from supplycalc.records import Form, Result
+from supplycalc.records.known_ranges import KnownRange
 from supplycalc.records.sentences import Assumption
 from supplycalc.supply.well_line import tank_place
 from supplycalc.units.quantities import (
@@ -133,7 +134,7 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
     """A file that could be read, with everything that it leaves out."""
 
     schema: ClassVar[str] = "supplycalc-check/1"
-    form: ClassVar[Form] = Form(omit=("tree",), add=("method", "source", "links"))
+    form: ClassVar[Form] = Form(omit=("tree",), add=("method", "source", "links", "ranges"))
 
     tree: Tree
     assumptions: tuple[Assumption, ...]
@@ -175,6 +176,11 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
             ),
             tank=_fields_of(TankAsRead, source.tank, stands=tank_place(self.house)),
         )
+
+    @property
+    def ranges(self) -> tuple[KnownRange, ...]:
+        """What the file knows within a range alone."""
+        return tuple(KnownRange(known=each) for each in self.house.ranges)
 
     @property
     def links(self) -> tuple[RunAsRead | DeviceAsRead | ManifoldAsRead, ...]:

@@ -30,6 +30,7 @@ GROUPS = (
     ("slab", "Before the pour"),
     ("words", "Words"),
     ("starter", "Where answers are not known"),
+    ("ranges", "Where answers are not known"),
 )
 
 

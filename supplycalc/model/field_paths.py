@@ -1,0 +1,167 @@
+"""Values of a house by where they stand in its file, such as ("run", "service", "length")."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.model.house import Device, Fixture, House, Run
+from supplycalc.model.ranges import FieldPath
+from supplycalc.model.source import WaterSource
+from supplycalc.units import Loss
+
+_Record = TypeVar("_Record", bound=Struct)
+
+
+class NoSuchField(KeyError):  # noqa: N818 - says what it is
+    """Nothing in the house stands at the path."""
+
+
+def value_at(house: House, path: FieldPath) -> Any:
+    """The value at a path; of a device's loss the pressure that it is told by.
+
+    Args:
+        house: that has it.
+        path: of the field.
+
+    Raises:
+        NoSuchField: nothing stands there.
+    """
+    seen: list[Any] = []
+
+    def look(value: Any) -> Any:
+        seen.append(value)
+        return value
+
+    _changed(house, path, look)
+    return seen[0]
+
+
+def with_value(house: House, path: FieldPath, value: Any) -> House:
+    """The same house with another value at a path, and what reading takes from it.
+
+    Args:
+        house: that has the field.
+        path: of the field.
+        value: [SI], a number or an array with one value for each draw; of a loss its pressure.
+
+    Returns:
+        The changed house.
+
+    Raises:
+        NoSuchField: nothing stands there.
+    """
+    return _changed(house, path, lambda _: value)
+
+
+def _changed(house: House, path: FieldPath, change: Callable[[Any], Any]) -> House:
+    section, *rest = path
+    if section == "source":
+        return replace(house, source=_source(house.source, rest, change))
+    if section == "water" and len(rest) == 1:
+        return replace(house, water=_field(house.water, rest[0], change))
+    if section == "project" and rest == ["people"]:
+        return replace(house, project=_field(house.project, "people", change))
+    if len(rest) < 2:
+        raise NoSuchField(".".join(path))
+    name, key = rest[0], rest[-1]
+    if section == "fixture" and len(rest) == 3:
+        section, name = "run", f"{name} {rest[1]}"
+    if section == "run":
+        return _run(house, name, key, change, path)
+    plural = _MANY.get(section)
+    if plural is None:
+        raise NoSuchField(".".join(path))
+    count = 0
+    parts: dict[str, Any] = {}
+    for where in plural:
+        records = list(getattr(house, where))
+        for i, record in enumerate(records):
+            if record.name == name and (section != "device" or isinstance(record, Device)):
+                records[i], count = _field(record, key, change), count + 1
+        parts[where] = tuple(records)
+    if not count:
+        raise NoSuchField(".".join(path))
+    return replace(house, **parts)
+
+
+_MANY = {
+    "device": ("suction", "line", "devices"),
+    "manifold": ("manifolds",),
+    "point": ("points",),
+    "fixture": ("fixtures",),
+}
+"""Section -> where its records stand in the house."""
+
+
+def _run(house: House, name: str, key: str, change: Callable[[Any], Any], path: FieldPath) -> House:
+    count = 0
+
+    def each(run: Run) -> Run:
+        nonlocal count
+        if run.name != name:
+            return run
+        count += 1
+        return _field(run, key, change)
+
+    def branches(fixture: Fixture) -> Fixture:
+        ends = (fixture.cold, fixture.hot)
+        if not any(run is not None and run.name == name for run in ends):
+            return fixture
+        cold, hot = (None if run is None else each(run) for run in ends)
+        return replace(fixture, cold=cold, hot=hot)
+
+    def passed(links: tuple[Run | Device, ...]) -> tuple[Run | Device, ...]:
+        return tuple(each(link) if isinstance(link, Run) else link for link in links)
+
+    changed = replace(
+        house,
+        suction=passed(house.suction),
+        line=passed(house.line),
+        runs=tuple(each(run) for run in house.runs),
+        fixtures=tuple(branches(fixture) for fixture in house.fixtures),
+    )
+    if not count:
+        raise NoSuchField(".".join(path))
+    return changed
+
+
+def _source(source: WaterSource, rest: list[str], change: Callable[[Any], Any]) -> WaterSource:
+    if len(rest) == 1:
+        changed = _field(source, rest[0], change)
+        tank = changed.tank
+        if rest[0] == "elevation" and tank is not None and tank.elevation is not None:
+            changed = replace(changed, tank=replace(tank, elevation=changed.elevation))
+        return changed
+    part, key = rest[0], rest[-1]
+    record = getattr(source, part, None)
+    if part not in ("tank", "pump", "well") or record is None or len(rest) != 2:
+        raise NoSuchField(".".join(("source", *rest)))
+    changed = replace(source, **{part: _field(record, key, change)})
+    if (part, key) == ("tank", "elevation") and changed.tank is not None:
+        changed = replace(changed, elevation=changed.tank.elevation)
+    if (part, key) == ("pump", "set_pressure") and changed.pump is not None:
+        # where the file names no switch, what such a pump holds stands for it
+        held, now = record.set_pressure, changed.pump.set_pressure
+        follow = {each: now for each in ("cut_in", "cut_out") if getattr(source, each) is held}
+        changed = replace(changed, **follow)
+    return changed
+
+
+def _field(record: _Record, key: str, change: Callable[[Any], Any]) -> _Record:
+    if key not in record.__struct_fields__:
+        raise NoSuchField(key)
+    value = getattr(record, key)
+    if isinstance(value, Loss):
+        if value.curve:
+            raise NoSuchField(key)
+        part = "constant" if _is_constant(value) else "quadratic"
+        return replace(record, **{key: replace(value, **{part: change(getattr(value, part))})})
+    return replace(record, **{key: change(value)})
+
+
+def _is_constant(loss: Loss) -> bool:
+    return isinstance(loss.quadratic, float | int) and not loss.quadratic
