@@ -19,6 +19,9 @@ LONGEST_BRANCH = 30.48
 ALIKE = 0.9
 """A metric tube serves as an inch size from this share of its inside diameter on (16 mm tube for
 1/2 inch); common practice, no source."""
+LARGEST_IN_A_FEW_FEET, A_FEW_FEET = "1-1/4", 15.0
+"""Up to this length [m], some 50 ft, 1-1/2 inch spares less than its fittings are worth; common
+practice, no source."""
 LARGEST_SHORT_RUN, SHORT_RUN = "1-1/2", 60.0
 """No house runs 2 inch for less than this [m], about 200 ft, where velocity does not ask for it;
 common practice, no source."""
@@ -130,6 +133,26 @@ def largest_branch(tree: Tree, link: int) -> int | None:
     if tree.starts_at_manifold(link):
         largest = max(min(largest, _serves_as(tree, tube, LARGEST_PORT)), connection)
     return largest
+
+
+def largest_for_reserve(tree: Tree, link: int) -> int:
+    """Index of the largest size that a run may get for the usual reserve's sake alone.
+
+    In a few feet a larger pipe spares next to nothing, and 2 inch is not laid for a reserve.
+
+    Args:
+        tree: the supply.
+        link: index of the run.
+
+    Returns:
+        Index into the family's sizes.
+
+    Source: common practice, no source.
+    """
+    run = tree.links[link]
+    assert isinstance(run, Run)
+    nominal = LARGEST_IN_A_FEW_FEET if run.length < A_FEW_FEET else LARGEST_SHORT_RUN
+    return _serves_as(tree, tree.catalogue.tubes[run.material], nominal)
 
 
 def _serves_as(tree: Tree, tube: Tube, nominal: str) -> int:

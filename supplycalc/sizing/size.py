@@ -16,14 +16,17 @@ from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.choices import (
     Situation,
     feed_order,
+    is_settled,
     members_of_groups,
     outranks_any_feed,
     prepare,
+    reconcile,
     sizing_problem,
 )
 from supplycalc.sizing.costs import cost_by, only_priced
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.line import size_line
+from supplycalc.sizing.minimums import largest_for_reserve
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE
 from supplycalc.supply.source import source_pressure
@@ -150,8 +153,9 @@ def size_tree_or_none(house: House | None) -> SizedTree | None:
 def choose(situation: Situation) -> SizedTree:
     """Choose the cheapest sizes that keep every limit and a reserve of pressure.
 
-    The reserve is the file's or the usual one. Where no choice of sizes reaches it, it is as much
-    of what they reach as comes at a tenth more than the least pipe. Where some fixture falls short
+    The reserve is the file's or the usual one, which buys no 1-1/2 inch for a few feet and no
+    2 inch. Where no choice of sizes reaches it, it is as much of what they reach as comes at a
+    tenth more than the least pipe. Where some fixture falls short
     whatever the sizes, larger pipe mends nothing: the smallest that velocity and minimum sizes
     leave are taken.
 
@@ -170,12 +174,19 @@ def choose(situation: Situation) -> SizedTree:
     most = follow_pressures(situation, largest_sizes(situation)).worst_margin
     if most < -TOLERANCE:
         return sized_as(situation, smallest_sizes(situation), most=most)
-    for wanted in wanted_reserves(situation.tree.house):
-        if wanted <= most:
-            return _with_reserve(situation, wanted, most)
+    asked = situation.tree.house.limits.reserve is not None
+    wanted = next((it for it in wanted_reserves(situation.tree.house) if it <= most), None)
+    if wanted is not None:
+        full = _with_reserve(situation, wanted, most)
+        if asked or not _lavish(full):
+            return full
     least = _with_reserve(situation, 0.0, most)
+    usual = situation if asked else _without_lavish(least)
+    reachable = follow_pressures(usual, largest_sizes(usual)).worst_margin
+    if wanted is not None and wanted <= reachable:
+        return _with_reserve(situation, wanted, most, usual)
     for part in PARTS_TRIED:
-        tried = _with_reserve(situation, part * max(most, 0.0), most)
+        tried = _with_reserve(situation, part * max(reachable, 0.0), most, usual)
         gained = tried.worst_margin - least.worst_margin
         worth = gained >= WORTH_HAVING and tried.cost <= WORTH_MORE * least.cost
         if tried.feasible and worth:
@@ -209,13 +220,48 @@ def with_margin(sized: SizedTree, reserve: float) -> SizedTree | None:
     return _with_reserve(sized.situation, min(reserve, sized.most), sized.most)
 
 
-def _with_reserve(situation: Situation, reserve: float, most: float) -> SizedTree:
-    solution = cheapest(sizing_problem(situation, reserve))
+def _with_reserve(
+    situation: Situation, reserve: float, most: float, of: Situation | None = None
+) -> SizedTree:
+    """The cheapest sizes that keep a reserve [Pa], where wanted of a situation with fewer sizes."""
+    of = situation if of is None else of
+    solution = cheapest(sizing_problem(of, reserve))
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
-        for i, choice in enumerate(situation.choices)
+        for i, choice in enumerate(of.choices)
     ]
     return sized_as(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
+
+
+def _lavish(sized: SizedTree) -> bool:
+    """Whether some run is larger than a reserve is worth."""
+    tree, choices = sized.situation.tree, sized.situation.choices
+    return any(
+        choice is not None
+        and not is_settled(choice.run)
+        and sized.pressures.sizes[i] > largest_for_reserve(tree, i)
+        for i, choice in enumerate(choices)
+    )
+
+
+def _without_lavish(least: SizedTree) -> Situation:
+    """The situation without sizes larger than a reserve is worth, save where pressure asks for
+    them: in the tree of least pipe."""
+    situation = least.situation
+    choices = [
+        choice
+        if choice is None or is_settled(choice.run)
+        else replace(
+            choice,
+            allowed=tuple(
+                j
+                for j in choice.allowed
+                if j <= max(least.pressures.sizes[i], largest_for_reserve(situation.tree, i))
+            ),
+        )
+        for i, choice in enumerate(situation.choices)
+    ]
+    return reconcile(replace(situation, choices=tuple(choices)))
 
 
 def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:

@@ -23,16 +23,19 @@ def house(tmp_path: Path) -> House:
 
 
 def test_an_option_is_the_design_of_the_file_so_changed(house: House) -> None:
-    """Fixing the service in the file and sizing gives the same design as the option."""
-    result = compare(house, run="service", sizes=("3/4", "1"))
+    """Fixing the service in the file and sizing gives the same design as the option; at the size
+    that sizing chooses itself the option is the house's own design."""
+    result = compare(house, run="service", sizes=("1-1/4", "1"))
     runs = tuple(
-        replace(run, size="1", sizes=()) if run.name == "service" else run for run in house.runs
+        replace(run, size="1-1/4", sizes=()) if run.name == "service" else run for run in house.runs
     )
     fixed = size(replace(house, runs=runs), mend=False)
-    option = result.options[1].design
+    option, chosen = (option.design for option in result.options)
 
     assert option is not None
+    assert chosen is not None
     assert option.to_dict() == fixed.to_dict()
+    assert chosen.to_dict() == size(house, mend=False).to_dict()
 
 
 def test_a_larger_service_never_leaves_less(house: House) -> None:

@@ -66,6 +66,7 @@ LONG_LINES = (
         "before it and its loss is the pump's; with the tank at the well the loss is the house's. "
         "The size hangs on it, so somebody must ask.",
         answer="works",
+        sizes={"service": ("1-1/4", "1-1/2")},
         findings=("tank-place",),
     ),
 )

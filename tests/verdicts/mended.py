@@ -111,6 +111,19 @@ MENDED = (
         sizes={"service": ("1-1/4", "1-1/2")},
     ),
     House(
+        name="a few feet in the house behind a long line",
+        text=project("inside")
+        + well(40, 60, pump=STRONG, tank="220 gal")
+        + line(350, INCH_OR_MORE)
+        + ONE_STOREY,
+        why="The line of 350 ft decides; 15 ft of main in the house lose 1 psi in 1-1/4 inch and "
+        "half of that in 1-1/2, whose fittings nobody has in the van. No size of the house's pipe "
+        "brings the margin to 5 psi, so it is thin and told so.",
+        answer="works",
+        findings=("pressure-thin", "tank-place"),
+        sizes=dict.fromkeys(("cold main", "heater feed", "hot main"), ("3/4", "1", "1-1/4")),
+    ),
+    House(
         name="a few feet beside the tank",
         text=project("fifteen feet") + well(40, 60, gauge=0) + line(15, "", more="") + ONE_STOREY,
         why="14 gpm in 15 ft: 1 inch loses 2 psi, 1-1/2 inch nothing. What 1-1/2 inch would spare "

@@ -115,6 +115,7 @@ ORDINARY = (
         "5 to 6 for pipe: enough.",
         answer="works",
         none_of=("pressure-short", "tank-place"),
+        sizes={"service": ("1", "1-1/4")},
         exits={"well": 0},
     ),
     House(
