@@ -7,7 +7,7 @@ slice i+1 .. last[i]: sums over what hangs below a link are differences of one c
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
@@ -214,10 +214,12 @@ def line_tree(house: House) -> Tree:
     """
     links, source = house.before_tank, house.source
     count = len(links)
-    given = {
-        point.name: point.elevation if point.elevation is not None else point.at and point.at[2]
-        for point in house.points
-    }
+    given: dict[str, float] = {}
+    for point in house.points:
+        at = point.elevation if point.elevation is not None else point.at and point.at[2]
+        if at is not None:
+            given[point.name] = at
+    _from_profiles(given, (link for link in links if isinstance(link, Run)))
     elevation, known = [water_level(house)], [True]
     for link in links:
         height = given.get(link.end)
@@ -318,6 +320,7 @@ def _elevations(
         for branch in (fixture.cold, fixture.hot):
             if branch is not None:
                 given[branch.end] = fixture.elevation
+    _from_profiles(given, house.runs)
     heights: list[float | None] = [given.get(name) for name in points]
     known = [height is not None for height in heights]
     assumed = []
@@ -340,6 +343,14 @@ def _elevations(
     for height, above in zip(heights, parent, strict=True):
         elevation.append(elevation[above] if height is None else height)
     return elevation, known, assumed[::-1]
+
+
+def _from_profiles(given: dict[str, float], runs: Iterable[Run]) -> None:
+    """Add the heights that profiles give to points of which the file gives none."""
+    for run in runs:
+        if run.profile:
+            given.setdefault(run.start, run.profile[0][1])
+            given.setdefault(run.end, run.profile[-1][1])
 
 
 def _outlets(house: House, index: dict[str, int]) -> Iterator[Outlet]:

@@ -170,6 +170,12 @@ class Run(Struct, frozen=True, kw_only=True):
     """Length comes from positions, allowance included."""
     fixture: str | None = None
     """The fixture whose own branch this is."""
+    profile: tuple[tuple[Length, Elevation], ...] = ()
+    """How high it lies along its way: (distance along the pipe, height), from start to end."""
+    split: bool = False
+    """Whether its size may change at the points of its profile."""
+    route: str | None = None
+    """The run of the file that this is a piece of."""
     place: Place = NOWHERE
 
 

@@ -41,6 +41,7 @@ from supplycalc.reading.links import Entries, Link, branches, check_links, links
 from supplycalc.reading.own_branches import with_own_branches
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
+from supplycalc.reading.profiles import check_profiles, pieces
 from supplycalc.reading.reporter import Entry, Reporter
 from supplycalc.reading.runs import RunReader, nominal_size, positions_of
 from supplycalc.reading.well_line import (
@@ -51,6 +52,7 @@ from supplycalc.reading.well_line import (
     old_run,
     with_tanks,
 )
+from supplycalc.units import UnitSystem
 
 
 def read(text: str, name: str) -> House:
@@ -91,6 +93,11 @@ def read(text: str, name: str) -> House:
     check_consistency(reporter, entries, catalogue, mistyped)
     runs, assumed_joinings = _runs(reporter, entries, links, catalogue)
     _check_same_size(reporter, entries, runs, catalogue)
+    if not reporter.problems:
+        project = _single(entries, "project")
+        metric = project is not None and project.get("units") == "metric"
+        system: UnitSystem = "metric" if metric else "us"
+        check_profiles(reporter, entries, links, line, runs.values(), system)
     told = [problem for problem in reporter.problems if problem.place.line not in guessed]
     if syntax or reporter.problems:
         raise InputError([*syntax, *told])
@@ -236,13 +243,15 @@ def _house(
     pipes = [] if well is None else [well.get(key) for key in OLD_PIPES if well.has(key)]
     old = {pipe.path: pipe for pipe in pipes}
 
-    def before_tank(links: Iterable[Link]) -> tuple[Run | Device, ...]:
-        return tuple(
-            old_run(link, old[link.path], catalogue, joining)
-            if link.path in old
-            else runs.get(link.path) or devices[link.path]
-            for link in links
-        )
+    def before_tank(links: Iterable[Link]) -> Iterator[Run | Device]:
+        for link in links:
+            run = runs.get(link.path)
+            if link.path in old:
+                yield old_run(link, old[link.path], catalogue, joining)
+            elif run is not None:
+                yield from pieces(run)
+            else:
+                yield devices[link.path]
 
     taken = {link.path for link in (*line.suction, *line.line)}
     return House(
@@ -252,9 +261,14 @@ def _house(
         limits=_limits(_single(entries, "limits"), catalogue),
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
-        suction=before_tank(line.suction),
-        line=before_tank(line.line),
-        runs=tuple(runs[entry.path] for entry in entries["run"] if entry.path not in taken),
+        suction=tuple(before_tank(line.suction)),
+        line=tuple(before_tank(line.line)),
+        runs=tuple(
+            piece
+            for entry in entries["run"]
+            if entry.path not in taken
+            for piece in pieces(runs[entry.path])
+        ),
         devices=tuple(device for path, device in devices.items() if path not in taken),
         manifolds=_each(Manifold, entries, "manifold"),
         fixtures=tuple(_fixture(entry, runs) for entry in entries["fixture"]),

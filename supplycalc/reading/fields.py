@@ -110,6 +110,20 @@ _PIPE = keys_of(
         help="Whether the pipe is insulated.",
     ),
     Key(
+        name="profile", kind="profile",
+        example='[["0 ft", "-6 ft"], ["220 ft", "14 ft"], ["300 ft", "2 ft"]]',
+        help="How high it lies on its way: distance along the pipe, and height above the datum.",
+        default="straight from end to end",
+    ),
+    Key(
+        name="split", kind="flag", example="true", default="false",
+        help="Whether its size may change at the points of its profile.",
+    ),
+    Key(
+        name="route", kind="text", example='"ridge line"',
+        help="What the line is called that this is a piece of; pieces are told of together.",
+    ),
+    Key(
         name="circulated", kind="flag", example="true", default="false",
         help="Whether a hot pipe is kept hot to its end by a circulation line or a heating cable.",
     ),

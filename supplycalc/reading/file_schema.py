@@ -25,6 +25,7 @@ _SHAPES: dict[str, dict[str, Any]] = {
     "falloff": {"type": "string"},
     "rarely": {"type": "string"},
     "curve": {"type": "array", "items": _PAIR, "minItems": 1},
+    "profile": {"type": "array", "items": _PAIR, "minItems": 2},
     "position": _TRIPLE,
     "fittings": {"type": "object", "additionalProperties": {"type": "integer", "minimum": 0}},
     "names": {"type": "array", "items": {"type": "string"}, "minItems": 1},

@@ -24,6 +24,7 @@ Kind = Literal[
     "falloff",  # a pressure at a flow
     "rarely",  # "10 min a year" or "1 in 100 draws"
     "curve",  # a list of pairs of quantities
+    "profile",  # a list of distances and heights
     "position",  # three lengths
     "fittings",  # a table of counts by fitting kind
     "names",  # a list of names

@@ -289,6 +289,8 @@ def _falloff(reporter: Reporter, key: Key, raw: object, path: Path, label: str) 
     return loss.quadratic, loss.reference_flow
 
 
+STEEPEST = 1.01
+"""Height over length of pipe beyond which a profile is a slip; the rest is rounding."""
 _PARTS = {"tube-sizes": "nominal size, outside and inside diameter"}
 
 
@@ -351,6 +353,34 @@ def _curve(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
         return None
     if not falls and len(rows) < 2:
         reporter.report(path, f"{label} needs two points; one is written loss = '12 psi at 7 gpm'")
+        return None
+    return tuple(rows)
+
+
+def _profile(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+    """Distances along a pipe, from 0 on, with the height there; no steeper than straight up."""
+    rows = _rows(reporter, key, raw, path, label, ("length", "elevation"))
+    if rows is None:
+        return None
+    if len(rows) < 2:
+        reporter.report(path, f"{label} needs two points at least: where the run starts and ends")
+        return None
+    if rows[0][0] != 0.0:
+        message = f"{label}, entry 1: the first distance is 0, where the run starts"
+        reporter.report((*path, 0), message)
+        return None
+    for i, (left, right) in enumerate(itertools.pairwise(rows), start=1):
+        along, up = right[0] - left[0], abs(right[1] - left[1])
+        if along <= 0.0:
+            message = f"{label}, entry {i + 1}: the distance must rise from entry {i}"
+        elif up > along * STEEPEST:
+            message = (
+                f"{label}, entry {i + 1}: more height than pipe between it and entry {i}; "
+                "distances are along the pipe"
+            )
+        else:
+            continue
+        reporter.report((*path, i), message)
         return None
     return tuple(rows)
 
@@ -441,6 +471,7 @@ def _rarely(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -
 READERS: Mapping[str, Callable[[Reporter, Key, object, Path, str], Any]] = {
     "quantity": _quantity, "text": _string, "name": _string, "word": _word, "size": _size,
     "sizes": _sizes, "flag": _flag, "count": _count, "number": _number, "loss": _loss,
-    "falloff": _falloff, "curve": _curve, "position": _position, "fittings": _fittings,
-    "names": _names, "times": _times, "tube-sizes": _tube_sizes, "rarely": _rarely,
+    "falloff": _falloff, "curve": _curve, "profile": _profile, "position": _position,
+    "fittings": _fittings, "names": _names, "times": _times, "tube-sizes": _tube_sizes,
+    "rarely": _rarely,
 }  # fmt: skip

@@ -208,6 +208,8 @@ def _text(value: Any, key: Key, system: UnitSystem) -> str:
         )
     if key.kind == "rarely":
         return toml_text(value.text)
+    if key.kind == "profile":
+        return _rows(value, ("length", "elevation"), system)
     if key.kind == "curve":
         return _rows(value, ("flow", key.dimension), system)
     if key.kind == "tube-sizes":

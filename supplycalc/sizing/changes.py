@@ -85,7 +85,8 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
     def changed(fixture: Fixture) -> Fixture:
         cold = None if fixture.cold is None else each(fixture.cold)
         hot = None if fixture.hot is None else each(fixture.hot)
-        return replace(fixture, cold=cold, hot=hot)
+        same = cold is fixture.cold and hot is fixture.hot
+        return fixture if same else replace(fixture, cold=cold, hot=hot)
 
     def passed(links: tuple[Run | Device, ...]) -> tuple[Run | Device, ...]:
         return tuple(each(link) if isinstance(link, Run) else link for link in links)

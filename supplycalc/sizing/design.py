@@ -227,6 +227,35 @@ class DeviceResult(Struct, frozen=True, kw_only=True):
         return self.device.end
 
 
+PlaceKind = Literal["", "crest", "low place"]
+
+
+class ProfilePoint(Struct, frozen=True, kw_only=True):
+    """A point of a line, with the pressures there."""
+
+    distance: Length
+    """Along the line."""
+    height: Elevation
+    at_rest: Pressure | None
+    """With nothing running, when it is lowest; None: below that of the air."""
+    flowing: Pressure | None
+    """While the design flow runs; None: below that of the air."""
+    highest: Pressure
+    """With nothing running, in ordinary use."""
+    kind: PlaceKind = ""
+    clearing_flow: Flow | None = None
+    """At a crest, what sweeps air down the pipe behind it."""
+
+
+class LineProfile(Struct, frozen=True, kw_only=True):
+    """A line with the heights of its way."""
+
+    name: str
+    runs: tuple[str, ...]
+    design_flow: Flow
+    points: tuple[ProfilePoint, ...]
+
+
 class LineDesign(Struct, frozen=True, kw_only=True):
     """The line before the tank, sized."""
 
@@ -381,6 +410,8 @@ class Design(Result, frozen=True, kw_only=True):
     sized_for: int | None = None
     """Place of the remedy, from 0, whose sizes are shown; None: those of the house as it is."""
     margin_prices: tuple[MarginPrice, ...] = ()
+    profiles: tuple[LineProfile, ...] = ()
+    """The pressure line over the ground, of runs whose profile the file gives."""
     line: LineDesign | None = None
     """What stands before the tank; None where the file tells nothing of it."""
     pump: PumpCheck | None = None

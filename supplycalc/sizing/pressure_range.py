@@ -19,9 +19,13 @@ from supplycalc.hydraulics.pressure import pressures_below, static_gains
 from supplycalc.hydraulics.water import density, specific_weight
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree, line_tree, wellhead
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, RunResult
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 from supplycalc.supply.well_line import pressures_to_tank
+from supplycalc.units import STANDARD_GRAVITY, show
+
+BEFORE_TANK = -1
+"""In place of the index of a link: a crest before the tank."""
 
 
 class PipePressure(Struct, frozen=True, kw_only=True):
@@ -132,34 +136,112 @@ def crests(design: Design) -> tuple[Crest, ...]:
 
     Source: hydrostatics; a line below the air's pressure draws air and lets the flow break off.
     """
-    tree, source = design.tree, design.house.source
-    standing = design.source.static_pressure if source.cut_in is None else source.cut_in
-    at_rest = _at_rest(design, standing, valves_hold=True)
+    tree = design.tree
+    at_rest = standing_pressures(design)
     flowing = _flowing(design)
     outlets = {outlet.index: outlet for outlet in design.outlets}
-    low: list[tuple[float, int]] = []
-    for i in range(1, len(tree)):
-        if not tree.known_elevation[i]:
-            continue
-        below = [outlets[at] for at in tree.at_or_below(i) if at in outlets and at != i]
-        lower = [outlet for outlet in below if outlet.elevation < tree.elevation[i]]
-        if lower and (
-            at_rest[i] < 0.0 or (flowing[i] < 0.0 and any(it.residual >= 0.0 for it in lower))
+    tops = [
+        (i, tree.points[i], tree.elevation[i], at_rest[i], flowing[i])
+        for i in range(1, len(tree))
+        if tree.known_elevation[i]
+    ]
+    for run in design.runs:
+        tops += [
+            (run.index, _on_its_way(design, run, at), height, resting, running)
+            for at, height, resting, running in along(run, at_rest[run.index])[1:-1]
+        ]
+    low: list[tuple[float, int, Crest]] = []
+    for i, name, height, resting, running in tops:
+        below = [outlets[at] for at in tree.at_or_below(i) if at in outlets]
+        lower = [outlet for outlet in below if outlet.elevation < height]
+        if lower and (resting < 0.0 or (running < 0.0 and any(it.residual >= 0.0 for it in lower))):
+            low.append((running, i, _crest(name, i, resting, running)))
+    told: list[Crest] = []
+    for _, i, top in sorted(low, key=lambda each: each[:2]):
+        if not any(
+            i in tree.at_or_below(other.index) or other.index in tree.at_or_below(i)
+            for other in told
         ):
-            low.append((flowing[i], i))
-    told: list[int] = []
-    for _, i in sorted(low):
-        if not any(i in tree.at_or_below(other) or other in tree.at_or_below(i) for other in told):
-            told.append(i)
-    return tuple(
-        Crest(
-            name=tree.points[i],
-            index=i,
-            below_at_rest=max(-at_rest[i], 0.0),
-            below_flowing=max(-flowing[i], 0.0),
-        )
-        for i in told
+            told.append(top)
+    return (*_crests_before_tank(design), *told)
+
+
+def _crests_before_tank(design: Design) -> Iterator[Crest]:
+    """The worst height between pump and tank that stands below the air's pressure."""
+    if design.line is None:
+        return
+    before, sucked = design.stretches[0], len(design.house.suction)
+    at_rest = standing_pressures(before)
+    low = [
+        (running, _crest(_on_its_way(before, run, at), BEFORE_TANK, resting, running))
+        for run in before.runs
+        if run.index > sucked
+        for at, height, resting, running in along(run, at_rest[run.index])[1:-1]
+        if height > design.house.source.elevation and min(resting, running) < 0.0
+    ]
+    if low:
+        yield min(low, key=lambda each: each[0])[1]
+
+
+def _crest(name: str, index: int, resting: float, running: float) -> Crest:
+    return Crest(
+        name=name,
+        index=index,
+        below_at_rest=max(-resting, 0.0),
+        below_flowing=max(-running, 0.0),
     )
+
+
+def _on_its_way(design: Design, run: RunResult, distance: float) -> str:
+    """A place of a run by its distance from where it starts [m]."""
+    return f"{run.name} at {show(distance, 'length', design.house.project.units)}"
+
+
+def along(run: RunResult, at_rest: float) -> list[tuple[float, float, float, float]]:
+    """Pressures at the points of a run's profile.
+
+    Args:
+        run: sized.
+        at_rest: pressure at its end with nothing running [Pa gauge].
+
+    Returns:
+        (distance along it [m], height [m], pressure at rest, while the design flow runs [Pa
+        gauge]) of each point; below zero where that of the air is not reached. Empty without a
+        profile.
+
+    Source: hydrostatics; what is lost is spread evenly over the length.
+    """
+    if not run.run.profile:
+        return []
+    weight = density(run.temperature) * STANDARD_GRAVITY
+    whole, end = run.run.profile[-1]
+    points = []
+    for distance, height in run.run.profile:
+        fall = weight * (end - height)
+        ahead = run.loss * (1.0 - distance / whole)
+        points.append((distance, height, at_rest + fall, run.end_pressure + fall + ahead))
+    return points
+
+
+def standing_pressures(design: Design) -> list[float]:
+    """Pressure at each link's end with nothing running, when it is lowest: at cut-in on a well.
+
+    Args:
+        design: sized; of the line before a tank too.
+    """
+    source, tree = design.house.source, design.tree
+    standing = design.source.static_pressure if source.cut_in is None else source.cut_in
+    if tree.points[0] != source.point:
+        weight = specific_weight(design.house.water.cold)
+        standing += weight * (source.elevation - tree.elevation[0])
+    return _at_rest(design, standing, valves_hold=True)
+
+
+def _dip(run: Run) -> float:
+    """How far the lowest place of a run's profile lies below its end [m]."""
+    if not run.profile:
+        return 0.0
+    return max(run.profile[-1][1] - min(height for _, height in run.profile), 0.0)
 
 
 def _has_curve(house: House) -> bool:
@@ -223,10 +305,12 @@ def _runs(design: Design) -> Iterator[PipePressure]:
     for run in design.runs:
         ends = (tree.parent[run.index], run.index)
 
-        def highest(pressure: list[float], ends: tuple[int, int] = ends) -> float:
-            return max(pressure[end] + lower[end] for end in ends)
+        dip = weight * _dip(run.run)
 
-        as_drawn = max(working[end] for end in ends)
+        def highest(pressure: list[float], ends: tuple[int, int] = ends, dip: float = dip) -> float:
+            return max(pressure[ends[1]] + dip, *(pressure[end] + lower[end] for end in ends))
+
+        as_drawn = max(working[ends[1]] + dip, *(working[end] for end in ends))
         lowest_end = max(ends, key=lambda end: working[end] + lower[end])
         valve = any(
             isinstance(link, Device) and link.setting is not None
@@ -271,7 +355,8 @@ def _before_tank(design: Design) -> Iterator[PipePressure]:
         bottom = house.source.elevation - wellhead(house.source) + depth
         tube = house.catalogue.tubes[link.material]
         assert link.size is not None
-        highest = max(filling[i])
+        deep = weight * _dip(link)
+        highest = max(filling[i][0], filling[i][1] + deep)
         yield PipePressure(
             name=link.name,
             run=link,
@@ -282,7 +367,7 @@ def _before_tank(design: Design) -> Iterator[PipePressure]:
             working=highest,
             at_lowest_height=highest,
             unknown="",
-            stuck_switch=None if sticking is None else max(sticking[i]),
+            stuck_switch=None if sticking is None else max(sticking[i][0], sticking[i][1] + deep),
             failed_valve=None,
             low_level=working + weight * bottom if hangs else None,
         )

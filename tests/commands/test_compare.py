@@ -116,7 +116,8 @@ def test_check_shows_every_run_and_fixture(path: Path) -> None:
     assert all(f"{link['name']}:" in text for link in data["links"])
     file = tomllib.loads(path.read_text(encoding="utf-8"))
     named = {link["name"] for part in ("run", "device", "manifold") for link in file.get(part, [])}
-    assert named <= {link["name"] for link in data["links"]}
+    read = {link["name"] for link in data["links"]}
+    assert named <= read | {link.get("route") for link in data["links"]}
     fixtures = {link["fixture"] for link in data["links"] if link.get("fixture")}
     assert fixtures == {fixture["name"] for fixture in file["fixture"]}
 

@@ -115,6 +115,8 @@ class RunAsRead(LinkAsRead, frozen=True, kw_only=True):
     fixture: str | None
     """Name of the fixture at its end."""
     fixture_kind: str | None
+    route: str | None
+    """Name of the line in the file that it is a piece of."""
 
 
 class DeviceAsRead(LinkAsRead, frozen=True, kw_only=True):
@@ -243,6 +245,7 @@ def _as_read(
             embedded=link.embedded,
             fixture=None if fixture is None else fixture.name,
             fixture_kind=None if fixture is None else fixture.kind,
+            route=link.route,
         )
     if isinstance(link, Device):
         return DeviceAsRead(

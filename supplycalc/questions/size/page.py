@@ -78,6 +78,8 @@ def size_page(
     if design.comes_out is not None:
         yield Paragraph(text=f"{USED_UP} {comes_out_words(design.comes_out, system)}")
     yield tables.schedule(design)
+    for profile in design.profiles:
+        yield tables.over_the_ground(profile)
     yield Paragraph(text=design.friction)
     yield Paragraph(text=_cost(design, system))
     if design.margin_prices:

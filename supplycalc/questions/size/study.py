@@ -14,6 +14,7 @@ from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.costs import cost_by
 from supplycalc.sizing.design import LEVELS, Design, MarginPrice
 from supplycalc.sizing.line_results import line_design
+from supplycalc.sizing.profile import line_profiles
 from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
 from supplycalc.sizing.size import (
@@ -176,5 +177,6 @@ def _judged(sized: SizedTree, prices: PriceList | None) -> Design:
         shortfall=0.0 if sized.feasible else max(-outlets[0].margin, 0.0),
         least_shortfall=0.0 if sized.feasible else _least_shortfall(sized),
     )
+    design = replace(design, profiles=line_profiles(design))
     design = replace(design, assumptions=assumptions(design))
     return replace(design, findings=judge(design))

@@ -8,7 +8,14 @@ from msgspec import Struct
 
 from supplycalc.model import Manifold
 from supplycalc.records import Cell, Column, Table, table_of
-from supplycalc.sizing.design import Design, DeviceResult, OutletResult, RunResult
+from supplycalc.sizing.design import (
+    Design,
+    DeviceResult,
+    LineProfile,
+    OutletResult,
+    ProfilePoint,
+    RunResult,
+)
 from supplycalc.supply.pump_check import ROUND_FIGURE, PumpCheck
 from supplycalc.units import UnitSystem
 
@@ -62,6 +69,24 @@ def margin_prices(design: Design) -> Table:
             Column(name="sizes that change", wrap=True),
         ),
         rows=tuple(rows),
+    )
+
+
+def over_the_ground(profile: LineProfile) -> Table:
+    """The pressure line of a line whose profile the file gives."""
+    return table_of(
+        f"{profile.name}: pressure over the ground",
+        ProfilePoint,
+        profile.points,
+        (
+            Column(name="distance", of="distance"),
+            Column(name="height", of="height"),
+            Column(name="at rest, lowest", of="at_rest", wrap=True),
+            Column(name="flowing", of="flowing"),
+            Column(name="at rest, highest", of="highest", wrap=True),
+            Column(name="place", of="kind"),
+            Column(name="air swept out at", of="clearing_flow", wrap=True),
+        ),
     )
 
 
