@@ -127,9 +127,9 @@ def _sizes(design: Design, system: UnitSystem) -> Iterator[Block]:
 
 
 def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
-    """The sizes of the line from the well, and what it carries."""
+    """The sizes of the line from the well, where the file left them open, and what it carries."""
     line = design.line
-    if line is None or not line.runs:
+    if line is None or all(run.run.size is not None for run in line.runs):
         return
     told = [f"{run.name} {run.nominal}" for run in line.runs]
     if len(told) > MOST_NAMED + 1:
