@@ -29,6 +29,7 @@ GROUPS = (
     ("guide", "Demand"),
     ("slab", "Before the pour"),
     ("words", "Words"),
+    ("words", "Words"),
     ("starter", "Where answers are not known"),
     ("ranges", "Where answers are not known"),
 )
