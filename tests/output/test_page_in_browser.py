@@ -6,6 +6,7 @@ import base64
 import io
 import json
 import re
+import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -138,7 +139,7 @@ def test_texts_of_the_pictures_stand_apart(browser: Any, page: Path, width: int)
 
 def squeezed(text: str) -> str:
     """Letters and digits alone: line breaks and ligatures fall where they fall."""
-    return re.sub(r"[^a-z0-9]", "", text.lower().replace("ﬁ", "fi").replace("ﬂ", "fl"))
+    return re.sub(r"[^a-z0-9]", "", unicodedata.normalize("NFKC", text).lower())
 
 
 @pytest.mark.parametrize("paper", [(8.27, 11.69), (8.5, 11.0)], ids=["A4", "letter"])

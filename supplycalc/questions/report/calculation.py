@@ -299,6 +299,8 @@ class _Sheet:
             return None
         file, column = method.conversion
         table = load_table(file)
+        if table[column]["columns"][:3] == ["a", "b", "c"]:
+            return self._by_formula(flow, load, name)
         for key in dict.fromkeys((column, "flush_tank", "flush_valve")):
             rows = table.get(key, {}).get("rows", ())
             for (low, low_flow), (high, high_flow) in pairwise([row[:2] for row in rows]):
@@ -322,6 +324,26 @@ class _Sheet:
                     source=cite(method.source) if method.source is not None else "",
                 )
         return None
+
+    def _by_formula(self, flow: float, load: str, name: str) -> SheetLine | None:
+        """The line that takes the method's formula of a sum of flows, if that gives the flow."""
+        method = method_record(self.design.demand.method)
+        file, column = method.conversion or ("", "")
+        a, b, c = (f"{value:g}" for value in load_table(file)[column]["rows"][0][:3])
+        unit = self._in(to_si(1.0, "l/s"), "flow")
+        result = self._p((float(a) * number(load) ** float(b) - float(c)) * number(unit))
+        if abs(number(result) * self.per["flow"] - flow) > 2e-4 * flow:
+            return None
+        return SheetLine(
+            symbol="Q",
+            words=f"{name}: peak of the sum by the standard's formula for dwellings, 1 L/s "
+            f"being {unit} {self.unit['flow']}",
+            formula=f"({a} u^{b} − {c}) × {unit}",
+            numbers=f"({a} × {load}^{b} − {c}) × {unit}",
+            result=result,
+            unit=self.unit["flow"],
+            source=cite(method.source) if method.source is not None else "",
+        )
 
     # --- links ---
 
