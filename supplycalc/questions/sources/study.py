@@ -29,7 +29,6 @@ GROUPS = (
     ("guide", "Demand"),
     ("slab", "Before the pour"),
     ("words", "Words"),
-    ("words", "Words"),
     ("starter", "Where answers are not known"),
     ("ranges", "Where answers are not known"),
 )
