@@ -17,7 +17,7 @@ sizes that keep the limit cost less, and the dearest set gives the bound.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -44,6 +44,7 @@ from supplycalc.sizing.size import (
     smallest_sizes,
 )
 from supplycalc.sizing.sizes_by_chance import SizesByChance
+from supplycalc.supply.limits import tank_volumes
 
 RARE_FLOW = 0.99
 """Part of the time that water runs in a pipe in which it is no faster than its velocity is judged
@@ -133,13 +134,45 @@ def sizes_by_chance(design: Design, limit: ShortLimit, cost: Cost) -> SizesByCha
     largest = largest_sizes(situation)
     told = told_of(largest)[1]
     if told is None or not _keeps(told, limit):
-        return answer(largest, kept=False)
+        tank = None if told is None else _larger_tank(design, told_of(largest)[0], told, limit)
+        if tank is None:
+            return answer(largest, kept=False)
+        with_it = sizes_by_chance(_with_tank(design, tank), limit, cost)
+        return None if with_it is None else replace(with_it, tank=tank, code_keeps=False)
     for part in TIGHTENED:
         sizes = search.descend(starts, part)
         told = told_of(sizes)[1]
         if told is not None and _keeps(told, limit):
             return answer(sizes, kept=True)
     return answer(largest, kept=True)
+
+
+def _larger_tank(
+    design: Design, at_largest: Design, told: DailyUse, limit: ShortLimit
+) -> float | None:
+    """The smallest usual tank with which the largest sizes keep a limit [m3].
+
+    Tried where what is short is short because the pump gives less than is drawn.
+    """
+    worst = max(told.connections, key=lambda each: each.below)
+    tank = design.house.source.tank
+    by_pump = worst.below_while_pump_gives_way > 0.5 * worst.below
+    if tank is None or tank.volume is None or not by_pump:
+        return None
+    for volume in tank_volumes(design.house.project.units == "metric"):
+        if volume > tank.volume:
+            use = daily_use(_with_tank(at_largest, volume), told.people)
+            if use is not None and _keeps(use, limit):
+                return volume
+    return None
+
+
+def _with_tank(design: Design, volume: float) -> Design:
+    """The same house with a pressure tank of another volume [m3]."""
+    house = design.house
+    assert house.source.tank is not None
+    source = replace(house.source, tank=replace(house.source.tank, volume=volume))
+    return replace(design, tree=replace(design.tree, house=replace(house, source=source)))
 
 
 def _keeps(use: DailyUse, limit: ShortLimit) -> bool:
@@ -542,15 +575,22 @@ class Search:
         return sizes
 
     def _lowered(self, sizes: list[int], part: float, keep: int = -1) -> list[int]:
-        """Smaller sizes, each time the one that saves most, as long as limits are kept."""
-        while True:
-            tries: Iterable[list[int] | None] = (
-                self._one_less(sizes, i) for i in self.runs if i != keep
-            )
-            ranked = sorted(
-                (tried for tried in tries if tried is not None), key=lambda it: self.cost(it)
-            )
-            fitting = next((tried for tried in ranked if self.over(tried, part) <= 0.0), None)
-            if fitting is None:
-                return sizes
-            sizes = fitting
+        """Smaller sizes, each time the one that saves most, as long as limits are kept.
+
+        A run that cannot be smaller now cannot be when others are smaller still.
+        """
+        left = {i for i in self.runs if i != keep}
+        while left:
+            saved: list[tuple[float, int, list[int]]] = []
+            for i in sorted(left):
+                tried = self._one_less(sizes, i)
+                if tried is None:
+                    left.discard(i)
+                else:
+                    saved.append((self.cost(tried), i, tried))
+            for _, i, tried in sorted(saved):
+                if self.over(tried, part) <= 0.0:
+                    sizes = tried
+                    break
+                left.discard(i)
+        return sizes

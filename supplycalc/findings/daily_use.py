@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.rule import Remark, rule
+from supplycalc.findings.well import relief_valve, suction_lift, switch_above_pump
 from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.daily_use import (
     LEAST_TOLD,
@@ -13,11 +14,14 @@ from supplycalc.sizing.daily_use import (
     in_words,
     minutes_a_year,
 )
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import CREST, Design
 from supplycalc.tables import citation_of, load_table
 
 RARE = 1e-3
 """Share of a fixture's use below which a shortage is a note, not a warning."""
+NO_SUPPLY = frozenset({CREST, suction_lift.code, switch_above_pump.code, relief_valve.code})
+"""Failures with which the source does not hold what its settings say, so that nothing can be told
+of living with it."""
 BY_CHANCE = 'let size choose by it: [limits] short = "10 min a year"'
 BY_PUMP = "see 'supplycalc well' for the pump and the tank that it takes"
 

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from supplycalc.records import Form
 from supplycalc.sizing.daily_use import minutes_a_year
-from supplycalc.units.quantities import Minutes
+from supplycalc.units.quantities import Minutes, Volume
 
 
 class SizesByChance(Struct, frozen=True, kw_only=True):
@@ -27,6 +27,8 @@ class SizesByChance(Struct, frozen=True, kw_only=True):
     code_cost: float
     bound: float
     """No sizes that keep the limit cost less, for the same draws."""
+    tank: Volume | None = None
+    """Of the pressure tank that it takes; None: the one there is."""
     worst: str | None
     """The connection that is short for longest."""
     worst_below: Minutes

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from supplycalc.chance.daily import daily_use, pressures_of, suppose
 from supplycalc.chance.sizes import Search, daily_situation, draws_of, sizes_by_chance
 from supplycalc.delivery.household import Household
-from supplycalc.model import House, ShortLimit
+from supplycalc.model import House, Pump, ShortLimit
 from supplycalc.problems import InputError
 from supplycalc.questions.size.study import in_daily_use, size
 from supplycalc.reading import load, loads
@@ -21,6 +21,7 @@ from supplycalc.sizing.costs import pipe_mass
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.size import held_to_feeds
 from tests.houses import PSI, two_storey, well
+from tests.supply.stations import CURVE, house
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 TEN_MINUTES = ShortLimit(text="10 min a year", a_year=600.0)
@@ -133,6 +134,25 @@ def test_a_house_that_no_sizes_help_says_so() -> None:
 
     assert design.by_chance is not None
     assert not design.by_chance.kept
+
+
+def test_a_weak_pump_asks_for_a_larger_tank() -> None:
+    """No pipe helps where the pump gives way: the smallest usual tank that does is named."""
+    weak = house(pump=Pump(curve=tuple((0.3 * q, h) for q, h in CURVE), motor_power=373.0))
+    weak = replace(weak, project=replace(weak.project, people=6))
+    design = in_daily_use(size(weak, mend=False))
+    tank = weak.source.tank
+    found = sizes_by_chance(design, TEN_MINUTES, pipe_mass)
+
+    assert tank is not None
+    assert tank.volume is not None
+    assert design.daily_use is not None
+    assert max(each.below for each in design.daily_use.connections) > 600.0
+    assert found is not None
+    assert found.kept
+    assert found.tank is not None
+    assert found.tank > tank.volume
+    assert found.worst_below < 700.0
 
 
 def test_the_file_asks_for_it_and_json_and_page_tell_it() -> None:

@@ -132,4 +132,7 @@ def habit_assumptions(seed: int, people: int, people_assumed: bool) -> Iterator[
         yield Assumption(
             text=f"{people} people (no number given)", source=citation_of(table["people"])
         )
+    yield Assumption(
+        text="days differ by chance alone; that some are busier, 'supplycalc size' counts"
+    )
     yield Assumption(text="no garden taps, no leaks: write [[draw]] tables for those")

@@ -34,9 +34,7 @@ from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import points_table, tank_table, yield_table
-from supplycalc.records import Column, table_of
 from supplycalc.records.sentences import Assumption, Finding, amount, cite
-from supplycalc.sizing.daily_use import ConnectionInUse
 from supplycalc.sizing.design import Design
 from supplycalc.tables import Citation
 from supplycalc.units import UnitSystem, show
@@ -169,19 +167,7 @@ def _daily(design: Design, system: UnitSystem) -> Iterator[Block]:
     figure = daily_figure(use, system)
     if figure is not None:
         yield figure
-    yield table_of(
-        "Each fixture in daily use, over a year, the tightest first",
-        ConnectionInUse,
-        use.connections,
-        (
-            Column(name="fixture", of="label", wrap=True),
-            Column(name="needs", of="required"),
-            Column(name="1 of 100 minutes", of="one_in_100", wrap=True),
-            Column(name="1 of 1,000", of="one_in_1000", wrap=True),
-            Column(name="below its need", of="below", wrap=True),
-            Column(name="runs", of="running"),
-        ),
-    )
+    yield tables.daily_use_table(use)
 
 
 def _well(report: Report, system: UnitSystem) -> Iterator[Block]:

@@ -24,7 +24,8 @@ from supplycalc.output.blocks import (
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.size import tables
 from supplycalc.records.sentences import amount, money, sentence
-from supplycalc.sizing.daily_use import minutes_a_year
+from supplycalc.sizing.daily_use import LEAST_TOLD as LEAST_TIME
+from supplycalc.sizing.daily_use import DailyUse, minutes_a_year
 from supplycalc.sizing.design import Design, Finding, pump_then
 from supplycalc.supply.pump_check import ComesOut
 from supplycalc.supply.well_line import tank_place, tank_place_known
@@ -75,6 +76,12 @@ def size_page(
         text="gets: pressure at the fixture's stop while the design flow runs; needs: what it asks "
         "for."
     )
+    if design.daily_use is not None and design.daily_use.connections:
+        yield tables.daily_use_table(design.daily_use)
+        yield Paragraph(
+            text="1 of 100 minutes: less than this pressure stands at the fixture's stop in only 1 "
+            f"of 100 minutes of its use. {_sure_of(design.daily_use, system)}"
+        )
     if design.comes_out is not None:
         yield Paragraph(text=f"{USED_UP} {comes_out_words(design.comes_out, system)}")
     yield tables.schedule(design)
@@ -117,6 +124,18 @@ def second_verdict(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
         )
 
 
+def _sure_of(use: DailyUse, system: UnitSystem) -> str:
+    """How the figures of daily use were found, and how sure they are."""
+    drawn = f", {use.drawn_sets} of them drawn at random" if use.drawn_sets else ""
+    text = f"From {use.sets:,} sets of fixtures that run together{drawn}"
+    if use.short:
+        text += f"; the longest time below is sure to {show(use.error, 'minutes', system)}"
+    if use.pump_gives_way >= LEAST_TIME:
+        way = minutes_a_year(use.pump_gives_way)
+        text += f"; for {way} more is drawn than the pump gives and the tank is below cut-in"
+    return f"{text}."
+
+
 def by_chance_lines(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
     """The cheapest sizes for the file's limit of daily use, beside the code's."""
     chance = design.by_chance
@@ -143,11 +162,16 @@ def by_chance_lines(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
     near = (
         "none cost less" if chance.gap < LEAST_GAP else f"at most {chance.gap:.0%} above the least"
     )
+    tank = ""
+    if chance.tank is not None:
+        tank = (
+            f" with a pressure tank of {show(chance.tank, 'volume', system)} (no sizes without it)"
+        )
     keep = "" if chance.code_keeps else " The sizes by the code's peak do not keep it."
     yield Paragraph(
-        text=f"{limit}: {costs[0]} of pipe would do, by the code's peak {costs[1]} ({near}, for "
-        f"the same draws){told}; {chance.short_for}. An inspector goes by the code's peak, which "
-        f"these sizes do not look at.{keep}"
+        text=f"{limit}: {costs[0]} of pipe would do{tank}, by the code's peak {costs[1]} ({near}, "
+        f"for the same draws){told}; {chance.short_for}. An inspector goes by the code's peak, "
+        f"which these sizes do not look at.{keep}"
     )
 
 

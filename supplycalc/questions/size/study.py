@@ -80,8 +80,10 @@ def in_daily_use(design: Design, prices: PriceList | None = None) -> Design:
         limits how long a fixture may be short, with the cheapest sizes for that.
     """
     from supplycalc.chance.daily import daily_use
-    from supplycalc.findings.daily_use import DAILY_RULES, daily_assumptions
+    from supplycalc.findings.daily_use import DAILY_RULES, NO_SUPPLY, daily_assumptions
 
+    if any(item.level == "fail" and item.code in NO_SUPPLY for item in design.findings):
+        return design
     use = daily_use(design)
     if use is None:
         return design

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from supplycalc.model import Manifold
 from supplycalc.records import Cell, Column, Table, table_of
+from supplycalc.sizing.daily_use import ConnectionInUse, DailyUse
 from supplycalc.sizing.design import (
     Design,
     DeviceResult,
@@ -103,6 +104,27 @@ def fixtures(design: Design) -> Table:
             Column(name="gets", of="residual"),
             Column(name="needs", of="required"),
             Column(name="to spare", of="margin"),
+        ),
+    )
+
+
+def daily_use_table(use: DailyUse) -> Table:
+    """What every fixture gets in daily use, the tightest first.
+
+    Args:
+        use: the second verdict's figures.
+    """
+    return table_of(
+        "Each fixture in daily use, over a year, the tightest first",
+        ConnectionInUse,
+        use.connections,
+        (
+            Column(name="fixture", of="label", wrap=True),
+            Column(name="needs", of="required"),
+            Column(name="1 of 100 minutes", of="one_in_100", wrap=True),
+            Column(name="1 of 1,000", of="one_in_1000", wrap=True),
+            Column(name="below its need", of="below", wrap=True),
+            Column(name="runs", of="running"),
         ),
     )
 
