@@ -29,6 +29,8 @@ from supplycalc.tables import Citation, code_limit, kelvin
 
 RATED_AT, HOT_RATED_AT = kelvin(73.0, "degF"), kelvin(180.0, "degF")
 """[K] The temperatures at which the codes ask for a rating (IPC 605.3 and 605.4)."""
+RATED_AT_IN_EUROPE = kelvin(20.0, "degC")
+"""[K] The temperature at which European tube has its nominal pressure (EN 12201)."""
 RATING_SLACK = 1e3
 """[Pa] Ratings are published rounded: 11 bar is 160 psi less 0.3."""
 
@@ -208,10 +210,14 @@ def valve_failed(design: Design) -> Iterator[Remark]:
 
 @rule("service-rating", "fail", well=True)
 def service_rating(design: Design) -> Iterator[Remark]:
-    """Buried service pipe of a lower rating than the American codes ask for."""
-    if not by_american_code(design):
-        return
-    limit = code_limit("service-rating")
+    """Buried service pipe of a lower rating than the American codes ask for, or, in Europe, than
+    is usual there."""
+    american = by_american_code(design)
+    limit = code_limit("service-rating" if american else "service-rating-europe")
+    rated_at = RATED_AT if american else RATED_AT_IN_EUROPE
+    asks = "the code asks for at least {2} of buried service pipe"
+    if not american:
+        asks = "waterworks usually ask for pipe of {2} at least (PN 10)"
     for pipe in pipe_pressures(design):
         run = None if pipe.index is None else design.tree.links[pipe.index]
         service = (
@@ -224,19 +230,20 @@ def service_rating(design: Design) -> Iterator[Remark]:
                 and is_service(design.tree, pipe.index)
             )
         )
-        rating = pipe.tube.pressure_rating(pipe.size, RATED_AT)
+        rating = pipe.tube.pressure_rating(pipe.size, rated_at)
         if service and rating is not None and rating < limit.value - RATING_SLACK:
             yield Remark(
+                level=None if american else "warn",
                 where=pipe.name,
                 message=f"{pipe.tube.name} in {nominal_of(pipe.size, pipe.tube)} is rated for "
-                "{0} at {1}; the code asks for at least {2} of buried service pipe",
+                f"{{0}} at {{1}}; {asks}",
                 values=(
                     (rating, "pressure"),
-                    (RATED_AT, "temperature"),
+                    (rated_at, "temperature"),
                     (limit.value, "pressure"),
                 ),
                 remedy="lay pipe of that rating or a higher one",
-                source=limit.citation,
+                source=published(limit.citation),
             )
 
 

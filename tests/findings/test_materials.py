@@ -115,13 +115,17 @@ def test_buried_service_pipe_needs_160_psi(material: str, fails: bool) -> None:
     assert [finding.level for finding in findings_of(house, "service-rating")] == ["fail"] * fails
 
 
-def test_the_rating_of_service_pipe_is_an_american_rule() -> None:
-    """Where EN 806 or DIN 1988 decide, and for pipe that is not buried, it is not asked for."""
+def test_the_rating_of_service_pipe_by_either_book() -> None:
+    """160 psi by the American codes; PN 10 by European practice, a warning; none where it is not
+    buried."""
     house = with_run(two_storey(), "service", material="pe-sidr15", buried=1.0)
     german = replace(house, project=replace(house.project, demand="din1988", units="metric"))
     indoors = with_run(house, "service", buried=None)
 
-    assert findings_of(german, "service-rating") == []
+    assert only(house, "service-rating").level == "fail"
+    assert only(german, "service-rating").level == "warn"
+    assert only(german, "service-rating").values[2] == (pytest.approx(1e6), "pressure")
+    assert findings_of(with_run(german, "service", material="pe100-sdr11"), "service-rating") == []
     assert findings_of(indoors, "service-rating") == []
 
 

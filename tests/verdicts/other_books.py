@@ -69,6 +69,20 @@ GERMAN = (
         silent=AMERICAN,
     ),
     House(
+        name="a German house on pipe of six bar",
+        text=metric_house("PN 6", metric_main(4.0, 3.6), flat(2.8))
+        .replace('material = "pe100-sdr11"', 'material = "pe-pn6"')
+        .replace('sizes = ["25x2.3", "32x3.0", "40x3.7"]\n', "")
+        + '[[tube]]\nname = "pe-pn6"\nroughness = "0.0015 mm"\npressure_rating = "6 bar"\n'
+        'joining = "insert"\n'
+        'sizes = [["32x1.8", "32 mm", "28.4 mm"], ["40x2.3", "40 mm", "35.4 mm"]]\n',
+        why="4 bar stand in pipe of 6: it bears them. But pipe for drinking water is of PN 10 at "
+        "least in Germany, and the waterworks will not connect it: a warning, no failure.",
+        answer="works",
+        findings=("service-rating",),
+        says=(r"PN 10",),
+    ),
+    House(
         name="warm water that is not hot enough",
         text=metric_house("Lau", metric_main(4.0, 3.6), flat(2.8), hot="45 degC"),
         why="Stored at 45 degC bacteria live; 60 is the rule of drinking water hygiene there.",
