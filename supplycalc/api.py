@@ -421,26 +421,43 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     return study.slab(house, known_method(method))
 
 
-def well(house: House, *, people: int | None = None, method: str | None = None) -> WellCheck:
+def well(
+    house: House,
+    *,
+    people: int | None = None,
+    storage: bool = False,
+    outage: float = 0.0,
+    reserve: float = 0.0,
+    years: int = 3,
+    method: str | None = None,
+) -> WellCheck:
     """Check pump, well, switch and pressure tank of a house on a well.
 
     Args:
         house: as `load` returns it.
         people: who live there; None takes the file's number.
+        storage: whether to size an open tank even where the well keeps up.
+        outage: time without a pump that it must bear [s].
+        reserve: kept in it for fire [m3].
+        years: how many to draw for its size.
         method: demand method; None takes the file's.
 
     Returns:
-        The check: `.holds`, `.points`, `.tank`, `.well`, `.switches`, `.findings`, `.to_dict()`;
-        numbers in SI.
+        The check: `.holds`, `.points`, `.tank`, `.well`, `.storage`, `.switches`, `.findings`,
+        `.to_dict()`; numbers in SI.
 
     Raises:
         InputError: the house stands on a main, or there is no such method.
         ComputationError: no trustworthy result can be computed.
     """
+    from supplycalc.questions.well.storage import StorageWish
     from supplycalc.questions.well.study import well_check
 
     within("people", people, 1, 1000)
-    return well_check(size_study.size(house, known_method(method)), people)
+    within("years", years, 1, 100)
+    asked = storage or outage > 0.0 or reserve > 0.0
+    wish = StorageWish(asked=asked, years=years, outage=outage, reserve=reserve)
+    return well_check(size_study.size(house, known_method(method)), people, wish)
 
 
 def day(

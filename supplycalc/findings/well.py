@@ -202,7 +202,7 @@ def short_of_a_day(need: DayNeed, supply: Balance, sustained: float | None) -> I
                 (supply.available, "volume"),
             ),
             remedy=f"{instead}store at least {{0}} in a covered tank that the well fills slowly, "
-            "with a second pump to the pressure tank",
+            "with a second pump to the pressure tank; supplycalc well sizes it by drawn years",
             remedy_values=((supply.storage, "volume"),),
             source=well_limit("peak-period").citation,
         )

@@ -74,6 +74,38 @@ def test_a_bucket_test_and_a_slow_well(tmp_path: Path) -> None:
     assert len(rows) == 1 + len(data["switches"])
 
 
+def test_the_open_tank_that_a_weak_well_needs() -> None:
+    """By drawn years, with its range; a longer outage and a reserve come on top; no larger pump is
+    advised; a well that gives less than is drawn gets no tank, and one that keeps up only on wish.
+    """
+    slow = SCENARIOS / "slow-well.toml"
+    result = run("well", slow, "--years", "2", "--outage", "24 h", "--reserve", "1200 gal")
+    text = " ".join(result.stdout.split())
+    data = json.loads(run("well", slow, "--years", "2", "--json").stdout)["storage"]
+    drawn = data["drawn"]
+    ridge = SCENARIOS / "ridge-cottage.toml"
+
+    assert "Open tank between well and house, gal" in result.stdout
+    assert "the time without a pump, beside" in text
+    assert "kept for fire, beside 1,200" in text
+    assert "every day of a year" in text
+    assert "larger pump" not in text
+    years = drawn["every_day"]
+    assert 0.0 < drawn["ordinary"]["value"] < drawn["most_days"]["usual"]["value"]
+    assert years["lowest"]["value"] <= years["usual"]["value"] <= years["highest"]["value"]
+    assert data["volume"]["value"] == pytest.approx(
+        years["usual"]["value"] + data["between_floats"]["value"]
+    )
+    assert json.loads(run("well", ridge, "--json").stdout)["storage"] is None
+    assert "Open tank" in run("well", ridge, "--storage", "--years", "1").stdout
+    assert "Open tank" not in run("well", slow, "--people", "40").stdout
+    crowd = run("well", slow, "--storage", "--people", "80", "--years", "1").stdout
+    assert "No storage tank carries this house for good" in " ".join(crowd.split())
+    wrong = run("well", slow, "--reserve", "1200")
+    assert wrong.exit_code == 2
+    assert "--reserve" in wrong.stderr
+
+
 def test_what_is_hardly_known_is_not_shown_to_the_gallon() -> None:
     """A yield by drawdown alone: two digits, "at most", a bound; a bore not given is unknown."""
     result = run("well", SCENARIOS / "ridge-cottage.toml")

@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from supplycalc.chance.random_days import scheduled
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.model import Draw, House, Pump, Tank, Well
 from supplycalc.questions.day.draw_curve import DrawCurves
-from supplycalc.questions.day.draws import scheduled
 from supplycalc.questions.day.engine import Engine
 from supplycalc.questions.day.pump_system import PumpSystem, pump_system_of
 from supplycalc.questions.day.totals import Totals

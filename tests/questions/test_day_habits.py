@@ -10,8 +10,8 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.chance.habits import Habit, habits
+from supplycalc.chance.random_days import random_days
 from supplycalc.network import build_tree
-from supplycalc.questions.day.random_days import random_days
 from supplycalc.units import DAY, HOUR
 from tests.houses import cold_fixture
 from tests.supply.stations import house

@@ -1,4 +1,4 @@
-"""What is drawn and when: the file's schedule, and which draws run, wait or are still to come."""
+"""Which draws run, wait for their fixture, or are still to come."""
 
 from __future__ import annotations
 
@@ -6,54 +6,10 @@ import math
 from collections import deque
 from collections.abc import Iterable
 
-from msgspec import Struct
-
-from supplycalc.delivery.fixture_use import FixtureUse, full_use
-from supplycalc.model import House
+from supplycalc.chance.random_days import PlannedDraw
 from supplycalc.questions.day.draw_curve import DrawCurve, DrawCurves
 from supplycalc.questions.day.totals import OpenDraw, Totals, Watch
-from supplycalc.units import DAY
-from supplycalc.units.quantities import Time, Volume
-
-
-class PlannedDraw(Struct, frozen=True, kw_only=True):
-    """One opening of one fixture."""
-
-    start: Time
-    """After the first midnight; it begins later where the fixture is still in use."""
-    use: FixtureUse
-    duration: Time | None
-    """None: until `volume` has run."""
-    volume: Volume | None
-
-
-def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
-    """The file's draws, the same on every day.
-
-    Args:
-        house: with draws.
-        days: how many.
-
-    Returns:
-        The draws in order of time.
-    """
-    whole = {fixture.name: full_use(fixture) for fixture in house.fixtures}
-    draws = [
-        PlannedDraw(
-            start=day * DAY + at,
-            use=FixtureUse(
-                fixture=whole[draw.fixture].fixture,
-                through=draw.side or whole[draw.fixture].through,
-                share=draw.share,
-            ),
-            duration=draw.duration,
-            volume=draw.volume,
-        )
-        for day in range(days)
-        for draw in house.draws
-        for at in draw.at
-    ]
-    return tuple(sorted(draws, key=lambda draw: draw.start))
+from supplycalc.units.quantities import Time
 
 
 class Openings:

@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from supplycalc.chance.random_days import PlannedDraw
 from supplycalc.delivery.open_supply import Law
 from supplycalc.problems import ComputationError
 from supplycalc.questions.day.draw_curve import DrawCurves
-from supplycalc.questions.day.draws import Openings, PlannedDraw
+from supplycalc.questions.day.draws import Openings
 from supplycalc.questions.day.motion import (
     Edge,
     State,

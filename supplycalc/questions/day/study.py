@@ -10,13 +10,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from msgspec.structs import replace
 
 from supplycalc.chance.habits import habits, usual_people
+from supplycalc.chance.random_days import (
+    PlannedDraw,
+    habit_assumptions,
+    random_days,
+    scheduled,
+)
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.delivery.source_cases import source_cases
 from supplycalc.findings.fixture_flows import own_flow_assumption
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.day.draw_curve import DrawCurves
-from supplycalc.questions.day.draws import PlannedDraw, scheduled
 from supplycalc.questions.day.engine import Engine, run_on_main
 from supplycalc.questions.day.findings import day_findings
 from supplycalc.questions.day.pump_system import (
@@ -24,7 +29,6 @@ from supplycalc.questions.day.pump_system import (
     pump_system_assumptions,
     pump_system_of,
 )
-from supplycalc.questions.day.random_days import habit_assumptions, random_days
 from supplycalc.questions.day.result import (
     Day,
     FixtureWater,

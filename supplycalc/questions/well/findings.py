@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from supplycalc.findings import RULES
 from supplycalc.findings.well import short_of_a_day, yield_short
+from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.questions.well.well_yield import WellYield
 from supplycalc.records.sentences import Assumption, Finding
@@ -112,7 +113,7 @@ def _runs_dry(station: Station) -> Iterator[Finding]:
 
 
 def well_assumptions(
-    design: Design, station: Station | None, supply: WellYield
+    design: Design, station: Station | None, supply: WellYield, storage: TankNeeded | None
 ) -> Iterator[Assumption]:
     """What was assumed of pump, well and tank, and of the need for water.
 
@@ -120,6 +121,7 @@ def well_assumptions(
         design: sized, on a well.
         station: None where nothing is known of the pump.
         supply: the well against a day's need.
+        storage: the open tank that it needs; None: none.
 
     Yields:
         Those of the design that belong here, then those of this check.
@@ -182,6 +184,20 @@ def well_assumptions(
             "it with the second pump in [source.pump] and, alone in [source.well], "
             'static_level = "0 ft" and the elevation of the storage shows that side by size, well '
             "and day"
+        )
+    if storage is not None:
+        drawn, day = storage.drawn, load_table("day")
+        yield Assumption(
+            text=f"storage: {drawn.people} people's draws as those of day's random days, and days "
+            "that differ as homes and days do; each outlet at what it draws alone with the switch "
+            "halfway",
+            source=citation_of(day["busyness"]),
+        )
+        yield Assumption(
+            text="the file's draws at "
+            f"{', '.join(drawn.beside)} come on top on every day of the year"
+            if drawn.beside
+            else "no garden taps, stock or leaks in the storage: write [[draw]] tables for those"
         )
     if source.altitude == 0.0:
         yield Assumption(text="the air's pressure is that at the sea (no altitude given)")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from supplycalc.chance.storage import BORNE
 from supplycalc.output.blocks import (
     Block,
     Paragraph,
@@ -15,11 +16,12 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.questions.well import tables
 from supplycalc.questions.well.pump import Uncertain
+from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records.sentences import cite
 from supplycalc.tables import citation_of, load_table, to_si
-from supplycalc.units import UnitSystem, show, unit_of
+from supplycalc.units import DAY, UnitSystem, show, unit_of
 
 CAUTIONS = (
     "Electricity and water: switch off and lock out the pump's circuit before you open the "
@@ -70,6 +72,8 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
         )
     yield tables.yield_table(check, system)
     yield Paragraph(text=_keeping_up(check, system))
+    if check.storage is not None:
+        yield from _storage(check.storage, check, system)
     if check.pipe:
         yield tables.offset_pipe_table(check, system)
         yield Paragraph(text=_pipe_columns(check))
@@ -204,6 +208,54 @@ def _keeping_up(check: WellCheck, system: UnitSystem) -> str:
         f"{text}. The {day} for a day are a figure to plan wells by, about twice what is drawn on "
         "an ordinary day ('supplycalc day')."
     )
+
+
+def _storage(needed: TankNeeded, check: WellCheck, system: UnitSystem) -> Iterator[Block]:
+    """Which open tank carries the house, and what it takes to fill it."""
+    drawn = needed.drawn
+    fill = show(drawn.fill_flow, "flow", system)
+    mean = f"{tables.about(drawn.drawn, 'volume', system)} {unit_of('volume', system)}"
+    if needed.volume is None:
+        gives = show(drawn.fill_flow * DAY, "volume", system)
+        yield Paragraph(
+            text=f"No storage tank carries this house for good: {fill} give {gives} a day at "
+            f"most, and {drawn.people} people draw {mean} on a mean day. Use less, find more "
+            "water, or have it brought.",
+            apart=True,
+        )
+        return
+    yield tables.storage_table(needed, system)
+    busiest = f"{tables.about(drawn.busiest, 'volume', system)} {unit_of('volume', system)}"
+    who = ", ".join((f"{drawn.people} people", *drawn.beside))
+    text = (
+        f"Drawn: {_years(drawn.years)} of {who}, {mean} on a mean day and {busiest} "
+        f"on the busiest; the tank fills with {fill}, begins each year full and is never to run "
+        "dry. Let the well's pump fill it over an air gap by a float switch; a pump throttled to "
+        "little more than the well gives, with dry-run protection, fills it slowly"
+    )
+    if needed.refill is not None:
+        text += f". From empty it takes {show(needed.refill, 'hours', system)} beside mean use"
+    slower = [
+        f"at {show(less.flow, 'flow', system)} "
+        + (
+            "no tank does"
+            if less.volume is None
+            else f"every day takes {tables.about(less.volume, 'volume', system)} "
+            f"{unit_of('volume', system)}"
+        )
+        for less in drawn.slower
+    ]
+    if drawn.outage > 0.0:
+        text += f". Without the pump it holds in {BORNE:.0%} of all such times"
+    if not check.well.keeps_up:
+        text += ". As a well is planned it gives too little all the same (see the findings)"
+    if slower:
+        text += f". A well gives less in a dry summer: {', '.join(slower)}"
+    yield Paragraph(text=f"{text}.")
+
+
+def _years(years: int) -> str:
+    return "a year" if years == 1 else f"{years} years"
 
 
 def _pipe_columns(check: WellCheck) -> str:

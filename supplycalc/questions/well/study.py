@@ -10,6 +10,7 @@ from supplycalc.problems import InputError, Problem
 from supplycalc.questions.well.findings import well_assumptions, well_findings
 from supplycalc.questions.well.pipe import PipeOption, pipe_options
 from supplycalc.questions.well.pump import Duty, Uncertain, duty, points, uncertain
+from supplycalc.questions.well.storage import StorageWish, TankNeeded, tank_needed
 from supplycalc.questions.well.switch import SwitchOption, switch_options
 from supplycalc.questions.well.tank import TankCheck, tank_check
 from supplycalc.questions.well.well_yield import WellYield, well_yield
@@ -45,6 +46,8 @@ class WellCheck(Result, frozen=True, kw_only=True):
     tank: TankCheck | None
     suction: Suction | None
     well: WellYield
+    storage: TankNeeded | None
+    """The open tank that a weak well needs; None: none, or it is not known."""
     pipe: tuple[PipeOption, ...]
     """Other sizes of the pipe from the wellhead to a tank in the house."""
     switches: tuple[SwitchOption, ...]
@@ -95,15 +98,18 @@ class WellCheck(Result, frozen=True, kw_only=True):
         return f"{text} {_holding(self, system)}"
 
 
-def well_check(design: Design, people: int | None = None) -> WellCheck:
+def well_check(
+    design: Design, people: int | None = None, wish: StorageWish | None = None
+) -> WellCheck:
     """Check pump, well and tank of a sized house.
 
     Args:
         design: sized, on a well.
         people: who live there; None takes the file's number.
+        wish: what is asked of a storage tank; None: to carry the drawn years.
 
     Returns:
-        Operating points, cycling, yield, other switches, findings.
+        Operating points, cycling, yield, storage, other switches, findings.
 
     Raises:
         InputError: the house stands on a main.
@@ -119,6 +125,7 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
     supply = well_yield(design, people, station)
     tank = None if station is None else tank_check(station, flow)
     findings = well_findings(design, station, tank, supply)
+    storage = tank_needed(design, station, supply, wish or StorageWish())
     tested_yield = None if supply.by_drawdown else supply.sustained
     return WellCheck(
         design=design,
@@ -136,10 +143,11 @@ def well_check(design: Design, people: int | None = None) -> WellCheck:
         tank=tank,
         suction=None if station is None else suction(station),
         well=supply,
+        storage=storage,
         pipe=pipe_options(design),
         switches=switch_options(design),
         findings=tuple(sorted(findings, key=lambda finding: LEVELS.index(finding.level))),
-        assumptions=tuple(well_assumptions(design, station, supply)),
+        assumptions=tuple(well_assumptions(design, station, supply, storage)),
     )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from supplycalc.chance.storage import SPARED
 from supplycalc.questions.well.pipe import PipeOption
 from supplycalc.questions.well.pump import Duty
+from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.switch import RELIEF_VALVE, SwitchOption
 from supplycalc.questions.well.tank import TankCheck
@@ -135,6 +137,39 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     return Table(
         title="Well: does it keep up?",
         columns=(Column(name="what", wrap=True), Column(name="water", dimension="volume")),
+        rows=tuple(rows),
+    )
+
+
+def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
+    """The open tank that carries the drawn years."""
+    drawn = needed.drawn
+
+    def least(volume: float) -> Cell:
+        """To two digits: drawn years tell no more."""
+        return about(volume, "volume", system)
+
+    rows: list[tuple[Cell, ...]] = [("carries an ordinary day", least(drawn.ordinary), "", "")]
+    for name, across in (
+        (f"all days of a year but {SPARED}", drawn.most_days),
+        ("every day of a year", drawn.every_day),
+    ):
+        rows.append((name, *map(least, (across.usual, across.lowest, across.highest))))
+    rows.append(("between the floats, beside", least(needed.between_floats), "", ""))
+    if drawn.outage > 0.0:
+        rows.append(("the time without a pump, beside", least(drawn.outage), "", ""))
+    if needed.reserve > 0.0:
+        rows.append(("kept for fire, beside", least(needed.reserve), "", ""))
+    rows.append(("tank needed, usable", least(needed.volume or 0.0), "", ""))
+    unit = unit_of("volume", system)
+    return Table(
+        title=f"Open tank between well and house, {unit}",
+        columns=(
+            Column(name="what", wrap=True),
+            Column(name="usual year"),
+            Column(name="lowest"),
+            Column(name="highest"),
+        ),
         rows=tuple(rows),
     )
 

@@ -10,13 +10,15 @@ import math
 import random
 from collections.abc import Iterator
 
+from msgspec import Struct
+
 from supplycalc.chance.habits import Habit
-from supplycalc.delivery.fixture_use import FixtureUse
-from supplycalc.questions.day.draws import PlannedDraw
+from supplycalc.delivery.fixture_use import FixtureUse, full_use
+from supplycalc.model import House
 from supplycalc.records.sentences import Assumption
 from supplycalc.tables import citation_of, load_table
 from supplycalc.units import DAY, HOUR
-from supplycalc.units.quantities import Time
+from supplycalc.units.quantities import Time, Volume
 
 MACHINES = ("clothes washer", "dishwasher")
 """Uses of which the first day has one load at least for each machine: a day without would not show
@@ -25,23 +27,69 @@ SHORTEST = 0.2
 """Share of the mean that no draw falls below."""
 
 
-def random_days(usual: tuple[Habit, ...], days: int, seed: int) -> Iterator[PlannedDraw]:
+class PlannedDraw(Struct, frozen=True, kw_only=True):
+    """One opening of one fixture."""
+
+    start: Time
+    """After the first midnight; it begins later where the fixture is still in use."""
+    use: FixtureUse
+    duration: Time | None
+    """None: until `volume` has run."""
+    volume: Volume | None
+
+
+def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
+    """The file's draws, the same on every day.
+
+    Args:
+        house: with draws.
+        days: how many.
+
+    Returns:
+        The draws in order of time.
+    """
+    whole = {fixture.name: full_use(fixture) for fixture in house.fixtures}
+    draws = [
+        PlannedDraw(
+            start=day * DAY + at,
+            use=FixtureUse(
+                fixture=whole[draw.fixture].fixture,
+                through=draw.side or whole[draw.fixture].through,
+                share=draw.share,
+            ),
+            duration=draw.duration,
+            volume=draw.volume,
+        )
+        for day in range(days)
+        for draw in house.draws
+        for at in draw.at
+    ]
+    return tuple(sorted(draws, key=lambda draw: draw.start))
+
+
+def random_days(
+    usual: tuple[Habit, ...], days: int, seed: int, *, differ: bool = False
+) -> Iterator[PlannedDraw]:
     """Draws of so many random days, in order of time.
 
     Args:
         usual: the house's habits.
         days: how many.
         seed: any whole number; the same one gives the same days.
+        differ: whether some days are busier than others beyond chance, as with guests.
 
     Returns:
         The draws, day by day.
 
-    Source: numbers in an hour by Poisson's distribution, lengths lognormal.
+    Source: numbers in an hour by Poisson's distribution, lengths lognormal; how days differ by the
+        row `busyness` of day.toml.
     """
     later: list[PlannedDraw] = []
+    sigma = math.log(load_table("day")["busyness"]["value"])
     for day in range(days):
         source = random.Random(f"supplycalc day {seed}/{day}")
-        draws = [*later, *(draw for habit in usual for draw in _one_day(habit, day, source))]
+        busy = _busyness(sigma, seed, day) if differ else 1.0
+        draws = [*later, *(draw for habit in usual for draw in _one_day(habit, busy, day, source))]
         if day == 0:
             draws += _idle_machines(usual, draws, source)
         draws.sort(key=lambda draw: draw.start)
@@ -50,9 +98,15 @@ def random_days(usual: tuple[Habit, ...], days: int, seed: int) -> Iterator[Plan
         yield from (draw for draw in draws if draw.start < midnight)
 
 
-def _one_day(habit: Habit, day: int, source: random.Random) -> Iterator[PlannedDraw]:
+def _busyness(sigma: float, seed: int, day: int) -> float:
+    """How busy a day is: a lognormal factor of mean 1 from a stream of its own."""
+    normal = random.Random(f"supplycalc busy day {seed}/{day}").gauss(0.0, 1.0)
+    return math.exp(sigma * normal - 0.5 * sigma * sigma)
+
+
+def _one_day(habit: Habit, busy: float, day: int, source: random.Random) -> Iterator[PlannedDraw]:
     for hour, expected in enumerate(habit.hourly):
-        for _ in range(_poisson(expected, source)):
+        for _ in range(_poisson(expected * busy, source)):
             start = day * DAY + (hour + source.random()) * HOUR
             use = habit.uses[int(source.random() * len(habit.uses))]
             yield from _one_use(habit, use, start, _size(habit.spread, source))

@@ -1,0 +1,106 @@
+"""The open tank that a weak well needs between itself and the house."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar
+
+from msgspec import Struct
+
+from supplycalc.chance.storage import YEARS, DrawnStorage, drawn_storage
+from supplycalc.delivery.open_supply import constant_source
+from supplycalc.questions.well.well_yield import WellYield
+from supplycalc.records import Form
+from supplycalc.sizing.design import Design
+from supplycalc.supply.limits import least_run_time
+from supplycalc.supply.station import Station
+from supplycalc.supply.storage import Filling
+from supplycalc.units import DAY
+from supplycalc.units.quantities import Hours, Time, Volume
+
+
+class StorageWish(Struct, frozen=True, kw_only=True):
+    """What the user wants of a storage tank beyond carrying the drawn years."""
+
+    asked: bool = False
+    """Whether it is to be sized though the well keeps up."""
+    years: int = YEARS
+    outage: Time = 0.0
+    """Time without a pump that it must bear."""
+    reserve: Volume = 0.0
+    """Kept for fire, beside all else."""
+
+
+class TankNeeded(Struct, frozen=True, kw_only=True):
+    """The smallest open tank that carries the drawn years, and how it fills."""
+
+    form: ClassVar[Form] = Form(add=("volume",))
+
+    drawn: DrawnStorage
+    between_floats: Volume
+    """What the pump gives in its least run time: the floats stand at least so far apart."""
+    reserve: Volume
+    """For fire."""
+    refill: Hours | None
+    """From empty while a mean day is drawn; None: it never fills."""
+
+    @property
+    def volume(self) -> Volume | None:
+        """Usable, between the outlet and the upper float; None: no tank does."""
+        if not self.drawn.enough:
+            return None
+        return self.drawn.every_day.usual + self.between_floats + self.drawn.outage + self.reserve
+
+
+def tank_needed(
+    design: Design, station: Station | None, supply: WellYield, wish: StorageWish
+) -> TankNeeded | None:
+    """The open tank that a house needs on its well.
+
+    Args:
+        design: sized, on a well.
+        station: None where too little is known of the pump.
+        supply: the well against a day's need.
+        wish: what the user asks of it.
+
+    Returns:
+        The tank; None where the well's yield is not known, where it gives the design flow for good
+        and nobody asked, or where nothing is drawn.
+
+    Source: `drawn_storage`.
+    """
+    if supply.sustained is None or supply.sustained <= 0.0:
+        return None
+    # a well that gives less than a day's water as planned is told that storage does not help
+    weak = supply.keeps_up and (supply.peak_flow_short > 0.0 or supply.storage > 0.0)
+    if not (weak or wish.asked):
+        return None
+    source = design.house.source
+    pump = math.inf if station is None else station.supply_curve.flow_at(station.cut_in)
+    filling = Filling(inflow=supply.sustained, pump=pump, bore=supply.bore_storage)
+    low = source.cut_in or 0.0
+    middle = 0.5 * (low + (low if source.cut_out is None else source.cut_out))
+    drawn = drawn_storage(
+        design,
+        supply.people,
+        filling,
+        constant_source(middle),
+        years=wish.years,
+        outage=wish.outage,
+    )
+    if drawn is None:
+        return None
+    lifted = drawn.fill_flow if math.isinf(pump) else pump
+    run_time, _ = least_run_time(lifted, 0.0 if station is None else station.motor_power)
+    needed = TankNeeded(
+        drawn=drawn, between_floats=lifted * run_time, reserve=wish.reserve, refill=None
+    )
+    volume, spare = needed.volume, drawn.fill_flow - drawn.drawn / DAY
+    if volume is None:
+        return needed
+    return TankNeeded(
+        drawn=drawn,
+        between_floats=needed.between_floats,
+        reserve=wish.reserve,
+        refill=volume / spare,
+    )
