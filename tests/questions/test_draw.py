@@ -241,3 +241,18 @@ def test_the_line_before_the_tank_is_drawn() -> None:
     rows = [row.name for row in drawn(supplycalc.load(HOUSES["ridge-cottage"])).rows]
 
     assert rows[:3] == ["well", "drop pipe", "pressure tank"]
+
+
+def test_the_section_of_a_line_shows_its_pressures() -> None:
+    """Every point of the profile with the pressures that `size` tells; a ridge is no storey."""
+    supply = drawn(supplycalc.load(HOUSES["ridge-line"]))
+    section = pictures(supply, "us")[-1]
+    words = " ".join(label.text for label in section.labels)
+    [profile] = supply.design.profiles
+
+    assert section.title == "Section along ridge line"
+    assert "crest" in words
+    for point in profile.points:
+        assert point.flowing is not None
+        assert f"{point.flowing / 6894.757:.1f} psi flowing" in section.description
+    assert {level.name for level in supply.levels} == {"below ground floor", "ground floor"}

@@ -33,7 +33,8 @@ def command(
 
     Levels are the file's storeys, else told from heights. The way to the worst
     fixture is drawn thick, hot pipe dashed; what fails is marked. A plan of each
-    storey follows where the file gives positions.
+    storey follows where the file gives positions, a section of each line that has a
+    profile.
 
     Exit status: 0 the design passes, 1 something fails, 2 the file or the call is
     wrong.

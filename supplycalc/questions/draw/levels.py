@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
+from supplycalc.model import Run
 from supplycalc.sizing.design import Design
 from supplycalc.units.quantities import Elevation
 
@@ -29,7 +30,7 @@ class DrawnLevel(Struct, frozen=True, kw_only=True):
 
 def levels(design: Design) -> tuple[DrawnLevel, ...]:
     """The levels on which something stands, from the lowest up."""
-    heights = design.tree.elevation
+    heights = [level_height(design, index) for index in range(len(design.tree))]
     storeys = design.house.storeys
     if storeys:
         floors = [
@@ -47,6 +48,16 @@ def levels(design: Design) -> tuple[DrawnLevel, ...]:
     every = (below, *floors)
     used = {level_of(every, height).name for height in heights}
     return tuple(level for level in every if level.name in used)
+
+
+def level_height(design: Design, index: int) -> float:
+    """The height that decides a link's level [m]: of its end, of a line over land the source's.
+
+    A line over a ridge passes no storey of the house.
+    """
+    link = design.tree.links[index]
+    over_ground = isinstance(link, Run) and bool(link.profile)
+    return design.tree.elevation[0 if over_ground else index]
 
 
 def _named(number: int, count: int) -> str:

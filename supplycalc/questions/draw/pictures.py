@@ -9,6 +9,7 @@ from supplycalc.output.drawing import Drawing, stacked
 from supplycalc.questions.draw.riser import NARROW, WIDE, riser
 from supplycalc.questions.draw.storey_plan import storey_plans
 from supplycalc.questions.draw.study import SupplyDrawing
+from supplycalc.questions.draw.trench_section import trench_sections
 from supplycalc.units import UnitSystem
 
 CAPTION = (
@@ -26,7 +27,11 @@ def pictures(drawn: SupplyDrawing, system: UnitSystem, *, phone: bool = False) -
         phone: whether they are narrow, for a phone held upright.
     """
     width = NARROW if phone else WIDE
-    return [riser(drawn, system, width), *storey_plans(drawn, system, width)]
+    return [
+        riser(drawn, system, width),
+        *storey_plans(drawn, system, width),
+        *trench_sections(drawn, system, width),
+    ]
 
 
 def figures(drawn: SupplyDrawing, system: UnitSystem) -> Iterator[Figure]:

@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import House, Manifold, Side, WaterSource
-from supplycalc.questions.draw.levels import DrawnLevel, level_of, levels
+from supplycalc.questions.draw.levels import DrawnLevel, level_height, level_of, levels
 from supplycalc.questions.size.tables import source_step
 from supplycalc.records import Form, Result
 from supplycalc.sizing.design import Design, DeviceResult, RunResult
@@ -228,7 +228,7 @@ def _row(design: Design, index: int, storeys: tuple[DrawnLevel, ...]) -> Row:
     tree = design.tree
     link, name = tree.links[index], tree.names[index]
     on_way = index == 0 or index in tree.path(design.worst.index)
-    level = level_of(storeys, tree.elevation[index]).name
+    level = level_of(storeys, level_height(design, index)).name
     base = Row(
         index=index,
         parent=tree.parent[index],

@@ -76,6 +76,8 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield Heading("Pipe schedule")
     yield tables.schedule(design)
     yield Paragraph(text=design.friction)
+    for profile in design.profiles:
+        yield tables.over_the_ground(profile)
     yield from _options(report, system)
     yield from _daily(design, system)
     yield from _well(report, system)
