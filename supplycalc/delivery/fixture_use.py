@@ -52,7 +52,7 @@ class FixtureUse(Struct, frozen=True, kw_only=True):
         return [
             outlet
             for outlet in tree.outlets
-            if outlet.fixture.name == self.fixture.name and self.through in (outlet.side, "both")
+            if outlet.fixture is self.fixture and self.through in (outlet.side, "both")
         ]
 
     def mixing_valve(self, tree: Tree) -> str:

@@ -56,8 +56,8 @@ class FindingBlock(Struct, frozen=True, kw_only=True):
     finding: Finding
     where: bool = True
     """Whether it says where it stands, unless its sentence begins so."""
-    brief: bool = False
-    """Whether a line or two must do, without its source: the whole stands elsewhere."""
+    brief: int = 0
+    """Lines that must do, without its source, as the whole stands elsewhere; 0: the whole."""
 
 
 class Checklist(Struct, frozen=True, kw_only=True):
@@ -127,8 +127,10 @@ class Outline(Struct, frozen=True, kw_only=True):
 
 
 class Chart(Struct, frozen=True, kw_only=True):
-    """A line through points; what its axes are stands in the heading above it."""
+    """A line through points."""
 
+    title: str
+    """What its axes are."""
     points: tuple[tuple[float, float], ...]
     """(x, y) as shown, in order."""
     x_range: tuple[float, float]
@@ -200,37 +202,17 @@ def first_findings(findings: Iterable[Finding], *, room: int) -> Iterator[Block]
         room: lines that they may take; a note takes one, a warning or a failure two.
     """
     listed = by_level(findings)
-    shown: list[Finding] = []
+    shown: list[Block] = []
     for finding in listed[:MOST_FINDINGS]:
-        room -= 1 if finding.level == "note" else 2
-        if room < 0 and shown:
+        if room <= 0 and shown:
             break
-        shown.append(finding)
+        lines = 1 if finding.level == "note" else min(2, max(room, 1))
+        shown.append(FindingBlock(finding=finding, brief=lines))
+        room -= lines
     if listed:
         more = f" (and {len(listed) - len(shown)} more)" if len(listed) > len(shown) else ""
         yield Heading(f"Look at{more}")
-    for finding in shown:
-        yield FindingBlock(finding=finding, brief=True)
-
-
-def lines_of(blocks: Iterable[Block]) -> int:
-    """About how many lines blocks of a first screen take on 80 columns."""
-    lines = 0
-    for block in blocks:
-        match block:
-            case Verdict():
-                lines += -(-len(block.text) // 76)
-            case Paragraph():
-                lines += -(-len(block.text) // (74 - block.indent - block.hang))
-            case Bars():
-                lines += 2 + len(block.bars)
-            case Heading():
-                lines += 2
-            case Table():
-                lines += 5 + len(block.rows)
-            case _:
-                lines += 2
-    return lines
+    yield from shown
 
 
 def assumptions_blocks(
@@ -244,6 +226,8 @@ def assumptions_blocks(
 
 
 EVERYTHING = "Everything: --full"
+CARE = "Take care"
+"""The heading of the cautions."""
 
 
 def care_in_short(*, hot: bool) -> Iterator[Block]:
@@ -256,5 +240,5 @@ def care_in_short(*, hot: bool) -> Iterator[Block]:
 
 def care_blocks(cautions: Iterable[str]) -> Iterator[Block]:
     """The cautions that belong beside a result."""
-    yield Heading("Take care")
+    yield Heading(CARE)
     yield Checklist(items=tuple(cautions))

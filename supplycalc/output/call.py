@@ -123,6 +123,7 @@ class Call(Struct, frozen=True, kw_only=True):
         table: Callable[[], Table] | None = None,
         files: Mapping[str, Callable[[UnitSystem], str | bytes]] | None = None,
         first: Callable[[UnitSystem], Iterable[Block]] | None = None,
+        whole: bool = False,
     ) -> int:
         """Send a result to where it was asked to go.
 
@@ -131,7 +132,9 @@ class Call(Struct, frozen=True, kw_only=True):
             page: gives all that a reader may see, in a unit system.
             table: gives what a file named *.csv gets; None where there is nothing to.
             files: give what a file of some other ending gets, in a unit system.
-            first: gives the first screen, shown unless everything is asked for.
+            first: gives the first screen, shown unless everything is asked for; None: the page cut
+                to one screen.
+            whole: whether another option than --full asks for everything.
 
         Returns:
             The exit status: 0 it passes, 1 something fails.
@@ -140,10 +143,17 @@ class Call(Struct, frozen=True, kw_only=True):
             InputError: it can't be written.
         """
         system = self.system(result.house)
-        whole = first is None or self.full or self.destination.file is not None
-        shown = page if whole or first is None else first
+        whole = self.full or whole or self.destination.file is not None
+
+        def shown() -> Iterable[Block]:
+            from supplycalc.output.one_screen import one_screen
+
+            if whole:
+                return page(system)
+            return first(system) if first is not None else one_screen(page(system), system)
+
         self.destination.send(
-            page=lambda: shown(system),
+            page=shown,
             data=lambda: result.to_dict(system),
             system=system,
             table=table,

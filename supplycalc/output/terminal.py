@@ -26,7 +26,7 @@ from supplycalc.output.blocks import (
     Verdict,
 )
 from supplycalc.output.text import clean
-from supplycalc.records.sentences import Finding, cite
+from supplycalc.records.sentences import cite
 from supplycalc.records.table import Column, Table
 from supplycalc.units import UnitSystem
 
@@ -85,9 +85,14 @@ def to_lines(blocks: Iterable[Block], system: UnitSystem, width: int) -> list[Li
     return lines
 
 
+def height_of(blocks: Iterable[Block], system: UnitSystem, width: int = 80) -> int:
+    """How many lines blocks take one below the other, empty ones between them counted."""
+    return len(to_lines(blocks, system, width))
+
+
 def _stands_apart(block: Block) -> bool:
     """Whether an empty line goes before it."""
-    return isinstance(block, Heading | Table | Account | Bars | Sheet) or (
+    return isinstance(block, Heading | Table | Account | Bars | Chart | Sheet) or (
         isinstance(block, Paragraph) and block.apart
     )
 
@@ -131,7 +136,8 @@ def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
         case Outline():
             return [line for each in _outlined(block, width) for line in each]
         case Chart():
-            return [Line(text) for text in _plotted(block, width)]
+            heading = _lines_of(Heading(block.title), system, width)
+            return [*heading, *(Line(text) for text in _plotted(block, width))]
         case Bars():
             return _bars(block, system, width)
 
@@ -148,7 +154,7 @@ def _finding(block: FindingBlock, system: UnitSystem, width: int) -> list[Line]:
     where = finding.opening(system) if block.where else ""
     said = f"{where}{finding.said(system)}"
     if block.brief:
-        return _brief(finding, said, system, width)
+        return _brief(block, said, system, width)
     lines = _prose(said, width, label=label, mood=mood, indent=2, hang=5)
     if finding.remedy:
         word = "To do" if finding.level == "note" else "To mend it"
@@ -207,14 +213,14 @@ FULL_WIDTH = 76
 """[characters] What a line holds where there is room."""
 
 
-def _brief(finding: Finding, said: str, system: UnitSystem, width: int) -> list[Line]:
-    """A failure or a warning in two lines, a note in one: what to do, or what there is to know."""
+def _brief(block: FindingBlock, said: str, system: UnitSystem, width: int) -> list[Line]:
+    """A failure or a warning says what there is, a note what to do, cut to a line or two."""
+    finding = block.finding
     label, mood = LABELS[finding.level]
-    note = finding.level == "note"
-    if note and finding.remedy:
+    if finding.level == "note" and finding.remedy:
         said = f"{finding.where}: {finding.remedy_said(system).partition(';')[0]}"
     lines = _prose(said, width, label=label, mood=mood, indent=2, hang=5)
-    most = (1 if note else 2) * -(-FULL_WIDTH // _prose_width(width))
+    most = block.brief * -(-FULL_WIDTH // _prose_width(width))
     if len(lines) <= most:
         return lines
     last = lines[most - 1]

@@ -107,8 +107,8 @@ def test_a_csv_file_gets_the_table(tmp_path: Path) -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_check_shows_every_run_and_fixture(path: Path) -> None:
     """The tree as read, each link once, within 80 columns; exit status 0."""
-    result = run("check", path)
-    data = json.loads(run("check", path, "--json").stdout)
+    result = run("check", "--full", path)
+    data = json.loads(run("check", "--full", path, "--json").stdout)
     text = " ".join(result.stdout.split())
 
     assert result.exit_code == 0
@@ -125,8 +125,8 @@ def test_check_shows_every_run_and_fixture(path: Path) -> None:
 def test_check_indents_what_hangs_below() -> None:
     """A line stands further right than the line that feeds it."""
     path = SCENARIOS / "ridge-cottage.toml"
-    lines = run("check", path).stdout.splitlines()
-    data = json.loads(run("check", path, "--json").stdout)
+    lines = run("check", "--full", path).stdout.splitlines()
+    data = json.loads(run("check", "--full", path, "--json").stdout)
 
     def indent(name: str) -> int:
         line = next(line for line in lines if line.lstrip().startswith(f"{name}:"))

@@ -33,12 +33,14 @@ def test_a_day_fits_the_screen(path: Path, system: str) -> None:
 
 def test_times_are_told_as_people_say_them() -> None:
     """Minutes while there are few, hours for a month; energy no finer than its guess."""
-    day, month = (run("day", COTTAGE, "--seed", 3, *more).stdout for more in ((), ("--days", 30)))
+    day, month = (
+        run("day", "--full", COTTAGE, "--seed", 3, *more).stdout for more in ((), ("--days", 30))
+    )
     first, many = (" ".join(text.split()).partition(";")[0] for text in (day, month))
 
     assert re.search(r"running \d+ min", first)
     assert re.search(r"running \d+\.\d h", many)
-    long = run("day", SCENARIOS / "orchard-house.toml").stdout
+    long = run("day", "--full", SCENARIOS / "orchard-house.toml").stdout
     assert re.search(r"^shortest run +\d+ s$", long, re.MULTILINE)
     assert re.search(r"^longest run +3\.\d h$", long, re.MULTILINE)
     assert re.search(r"^energy +\S{1,4} kWh$", day, re.MULTILINE)
@@ -46,12 +48,12 @@ def test_times_are_told_as_people_say_them() -> None:
 
 def test_cautions_fit_the_source_and_the_unused_is_named(tmp_path: Path) -> None:
     """A house on a main has no pump to lock out; a garden tap is not drawn at random."""
-    main = run("day", SCENARIOS / "old-farmhouse.toml", "--seed", 3).stdout
-    own = run("day", COTTAGE, "--seed", 3).stdout
+    main = run("day", "--full", SCENARIOS / "old-farmhouse.toml", "--seed", 3).stdout
+    own = run("day", "--full", COTTAGE, "--seed", 3).stdout
     small = tmp_path / "small.toml"
     text = COTTAGE.read_text("utf-8")
     small.write_text(re.sub(r'volume( *)= "[0-9]+ gal"', r'volume\1= "10 gal"', text), "utf-8")
-    lost = " ".join(run("day", small, "--seed", 3, "--waterlogged").stdout.split())
+    lost = " ".join(run("day", "--full", small, "--seed", 3, "--waterlogged").stdout.split())
 
     assert "lock out the pump" not in main
     assert "lock out the pump" in own
@@ -128,9 +130,9 @@ def test_watching_one_fixture() -> None:
 
 def test_a_waterlogged_tank_as_a_what_if() -> None:
     """More starts, and the page says that it is a what-if."""
-    whole = json.loads(run("day", COTTAGE, "--seed", 4, "--json").stdout)
-    result = run("day", COTTAGE, "--seed", 4, "--waterlogged")
-    lost = json.loads(run("day", COTTAGE, "--seed", 4, "--waterlogged", "--json").stdout)
+    whole = json.loads(run("day", "--full", COTTAGE, "--seed", 4, "--json").stdout)
+    result = run("day", "--full", COTTAGE, "--seed", 4, "--waterlogged")
+    lost = json.loads(run("day", "--full", COTTAGE, "--seed", 4, "--waterlogged", "--json").stdout)
 
     assert lost["pump"]["starts"] > 2 * whole["pump"]["starts"]
     assert "WHAT IF" in result.stdout
@@ -149,8 +151,8 @@ def test_energy_is_not_told_without_a_water_level(tmp_path: Path) -> None:
     text = re.sub(r"(?m)^static_level.*\n", "", COTTAGE.read_text("utf-8"))
     path = tmp_path / "no-level.toml"
     path.write_text(text, "utf-8")
-    result = run("day", path, "--seed", 3)
-    pump = json.loads(run("day", path, "--seed", 3, "--json").stdout)["pump"]
+    result = run("day", "--full", path, "--seed", 3)
+    pump = json.loads(run("day", "--full", path, "--seed", 3, "--json").stdout)["pump"]
 
     assert "kWh" not in result.stdout
     assert "give the well's static_level" in " ".join(result.stdout.split())

@@ -20,7 +20,7 @@ RIDGE = SCENARIOS / "ridge-cottage.toml"
 
 def test_every_method_stands_in_one_table() -> None:
     """The answer first, one row per method, reasons and the code's table, within 80 columns."""
-    result = run("demand", RIDGE)
+    result = run("demand", "--full", RIDGE)
     lines = result.stdout.splitlines()
 
     assert result.exit_code == 0
@@ -74,7 +74,7 @@ def test_json_gives_every_run() -> None:
 
 def test_groups_stand_in_the_report_of_size_too() -> None:
     """A bathroom on a riser of its own: the assumptions say that its group value was used."""
-    page = run("size", SCENARIOS / "old-farmhouse.toml").stdout
+    page = run("size", "--full", SCENARIOS / "old-farmhouse.toml").stdout
 
     assert "full bath (3.6)" in " ".join(page.split())
 

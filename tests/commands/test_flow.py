@@ -15,7 +15,7 @@ RIDGE = SCENARIOS / "ridge-cottage.toml"
 
 def test_the_answer_comes_first_and_fits_80_columns() -> None:
     """One sentence, then what comes out, who takes it, both ends of the switch, the path."""
-    result = run("flow", RIDGE, "--open", "upstairs bath", "--open", "clothes washer")
+    result = run("flow", "--full", RIDGE, "--open", "upstairs bath", "--open", "clothes washer")
     text = result.stdout
 
     assert result.exit_code == 0
@@ -48,7 +48,7 @@ def test_no_solvers_figures_on_the_page() -> None:
     us, metric = (
         " ".join(
             run(
-                "flow", RIDGE, "--open", "garden tap", "--open", "upstairs bath", *more
+                "flow", "--full", RIDGE, "--open", "garden tap", "--open", "upstairs bath", *more
             ).stdout.split()
         )
         for more in ((), ("--units", "metric"))
@@ -81,7 +81,7 @@ def test_json_tells_what_the_table_tells() -> None:
 
 def test_disturb_lists_the_others_and_the_worst_set() -> None:
     """Sorted by harm; says how the worst set was found."""
-    result = run("flow", RIDGE, "--open", "upstairs bath", "--disturb", "--at-once", "2")
+    result = run("flow", "--full", RIDGE, "--open", "upstairs bath", "--disturb", "--at-once", "2")
     text = result.stdout
 
     assert "Who spoils upstairs bath" in text
@@ -103,8 +103,8 @@ def test_paths_follows_every_outlet() -> None:
     """One account for each open outlet."""
     args = (RIDGE, "--open", "upstairs bath", "--open", "garden tap")
 
-    assert run("flow", *args).stdout.count("Where the pressure goes") == 1
-    assert run("flow", *args, "--paths").stdout.count("Where the pressure goes") == 2
+    assert run("flow", "--full", *args).stdout.count("Where the pressure goes") == 1
+    assert run("flow", "--full", *args, "--paths").stdout.count("Where the pressure goes") == 2
 
 
 def test_csv_has_the_outlets(tmp_path: Path) -> None:

@@ -90,7 +90,7 @@ def small(tmp_path: Path) -> Path:
 
 def test_the_page_fits_and_has_a_plan(small: Path) -> None:
     """Answer, table, place and plan within 80 columns."""
-    result = run("layout", small)
+    result = run("layout", "--full", small)
     lines = result.stdout.splitlines()
 
     assert result.exit_code == 0

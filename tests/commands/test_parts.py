@@ -151,7 +151,7 @@ def test_the_schema_describes_options_side_by_side() -> None:
 
 def test_size_by_price() -> None:
     """JSON says so, and the cost is the priced one."""
-    data = json.loads(run("size", RIDGE, "--prices", COUNTER, "--json").stdout)
+    data = json.loads(run("size", "--full", RIDGE, "--prices", COUNTER, "--json").stdout)
     prices = supplycalc.load_prices(COUNTER)
     by_hand = sum(
         min(price.price / price.length for price in prices.pipe(run["material"], run["size"]))
@@ -164,7 +164,7 @@ def test_size_by_price() -> None:
     assert data["cost"]["total"]["value"] == pytest.approx(by_hand, rel=1e-9)
     assert data["cost"]["total"]["unit"] == "USD"
     assert f"{by_hand:,.2f} USD for pipe, by the price list" in " ".join(
-        run("size", RIDGE, "--prices", COUNTER, "--full").stdout.split()
+        run("size", "--full", RIDGE, "--prices", COUNTER, "--full").stdout.split()
     )
 
 

@@ -395,3 +395,23 @@ def test_the_next_step_can_be_pasted(tmp_path: Path) -> None:
     page = run("check", cottage(tmp_path, name="my house")).stdout
 
     assert "my house.toml'" in " ".join(page.split()).split("Next: supplycalc size")[1]
+
+
+ON_ONE_SCREEN = ("check", "well", "demand", "day", "hot", "parts", "layout", "slab", "draw")
+MANY_OUTLETS = 40
+
+
+@pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.toml")), ids=lambda path: path.stem)
+def test_every_command_answers_on_one_screen(path: Path) -> None:
+    """At most 30 lines of 80 letters, 45 for 40 fixtures; what can't be answered is an error."""
+    outlets = len(json.loads(run("size", path, "--json").stdout)["fixtures"])
+    most = 30 if outlets < MANY_OUTLETS else 45
+    for command in ON_ONE_SCREEN:
+        options = ("--days", "1", "--seed", "1") if command == "day" else ()
+        told = run(command, path, *options)
+        if told.exit_code == 2:
+            continue
+        lines = told.stdout.splitlines()
+        assert len(lines) <= most, (command, len(lines))
+        assert max(map(len, lines)) <= 80, command
+        assert command == "draw" or "--full" in lines[-1], command

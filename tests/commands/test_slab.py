@@ -12,7 +12,7 @@ RIDGE = SCENARIOS / "ridge-cottage.toml"
 
 def test_the_page_answers_first_and_fits() -> None:
     """What is locked in, in one sentence; checklist and test pressures; 80 columns."""
-    result = run("slab", RIDGE)
+    result = run("slab", "--full", RIDGE)
     lines = result.stdout.splitlines()
 
     assert result.exit_code == 0

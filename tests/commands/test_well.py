@@ -25,7 +25,7 @@ def test_the_scenarios_have_wells() -> None:
 @pytest.mark.parametrize("system", ["us", "metric"])
 def test_every_well_fits_the_screen(path: Path, system: str) -> None:
     """A verdict first, 80 columns, and the code says whether anything fails."""
-    result = run("well", path, "--units", system)
+    result = run("well", "--full", path, "--units", system)
     lines = result.stdout.splitlines()
 
     assert result.exit_code == (1 if "  FAIL " in result.stdout else 0)
@@ -108,8 +108,10 @@ def test_the_open_tank_that_a_weak_well_needs() -> None:
 
 def test_what_is_hardly_known_is_not_shown_to_the_gallon() -> None:
     """A yield by drawdown alone: two digits, "at most", a bound; a bore not given is unknown."""
-    result = run("well", SCENARIOS / "ridge-cottage.toml")
-    data = json.loads(run("well", SCENARIOS / "ridge-cottage.toml", "--json").stdout)["well"]
+    result = run("well", "--full", SCENARIOS / "ridge-cottage.toml")
+    data = json.loads(run("well", "--full", SCENARIOS / "ridge-cottage.toml", "--json").stdout)[
+        "well"
+    ]
     text = " ".join(result.stdout.split())
     (shown,) = re.findall(r"gives in 24 hours, at most ([0-9,]+)", text)
 
@@ -124,9 +126,9 @@ def test_what_is_hardly_known_is_not_shown_to_the_gallon() -> None:
 def test_the_pipe_in_the_trench_is_tried_in_other_sizes() -> None:
     """A table with the present size marked, the trench caution with it; neither without a pipe."""
     path = SCENARIOS / "slow-well.toml"
-    text = run("well", path).stdout
-    data = json.loads(run("well", path, "--json").stdout)["pipe"]
-    without = run("well", SCENARIOS / "low-switch.toml").stdout
+    text = run("well", "--full", path).stdout
+    data = json.loads(run("well", "--full", path, "--json").stdout)["pipe"]
+    without = run("well", "--full", SCENARIOS / "low-switch.toml").stdout
 
     assert "Pipe from the well to the tank, 180 ft of pe-cts-sdr9: other sizes" in text
     assert re.search(r"^1 now +\d", text, re.MULTILINE)

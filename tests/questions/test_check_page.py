@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from supplycalc.network import build_tree
 from supplycalc.questions.check.source_as_read import height_lines, source_lines
 from supplycalc.reading import load, loads
@@ -70,31 +68,3 @@ def test_a_command_is_found_by_what_it_does() -> None:
     assert "did you mean 'well'?" in run("pump", "x.toml").stderr
     assert "did you mean 'parts'?" in run("buy", "x.toml").stderr
     assert "'parts'" not in run("start", "x.toml").stderr
-
-
-LINE = """
-[source.pump]
-measured_flow = "5 gal in 40 s"
-measured_pressure = "45 psi"
-
-[[run]]
-name = "well line"
-from = "well"
-to = "source"
-material = "pe-cts-sdr9"
-length = "150 ft"
-sizes = ["3/4", "1", "1-1/4"]
-"""
-
-
-def test_a_bucket_test_and_a_line_without_sizes_are_no_contradiction(tmp_path: Path) -> None:
-    """What the line loses is not known before it is sized; then both are."""
-    path = tmp_path / "line.toml"
-    path.write_text(COTTAGE.format(cut_in="40 psi", bath="11 ft") + LINE, encoding="utf-8")
-
-    shown, sized = run("check", path), run("size", path)
-
-    assert shown.exit_code == 0
-    assert "7.5 gpm at 45.0 psi" in " ".join(shown.stdout.split())
-    assert sized.exit_code in (0, 1), sized.stderr
-    assert "well line" in run("size", path, "--full").stdout

@@ -65,8 +65,9 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
         yield Paragraph(text=_against_plan(day, system))
     if day.series and day.pump is not None:
         which = "" if day.days == 1 else ", first day"
-        yield Heading(f"Pressure at the tank{which}, {unit_of('pressure', system)} over the hour")
-        yield pressure_chart((event for event in day.series if event.time <= DAY), system)
+        title = f"Pressure at the tank{which}, {unit_of('pressure', system)} over the hour"
+        first = (event for event in day.series if event.time <= DAY)
+        yield pressure_chart(title, first, system)
     yield outlet_table(day)
     yield Paragraph(
         text="runs: minutes a day; lowest: while water runs there, and what else ran then; below: "
@@ -108,10 +109,11 @@ def _against_plan(day: Day, system: UnitSystem) -> str:
     )
 
 
-def pressure_chart(series: Iterable[Event], system: UnitSystem) -> Chart:
+def pressure_chart(title: str, series: Iterable[Event], system: UnitSystem) -> Chart:
     """The tank's pressure over the hours of a day; one that stands is drawn level.
 
     Args:
+        title: of the chart.
         series: events in order.
         system: units of the pressures.
 
@@ -124,7 +126,7 @@ def pressure_chart(series: Iterable[Event], system: UnitSystem) -> Chart:
         if points and hour - points[-1][0] > SUDDEN:
             points.append((hour, points[-1][1]))
         points.append((hour, convert(event.pressure, "pressure", system)[0]))
-    return Chart(points=tuple(points), x_range=(0.0, DAY / HOUR))
+    return Chart(title=title, points=tuple(points), x_range=(0.0, DAY / HOUR))
 
 
 def outlet_table(day: Day) -> Table:

@@ -73,6 +73,7 @@ def command(
     return call.answer(
         design,
         page=page,
-        first=None if why or verbose else partial(first_screen, design),
+        first=partial(first_screen, design),
+        whole=why or verbose,
         table=lambda: schedule(design),
     )

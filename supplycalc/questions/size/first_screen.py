@@ -15,8 +15,8 @@ from supplycalc.output.blocks import (
     Paragraph,
     care_in_short,
     first_findings,
-    lines_of,
 )
+from supplycalc.output.terminal import height_of
 from supplycalc.questions.size import tables
 from supplycalc.questions.size.page import by_chance_lines, second_verdict, verdict_block
 from supplycalc.records.sentences import amount, money
@@ -69,7 +69,7 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
     yield from blocks
     yield from first_findings(
         (finding for finding in design.findings if finding.code not in TOLD_ELSEWHERE),
-        room=SCREEN - lines_of(blocks),
+        room=SCREEN - height_of(blocks, system),
     )
     yield from care_in_short(hot="hot" in design.tree.side)
 
@@ -157,14 +157,15 @@ def _fixture_names(design: Design, runs: Iterable[RunResult]) -> list[str]:
 
 def _to_spare(design: Design, system: UnitSystem) -> Iterator[Block]:
     """What the pipe costs, and what other pressures to spare would, in a line or two."""
-    told = []
+    told: dict[str, str] = {}
     for price in design.margin_prices:
         if price.changes or price.cost is None:
             cost = "no sizes" if price.cost is None else _cost(design, price.cost, system)
-            told.append(f"{amount(price.reserve, system)}: {cost}")
+            told[cost] = amount(price.reserve, system)
         if price.cost is None:
             break
-    others = f" (with {'; '.join(told).replace(':', ' to spare:', 1)})" if told else ""
+    listing = "; ".join(f"{spare}: {cost}" for cost, spare in told.items())
+    others = f" (with {listing.replace(':', ' to spare:', 1)})" if told else ""
     yield Paragraph(text=f"Pipe: {_cost(design, design.cost, system)}{others}", indent=2)
 
 

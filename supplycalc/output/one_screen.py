@@ -1,0 +1,102 @@
+"""A page cut to one screen: its answer, the tables that bear it, the findings that matter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from msgspec.structs import replace
+
+from supplycalc.output.blocks import (
+    CARE,
+    EVERYTHING,
+    Account,
+    Bars,
+    Block,
+    Chart,
+    Checklist,
+    FindingBlock,
+    Heading,
+    Outline,
+    Paragraph,
+    Picture,
+    Verdict,
+    care_in_short,
+    first_findings,
+)
+from supplycalc.output.terminal import height_of
+from supplycalc.records.table import Table
+from supplycalc.units import UnitSystem
+
+LINES = 29
+MANY_LINES = 45
+MANY_ROWS = 40
+"""A page with a table this long, such as of 40 fixtures, may take `MANY_LINES`."""
+LEAST_ROWS = 3
+"""A table is not cut to fewer."""
+FOR_FINDINGS = 8
+NEXT_STEP = "Next: "
+"""How a paragraph begins that says what to do next."""
+
+
+def one_screen(blocks: Iterable[Block], system: UnitSystem) -> Iterator[Block]:
+    """The first screen of a page.
+
+    Args:
+        blocks: the whole page, its answer first, what bears it most before the rest.
+        system: units of its tables.
+
+    Yields:
+        The verdict, tables and drawings in order as far as there is room, the findings in short,
+        the next step, the cautions in two lines.
+    """
+    page = list(blocks)
+    rows = (len(block.rows) for block in page if isinstance(block, Table))
+    room = MANY_LINES if max(rows, default=0) >= MANY_ROWS else LINES
+    verdicts = [block for block in page if isinstance(block, Verdict)]
+    findings = [block.finding for block in page if isinstance(block, FindingBlock)]
+    cares = any(isinstance(block, Heading) and block.text == CARE for block in page)
+    end: list[Block] = [*care_in_short(hot=True)] if cares else [Paragraph(text=EVERYTHING)]
+    end = [*(block for block in page if _is_next_step(block)), *end]
+    brief = list(first_findings(findings, room=FOR_FINDINGS))
+    room -= height_of([*verdicts, *brief, *end], system) + bool(brief)
+    yield from verdicts
+    drawn = [block for block in page if isinstance(block, Table | Account | Bars | Chart | Outline)]
+    yield from _tables(drawn, room, system) if drawn else _lines(page, room - 1, system)
+    yield from brief
+    yield from end
+
+
+def _is_next_step(block: Block) -> bool:
+    return isinstance(block, Paragraph) and block.text.startswith(NEXT_STEP)
+
+
+def _tables(blocks: Iterable[Block], room: int, system: UnitSystem) -> Iterator[Block]:
+    """What fits of the tables and drawings, the last table cut."""
+    for block in blocks:
+        height = height_of([block], system) + 1
+        if height <= room:
+            yield block
+            room -= height
+        elif isinstance(block, Table) and len(block.rows) > LEAST_ROWS:
+            kept = len(block.rows) - 1
+            while kept >= LEAST_ROWS:
+                cut = replace(block, rows=block.rows[:kept])
+                if height_of([cut], system) + 2 <= room:
+                    yield cut
+                    yield Paragraph(text=f"and {len(block.rows) - kept} more")
+                    break
+                kept -= 1
+            return
+        else:
+            return
+
+
+def _lines(blocks: Iterable[Block], room: int, system: UnitSystem) -> Iterator[Block]:
+    """What fits of a page of running text, from its start."""
+    for block in blocks:
+        if isinstance(block, Heading | Paragraph | Checklist | Picture):
+            height = height_of([block], system) + isinstance(block, Heading)
+            if height > room:
+                return
+            yield block
+            room -= height
