@@ -63,7 +63,7 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
         *by_chance_lines(design, system),
         *_changes(design, system),
     ]
-    room = SCREEN - lines_of([*verdicts, *below]) - OF_BARS
+    room = SCREEN - height_of([*verdicts, *below], system) - OF_BARS
     way = _way(design, min(max(room, LEAST_STEPS), MOST_STEPS))
     blocks: list[Block] = [*verdicts, *way, *below]
     yield from blocks
