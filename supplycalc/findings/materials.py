@@ -18,6 +18,7 @@ from supplycalc.findings.rule import (
 )
 from supplycalc.findings.words import listed, nominal_of
 from supplycalc.model import Run
+from supplycalc.sizing.classes import RATED_AT, RATING_SLACK
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.minimums import is_service
 from supplycalc.sizing.pressure_range import (
@@ -27,12 +28,10 @@ from supplycalc.sizing.pressure_range import (
 from supplycalc.supply.limits import well_limit
 from supplycalc.tables import Citation, code_limit, kelvin
 
-RATED_AT, HOT_RATED_AT = kelvin(73.0, "degF"), kelvin(180.0, "degF")
-"""[K] The temperatures at which the codes ask for a rating (IPC 605.3 and 605.4)."""
+HOT_RATED_AT = kelvin(180.0, "degF")
+"""[K] The temperature at which the codes ask for the rating of hot tube (IPC 605.4)."""
 RATED_AT_IN_EUROPE = kelvin(20.0, "degC")
 """[K] The temperature at which European tube has its nominal pressure (EN 12201)."""
-RATING_SLACK = 1e3
-"""[Pa] Ratings are published rounded: 11 bar is 160 psi less 0.3."""
 
 
 @rule("hot-material", "fail")

@@ -174,6 +174,9 @@ class Run(Struct, frozen=True, kw_only=True):
     """How high it lies along its way: (distance along the pipe, height), from start to end."""
     split: bool = False
     """Whether its size may change at the points of its profile."""
+    classes: tuple[str, ...] = ()
+    """Families of one kind of tube, the weakest first, of which it is laid in the first that bears
+    what may stand in it."""
     route: str | None = None
     """The run of the file that this is a piece of."""
     place: Place = NOWHERE

@@ -120,6 +120,11 @@ _PIPE = keys_of(
         help="Whether its size may change at the points of its profile.",
     ),
     Key(
+        name="classes", kind="names", example='["pe-sidr19", "pe-sidr15", "pe-sidr9"]',
+        help="Families of one kind of tube and of rising rating: the run, or each piece of it, is "
+        "laid in the first that bears what may stand in it.",
+    ),
+    Key(
         name="route", kind="text", example='"ridge line"',
         help="What the line is called that this is a piece of; pieces are told of together.",
     ),

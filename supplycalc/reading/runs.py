@@ -45,6 +45,10 @@ class RunReader(Struct, frozen=True, kw_only=True):
         """
         length = self._length(entry, end)
         material = entry.get("material")
+        if entry.has("classes") and not self._classes(entry):
+            return None
+        if material is None and entry.has("classes"):
+            material = entry.get("classes")[-1]
         if material is None and entry.missing("material"):
             default = self.defaults
             if default is None or default.missing("material"):
@@ -77,6 +81,34 @@ class RunReader(Struct, frozen=True, kw_only=True):
             minimum=minimum,
             fixture=fixture,
         )
+
+    def _classes(self, entry: Entry) -> bool:
+        """Whether the classes of a run are tubes that could stand for each other."""
+        tubes = self.catalogue.tubes
+        names = entry.get("classes")
+        wrong = [i for i, name in enumerate(names) if name not in tubes]
+        for i in wrong:
+            message = f"{entry.label}, classes: {quoted(names[i])} is no tube"
+            self.reporter.report((*entry.path, "classes", i), message, names[i], tuple(tubes))
+        if wrong:
+            return False
+        first = {size.nominal for size in tubes[names[0]].sizes}
+        for i, name in enumerate(names[1:], start=1):
+            alike = {size.nominal for size in tubes[name].sizes} & first
+            ways = set(tubes[name].joinings) & set(tubes[names[0]].joinings)
+            if not (alike and ways) or tubes[name].metric != tubes[names[0]].metric:
+                message = (
+                    f"{entry.label}, classes: {quoted(name)} cannot stand for {quoted(names[0])}: "
+                    "they have no size or no way of joining in common"
+                )
+                self.reporter.report((*entry.path, "classes", i), message)
+                return False
+        material = entry.get("material")
+        if material is not None and material not in names:
+            message = f"{entry.label}: its material {quoted(material)} is not among its classes"
+            self.reporter.report((*entry.path, "classes"), message)
+            return False
+        return True
 
     def _length(self, entry: Entry, end: str | None) -> float | None:
         """Developed length [m], as it is given or by the positions of both ends."""

@@ -95,6 +95,10 @@ def only_priced(house: House, prices: PriceList) -> House:
             if run.size not in priced:
                 missing.setdefault(f"{run.material} {run.size}", []).append(run)
             return run
+        if run.classes:
+            sold = {pipe.material for pipe in prices.pipes}
+            kept_classes = tuple(name for name in run.classes if name in sold)
+            run = replace(run, classes=kept_classes or run.classes)
         family = house.catalogue.tubes[run.material].sizes
         offered = run.sizes or tuple(size.nominal for size in family if size.common)
         kept = tuple(nominal for nominal in offered if nominal in priced)

@@ -29,11 +29,12 @@ from supplycalc.sizing.choices import (
     reconcile,
     sizing_problem,
 )
+from supplycalc.sizing.classes import pressure_at_tank, pressures_to_bear, with_line_classes
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.pump import pump_head, with_curve
-from supplycalc.supply.source import SourcePressure, set_pressure_of
+from supplycalc.supply.source import SourcePressure
 from supplycalc.supply.suction import practical_suction_lift
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 
@@ -63,6 +64,7 @@ def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, Line
     How: exact fronts, as for the house, once for each flow at which some size gets too fast: the
         sizes that may carry that flow, and of those solutions that carry no more the cheapest.
     """
+    house = with_line_classes(house)
     situation = line_situation(house, design_flow, cost)
     as_read = house.before_tank
     widest = _with_choice(house, situation, [c.offered[-1] if c else 0 for c in situation.choices])
@@ -120,35 +122,10 @@ def line_situation(house: House, flow: float, cost: Cost) -> Situation:
     return prepare(tree, demand, source, cost)
 
 
-def pressure_at_tank(house: House) -> float:
-    """Pressure at which the pump starts, or which it holds [Pa gauge]."""
-    held = set_pressure_of(house.source)
-    return (house.source.cut_in or 0.0) if held is None else held
-
-
 def bears(choice: RunChoice, size: int, pressure: float, temperature: float) -> bool:
     """Whether a size of a run bears a pressure [Pa gauge], as far as its rating is known."""
     rating = choice.tube.pressure_rating(choice.options[size].size, temperature)
     return rating is None or rating >= pressure
-
-
-def pressures_to_bear(house: House) -> tuple[list[float], list[float]]:
-    """Pressure in each link before the tank at its lower end, with nothing running.
-
-    Args:
-        house: with a pump curve and a size for every run before the tank.
-
-    Returns:
-        (at cut-out, with a switch that sticks as far as a relief valve lets it) [Pa gauge].
-    """
-    source, tank = house.source, house.source.tank
-    working = max(pressure_at_tank(house), source.cut_out or 0.0)
-    relief = math.inf if tank is None or tank.relief is None else tank.relief
-    stuck = max(working, min(pump_pressure(house, 0.0), relief))
-    tree, weight = line_tree(house), specific_weight(house.water.cold)
-    low = [min(tree.elevation[max(i - 1, 0) : i + 1]) for i in range(len(tree))]
-    heads = [weight * (source.elevation - height) for height in low]
-    return [working + head for head in heads], [stuck + head for head in heads]
 
 
 def _against_pump(situation: Situation, pumped: House, wanted: float, pressure: float) -> Situation:

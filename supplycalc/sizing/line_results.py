@@ -11,14 +11,13 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Run
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import LineSizes, Situation, members_of_groups
+from supplycalc.sizing.classes import pressure_at_tank, pressures_to_bear
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.design import LineDesign, NextSmaller
 from supplycalc.sizing.line import (
     SAME_FLOW,
     bears,
     line_situation,
-    pressure_at_tank,
-    pressures_to_bear,
 )
 from supplycalc.sizing.pressures import TreePressures
 from supplycalc.sizing.results import device_results, next_smaller_size, run_results, settled_reason

@@ -234,7 +234,7 @@ def standing_pressures(design: Design) -> list[float]:
     if tree.points[0] != source.point:
         weight = specific_weight(design.house.water.cold)
         standing += weight * (source.elevation - tree.elevation[0])
-    return _at_rest(design, standing, valves_hold=True)
+    return resting(tree, standing, valves_hold=True)
 
 
 def _dip(run: Run) -> float:
@@ -278,9 +278,17 @@ def height_gains(tree: Tree) -> list[float]:
     return static_gains(tree.parent, tree.elevation, [water[side] for side in tree.rise_side])
 
 
-def _at_rest(design: Design, source_pressure: float, *, valves_hold: bool) -> list[float]:
-    """Pressure at each link's end with nothing running, for a pressure at the source."""
-    tree = design.tree
+def resting(tree: Tree, source_pressure: float, *, valves_hold: bool) -> list[float]:
+    """Pressure at each link's end with nothing running.
+
+    Args:
+        tree: of the house, or of the line before the tank.
+        source_pressure: at its root [Pa gauge].
+        valves_hold: whether reducing valves do their work.
+
+    Returns:
+        [Pa gauge]
+    """
     limits = [
         link.setting
         if valves_hold and isinstance(link, Device) and link.setting is not None
@@ -294,9 +302,9 @@ def _at_rest(design: Design, source_pressure: float, *, valves_hold: bool) -> li
 def _runs(design: Design) -> Iterator[PipePressure]:
     tree = design.tree
     working_source, stuck_source = highest_at_source(design)
-    working = _at_rest(design, working_source, valves_hold=True)
-    failed = _at_rest(design, working_source, valves_hold=False)
-    stuck = None if stuck_source is None else _at_rest(design, stuck_source, valves_hold=True)
+    working = resting(tree, working_source, valves_hold=True)
+    failed = resting(tree, working_source, valves_hold=False)
+    stuck = None if stuck_source is None else resting(tree, stuck_source, valves_hold=True)
     heights = lowest_heights(tree)
     weight = specific_weight(tree.house.water.cold)
     lower = [

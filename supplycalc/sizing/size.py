@@ -23,6 +23,7 @@ from supplycalc.sizing.choices import (
     reconcile,
     sizing_problem,
 )
+from supplycalc.sizing.classes import with_classes
 from supplycalc.sizing.costs import cost_by, only_priced
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.line import size_line
@@ -113,6 +114,9 @@ def situation_of(
         house, line = size_line(house, demand.design_flow[0], cost)
         tree = replace(tree, house=house)
     source = source_pressure(house, demand.design_flow[0])
+    classed = with_classes(house, tree, source)
+    if classed is not house:
+        house, tree = classed, build_tree(classed)
     return replace(prepare(tree, demand, source, cost, like), line=line)
 
 
