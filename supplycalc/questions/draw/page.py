@@ -45,7 +45,7 @@ def drawing_page(
     if not whole:
         marks.append("Every outlet: --full.")
     marks.append("As a picture: -o supply.svg, .png or .pdf.")
-    yield Paragraph(text=" ".join(marks), apart=True)
+    yield Paragraph(text=" ".join(marks), apart=whole)
 
 
 def rows_table(drawn: SupplyDrawing) -> Table:
