@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 from msgspec import Struct
@@ -23,9 +24,9 @@ from supplycalc.supply.station import Station, pump_station
 from supplycalc.supply.tank import air_constant, atmospheric_pressure
 from supplycalc.units.quantities import Pressure
 
-_STATES = 12_000
+_STATES = 20_000
 """Of tanks that are followed, all sets of uses together."""
-_FEWEST, _MOST_MOMENTS = 16, 1000
+_FEWEST, _MOST_MOMENTS = 16, 2000
 """For each set."""
 _SETTLING = 24
 """Draws through which a tank is followed before those that count."""
@@ -33,7 +34,10 @@ _STAGES = 6
 """Openings that a tank is followed through, the oldest ones; later ones come with the last."""
 _MOST = 1e-9
 _HALVINGS = 40
-_SEED = 7
+_LARGEST = 4000
+"""No prime is needed beyond it: there are 550."""
+_BEFORE = 400
+"""Number from which points of the draws before stand, beyond those of any house's uses."""
 
 
 class SourceStates(Struct, frozen=True, kw_only=True, eq=False):
@@ -110,7 +114,7 @@ def source_states(house: House) -> SourceStates:
     source = house.source
     altitude = atmospheric_pressure(source.altitude)
     station = pump_station(house)
-    if source.kind == "main":
+    if source.kind != "well":
         law = source_cases(house)[0].law
         at_rest = law(0.0)[0]
         return SourceStates(
@@ -300,16 +304,16 @@ def _left_by_draws_before(
 
     Where a draw ends with the pump running, the tank is filled before the next.
     """
-    generator = np.random.default_rng(_SEED)
-    level = full * (generator.permutation(moments) + 0.5) / moments
-    which = generator.choice(flow.size, size=(_SETTLING, moments), p=often / often.sum())
-    for use in which:
+    level = full * _points(0, moments)
+    shares = np.cumsum(often) / often.sum()
+    for draw in range(_SETTLING):
+        which, how_long = (_points(2 * draw + part, moments, _BEFORE) for part in (0, 1))
+        use = np.minimum(np.searchsorted(shares, which), flow.size - 1)
         pumping = np.zeros(moments, dtype=bool)
-        time = duration[use] * generator.random(moments) * 2.0
+        time = duration[use] * how_long * 2.0
         _follow(level, pumping, flow[use], time, full, np.zeros(moments), gives)
         level[pumping] = full
-    left: FloatArray = generator.permutation(np.maximum(level, 0.0))
-    return left
+    return np.maximum(level, 0.0)
 
 
 def _ages(running: BoolArray, duration: FloatArray, moments: int) -> tuple[FloatArray, IntArray]:
@@ -320,15 +324,29 @@ def _ages(running: BoolArray, duration: FloatArray, moments: int) -> tuple[Float
     most = int(running.sum(axis=0).max())
     member = np.argsort(~running, axis=0, kind="stable")[:most]
     runs = np.take_along_axis(running, member, axis=0)
-    points = np.array([_points(number, moments) for number in range(duration.size)])
+    points = np.array([_points(number + 1, moments) for number in range(duration.size)])
     age = np.where(runs[:, :, None], duration[member][:, :, None] * points[member], -1.0)
     order = np.argsort(-age, axis=0)
     number = np.broadcast_to(member[:, :, None], age.shape)
     return np.take_along_axis(age, order, axis=0), np.take_along_axis(number, order, axis=0)
 
 
-def _points(number: int, moments: int) -> FloatArray:
-    """Points between 0 and 1, evenly spread, in an order of their own for each number."""
-    order = np.random.default_rng((_SEED, number)).permutation(moments)
-    points: FloatArray = (order + 0.5) / moments
+def _points(number: int, moments: int, first: int = 0) -> FloatArray:
+    """Points between 0 and 1, evenly spread by themselves and together with other numbers'.
+
+    Source: multiples of the roots of primes (Richtmyer's sequence, from memory).
+    """
+    primes = _primes()
+    step = math.sqrt(primes[(first + number) % len(primes)])
+    points: FloatArray = np.mod((np.arange(moments) + 1.0) * step, 1.0)
     return points
+
+
+@cache
+def _primes() -> tuple[int, ...]:
+    """As many as points are asked for: of a house's uses and of the draws before."""
+    sieve = np.ones(_LARGEST, dtype=bool)
+    sieve[:2] = False
+    for number in range(2, math.isqrt(_LARGEST) + 1):
+        sieve[number * number :: number] &= ~sieve[number]
+    return tuple(np.flatnonzero(sieve).tolist())

@@ -24,8 +24,8 @@ from supplycalc.units.quantities import Flow, Time
 
 _MOST = 0.95
 """Chance that a fixture runs, at most: those who wait come on top of one another no further."""
-_BUSY_POINTS = 5
-"""Of the quadrature over how busy a day is; exact for polynomials of degree 9."""
+_BUSY_POINTS = 7
+"""Of the quadrature over how busy a day is; exact for polynomials of degree 13."""
 _HELD = 1.0 - 1e-6
 """Share of its cap from which a draw counts as regulated."""
 
