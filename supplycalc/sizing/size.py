@@ -29,7 +29,7 @@ from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.line import size_line
 from supplycalc.sizing.minimums import largest_for_reserve
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
-from supplycalc.sizing.problem import TOLERANCE
+from supplycalc.sizing.problem import TOLERANCE, SizingProblem
 from supplycalc.supply.source import source_pressure
 from supplycalc.tables import code_limit
 from supplycalc.units import PSI, show
@@ -43,6 +43,8 @@ NOT_WORTH_SHARE = 0.05
 """Of what is short anyway, less is worth no pipe; common practice, no source."""
 PARTS_TRIED = (1.0, 0.75, 0.5, 0.25)
 """Parts of what the largest sizes reach."""
+AIR = 1.0
+"""[Pa gauge] Just above the air's pressure, so that rounding does not fall below it."""
 MOST_LOSS = 1e8
 """[Pa] Ten times the highest pressure that a file may name: a loss beyond it is a slip of the pen,
 and next to it the pressures of a house would drown in rounding."""
@@ -229,12 +231,36 @@ def _with_reserve(
 ) -> SizedTree:
     """The cheapest sizes that keep a reserve [Pa], where wanted of a situation with fewer sizes."""
     of = situation if of is None else of
-    solution = cheapest(sizing_problem(of, reserve))
+    solution = cheapest(_over_crests(of, sizing_problem(of, reserve)))
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(of.choices)
     ]
     return sized_as(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
+
+
+def _over_crests(situation: Situation, problem: SizingProblem) -> SizingProblem:
+    """The problem with water kept above the air's pressure at each height on the way, where the
+    largest sizes keep it there."""
+    tree = situation.tree
+    lowest = [math.inf] * len(tree)
+    for outlet in tree.outlets:
+        lowest[outlet.link] = tree.elevation[outlet.link]
+    for i in range(len(tree) - 1, 0, -1):
+        lowest[tree.parent[i]] = min(lowest[tree.parent[i]], lowest[i])
+    tops = [
+        i
+        for i in range(1, len(tree))
+        if tree.children[i] and tree.known_elevation[i] and tree.elevation[i] > lowest[i]
+    ]
+    if not tops:
+        return problem
+    most = follow_pressures(situation, largest_sizes(situation)).pressure
+    links = list(problem.links)
+    for i in tops:
+        if most[i] >= AIR:
+            links[i] = replace(links[i], required=max(links[i].required, AIR))
+    return replace(problem, links=tuple(links))
 
 
 def _lavish(sized: SizedTree) -> bool:

@@ -131,6 +131,25 @@ HEIGHTS = (
     ),
 )
 
+HEIGHTS += (
+    House(
+        name="over a crest with the larger pipe before it",
+        text=project("over", "listed", listed='["garden tap"]')
+        + main(62, 60, 10)
+        + line(300, UP_TO_TWO, end="crest", name="up")
+        + point("crest", 100)
+        + line(60, UP_TO_TWO, start="crest", name="down")
+        + point("entry", 0)
+        + ONE_STOREY,
+        why="61 psi less 45 for 104 ft leave 16 at the crest. 5 gpm lose 18 in 300 ft of 3/4 inch "
+        "(5.9 psi per 100 ft, C 150): the line would suck air there, though the tap has its "
+        "pressure below; 1 inch loses 5. Pipe behind the crest may be the smaller one.",
+        answer="works",
+        none_of=("crest", "pressure-short"),
+        sizes={"up": ("1", "1-1/4"), "down": ("3/4", "1")},
+    ),
+)
+
 MAINS = (
     House(
         name="a good street main",
