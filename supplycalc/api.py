@@ -83,7 +83,7 @@ def size(
         house: as `load` returns it.
         method: demand method; None takes the file's.
         prices: as `load_prices` returns it; None: the least mass of pipe.
-        daily: whether to add the second verdict, `.daily_use`.
+        daily: whether to add the second verdict, `.daily_use`, and how sure it is, `.certainty`.
 
     Returns:
         The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.

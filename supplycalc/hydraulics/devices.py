@@ -70,8 +70,9 @@ def device_loss_with_slope(loss: Loss, flow: Numbers) -> tuple[Numbers, Numbers]
     part = at_most(size / RAMP_FLOW, 1.0)
     value = value + constant * part * (2.0 - part)
     slope = slope + constant * 2.0 * (1.0 - part) / RAMP_FLOW
-    if isinstance(flow, (float, int)):
-        return math.copysign(value, flow), slope
+    if not is_array(flow, value):
+        signed: Any = math.copysign(value, flow)
+        return signed, slope
     import numpy as np
 
     return np.copysign(value, flow), slope

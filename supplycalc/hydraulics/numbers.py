@@ -35,3 +35,17 @@ def at_most(value: Numbers, limit: Any) -> Numbers:
     else:
         lower = min(value, limit)
     return lower
+
+
+def not_below(value: Any, limit: Any) -> Any:
+    """The higher of the two, element by element where one is an array.
+
+    Args:
+        value: in any unit.
+        limit: in the same.
+    """
+    if is_array(value, limit):
+        import numpy as np
+
+        return np.maximum(value, limit)
+    return max(value, limit)

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import functools
 import math
+from typing import Any
 
+from supplycalc.hydraulics.numbers import Numbers, is_array
 from supplycalc.problems import ComputationError
 from supplycalc.units import STANDARD_GRAVITY
 
@@ -55,12 +57,11 @@ _VAPOUR_TERMS = (  # (coefficient, power) of 1 - T/Tc
 )
 
 
-@functools.lru_cache(maxsize=64)  # a house has few temperatures, and asks thousands of times
-def density(temperature: float) -> float:
+def density(temperature: Numbers) -> Numbers:
     """Density of liquid water at 0.1 MPa absolute.
 
     Args:
-        temperature: water temperature, 273.15 to 373.15 [K].
+        temperature: water temperature, 273.15 to 373.15 [K]; a float or an array.
 
     Returns:
         Density [kg/m3], within 1e-6 of the IAPWS-95 equation of state.
@@ -71,12 +72,22 @@ def density(temperature: float) -> float:
     Source: IAPWS SR6-08(2011), Revised Supplementary Release on Properties of Liquid Water at
         0.1 MPa, the equation for specific volume.
     """
+    at: Any = temperature
+    result: Numbers = _density(at) if is_array(at) else _density_once(at)
+    return result
+
+
+def _density(temperature: Any) -> Any:
     _check(temperature)
     hot = 10.0 / (593.0 - temperature)
     cold = 10.0 / (temperature - 232.0)
-    reduced_volume: float = sum(a * hot**n for a, n in _HOT_TERMS)
+    reduced_volume = sum(a * hot**n for a, n in _HOT_TERMS)
     reduced_volume += sum(b * cold**m for b, m in _COLD_TERMS)
     return _PRESSURE / (_GAS_CONSTANT * 10.0 * reduced_volume)
+
+
+_density_once = functools.lru_cache(maxsize=64)(_density)
+"""A house has few temperatures, and asks thousands of times."""
 
 
 def specific_weight(temperature: float) -> float:
@@ -91,12 +102,11 @@ def specific_weight(temperature: float) -> float:
     return density(temperature) * STANDARD_GRAVITY
 
 
-@functools.lru_cache(maxsize=64)
-def viscosity(temperature: float) -> float:
+def viscosity(temperature: Numbers) -> Numbers:
     """Dynamic viscosity of liquid water at 0.1 MPa absolute.
 
     Args:
-        temperature: water temperature, 273.15 to 373.15 [K].
+        temperature: water temperature, 273.15 to 373.15 [K]; a float or an array.
 
     Returns:
         Dynamic viscosity [Pa s]; the release gives 1 % uncertainty.
@@ -107,10 +117,18 @@ def viscosity(temperature: float) -> float:
     Source: IAPWS SR6-08(2011), Revised Supplementary Release on Properties of Liquid Water at
         0.1 MPa, the equation for viscosity.
     """
+    at: Any = temperature
+    result: Numbers = _viscosity(at) if is_array(at) else _viscosity_once(at)
+    return result
+
+
+def _viscosity(temperature: Any) -> Any:
     _check(temperature)
     ratio = temperature / 300.0
-    in_micro: float = sum(a * ratio**b for a, b in _VISCOSITY_TERMS)
-    return 1e-6 * in_micro
+    return 1e-6 * sum(a * ratio**b for a, b in _VISCOSITY_TERMS)
+
+
+_viscosity_once = functools.lru_cache(maxsize=64)(_viscosity)
 
 
 def vapour_pressure(temperature: float) -> float:
@@ -134,9 +152,12 @@ def vapour_pressure(temperature: float) -> float:
     return _CRITICAL_PRESSURE * math.exp(_CRITICAL_TEMPERATURE / temperature * exponent)
 
 
-def _check(temperature: float) -> None:
+def _check(temperature: Any) -> None:
     """Refuse what is not liquid water at house pressures."""
-    if not FREEZING - _SLACK <= temperature <= BOILING + _SLACK:
+    if is_array(temperature):
+        for end in (temperature.min(), temperature.max()):
+            _check(float(end))
+    elif not FREEZING - _SLACK <= temperature <= BOILING + _SLACK:
         raise ComputationError(
             f"water properties hold from {FREEZING:g} to {BOILING:g} K (0 to 100 degC), "
             f"not at {temperature:g} K"

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
-from supplycalc.catalogue import Tube, TubeSize
+from supplycalc.catalogue import Tube
 from supplycalc.hydraulics.devices import loss_of_device
-from supplycalc.hydraulics.fittings import manifold_port_k
+from supplycalc.hydraulics.fittings import counted_length, manifold_port_k
+from supplycalc.hydraulics.numbers import is_array
 from supplycalc.hydraulics.pressure import HeldPressure, LinkLaws, static_gains
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, Loss, Run
 from supplycalc.network import Tree
-from supplycalc.sizing.choices import Situation, device_port
+from supplycalc.sizing.choices import RunChoice, Situation, device_port
 from supplycalc.sizing.design import Design
 
-Pipe = tuple[int, Tube, TubeSize, float, float]
-"""Index of a run's link, its tube and size, length that friction acts on [m], sum of K."""
+Pipe = tuple[int, Tube, Any, Any, Any]
+"""Index of a run's link, its tube, inside diameter [m], length that friction acts on [m], sum of K;
+the last three floats or arrays."""
 
 
 def laws_of_design(design: Design) -> LinkLaws:
@@ -27,40 +30,60 @@ def laws_of_design(design: Design) -> LinkLaws:
     return _link_laws(
         design.tree,
         design.demand.design_flow,
-        ((run.index, run.tube, run.size, run.counted_length, run.k) for run in design.runs),
+        (
+            (run.index, run.tube, run.inside_diameter, run.counted_length, run.k)
+            for run in design.runs
+        ),
     )
 
 
-def laws_of_sizes(situation: Situation, sizes: Sequence[int]) -> LinkLaws:
-    """The laws of a tree for one choice of sizes.
+def laws_of_sizes(
+    situation: Situation, sizes: Sequence[Any], varied: Tree | None = None
+) -> LinkLaws:
+    """The laws of a tree for one choice of sizes, or for many states of it at once.
 
     Args:
         situation: the tree.
-        sizes: index of each run's size in its family.
+        sizes: index of each run's size in its family; an array of it where it differs.
+        varied: the tree of the same house with arrays for some of its figures; None: as it is.
     """
-    pipes = []
+    tree = situation.tree if varied is None else varied
+    pipes: list[Pipe] = []
     for i, (choice, size) in enumerate(zip(situation.choices, sizes, strict=True)):
-        if choice is not None:
-            option = choice.options[size]
-            pipes.append((i, choice.tube, option.size, choice.counted_length, option.k))
-    return _link_laws(situation.tree, situation.demand.design_flow, pipes)
+        run = tree.links[i]
+        if choice is None or not isinstance(run, Run):
+            continue
+        length = choice.counted_length if varied is None else counted_length(run, tree.house)
+        inside, k = _of_size(choice, size)
+        pipes.append((i, choice.tube, inside, length, k))
+    return _link_laws(tree, situation.demand.design_flow, pipes)
+
+
+def _of_size(choice: RunChoice, size: Any) -> tuple[Any, Any]:
+    """Inside diameter [m] and sum of K of a run in a size, or in one for each draw."""
+    if not is_array(size):
+        return choice.options[size].size.inside_diameter, choice.options[size].k
+    import numpy as np
+
+    inside = np.array([option.size.inside_diameter for option in choice.options])
+    return inside[size], np.array([option.k for option in choice.options])[size]
 
 
 def _link_laws(tree: Tree, design_flow: Sequence[float], pipes: Iterable[Pipe]) -> LinkLaws:
     """The laws; a port that a device hangs on is sized at the design flow [m3/s]."""
     count = len(tree)
-    densities = {at: density(at) for at in set(tree.temperature)}
-    viscosities = {at: viscosity(at) for at in densities}
-    water = {"cold": density(tree.house.water.cold), "hot": density(tree.house.water.hot)}
-    rise_density = [water[side] for side in tree.rise_side]
+    temperatures = {"cold": tree.house.water.cold, "hot": tree.house.water.hot}
+    densities = {side: density(at) for side, at in temperatures.items()}
+    viscosities = {side: viscosity(at) for side, at in temperatures.items()}
+    rise_density = [densities[side] for side in tree.rise_side]
     length, k, roughness = ([0.0] * count for _ in range(3))
     inside_diameter, c = [1.0] * count, [100.0] * count
     device: list[Loss | None] = [None] * count
     held: list[HeldPressure | None] = [None] * count
-    for i, tube, size, counted, coefficients in pipes:
+    for i, tube, inside, counted, coefficients in pipes:
         link = tree.links[i]
         own = link.roughness if isinstance(link, Run) else None
-        length[i], inside_diameter[i], k[i] = counted, size.inside_diameter, coefficients
+        length[i], inside_diameter[i], k[i] = counted, inside, coefficients
         roughness[i] = tube.roughness if own is None else own
         c[i] = tube.hazen_williams_c
     for i, link in enumerate(tree.links):
@@ -77,8 +100,8 @@ def _link_laws(tree: Tree, design_flow: Sequence[float], pipes: Iterable[Pipe]) 
         inside_diameter=tuple(inside_diameter),
         roughness=tuple(roughness),
         k=tuple(k),
-        density=tuple(densities[at] for at in tree.temperature),
-        viscosity=tuple(viscosities[at] for at in tree.temperature),
+        density=tuple(densities[side] for side in tree.side),
+        viscosity=tuple(viscosities[side] for side in tree.side),
         static_gain=tuple(static_gains(tree.parent, tree.elevation, rise_density)),
         device=tuple(device),
         held=tuple(held),

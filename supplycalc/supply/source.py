@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import math
+from typing import Any
 
 from msgspec import Struct
 
+from supplycalc.hydraulics.numbers import Numbers, not_below
 from supplycalc.model import House, WaterSource
 from supplycalc.supply.pump import with_curve
 from supplycalc.supply.supply_curve import flow_at_pressure
@@ -46,8 +47,9 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
     Source: the main's sag by NFPA 291's exponent (from memory).
     """
     source = house.source
+    working = working_pressure(source, design_flow)
     if source.kind == "main":
-        working, limited_by = _main(source, design_flow), "residual"
+        limited_by = "residual"
         static = source.static if source.static is not None else source.residual
         return SourcePressure(
             design_pressure=working,
@@ -56,7 +58,6 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
             limited_by=limited_by,
         )
     held = set_pressure_of(source)
-    working = source.cut_in or 0.0 if held is None else held
     house, pump_flow = with_curve(house), None
     if house.source.pump is not None and len(house.source.pump.curve) > 1:
         pump_flow = flow_at_pressure(house, working)
@@ -75,10 +76,27 @@ def set_pressure_of(source: WaterSource) -> float | None:
     return None if pump is None or pump.kind != "constant-pressure" else pump.set_pressure
 
 
-def _main(source: WaterSource, flow: float) -> float:
+def working_pressure(source: WaterSource, flow: Numbers) -> Numbers:
+    """Pressure at the source while a flow runs; floats, or arrays of one value for each draw.
+
+    Args:
+        source: its figures floats or arrays.
+        flow: of the whole house [m3/s].
+
+    Returns:
+        Cut-in or set pressure of a well, residual of a main corrected for flow [Pa gauge].
+
+    Source: the main's sag by NFPA 291's exponent (from memory).
+    """
+    pressure: Any
+    if source.kind == "well":
+        held = set_pressure_of(source)
+        pressure = source.cut_in if held is None else held
+        return 0.0 if pressure is None else pressure  # type: ignore[return-value]
     static, residual, at = source.static, source.residual, source.residual_flow
-    if residual is None:
-        return static or 0.0
-    if static is None or at is None or at <= 0.0 or static <= residual:
-        return residual
-    return max(static - (static - residual) * math.pow(flow / at, MAIN_EXPONENT), 0.0)
+    if residual is None or static is None or at is None:
+        pressure = static if residual is None else residual
+        return 0.0 if pressure is None else pressure  # type: ignore[return-value]
+    top = not_below(static, residual)
+    sagged: Numbers = not_below(top - (top - residual) * (flow / at) ** MAIN_EXPONENT, 0.0)
+    return sagged

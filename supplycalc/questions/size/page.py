@@ -114,7 +114,9 @@ def verdict_block(design: Design, system: UnitSystem) -> Verdict:
 
 
 def second_verdict(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
-    """What daily use is like, beside the code's peak."""
+    """How sure the verdict is, and what daily use is like, beside the code's peak."""
+    if design.certainty is not None:
+        yield Paragraph(text=design.certainty.verdict(system))
     if design.daily_use is not None:
         yield Paragraph(text=design.daily_use.verdict(system))
     elif any(is_public(design.tree, fixture) for fixture in design.house.fixtures):

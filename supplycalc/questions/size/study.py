@@ -53,7 +53,7 @@ def size(
         method: demand method; None takes the project's.
         mend: whether to look for remedies.
         prices: price list that decides what is cheapest; None: the mass of pipe.
-        daily: whether to add the second verdict, in daily use.
+        daily: whether to add the second verdict, in daily use, and how sure it is within ranges.
 
     Returns:
         The design with findings, assumptions and remedies.
@@ -65,7 +65,24 @@ def size(
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
     design = _sized(house, prices, mend=mend)
-    return in_daily_use(design, prices) if daily else design
+    if not daily:
+        return design
+    design = in_daily_use(design, prices)
+    return within_ranges(design) if house.ranges else design
+
+
+def within_ranges(design: Design) -> Design:
+    """The design with how sure it is, where the file knows figures within ranges alone.
+
+    Args:
+        design: judged, its sizes chosen for the middle of each range.
+
+    Returns:
+        The design with `certainty`.
+    """
+    from supplycalc.chance.certainty import certainty
+
+    return replace(design, certainty=certainty(design))
 
 
 def in_daily_use(design: Design, prices: PriceList | None = None) -> Design:
