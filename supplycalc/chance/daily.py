@@ -293,7 +293,7 @@ def _told(
         pairs = np.flatnonzero(names == name)
         sets = found.set_number[pairs]
         pressure = found.pressure[pairs]
-        uses = np.unique(supposed.of_use[found.connection[pairs]])
+        uses = sorted(set(supposed.of_use[found.connection[pairs]].tolist()))
         running, weight = float(moments.total[uses].sum()) * YEAR, chance[sets]
         drawn = moments.drawn[sets]
         if drawn.any():  # draws stand for the rest within their error; how often it runs is known
