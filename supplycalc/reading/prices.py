@@ -16,7 +16,7 @@ from supplycalc.reading.files import parse_toml, read_text
 from supplycalc.reading.keys import Key, Section, keys_of, quantity_key
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size, not_a_size
-from supplycalc.units.quantities import Length
+from supplycalc.units.quantities import Length, Volume
 
 PART_KINDS = (
     "elbow-90", "elbow-45", "tee", "reducer", "coupling", "adapter", "cap", "wall-elbow",
@@ -60,6 +60,17 @@ class PartPrice(Struct, frozen=True, kw_only=True):
     ports: int | None = None
     pack: int = 1
     length: Length | None = None
+    place: Place = NOWHERE
+
+
+class Electricity(Struct, frozen=True, kw_only=True):
+    """What pumping costs."""
+
+    price: float
+    """Of a kilowatt hour."""
+    years: float
+    daily_water: Volume
+    """What the pump lifts in a day."""
     place: Place = NOWHERE
 
 
@@ -134,7 +145,25 @@ PART = Section(
         _PRICE,
     ),
 )  # fmt: skip
-SECTIONS = (LIST, PIPE, PART)
+ELECTRICITY = Section(
+    name="electricity", many=False,
+    help="What pumping costs, so that it counts in the size of the line before the tank.",
+    keys=keys_of(
+        Electricity,
+        Key(
+            name="price", kind="number", example="0.22", required=True, least=0.0, most=1e3,
+            help="Of a kilowatt hour, in the list's currency.",
+        ),
+        Key(
+            name="years", kind="number", example="20", required=True, least=0.1, most=100,
+            help="Over which it is counted.",
+        ),
+        quantity_key(
+            "daily_water", "200 gal", "What the pump lifts in a day.", required=True, positive=True
+        ),
+    ),
+)  # fmt: skip
+SECTIONS = (LIST, PIPE, PART, ELECTRICITY)
 
 
 class PriceList(Struct, frozen=True, kw_only=True):
@@ -145,6 +174,8 @@ class PriceList(Struct, frozen=True, kw_only=True):
     currency: str
     pipes: tuple[PipePrice, ...]
     parts: tuple[PartPrice, ...]
+    electricity: Electricity | None = None
+    """None: pumping does not count."""
 
     def pipe(self, material: str, size: str) -> tuple[PipePrice, ...]:
         """Every length of a size that has a price."""
@@ -249,6 +280,7 @@ def loads_prices(text: str, name: str = "(text)", catalogue: Catalogue | None = 
         currency=head.get("currency"),
         pipes=tuple(pipes),
         parts=tuple(parts),
+        electricity=next((it.record(Electricity) for it in entries["electricity"]), None),
     )
 
 

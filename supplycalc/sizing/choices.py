@@ -86,6 +86,8 @@ class LineSizes(Struct, frozen=True, kw_only=True):
     """Flow that the pump should give at the tank [m3/s]."""
     cost: float
     """Of its pipe, as that of the house."""
+    energy: float = 0.0
+    """What pumping against a pressure costs over the years [1/Pa]; 0: it does not count."""
 
 
 class Situation(Struct, frozen=True, kw_only=True):

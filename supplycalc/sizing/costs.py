@@ -12,12 +12,16 @@ from supplycalc.model import House, Run
 from supplycalc.problems import InputError, Problem
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import map_runs
+from supplycalc.supply.limits import efficiency
 
 Cost = Callable[[Run, Tube, TubeSize], float]
 """What a run costs in a size [kg, or in the price list's currency]."""
 BEYOND = 1e6
 """What a kilogram of tube without a price counts: the solver is not offered it, so any large cost
 does. Our own."""
+DAYS_A_YEAR = 365.25
+KILOWATT_HOUR = 3.6e6
+"""[J]"""
 
 
 def pipe_mass(run: Run, tube: Tube, size: TubeSize) -> float:
@@ -70,6 +74,27 @@ def price_cost(prices: PriceList) -> Cost:
     return cost
 
 
+def pumping_cost(house: House, prices: PriceList | None) -> float:
+    """What pumping against a pressure costs over the years that a price list counts.
+
+    Args:
+        house: for its pump's efficiency, else the usual one of its kind.
+        prices: with a price of electricity, or without.
+
+    Returns:
+        Cost per pressure [currency/Pa]; 0 where pumping does not count.
+
+    Source: work is pressure times volume; usual efficiencies are common practice, no source.
+    """
+    electricity = None if prices is None else prices.electricity
+    pump = house.source.pump
+    if electricity is None or pump is None:
+        return 0.0
+    share = efficiency(pump.kind).middle if pump.efficiency is None else pump.efficiency
+    volume = electricity.daily_water * DAYS_A_YEAR * electricity.years
+    return volume / share / KILOWATT_HOUR * electricity.price
+
+
 def only_priced(house: House, prices: PriceList) -> House:
     """The same house with only such sizes to choose from as have a price.
 
@@ -83,13 +108,12 @@ def only_priced(house: House, prices: PriceList) -> House:
     Raises:
         InputError: a fixed size has no price, or no size of a run has one.
     """
-    before_tank = {link.name for link in house.before_tank}
     missing: dict[str, list[Run]] = {}
     left_out: dict[str, None] = {}
 
     def each(run: Run) -> Run:
         priced = {pipe.size for pipe in prices.pipes if pipe.material == run.material}
-        if run.existing or run.name in before_tank:
+        if run.existing:
             return run
         if run.size is not None:
             if run.size not in priced:

@@ -45,7 +45,9 @@ SAME_FLOW = 1.0 + 1e-9
 """Flows that differ by less are the same."""
 
 
-def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, LineSizes]:
+def size_line(
+    house: House, design_flow: float, cost: Cost, energy: float = 0.0
+) -> tuple[House, LineSizes]:
     """Choose the sizes before the tank that the file leaves open.
 
     The cheapest at which the pump still gives the house's design flow, or where it cannot, nearly
@@ -57,6 +59,8 @@ def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, Line
         house: with something before the tank.
         design_flow: of the house [m3/s].
         cost: what a run costs in a size.
+        energy: what pumping against a pressure costs over the years, at the wanted flow [1/Pa]; 0:
+            pipe alone counts.
 
     Returns:
         The house with a size for every run before the tank, and what was chosen.
@@ -73,8 +77,11 @@ def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, Line
     if _curve_known(pumped):
         most = flow_at_pressure(pumped, pressure)
     wanted = min(design_flow, NEARLY * most) if most > 0.0 else design_flow
-    if any(choice is not None and not is_settled(choice.run) for choice in situation.choices):
-        situation = line_situation(house, wanted, cost)
+    open_sizes = any(
+        choice is not None and not is_settled(choice.run) for choice in situation.choices
+    )
+    if open_sizes:
+        situation = _with_energy(line_situation(house, wanted, cost), energy)
         if most > 0.0:
             situation = _against_pump(situation, pumped, wanted, pressure)
             picked = _slow_enough(situation, pumped, wanted, pressure)
@@ -88,7 +95,30 @@ def size_line(house: House, design_flow: float, cost: Cost) -> tuple[House, Line
         if choice is not None
     )
     sized = _with_choice(house, situation, picked)
-    return sized, LineSizes(as_read=as_read, wanted=wanted, cost=spent)
+    spent -= energy * math.fsum(
+        choice.options[j].loss
+        for choice, j in zip(situation.choices, picked, strict=True)
+        if choice is not None and open_sizes
+    )
+    return sized, LineSizes(as_read=as_read, wanted=wanted, cost=spent, energy=energy)
+
+
+def _with_energy(situation: Situation, energy: float) -> Situation:
+    """The situation with what pumping through a size costs added to its pipe [1/Pa]."""
+    return replace(
+        situation,
+        choices=tuple(
+            choice
+            and replace(
+                choice,
+                options=tuple(
+                    replace(option, cost=option.cost + energy * option.loss)
+                    for option in choice.options
+                ),
+            )
+            for choice in situation.choices
+        ),
+    )
 
 
 def line_situation(house: House, flow: float, cost: Cost) -> Situation:

@@ -123,6 +123,8 @@ def _reason(
         word, why = "velocity", "water would run faster than the limit"
     elif margin < 0.0:
         word, why = "pump", "the pump would give less than is asked of it at the tank"
+    elif sizes.energy > 0.0:
+        word, why = "energy", "its friction would cost more in electricity than it saves in pipe"
     elif len(members) > 1:
         word, why = "its group", "another run of the group decided"
     return word, NextSmaller(

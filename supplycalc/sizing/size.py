@@ -24,7 +24,7 @@ from supplycalc.sizing.choices import (
     sizing_problem,
 )
 from supplycalc.sizing.classes import with_classes
-from supplycalc.sizing.costs import cost_by, only_priced
+from supplycalc.sizing.costs import cost_by, only_priced, pumping_cost
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.line import size_line
 from supplycalc.sizing.minimums import largest_for_reserve
@@ -113,7 +113,8 @@ def situation_of(
     demand = design_flows(tree) if like is None else like.demand
     cost, line = cost_by(prices), None
     if house.before_tank:
-        house, line = size_line(house, demand.design_flow[0], cost)
+        energy = pumping_cost(house, prices)
+        house, line = size_line(house, demand.design_flow[0], cost, energy)
         tree = replace(tree, house=house)
     source = source_pressure(house, demand.design_flow[0])
     classed = with_classes(house, tree, source)

@@ -11,12 +11,14 @@ from msgspec.structs import replace
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Pump, Run
 from supplycalc.questions.size.study import size
+from supplycalc.reading.prices import loads_prices
 from supplycalc.sizing.changes import with_sizes
-from supplycalc.sizing.costs import pipe_mass
+from supplycalc.sizing.costs import pipe_mass, pumping_cost
 from supplycalc.sizing.line import NEARLY, size_line
 from supplycalc.supply.supply_curve import flow_at_pressure
-from tests.houses import GPM, PSI, drop_pipe, offset_pipe
-from tests.supply.stations import CURVE, house
+from supplycalc.supply.well_line import loss_to_tank_with_slope
+from tests.houses import FOOT, GPM, PSI, drop_pipe, offset_pipe
+from tests.supply.stations import CURVE, GALLON, house
 
 SIZES = ("3/4", "1", "1-1/4", "1-1/2", "2")
 
@@ -116,3 +118,47 @@ def test_a_weak_tube_is_not_chosen() -> None:
 
     for run in design.line.runs:
         assert run.velocity <= run.velocity_limit * (1.0 + 1e-9)
+
+
+def test_electricity_makes_the_line_wider() -> None:
+    """Every choice of sizes with its pipe and the energy of its friction at the wanted flow.
+
+    A pump too weak to run any size too fast, so that nothing but the two costs decides.
+    """
+    weak = Pump(curve=((0.0, 260.0 * FOOT), (6.0 * GPM, 170.0 * FOOT)))
+    well_house, wanted, energy = open_line(pump=weak), 3.0 * GPM, 4e-4
+    plain, _ = size_line(well_house, wanted, pipe_mass)
+    wide, chosen = size_line(well_house, wanted, pipe_mass, energy)
+    costs = {}
+    for choice in itertools.product(SIZES, repeat=2):
+        tried = with_sizes(well_house, dict(zip(("drop pipe", "offset pipe"), choice, strict=True)))
+        loss, _ = loss_to_tank_with_slope(tried, wanted)
+        mass = sum(
+            pipe_mass(run, tube, tube.size(run.size or ""))
+            for run in tried.every_run[:2]
+            for tube in (tried.catalogue.tubes[run.material],)
+        )
+        costs[choice] = mass + energy * loss
+    sizes = tuple(run.size or "" for run in wide.every_run[:2])
+
+    assert sizes == min(costs, key=costs.__getitem__)
+    assert sizes != tuple(run.size for run in plain.every_run[:2])
+    assert chosen.cost + energy * loss_to_tank_with_slope(wide, wanted)[0] == pytest.approx(
+        costs[sizes], rel=1e-9
+    )
+
+
+def test_what_pumping_costs_by_hand() -> None:
+    """200 gal a day over 20 years are 5,530 m3; 1 Pa on them at 45 % are 0.00341 kWh."""
+    prices = loads_prices(
+        '[list]\ndate = "2026-03-01"\ncurrency = "USD"\n'
+        '[[pipe]]\nmaterial = "pex-sdr9"\nsize = "1"\nlength = "100 ft"\nprice = 90.0\n'
+        '[electricity]\nprice = 0.22\nyears = 20\ndaily_water = "200 gal"\n'
+    )
+    pump = Pump(curve=CURVE, efficiency=0.45)
+
+    assert pumping_cost(open_line(pump=pump), prices) == pytest.approx(
+        200.0 * GALLON * 365.25 * 20.0 / 0.45 / 3.6e6 * 0.22, rel=1e-12
+    )
+    assert pumping_cost(open_line(pump=pump), None) == 0.0
+    assert pumping_cost(open_line(pump=None), prices) == 0.0
