@@ -205,4 +205,5 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
         }
         for line in sheet.lines
     ]
-    return {"kind": "sheet", "title": clean(sheet.title), "lines": lines}
+    computed = any(line["numbers"] for line in lines)
+    return {"kind": "sheet", "title": clean(sheet.title), "lines": lines, "computed": computed}

@@ -82,7 +82,9 @@ def test_every_line_is_reproduced_from_the_printed_numbers(name: str) -> None:
     """Each line's numbers give its result to the digit, and stand on the sheet before."""
     reader = Rows()
     reader.feed(supplycalc.report(supplycalc.load(SCENARIOS[name])))
-    lines = [row for row in reader.rows if row[0] != "what"]
+    # the first table is of given figures alone and has no column of numbers
+    lines = [row if len(row) == 5 else [*row[:2], "", *row[2:]] for row in reader.rows]
+    lines = [row for row in lines if row[0] != "what"]
     known = set(CONSTANTS)
     computed = 0
     for words, formula, numbers, result, _ in lines:

@@ -43,7 +43,7 @@ def figures(drawn: SupplyDrawing, system: UnitSystem) -> Iterator[Figure]:
     """
     wide, narrow = (pictures(drawn, system, phone=phone) for phone in (False, True))
     for each, slim in zip(wide, narrow, strict=True):
-        yield Figure(wide=each, narrow=slim, caption=CAPTION if each is wide[0] else "")
+        yield Figure(wide=each, narrow=slim, caption=CAPTION if each is wide[0] else each.title)
 
 
 def as_file(
