@@ -11,7 +11,8 @@ How far from the cheapest it can be: take one set of uses. Where more runs than 
 its fixtures is no higher; so if, with the set alone running, a fixture needed more of the source
 than it holds but for the limit's time in all sets that contain this one, the limit would be broken.
 To serve one set at such pressures is a sizing problem by itself, which `fronts` solves exactly; no
-sizes that keep the limit cost less, and the dearest set gives the bound.
+sizes that keep the limit cost less, and the dearest set gives the bound. Sizes that break a limit
+with all other pipes as large as they may be are left out beforehand.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from supplycalc.demand.loads import FloatArray, IntArray
 from supplycalc.hydraulics.pressure import LinkLaws, flows_above, pipe_loss, pressures_below
 from supplycalc.model import ShortLimit
 from supplycalc.problems import ComputationError
-from supplycalc.sizing.choices import RunChoice, Situation, prepare, sizing_problem
+from supplycalc.sizing.choices import RunChoice, Situation, prepare, reconcile, sizing_problem
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.daily_use import DailyUse
 from supplycalc.sizing.design import Design
@@ -406,8 +407,8 @@ class Search:
 
     def bound(self) -> tuple[float, list[list[int]]]:
         """The least cost that any sizes can have, and sizes that serve single sets."""
-        situation = self.situation
-        smallest = smallest_sizes(situation)
+        self.situation = self._without_hopeless(self.situation)
+        smallest = smallest_sizes(self.situation)
         least, starts = self.cost(smallest), [smallest]
         for number in self._binding(smallest)[:MOST_BOUNDS]:
             sizes = self._serving(number)
@@ -415,6 +416,22 @@ class Search:
                 least = max(least, self.cost(sizes))
                 starts.append(sizes)
         return least, starts
+
+    def _without_hopeless(self, situation: Situation) -> Situation:
+        """The permitted sizes without those that break a limit though all others are largest."""
+        largest = largest_sizes(situation)
+        choices: list[RunChoice | None] = list(situation.choices)
+        for i in self.runs:
+            choice = situation.choices[i]
+            assert choice is not None
+            hopeful: list[int] = []
+            for size in choice.allowed:
+                tried = list(largest)
+                tried[i] = min(size, largest[i])
+                if hopeful or self.over(held_to_feeds(situation, tried)) <= 0.0:
+                    hopeful.append(size)
+            choices[i] = replace(choice, allowed=tuple(hopeful) or choice.allowed[-1:])
+        return reconcile(replace(situation, choices=tuple(choices)))
 
     def _asked(self, number: int) -> dict[int, float]:
         """For each link with an outlet in a set: the most that the set may ask of the source."""
@@ -554,7 +571,9 @@ class Search:
         changed = list(sizes)
         changed[link] = smaller[-1]
         changed = held_to_feeds(self.situation, changed)
-        return changed if changed != list(sizes) else None
+        # what it feeds may not get as small: then its feed must not either
+        legal = feeds_raised_to(self.situation, list(changed)) == changed
+        return changed if legal and changed != list(sizes) else None
 
     def _raised(self, sizes: list[int], part: float) -> list[int]:
         """Larger sizes, each time the one that helps most for its cost, until limits are kept."""

@@ -19,7 +19,7 @@ from supplycalc.questions.size.study import in_daily_use, size
 from supplycalc.reading import load, loads
 from supplycalc.sizing.costs import pipe_mass
 from supplycalc.sizing.design import Design
-from supplycalc.sizing.size import held_to_feeds
+from supplycalc.sizing.size import feeds_raised_to, held_to_feeds
 from tests.houses import PSI, two_storey, well
 from tests.supply.stations import CURVE, house
 
@@ -66,6 +66,7 @@ def test_the_search_finds_what_all_combinations_hold(minutes: float) -> None:
             least = min(least, search.cost(tried))
 
     assert shared
+    assert feeds_raised_to(situation, list(found)) == found == held_to_feeds(situation, list(found))
     assert search.over(found) <= 0.0
     assert search.cost(found) <= least * (1.0 + 1e-9)
     assert bound <= search.cost(found) * (1.0 + 1e-9)
@@ -124,6 +125,19 @@ def test_what_is_found_keeps_the_limit_with_flows_that_follow(name: str) -> None
     assert found.bound <= found.cost < found.code_cost == pytest.approx(design.cost)
     assert 0.0 <= found.gap <= 0.25
     assert max(each.below for each in told.connections) <= 600.0 + told.error
+
+
+@pytest.mark.parametrize("name", ["ridge-cottage", "old-farmhouse", "bunkhouse", "valley-house"])
+def test_no_pipe_found_is_larger_than_what_feeds_it(name: str) -> None:
+    """The rules of sizes hold whatever chance would allow; the bound is no higher than the cost."""
+    search, _ = search_of(load(SCENARIOS / f"{name}.toml"), TEN_MINUTES)
+    bound, starts = search.bound()
+    found = search.descend(starts, 1.0)
+    situation = search.situation
+
+    assert feeds_raised_to(situation, list(found)) == found == held_to_feeds(situation, list(found))
+    assert bound <= search.cost(found) * (1.0 + 1e-9)
+    assert search.over(found) <= 0.0
 
 
 def test_a_house_that_no_sizes_help_says_so() -> None:
