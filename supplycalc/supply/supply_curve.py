@@ -28,6 +28,10 @@ COARSE = 1e-5
 the pressures of any house."""
 LEAST_FALL = 1.0
 """Least fall of pressure along a piece [Pa], so that a level piece of a curve has a slope."""
+AT_PRESSURE = 1e-6
+"""[Pa] As near as a flow is sought."""
+NO_FLOW = 1e-18
+"""[m3/s] Below this two flows are one."""
 MOST_PUMPED = 1.0
 """[m3/s] A pump whose curve, carried on, gives more is not told by its curve at all."""
 
@@ -65,21 +69,33 @@ def flow_at_pressure(house: House, pressure: float) -> float:
     Raises:
         ComputationError: the curve hardly falls, so that no flow can be told.
 
-    Source: intersection of pump and system curve, by bisection.
+    Source: intersection of pump and system curve, by false position (the Illinois form: M. Dowell
+        and P. Jarratt, BIT 11 (1971) 168).
     """
     pump = house.source.pump
     if pump is None or pump_pressure(house, 0.0) <= pressure:
         return 0.0
     low, high = 0.0, pump.curve[-1][0]
-    while pump_pressure(house, high) > pressure:
-        low, high = high, 2.0 * high
+    above, below = pump_pressure(house, low) - pressure, pump_pressure(house, high) - pressure
+    while below > 0.0:
+        low, high, above = high, 2.0 * high, below
         not_endless(high)
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if pump_pressure(house, middle) > pressure:
-            low = middle
+        below = pump_pressure(house, high) - pressure
+    kept = 0
+    while high - low > NO_FLOW:
+        middle = low + (high - low) * above / (above - below)
+        left = pump_pressure(house, middle) - pressure
+        if abs(left) < AT_PRESSURE:
+            return middle
+        # an end that stays counts half from its second time on, so that it moves, too
+        if left > 0.0:
+            low, above = middle, left
+            below *= 0.5 if kept > 0 else 1.0
+            kept = 1
         else:
-            high = middle
+            high, below = middle, left
+            above *= 0.5 if kept < 0 else 1.0
+            kept = -1
     return 0.5 * (low + high)
 
 
