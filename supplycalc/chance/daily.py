@@ -267,12 +267,20 @@ def _without_water(
         flow_one_in_100=0.0,
         design_flow=design.demand.design_flow[0],
         above_design_flow=0.0,
+        drawn_a_day=0.0,
+        well_gives_a_day=None,
         code_shortfall=design.shortfall,
         pump_gives_way=0.0,
         sets=0,
         drawn_sets=0,
         error=0.0,
     )
+
+
+def _well_gives_a_day(design: Design) -> float | None:
+    """What the well sustains in a day [m3]; None where that is not known."""
+    sustained = None if design.pump is None else design.pump.sustained
+    return None if sustained is None else sustained * DAY
 
 
 def _told(
@@ -344,6 +352,8 @@ def _told(
         code_shortfall=design.shortfall,
         without_water=supposed.without_water,
         above_design_flow=float(chance @ (found.total > design_flow)),
+        drawn_a_day=float(moments.chance @ found.total) * DAY,
+        well_gives_a_day=_well_gives_a_day(design),
         pump_gives_way=float(chance @ found.gives_way.mean(axis=1)),
         sets=found.total.size,
         drawn_sets=int(moments.drawn.sum()),

@@ -9,7 +9,7 @@ from msgspec import Struct
 from supplycalc.model import Side
 from supplycalc.records import Form
 from supplycalc.units import UnitSystem, show
-from supplycalc.units.quantities import Flow, Minutes, Pressure, Share
+from supplycalc.units.quantities import Flow, Minutes, Pressure, Share, Volume
 
 LEAST_TOLD = 30.0
 """[s] a year below what it needs; less is told as none."""
@@ -72,6 +72,10 @@ class DailyUse(Struct, frozen=True, kw_only=True):
     """Time with more drawn than that."""
     code_shortfall: Pressure
     """By which the worst fixture falls short at the design flow; 0: none does."""
+    drawn_a_day: Volume
+    """In the mean."""
+    well_gives_a_day: Volume | None
+    """What the well sustains; None: there is none, or it is not known."""
     pump_gives_way: Minutes
     """Time with the tank below cut-in because more is drawn than the pump gives."""
     sets: int
@@ -101,8 +105,15 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         if not self.connections:
             return f"{home} no fixture gets water."
         text = f"{home} {self._short(system) if self.short else self._enough(system)}"
-        why = self._why(system)
-        return f"{text} {why}".rstrip()
+        return " ".join(filter(None, (text, self._why(system), self._dry_well(system))))
+
+    def _dry_well(self, system: UnitSystem) -> str:
+        """What is said where the well gives less than is drawn; nothing where it gives enough."""
+        if self.well_gives_a_day is None or self.drawn_a_day <= self.well_gives_a_day:
+            return ""
+        drawn = show(self.drawn_a_day, "volume", system)
+        gives = show(self.well_gives_a_day, "volume", system)
+        return f"That is while there is water: {drawn} are drawn a day, and the well gives {gives}."
 
     def _enough(self, system: UnitSystem) -> str:
         first = self.connections[0]

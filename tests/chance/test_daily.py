@@ -262,6 +262,18 @@ def test_a_house_that_fails_by_its_code_and_lives_well_says_why() -> None:
     assert "The verdicts differ because the peak" in design.daily_use.verdict("us")
 
 
+def test_more_people_than_the_well_has_water_for_is_told() -> None:
+    """2 gpm are 2,880 gal a day: enough for six people, not for a hundred."""
+    home = load(SCENARIOS / "slow-well.toml")
+    few = use_of(size(home, mend=False), people=6)
+    many = use_of(size(home, mend=False), people=100)
+
+    assert few.well_gives_a_day == pytest.approx(2880 * 3.785411784e-3, rel=1e-6)
+    assert few.drawn_a_day == pytest.approx(6 * 53 * 3.785411784e-3, rel=0.35)
+    assert "while there is water" not in few.verdict("us")
+    assert "while there is water" in many.verdict("us")
+
+
 def test_times_and_shares_are_said_as_people_say_them() -> None:
     """Two digits, minutes up to an hour and a half; parts of 100, 1,000 and so on."""
     assert minutes_a_year(14.2 * MINUTE) == "14 minutes a year"
