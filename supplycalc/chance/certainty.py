@@ -163,7 +163,7 @@ def pump_enough(
             tree = build_tree(house)
             check = pump_check(tree, design_flows(tree))
         else:  # what is asked of it stays
-            pressure = working_pressure(house.source, 0.0)
+            pressure = working_pressure(house, 0.0)
             check = replace(design.pump, pump_flow=flow_range(house, pressure))
         enough[number] = check is None or check.state != "too-small"
         if progress is not None:

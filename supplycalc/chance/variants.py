@@ -103,7 +103,7 @@ def _peaks(situation: Situation, sizes: Sequence[int], values: Values) -> Peak:
     tree = build_tree(house)
     laws = laws_of_sizes(situation, at, tree)
     flow = _flows(situation, drawn) if drawn else list(situation.demand.design_flow)
-    source = working_pressure(house.source, flow[0])
+    source = working_pressure(house, flow[0])
     pressure = laws.pressures(source, flow)
     shape = np.zeros(count)
     return Peak(

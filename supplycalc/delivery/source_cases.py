@@ -11,7 +11,7 @@ from supplycalc.delivery.open_supply import Law, constant_source, lower_of, sagg
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
 from supplycalc.supply.pump import level_known, lift, pump_head, with_curve
-from supplycalc.supply.source import MAIN_EXPONENT
+from supplycalc.supply.source import MAIN_EXPONENT, level_pressures
 from supplycalc.supply.well_line import loss_to_tank_with_slope
 
 
@@ -19,7 +19,8 @@ class SourceCase(Struct, frozen=True, kw_only=True):
     """One state that the source can be in."""
 
     name: str
-    """ "cut-in", "cut-out", "pump alone", "set pressure" or "main"."""
+    """ "cut-in", "cut-out", "pump alone", "set pressure", "main", "lowest level" or "highest
+    level"."""
     law: Law
 
 
@@ -30,11 +31,17 @@ def source_cases(house: House) -> tuple[SourceCase, ...]:
         house: for its source and its pipes up to the tank.
 
     Returns:
-        For a main one case; for a well cut-in and cut-out, and the pump alone where its curve is
-        guessed from a bucket test, or given together with the water's level; for a
-        constant-pressure pump what it holds.
+        For a main one case; for open water its lowest and highest level; for a well cut-in and
+        cut-out, and the pump alone where its curve is guessed from a bucket test, or given together
+        with the water's level; for a constant-pressure pump what it holds.
     """
     source = house.source
+    if source.by_gravity:
+        low, high = level_pressures(house)
+        lowest = SourceCase(name="lowest level", law=constant_source(low))
+        if high == low:
+            return (lowest,)
+        return (lowest, SourceCase(name="highest level", law=constant_source(high)))
     if source.kind == "main":
         return (SourceCase(name="main", law=_main_law(house)),)
     measured = source.pump is not None and not source.pump.curve

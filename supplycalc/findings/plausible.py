@@ -99,6 +99,8 @@ def _has_height(link: object) -> bool:
 def source_unusual(design: Design) -> Iterator[Remark]:
     """A source far outside what houses are supplied with: most likely a wrong unit."""
     source = design.house.source
+    if source.by_gravity:
+        return  # a low tank gives little, and is no slip
     low = source.cut_in if source.kind == "well" else source.residual
     high = design.source.static_pressure
     if low is not None and low < LOWEST:

@@ -101,7 +101,8 @@ class Well(Struct, frozen=True, kw_only=True):
 class WaterSource(Struct, frozen=True, kw_only=True):
     """Where the water comes from and under what pressure."""
 
-    kind: Literal["well", "main"]
+    kind: Literal["well", "main", "tank", "spring"]
+    """A pump from the water, a street main, or by gravity from an open tank or a spring's box."""
     elevation: Elevation = 0.0
     """Of the gauge above the datum."""
     altitude: Elevation = 0.0
@@ -114,10 +115,23 @@ class WaterSource(Struct, frozen=True, kw_only=True):
     residual: Pressure | None = None
     """A main's pressure while `residual_flow` runs."""
     residual_flow: Flow | None = None
+    lowest_level: Elevation | None = None
+    """Of the water in an open tank or spring box down to which it is used, above the datum."""
+    highest_level: Elevation | None = None
+    """Of that water when it is full; None: it stays at the lowest."""
+    inflow: Flow | None = None
+    """What comes to that tank or box by itself: a spring's yield."""
+    volume: Volume | None = None
+    """Held between the two levels."""
     tank: Tank | None = None
     pump: Pump | None = None
     well: Well | None = None
     place: Place = NOWHERE
+
+    @property
+    def by_gravity(self) -> bool:
+        """Whether the house is fed by the height of open water alone."""
+        return self.kind in ("tank", "spring")
 
     @property
     def point(self) -> str:

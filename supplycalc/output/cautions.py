@@ -18,7 +18,7 @@ def cautions(design: Design) -> tuple[str, ...]:
 
 
 def _all(design: Design) -> Iterator[str]:
-    house = design.house
+    house, kind = design.house, design.house.source.kind
     if "hot" in design.tree.side:
         yield (
             "Scalding: no calculation replaces a pressure-balanced or thermostatic valve at "
@@ -42,9 +42,15 @@ def _all(design: Design) -> Iterator[str]:
             "pressure switch, and drain the tank before touching its air charge. Never set a "
             "switch above what tank, pipe and relief valve are rated for."
         )
+    if house.source.by_gravity:
+        yield (
+            "Open water: a tank or spring box needs a tight cover, screened overflow and vent, and "
+            "a fence against animals; surface water gets in where it can, so have it tested and "
+            "treated. Never climb in alone: its air may not be breathable, and its walls are steep."
+        )
     yield (
         "Contamination: use parts rated for drinking water, guard hose taps and irrigation against "
         "backflow, and flush and disinfect a new line"
-        + (" and have the well's water tested" if house.source.kind == "well" else "")
+        + (f" and have the {kind}'s water tested" if kind != "main" else "")
         + " before anyone drinks."
     )

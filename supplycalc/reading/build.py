@@ -316,7 +316,10 @@ def _source(entries: Entries, line: WellLine) -> WaterSource:
     [entry] = entries["source"]
     well, pump, tank = entry.get("well"), entry.get("pump"), entry.get("tank")
     heights = [height for _, height in gauge_heights(entries)]
-    more: dict[str, Any] = {"elevation": heights[0] if heights else 0.0}
+    # an open tank's outlet is taken to stand at its lowest level
+    more: dict[str, Any] = {
+        "elevation": heights[0] if heights else entry.get("lowest_level") or 0.0
+    }
     if pump is not None and pump.get("kind") == "constant-pressure":
         for key in ("cut_in", "cut_out"):
             if entry.missing(key):
@@ -357,7 +360,12 @@ def _assumptions(
     usual = Project(name="")
     if project is None or project.missing("demand"):
         yield f"demand method {usual.demand} (the file names none)"
-    if not any(gauge_heights(entries)):
+    if source.get("kind") in ("tank", "spring"):
+        if not any(gauge_heights(entries)):
+            yield "the water leaves the source at the height of its lowest level"
+        if source.missing("highest_level"):
+            yield "the water stands at its lowest level when it is full too: no highest_level given"
+    elif not any(gauge_heights(entries)):
         yield "the source's gauge stands at the height of the datum"
     pump = source.get("pump")
     known = pump is None or not (pump.missing("curve") and pump.missing("measured_flow"))

@@ -12,6 +12,14 @@ from supplycalc.units import UnitSystem, show
 
 WELL_ONLY = ("cut_in", "cut_out", "tank", "pump", "well")
 MAIN_ONLY = ("static", "residual", "residual_flow")
+OPEN_ONLY = ("lowest_level", "highest_level", "inflow", "volume")
+FOREIGN = {
+    "well": (("main", MAIN_ONLY), ("tank", OPEN_ONLY)),
+    "main": (("well", WELL_ONLY), ("tank", OPEN_ONLY)),
+    "tank": (("well", WELL_ONLY), ("main", MAIN_ONLY)),
+    "spring": (("well", WELL_ONLY), ("main", MAIN_ONLY)),
+}
+"""Kind of source -> the keys that belong to another."""
 SAME_HEIGHT = 0.005
 """Heights that differ by less are the same [m]."""
 
@@ -66,10 +74,10 @@ def check_consistency(
 
 def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: UnitSystem) -> None:
     kind = source.get("kind")
-    foreign = {"well": MAIN_ONLY, "main": WELL_ONLY}.get(kind, ())
-    wrong = [key for key in foreign if not source.missing(key)]
-    if wrong:
-        other = "main" if kind == "well" else "well"
+    for other, foreign in FOREIGN.get(kind, ()):
+        wrong = [key for key in foreign if not source.missing(key)]
+        if not wrong:
+            continue
         verb = "belongs" if len(wrong) == 1 else "belong"
         message = f"{source.label}: {', '.join(wrong)} {verb} to a {other}, and this is a {kind}"
         reporter.report((*source.path, wrong[0]), message)
@@ -85,6 +93,8 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
             "it was read at (residual_flow)"
         )
         reporter.report(source.path, message)
+    if kind in ("tank", "spring"):
+        _open_water(reporter, source, kind, system)
     # a pump that holds one pressure may be written with a switch that is no range
     _below(reporter, source, "cut_in", "cut_out", system, strict=not _holds_pressure(pump))
     if pump is not None:
@@ -120,6 +130,38 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
                 fault = not_a_size(pipe.get("size"), known, pipe.get("material"))
                 message = f"{pipe.label}, size: {fault}"
                 reporter.report((*pipe.path, "size"), message)
+
+
+def _open_water(reporter: Reporter, source: Entry, kind: str, system: UnitSystem) -> None:
+    """An open tank or spring box has a level, its full one above, and something that fills it."""
+    if source.missing("lowest_level"):
+        message = (
+            f"{source.label}: lowest_level is missing, the height of the water above the datum "
+            'when it is all but empty, such as lowest_level = "62 ft"'
+        )
+        reporter.report(source.path, message)
+    low, high = source.get("lowest_level"), source.get("highest_level")
+    if low is not None and high is not None and high < low:
+        seen = f"{show(high, 'elevation', system)} against {show(low, 'elevation', system)}"
+        message = f"{source.label}: highest_level lies below lowest_level ({seen}); swap the two"
+        reporter.report((*source.path, "highest_level"), message)
+    if source.missing("inflow"):
+        message = (
+            f"{source.label}: nothing fills this tank; give what comes to it as inflow, such as "
+            'inflow = "2 gpm" (of water that is brought, the mean)'
+            if kind == "tank"
+            else f"{source.label}: inflow is missing, what the spring yields in its driest month, "
+            'such as inflow = "2 gpm"'
+        )
+        reporter.report(source.path, message)
+    outlet = source.get("elevation")
+    if outlet is not None and low is not None and outlet > low:
+        seen = f"{show(outlet, 'elevation', system)} against {show(low, 'elevation', system)}"
+        message = (
+            f"{source.label}: elevation, where the water leaves, lies above lowest_level ({seen}), "
+            "so that it would draw air"
+        )
+        reporter.report((*source.path, "elevation"), message)
 
 
 def _holds_pressure(pump: Entry | None) -> bool:

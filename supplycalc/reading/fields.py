@@ -313,8 +313,9 @@ SOURCE_SECTION = Section(
     keys=keys_of(
         WaterSource,
         Key(
-            name="kind", kind="word", words=("well", "main"), example='"well"', required=True,
-            help="A private well or a street main.",
+            name="kind", kind="word", words=("well", "main", "tank", "spring"), example='"well"',
+            required=True,
+            help="A private well, a street main, or an open tank or spring above the house.",
         ),
         quantity_key(
             "elevation", "-6 ft", "Height of the gauge above the datum.", default="0",
@@ -330,6 +331,20 @@ SOURCE_SECTION = Section(
         quantity_key("residual", "54 psi", "Pressure while water runs (main)."),
         quantity_key(
             "residual_flow", "10 gpm", "Flow at which `residual` was read.", positive=True
+        ),
+        quantity_key(
+            "lowest_level", "62 ft",
+            "Height above the datum of the water when the tank or spring box is all but empty.",
+        ),
+        quantity_key(
+            "highest_level", "68 ft", "The same when it is full.", default="the lowest level",
+        ),
+        quantity_key(
+            "inflow", "3 gpm", "What comes to the tank, or what the spring yields when it is dry.",
+            positive=True,
+        ),
+        quantity_key(
+            "volume", "1500 gal", "Held between the two levels.", positive=True,
         ),
         Key(
             name="tank", kind="table", keys=_TANK, help="The pressure tank.",

@@ -72,6 +72,7 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
         "tube": "material", "distance": "length", "len": "length", "cover": "buried",
         "depth": "buried", "on": "cut_in", "off": "cut_out", "switch on": "cut_in",
         "switch off": "cut_out", "future": "planned", "later": "planned", "size": "volume",
+        "yield": "inflow", "spring yield": "inflow", "water level": "lowest_level",
         "gallons": "volume", "capacity": "volume", "slab": "embedded",
         "under slab": "embedded",
     },
@@ -82,6 +83,8 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
     "kind": {
         "city": "main", "city water": "main", "municipal": "main", "street": "main",
         "street main": "main", "mains": "main", "public": "main", "town": "main",
+        "cistern": "tank", "reservoir": "tank", "header tank": "tank", "storage tank": "tank",
+        "spring box": "spring", "gravity": "tank",
         "private well": "well", "bore": "well", "borehole": "well", "drilled well": "well",
     },
 }  # fmt: skip

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.devices import loss_of_device
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Loss, Run
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.sizing.changes import (
@@ -451,15 +452,17 @@ def _booster(
     hopeful: Callable[[House], bool],
     works: Callable[[House], Design | None],
 ) -> Iterator[Remedy]:
-    """A main's pressure raised by a pump of the house's own, by the least that is enough."""
+    """A main's pressure, or that of open water, raised by a pump of the house's own, by the least
+    that is enough."""
     source = design.house.source
-    if source.kind != "main":
+    if source.kind == "well":
         return
     rest = design.source.static_pressure
 
     def boosted(rise: float) -> House:
         changed = replace(
             source,
+            kind="main",
             static=rest + rise,
             residual=design.source.design_pressure + rise,
             residual_flow=None,
@@ -483,7 +486,21 @@ def _booster(
             Trial(
                 house=boosted(rise),
                 text="raise the pressure at the source by {0}, to {1} while water flows, with a "
-                "booster pump (licensed work)",
-                values=((rise, "pressure"), (changed.source.design_pressure, "pressure")),
+                "booster pump (licensed work)"
+                if source.kind == "main"
+                else "fit a booster pump behind the tank that gives {2} against {3}, and holds {1} "
+                "with the water at its lowest level (its wiring is licensed work)",
+                values=(
+                    (rise, "pressure"),
+                    (changed.source.design_pressure, "pressure"),
+                    *(
+                        ()
+                        if source.kind == "main"
+                        else (
+                            (changed.demand.design_flow[0], "flow"),
+                            (rise / specific_weight(design.house.water.cold), "head"),
+                        )
+                    ),
+                ),
             ),
         )

@@ -7,6 +7,7 @@ from typing import Any
 from msgspec import Struct
 
 from supplycalc.hydraulics.numbers import Numbers, not_below
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, WaterSource
 from supplycalc.supply.pump import with_curve
 from supplycalc.supply.supply_curve import flow_at_pressure
@@ -25,7 +26,7 @@ class SourcePressure(Struct, frozen=True, kw_only=True):
     """Highest, with nothing running."""
     elevation: Elevation
     limited_by: str
-    """What decided the design pressure: "cut-in", "set pressure" or "residual"."""
+    """What decided the design pressure: "cut-in", "set pressure", "residual" or "lowest level"."""
     pump_flow: Flow | None = None
     """What the pump gives at that pressure, when a curve is given or guessed from one point."""
 
@@ -35,7 +36,8 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
 
     A well gives cut-in pressure, a constant-pressure pump the pressure it holds; whether the pump
     keeps up with the design flow is a question of its own (`pump_check`). A main gives its
-    residual, corrected for flow when its static pressure is known too.
+    residual, corrected for flow when its static pressure is known too; open water the height of its
+    lowest level, and at rest that of its highest.
 
     Args:
         house: the house.
@@ -47,7 +49,15 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
     Source: the main's sag by NFPA 291's exponent (from memory).
     """
     source = house.source
-    working = working_pressure(source, design_flow)
+    if source.by_gravity:
+        low, high = level_pressures(house)
+        return SourcePressure(
+            design_pressure=low,
+            static_pressure=high,
+            elevation=source.elevation,
+            limited_by="lowest level",
+        )
+    working = working_pressure(house, design_flow)
     if source.kind == "main":
         limited_by = "residual"
         static = source.static if source.static is not None else source.residual
@@ -70,25 +80,47 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
     )
 
 
+def level_pressures(house: House) -> tuple[float, float]:
+    """Pressure where the water leaves an open tank or spring box.
+
+    Args:
+        house: fed by gravity.
+
+    Returns:
+        (with the water at its lowest level, when it is full) [Pa gauge].
+
+    Source: hydrostatics.
+    """
+    source, weight = house.source, specific_weight(house.water.cold)
+    low = source.elevation if source.lowest_level is None else source.lowest_level
+    high = low if source.highest_level is None else source.highest_level
+    return weight * (low - source.elevation), weight * (high - source.elevation)
+
+
 def set_pressure_of(source: WaterSource) -> float | None:
     """Pressure that a constant-pressure pump holds [Pa gauge]; None: a switch starts the pump."""
     pump = source.pump
     return None if pump is None or pump.kind != "constant-pressure" else pump.set_pressure
 
 
-def working_pressure(source: WaterSource, flow: Numbers) -> Numbers:
+def working_pressure(house: House, flow: Numbers) -> Numbers:
     """Pressure at the source while a flow runs; floats, or arrays of one value for each draw.
 
     Args:
-        source: its figures floats or arrays.
+        house: its figures floats or arrays.
         flow: of the whole house [m3/s].
 
     Returns:
-        Cut-in or set pressure of a well, residual of a main corrected for flow [Pa gauge].
+        Cut-in or set pressure of a well, the lowest level's of open water, residual of a main
+        corrected for flow [Pa gauge].
 
     Source: the main's sag by NFPA 291's exponent (from memory).
     """
     pressure: Any
+    source = house.source
+    if source.by_gravity:
+        pressure = level_pressures(house)[0]
+        return pressure  # type: ignore[no-any-return]
     if source.kind == "well":
         held = set_pressure_of(source)
         pressure = source.cut_in if held is None else held

@@ -51,6 +51,54 @@ class Filling(Struct, frozen=True, kw_only=True):
         return min(self.inflow, self.pump)
 
 
+class OpenLevel:
+    """An open tank through a day: what is missing of full, event by event.
+
+    Source: mass balance at steady flows.
+    """
+
+    def __init__(self, inflow: Flow, volume: Volume) -> None:
+        self.inflow, self.volume = inflow, volume
+        self.missing: Volume = 0.0
+        self.most: Volume = 0.0
+        """The most that was missing."""
+        self.came: Volume = 0.0
+        """What came and was kept; the rest ran over."""
+        self.drawn: Volume = 0.0
+        self.lacked: Volume = 0.0
+        """Drawn by the house that was no longer there."""
+        self.dry: list[Time] = []
+        """When it ran dry."""
+
+    def move(self, time: Time, span: Time, flow: Flow) -> None:
+        """Let a flow be drawn for a span from a time on."""
+        while span > 0.0:
+            growth, step = flow - self.inflow, span
+            room = self.volume - self.missing
+            if growth < 0.0 and self.missing > 0.0:
+                step = min(span, self.missing / -growth)
+            elif growth > 0.0 and room > 0.0:
+                step = min(span, room / growth)
+            if growth < 0.0 and self.missing <= 0.0:  # full: the rest runs over
+                self.came += flow * step
+                self.drawn += flow * step
+            elif growth > 0.0 and room <= 0.0:  # dry: no more than comes
+                self.came += self.inflow * step
+                self.drawn += self.inflow * step
+                self.lacked += growth * step
+            else:
+                ends_at = step < span
+                self.came += self.inflow * step
+                self.drawn += flow * step
+                self.missing = min(max(self.missing + growth * step, 0.0), self.volume)
+                if ends_at:  # exactly, so that the next step begins full or dry
+                    self.missing = 0.0 if growth < 0.0 else self.volume
+                    if growth > 0.0:
+                        self.dry.append(time + step)
+            self.most = max(self.most, self.missing)
+            time, span = time + step, span - step
+
+
 def missing_by_day(draws: SteadyDraws, filling: Filling, days: int) -> Series:
     """The most that a tank without limit, full at first, is short of full on each day.
 

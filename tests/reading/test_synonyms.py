@@ -23,7 +23,7 @@ def _lists() -> dict[str, tuple[str, ...]]:
         "joinings": tuple(shipped.joinings),
         "fittings": tuple(kinds),
         "units": ("us", "metric"),
-        "kind": ("well", "main"),
+        "kind": ("well", "main", "tank", "spring"),
         "keys": tuple({key.name for section in SECTIONS for key in _every(section.keys)}),
     }
 

@@ -9,7 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from supplycalc.supply.storage import Filling, SteadyDraws, drawn_within, missing_by_day
+from supplycalc.supply.storage import (
+    Filling,
+    OpenLevel,
+    SteadyDraws,
+    drawn_within,
+    missing_by_day,
+)
 from supplycalc.units import DAY, HOUR
 
 DRAW = st.tuples(st.integers(0, 3 * 86400), st.integers(1, 40000), st.integers(1, 500))
@@ -102,3 +108,31 @@ def test_what_most_hours_draw() -> None:
 
     assert drawn_within(draws, HOUR, 2, 0.5) == 0.0
     assert drawn_within(draws, HOUR, 2, 1.0) == pytest.approx(0.06)
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 20000), st.integers(0, 500)), min_size=1, max_size=40),
+    st.integers(0, 300),
+    st.integers(1, 5000),
+    st.integers(0, 5000),
+)
+def test_the_level_of_open_water_balances_and_more_storage_never_runs_dry_earlier(
+    spans: list[tuple[int, int]], inflow: int, litres: int, more: int
+) -> None:
+    """What came less what was drawn is what is missing, to 1e-9 m3; what was there and what lacked
+    is what the house asked for; a larger tank runs dry later or never, and lacks no more."""
+    small, large = (OpenLevel(inflow * 1e-6, volume * 1e-3) for volume in (litres, litres + more))
+    asked = 0.0
+    for level in (small, large):
+        time, asked = 0.0, 0.0
+        for span, flow in spans:
+            level.move(time, float(span), flow * 1e-6)
+            time += span
+            asked += span * flow * 1e-6
+
+    for level in (small, large):
+        assert level.came - level.drawn == pytest.approx(-level.missing, abs=1e-9)
+        assert level.drawn + level.lacked == pytest.approx(asked, abs=1e-9)
+        assert 0.0 <= level.missing <= level.volume
+    assert large.lacked <= small.lacked + 1e-9
+    assert min(large.dry, default=math.inf) >= min(small.dry, default=math.inf) - 1e-6

@@ -186,6 +186,13 @@ def _source(house: House, system: UnitSystem) -> Iterator[str]:
     ):
         if value is not None:
             yield f"{word} {show(value, 'pressure', system)}"
+    for word, level in (("lowest", source.lowest_level), ("highest", source.highest_level)):
+        if level is not None:
+            yield f"{word} level {show(level, 'elevation', system)}"
+    if source.volume is not None:
+        yield f"{show(source.volume, 'volume', system)} between them"
+    if source.inflow is not None:
+        yield f"{show(source.inflow, 'flow', system)} come to it"
     if source.residual_flow is not None:
         yield f"read at {show(source.residual_flow, 'flow', system)}"
     if source.kind == "well":

@@ -103,7 +103,9 @@ def height_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     )
     floors = sorted(((storey.floor, storey.name) for storey in house.storeys), reverse=True)
     gauge = house.source.elevation
-    named = "tank's gauge" if house.source.kind == "well" else "main's gauge"
+    named = {"well": "tank's gauge", "main": "main's gauge"}.get(
+        house.source.kind, f"outlet of the {house.source.kind}"
+    )
     rows = sorted([*heights, (gauge, named)], key=lambda pair: (-pair[0], pair[1]))
     if not floors:
         levels: dict[str, list[str]] = {}

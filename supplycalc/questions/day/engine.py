@@ -27,6 +27,7 @@ from supplycalc.questions.day.motion import (
 )
 from supplycalc.questions.day.pump_system import PumpSystem
 from supplycalc.questions.day.totals import Event, Totals
+from supplycalc.supply.storage import OpenLevel
 from supplycalc.supply.tank_motion import value
 from supplycalc.units import DAY
 from supplycalc.units.quantities import Flow, Pressure, Time
@@ -255,8 +256,9 @@ def run_on_main(
     *,
     keep_until: Time = 0.0,
     progress: Callable[[float], None] | None = None,
+    tank: OpenLevel | None = None,
 ) -> Totals:
-    """Follow a house on a street main from draw to draw; each set of open outlets is settled once.
+    """Follow a house on a main or open water from draw to draw, each set of outlets settled once.
 
     Args:
         curves: the house.
@@ -265,6 +267,7 @@ def run_on_main(
         end: of the run.
         keep_until: up to when every event is kept.
         progress: told the share that has passed.
+        tank: the open tank that feeds the house.
 
     Returns:
         What was counted; pump, tank and well stay at nothing.
@@ -288,6 +291,8 @@ def run_on_main(
         for draw, flow in zip(openings.draws, rung.flow, strict=True):
             if flow > 0.0 and draw.left < flow * span:
                 span = draw.left / flow
+        if tank is not None:
+            tank.move(now, min(span, end - now), rung.total)
         for draw, flow in zip(openings.draws, rung.flow, strict=True):
             totals.take(draw, flow * span)
             if draw.left < 1e-12:

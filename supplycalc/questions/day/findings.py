@@ -67,6 +67,7 @@ def _of_day(day: Day) -> Iterator[Finding]:
         yield from _dry(day, day.pump_system)
         yield from _never_stops(day, day.pump_system)
         yield from _spills(day.pump_system)
+    yield from _tank_dry(day)
     yield from _below(day)
     yield from _empty(day)
     if day.pump_system is not None and day.pump is not None:
@@ -110,6 +111,24 @@ def _too_deep(day: Day, system: PumpSystem) -> Iterator[Finding]:
         values=((flow, "flow"), (fall, "length"), (available, "length")),
         remedy="fit dry-run protection and a smaller pump, or hang it lower; give the casing's "
         "diameter in [source.well] to see when it runs dry",
+        source=YOUR_FILE,
+    )
+
+
+def _tank_dry(day: Day) -> Iterator[Finding]:
+    """An open tank that gives out, after which only what comes to it is there."""
+    tank = day.open_tank
+    if tank is None or not tank.ran_dry:
+        return
+    runs = len(tank.ran_dry)
+    yield Finding(
+        level="fail",
+        code="open-tank-dry",
+        where=day.house.source.kind,
+        message=f"it runs dry {'once' if runs == 1 else f'{runs} times'}; {{0}} that the house "
+        "would draw then are not there",
+        values=((tank.lacked, "volume"),),
+        remedy="store more, or spread the draws; where less comes than is drawn, find more water",
         source=YOUR_FILE,
     )
 

@@ -75,6 +75,14 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
     )
     if day.pump is not None:
         yield pump_table(day, day.pump)
+    if day.open_tank is not None:
+        tank = day.open_tank
+        left = max(tank.volume - tank.most_missing, 0.0)
+        yield Paragraph(
+            text=f"Open water: at its lowest {show(left, 'volume', system)} of "
+            f"{show(tank.volume, 'volume', system)} are left; "
+            f"{show(tank.came, 'volume', system)} come to it and are kept."
+        )
     yield use_table(day)
     used = {fixture.name for fixture in day.water.by_fixture}
     idle = [fixture.name for fixture in day.house.fixtures if fixture.name not in used]

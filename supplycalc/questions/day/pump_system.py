@@ -115,7 +115,7 @@ def pump_system_of(house: House, *, waterlogged: bool) -> PumpSystem | None:
     Raises:
         InputError: pump or tank is not known well enough.
     """
-    if house.source.kind == "main":
+    if house.source.kind != "well":
         return None
     station = pump_station(house)
     if station is None:

@@ -98,6 +98,31 @@ class WellUse(Struct, frozen=True, kw_only=True):
     """When the pump ran dry."""
 
 
+class OpenTankUse(Struct, frozen=True, kw_only=True):
+    """What the level of an open tank did."""
+
+    volume: Volume
+    """Between full and empty."""
+    most_missing: Volume
+    """Of full, at its lowest."""
+    missing_at_end: Volume
+    came: Volume
+    """What came to it and was kept."""
+    lacked: Volume
+    """What the house would have drawn while it was dry."""
+    ran_dry: tuple[Time, ...]
+    """When."""
+
+    form: ClassVar[Form] = Form(add=("imbalance",))
+
+    drawn: Volume
+
+    @property
+    def imbalance(self) -> Volume:
+        """Came less drawn and what is missing more: rounding."""
+        return self.came - self.drawn + self.missing_at_end
+
+
 class OutletUse(Struct, frozen=True, kw_only=True):
     """What happened at one connection of a fixture."""
 
@@ -159,6 +184,8 @@ class Day(Result, frozen=True, kw_only=True):
     pump: PumpUse | None
     source: SourceRange
     well: WellUse | None
+    open_tank: OpenTankUse | None
+    """None where there is none, or the file does not say how much it holds."""
     fixtures: tuple[OutletUse, ...]
     """The connections that were used."""
     findings: tuple[Finding, ...] = ()
@@ -200,6 +227,8 @@ class Day(Result, frozen=True, kw_only=True):
         spills = (item.code == relief_valve.code for item in self.findings)
         if any(spills):
             text += "; the relief valve opens before the pump stops, and spills what it gives"
+        elif self.open_tank is not None and self.open_tank.ran_dry:
+            text += f"; the tank runs dry, first at {clock(self.open_tank.ran_dry[0], self.days)}"
         elif self.well is not None and self.well.dry_runs:
             text += f"; it ran dry, first at {clock(self.well.dry_runs[0], self.days)}"
         elif self.short:

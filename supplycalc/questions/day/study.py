@@ -32,6 +32,7 @@ from supplycalc.questions.day.pump_system import (
 from supplycalc.questions.day.result import (
     Day,
     FixtureWater,
+    OpenTankUse,
     OutletUse,
     PumpUse,
     SourceRange,
@@ -42,6 +43,7 @@ from supplycalc.questions.day.totals import Totals
 from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.design import Design
 from supplycalc.supply.pump import level_known
+from supplycalc.supply.storage import OpenLevel
 from supplycalc.units import DAY, HOUR
 from supplycalc.units.quantities import Time
 
@@ -86,10 +88,13 @@ def day(
     draws = _draws(design, days, seed, people)
     pump_system = pump_system_of(house, waterlogged=waterlogged)
     end, keep = days * DAY, keep_days * DAY
+    open_level = _open_level(house)
     if pump_system is None:
         law = source_cases(house)[0].law
         curves = DrawCurves(design, law)
-        totals = run_on_main(curves, law, draws, end, keep_until=keep, progress=progress)
+        totals = run_on_main(
+            curves, law, draws, end, keep_until=keep, progress=progress, tank=open_level
+        )
         tank_change = None
     else:
         middle = 0.5 * (pump_system.cut_in + pump_system.cut_out)
@@ -127,11 +132,30 @@ def day(
         well=None
         if pump_system is None
         else WellUse(deepest_fall=totals.deepest, dry_runs=tuple(totals.dry_runs)),
+        open_tank=None
+        if open_level is None
+        else OpenTankUse(
+            volume=open_level.volume,
+            most_missing=open_level.most,
+            missing_at_end=open_level.missing,
+            came=open_level.came,
+            drawn=open_level.drawn,
+            lacked=open_level.lacked,
+            ran_dry=tuple(open_level.dry),
+        ),
         fixtures=fixtures,
         assumptions=tuple(_assumptions(design, pump_system, seed, people, given is None)),
         series=tuple(totals.series or ()),
     )
     return replace(result, findings=tuple(day_findings(result)))
+
+
+def _open_level(house: House) -> OpenLevel | None:
+    """The open water that feeds a house, where it is known how much it holds and what comes."""
+    source = house.source
+    if not source.by_gravity or source.volume is None or source.inflow is None:
+        return None
+    return OpenLevel(source.inflow, source.volume)
 
 
 def _check(house: House, days: int, watch: Sequence[str]) -> None:
@@ -233,6 +257,10 @@ def _assumptions(
     yield from own_flow_assumption(design.house.fixtures)
     if pump_system is not None:
         yield from pump_system_assumptions(pump_system)
+    if design.house.source.by_gravity:
+        yield Assumption(
+            text="the water is full at first; pressures are those at its lowest level all the time"
+        )
     words = ("pump", "well", "gauge")
     yield from (
         assumption

@@ -75,7 +75,7 @@ def _things(drawn: SupplyDrawing) -> Iterator[_Thing]:
     house, worst = drawn.house, drawn.design.worst
     failing = {row.name for row in drawn.rows if row.fails}
     if house.source.at is not None:
-        name = "pressure tank" if house.source.kind == "well" else "main"
+        name = "pressure tank" if house.source.kind == "well" else house.source.kind
         yield _Thing(name=name, at=house.source.at, square=True)
     equipment: tuple[Device | Manifold, ...] = (*house.devices, *house.manifolds)
     for part in equipment:

@@ -243,11 +243,11 @@ def _row(design: Design, index: int, storeys: tuple[DrawnLevel, ...]) -> Row:
         warned=_told(design, "warn", (name,)),
     )
     if isinstance(link, WaterSource):
-        told = ("source", "pressure tank", "tank", "switch", "main")
+        told = ("source", "pressure tank", "tank", "switch", "main", "spring")
         return replace(
             base,
             type="source",
-            name="pressure tank" if link.kind == "well" else "main",
+            name="pressure tank" if link.kind == "well" else link.kind,
             words=source_step(design).removeprefix("source, "),
             design_flow=design.demand.design_flow[0],
             pressure=design.source.design_pressure,

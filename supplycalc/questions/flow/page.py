@@ -116,6 +116,8 @@ def _delivered(case: Case, where: str, system: UnitSystem) -> str:
     total = show(case.total, "flow", system)
     gets = show(weakest.flow, "flow", system)
     where = "from the main" if case.source.name == "main" else where
+    if "level" in case.source.name:
+        where = f"with the water at its {case.source.name}"
     if len(case.outlets) == 1:
         share = f"{weakest.share_of_rated:.0%} of its rated flow"
         return f"{weakest.name} alone gets {gets} {where.rstrip(',')}, {share}."

@@ -249,7 +249,10 @@ def connection_row(design: Design, at: Device | Manifold | None) -> dict[str, An
     rows = {row[0]: dict(zip(table["columns"], row, strict=True)) for row in table["rows"]}
     if isinstance(at, Device):
         return rows.get(at.kind, rows["other"])
-    return rows["manifold" if isinstance(at, Manifold) else design.house.source.kind]
+    if isinstance(at, Manifold):
+        return rows["manifold"]
+    # an open tank's outlet is threaded as a main's is
+    return rows["well" if design.house.source.kind == "well" else "main"]
 
 
 def by_passes(design: Design) -> Iterator[Need]:

@@ -133,6 +133,7 @@ SOURCE_STEP = {
     "cut-in": "source, at cut-in",
     "set pressure": "source, at its set pressure",
     "residual": "source, the main's residual pressure",
+    "lowest level": "source, water at its lowest level",
 }
 SMALL_LOAD = 2.0
 """A house's load below this is shown with a digit more."""

@@ -118,7 +118,8 @@ def well_check(
     """
     house = design.house
     if house.source.kind != "well":
-        message = "this supply comes from a main; 'well' is for a house on a well"
+        comes = "a main" if house.source.kind == "main" else f"a {house.source.kind}, by gravity"
+        message = f"this supply comes from {comes}; 'well' is for a house on a well"
         raise InputError([Problem(place=house.source.place, message=message)])
     station = pump_station(house)
     flow = design.demand.design_flow[0]
