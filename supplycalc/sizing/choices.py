@@ -105,7 +105,8 @@ class Situation(Struct, frozen=True, kw_only=True):
     static_limit: tuple[float, ...]
     """The same with no flow."""
     required: tuple[float, ...]
-    """Required pressure at each link's end; -inf where there is no outlet [Pa]."""
+    """Required pressure at each link's end: an outlet's, or at a height that of the air; -inf where
+    nothing is asked [Pa]."""
     choices: tuple[RunChoice | None, ...]
     """Of each link; None for what is no run."""
     line: LineSizes | None = None
@@ -546,7 +547,10 @@ def sizing_problem(situation: Situation, reserve: float) -> SizingProblem:
         One option per permitted size of every link.
     """
     order = feed_order(situation.choices)
-    required = [asked + reserve for asked in situation.required]
+    outlets = {outlet.link for outlet in situation.tree.outlets}
+    required = [
+        asked + (reserve if i in outlets else 0.0) for i, asked in enumerate(situation.required)
+    ]
     groups: dict[str, int] = {}
     links = []
     for i, choice in enumerate(situation.choices):

@@ -283,6 +283,10 @@ def _decided(
     if tried.worst_margin < -1e-6 and tried.worst_margin < pressures.worst_margin:
         outlet = situation.tree.outlets[tried.worst_outlet]
         return "pressure", f"{outlet.name} would fall short"
+    outlets = {outlet.link for outlet in situation.tree.outlets}
+    for i, asked in enumerate(situation.required):
+        if i not in outlets and tried.pressure[i] < asked <= pressures.pressure[i]:
+            return "a height", f"water would not get over the height at {situation.tree.points[i]}"
     larger = _larger_below(sized, choice.options[smaller], fed, order)
     if pressures.worst_margin < -1e-6:
         if larger is not None:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.demand import design_flows
-from supplycalc.model import House
-from supplycalc.network import build_tree
+from supplycalc.hydraulics.water import specific_weight
+from supplycalc.model import House, Run
+from supplycalc.network import Tree, build_tree
 from supplycalc.problems import ComputationError
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.choices import (
@@ -45,6 +46,8 @@ PARTS_TRIED = (1.0, 0.75, 0.5, 0.25)
 """Parts of what the largest sizes reach."""
 AIR = 1.0
 """[Pa gauge] Just above the air's pressure, so that rounding does not fall below it."""
+LEAST_HEIGHT = 3.0
+"""[m] Less above an outlet is no height on the way: what the outlet needs lifts water over it."""
 MOST_LOSS = 1e8
 """[Pa] Ten times the highest pressure that a file may name: a loss beyond it is a slip of the pen,
 and next to it the pressures of a house would drown in rounding."""
@@ -178,6 +181,7 @@ def choose(situation: Situation) -> SizedTree:
     How: exact Pareto fronts, see `fronts`.
     """
     _refuse_absurd(situation)
+    situation = _over_heights(situation)
     most = follow_pressures(situation, largest_sizes(situation)).worst_margin
     if most < -TOLERANCE:
         return sized_as(situation, smallest_sizes(situation), most=most)
@@ -199,6 +203,42 @@ def choose(situation: Situation) -> SizedTree:
         if tried.feasible and worth:
             return tried
     return least
+
+
+def _over_heights(situation: Situation) -> Situation:
+    """Ask for the air's pressure at every height on the way that the largest sizes get over.
+
+    Of a height inside a run what it asks of the run's end, the loss behind it left aside.
+    """
+    weight = specific_weight(situation.tree.house.water.cold)
+    asked = {
+        i: needed
+        for i, height in _heights(situation.tree)
+        if (needed := weight * (height - situation.tree.elevation[i])) >= 0.0
+    }
+    if not asked:
+        return situation
+    reached = follow_pressures(situation, largest_sizes(situation)).pressure
+    required = list(situation.required)
+    for i, needed in asked.items():
+        if reached[i] >= needed:
+            required[i] = max(required[i], needed)
+    return replace(situation, required=tuple(required))
+
+
+def _heights(tree: Tree) -> Iterator[tuple[int, float]]:
+    """Links that end at, or pass over, a known height well above an outlet that they feed [m]."""
+    lowest = [math.inf] * len(tree)
+    for outlet in tree.outlets:
+        lowest[outlet.link] = tree.elevation[outlet.link]
+    for i in range(len(tree) - 1, 0, -1):
+        above = tree.parent[i]
+        lowest[above] = min(lowest[above], lowest[i])
+    for i, link in enumerate(tree.links):
+        profile = link.profile if isinstance(link, Run) else ()
+        top = max([tree.elevation[i], *(height for _, height in profile[1:])])
+        if i > 0 and (tree.known_elevation[i] or profile) and top > lowest[i] + LEAST_HEIGHT:
+            yield i, top
 
 
 def wanted_reserves(house: House) -> list[float]:

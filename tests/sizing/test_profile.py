@@ -209,3 +209,18 @@ def test_pieces_keep_fittings_once() -> None:
 
     assert [piece.fittings for piece in run] == [(("elbow-90", 3),), (), ()]
     assert tuple(pieces(replace(whole, split=False))) == (whole,)
+
+
+@pytest.mark.parametrize("split", [True, False])
+def test_pipe_before_a_height_is_as_large_as_water_needs_to_get_over(split: bool) -> None:
+    """A tap far below a hill: it would be served by less pipe, but the line would draw in air."""
+    steep = ((0.0, 0.0), (900.0, 22.0), (1000.0, -20.0))
+    house = line(steep, split=split)
+    design = size(house, mend=False)
+    loose = replace(house, points=(), runs=tuple(replace(run, profile=()) for run in house.runs))
+    least = size(loose, mend=False)
+
+    assert crests(design) == ()
+    assert min(point.flowing or -1.0 for point in profile_of(design).points) >= 0.0
+    assert design.cost > least.cost
+    assert "a height" in {run.decided_by for run in design.runs}
