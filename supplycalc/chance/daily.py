@@ -105,9 +105,9 @@ def daily_use(
         return None
     if not supposed.uses:
         return _without_water(design, supposed, number, given is None)
-    found = pressures_of(household.laws, supposed)
-    unsure = _settled_anew(household, supposed, found)
-    return _told(design, supposed, found, unsure, number, given is None)
+    pressures = pressures_of(household.laws, supposed)
+    unsure = _settled_anew(household, supposed, pressures)
+    return _told(design, supposed, pressures, unsure, number, given is None)
 
 
 def suppose(household: Household, people: int, *, days_differ: bool = True) -> Supposed:
@@ -219,33 +219,35 @@ def _standing(pressure: FloatArray) -> Callable[[FloatArray], FloatArray]:
     return lambda flow: pressure
 
 
-def _settled_anew(household: Household, supposed: Supposed, found: Pressures) -> FloatArray:
+def _settled_anew(household: Household, supposed: Supposed, pressures: Pressures) -> FloatArray:
     """Put the pressures right that stand near to what is needed, where that matters most.
 
     Returns, for each pair, the time [s a year] in which it stays unsure on which side they are.
     """
-    need = _required(supposed)[found.connection]
-    near = np.abs(found.pressure - need[:, None]) < NEAR
-    weight = supposed.moments.chance[found.set_number] * YEAR
+    need = _required(supposed)[pressures.connection]
+    near = np.abs(pressures.pressure - need[:, None]) < NEAR
+    weight = supposed.moments.chance[pressures.set_number] * YEAR
     unsure: FloatArray = near.mean(axis=1) * weight
-    of_set = np.bincount(found.set_number, weights=unsure, minlength=found.total.size)
+    of_set = np.bincount(pressures.set_number, weights=unsure, minlength=pressures.total.size)
     for number in np.argsort(-of_set, kind="stable")[:MOST_ANEW].tolist():
         if of_set[number] <= 0.0:
             break
-        pairs = np.flatnonzero((found.set_number == number) & (unsure > 0.0))
+        pairs = np.flatnonzero((pressures.set_number == number) & (unsure > 0.0))
         worst = pairs[np.argmax(unsure[pairs])]
-        moment = int(np.argmin(np.abs(found.pressure[worst] - need[worst])))
+        moment = int(np.argmin(np.abs(pressures.pressure[worst] - need[worst])))
         uses = tuple(
             supposed.uses[i].use for i in np.flatnonzero(supposed.moments.running[:, number])
         )
-        source = float(found.source[number, moment])
+        source = float(pressures.source[number, moment])
         try:
             settled = household.as_set(uses, supposed.states.main or constant_source(source))
         except ComputationError:
             continue
         for pair in pairs.tolist():
-            link = supposed.connections[found.connection[pair]].outlet.link
-            found.pressure[pair] += settled.delivered.pressure[link] - found.pressure[pair, moment]
+            link = supposed.connections[pressures.connection[pair]].outlet.link
+            pressures.pressure[pair] += (
+                settled.delivered.pressure[link] - pressures.pressure[pair, moment]
+            )
             unsure[pair] = 0.0
     return unsure
 
@@ -286,7 +288,7 @@ def _well_gives_a_day(design: Design) -> float | None:
 def _told(
     design: Design,
     supposed: Supposed,
-    found: Pressures,
+    pressures: Pressures,
     unsure: FloatArray,
     people: int,
     people_assumed: bool,
@@ -295,25 +297,25 @@ def _told(
     moments = supposed.moments
     chance = moments.chance * YEAR
     outlets = {each.outlet.name: each.outlet for each in supposed.connections}
-    names = np.array([each.outlet.name for each in supposed.connections])[found.connection]
+    names = np.array([each.outlet.name for each in supposed.connections])[pressures.connection]
     rows: list[tuple[ConnectionInUse, float]] = []
     for name, outlet in outlets.items():
         pairs = np.flatnonzero(names == name)
-        sets = found.set_number[pairs]
-        pressure = found.pressure[pairs]
-        uses = sorted(set(supposed.of_use[found.connection[pairs]].tolist()))
+        sets = pressures.set_number[pairs]
+        pressure = pressures.pressure[pairs]
+        uses = sorted(set(supposed.of_use[pressures.connection[pairs]].tolist()))
         running, weight = float(moments.total[uses].sum()) * YEAR, chance[sets]
         drawn = moments.drawn[sets]
         if drawn.any():  # draws stand for the rest within their error; how often it runs is known
             weight = weight * (running / float(weight.sum()))
         short = pressure < outlet.required_pressure
         share = short.mean(axis=1)
-        way = (short & found.gives_way[sets]).mean(axis=1)
+        way = (short & pressures.gives_way[sets]).mean(axis=1)
         spread = np.repeat(weight / pressure.shape[1], pressure.shape[1])
         hundredth, thousandth = _lowest(pressure.ravel(), spread, (1e-2, 1e-3))
-        [at_cut_in] = _lowest(found.at_low[pairs], weight, (1e-2,))
-        [at_middle] = _lowest(found.at_middle[pairs], weight, (1e-2,))
-        least, usual = _lowest(found.flow[pairs].ravel(), spread, (1e-2, 0.5))
+        [at_cut_in] = _lowest(pressures.at_low[pairs], weight, (1e-2,))
+        [at_middle] = _lowest(pressures.at_middle[pairs], weight, (1e-2,))
+        least, usual = _lowest(pressures.flow[pairs].ravel(), spread, (1e-2, 0.5))
         states = weight**2 * share * (1.0 - share) / pressure.shape[1]
         deviation = float(np.sqrt(states.sum() + ((weight * share)[drawn] ** 2).sum()))
         left = max(running - float(weight.sum()), 0.0)
@@ -342,7 +344,7 @@ def _told(
         )
     rows.sort(key=_tightness)
     design_flow = design.demand.design_flow[0]
-    [most] = _lowest(-found.total, chance, (1e-2,), least=-np.inf)
+    [most] = _lowest(-pressures.total, chance, (1e-2,), least=-np.inf)
     return DailyUse(
         people=people,
         people_assumed=people_assumed,
@@ -351,11 +353,11 @@ def _told(
         design_flow=design_flow,
         code_shortfall=design.shortfall,
         without_water=supposed.without_water,
-        above_design_flow=float(chance @ (found.total > design_flow)),
-        drawn_a_day=float(moments.chance @ found.total) * DAY,
+        above_design_flow=float(chance @ (pressures.total > design_flow)),
+        drawn_a_day=float(moments.chance @ pressures.total) * DAY,
         well_gives_a_day=_well_gives_a_day(design),
-        pump_gives_way=float(chance @ found.gives_way.mean(axis=1)),
-        sets=found.total.size,
+        pump_gives_way=float(chance @ pressures.gives_way.mean(axis=1)),
+        sets=pressures.total.size,
         drawn_sets=int(moments.drawn.sum()),
         error=rows[0][1],
     )

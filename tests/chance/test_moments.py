@@ -67,8 +67,8 @@ def test_every_set_of_a_small_house_is_listed() -> None:
     moments = likely_moments(chance[:, None], ALL_DAY, ALL_DAY, np.arange(5))
 
     assert moments.running.shape == (5, 31)
-    for column, found in zip(moments.running.T, moments.chance, strict=True):
-        assert found == pytest.approx(np.where(column, chance, 1.0 - chance).prod(), rel=1e-12)
+    for column, told in zip(moments.running.T, moments.chance, strict=True):
+        assert told == pytest.approx(np.where(column, chance, 1.0 - chance).prod(), rel=1e-12)
     assert len(set(map(bytes, moments.running.T.astype(np.uint8)))) == 31
 
 
@@ -96,8 +96,8 @@ def test_a_busier_day_counts_by_its_weight() -> None:
     moments = likely_moments(chances, np.array([0.0, 1.0]), np.array([1.0, 0.0]), np.arange(2))
 
     for column, busy, alike in zip(moments.running.T, moments.chance, moments.alike, strict=True):
-        for p, found in ((chances[:, 1], busy), (chances[:, 0], alike)):
-            assert found == pytest.approx(np.where(column, p, 1.0 - p).prod(), rel=1e-12)
+        for p, told in ((chances[:, 1], busy), (chances[:, 0], alike)):
+            assert told == pytest.approx(np.where(column, p, 1.0 - p).prod(), rel=1e-12)
 
 
 def test_sets_do_not_depend_on_the_order_of_fixtures() -> None:

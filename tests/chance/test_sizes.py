@@ -50,7 +50,7 @@ def test_the_search_finds_what_all_combinations_hold(minutes: float) -> None:
     """
     search, _ = search_of(small(), ShortLimit(text="", a_year=minutes * 60.0))
     bound, starts = search.bound()
-    found = search.descend(starts, 1.0)
+    chosen = search.descend(starts, 1.0)
     situation = search.situation
     shared = [
         i
@@ -59,17 +59,19 @@ def test_the_search_finds_what_all_combinations_hold(minutes: float) -> None:
     ]
     least = np.inf
     for sizes in itertools.product(*(situation.choices[i].allowed for i in shared)):  # type: ignore[union-attr]
-        tried = list(found)
-        for i, chosen in zip(shared, sizes, strict=True):
-            tried[i] = chosen
+        tried = list(chosen)
+        for i, size_number in zip(shared, sizes, strict=True):
+            tried[i] = size_number
         if held_to_feeds(situation, list(tried)) == tried and search.over(tried) <= 0.0:
             least = min(least, search.cost(tried))
 
     assert shared
-    assert feeds_raised_to(situation, list(found)) == found == held_to_feeds(situation, list(found))
-    assert search.over(found) <= 0.0
-    assert search.cost(found) <= least * (1.0 + 1e-9)
-    assert bound <= search.cost(found) * (1.0 + 1e-9)
+    assert (
+        feeds_raised_to(situation, list(chosen)) == chosen == held_to_feeds(situation, list(chosen))
+    )
+    assert search.over(chosen) <= 0.0
+    assert search.cost(chosen) <= least * (1.0 + 1e-9)
+    assert bound <= search.cost(chosen) * (1.0 + 1e-9)
 
 
 @pytest.mark.parametrize("name", ["ridge-cottage", "ranch-on-slab", "lake-hut"])
@@ -101,9 +103,9 @@ def test_a_looser_limit_never_costs_more() -> None:
 def test_what_is_found_keeps_the_limit_with_flows_that_follow(name: str) -> None:
     """Settled anew with its sizes, no connection is short for more than ten minutes a year."""
     design = in_daily_use(size(load(SCENARIOS / f"{name}.toml")))
-    found = sizes_by_chance(design, TEN_MINUTES, pipe_mass)
-    assert found is not None
-    sizes = dict(found.sizes)
+    chosen = sizes_by_chance(design, TEN_MINUTES, pipe_mass)
+    assert chosen is not None
+    sizes = dict(chosen.sizes)
     home = replace(
         design.house,
         runs=tuple(replace(run, size=sizes.get(run.name, run.size)) for run in design.house.runs),
@@ -121,9 +123,9 @@ def test_what_is_found_keeps_the_limit_with_flows_that_follow(name: str) -> None
     told = daily_use(size(home, mend=False))
     assert told is not None
 
-    assert found.kept
-    assert found.bound <= found.cost < found.code_cost == pytest.approx(design.cost)
-    assert 0.0 <= found.gap <= 0.25
+    assert chosen.kept
+    assert chosen.bound <= chosen.cost < chosen.code_cost == pytest.approx(design.cost)
+    assert 0.0 <= chosen.gap <= 0.25
     assert max(each.below for each in told.connections) <= 600.0 + told.error
 
 
@@ -132,12 +134,14 @@ def test_no_pipe_found_is_larger_than_what_feeds_it(name: str) -> None:
     """The rules of sizes hold whatever chance would allow; the bound is no higher than the cost."""
     search, _ = search_of(load(SCENARIOS / f"{name}.toml"), TEN_MINUTES)
     bound, starts = search.bound()
-    found = search.descend(starts, 1.0)
+    chosen = search.descend(starts, 1.0)
     situation = search.situation
 
-    assert feeds_raised_to(situation, list(found)) == found == held_to_feeds(situation, list(found))
-    assert bound <= search.cost(found) * (1.0 + 1e-9)
-    assert search.over(found) <= 0.0
+    assert (
+        feeds_raised_to(situation, list(chosen)) == chosen == held_to_feeds(situation, list(chosen))
+    )
+    assert bound <= search.cost(chosen) * (1.0 + 1e-9)
+    assert search.over(chosen) <= 0.0
 
 
 def test_a_house_that_no_sizes_help_says_so() -> None:
@@ -156,17 +160,17 @@ def test_a_weak_pump_asks_for_a_larger_tank() -> None:
     weak = replace(weak, project=replace(weak.project, people=6))
     design = in_daily_use(size(weak, mend=False))
     tank = weak.source.tank
-    found = sizes_by_chance(design, TEN_MINUTES, pipe_mass)
+    chosen = sizes_by_chance(design, TEN_MINUTES, pipe_mass)
 
     assert tank is not None
     assert tank.volume is not None
     assert design.daily_use is not None
     assert max(each.below for each in design.daily_use.connections) > 600.0
-    assert found is not None
-    assert found.kept
-    assert found.tank is not None
-    assert found.tank > tank.volume
-    assert found.worst_below < 700.0
+    assert chosen is not None
+    assert chosen.kept
+    assert chosen.tank is not None
+    assert chosen.tank > tank.volume
+    assert chosen.worst_below < 700.0
 
 
 def test_the_file_asks_for_it_and_json_and_page_tell_it() -> None:

@@ -58,10 +58,10 @@ def test_a_long_draw_sees_the_whole_cycle() -> None:
     assert station is not None
     assert station.vessel is not None
     vessel, draw = station.vessel, 3.0 * GPM
-    one = np.ones((1, 1), dtype=bool)
+    running = np.ones((1, 1), dtype=bool)
     levels = switched_levels(
         source,
-        one,
+        running,
         np.array([draw]),
         np.array([3e6]),
         np.ones(1),

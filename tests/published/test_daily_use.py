@@ -58,8 +58,8 @@ def test_a_person_s_draws_in_a_year(household: Household) -> None:
 def test_a_person_s_water_in_a_day(household: Household) -> None:
     """53 gal a person and day indoors (138 gal in a home of 2.6), within a third."""
     supposed = suppose(household, PEOPLE)
-    found = pressures_of(household.laws, supposed)
-    day = float(supposed.moments.chance @ found.total) * 86_400.0 / PEOPLE
+    pressures = pressures_of(household.laws, supposed)
+    day = float(supposed.moments.chance @ pressures.total) * 86_400.0 / PEOPLE
 
     assert day == pytest.approx(138.0 / 2.6 * GALLON, rel=THIRD)
 
@@ -67,11 +67,11 @@ def test_a_person_s_water_in_a_day(household: Household) -> None:
 def test_what_is_almost_never_passed(household: Household) -> None:
     """More than 12 gpm at most 1 of 1,000 minutes of use, more than 7 gpm 1 of 100 of all time."""
     supposed = suppose(household, PEOPLE)
-    found = pressures_of(household.laws, supposed)
+    pressures = pressures_of(household.laws, supposed)
     chance = supposed.moments.chance
 
-    assert chance[found.total > 12.0 * GPM].sum() / chance.sum() < 1e-3
-    assert chance[found.total > 7.0 * GPM].sum() < 1e-2
+    assert chance[pressures.total > 12.0 * GPM].sum() / chance.sum() < 1e-3
+    assert chance[pressures.total > 7.0 * GPM].sum() < 1e-2
 
 
 def test_days_spread_as_measured() -> None:

@@ -110,8 +110,8 @@ def in_daily_use(design: Design, prices: PriceList | None = None) -> Design:
     if design.house.limits.short is not None:
         from supplycalc.chance.sizes import sizes_by_chance
 
-        found = sizes_by_chance(design, design.house.limits.short, cost_by(prices))
-        design = replace(design, by_chance=found)
+        chosen = sizes_by_chance(design, design.house.limits.short, cost_by(prices))
+        design = replace(design, by_chance=chosen)
     findings = (*design.findings, *judge(design, DAILY_RULES))
     return replace(design, findings=tuple(sorted(findings, key=lambda it: LEVELS.index(it.level))))
 
