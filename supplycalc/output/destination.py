@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 FILE_WIDTH = 80
 NARROWEST = 36
-FOREIGN = frozenset(
-    {".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", ".png", ".svg", ".html", ".htm"}
-)
+DOCUMENTS = (".xlsx", ".xls", ".ods", ".pdf", ".doc", ".docx", ".odt", ".html", ".htm", ".zip")
+PICTURES = (".png", ".svg", ".gif", ".jpg", ".jpeg", ".webp", ".eps", ".dxf", ".dwg")
+FOREIGN = frozenset((*DOCUMENTS, *PICTURES))
 """Endings of forms that few commands write; text under such a name would not open."""
 
 

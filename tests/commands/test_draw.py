@@ -64,9 +64,11 @@ def test_pictures_are_written(tmp_path: Path, form: str, start: bytes) -> None:
 
 def test_other_commands_still_refuse_pictures(tmp_path: Path) -> None:
     """Text under the name of a picture would not open."""
-    refused = run("size", cottage(tmp_path), "-o", tmp_path / "a.svg")
+    path = cottage(tmp_path)
 
-    assert refused.exit_code == 2
+    assert run("size", path, "-o", tmp_path / "a.svg").exit_code == 2
+    assert run("draw", path, "-o", tmp_path / "a.gif").exit_code == 2
+    assert run("report", path, "-o", tmp_path / "a.png").exit_code == 2
 
 
 def test_rows_go_to_a_spreadsheet_with_formulas_as_text(tmp_path: Path) -> None:

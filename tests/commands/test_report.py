@@ -177,6 +177,14 @@ def test_nothing_can_be_written_through_it(served: tuple[str, Shown], method: st
     assert fetched(f"{address}/", method=method, data=b"x")[0] == 501
 
 
+def test_watching_writes_no_file(tmp_path: Path) -> None:
+    """With -o or --json, or without a file, it says so and ends."""
+    path = cottage(tmp_path)
+    for call in ((path, "-o", tmp_path / "a.html"), (path, "--json"), (tmp_path / "none.toml",)):
+        assert run("report", *call, "--watch").exit_code == 2
+    assert not (tmp_path / "a.html").exists()
+
+
 def test_a_saved_file_is_rendered_anew(tmp_path: Path) -> None:
     """Edit, save, see; a mistake is shown as such and mended by the next saving."""
     path = cottage(tmp_path, cut_in="50 psi")

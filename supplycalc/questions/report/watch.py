@@ -152,8 +152,12 @@ def watch_file(call: Call, prices: Path | None, method: str | None) -> int:
     from watchfiles import watch
 
     path = call.file
+    message = ""
     if not path.is_file():
         message = "--watch needs a file that is there"
+    elif call.output is not None or call.as_json:
+        message = "--watch shows the page in the browser; -o and --json are for a call of their own"
+    if message:
         raise InputError([Problem(place=Place(str(path)), message=message)])
     shown = Shown()
     shown.put(*render(path, call, prices, method))

@@ -1,0 +1,89 @@
+"""The pictures of the page: no two texts touch, wide or narrow, in any scenario."""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+from pathlib import Path
+
+import pytest
+
+import supplycalc
+from supplycalc.output.blocks import Figure
+from supplycalc.output.drawing import Drawing, fold, text_width
+from supplycalc.output.plot import Across, Series, nice_ticks, plot
+from supplycalc.questions.report.page import report_page
+from supplycalc.questions.report.study import report
+
+SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
+
+
+def touching(drawing: Drawing) -> list[tuple[str, str]]:
+    """Texts whose boxes overlap, and those that leave the sheet."""
+    labels = list(drawing.labels)
+    found = []
+    for a, b in combinations(labels, 2):
+        (left, top, right, bottom), other = a.box, b.box
+        apart = (
+            right <= other[0] + 0.01
+            or other[2] <= left + 0.01
+            or bottom <= other[1] + 0.01
+            or other[3] <= top + 0.01
+        )
+        if not apart:
+            found.append((a.text, b.text))
+    for label in labels:
+        left, top, right, bottom = label.box
+        if left < 0 or top < 0 or right > drawing.width or bottom > drawing.height:
+            found.append((label.text, "the edge"))
+    return found
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_texts_of_the_figures_stand_apart(path: Path) -> None:
+    """Bars, lines over each other, spans, riser diagram, plans, sections, in either unit system."""
+    answers = report(supplycalc.load(path))
+    figures = [
+        block
+        for system in ("us", "metric")
+        for block in report_page(answers, system)
+        if isinstance(block, Figure)
+    ]
+
+    assert len(figures) >= 6
+    for figure in figures:
+        for drawing in (figure.wide, figure.narrow):
+            assert touching(drawing) == [], drawing.title
+            assert drawing.description
+
+
+def test_names_of_lines_that_end_together_are_spread() -> None:
+    """Five lines and two levels that end in one point, on a phone."""
+    lines = [
+        Series(name=f"line {number} of the service", points=((0.0, 50.0), (100.0, 0.0)))
+        for number in range(5)
+    ]
+    levels = [Across(name="needed", y=0.0), Across(name="cut-in", y=0.2)]
+    drawing = plot("t", "d", lines, x_name="ft", y_name="psi", width=360.0, levels=levels)
+
+    assert touching(drawing) == []
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.0, 50.0), (-24.0, 121.0), (0.0, 0.03), (3.0, 3.0)])
+def test_ticks_are_round_and_span_the_numbers(low: float, high: float) -> None:
+    """The first at or below, the last at or above; a few of them, equally apart."""
+    ticks = nice_ticks(low, high)
+    steps = {round(b - a, 9) for a, b in pairwise(ticks)}
+
+    assert ticks[0] <= low + 1e-9
+    assert ticks[-1] >= high - 1e-9
+    assert len(ticks) <= 9
+    assert len(steps) <= 1
+
+
+def test_text_is_folded_to_a_width() -> None:
+    """At blanks where it can, by force where it must, and nothing is lost."""
+    text = "the far upstairs bath " + "x" * 80
+    lines = fold(text, 100.0)
+
+    assert all(text_width(line) <= 100.0 for line in lines)
+    assert "".join(lines).replace(" ", "") == text.replace(" ", "")
