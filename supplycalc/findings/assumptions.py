@@ -292,6 +292,20 @@ def _heights(tree: Tree) -> Iterator[Assumption]:
         )
 
 
+def _one_known_point(house: House) -> tuple[tuple[float, str], ...] | None:
+    """Flow and pressure of a bucket test, or flow and head of a sheet's one point.
+
+    What stands before the tank may have no sizes yet: the head of a bucket test is not known then.
+    """
+    pump = house.source.pump
+    if pump is None or len(pump.curve) > 1:
+        return None
+    if not pump.curve and pump.measured_flow is not None and pump.measured_pressure is not None:
+        return (pump.measured_flow, "flow"), (pump.measured_pressure, "pressure")
+    point = one_point(house)
+    return None if point is None else ((point.flow, "flow"), (point.head, "head"))
+
+
 def _source(house: House) -> Iterator[Assumption]:
     source = house.source
     if source.kind == "main" and source.static is None:
@@ -327,16 +341,13 @@ def _source(house: House) -> Iterator[Assumption]:
             values=((source.residual_flow, "flow"),),
         )
     well = source.well
-    point = one_point(house) if source.kind == "well" else None
-    if point is not None:
+    known = _one_known_point(house) if source.kind == "well" else None
+    if known is not None:
         yield Assumption(
             text="the pump's curve is guessed from its one known point, {0} at {1}: a parabola "
             f"whose head without flow is {one_point_ratios()[1]:.2f} times that head, or what "
             "cut-out needs if that is more; nothing is concluded from that guess alone",
-            values=(
-                (point.flow, "flow"),
-                (point.head, "head") if point.pressure is None else (point.pressure, "pressure"),
-            ),
+            values=known,
         )
     if source.pump is not None and source.pump.curve and well is not None:
         if well.static_level is None:
