@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from supplycalc.questions.hot.study import HotStudy
     from supplycalc.questions.layout.study import LayoutStudy
     from supplycalc.questions.parts.parts_list import PartsList
+    from supplycalc.questions.risk.study import Risk
     from supplycalc.questions.slab.study import SlabStudy
     from supplycalc.questions.well.study import WellCheck
     from supplycalc.reading.prices import PriceList
@@ -498,6 +499,36 @@ def day(
         waterlogged=waterlogged,
         keep_days=days,
     )
+
+
+def risk(
+    house: House,
+    *,
+    draws: int = 4096,
+    seed: int = 1,
+    prices: PriceList | None = None,
+    method: str | None = None,
+) -> Risk:
+    """Say how sure a house is within what its file knows, and what to measure first.
+
+    Args:
+        house: as `load` returns it, with ranges.
+        draws: how many.
+        seed: the same gives the same answer.
+        prices: as `load_prices` returns it; None: the least mass of pipe.
+        method: demand method for sizing; None takes the file's.
+
+    Returns:
+        The study: `.certainty`, `.fixtures`, `.weights`, `.well`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: there is no such method.
+        ComputationError: no trustworthy result can be computed.
+    """
+    from supplycalc.questions.risk import study
+
+    within("draws", draws, 64, 1 << 20)
+    return study.risk(house, known_method(method), draws=draws, seed=seed, prices=prices)
 
 
 def _pressure(value: str | float) -> float:

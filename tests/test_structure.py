@@ -40,6 +40,7 @@ ORDER = (
     "questions.well",
     "questions.day",
     "questions.check",
+    "questions.risk",
     "questions.draw",
     "questions.report",
     "questions.sources",

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from msgspec.structs import replace
 
-from supplycalc.chance.variants import draws_by, peaks
+from supplycalc.chance.variants import Peak, draws_by, peaks
 from supplycalc.demand.loads import BoolArray, FloatArray, IntArray
 from supplycalc.model import FieldPath, House, Range, Run
 from supplycalc.model.field_paths import with_value
@@ -171,12 +171,13 @@ def pump_enough(
     return enough
 
 
-def certainty(design: Design, seed: int = SEED) -> Certainty:
+def certainty(design: Design, seed: int = SEED, draws: int = DRAWS) -> Certainty:
     """How often a design works within the ranges of its file, and what to measure first.
 
     Args:
         design: with sizes for every run.
         seed: of the draws.
+        draws: how many; fewer of the pump.
 
     Returns:
         The shares with their error.
@@ -186,14 +187,9 @@ def certainty(design: Design, seed: int = SEED) -> Certainty:
     """
     house = design.house
     ranges = house.ranges
-    drawn = unit_draws(len(ranges), DRAWS, seed)
+    drawn = unit_draws(len(ranges), draws, seed)
     values = values_of(house, ranges, drawn)
-    situation = situation_of(house)
-    short = design.shortfall > 0.0
-    if short:
-        served = served_at_most(house, ranges, values)
-    else:
-        served = peaks(situation, sizes_of(design, situation), values).served
+    served = drawn_peaks(design, values).served
     pump: BoolArray | None = None
     works = served
     used = drawn
@@ -214,45 +210,52 @@ def certainty(design: Design, seed: int = SEED) -> Certainty:
         seed=seed,
         measurements=measurements(ranges, used, works),
         only_if=_only_if(house, ranges, used, works),
-        largest_sizes=short,
+        largest_sizes=design.shortfall > 0.0,
         fails_otherwise=any(
             finding.level == "fail" and finding.code not in DECIDED for finding in design.findings
         ),
     )
 
 
-def served_at_most(
-    house: House, ranges: Sequence[Range], values: Mapping[FieldPath, Any]
-) -> BoolArray:
-    """Whether the largest sizes permitted serve every fixture, in each draw.
+def drawn_peaks(design: Design, values: Mapping[FieldPath, Any]) -> Peak:
+    """The code's peak in every draw, at the sizes of a design.
 
-    What a pipe of unknown size turns out to be decides how large what it feeds may be.
+    Where none suffice for the middle of the ranges, at the largest that limits permit; what a pipe
+    of unknown size turns out to be then decides how large what it feeds may be.
 
     Args:
-        house: whose ranges they are.
-        ranges: of the file.
+        design: sized for the middle of its ranges.
         values: by field one value for each draw [SI].
 
     Returns:
-        One answer per draw.
+        Pressures at the outlets.
     """
-    unknown = [known for known in ranges if known.distribution == "sizes"]
+    house, situation = design.house, situation_of(design.house)
+    if design.shortfall <= 0.0:
+        return peaks(situation, sizes_of(design, situation), values)
+    unknown = [known for known in house.ranges if known.distribution == "sizes"]
     if not unknown:
-        situation = situation_of(house)
-        return peaks(situation, largest_sizes(situation), values).served
-    rows = np.array([values[known.path] for known in unknown])
-    kinds, which = np.unique(rows, axis=1, return_inverse=True)
-    served = np.zeros(rows.shape[1], dtype=bool)
+        return peaks(situation, largest_sizes(situation), values)
+    kinds, which = np.unique(
+        np.array([values[known.path] for known in unknown]), axis=1, return_inverse=True
+    )
+    shape = (len(situation.tree.outlets), which.size)
+    residual, required, source = np.empty(shape), np.empty(shape), np.empty(which.size)
     for number, kind in enumerate(kinds.T):
         mine = which.ravel() == number
         settled = house
         for known, size in zip(unknown, kind, strict=True):
             numbers = _size_numbers(house, known).tolist()
             settled = with_value(settled, known.path, known.sizes[numbers.index(size)])
-        situation = situation_of(settled)
-        part = {path: each[mine] for path, each in values.items()}
-        served[mine] = peaks(situation, largest_sizes(situation), part).served
-    return served
+        one_kind = situation_of(settled)
+        part = peaks(
+            one_kind,
+            largest_sizes(one_kind),
+            {path: each[mine] for path, each in values.items()},
+        )
+        residual[:, mine], required[:, mine] = part.residual, part.required
+        source[mine] = part.source
+    return Peak(residual=residual, required=required, source=source)
 
 
 def first_of_sets(count: int, wanted: int) -> IntArray:

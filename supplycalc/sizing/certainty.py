@@ -114,7 +114,9 @@ class Certainty(Struct, frozen=True, kw_only=True):
 
 
 def share_said(share: float) -> str:
-    """A part of all cases in per cent; one that is not all or none is never told as such."""
+    """A part of all cases in per cent; only what is none or all is told so."""
+    if share in (0.0, 1.0):
+        return "none" if share == 0.0 else "all"
     if 0.0 < share < 0.001:
         return "less than 0.1 %"
     if 0.999 < share < 1.0:
