@@ -72,6 +72,11 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
         """The house's own."""
         return self.house.catalogue
 
+    @property
+    def before_tank(self) -> bool:
+        """Whether it is the line from the water to the tank."""
+        return self.points[0] != self.house.source.point
+
     def __len__(self) -> int:
         return len(self.links)
 

@@ -52,6 +52,7 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
         *_one_point(design),
         *_ports(design),
         *_dips(design),
+        *_line_without_pump(design),
     )
 
 
@@ -368,6 +369,19 @@ def _tank_place(tree: Tree) -> Iterator[Assumption]:
             "at in [[tank]], or at_well), so that every run carries what the house draws, not only "
             "what the pump gives"
         )
+
+
+def _line_without_pump(design: Design) -> Iterator[Assumption]:
+    """Sizes before the tank that no pump decided."""
+    line = design.line
+    if line is None or line.by_pump or all(run.run.size is not None for run in line.runs):
+        return
+    yield Assumption(
+        text="the runs before the tank carry {0}, what the house draws at its peak, and are sized "
+        "by velocity alone, as no pump is told that gives it: a long line may need more, and the "
+        "pump must lift its friction too",
+        values=((line.flow, "flow"),),
+    )
 
 
 def _dips(design: Design) -> Iterator[Assumption]:

@@ -34,7 +34,8 @@ def is_service(tree: Tree, link: int) -> bool:
 
     A meter or a valve before the run changes nothing; treatment and heaters stand in the house. A
     fixture's own branch never belongs to the service: a tap beside the tank is none. A run that
-    goes on in the same group as the service is the same pipe.
+    goes on in the same group as the service is the same pipe. All that leads from a well to the
+    tank counts as service.
 
     Args:
         tree: the supply.
@@ -48,6 +49,8 @@ def is_service(tree: Tree, link: int) -> bool:
     run = tree.links[link]
     if not isinstance(run, Run) or run.fixture is not None:
         return False
+    if tree.before_tank:
+        return True
     if run.buried is not None:
         fed = tree.at_or_below(link)
         if sum(outlet.link in fed for outlet in tree.outlets) > 2:

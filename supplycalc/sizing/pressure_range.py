@@ -231,7 +231,7 @@ def standing_pressures(design: Design) -> list[float]:
     """
     source, tree = design.house.source, design.tree
     standing = design.source.static_pressure if source.cut_in is None else source.cut_in
-    if tree.points[0] != source.point:
+    if tree.before_tank:
         weight = specific_weight(design.house.water.cold)
         standing += weight * (source.elevation - tree.elevation[0])
     return resting(tree, standing, valves_hold=True)

@@ -563,3 +563,11 @@ def test_every_port_that_loses_has_its_valve() -> None:
         )
         head = density(run.temperature) * run.velocity**2 / 2.0
         assert run.fitting_loss == pytest.approx((own + manifold_port_k()) * head, rel=1e-6)
+
+
+def test_the_trench_from_the_well_is_sleeved_at_the_house_alone() -> None:
+    """One sleeve where it comes up; none at the wellhead, nor at the tank."""
+    listed = parts(load(SCENARIOS / "ridge-line.toml"))
+    counts = {sleeve.run.name: sleeve.count for sleeve in listed.sleeves}
+
+    assert counts == {"trench pipe": 1, "ridge line 4": 1}

@@ -105,6 +105,7 @@ def test_without_a_pump_velocity_decides_at_the_houses_peak() -> None:
 
     assert not design.line.by_pump
     assert design.line.flow == design.demand.design_flow[0]
+    assert [told for told in design.assumptions if "sized by velocity alone" in told.text]
     for run in design.line.runs:
         assert run.velocity <= run.velocity_limit
 
@@ -162,3 +163,20 @@ def test_what_pumping_costs_by_hand() -> None:
     )
     assert pumping_cost(open_line(pump=pump), None) == 0.0
     assert pumping_cost(open_line(pump=None), prices) == 0.0
+
+
+def test_no_part_of_the_line_is_below_the_service_minimum() -> None:
+    """3/4 inch, though at 2 gpm without a pump less would do."""
+    sized, _ = size_line(
+        replace(
+            open_line(pump=None),
+            line=(
+                drop_pipe(160.0, size=None),
+                offset_pipe(20.0, size=None),
+            ),
+        ),
+        2.0 * GPM,
+        pipe_mass,
+    )
+
+    assert [run.size for run in sized.every_run[:2]] == ["3/4", "3/4"]

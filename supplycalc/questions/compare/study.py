@@ -319,7 +319,7 @@ def all_runs(house: House) -> Iterator[Run]:
 def _subject(
     house: House, name: str | None, needed: bool, problems: list[Problem]
 ) -> tuple[Run, ...]:
-    """The runs that a name means: a run, else a group, else a fixture's branches."""
+    """The runs that a name means: a run, else a line's pieces, a group, a fixture's branches."""
     if name is None:
         if needed:
             message = "say which run the sizes or materials are for"
@@ -327,6 +327,7 @@ def _subject(
         return ()
     tests: tuple[Callable[[Run], bool], ...] = (
         lambda run: run.name == name,
+        lambda run: run.route == name,
         lambda run: run.group == name,
         lambda run: run.fixture == name,
     )

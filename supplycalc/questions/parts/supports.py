@@ -77,10 +77,16 @@ def sleeves(design: Design) -> Iterator[Sleeve]:
         design: with a size for every run.
 
     Returns:
-        The sleeves; none at the source's own end.
+        The sleeves; none at the source's own end, nor at a wellhead.
 
     Source: as `sleeve_size`.
     """
+    for stretch in design.stretches:
+        yield from _sleeves(stretch)
+
+
+def _sleeves(design: Design) -> Iterator[Sleeve]:
+    """The same for the line before the tank, or for what stands behind it."""
     tree = design.tree
     results = design.run_at
     for run in design.runs:
@@ -88,7 +94,8 @@ def sleeves(design: Design) -> Iterator[Sleeve]:
             continue
         above = tree.parent[run.index]
         count = 0
-        if above > 0 and not hidden(results.get(above)):
+        in_the_well = run.before_tank and above <= max(len(design.house.suction), 1)
+        if above > 0 and not in_the_well and not hidden(results.get(above)):
             count += 1
         if not any(hidden(results.get(i)) for i in tree.children[run.index]):
             count += 1
