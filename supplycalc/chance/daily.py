@@ -64,6 +64,8 @@ class Pressures(Struct, frozen=True, kw_only=True, eq=False):
     """Pairs by moments [Pa gauge]; below 0 where nothing arrives."""
     at_low: FloatArray
     at_middle: FloatArray
+    by_pump: FloatArray
+    """Where the pump gives way what it holds alone, else as at cut-in."""
     flow: FloatArray
     """[m3/s]"""
     source: FloatArray
@@ -206,6 +208,7 @@ def pressures_of(laws: LinkLaws, supposed: Supposed) -> Pressures:
         pressure=between(levels, low, high),
         at_low=low[pick],
         at_middle=0.5 * (low + high)[pick],
+        by_pump=at_end[pick],
         flow=between(levels, flow_low, flow_high),
         source=levels,
         gives_way=levels < states.low - 1.0,
@@ -315,6 +318,7 @@ def _told(
         hundredth, thousandth = _lowest(pressure.ravel(), spread, (1e-2, 1e-3))
         [at_cut_in] = _lowest(pressures.at_low[pairs], weight, (1e-2,))
         [at_middle] = _lowest(pressures.at_middle[pairs], weight, (1e-2,))
+        [by_pump] = _lowest(pressures.by_pump[pairs], weight, (1e-2,))
         least, usual = _lowest(pressures.flow[pairs].ravel(), spread, (1e-2, 0.5))
         states = weight**2 * share * (1.0 - share) / pressure.shape[1]
         deviation = float(np.sqrt(states.sum() + ((weight * share)[drawn] ** 2).sum()))
@@ -336,6 +340,7 @@ def _told(
                     one_in_1000=thousandth,
                     at_cut_in=at_cut_in,
                     at_middle=at_middle,
+                    by_pump_alone=by_pump,
                     usual_flow=usual,
                     least_flow=least,
                 ),

@@ -94,7 +94,16 @@ def running_uses(
                     hourly=hourly,
                 )
             )
+    # an order that neither names nor the file's order decide: the tank's moments go by it
+    uses.sort(key=_by_what_it_draws)
     return tuple(uses), tuple(dict.fromkeys(dry))
+
+
+def _by_what_it_draws(use: RunningUse) -> tuple[float, ...]:
+    """Flow, length, hours and pressure of a use, rounded where units would turn the last digit."""
+    coefficient = sum(each.coefficient for each in use.connections)
+    figures = (use.flow, use.duration, float(use.hourly.sum()), coefficient)
+    return tuple(float(f"{figure:.9g}") for figure in figures)
 
 
 def _connections(household: Household, use: FixtureUse, law: Law) -> tuple[Connection, ...]:

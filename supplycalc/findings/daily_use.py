@@ -76,10 +76,11 @@ def _worse_sides(use: DailyUse) -> list[ConnectionInUse]:
 DAILY_RULES = (daily_use_dry, daily_use_short)
 
 
-def daily_assumptions(use: DailyUse) -> Iterator[Assumption]:
+def daily_assumptions(design: Design, use: DailyUse) -> Iterator[Assumption]:
     """What the second verdict takes for granted.
 
     Args:
+        design: that was judged.
         use: the verdict's figures.
 
     Yields:
@@ -96,6 +97,12 @@ def daily_assumptions(use: DailyUse) -> Iterator[Assumption]:
         "leak, nothing that runs for hours",
         source=citation_of(table["use"], "memory"),
     )
+    pump = design.pump
+    if pump is not None and pump.pump_flow is None:
+        yield Assumption(
+            text="daily use: the pump keeps the tank between its settings, as no curve and no "
+            "measured point of it is given"
+        )
     weight = ""
     if use.short:
         first = use.short[0]

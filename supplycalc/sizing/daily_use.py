@@ -42,6 +42,8 @@ class ConnectionInUse(Struct, frozen=True, kw_only=True):
     """Pressure of 1 in 100 with the tank at cut-in all the time (a main: as it is)."""
     at_middle: Pressure
     """The same with the tank in the middle of the switch's band."""
+    by_pump_alone: Pressure
+    """The same with the tank at its end wherever more is drawn than the pump gives."""
     usual_flow: Flow
     """Half of the time it is more."""
     least_flow: Flow

@@ -204,6 +204,33 @@ def test_the_same_call_gives_the_same_answer() -> None:
     assert daily_use(design) == daily_use(design)
 
 
+def test_the_order_of_the_file_and_names_change_nothing() -> None:
+    """Fixtures in reverse, and called otherwise: the same figures."""
+    home = load(SCENARIOS / "lake-hut.toml")
+    other = replace(
+        home,
+        fixtures=tuple(
+            replace(
+                fixture,
+                name=f"the {fixture.name}",
+                **{
+                    side: branch and replace(branch, fixture=f"the {fixture.name}")
+                    for side, branch in (("cold", fixture.cold), ("hot", fixture.hot))
+                },
+            )
+            for fixture in reversed(home.fixtures)
+        ),
+        draws=(),
+        project=replace(home.project, listed=tuple(f"the {name}" for name in home.project.listed)),
+    )
+    first, second = (use_of(size(each, mend=False), people=4) for each in (home, other))
+
+    for a, b in zip(first.connections, second.connections, strict=True):
+        assert b.label == f"the {a.label}"
+        assert b.below == pytest.approx(a.below, rel=1e-6, abs=1e-3)
+        assert b.one_in_1000 == pytest.approx(a.one_in_1000, rel=1e-6)
+
+
 def test_other_units_change_words_only() -> None:
     """The figures are SI; a verdict in psi and one in kPa tell the same."""
     design = in_daily_use(size(load(SCENARIOS / "lake-hut.toml")))

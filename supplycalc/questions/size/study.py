@@ -105,7 +105,7 @@ def in_daily_use(design: Design, prices: PriceList | None = None) -> Design:
     if use is None:
         return design
     design = replace(
-        design, daily_use=use, assumptions=(*design.assumptions, *daily_assumptions(use))
+        design, daily_use=use, assumptions=(*design.assumptions, *daily_assumptions(design, use))
     )
     if design.house.limits.short is not None:
         from supplycalc.chance.sizes import sizes_by_chance
