@@ -128,7 +128,8 @@ def largest_branch(tree: Tree, link: int) -> int | None:
         return None
     tube = tree.catalogue.tubes[run.material]
     if run.fixture is None or run.buried is not None or run.length > LONGEST_BRANCH:
-        return None if run.length > SHORT_RUN else _serves_as(tree, tube, LARGEST_SHORT_RUN)
+        short = not tree.before_tank and _as_one_line(tree, run) <= SHORT_RUN
+        return _serves_as(tree, tube, LARGEST_SHORT_RUN) if short else None
     nominal = tree.kind_of(tree.fixtures[run.fixture]).minimum_size or USUAL_CONNECTION
     connection = max(_serves_as(tree, tube, each) for each in (nominal, USUAL_CONNECTION))
     above = [i for i in range(connection + 1, len(tube.sizes)) if tube.sizes[i].common]
@@ -154,8 +155,16 @@ def largest_for_reserve(tree: Tree, link: int) -> int:
     """
     run = tree.links[link]
     assert isinstance(run, Run)
-    nominal = LARGEST_IN_A_FEW_FEET if run.length < A_FEW_FEET else LARGEST_SHORT_RUN
+    few = _as_one_line(tree, run) < A_FEW_FEET
+    nominal = LARGEST_IN_A_FEW_FEET if few else LARGEST_SHORT_RUN
     return _serves_as(tree, tree.catalogue.tubes[run.material], nominal)
+
+
+def _as_one_line(tree: Tree, run: Run) -> float:
+    """Length of a run with the other pieces of its line [m]: cut or whole it is one."""
+    if run.route is None:
+        return run.length
+    return sum(other.length for _, other in tree.runs() if other.route == run.route)
 
 
 def _serves_as(tree: Tree, tube: Tube, nominal: str) -> int:
