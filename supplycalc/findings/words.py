@@ -11,12 +11,13 @@ SHOWN = 4
 """How many names a joined finding lists."""
 
 
-def listed(names: Iterable[str]) -> str:
+def listed(names: Iterable[str], *, word: str = "and") -> str:
     """ "a", "a and b", "a, b and c", or the first few "and 7 more"; each name once."""
     known = tuple(dict.fromkeys(names))
     if len(known) > SHOWN + 1:
         return f"{', '.join(known[:SHOWN])} and {len(known) - SHOWN} more"
-    return " and ".join((", ".join(known[:-1]), known[-1])) if len(known) > 1 else "".join(known)
+    *first, last = known or ("",)
+    return f"{', '.join(first)} {word} {last}" if first else last
 
 
 def is_are(names: Sequence[str], single: str, several: str) -> str:

@@ -72,6 +72,8 @@ class Picture(Struct, frozen=True, kw_only=True):
     """A small drawing of characters, its blanks kept."""
 
     lines: tuple[str, ...]
+    narrow: tuple[str, ...] = ()
+    """The same for a telephone; empty: as it is."""
 
 
 class Figure(Struct, frozen=True, kw_only=True):
@@ -199,11 +201,18 @@ def first_findings(findings: Iterable[Finding], *, room: int) -> Iterator[Block]
 
     Args:
         findings: of the design or the question.
-        room: lines that they may take; a note takes one, a warning or a failure two.
+        room: lines that they may take; a note takes one, a warning or a failure two. Of notes with
+            one remedy the first is shown.
     """
     listed = by_level(findings)
     shown: list[Block] = []
-    for finding in listed[:MOST_FINDINGS]:
+    remedies: set[str] = set()
+    for finding in listed:
+        if finding.level == "note" and finding.remedy in remedies:
+            continue
+        if len(shown) == MOST_FINDINGS:
+            break
+        remedies.add(finding.remedy or finding.message)
         if room <= 0 and shown:
             break
         lines = 1 if finding.level == "note" else min(2, max(room, 1))
@@ -230,12 +239,12 @@ CARE = "Take care"
 """The heading of the cautions."""
 
 
-def care_in_short(*, hot: bool) -> Iterator[Block]:
+def care_in_short(*, hot: bool, trench: bool = False) -> Iterator[Block]:
     """The cautions in two lines, and where everything stands; beside a first screen."""
+    dig = "an unshored trench kills; " if trench else ""
     scald = "mixed water scalds until a valve and a thermometer say not; " if hot else ""
-    yield Paragraph(
-        text=f"Care: an estimate; {scald}code, inspector and licensed trades decide. {EVERYTHING}"
-    )
+    decide = "code, inspector and licensed trades decide."
+    yield Paragraph(text=f"Care: an estimate; {dig}{scald}{decide} {EVERYTHING}")
 
 
 def care_blocks(cautions: Iterable[str]) -> Iterator[Block]:

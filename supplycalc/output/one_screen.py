@@ -66,6 +66,64 @@ def one_screen(blocks: Iterable[Block], system: UnitSystem) -> Iterator[Block]:
     yield from end
 
 
+def fitted(blocks: Iterable[Block], system: UnitSystem, *, many: bool = False) -> Iterator[Block]:
+    """Blocks of a first screen, the longest lists and tables cut until all fit.
+
+    Args:
+        blocks: of a question's own first screen, the end of it included.
+        system: units of its tables.
+        many: whether the house is one of 40 fixtures or more.
+
+    Yields:
+        The same blocks; below one that was cut, how many more there are.
+    """
+    page = list(blocks)
+    room = MANY_LINES if many else LINES + 1
+    kept = {i: count for i, block in enumerate(page) if (count := _count(block))}
+
+    def shown() -> list[Block]:
+        return [
+            part
+            for i, block in enumerate(page)
+            for part in (_start(block, kept[i]) if i in kept else (block,))
+        ]
+
+    least = LEAST_ROWS
+    while (excess := height_of(shown(), system) - room) > 0:
+        heights = {i: height_of(_start(page[i], n), system) for i, n in kept.items() if n > least}
+        if not heights and least > 1:
+            least = 1
+            continue
+        if not heights:
+            break
+        tallest = max(heights, key=heights.__getitem__)
+        second = max((h for i, h in heights.items() if i != tallest), default=0)
+        lines_each = -(-heights[tallest] // kept[tallest])
+        fewer = max(min(excess, heights[tallest] - second) // lines_each, 1)
+        kept[tallest] = max(kept[tallest] - fewer, least)
+    yield from shown()
+
+
+def _count(block: Block) -> int:
+    """Rows or items of a block that may be cut; 0 of any other."""
+    if isinstance(block, Table):
+        return len(block.rows)
+    return len(block.items) if isinstance(block, Checklist) else 0
+
+
+def _start(block: Block, count: int) -> Iterator[Block]:
+    """The first rows of a table or items of a list, and how many more there are."""
+    more = _count(block) - count
+    if more <= 0:
+        yield block
+    elif isinstance(block, Table):
+        yield replace(block, rows=block.rows[:count])
+        yield Paragraph(text=f"and {more} more", indent=2)
+    elif isinstance(block, Checklist):
+        yield replace(block, items=block.items[:count])
+        yield Paragraph(text=f"and {more} more", indent=2)
+
+
 def _is_next_step(block: Block) -> bool:
     return isinstance(block, Paragraph) and block.text.startswith(NEXT_STEP)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 import textwrap
 from collections.abc import Iterable, Iterator
 
@@ -127,7 +128,9 @@ def _lines_of(block: Block, system: UnitSystem, width: int) -> list[Line]:
                 for line in _prose(item, width, label=block.mark, indent=2, hang=hang)
             ]
         case Picture():
-            return [Line(clean(text)) for text in block.lines]
+            too_wide = max(map(len, block.lines), default=0) > width
+            lines = block.narrow if too_wide and block.narrow else block.lines
+            return [Line(clean(text)) for text in lines]
         case Figure():
             return _prose(f"{block.caption}. {block.wide.description}", width)
         case Sheet():
@@ -217,15 +220,42 @@ def _brief(block: FindingBlock, said: str, system: UnitSystem, width: int) -> li
     """A failure or a warning says what there is, a note what to do, cut to a line or two."""
     finding = block.finding
     label, mood = LABELS[finding.level]
+    opening, _, said = said.partition(": ") if finding.where and block.where else ("", "", said)
     if finding.level == "note" and finding.remedy:
-        said = f"{finding.where}: {finding.remedy_said(system).partition(';')[0]}"
-    lines = _prose(said, width, label=label, mood=mood, indent=2, hang=5)
+        opening, said = finding.where, finding.remedy_said(system)
+    elif opening != finding.where:
+        opening, said = "", f"{opening}: {said}" if opening and said else opening or said
+
+    def lines(place: str, text: str) -> list[Line]:
+        whole = f"{place}: {text}" if place else text
+        return _prose(whole, width, label=label, mood=mood, indent=2, hang=5)
+
     most = block.brief * -(-FULL_WIDTH // _prose_width(width))
-    if len(lines) <= most:
-        return lines
-    last = lines[most - 1]
+    if len(told := lines(opening, said)) <= most:
+        return told
+    place = few_names(opening)
+    for end in (len(said), *(match.start() for match in reversed([*_CLAUSE.finditer(said)]))):
+        if len(told := lines(place, said[:end])) <= most:
+            return told
+    told = lines(place, said)
+    last = told[most - 1]
     text = last.text if len(last.text) + 2 <= _prose_width(width) else last.text.rsplit(" ", 1)[0]
-    return [*lines[: most - 1], Line(f"{text} …", last.mood, last.span)]
+    return [*told[: most - 1], Line(f"{text} …", last.mood, last.span)]
+
+
+_CLAUSE = re.compile(r"; |: |, (?=and |or |as |but |in |where |which |so )| \((?=[a-z])")
+"""Where a sentence may end early and still say something."""
+LONG_PLACE = 28
+"""[characters] Of the names before a brief finding; of longer ones the first and their number."""
+
+
+def few_names(names: str) -> str:
+    """The first of several names and how many more there are, where they are long."""
+    first, *others = re.split(r", | and (?=[^,]*$)", names)
+    if len(names) <= LONG_PLACE or not others:
+        return names
+    more = re.fullmatch(r"(\d+) more", others[-1])
+    return f"{first} and {len(others) + (int(more[1]) - 1 if more else 0)} more"
 
 
 LEAST_BAR = 8

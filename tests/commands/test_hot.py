@@ -121,7 +121,7 @@ def test_run_that_is_kept_hot(tmp_path: Path) -> None:
 
     assert sink["from_circulation"] is True
     assert sink["volume"]["value"] == 0.0
-    assert "kept hot" in run("check", file).stdout
+    assert "kept hot" in run("check", file, "--full").stdout
 
 
 def test_python_tells_the_same() -> None:

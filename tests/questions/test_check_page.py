@@ -57,10 +57,20 @@ def test_heights_stand_by_storey_where_the_file_has_storeys() -> None:
 
 def test_the_page_has_them() -> None:
     """Between the tree and what was assumed."""
-    text = run("check", SCENARIOS / "slow-well.toml").stdout
+    text = run("check", SCENARIOS / "slow-well.toml", "--full").stdout
 
     order = ("The supply, from the source down", "Well, pump and tank", "Heights above", "Assumed")
     assert [text.index(word) for word in order] == sorted(text.index(word) for word in order)
+
+
+def test_the_first_screen_says_what_was_read() -> None:
+    """Source, pipe, heights and what was assumed, each whole enough to be judged."""
+    text = run("check", SCENARIOS / "ridge-cottage.toml").stdout
+
+    order = ("Well, pump and tank", "As the water flows", "Heights above", "Assumed", "Next: ")
+    assert [text.index(word) for word in order] == sorted(text.index(word) for word in order)
+    for told in ("172 gal; precharge 48.0 psi", "42 in", "16 branches", "11 ft: upstairs basin"):
+        assert told in text
 
 
 def test_a_command_is_found_by_what_it_does() -> None:

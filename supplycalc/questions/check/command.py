@@ -19,8 +19,14 @@ def command(call: Call) -> int:
     """
     house = call.house()
 
+    from supplycalc.questions.check.first_screen import check_first
     from supplycalc.questions.check.page import check_page
     from supplycalc.questions.check.study import check
 
     supply = check(house)
-    return call.answer(supply, page=lambda system: check_page(supply, str(call.file), system))
+    name = str(call.file)
+    return call.answer(
+        supply,
+        page=lambda system: check_page(supply, name, system),
+        first=lambda system: check_first(supply, name, system),
+    )

@@ -39,7 +39,7 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
         The blocks of the page.
     """
     tree = check.tree
-    yield Verdict(text=f"{name} can be read: {_count(tree)}.", mood="good")
+    yield Verdict(text=f"{name} can be read: {counted(tree)}.", mood="good")
     yield Paragraph(text=f"{tree.house.project.name}. {_key(tree.house)}", apart=True)
     method = method_record(check.method)
     yield Paragraph(text=f"Demand method: {method.told}. It {method.verb}.")
@@ -124,7 +124,8 @@ def _key(house: House) -> str:
     return f"{text}."
 
 
-def _count(tree: Tree) -> str:
+def counted(tree: Tree) -> str:
+    """How many runs, devices, manifolds and fixtures there are."""
     house = tree.house
     counted = (
         (sum(isinstance(link, Run) for link in (*house.before_tank, *tree.links)), "run", "runs"),

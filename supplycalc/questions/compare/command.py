@@ -61,7 +61,11 @@ def command(
     house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.compare.page import comparison_page, comparison_table
+    from supplycalc.questions.compare.page import (
+        comparison_first,
+        comparison_page,
+        comparison_table,
+    )
     from supplycalc.questions.compare.study import compare
 
     shown = call.system(house)
@@ -78,6 +82,7 @@ def command(
         comparison,
         page=lambda system: comparison_page(comparison, system),
         table=lambda: comparison_table(comparison, shown),
+        first=lambda system: comparison_first(comparison, system),
     )
 
 

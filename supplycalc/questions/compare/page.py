@@ -5,13 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from supplycalc.findings.pressure import pressure_short
-from supplycalc.output.blocks import Block, Heading, Paragraph, Verdict
+from supplycalc.output.blocks import (
+    EVERYTHING,
+    Block,
+    FindingBlock,
+    Heading,
+    Paragraph,
+    Verdict,
+)
+from supplycalc.output.one_screen import LINES, MANY_LINES, MANY_ROWS, NEXT_STEP, fitted
+from supplycalc.output.terminal import height_of
 from supplycalc.questions.compare.study import ComparedOption, Comparison
 from supplycalc.questions.size.page import USED_UP
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.records.sentences import Finding
 from supplycalc.sizing.design import Design
-from supplycalc.units import UnitSystem
+from supplycalc.units import UnitSystem, show
+
+CARE_IN_SHORT = "Care: an estimate; code, inspector, licensed trades decide."
 
 
 def comparison_page(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
@@ -37,10 +48,55 @@ def comparison_page(comparison: Comparison, system: UnitSystem) -> Iterator[Bloc
     ):
         yield Paragraph(text=USED_UP)
     yield from _differing(comparison, system)
+    yield from _next_step(comparison, system)
 
 
-def _differing(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
-    """Failures and warnings that not every option has; the table tells who is short already."""
+def comparison_first(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
+    """The options on one screen: answer, table, what else differs in short, what to do."""
+    many = any(len(it.design.outlets) >= MANY_ROWS for it in comparison.options if it.design)
+    blocks: list[Block] = [
+        Verdict(text=comparison.answer(system), mood="good" if comparison.ok else "bad"),
+        comparison_table(comparison, system),
+    ]
+    end: list[Block] = [
+        *_next_step(comparison, system),
+        Paragraph(text=f"{CARE_IN_SHORT} {EVERYTHING}"),
+    ]
+    room = (MANY_LINES if many else LINES) - height_of([*blocks, *end], system)
+    for blocks_each in ([*_differing(comparison, system, most=most)] for most in (3, 2, 1)):
+        if height_of(blocks_each, system) < room:
+            blocks += blocks_each
+            break
+    yield from fitted([*blocks, *end], system, many=many)
+
+
+def _next_step(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
+    """What to do with the answer; nothing where no choice works."""
+    best = comparison.cheapest
+    if best is None:
+        yield Paragraph(text=f"{NEXT_STEP}supplycalc size tells what would mend it.", apart=True)
+        return
+    steps = []
+    if best.material is not None:
+        steps.append(f'write material = "{best.material}" at {comparison.subject}')
+    if best.size is not None:
+        steps.append(f'write size = "{best.size}" at {comparison.subject}')
+    if best.setting is not None:
+        setting = show(best.setting, "setting", system)
+        key = (comparison.setting or "").replace("-", "_").replace(" ", "_")
+        steps.append(f'write {key} = "{setting}" in [source]')
+    if steps:
+        text = f"{NEXT_STEP}{', '.join(steps)}, then supplycalc size."
+        yield Paragraph(text=text, apart=True)
+
+
+def _differing(
+    comparison: Comparison, system: UnitSystem, most: int | None = None
+) -> Iterator[Block]:
+    """Failures and warnings that not every option has; the table tells who is short already.
+
+    With `most` no more than so many of an option, a line each.
+    """
     sized = [(option, option.design.findings) for option in comparison.options if option.design]
     seen: dict[tuple[str, str], int] = {}
     for _, findings in sized:
@@ -58,8 +114,15 @@ def _differing(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
     if any(told for _, told in differing):
         yield Heading("What else differs between them")
     for option, told in differing:
-        if told:
-            yield Paragraph(text=f"{comparison.label(option, system)}:", indent=2, hang=2)
+        if not told:
+            continue
+        label = comparison.label(option, system)
+        if most is not None:
+            more = f" (and {len(told) - most} more)" if len(told) > most else ""
+            yield Paragraph(text=f"{label}{more}:", indent=2, hang=2)
+            yield from (FindingBlock(finding=finding, brief=1) for finding in told[:most])
+            continue
+        yield Paragraph(text=f"{label}:", indent=2, hang=2)
         for finding in told:
             yield Paragraph(
                 text=f"{finding.opening(system)}{finding.said(system)}",

@@ -51,6 +51,7 @@ def command(
     daily = _draws_per_day(draws or [])
 
     from supplycalc.demand import known_method
+    from supplycalc.questions.hot.first_screen import hot_first
     from supplycalc.questions.hot.page import hot_page
     from supplycalc.questions.hot.study import hot_water
     from supplycalc.questions.hot.tables import hot_outlet_table
@@ -59,6 +60,7 @@ def command(
     return call.answer(
         study,
         page=lambda system: hot_page(study, system),
+        first=lambda system: hot_first(study, system),
         table=lambda: hot_outlet_table(study),
     )
 

@@ -64,6 +64,7 @@ def command(
     house = call.house(prices, write)
 
     from supplycalc.demand import known_method
+    from supplycalc.questions.layout.first_screen import layout_first
     from supplycalc.questions.layout.page import layout_page, layouts_table
     from supplycalc.questions.layout.study import layout as lay_out
     from supplycalc.reading.prices import load_prices
@@ -84,6 +85,7 @@ def command(
         call.answer(
             study,
             page=lambda system: layout_page(study, system),
+            first=lambda system: layout_first(study, call.file.name, system),
             table=lambda: layouts_table(study),
         )
     return 0 if chosen.design.ok else 1

@@ -20,6 +20,8 @@ PROPOSAL = (
     "every manifold within reach, with one shut-off and one drain, and its ports labelled."
 )
 
+NARROW_PLAN = 34
+"""[characters]"""
 NO_PRICES = (
     ", and of its pipe alone: manifolds, valves and joints count nothing without a price list "
     "(--prices)"
@@ -170,7 +172,8 @@ def layout_page(study: LayoutStudy, system: UnitSystem) -> Iterator[Block]:
     yield from care_blocks((PROPOSAL, *cautions(chosen.design)))
 
 
-def _place(study: LayoutStudy, system: UnitSystem) -> Iterator[Block]:
+def place_text(study: LayoutStudy, system: UnitSystem) -> str:
+    """Where one manifold should stand, in a sentence without its full stop."""
     places = study.places
     best = places.places[places.best]
     spacing = show(places.spacing, "length", system)
@@ -182,9 +185,18 @@ def _place(study: LayoutStudy, system: UnitSystem) -> Iterator[Block]:
         text += f" ({places.unreachable} more cannot be reached)"
     if not best.feasible:
         text += f"; even there {best.worst_name} is short by {amount(-best.worst_margin, system)}"
+    return text
+
+
+def plan_picture(study: LayoutStudy) -> Picture:
+    """The plan, and a narrow one for a telephone."""
+    return Picture(lines=tuple(plan(study)), narrow=tuple(plan(study, widest=NARROW_PLAN)))
+
+
+def _place(study: LayoutStudy, system: UnitSystem) -> Iterator[Block]:
     yield Heading("Where the manifold should stand")
-    yield Paragraph(text=f"{text}.")
-    if places.freedom:
+    yield Paragraph(text=f"{place_text(study, system)}.")
+    if study.places.freedom:
         yield freedom_table(study)
     yield Heading("Plan")
-    yield Picture(lines=tuple(plan(study)))
+    yield plan_picture(study)

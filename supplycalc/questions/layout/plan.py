@@ -8,17 +8,26 @@ from supplycalc.questions.layout.study import LayoutStudy
 STEPS = ((0.01, "1"), (0.02, "2"), (0.05, "5"), (0.10, "t"))
 """Extra cost up to which a place gets a sign."""
 LEGEND = (
-    "* best place   1, 2, 5, t: up to 1, 2, 5, 10 % dearer   . dearer   x falls short\n"
-    "f fixture   H heater   E entry   # no pipe here; north is up"
+    "* best place",
+    "1, 2, 5, t: at most 1, 2, 5, 10 % more",
+    ". dearer",
+    "x falls short",
+    "f fixture",
+    "H heater",
+    "E entry",
+    "# no pipe here; north is up",
 )
-WIDEST = 74
+WIDEST = 76
+NARROWEST = 36
+"""[characters] Of a telephone."""
 
 
-def plan(study: LayoutStudy) -> list[str]:
-    """The lines of the plan, north up, each at most 78 characters.
+def plan(study: LayoutStudy, widest: int = WIDEST) -> list[str]:
+    """The lines of the plan, north up.
 
     Args:
         study: with its sized places.
+        widest: that a line may be [characters].
 
     Returns:
         Lines without line breaks, the legend last.
@@ -36,7 +45,7 @@ def plan(study: LayoutStudy) -> list[str]:
     known = [place.at for place in shown] + [at for at, _ in things]
     west, east = min(at[0] for at in known), max(at[0] for at in known)
     south, north = min(at[1] for at in known), max(at[1] for at in known)
-    step = max(places.spacing, 2.0 * (east - west) / WIDEST, (north - south) / 40)
+    step = max(places.spacing, 2.0 * (east - west) / (widest - 2), (north - south) / 40)
     wide = int((east - west) / step + 0.5) + 1
     high = int((north - south) / step + 0.5) + 1
     signs = [[" "] * wide for _ in range(high)]
@@ -62,7 +71,19 @@ def plan(study: LayoutStudy) -> list[str]:
         signs[row][column] = sign
     row, column = cell(best.at)
     signs[row][column] = "*"
-    return [" ".join(line).rstrip() for line in signs] + LEGEND.split("\n")
+    return [" ".join(line).rstrip() for line in signs] + _legend(widest)
+
+
+def _legend(widest: int) -> list[str]:
+    """The signs in as few lines as they fit."""
+    lines = [LEGEND[0]]
+    for sign in LEGEND[1:]:
+        longer = f"{lines[-1]}   {sign}"
+        if len(longer) <= max(widest, NARROWEST):
+            lines[-1] = longer
+        else:
+            lines.append(sign)
+    return lines
 
 
 def _sign(extra: float) -> str:

@@ -63,6 +63,7 @@ def command(
 
     from supplycalc.demand import known_method
     from supplycalc.output.sheet import sheet_files
+    from supplycalc.questions.parts.first_screen import parts_first
     from supplycalc.questions.parts.options import parts_options
     from supplycalc.questions.parts.order import order_page
     from supplycalc.questions.parts.page import options_page, parts_page
@@ -92,6 +93,8 @@ def command(
     return call.answer(
         listed,
         page=lambda system: parts_page(listed, system, where=where),
+        first=lambda system: parts_first(listed, system),
+        whole=where,
         table=lambda: list_table(listed),
         files=sheet_files(lambda system: order_page(listed, system), house.project.name),
     )

@@ -42,9 +42,11 @@ class PressureTest(_Cited, frozen=True, kw_only=True):
 class CheckItem(_Cited, frozen=True, kw_only=True):
     """One line of the checklist."""
 
-    form: ClassVar[Form] = Form(omit=("source",), rename={"least_cover": "here"})
+    form: ClassVar[Form] = Form(omit=("source", "brief"), rename={"least_cover": "here"})
 
     text: str
+    brief: str
+    """The same in a few words."""
     least_cover: Cover | None = None
     """For this house, where it follows from its file and the item is about depth."""
 
@@ -110,6 +112,7 @@ def checklist(
         CheckItem(
             title=row["title"],
             text=row["text"],
+            brief=row["brief"],
             source=citation_of(row),
             least_cover=depth if row["title"] == "Depth" else None,
         )

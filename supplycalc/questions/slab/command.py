@@ -29,6 +29,7 @@ def command(
 
     from supplycalc.demand import known_method
     from supplycalc.output.sheet import sheet_files
+    from supplycalc.questions.slab.first_screen import slab_first
     from supplycalc.questions.slab.page import locked_table, slab_page
     from supplycalc.questions.slab.pour import pour_page
     from supplycalc.questions.slab.study import slab
@@ -37,6 +38,7 @@ def command(
     return call.answer(
         study,
         page=lambda system: slab_page(study, system),
+        first=lambda system: slab_first(study, system),
         table=lambda: locked_table(study, call.system(house)),
         files=sheet_files(lambda system: pour_page(study, system), house.project.name),
     )

@@ -1,0 +1,112 @@
+"""The first screen of `check`: shared pipe, source, heights and what was assumed."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+
+from supplycalc.demand import method_record
+from supplycalc.findings.words import listed
+from supplycalc.model import Device, Manifold, Run
+from supplycalc.network import Tree, line_tree
+from supplycalc.output.blocks import EVERYTHING, Block, Checklist, Heading, Paragraph, Verdict
+from supplycalc.output.one_screen import MANY_ROWS, fitted
+from supplycalc.questions.check.page import counted
+from supplycalc.questions.check.source_as_read import height_lines, source_lines
+from supplycalc.questions.check.study import SupplyCheck
+from supplycalc.records.known_ranges import name_of
+from supplycalc.units import UnitSystem, show
+
+MOST_LINKS = 12
+"""Runs and devices told by name; more are counted."""
+
+
+def check_first(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
+    """The supply as read, on one screen.
+
+    Args:
+        check: the supply as read.
+        name: of the file.
+        system: units to show.
+
+    Yields:
+        The blocks of the screen.
+    """
+    many = len(check.tree.outlets) >= MANY_ROWS
+    yield from fitted(_screen(check, name, system), system, many=many)
+
+
+def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
+    house = check.house
+    method = method_record(check.method)
+    read = f"{name} can be read: {counted(check.tree)}; demand by {method.told}."
+    yield Verdict(text=read, mood="good")
+    if house.source.kind == "well":
+        yield Heading("Well, pump and tank")
+        for text in (_switch(check, system), *source_lines(house, system)):
+            yield Paragraph(text=text, indent=2, hang=2)
+    else:
+        yield Heading("Main")
+        yield Paragraph(text=_switch(check, system), indent=2)
+    yield from _shared(check, system)
+    yield Heading("Heights above the datum, the zero that the file counts from")
+    yield Paragraph(text="; ".join(height_lines(check.tree, system)), indent=2)
+    if check.ranges:
+        yield Heading("Known within a range; the middle is taken")
+        names = (f"line {it.known.place.line}: {name_of(it.known.path)}" for it in check.ranges)
+        yield Checklist(items=tuple(names))
+    if check.assumptions:
+        yield Heading("Assumed, because the file leaves it out")
+        yield Checklist(items=tuple(it.said(system) for it in check.assumptions), mark="-")
+    yield Paragraph(text=f"Next: supplycalc size {shlex.quote(name)}. {EVERYTHING}")
+
+
+def _switch(check: SupplyCheck, system: UnitSystem) -> str:
+    """The pressures that the source is counted on with."""
+    source = check.house.source
+    told = [
+        f"{word} {show(value, 'pressure', system)}"
+        for word, value in (
+            ("switch on at", source.cut_in),
+            ("off at", source.cut_out),
+            ("while flowing", source.residual),
+            ("at rest", source.static),
+        )
+        if value is not None
+    ]
+    height = show(source.elevation, "elevation", system)
+    gauge = "tank's gauge" if source.kind == "well" else "main's gauge"
+    return ", ".join(filter(None, (*told, f"{gauge} at {height}")))
+
+
+def _shared(check: SupplyCheck, system: UnitSystem) -> Iterator[Block]:
+    """What feeds more than one fixture, from the water down; branches are counted."""
+    tree, line = check.tree, line_tree(check.house)
+    ends = {outlet.link for outlet in tree.outlets}
+    links = [_link(line, index, system) for index in range(1, len(line))]
+    links += [_link(tree, index, system) for index in range(1, len(tree)) if index not in ends]
+    more = f"; and {len(links) - MOST_LINKS} more" if len(links) > MOST_LINKS else ""
+    usual = tree.house.defaults.material
+    tube = f"; where no tube is named it is {usual}" if usual is not None else ""
+    yield Heading(f"As the water flows{tube}")
+    yield Paragraph(text="; ".join(links[:MOST_LINKS]) + more, indent=2)
+    branches = [link.length for i in ends if isinstance(link := tree.links[i], Run)]
+    if branches:
+        shortest, longest = (show(it, "length", system) for it in (min(branches), max(branches)))
+        text = f"then {len(branches)} branches to fixtures, {shortest} to {longest} long"
+        yield Paragraph(text=text, indent=2)
+
+
+def _link(tree: Tree, index: int, system: UnitSystem) -> str:
+    link, name = tree.links[index], tree.names[index]
+    if isinstance(link, Run):
+        size = link.size or listed(link.sizes, word="or") or "size open"
+        usual = link.material == tree.house.defaults.material
+        told = size if usual else f"{link.material} {size}"
+        if link.buried is not None:
+            told += f", {show(link.buried, 'cover', system)} deep"
+        return f"{name} {show(link.length, 'length', system)} ({told})"
+    if isinstance(link, Device):
+        return name if link.kind in name.replace(" ", "-") else f"{name} ({link.kind})"
+    assert isinstance(link, Manifold)
+    return name if link.ports is None else f"{name} ({link.ports} ports)"

@@ -1,0 +1,113 @@
+"""The first screen of `slab`: what lies there, what it bears, test pressure and checklist."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.output.blocks import (
+    EVERYTHING,
+    Block,
+    Checklist,
+    Heading,
+    Paragraph,
+    Verdict,
+    care_in_short,
+)
+from supplycalc.output.one_screen import MANY_ROWS, fitted
+from supplycalc.questions.slab.page import covered_by
+from supplycalc.questions.slab.study import LockedRun, SlabStudy
+from supplycalc.records import Column, Table, table_of
+from supplycalc.records.sentences import amount, cite
+from supplycalc.units import UnitSystem, show
+
+
+def slab_first(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
+    """What must be right before the pour, on one screen.
+
+    Args:
+        study: of a house.
+        system: units to show.
+
+    Yields:
+        The blocks of the screen.
+    """
+    many = len(study.design.outlets) >= MANY_ROWS
+    yield from fitted(_screen(study, system), system, many=many)
+
+
+def _screen(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
+    yield Verdict(text=study.answer(system), mood="strong" if study.ok else "bad")
+    if not study.runs:
+        yield Paragraph(text=EVERYTHING)
+        return
+    if pipe := study.pipe_from_the_well(system):
+        yield Paragraph(text=pipe)
+    if study.planned:
+        yield Paragraph(text=f"Planned and counted already: {', '.join(study.planned)}.")
+    yield _laid_table(study, system)
+    if study.surprises and study.ok:
+        yield Heading("What if, later,")
+        yield Checklist(items=tuple(_later(study, system)))
+    yield from _test(study, system)
+    yield Heading("Before it is covered")
+    items = []
+    for item in study.checklist:
+        here = "" if item.least_cover is None else show(item.least_cover, "cover", system)
+        items.append(f"{item.title}: {item.brief}" + (f", here {here} or more" if here else ""))
+    yield Paragraph(text="; ".join(items), indent=2)
+    yield Paragraph(text="One sheet for the site: -o pour.txt (.pdf).")
+    yield from care_in_short(hot=False, trench=True)
+
+
+def _laid_table(study: SlabStudy, system: UnitSystem) -> Table:
+    return table_of(
+        "What lies there",
+        LockedRun,
+        study.runs,
+        (
+            Column(name="run", of="result.name", wrap=True),
+            Column(name="where", of=lambda run: covered_by(run, system), wrap=True),
+            Column(name="tube", of="result.material"),
+            Column(name="size", of="result.nominal"),
+            Column(name="length", of="result.length"),
+            Column(name="flow", of="result.design_flow"),
+            Column(name="spare flow", of="spare_flow"),
+        ),
+    )
+
+
+def _later(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
+    """What each surprise would do, in a line."""
+    for surprise in study.surprises:
+        title = surprise.title(system)
+        if surprise.margin is None:
+            yield f"{title}: cannot be computed"
+            continue
+        short = surprise.margin < 0.0
+        spare = f"{amount(abs(surprise.margin), system)} {'short' if short else 'to spare'}"
+        if surprise.absorbed:
+            then = "works as laid"
+        elif surprise.absorbed_if_rest_grows:
+            then = "works once pipe within reach is larger"
+        elif surprise.wanted:
+            (name, size), *others = surprise.wanted.items()
+            more = f" and {len(others)} more" if others else ""
+            then = f"NOT as laid; takes {name} {size}{more}"
+        else:
+            then = "no larger pipe mends it"
+        yield f"{title}: {spare}, {then}"
+
+
+def _test(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
+    """The test of the method's own book, and how far others go."""
+    highest = show(study.highest_pressure, "pressure", system)
+    yield Heading(f"Test pressure (in use at most {highest}; never above the pipe's rating)")
+    test, *others = study.tests
+    text = f"{show(test.pressure, 'pressure', system)} or more"
+    if test.minutes is not None:
+        text += f" for {test.minutes:.0f} min"
+    text += f" [{cite(test.source)}]"
+    most = max((other.pressure for other in others), default=test.pressure)
+    if most > test.pressure:
+        text += f"; some ask {show(most, 'pressure', system)}"
+    yield Paragraph(text=text, indent=2, hang=2)
