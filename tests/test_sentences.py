@@ -118,7 +118,8 @@ def test_a_weak_pump_has_a_verdict_of_its_own() -> None:
         said[scale] = verdict(design, "us")
 
     assert said[0.4].startswith("Fails, though at cut-in no fixture is short of pressure. The pump")
-    assert "to mend it, a pump that gives 5.0 gpm against" in said[0.4]
+    assert "to mend it, " in said[0.4]
+    assert "a pump that gives 5.0 gpm against" in said[0.4]
     assert said[3.0].startswith("Works")
     assert "The pump keeps up" in said[3.0]
 

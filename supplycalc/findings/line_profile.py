@@ -44,7 +44,7 @@ def air_at_crest(profiles: tuple[LineProfile, ...]) -> Iterator[Remark]:
                 if not swept
                 else "fill and flush the line at that flow; where small draws only are usual, "
                 + AIR_VALVE,
-                source=published(clearing_limit("level").citation),
+                source=published(clearing_limit().citation),
             )
 
 

@@ -16,6 +16,9 @@ LEAST_RISE = 0.05
 """[m] Air and water find no crest or low place in less; common practice, no source."""
 
 
+LIMITS = "findings_limits"
+
+
 def line_profiles(design: Design) -> tuple[LineProfile, ...]:
     """The lines whose profile the file gives, from the water on.
 
@@ -47,15 +50,15 @@ def clearing_velocity(inside_diameter: float, slope: float) -> float:
     Source: as quoted from a handbook on pumping stations (findings_limits.toml): sqrt(g D)
         (0.825 + 0.25 sqrt(sin a)).
     """
-    level, falling = (clearing_limit(name).value for name in ("level", "slope"))
+    level, falling = clearing_limit().value, limit(LIMITS, "air-clearing-slope").value
     return math.sqrt(STANDARD_GRAVITY * inside_diameter) * (
         level + falling * math.sqrt(min(max(slope, 0.0), 1.0))
     )
 
 
-def clearing_limit(name: str) -> CodeLimit:
-    """A figure of the clearing velocity: "level" or "slope"."""
-    return limit("findings_limits", f"air-clearing-{name}")
+def clearing_limit() -> CodeLimit:
+    """The figure of the clearing velocity in a level pipe, with its source."""
+    return limit(LIMITS, "air-clearing-level")
 
 
 def _lines(design: Design) -> Iterator[list[RunResult]]:

@@ -120,7 +120,7 @@ from supplycalc.cli import app
 runner, house = CliRunner(), sys.argv[1]
 calls = {
     "check": ["check", house],
-    "demand": ["demand", house],
+    "demand": ["demand", house, "--full"],
     "every run": ["demand", house, "--every-run", "--json"],
     "size": ["size", house, "--json"],
     "by method": ["size", house, "--method", "toy", "-v"],
