@@ -22,6 +22,9 @@ WIDTHS = (360, 800, 1400)
 PHONES = ("lake-hut", "tower-loft")
 """Scenarios whose page is checked as a phone shows it, the others as a screen does."""
 
+PAPER = ((8.27, 11.69), (8.5, 11.0))
+"""[in]"""
+
 OUTSIDE = """
 const width = document.documentElement.clientWidth, out = [];
 for (const it of document.querySelectorAll("main *, header *, footer *")) {
@@ -142,7 +145,7 @@ def squeezed(text: str) -> str:
     return re.sub(r"[^a-z0-9]", "", unicodedata.normalize("NFKC", text).lower())
 
 
-@pytest.mark.parametrize("paper", [(8.27, 11.69), (8.5, 11.0)], ids=["A4", "letter"])
+@pytest.mark.parametrize("paper", PAPER, ids=["A4", "letter"])
 def test_no_row_is_cut_in_print(browser: Any, page: Path, paper: tuple[float, float]) -> None:
     """Every row of every table stands whole on one page; so does every picture's part."""
     pypdf = pytest.importorskip("pypdf", reason="the test extra brings it")

@@ -173,3 +173,25 @@ def test_loads_and_flows_of_a_house_with_hazen_williams() -> None:
 def test_numbers_are_printed_plainly(value: float, digits: int, text: str) -> None:
     """Never in powers of ten, no idle zeros, a true minus."""
     assert printed(value, digits) == text
+
+
+def test_loads_of_fixtures_add_up_to_those_of_their_pipes() -> None:
+    """By a method without groups, what a manifold's port feeds is what the fixture counts."""
+    design = size(supplycalc.load(SCENARIOS["ridge-cottage"]), mend=False)
+    sheet = calculation(design, "us")
+    assert sheet.loads is not None
+    by_name = {str(row[0]): row for row in sheet.loads.rows}
+    loads = {run.name: run.load for run in design.runs}
+
+    for name, _, cold, hot in by_name.values():
+        for side, shown in (("cold", cold), ("hot", hot)):
+            if shown is not None:
+                assert float(str(shown)) == pytest.approx(loads[f"{name} {side}"])
+
+
+def test_what_is_listed_is_added_up() -> None:
+    """The flows of the named fixtures stand in the line of the pipe that feeds them."""
+    design = size(supplycalc.load(SCENARIOS["slow-well"]), mend=False)
+    line = next(it for it in calculation(design, "us").way if it.formula == "sum")
+
+    assert value_of(line.numbers) == pytest.approx(float(line.result))

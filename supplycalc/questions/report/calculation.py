@@ -58,6 +58,10 @@ class Calculation(Struct, frozen=True, kw_only=True):
     """Every line from the source to the worst fixture."""
     runs: Table
     """The same figures of every run."""
+    loads: Table | None
+    """What each fixture counts on its own pipes; None for a method without loads."""
+    groups: tuple[str, ...]
+    """Group values that were used in place of single ones, in words."""
     worst_pressure: str
     """As the last line but one of the way ends; "used up" where nothing arrives."""
 
@@ -145,6 +149,8 @@ class _Sheet:
             given=given,
             way=tuple(way),
             runs=self._table(),
+            loads=self._loads(),
+            groups=tuple(self._groups()),
             worst_pressure=USED_UP if worst < 0.0 else self._p(worst),
         )
 
@@ -256,16 +262,16 @@ class _Sheet:
                 source=source,
             )
             line = self._read(without, load, name)
-            if line is None and abs(without - demand.largest[index]) < 1e-9:
-                line = SheetLine(
-                    symbol="Q",
-                    words=f"{name}: flow of the largest single fixture below, never less",
-                    result=self._in(without, "flow"),
-                    unit=unit,
-                    source=source,
-                )
         else:
-            line = None
+            line = self._listed(index, without, name)
+        if line is None and abs(without - demand.largest[index]) < 1e-9:
+            line = SheetLine(
+                symbol="Q",
+                words=f"{name}: flow of the largest single fixture below, never less",
+                result=self._in(without, "flow"),
+                unit=unit,
+                source=source,
+            )
         yield line or SheetLine(
             symbol="Q",
             words=f"{name}: flow by method '{demand.method}', which {method.verb}",
@@ -291,6 +297,34 @@ class _Sheet:
                 unit=unit,
                 source="International Plumbing Code 2018, E102.2",
             )
+
+    def _listed(self, index: int, flow: float, name: str) -> SheetLine | None:
+        """The line that adds up what the file lists as running at once."""
+        listed = self.design.house.project.listed
+        below = {
+            outlet.fixture.name: outlet.flow
+            for outlet in self.tree.outlets
+            if outlet.link in self.tree.at_or_below(index)
+        }
+        what = "what the file lists at once"
+        named = {fixture: each for fixture, each in below.items() if fixture in listed}
+        if not listed:
+            what = "the two most demanding fixtures"
+            named = dict(sorted(below.items(), key=lambda item: (-item[1], item[0]))[:2])
+        flows = {fixture: self._in(each, "flow") for fixture, each in named.items()}
+        result = self._p(math.fsum(map(number, flows.values())))
+        if not flows or abs(number(result) * self.per["flow"] - flow) > 2e-4 * flow:
+            return None
+        told = ", ".join(f"{fixture} {each}" for fixture, each in flows.items())
+        return SheetLine(
+            symbol="Q",
+            words=f"{name}: flows of {what}, below it: {told}",
+            formula="sum",
+            numbers=" + ".join(flows.values()),
+            result=result,
+            unit=self.unit["flow"],
+            source="the file",
+        )
 
     def _read(self, flow: float, load: str, name: str) -> SheetLine | None:
         """The line that reads the method's table, if the flow is what the table says."""
@@ -759,6 +793,35 @@ class _Sheet:
             result=spare.lstrip("−"),
             unit=unit,
         )
+
+    def _loads(self) -> Table | None:
+        demand = self.design.demand
+        if not demand.load_name:
+            return None
+        rows: dict[str, list[str | None]] = {}
+        for outlet in self.tree.outlets:
+            row = rows.setdefault(outlet.fixture.name, [None, None])
+            row[outlet.side == "hot"] = self._p(demand.load[outlet.link])
+        kinds = {fixture.name: fixture.kind for fixture in self.design.house.fixtures}
+        return Table(
+            title=f"{demand.load_name[:1].upper()}{demand.load_name[1:]} of each fixture",
+            columns=(
+                Column(name="fixture", wrap=True),
+                Column(name="kind", wrap=True),
+                Column(name="on its cold pipe"),
+                Column(name="on its hot pipe"),
+            ),
+            rows=tuple((name, kinds[name], *sides) for name, sides in rows.items()),
+        )
+
+    def _groups(self) -> Iterator[str]:
+        """A pipe that feeds both sides of a fixture counts it once, a room perhaps as a whole."""
+        for use in self.design.demand.groups_used:
+            times = f"{use.count} × " if use.count > 1 else ""
+            yield (
+                f"{', '.join(use.fixtures)}: {times}{use.title}, {self._p(use.value)}, below "
+                f"{use.run}"
+            )
 
     def _table(self) -> Table:
         load = self.design.demand.load_name

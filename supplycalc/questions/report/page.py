@@ -235,6 +235,16 @@ def _calculation(report: Report, system: UnitSystem) -> Iterator[Block]:
     sheet = calculation(report.design, system)
     yield Heading("Calculation sheet")
     yield Paragraph(text=KEY)
+    if sheet.loads is not None:
+        source = method_record(report.design.method).source
+        yield sheet.loads
+        yield Paragraph(
+            text="A pipe that feeds both sides of a fixture counts the method's value for both "
+            f"together{'' if source is None else f' ({cite(source)})'}."
+        )
+        if sheet.groups:
+            yield Paragraph(text="Counted as a whole where one pipe feeds the room:")
+            yield Checklist(items=sheet.groups, mark="-")
     yield Sheet(title="Water and units", lines=sheet.given)
     yield Sheet(title=f"From the source to {report.design.worst.name}", lines=sheet.way)
     yield sheet.runs
