@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from supplycalc.api import (
+        batch,
         check,
         compare,
         compare_demand,
@@ -45,6 +46,7 @@ __all__ = [
     "House",
     "InputError",
     "__version__",
+    "batch",
     "check",
     "compare",
     "compare_demand",

@@ -5,6 +5,7 @@ A study is imported when it is called, so that `size` does not wait for the othe
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import msgspec.structs
@@ -20,9 +21,10 @@ from supplycalc.units import NotAQuantity, parse
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from pathlib import Path
+    from concurrent.futures import Executor
 
     from supplycalc.model import House
+    from supplycalc.questions.batch.study import Batch
     from supplycalc.questions.check.study import SupplyCheck
     from supplycalc.questions.compare.study import Comparison
     from supplycalc.questions.day.result import Day
@@ -529,6 +531,43 @@ def risk(
 
     within("draws", draws, 64, 1 << 20)
     return study.risk(house, known_method(method), draws=draws, seed=seed, prices=prices)
+
+
+def batch(
+    files: Sequence[str | Path],
+    *,
+    variants: str | Path | None = None,
+    fixed: bool = False,
+    method: str | None = None,
+    executor: Executor | None = None,
+    keep: str | Path | None = None,
+) -> Batch:
+    """Size many houses, or one house in many variants; no remedies are looked for.
+
+    Args:
+        files: of houses; with variants the one house.
+        variants: table (CSV) whose columns are fields, such as run.service.length.
+        fixed: whether all variants have the sizes of the house as it is.
+        method: demand method; None takes each file's.
+        executor: any `concurrent.futures.Executor`, such as that of a cluster; None: this process.
+        keep: file in which finished pieces are kept, so that a stopped batch goes on from there.
+
+    Returns:
+        `.rows` in the order of the files or variants, `.skipped`, `.to_dict()`; numbers in SI.
+
+    Raises:
+        InputError: there is no house, or the table of variants is wrong.
+    """
+    from supplycalc.questions.batch import study
+
+    return study.batch(
+        files,
+        variants=variants,
+        fixed=fixed,
+        method=known_method(method),
+        executor=executor,
+        keep=None if keep is None else Path(keep),
+    )
 
 
 def _pressure(value: str | float) -> float:

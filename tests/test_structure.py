@@ -41,6 +41,7 @@ ORDER = (
     "questions.day",
     "questions.check",
     "questions.risk",
+    "questions.batch",
     "questions.draw",
     "questions.report",
     "questions.sources",

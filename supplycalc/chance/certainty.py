@@ -240,7 +240,8 @@ def drawn_peaks(design: Design, values: Mapping[FieldPath, Any]) -> Peak:
         np.array([values[known.path] for known in unknown]), axis=1, return_inverse=True
     )
     shape = (len(situation.tree.outlets), which.size)
-    residual, required, source = np.empty(shape), np.empty(shape), np.empty(which.size)
+    residual, required = np.empty(shape), np.empty(shape)
+    source, flow = np.empty(which.size), np.empty(which.size)
     for number, kind in enumerate(kinds.T):
         mine = which.ravel() == number
         settled = house
@@ -254,8 +255,8 @@ def drawn_peaks(design: Design, values: Mapping[FieldPath, Any]) -> Peak:
             {path: each[mine] for path, each in values.items()},
         )
         residual[:, mine], required[:, mine] = part.residual, part.required
-        source[mine] = part.source
-    return Peak(residual=residual, required=required, source=source)
+        source[mine], flow[mine] = part.source, part.flow
+    return Peak(residual=residual, required=required, source=source, flow=flow)
 
 
 def first_of_sets(count: int, wanted: int) -> IntArray:

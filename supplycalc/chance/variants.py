@@ -39,6 +39,8 @@ class Peak(Struct, frozen=True, kw_only=True, eq=False):
     """[Pa gauge]"""
     source: FloatArray
     """Pressure at the source [Pa gauge]."""
+    flow: FloatArray
+    """Design flow of the whole house [m3/s]."""
 
     @property
     def margin(self) -> FloatArray:
@@ -85,6 +87,7 @@ def peaks(situation: Situation, sizes: Sequence[int], values: Values) -> Peak:
         residual=np.concatenate([part.residual for part in parts], axis=1),
         required=np.concatenate([part.required for part in parts], axis=1),
         source=np.concatenate([part.source for part in parts]),
+        flow=np.concatenate([part.flow for part in parts]),
     )
 
 
@@ -110,6 +113,7 @@ def _peaks(situation: Situation, sizes: Sequence[int], values: Values) -> Peak:
         residual=np.array([pressure[outlet.link] + shape for outlet in tree.outlets]),
         required=np.array([outlet.required_pressure + shape for outlet in tree.outlets]),
         source=np.asarray(source + shape),
+        flow=np.asarray(flow[0] + shape),
     )
 
 

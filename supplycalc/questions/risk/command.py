@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from supplycalc.output.call import Call, Method
-
-PATIENCE = 2.0
-"""[s] From which on progress is shown."""
 
 
 def command(
@@ -49,6 +43,7 @@ def command(
     house = call.house(prices)
 
     from supplycalc.demand import known_method
+    from supplycalc.output.progress import progress_teller
     from supplycalc.questions.risk.page import fixtures_table, risk_first, risk_page
     from supplycalc.questions.risk.study import risk
     from supplycalc.reading.prices import load_prices
@@ -65,25 +60,3 @@ def command(
         first=lambda system: risk_first(result, system),
         table=lambda: fixtures_table(result.fixtures),
     )
-
-
-def progress_teller(what: str) -> tuple[Callable[[float], None], Callable[[], None]]:
-    """A teller of progress on stderr for long work at a terminal, and what wipes it out.
-
-    Args:
-        what: is being done.
-    """
-    if not sys.stderr.isatty():
-        return lambda share: None, lambda: None
-    start = time.monotonic()
-
-    def tell(share: float) -> None:
-        if time.monotonic() - start > PATIENCE:
-            sys.stderr.write(f"\r{what}: {share:.0%}")
-            sys.stderr.flush()
-
-    def wipe() -> None:
-        sys.stderr.write("\r" + " " * 40 + "\r")
-        sys.stderr.flush()
-
-    return tell, wipe

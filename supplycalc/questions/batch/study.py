@@ -1,0 +1,277 @@
+"""A batch: cut into pieces, sent to an executor, kept as it comes, put in order."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, as_completed
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any, ClassVar
+
+import msgspec
+from msgspec import Struct
+
+from supplycalc.problems import InputError, Place, Problem
+from supplycalc.questions.batch.work import BatchPiece, BatchRow, batch_rows
+from supplycalc.reading import loads
+from supplycalc.reading.files import read_text
+from supplycalc.reading.variants import VariantColumn, VariantTable, read_variants
+from supplycalc.units import UnitSystem
+
+FILES_A_PIECE, SIZED_A_PIECE, FIXED_A_PIECE = 8, 64, 2048
+SCHEMA = "supplycalc-batch/1"
+
+
+class Batch(Struct, frozen=True, kw_only=True):
+    """The rows of a batch, in the order of its files or variants."""
+
+    schema: ClassVar[str] = SCHEMA
+
+    rows: tuple[BatchRow, ...]
+    columns: tuple[VariantColumn, ...] = ()
+    """Of a table of variants."""
+    shown_in: UnitSystem = "us"
+
+    @property
+    def ok(self) -> bool:
+        """True when every row was computed and passes."""
+        return all(row.ok for row in self.rows)
+
+    @property
+    def skipped(self) -> tuple[BatchRow, ...]:
+        """Rows that could not be read or computed."""
+        return tuple(row for row in self.rows if row.ok is None)
+
+    def to_dict(self, units: UnitSystem | None = None) -> dict[str, Any]:
+        """The machine-readable form, as `--json` prints it.
+
+        Args:
+            units: "us" or "metric"; None takes the first file's.
+        """
+        system = units or self.shown_in
+        rows = [row_data(row, self.columns, system) for row in self.rows]
+        return {"schema": SCHEMA, "ok": self.ok, "rows": rows}
+
+
+def row_data(row: BatchRow, columns: Sequence[VariantColumn], system: UnitSystem) -> dict[str, Any]:
+    """A row as JSON has it.
+
+    Args:
+        row: of a batch.
+        columns: of its table of variants.
+        system: units to show.
+    """
+    from supplycalc.records import fields_to_data, quantity
+
+    data = fields_to_data(row, system)
+    cost = data.pop("cost")
+    data["cost"] = None if cost is None else quantity(row.cost, "mass", system)
+    data["values"] = {
+        column.head: value_data(column, value, system)
+        for column, value in zip(columns, row.values, strict=True)
+    }
+    return data
+
+
+def value_data(column: VariantColumn, value: float | None, system: UnitSystem) -> Any:
+    """What a variant has at a field, as JSON has it.
+
+    Args:
+        column: that varies it.
+        value: [SI], or the number of a size.
+        system: units to show.
+    """
+    from supplycalc.records import quantity
+
+    if value is None or column.sizes:
+        return None if value is None else column.sizes[int(value)]
+    return quantity(value, column.key.dimension or "pressure", system)
+
+
+def batch(
+    files: Iterable[str | Path],
+    *,
+    variants: str | Path | None = None,
+    fixed: bool = False,
+    method: str | None = None,
+    executor: Executor | None = None,
+    keep: Path | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Batch:
+    """Size many houses, or one house in many variants; no remedies are looked for.
+
+    Args:
+        files: of houses; with variants the one house.
+        variants: table (CSV) whose columns are fields, such as run.service.length.
+        fixed: whether all variants have the sizes of the house as it is.
+        method: demand method; None takes each file's.
+        executor: does the pieces; None: this process, one after the other.
+        keep: file in which finished pieces are kept, and taken from when it is there.
+        progress: is told the part of the rows that is finished.
+
+    Returns:
+        The rows in order, whatever order they came in.
+
+    Raises:
+        InputError: there is no house, or the table of variants is wrong.
+    """
+    paths = [Path(path) for path in files]
+    if not paths:
+        raise InputError([Problem(place=Place("batch"), message="there is no file to work on")])
+    if variants is None:
+        pieces, bad, table = list(_of_files(paths, method)), _unreadable(paths), None
+    else:
+        if len(paths) != 1:
+            message = "a table of variants goes with one house"
+            raise InputError([Problem(place=Place(str(variants)), message=message)])
+        text = read_text(paths[0])
+        house = loads(text, str(paths[0]))
+        table = read_variants(read_text(variants), str(variants), house)
+        pieces, bad = list(_of_variants(str(paths[0]), text, table, method, fixed=fixed)), []
+    kept = _Kept(keep, pieces)
+    rows = [*bad, *kept.rows]
+    total = len(bad) + sum(_count(piece) for piece in pieces)
+    missing = [piece for piece in pieces if piece.first not in kept.firsts]
+    for piece, found in _done(missing, executor):
+        kept.add(piece, found)
+        rows += found
+        if progress is not None:
+            progress(len(rows) / max(total, 1))
+    rows.sort(key=lambda row: row.number)
+    return Batch(
+        rows=tuple(rows),
+        columns=() if table is None else table.columns,
+        shown_in=_units_of(paths),
+    )
+
+
+def _done(
+    pieces: Sequence[BatchPiece], executor: Executor | None
+) -> Iterator[tuple[BatchPiece, list[BatchRow]]]:
+    if executor is None:
+        for piece in pieces:
+            yield piece, batch_rows(piece)
+        return
+    waiting = {executor.submit(batch_rows, piece): piece for piece in pieces}
+    for future in as_completed(waiting):
+        yield waiting[future], future.result()
+
+
+def _count(piece: BatchPiece) -> int:
+    return len(piece.texts) if piece.table is None else len(piece.table.names)
+
+
+def _text_or_none(path: Path) -> str | None:
+    try:
+        return read_text(path)
+    except InputError:
+        return None
+
+
+def _of_files(paths: Sequence[Path], method: str | None) -> Iterator[BatchPiece]:
+    texts = [(i, str(path), _text_or_none(path)) for i, path in enumerate(paths)]
+    for at in range(0, len(texts), FILES_A_PIECE):
+        part = texts[at : at + FILES_A_PIECE]
+        # rows are numbered one after the other: a file that cannot be read ends a piece
+        run: list[tuple[str, str]] = []
+        first = at
+        for number, name, text in part:
+            if text is not None:
+                first = first if run else number
+                run.append((name, text))
+                continue
+            if run:
+                yield BatchPiece(first=first, texts=tuple(run), method=method)
+            run = []
+        if run:
+            yield BatchPiece(first=first, texts=tuple(run), method=method)
+
+
+def _unreadable(paths: Sequence[Path]) -> list[BatchRow]:
+    rows = []
+    for number, path in enumerate(paths):
+        try:
+            read_text(path)
+        except InputError as error:
+            problem = error.problems[0].text
+            rows.append(BatchRow(number=number, name=str(path), problem=problem))
+    return rows
+
+
+def _of_variants(
+    name: str, text: str, table: VariantTable, method: str | None, *, fixed: bool
+) -> Iterator[BatchPiece]:
+    size = FIXED_A_PIECE if fixed else SIZED_A_PIECE
+    for at in range(0, len(table.names), size):
+        part = VariantTable(
+            columns=table.columns,
+            names=table.names[at : at + size],
+            values=table.values[at : at + size],
+        )
+        yield BatchPiece(first=at, texts=((name, text),), method=method, table=part, fixed=fixed)
+
+
+def _units_of(paths: Sequence[Path]) -> UnitSystem:
+    """Of the first house that can be read."""
+    for path in paths:
+        try:
+            return loads(read_text(path), str(path)).project.shown_in
+        except InputError:
+            continue
+    return "us"
+
+
+class _Kept:
+    """Finished pieces in a file, a line each, so that a batch that was killed loses none."""
+
+    def __init__(self, path: Path | None, pieces: Sequence[BatchPiece]) -> None:
+        self.rows: list[BatchRow] = []
+        self.firsts: set[int] = set()
+        self._path = path
+        if path is None:
+            return
+        try:
+            release = version("supplycalc")
+        except PackageNotFoundError:  # run from where it was unpacked
+            release = ""
+        whole = msgspec.json.encode([release, *pieces])
+        self._mark = hashlib.sha256(whole).hexdigest()
+        lines = path.read_bytes().split(b"\n") if path.exists() else []
+        mine = bool(lines) and lines[0] == self._mark.encode()
+        if not mine:
+            path.write_bytes(self._mark.encode() + b"\n")
+            return
+        good = [lines[0]]
+        for line in lines[1:]:
+            try:
+                rows = msgspec.json.decode(line, type=list[BatchRow])
+            except msgspec.DecodeError:
+                continue  # the one that was being written
+            good.append(line)
+            self.rows += rows
+            self.firsts.add(rows[0].number)
+        path.write_bytes(b"\n".join(good) + b"\n")
+
+    def add(self, piece: BatchPiece, rows: list[BatchRow]) -> None:
+        """Keep a finished piece."""
+        del piece
+        if self._path is None:
+            return
+        with self._path.open("ab") as stream:
+            stream.write(msgspec.json.encode(rows) + b"\n")
+
+
+def json_lines(result: Batch, system: UnitSystem) -> str:
+    """A batch as JSON lines, a row each.
+
+    Args:
+        result: the batch.
+        system: units to show.
+    """
+    import json
+
+    return "".join(
+        json.dumps(row_data(row, result.columns, system), ensure_ascii=False) + "\n"
+        for row in result.rows
+    )

@@ -1,0 +1,216 @@
+"""One piece of a batch: what a worker is sent and sends back, on this machine or another."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.model import House
+from supplycalc.model.field_paths import with_value
+from supplycalc.problems import ComputationError, InputError
+from supplycalc.questions.size.study import size
+from supplycalc.reading import loads
+from supplycalc.reading.variants import VariantTable
+from supplycalc.sizing.choices import Situation
+from supplycalc.sizing.design import Design
+from supplycalc.sizing.size import SizedTree, choose, situation_of
+from supplycalc.units.quantities import Flow, Pressure
+
+
+class BatchPiece(Struct, frozen=True, kw_only=True):
+    """What a worker does at a time."""
+
+    first: int
+    """Number of its first row."""
+    texts: tuple[tuple[str, str], ...]
+    """(name, text) of each file; of variants the one house."""
+    method: str | None = None
+    table: VariantTable | None = None
+    """Variants of the house; None: each file is a row."""
+    fixed: bool = False
+    """Whether all variants have the sizes of the house as it is."""
+
+
+class BatchRow(Struct, frozen=True, kw_only=True):
+    """One house or variant of a batch."""
+
+    number: int
+    name: str
+    ok: bool | None = None
+    """Of a file: no finding fails; of a variant: every fixture has its pressure; None: skipped."""
+    problem: str = ""
+    """Why it was skipped."""
+    worst: str = ""
+    """The connection with the least margin."""
+    residual: Pressure | None = None
+    """There; 0 where the pressure is used up."""
+    required: Pressure | None = None
+    margin: Pressure | None = None
+    source: Pressure | None = None
+    """At the source while the design flow runs."""
+    design_flow: Flow | None = None
+    cost: float | None = None
+    """[kg] of pipe; None where sizes are fixed."""
+    values: tuple[float | None, ...] = ()
+    """Of a variant, in SI."""
+    sizes: dict[str, str] | None = None
+    """By run; None where all have those of the house as it is."""
+
+
+def batch_rows(piece: BatchPiece) -> list[BatchRow]:
+    """Do a piece of a batch.
+
+    Args:
+        piece: as it was sent.
+
+    Returns:
+        Its rows, in order; what cannot be read or computed says why.
+    """
+    if piece.table is None:
+        return [
+            _of_file(piece.first + place, name, text, piece.method)
+            for place, (name, text) in enumerate(piece.texts)
+        ]
+    [(name, text)] = piece.texts
+    if piece.fixed:
+        return _at_fixed_sizes(piece, name, text, piece.table)
+    return _sized_anew(piece, name, text, piece.table)
+
+
+def _of_file(number: int, name: str, text: str, method: str | None) -> BatchRow:
+    try:
+        design = size(loads(text, name), method, mend=False)
+    except InputError as error:
+        first, *others = error.problems
+        more = f" (and {len(others)} more)" if others else ""
+        return BatchRow(number=number, name=name, problem=f"{first.text}{more}")
+    except ComputationError as error:
+        return BatchRow(number=number, name=name, problem=str(error))
+    worst = design.worst
+    return BatchRow(
+        number=number,
+        name=name,
+        ok=design.ok,
+        worst=worst.name,
+        residual=worst.residual,
+        required=worst.required,
+        margin=worst.margin,
+        source=design.source.design_pressure,
+        design_flow=design.demand.design_flow[0],
+        cost=design.cost,
+        sizes=design.sizes,
+    )
+
+
+@lru_cache(maxsize=4)
+def house_of(name: str, text: str, method: str | None) -> tuple[House, Situation, Design]:
+    """A house that many variants share, read and sized once in each worker.
+
+    Args:
+        name: of its file.
+        text: of its file.
+        method: demand method; None takes the file's.
+    """
+    house = loads(text, name)
+    if method is not None:
+        house = replace(house, project=replace(house.project, demand=method))
+    return house, situation_of(house), size(house, mend=False)
+
+
+def _at_fixed_sizes(piece: BatchPiece, name: str, text: str, table: VariantTable) -> list[BatchRow]:
+    """All variants in one pass over runs and variants."""
+    import numpy as np
+
+    from supplycalc.chance.certainty import sizes_of
+    from supplycalc.chance.variants import peaks
+
+    house, situation, design = house_of(name, text, piece.method)
+    sizes = sizes_of(design, situation)
+    values = {}
+    for column, cells in zip(table.columns, zip(*table.values, strict=True), strict=True):
+        usual = _usual(house, column.path, design, column.sizes)
+        values[column.path] = np.array([usual if cell is None else cell for cell in cells])
+    peak = peaks(situation, sizes, values)
+    names = [outlet.name for outlet in situation.tree.outlets]
+    worst = (peak.residual - peak.required).argmin(axis=0)
+    at = np.arange(worst.size)
+    residual = np.maximum(peak.residual[worst, at], 0.0).tolist()
+    required, served = peak.required[worst, at].tolist(), peak.served.tolist()
+    flow = peak.flow.tolist()
+    return [
+        BatchRow(
+            number=piece.first + i,
+            name=table.names[i],
+            ok=served[i],
+            worst=names[outlet],
+            residual=residual[i],
+            required=required[i],
+            margin=residual[i] - required[i],
+            source=source,
+            design_flow=flow[i],
+            values=table.values[i],
+        )
+        for i, (outlet, source) in enumerate(zip(worst.tolist(), peak.source.tolist(), strict=True))
+    ]
+
+
+def _usual(house: House, path: tuple[str, ...], design: Design, sizes: Sequence[str]) -> float:
+    """What stands in the file [SI], or was chosen, where a cell is empty."""
+    from supplycalc.model.field_paths import value_at
+
+    if sizes:
+        name = path[1] if path[0] == "run" else f"{path[1]} {path[2]}"
+        return float(sizes.index(design.sizes[name]))
+    value = value_at(house, path)
+    return float("nan") if value is None else float(getattr(value, "quadratic", value))
+
+
+def _sized_anew(piece: BatchPiece, name: str, text: str, table: VariantTable) -> list[BatchRow]:
+    house, situation, _ = house_of(name, text, piece.method)
+    rows = []
+    for i, (called, values) in enumerate(zip(table.names, table.values, strict=True)):
+        changed = house
+        for column, cell in zip(table.columns, values, strict=True):
+            if cell is not None:
+                put = column.sizes[int(cell)] if column.sizes else cell
+                changed = with_value(changed, column.path, put)
+        alike = not any(_bears_on_demand(house, column.path) for column in table.columns)
+        try:
+            sized = choose(situation_of(changed, None, situation if alike else None))
+        except ComputationError as error:
+            row = BatchRow(number=piece.first + i, name=called, problem=str(error), values=values)
+        else:
+            row = _of_variant(piece.first + i, called, values, sized)
+        rows.append(row)
+    return rows
+
+
+def _bears_on_demand(house: House, path: tuple[str, ...]) -> bool:
+    from supplycalc.chance.variants import draws_by
+
+    return draws_by(house, path)
+
+
+def _of_variant(
+    number: int, name: str, values: tuple[float | None, ...], sized: SizedTree
+) -> BatchRow:
+    situation, pressures = sized.situation, sized.pressures
+    outlet = situation.tree.outlets[pressures.worst_outlet]
+    residual = max(pressures.pressure[outlet.link], 0.0)
+    return BatchRow(
+        number=number,
+        name=name,
+        ok=sized.feasible,
+        worst=outlet.name,
+        residual=residual,
+        required=outlet.required_pressure,
+        margin=residual - outlet.required_pressure,
+        source=situation.source.design_pressure,
+        design_flow=situation.demand.design_flow[0],
+        cost=sized.cost,
+        values=values,
+        sizes=sized.nominals(),
+    )
