@@ -362,6 +362,7 @@ def _told(
         drawn_a_day=float(moments.chance @ pressures.total) * DAY,
         well_gives_a_day=_well_gives_a_day(design),
         pump_gives_way=float(chance @ pressures.gives_way.mean(axis=1)),
+        if_pump_keeps_up=design.house.source.kind == "well" and supposed.states.station is None,
         sets=pressures.total.size,
         drawn_sets=int(moments.drawn.sum()),
         error=rows[0][1],

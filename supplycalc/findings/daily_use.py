@@ -20,10 +20,19 @@ from supplycalc.tables import citation_of, load_table
 RARE = 1e-3
 """Share of a fixture's use below which a shortage is a note, not a warning."""
 NO_SUPPLY = frozenset({CREST, suction_lift.code, switch_above_pump.code, relief_valve.code})
-"""Failures with which the source does not hold what its settings say, so that nothing can be told
-of living with it."""
+"""Failures with which the source does not hold what its settings say, or water does not get over a
+height."""
 BY_CHANCE = 'let size choose by it: [limits] short = "10 min a year"'
 BY_PUMP = "see 'supplycalc well' for the pump and the tank that it takes"
+
+
+def nothing_to_tell(design: Design) -> bool:
+    """Whether nothing can be told of living with a design: by `NO_SUPPLY`, or as the pump gives too
+    little and no curve tells what it holds then."""
+    pump = design.pump
+    return any(item.level == "fail" and item.code in NO_SUPPLY for item in design.findings) or (
+        pump is not None and pump.state == "too-small" and not pump.level_known
+    )
 
 
 def _passed_by_code(design: Design) -> DailyUse | None:

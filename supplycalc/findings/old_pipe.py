@@ -32,13 +32,14 @@ def old_galvanized(design: Design) -> Iterator[Remark]:
     outlet, margin = _worst_when_rough(design, counted_new, old.value)
     short = margin < -PRESSURE_SLACK
     names = [result.run.name for result in counted_new]
-    left = "is short by {1}" if short else "has {1} to spare"
+    left = "is short by {0}" if short else "has {0} to spare"
     yield Remark(
         level="warn" if short and design.worst.margin >= -PRESSURE_SLACK else "note",
         where=listed(names),
-        message=f"{is_are(names, 'counts', 'count')} as new pipe, as the file gives no roughness; "
-        f"rusted to {{0}} within, {outlet.name} {left}",
-        values=((old.value, "roughness"), (abs(margin), "pressure")),
+        message=f"rusted within ({old.value * 1e3:g} mm rough), {outlet.name} {left}; "
+        f"{is_are(names, 'it counts', 'they count')} as new pipe here, as the file gives no "
+        "roughness",
+        values=((abs(margin), "pressure"),),
         remedy="where the pipe is old, give its roughness, and measure pressure and flow behind it",
         source=old.citation,
     )

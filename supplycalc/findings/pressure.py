@@ -136,7 +136,9 @@ def static_over_limit(design: Design) -> Iterator[Remark]:
         remedy, values = _valve_advice(design, over[0], code.value)
         yield _static(over, code.value, "warn", remedy, values, code.citation)
     elif over := _over(outside, limit):
-        remedy = "codes except lines to outdoor taps; have line and tap rated for it"
+        remedy = (
+            "have line and tap rated for it; codes except lines to outdoor taps from this limit"
+        )
         source = limit_by_book(design, "outdoor-exception").citation
         yield _static(over, limit, "note", remedy, (), source)
 

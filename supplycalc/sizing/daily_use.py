@@ -13,6 +13,8 @@ from supplycalc.units.quantities import Flow, Minutes, Pressure, Share, Volume
 
 LEAST_TOLD = 30.0
 """[s] a year below what it needs; less is told as none."""
+SELDOM = 0.02
+"""Share of its use below which a shortage is seldom, beside a peak at which it falls short."""
 
 
 class ConnectionInUse(Struct, frozen=True, kw_only=True):
@@ -58,7 +60,11 @@ class ConnectionInUse(Struct, frozen=True, kw_only=True):
 class DailyUse(Struct, frozen=True, kw_only=True):
     """A house in daily use, over a year."""
 
-    form: ClassVar[Form] = Form(rename={"connections": "fixtures"}, add=("tightest", "verdict"))
+    form: ClassVar[Form] = Form(
+        omit=("if_pump_keeps_up",),
+        rename={"connections": "fixtures"},
+        add=("tightest", "verdict"),
+    )
 
     people: int
     people_assumed: bool
@@ -86,6 +92,8 @@ class DailyUse(Struct, frozen=True, kw_only=True):
     """Of them drawn at random, where there are too many to list."""
     error: Minutes
     """Time of `below` of the tightest that is not sure."""
+    if_pump_keeps_up: bool = False
+    """Whether it is taken for granted that a well's pump does, as its curve is not known."""
 
     @property
     def tightest(self) -> str | None:
@@ -100,6 +108,8 @@ class DailyUse(Struct, frozen=True, kw_only=True):
     def verdict(self, system: UnitSystem) -> str:
         """What daily use is like, and where the code's verdict differs, why."""
         home = f"In daily use ({self.people} {'person' if self.people == 1 else 'people'})"
+        if self.if_pump_keeps_up:
+            home += ", if the pump keeps up,"
         if self.without_water and self.connections:
             names = " and ".join(self.without_water)
             verb = "gets" if len(self.without_water) == 1 else "get"
@@ -142,14 +152,15 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         """Why the two verdicts differ; nothing where they agree."""
         peak = show(self.design_flow, "flow", system)
         usual = show(self.flow_one_in_100, "flow", system)
-        if self.code_shortfall > 0.0 and not self.short:
+        if self.code_shortfall > 0.0 and (not self.short or self.short[0].share_below < SELDOM):
             seldom = (
                 "never runs"
                 if self.above_design_flow < LEAST_TOLD
                 else (f"is passed for {minutes_a_year(self.above_design_flow)}")
             )
+            differ = "It is so seldom" if self.short else "The verdicts differ"
             return (
-                f"The verdicts differ because the peak of {peak} {seldom} in such a household: "
+                f"{differ} because the peak of {peak} {seldom} in such a household: "
                 f"more than {usual} runs in only 1 of 100 minutes of use."
             )
         if self.code_shortfall > 0.0 or not self.short:

@@ -491,6 +491,16 @@ class Design(Result, frozen=True, kw_only=True):
         return {result.name: result.nominal for result in self.every_run}
 
     @property
+    def after_change(self) -> dict[str, str]:
+        """Runs whose size the change that is shown makes another, which the house as it is may not
+        have, and that size."""
+        if self.sized_for is None:
+            return {}
+        now = self.sizes
+        changed = self.remedies[self.sized_for].sizes
+        return {name: nominal for name, nominal in changed if now.get(name, nominal) != nominal}
+
+    @property
     def run_at(self) -> dict[int, RunResult]:
         """The runs by the index of their link in the tree."""
         return {result.index: result for result in self.runs}

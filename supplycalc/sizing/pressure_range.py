@@ -132,7 +132,8 @@ def crests(design: Design) -> tuple[Crest, ...]:
 
     Returns:
         Only points of known height that lie above an outlet they feed: where water does not reach
-        an outlet that lies higher, the outlet itself is short.
+        an outlet that lies higher, the outlet itself is short. While the design flow runs, only
+        those under which an outlet lies deeper than what it needs: else the outlet is short, too.
 
     Source: hydrostatics; a line below the air's pressure draws air and lets the flow break off.
     """
@@ -140,6 +141,7 @@ def crests(design: Design) -> tuple[Crest, ...]:
     at_rest = standing_pressures(design)
     flowing = _flowing(design)
     outlets = {outlet.index: outlet for outlet in design.outlets}
+    weight = specific_weight(design.house.water.cold)
     tops = [
         (i, tree.points[i], tree.elevation[i], at_rest[i], flowing[i])
         for i in range(1, len(tree))
@@ -154,7 +156,8 @@ def crests(design: Design) -> tuple[Crest, ...]:
     for i, name, height, resting, running in tops:
         below = [outlets[at] for at in tree.at_or_below(i) if at in outlets]
         lower = [outlet for outlet in below if outlet.elevation < height]
-        if lower and (resting < 0.0 or (running < 0.0 and any(it.residual >= 0.0 for it in lower))):
+        deep = any(weight * (height - outlet.elevation) > outlet.required for outlet in lower)
+        if lower and (resting < 0.0 or (running < 0.0 and deep)):
             low.append((running, i, _crest(name, i, resting, running)))
     told: list[Crest] = []
     for _, i, top in sorted(low, key=lambda each: each[:2]):

@@ -31,7 +31,7 @@ def test_the_margin_is_that_of_the_house_with_old_pipe() -> None:
 
     finding = only(new, "old-galvanized")
 
-    assert finding.values[1][0] == pytest.approx(abs(old.worst.margin), rel=1e-9)
+    assert finding.values[0][0] == pytest.approx(abs(old.worst.margin), rel=1e-9)
     assert old.worst.name in finding.message
     assert finding.level == ("warn" if old.worst.margin < 0.0 <= new.worst.margin else "note")
 

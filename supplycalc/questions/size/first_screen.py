@@ -113,8 +113,10 @@ def _sizes(design: Design, system: UnitSystem) -> Iterator[Block]:
     yield Heading(f"Sizes for {_peak(design, system)}{changed}")
     several = len({run.material for run in design.runs if run.run.fixture is None}) > 1
     groups: dict[tuple[str, float], list[RunResult]] = {}
+    after = design.after_change
     for run in design.runs:
-        groups.setdefault((run.nominal, run.size.inside_diameter), []).append(run)
+        size = run.tube.size(after.get(run.name, run.nominal))
+        groups.setdefault((size.nominal, size.inside_diameter), []).append(run)
     merged: dict[str, list[RunResult]] = {}
     for (nominal, _), runs in sorted(groups.items(), key=lambda item: -item[0][1]):
         merged.setdefault(nominal, []).extend(runs)
@@ -166,7 +168,9 @@ def _to_spare(design: Design, system: UnitSystem) -> Iterator[Block]:
             break
     listing = "; ".join(f"{spare}: {cost}" for cost, spare in told.items())
     others = f" (with {listing.replace(':', ' to spare:', 1)})" if told else ""
-    yield Paragraph(text=f"Pipe: {_cost(design, design.cost, system)}{others}", indent=2)
+    changed = None if design.sized_for is None else design.remedies[design.sized_for]
+    cost = design.cost if changed is None else changed.cost
+    yield Paragraph(text=f"Pipe: {_cost(design, cost, system)}{others}", indent=2)
 
 
 def _cost(design: Design, cost: float, system: UnitSystem) -> str:

@@ -208,6 +208,13 @@ def _cost(design: Design, system: UnitSystem) -> str:
     return f"{text} Shown are the sizes that go with {shown}: {cost}."
 
 
+def _as_shown(design: Design) -> str:
+    """How far the sizes shown are those of the change they are shown for."""
+    if not design.after_change:
+        return " (its sizes are the ones shown)"
+    return " (the sizes shown are its own, but where 'decided by' names another)"
+
+
 def _pump(design: Design, system: UnitSystem) -> Iterator[Block]:
     """The well's pump, where it does not simply keep up."""
     pump = design.pump
@@ -308,5 +315,5 @@ def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
         elif more > LEAST_TOLD:
             text += f"; {money(more, design.currency)} more for pipe"
         if number - 1 == design.sized_for:
-            text += " (its sizes are the ones shown)"
+            text += _as_shown(design)
         yield Paragraph(text=text, label=f"{number}.", indent=2, hang=3)

@@ -97,9 +97,9 @@ def in_daily_use(design: Design, prices: PriceList | None = None) -> Design:
         limits how long a fixture may be short, with the cheapest sizes for that.
     """
     from supplycalc.chance.daily import daily_use
-    from supplycalc.findings.daily_use import DAILY_RULES, NO_SUPPLY, daily_assumptions
+    from supplycalc.findings.daily_use import DAILY_RULES, daily_assumptions, nothing_to_tell
 
-    if any(item.level == "fail" and item.code in NO_SUPPLY for item in design.findings):
+    if nothing_to_tell(design):
         return design
     use = daily_use(design)
     if use is None:
@@ -139,9 +139,25 @@ def _sized(house: House, prices: PriceList | None, *, mend: bool) -> Design:
     if first is not None:
         sized = at_sizes(sized, dict(mended[first].sizes))
     design = replace(_judged(sized, prices), remedies=mended, sized_for=first)
+    design = _telling_of_change(design)
     if first is None and sized.feasible:
         design = replace(design, margin_prices=_margin_prices(sized))
     return _with_what_comes_out(with_unknown_sizes(design, resized))
+
+
+def _telling_of_change(design: Design) -> Design:
+    """Runs that the change shown makes larger than the house as it is may have them say so."""
+    after = design.after_change
+    if design.sized_for is None or not after:
+        return design
+    change = f"change {design.sized_for + 1}"
+    runs = tuple(
+        replace(run, decided_by=f"{run.decided_by}; {change}: {after[run.name]}")
+        if run.name in after
+        else run
+        for run in design.runs
+    )
+    return replace(design, runs=runs)
 
 
 def _least_shortfall(sized: SizedTree) -> float:

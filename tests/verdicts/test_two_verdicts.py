@@ -1,0 +1,62 @@
+"""Where the verdict by the code's peak and that of daily use stand side by side, both say why."""
+
+from __future__ import annotations
+
+import re
+
+from tests.verdicts.judged import answered, ask
+from tests.verdicts.wells import INCH_OR_MORE, ONE_STOREY, STRONG, TWO_BATHS
+from tests.verdicts.writing import curve, device, inside, line, project, two_baths, well
+
+OLD_PLUMBING = (
+    project("as thousands stand", people="4")
+    + well()
+    + line(30, 'size = "1"', more="")
+    + device("softener", "softener", "entry", "soft", "10 psi at 10 gpm")
+    + inside(two_baths(), feed="soft").replace('from = "soft"', 'from = "soft"\nsize = "3/4"')
+)
+"""18 gpm of the code's peak through 3/4 inch mains and a softener that loses 32 psi of 40 then;
+what four people draw, 6 gpm or less nearly always, leaves it 4 psi and the mains 5."""
+
+
+def test_a_house_that_stands_by_thousands_says_why_it_fails_and_yet_lives() -> None:
+    """By the code's peak nothing is left; a family hardly ever notices: both, and the reason."""
+    told = ask(OLD_PLUMBING, "size")
+    opening = " ".join(told.text.partition("Pressure on the way")[0].split())
+
+    assert told.exit_code == 1
+    assert opening.startswith("Fails")
+    assert re.search(r"In daily use \(4 people\) .* because the peak of [\d.]+ gpm", opening)
+    assert re.search(r"runs in only 1 of 100 minutes", opening)
+
+
+def test_the_sizes_told_for_a_change_are_those_of_the_change() -> None:
+    """A service fixed at 3/4 that change 1 makes larger is not listed at 3/4 for change 1."""
+    text = project("too thin") + well(pump=STRONG) + line(120, 'size = "3/4"') + ONE_STOREY
+    told, data = ask(text, "size"), answered(text, "size")
+
+    [size] = set(re.findall(r"service ([\d/-]+) instead of 3/4", told.words))
+    schedule = told.text.partition("for change 1 below")[2].partition("Do one of these")[0]
+    [row] = [row for row in schedule.splitlines() if re.search(r"\bservice\b", row)]
+    assert row.split()[0] == size
+    [line_told] = [run for run in data["runs"] if run["name"] == "service"]
+    assert line_told["decided_by"] == f"fixed by you; change 1: {size}"
+
+
+def test_nothing_is_told_of_living_with_a_pump_that_cannot_be() -> None:
+    """60 ft of head do not reach a cut-in of 40 psi (92 ft), however high the water stands."""
+    pump = f"curve = {curve(((0, 60), (5, 50), (10, 30)))}"
+    text = project("hopeless") + well(pump=pump, level=None) + line(60, INCH_OR_MORE) + TWO_BATHS
+    told = ask(text, "size")
+
+    assert told.exit_code == 1
+    assert re.search(r"pump is too small|pump .* never", told.words)
+    assert "nothing falls below its need" not in told.words
+
+
+def test_an_unknown_pump_is_taken_for_granted_in_words() -> None:
+    """Without curve and level nobody knows whether the pump keeps up while people draw."""
+    text = project("unknown pump") + well(pump='motor_power = "3/4 hp"', level=None)
+    told = ask(text + line(60, INCH_OR_MORE) + ONE_STOREY, "size")
+
+    assert "In daily use (4 people), if the pump keeps up," in told.words
