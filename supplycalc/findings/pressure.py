@@ -21,7 +21,7 @@ from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
 from supplycalc.sizing.pressure_range import crests
-from supplycalc.sizing.source_changes import USUAL_SETTINGS
+from supplycalc.sizing.source_changes import USUAL_SETTINGS, valve_place
 from supplycalc.tables import Citation, code_limit
 
 NEXT_TO_NOTHING = 500.0
@@ -192,13 +192,17 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
     else:
         worst = design.worst
 
-        def left_at(setting: float) -> float:
-            return worst.margin - _lost_at_new_valve(design, setting)
+        place, where = valve_place(design)
+        link = design.result_at.get(place)
+        at_rest = design.source.static_pressure if link is None else link.static_end_pressure
 
-        setting = _usual_setting(design, design.source.static_pressure - excess, left_at)
+        def left_at(setting: float) -> float:
+            return worst.margin - _lost_at_new_valve(design, place, setting)
+
+        setting = _usual_setting(design, at_rest - excess, left_at)
         text = (
-            "fit a pressure-reducing valve with a strainer before it and room for heated water to "
-            "expand behind it, set to {0} if it stands at the height of the source's gauge"
+            f"fit a pressure-reducing valve {where}, with a strainer before it and room for heated "
+            "water to expand behind it, set to {0}"
         )
     left = left_at(setting)
     if setting <= 0.0:
@@ -249,13 +253,14 @@ def _lost_at_set_valve(design: Design, valve: DeviceResult, excess: float) -> fl
     return max(valve.end_pressure - lowered, 0.0)
 
 
-def _lost_at_new_valve(design: Design, setting: float) -> float:
-    """How much pressure a new valve of the usual kind takes at the source's design flow [Pa]."""
+def _lost_at_new_valve(design: Design, place: int, setting: float) -> float:
+    """How much pressure a new valve of the usual kind takes at the end of a link [Pa]."""
     kind = next(kind for kind in design.tree.catalogue.devices.values() if kind.reduces)
-    flow = design.demand.design_flow[0]
+    flow = design.demand.design_flow[place]
     wide_open = device_loss(kind.loss or Loss(), flow)
     held = held_pressure(setting, kind.falloff or 0.0, kind.falloff_flow or 1.0, flow)
-    before = design.source.design_pressure
+    link = design.result_at.get(place)
+    before = design.source.design_pressure if link is None else link.end_pressure
     return before - min(before - wide_open, held)
 
 

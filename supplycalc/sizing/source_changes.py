@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from supplycalc.demand import highest_at_rest
 from supplycalc.model import Device, House, Pump, Run
 from supplycalc.sizing.changes import map_runs, with_device
-from supplycalc.sizing.design import Design, Mends, Remedy
+from supplycalc.sizing.design import Design, Mends, Remedy, RunResult
 from supplycalc.sizing.trials import Trial, Values
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.pump import pump_head, total_dynamic_head
@@ -174,7 +174,7 @@ def reducing_valve(design: Design, size: Callable[[House], Design]) -> Iterator[
         over = failing(changed) - failing(design) or OVER_STATIC in failing(changed)
         return None if over or changed.shortfall > 0.0 else changed
 
-    trials = _set_lower(house, valves[0]) if valves else _with_valve(house)
+    trials = _set_lower(house, valves[0]) if valves else _with_valve(design)
     best = first_with_reserve(trials, works)
     if best is not None:
         yield remedy_of(*best, "static")
@@ -191,10 +191,39 @@ def _set_lower(house: House, valve: Device) -> Iterator[Trial]:
             )
 
 
-def _with_valve(house: House) -> Iterator[Trial]:
-    """The house with a reducing valve right at the source, at each usual setting."""
+def valve_place(design: Design) -> tuple[int, str]:
+    """Where a reducing valve for the whole house stands: where the line enters it.
+
+    Args:
+        design: judged.
+
+    Returns:
+        The link at whose end it stands, and the place in words: the end of the buried line and its
+        meter, before anything branches off; else the source (0).
+
+    Source: common practice.
+    """
+    tree, place, at = design.tree, 0, 0
+    while len(tree.children[at]) == 1:
+        [at] = tree.children[at]
+        link = design.result_at.get(at)
+        if isinstance(link, RunResult):
+            if link.run.fixture is not None or (link.run.buried is None and place):
+                break
+        elif link is None or not tree.does(link.device, "meter"):
+            break
+        place = at
+    if not place:
+        return 0, "at the source's gauge"
+    return place, f"where {design.result_at[place].name} ends"
+
+
+def _with_valve(design: Design) -> Iterator[Trial]:
+    """The house with a reducing valve where the line enters it, at each usual setting."""
+    house = design.house
     kind = next(kind for kind in house.catalogue.devices.values() if kind.reduces)
-    gauge = house.source.point
+    place, where = valve_place(design)
+    gauge = design.tree.points[place]
 
     def behind(run: Run) -> Run:
         return replace(run, start=ADDED_VALVE) if run.start == gauge else run
@@ -218,12 +247,12 @@ def _with_valve(house: House) -> Iterator[Trial]:
             kind=kind.name,
             start=gauge,
             end=ADDED_VALVE,
-            elevation=house.source.elevation,
+            elevation=design.tree.elevation[place],
             setting=setting,
         )
         yield Trial(
             house=replace(moved, devices=(valve, *moved.devices)),
-            text="fit a pressure-reducing valve at the height of the source's gauge, set to {0}, "
-            "with a strainer before it and room for heated water to expand behind it",
+            text=f"fit a pressure-reducing valve {where}, set to {{0}}, with a strainer before it "
+            "and room for heated water to expand behind it",
             values=values,
         )

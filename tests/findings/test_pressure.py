@@ -194,27 +194,29 @@ def test_only_an_outdoor_tap_over_the_limit_is_a_note() -> None:
 
 
 def test_the_advised_new_valve_does_what_is_said() -> None:
-    """Fitted at the source's height and set as advised, the valve leaves that margin.
+    """Fitted where the line enters the house and set as advised, the valve leaves that margin.
 
     Such valves are set to 50, 55, 60 psi and so on; 110 psi less what is too much would be 80.
     """
     design = sized(high_static(110.0))
     finding = only(design, "static-over-limit")
     setting, left = finding.remedy_values[0][0], finding.remedy_values[1][0]
-    house = frozen_sizes(design)
+    assert design.service is not None
+    house, entry = frozen_sizes(design), design.service.end
     valve = Device(
         name="valve",
         kind="pressure-reducing-valve",
-        start="source",
+        start=entry,
         end="behind valve",
-        elevation=0.0,
         setting=setting,
     )
     runs = tuple(
-        replace(run, start="behind valve") if run.start == "source" else run for run in house.runs
+        replace(run, start="behind valve") if run.start == entry else run for run in house.runs
     )
 
-    fitted = sized(replace(house, devices=(valve,), runs=runs))
+    manifolds = tuple(replace(each, start="behind valve") for each in house.manifolds)
+
+    fitted = sized(replace(house, devices=(valve,), runs=runs, manifolds=manifolds))
 
     assert setting == pytest.approx(50.0 * PSI)
     assert "strainer" in finding.remedy

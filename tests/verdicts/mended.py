@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from tests.verdicts.judged import House
 from tests.verdicts.wells import INCH_OR_MORE, ONE_STOREY, STRONG, TWO_BATHS, WEAK
-from tests.verdicts.writing import device, inside, line, main, one_bath, project, well
+from tests.verdicts.writing import device, inside, line, main, one_bath, point, project, well
 
 MENDED = (
     House(
@@ -131,5 +131,20 @@ MENDED = (
         answer="works",
         none_of=("pressure-short",),
         sizes={"service": ("1", "1-1/4")},
+    ),
+    House(
+        name="a house far below its tank",
+        text=project("down the hill")
+        + well(40, 60, gauge=110, pump=STRONG, tank="260 gal")
+        + line(700, INCH_OR_MORE)
+        + point("entry", -2)
+        + ONE_STOREY,
+        why="110 ft down are 48 psi more: 108 at rest, over the 80 that fixtures bear. A reducing "
+        "valve stands where the line enters the house, set to 50 or 60 as everywhere, not up at "
+        "the tank, where it would have to be set to 15.",
+        answer="fails",
+        findings=("static-over-limit",),
+        says=(r"reducing valve where service ends, (with a strainer [a-z ]+, )?set to (50|55|60)",),
+        silent=(r"source's gauge, ", r"set to [123]\d\.", r"zones"),
     ),
 )

@@ -169,8 +169,8 @@ def _to_spare(design: Design, system: UnitSystem) -> Iterator[Block]:
     listing = "; ".join(f"{spare}: {cost}" for cost, spare in told.items())
     others = f" (with {listing.replace(':', ' to spare:', 1)})" if told else ""
     changed = None if design.sized_for is None else design.remedies[design.sized_for]
-    cost = design.cost if changed is None else changed.cost
-    yield Paragraph(text=f"Pipe: {_cost(design, cost, system)}{others}", indent=2)
+    shown = _cost(design, design.cost if changed is None else changed.cost, system)
+    yield Paragraph(text=f"Pipe: {shown}{others}", indent=2)
 
 
 def _cost(design: Design, cost: float, system: UnitSystem) -> str:
