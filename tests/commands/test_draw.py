@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
 import sys
 from pathlib import Path
 from xml.etree import ElementTree
@@ -109,10 +111,19 @@ def test_json_and_picture_are_of_the_same_house(tmp_path: Path) -> None:
     assert sorted(way) == sorted(worst["path"])
 
 
+def test_a_terminal_without_lines_gets_plain_characters(tmp_path: Path) -> None:
+    """The tree keeps its shape where the encoding has no box characters."""
+    asked = [sys.executable, "-m", "supplycalc", "draw", str(cottage(tmp_path)), "--full"]
+    plain = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    told = subprocess.run(asked, capture_output=True, text=True, env=plain, check=False)
+
+    assert told.stdout.isascii()
+    assert "#= " in told.stdout
+    assert "+- " in told.stdout
+
+
 def test_drawing_loads_only_when_it_is_asked_for(tmp_path: Path) -> None:
     """`size` starts without the libraries of pictures and pages."""
-    import subprocess
-
     call = "import sys; from supplycalc.cli import main; sys.argv = ['s', 'size', sys.argv[1]]\n"
     call += "try: main()\nexcept SystemExit: pass\n"
     call += "print({'matplotlib', 'jinja2', 'watchfiles'} & set(sys.modules), file=sys.stderr)"

@@ -58,7 +58,8 @@ def command(
     found = report(house, known_method(method), prices=listing)
 
     def written(system: UnitSystem) -> str:
-        return page_of(found, system, source=call.file.name)
+        source = "" if str(call.file) == "-" else call.file.name
+        return page_of(found, system, source=source)
 
     return call.answer(
         found,
