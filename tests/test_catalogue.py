@@ -40,6 +40,7 @@ DEVICES = {
     *("meter", "softener", "cartridge-filter", "iron-filter", "neutralizer", "uv"),
     *("backflow-preventer", "double-check", "dual-check", "check", "pressure-reducing-valve"),
     *("heater", "tankless-heater", "mixing-valve", "stop-valve", "device"),
+    *("pitless-adapter", "tank-tee"),
 }
 JOININGS = {
     *("soldered", "threaded", "socket", "crimp", "plastic-insert", "expansion", "push"),

@@ -12,11 +12,9 @@ from supplycalc.sizing.pressure_range import along, standing_pressures
 from supplycalc.tables import CodeLimit, limit
 from supplycalc.units import STANDARD_GRAVITY
 
+LIMITS = "findings_limits"
 LEAST_RISE = 0.05
 """[m] Air and water find no crest or low place in less; common practice, no source."""
-
-
-LIMITS = "findings_limits"
 
 
 def line_profiles(design: Design) -> tuple[LineProfile, ...]:

@@ -86,7 +86,10 @@ def well_needs(design: Design) -> Iterator[Need]:
     held = source.pump is not None and source.pump.kind == "constant-pressure"
     if source.tank is not None and source.tank.kind == "pressure":
         sensor = "pressure-sensor" if held else "pressure-switch"
+        named = {link.kind for link in house.before_tank if isinstance(link, Device)}
         for kind in ("tank-tee", "relief-valve", "pressure-gauge", sensor, "drain-valve"):
+            if kind in named:
+                continue
             size = _source_thread(design) if kind == "tank-tee" else ""
             yield _at_well(kind, size, source.tank.name)
     for i, link in enumerate(house.before_tank):
@@ -107,7 +110,9 @@ def _in_the_well(design: Design, first: Run) -> Iterator[Need]:
     at_well = tank is not None and tank.at_well is True
     if house.suction or (at_well and not trench_runs(house)):
         yield _at_well("well-seal", thread, "well")
-    else:
+    elif not any(
+        isinstance(link, Device) and link.kind == "pitless-adapter" for link in house.before_tank
+    ):
         yield _at_well("pitless-adapter", thread, "well")
     if not (house.suction or design.tree.catalogue.tubes[first.material].metal):
         yield _at_well("torque-arrestor", "", first.name)
