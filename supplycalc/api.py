@@ -79,6 +79,7 @@ def size(
     *,
     prices: PriceList | None = None,
     daily: bool = True,
+    confidence: float | None = None,
 ) -> Design:
     """Choose every open size at least cost, and judge the design.
 
@@ -87,6 +88,8 @@ def size(
         method: demand method; None takes the file's.
         prices: as `load_prices` returns it; None: the least mass of pipe.
         daily: whether to add the second verdict, `.daily_use`, and how sure it is, `.certainty`.
+        confidence: part of the cases within the file's ranges for which sizes are to suffice, such
+            as 0.95; None: they are chosen for the middle of each range.
 
     Returns:
         The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.
@@ -95,7 +98,10 @@ def size(
         InputError: there is no such method, or no price for what the file fixes.
         ComputationError: no trustworthy result can be computed.
     """
-    return size_study.size(house, known_method(method), prices=prices, daily=daily)
+    within("confidence", confidence, 0.5, 0.999)
+    return size_study.size(
+        house, known_method(method), prices=prices, daily=daily, confidence=confidence
+    )
 
 
 def replace(record: Record, **values: Any) -> Record:

@@ -58,6 +58,29 @@ class Condition(Struct, frozen=True, kw_only=True):
         return f"{name_of(known.path)} is {side} {limit}"
 
 
+class SureSizes(Struct, frozen=True, kw_only=True):
+    """Sizes for which pressure suffices in a wanted part of all cases."""
+
+    form: ClassVar[Form] = Form(omit=("cost", "bound"))
+
+    level: Share
+    """The wanted part."""
+    reached: Share
+    """The part that these sizes reach."""
+    kept: bool
+    """Whether any sizes reach it; else these are those that come nearest."""
+    cost: float
+    """Of all pipe, on the design's basis."""
+    bound: float | None
+    """No sizes so sure cost less."""
+    sizes: tuple[tuple[str, str], ...]
+    """(run, nominal size)"""
+    changes: tuple[tuple[str, str], ...]
+    """Those of them that are not the design's."""
+    sized_draws: int
+    """Draws that were sized one by one for the bound."""
+
+
 class Certainty(Struct, frozen=True, kw_only=True):
     """In how many of the cases that a file's ranges leave open a design works."""
 

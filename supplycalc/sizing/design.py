@@ -14,7 +14,7 @@ from supplycalc.model import Device, Fixture, House, Run, Side
 from supplycalc.network import Tree
 from supplycalc.records import Form, Result, fields_to_data, quantity
 from supplycalc.records.sentences import LEVELS, Assumption, Finding, Level, amount, sentence
-from supplycalc.sizing.certainty import Certainty
+from supplycalc.sizing.certainty import Certainty, SureSizes
 from supplycalc.sizing.daily_use import DailyUse
 from supplycalc.sizing.sizes_by_chance import SizesByChance
 from supplycalc.supply.pump_check import ROUND_FIGURE, ComesOut, PumpCheck
@@ -421,6 +421,8 @@ class Design(Result, frozen=True, kw_only=True):
     """What comes out at the peak where the pressure is used up before a fixture."""
     certainty: Certainty | None = None
     """How often it works within the file's ranges; None where it has none or it was not asked."""
+    sure: SureSizes | None = None
+    """Given where the sizes were asked to suffice in so many cases; they are shown if any do."""
     daily_use: DailyUse | None = None
     """The second verdict; None where it was not asked for or the fixtures are public."""
     by_chance: SizesByChance | None = None

@@ -16,9 +16,10 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.risk.study import OutletRisk, Risk, WellRisk
+from supplycalc.questions.size.page import cost_said
 from supplycalc.records.known_ranges import range_said
 from supplycalc.records.table import Column, Table, table_of
-from supplycalc.sizing.certainty import share_said
+from supplycalc.sizing.certainty import SureSizes, share_said
 from supplycalc.units import UnitSystem, show
 
 MOST_FIXTURES, MOST_FIGURES = 4, 3
@@ -49,6 +50,7 @@ def risk_page(risk: Risk, system: UnitSystem) -> Iterator[Block]:
         )
         yield from _figures(risk, len(risk.weights))
         yield from _well(risk.well, system)
+        yield price_table(risk, system)
         yield Heading("What is known within a range")
         yield Checklist(
             items=tuple(
@@ -77,6 +79,7 @@ def risk_first(risk: Risk, system: UnitSystem) -> Iterator[Block]:
         yield fixtures_table(risk.fixtures[:MOST_FIXTURES])
         yield from _figures(risk, MOST_FIGURES)
         yield from _well(risk.well, system)
+        yield from _price(risk, system)
         yield Paragraph(text=_draws(risk))
     yield from care_in_short(hot="hot" in risk.design.tree.side)
 
@@ -166,6 +169,53 @@ def _well(well: WellRisk | None, system: UnitSystem) -> Iterator[Block]:
             indent=2,
             hang=2,
         )
+
+
+def _price(risk: Risk, system: UnitSystem) -> Iterator[Block]:
+    """What other chances cost, in a line or two."""
+    told, usual = [], risk.design.cost
+    for each in risk.price_of_certainty:
+        cost = cost_said(each.cost, risk.design, system) if each.kept else "no sizes"
+        told.append(f"{100.0 * each.level:g} %: {cost}")
+    yield Paragraph(
+        text=f"Pipe so that pressure suffices in {', in '.join(told)} (now "
+        f"{cost_said(usual, risk.design, system)})",
+    )
+
+
+def price_table(risk: Risk, system: UnitSystem) -> Table:
+    """Sizes for each chance, what they cost and what changes.
+
+    Args:
+        risk: drawn and judged.
+        system: units to show.
+    """
+
+    def changes(each: SureSizes) -> str:
+        if not each.kept:
+            return "no sizes suffice so often; measure instead"
+        return ", ".join(f"{run} {nominal}" for run, nominal in each.changes) or "none"
+
+    return Table(
+        title="The price of certainty: sizes for which pressure suffices so often",
+        columns=(
+            Column(name="wanted", dimension="share"),
+            Column(name="reached", dimension="share"),
+            Column(name="pipe"),
+            Column(name="none below"),
+            Column(name="sizes that change", wrap=True),
+        ),
+        rows=tuple(
+            (
+                each.level,
+                each.reached,
+                cost_said(each.cost, risk.design, system),
+                "" if each.bound is None else cost_said(each.bound, risk.design, system),
+                changes(each),
+            )
+            for each in risk.price_of_certainty
+        ),
+    )
 
 
 def _in(what: str, share: float) -> str:

@@ -23,6 +23,7 @@ from supplycalc.chance.certainty import (
     values_of,
 )
 from supplycalc.chance.influence import influence
+from supplycalc.chance.sure_sizes import sure_sizes
 from supplycalc.chance.variants import Peak, draws_by
 from supplycalc.demand import design_flows
 from supplycalc.model import FieldPath, House, Side
@@ -33,7 +34,7 @@ from supplycalc.reading.prices import PriceList
 from supplycalc.records import Form, Result
 from supplycalc.records.known_ranges import KnownRange, name_of
 from supplycalc.records.sentences import Finding
-from supplycalc.sizing.certainty import Certainty
+from supplycalc.sizing.certainty import Certainty, SureSizes
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.problem import TOLERANCE
 from supplycalc.supply.limits import least_run_time, well_limit
@@ -123,6 +124,8 @@ class Risk(Result, frozen=True, kw_only=True):
     """The one that moves the tightest fixture most first."""
     well: WellRisk | None
     """None on a main."""
+    price_of_certainty: tuple[SureSizes, ...] = ()
+    """Sizes for each chance, pressure alone."""
 
     @property
     def house(self) -> House:
@@ -195,8 +198,11 @@ def risk(
     sure = certainty(design, seed, draws)
     told(0.5)
     weights = _weights(design, seed)
-    told(0.7)
-    well = _well(design, values, lambda share: told(0.7 + 0.3 * share))
+    told(0.6)
+    sure_at = sure_sizes(
+        design, seed=seed, prices=prices, progress=lambda share: told(0.6 + 0.2 * share)
+    )
+    well = _well(design, values, lambda share: told(0.8 + 0.2 * share))
     return Risk(
         design=design,
         certainty=sure,
@@ -205,6 +211,7 @@ def risk(
         fixtures=_fixtures(design, peak),
         weights=weights,
         well=well,
+        price_of_certainty=sure_at,
     )
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from supplycalc.output.call import Call
+from supplycalc.problems import InputError, Place, Problem
 
 if TYPE_CHECKING:
     from supplycalc.output.blocks import Block
@@ -29,6 +30,13 @@ def command(
         Path | None,
         typer.Option(metavar="PATH", help="Price list (TOML): the cheapest by price, not mass."),
     ] = None,
+    confidence: Annotated[
+        str | None,
+        typer.Option(
+            metavar="SHARE",
+            help="Sizes that suffice in so many of the cases within the file's ranges, e.g. 95%.",
+        ),
+    ] = None,
     why: Annotated[
         bool, typer.Option("--why", help="Also show what each next smaller size would have done.")
     ] = False,
@@ -45,6 +53,7 @@ def command(
       supplycalc size house.toml --units metric
       supplycalc size house.toml -o schedule.csv  the runs for a spreadsheet
       supplycalc size house.toml --prices prices.toml
+      supplycalc size house.toml --confidence 95%   where the file has ranges
       supplycalc size house.toml --json
 
     Prints the verdict, the worst fixture with its pressure from the source to the
@@ -63,7 +72,8 @@ def command(
     from supplycalc.reading.prices import load_prices
 
     listing = None if prices is None else load_prices(prices, house.catalogue)
-    design = size(house, known_method(method), prices=listing, daily=True)
+    sure = None if confidence is None else share_of(confidence)
+    design = size(house, known_method(method), prices=listing, daily=True, confidence=sure)
 
     def page(system: UnitSystem) -> Iterable[Block]:
         from supplycalc.questions.size.page import size_page
@@ -77,3 +87,22 @@ def command(
         whole=why or verbose,
         table=lambda: schedule(design),
     )
+
+
+def share_of(text: str) -> float:
+    """A part of all cases as people write it: "95%", "95 %" or "95".
+
+    Args:
+        text: of an option.
+
+    Raises:
+        InputError: none between 50 and 99.9 %.
+    """
+    try:
+        share = float(text.strip().removesuffix("%")) / 100.0
+    except ValueError:
+        share = -1.0
+    if not 0.5 <= share <= 0.999:
+        message = f"{text!r} is no share of cases between 50% and 99.9%; write it like 95%"
+        raise InputError([Problem(place=Place("--confidence"), message=message)])
+    return share

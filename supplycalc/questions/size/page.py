@@ -24,6 +24,7 @@ from supplycalc.output.blocks import (
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.size import tables
 from supplycalc.records.sentences import amount, money, sentence
+from supplycalc.sizing.certainty import SureSizes, share_said
 from supplycalc.sizing.daily_use import LEAST_TOLD as LEAST_TIME
 from supplycalc.sizing.daily_use import DailyUse, minutes_a_year
 from supplycalc.sizing.design import Design, Finding, pump_then
@@ -113,10 +114,42 @@ def verdict_block(design: Design, system: UnitSystem) -> Verdict:
     return Verdict(text=text, mood="bad" if fails else "care" if care else "good")
 
 
+def _sure(design: Design, sure: SureSizes, system: UnitSystem) -> str:
+    """What the sizes for a wanted chance cost, and how near the cheapest they are."""
+    wanted = f"{100.0 * sure.level:g} %"
+    if not sure.kept:
+        return (
+            f"No sizes suffice in {wanted} of cases: the surest, of "
+            f"{cost_said(sure.cost, design, system)}, in {share_said(sure.reached)}; measure "
+            "instead."
+        )
+    bound = 0.0 if sure.bound is None else sure.bound
+    text = f"These sizes are for {wanted}: {cost_said(sure.cost, design, system)} of pipe"
+    if sure.cost - bound <= LEAST_TOLD:
+        return f"{text}, and none so sure cost less ({sure.sized_draws} draws sized one by one)."
+    least = cost_said(bound, design, system)
+    return f"{text}; none so sure cost less than {least} ({sure.sized_draws} draws sized)."
+
+
+def cost_said(cost: float, design: Design, system: UnitSystem) -> str:
+    """A cost on a design's basis, such as "64 lb".
+
+    Args:
+        cost: on its basis.
+        design: whose basis it is.
+        system: units to show.
+    """
+    if design.cost_basis == "pipe mass":
+        return show(cost, "mass", system)
+    return money(cost, design.currency)
+
+
 def second_verdict(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
     """How sure the verdict is, and what daily use is like, beside the code's peak."""
     if design.certainty is not None:
         yield Paragraph(text=design.certainty.verdict(system))
+    if design.sure is not None:
+        yield Paragraph(text=_sure(design, design.sure, system))
     if design.daily_use is not None:
         yield Paragraph(text=design.daily_use.verdict(system))
     elif any(is_public(design.tree, fixture) for fixture in design.house.fixtures):

@@ -8,6 +8,7 @@ from supplycalc.delivery.peak import peak_at_source, peak_by_pump_alone
 from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
+from supplycalc.problems import InputError, Problem
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import draws_alike
 from supplycalc.sizing.choices import Situation
@@ -45,6 +46,7 @@ def size(
     mend: bool = True,
     prices: PriceList | None = None,
     daily: bool = False,
+    confidence: float | None = None,
 ) -> Design:
     """Size a house at least cost, judge it, and where it falls short find what mends it.
 
@@ -54,6 +56,8 @@ def size(
         mend: whether to look for remedies.
         prices: price list that decides what is cheapest; None: the mass of pipe.
         daily: whether to add the second verdict, in daily use, and how sure it is within ranges.
+        confidence: part of the cases within the file's ranges for which pressure is to suffice;
+            None: the sizes are chosen for the middle.
 
     Returns:
         The design with findings, assumptions and remedies.
@@ -65,10 +69,29 @@ def size(
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
     design = _sized(house, prices, mend=mend)
+    if confidence is not None:
+        design = _made_sure(design, confidence, prices)
     if not daily:
         return design
     design = in_daily_use(design, prices)
     return within_ranges(design) if house.ranges else design
+
+
+def _made_sure(design: Design, confidence: float, prices: PriceList | None) -> Design:
+    """The design with the cheapest sizes found that suffice so often, where any do."""
+    from supplycalc.chance.sure_sizes import sure_sizes
+
+    if not design.house.ranges:
+        message = (
+            'a confidence asks for ranges in the file, such as length = "85 ± 10 ft"; it gives '
+            "every figure as sure"
+        )
+        raise InputError([Problem(place=design.house.place, message=message)])
+    [sure] = sure_sizes(design, (confidence,), prices=prices)
+    if sure.kept and sure.changes:
+        sized = at_sizes(choose(situation_of(design.house, prices)), dict(sure.sizes))
+        design = _judged(replace(sized, feasible=sized.worst_margin >= 0.0), prices)
+    return replace(design, sure=sure)
 
 
 def within_ranges(design: Design) -> Design:
