@@ -63,6 +63,7 @@ RULES: tuple[Rule, ...] = (
     well.pump_oversized,
     well.yield_short,
     open_water.inflow_short,
+    open_water.fill_outruns_well,
     open_water.open_water_runs_out,
     well.short_cycling,
     well.tank_stretched,

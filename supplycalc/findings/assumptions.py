@@ -353,7 +353,7 @@ def _source(house: House) -> Iterator[Assumption]:
     if source.pump is not None and source.pump.curve and well is not None:
         if well.static_level is None:
             yield Assumption(text="the well's water stands at the wellhead (no static level given)")
-        if well.specific_capacity is None:
+        if well.specific_capacity is None and not source.open_water:
             yield Assumption(text="the well's level does not fall while pumping")
 
 
@@ -404,7 +404,7 @@ def _line_from_well(tree: Tree) -> Iterator[Assumption]:
     """The line between well and house, where heights or lengths hint that the file forgot it."""
     source = tree.house.source
     well, tank = source.well, source.tank
-    if source.kind != "well" or well is None:
+    if source.kind != "well" or well is None or source.open_water:
         return
     head = source.elevation if well.elevation is None else well.elevation
     apart, side = abs(source.elevation - head), "above" if source.elevation > head else "below"

@@ -5,26 +5,32 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.findings.rule import Remark, Values, rule
+from supplycalc.model import WaterSource
 from supplycalc.sizing.design import Design
 from supplycalc.supply.day_need import day_need
 from supplycalc.supply.limits import well_limit
-from supplycalc.units import DAY
+from supplycalc.supply.open_water import fill_of, inflow_of
+from supplycalc.units import DAY, HOUR
+
+THROTTLED = 1.1
+"""What a pump may lift over what its well sustains and count as throttled to it; common practice,
+no source."""
 
 
-@rule("inflow-short", "fail")
+@rule("inflow-short", "fail", well=True)
 def inflow_short(design: Design) -> Iterator[Remark]:
     """Less comes to the open water in a day than the people need."""
-    source = design.house.source
-    if not source.by_gravity or source.inflow is None:
+    source, inflow = design.house.source, inflow_of(design.house)
+    if not source.open_water or inflow is None:
         return
-    need, comes = day_need(design.house), source.inflow * DAY
+    need, comes = day_need(design.house), inflow * DAY
     if comes >= need.volume:
         return
     people = f"{need.people} people"
     if need.assumed:
         people += " (assumed, as the file names no number)"
     yield Remark(
-        where=source.kind,
+        where=_named(source),
         message=f"{{0}} come to it in a day; {people} need {{1}}, as a supply is planned",
         values=((comes, "volume"), (need.volume, "volume")),
         remedy="use less, or find more water: a larger tank alone does not help",
@@ -32,31 +38,59 @@ def inflow_short(design: Design) -> Iterator[Remark]:
     )
 
 
-@rule("open-water-runs-out", "note")
+@rule("open-water-runs-out", "note", well=True)
 def open_water_runs_out(design: Design) -> Iterator[Remark]:
     """The design flow is more than comes: what is stored carries it for a time, if at all."""
     source, flow = design.house.source, design.demand.design_flow[0]
-    if not source.by_gravity or source.inflow is None or flow <= source.inflow:
+    inflow = inflow_of(design.house)
+    if not source.open_water or inflow is None or flow <= inflow:
         return
-    values: Values = ((flow, "flow"), (source.inflow, "flow"))
+    values: Values = ((flow, "flow"), (inflow, "flow"))
     if source.volume is None:
         yield Remark(
             level="warn",
-            where=source.kind,
+            where=_named(source),
             message="the design flow is {0} and only {1} come to it; the file does not say how "
             "much it holds, so for how long it lasts is not known",
             values=values,
             remedy="measure what stands between the outlet and the overflow, and give it as volume",
         )
         return
-    lasts = source.volume / (flow - source.inflow)
+    lasts = source.volume / (flow - inflow)
     short = lasts < well_limit("peak-minutes").value
     yield Remark(
         level="warn" if short else None,
-        where=source.kind,
+        where=_named(source),
         message="the design flow is {0} and {1} come to it; from full it carries that for {2}, "
         "and then gives no more than comes",
-        values=(*values, (lasts, "minutes" if lasts < DAY / 12 else "hours")),
+        values=(*values, (lasts, "minutes" if lasts < HOUR else "hours")),
         remedy="store more" if short else "",
         source=well_limit("peak-minutes").citation if short else None,
     )
+
+
+def _named(source: WaterSource) -> str:
+    return "spring" if source.kind == "spring" else "open tank"
+
+
+@rule("fill-outruns-well", "warn", well=True)
+def fill_outruns_well(design: Design) -> Iterator[Remark]:
+    """The pump that fills the tank gives nothing there, or more than its well sustains."""
+    fill = fill_of(design.house)
+    if fill is None:
+        return
+    if fill.pump <= 0.0:
+        yield Remark(
+            level="fail",
+            where="well pump",
+            message="it never lifts water to the open tank: its head ends below the highest level",
+            remedy="fit a pump with more head, or lower the tank",
+        )
+    elif fill.sustained is not None and fill.pump > THROTTLED * fill.sustained:
+        yield Remark(
+            where="well pump",
+            message="it lifts {0} to the open tank and the well sustains {1}: it runs dry while "
+            "the float calls for water",
+            values=((fill.pump, "flow"), (fill.sustained, "flow")),
+            remedy="throttle it to little more than the well gives, and fit dry-run protection",
+        )

@@ -159,7 +159,7 @@ def _less_than_pumped(pump: PumpCheck, lasting: float) -> tuple[str, Values]:
 def yield_short(design: Design) -> Iterator[Remark]:
     """A well that gives less than a day's water, or not in the hours in which it is wanted."""
     house, well = design.house, design.house.source.well
-    if well is None or house.source.kind != "well":
+    if well is None or house.source.kind != "well" or house.source.open_water:
         return
     need = day_need(house)
     sustained = sustained_yield(well, well_limit("submergence").value)

@@ -18,7 +18,16 @@ from supplycalc.model.house import (
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.ranges import FieldPath, Range
-from supplycalc.model.source import SOURCE, WELL, Pump, Tank, TankKind, WaterSource, Well
+from supplycalc.model.source import (
+    SOURCE,
+    WELL,
+    Pump,
+    Tank,
+    TankKind,
+    WaterSource,
+    Well,
+    WellFilling,
+)
 from supplycalc.units import Loss
 
 __all__ = [
@@ -50,5 +59,6 @@ __all__ = [
     "Water",
     "WaterSource",
     "Well",
+    "WellFilling",
     "Zone",
 ]

@@ -98,6 +98,13 @@ class Well(Struct, frozen=True, kw_only=True):
     place: Place = NOWHERE
 
 
+class WellFilling(Struct, frozen=True, kw_only=True):
+    """A well and its pump that fill an open tank through a float switch."""
+
+    well: Well
+    pump: Pump
+
+
 class WaterSource(Struct, frozen=True, kw_only=True):
     """Where the water comes from and under what pressure."""
 
@@ -126,7 +133,18 @@ class WaterSource(Struct, frozen=True, kw_only=True):
     tank: Tank | None = None
     pump: Pump | None = None
     well: Well | None = None
+    """Of a pump that draws from an open tank: the tank, its lowest level standing at rest."""
+    filled_by: WellFilling | None = None
+    """What fills the open tank, where that is a well with a pump."""
+    float_on: Elevation | None = None
+    """Level of the open tank at which the well's pump starts; it stops at the highest. None: as
+    soon as any water is missing."""
     place: Place = NOWHERE
+
+    @property
+    def open_water(self) -> bool:
+        """Whether the house is fed from an open tank or a spring, by gravity or by a pump."""
+        return self.lowest_level is not None
 
     @property
     def by_gravity(self) -> bool:

@@ -42,7 +42,7 @@ def _all(design: Design) -> Iterator[str]:
             "pressure switch, and drain the tank before touching its air charge. Never set a "
             "switch above what tank, pipe and relief valve are rated for."
         )
-    if house.source.by_gravity:
+    if house.source.open_water:
         yield (
             "Open water: a tank or spring box needs a tight cover, screened overflow and vent, and "
             "a fence against animals; surface water gets in where it can, so have it tested and "

@@ -30,6 +30,7 @@ from supplycalc.model import (
     Water,
     WaterSource,
     Well,
+    WellFilling,
     Zone,
 )
 from supplycalc.problems import InputError, Place
@@ -262,6 +263,7 @@ def _house(
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
         suction=tuple(before_tank(line.suction)),
+        fill_line=_fill_line(entries, catalogue, joining),
         line=tuple(before_tank(line.line)),
         runs=tuple(
             piece
@@ -280,6 +282,33 @@ def _house(
         catalogue=catalogue,
         assumptions=tuple(assumptions),
         place=Place(name),
+    )
+
+
+def _fill_line(entries: Entries, catalogue: Catalogue, joining: str | None) -> tuple[Run, ...]:
+    """The pipes from a well's pump to the open tank that it fills, as the short spelling has
+    them."""
+    source = entries["source"][0]
+    well = source.get("well")
+    if well is None or source.get("kind") not in ("tank", "spring"):
+        return ()
+    pipes = [(key, well.get(key)) for key in OLD_PIPES if well.has(key)]
+    return tuple(
+        old_run(
+            Link(
+                kind="run",
+                label=pipe.label,
+                name=key.replace("_", " "),
+                start="well",
+                end="tank inlet",
+                path=pipe.path,
+                place=pipe.place,
+            ),
+            pipe,
+            catalogue,
+            joining,
+        )
+        for key, pipe in pipes
     )
 
 
@@ -316,16 +345,24 @@ def _source(entries: Entries, line: WellLine) -> WaterSource:
     [entry] = entries["source"]
     well, pump, tank = entry.get("well"), entry.get("pump"), entry.get("tank")
     heights = [height for _, height in gauge_heights(entries)]
+    low, opens = entry.get("lowest_level"), entry.get("kind") in ("tank", "spring")
     # an open tank's outlet is taken to stand at its lowest level
-    more: dict[str, Any] = {
-        "elevation": heights[0] if heights else entry.get("lowest_level") or 0.0
-    }
+    more: dict[str, Any] = {"elevation": heights[0] if heights else low or 0.0}
     if pump is not None and pump.get("kind") == "constant-pressure":
         for key in ("cut_in", "cut_out"):
             if entry.missing(key):
                 more[key] = pump.get("set_pressure")
-    if well is not None:
+    if opens and well is not None:
+        more["well"] = None
+        more["filled_by"] = WellFilling(
+            well=well.record(Well),
+            pump=entry.get("well_pump").record(Pump),
+        )
+    elif well is not None:
         more["well"] = well.record(Well)
+    if opens and pump is not None:  # it lifts from the tank as another does from a well
+        more["kind"] = "well"
+        more["well"] = Well(static_level=0.0, elevation=low, place=entry.place)
     if pump is not None:
         ends = {} if line.pump is None else {"start": line.pump.start, "end": line.pump.end}
         more["pump"] = pump.record(Pump, **ends)
@@ -360,8 +397,14 @@ def _assumptions(
     usual = Project(name="")
     if project is None or project.missing("demand"):
         yield f"demand method {usual.demand} (the file names none)"
+    well = source.get("well")
     if source.get("kind") in ("tank", "spring"):
-        if not any(gauge_heights(entries)):
+        if well is not None and any(well.has(key) for key in OLD_PIPES):
+            yield (
+                "the pipes from the well to the open tank count in what comes to it; parts, slab "
+                "and frost leave them out"
+            )
+        if not any(gauge_heights(entries)) and source.missing("pump"):
             yield "the water leaves the source at the height of its lowest level"
         if source.missing("highest_level"):
             yield "the water stands at its lowest level when it is full too: no highest_level given"

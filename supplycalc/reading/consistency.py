@@ -12,12 +12,13 @@ from supplycalc.units import UnitSystem, show
 
 WELL_ONLY = ("cut_in", "cut_out", "tank", "pump", "well")
 MAIN_ONLY = ("static", "residual", "residual_flow")
-OPEN_ONLY = ("lowest_level", "highest_level", "inflow", "volume")
+OPEN_ONLY = ("lowest_level", "highest_level", "inflow", "volume", "well_pump", "float_on")
+PUMPED_ONLY = ("cut_in", "cut_out", "tank")
 FOREIGN = {
     "well": (("main", MAIN_ONLY), ("tank", OPEN_ONLY)),
     "main": (("well", WELL_ONLY), ("tank", OPEN_ONLY)),
-    "tank": (("well", WELL_ONLY), ("main", MAIN_ONLY)),
-    "spring": (("well", WELL_ONLY), ("main", MAIN_ONLY)),
+    "tank": (("main", MAIN_ONLY),),
+    "spring": (("main", MAIN_ONLY),),
 }
 """Kind of source -> the keys that belong to another."""
 SAME_HEIGHT = 0.005
@@ -78,11 +79,20 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
         wrong = [key for key in foreign if not source.missing(key)]
         if not wrong:
             continue
+        if kind == "main" and "pump" in wrong and "well" not in wrong:
+            message = (
+                f"{source.label}: a pump on a main would suck from a sealed pipe, which the water "
+                'works forbid; let the main fill an open tank (kind = "tank" with inflow) that '
+                "the pump draws from"
+            )
+            reporter.report((*source.path, "pump"), message)
+            continue
         verb = "belongs" if len(wrong) == 1 else "belong"
         message = f"{source.label}: {', '.join(wrong)} {verb} to a {other}, and this is a {kind}"
         reporter.report((*source.path, wrong[0]), message)
     pump, well = source.get("pump"), source.get("well")
-    if kind == "well" and not _holds_pressure(pump):
+    pumped = kind == "well" or (kind in ("tank", "spring") and pump is not None)
+    if pumped and not _holds_pressure(pump):
         for key, example in (("cut_in", "40 psi"), ("cut_out", "60 psi")):
             if source.missing(key):
                 message = f'{source.label}: {key} is missing, such as {key} = "{example}"'
@@ -94,7 +104,7 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
         )
         reporter.report(source.path, message)
     if kind in ("tank", "spring"):
-        _open_water(reporter, source, kind, system)
+        _open_water(reporter, source, kind, pump, system)
     # a pump that holds one pressure may be written with a switch that is no range
     _below(reporter, source, "cut_in", "cut_out", system, strict=not _holds_pressure(pump))
     if pump is not None:
@@ -132,7 +142,27 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
                 reporter.report((*pipe.path, "size"), message)
 
 
-def _open_water(reporter: Reporter, source: Entry, kind: str, system: UnitSystem) -> None:
+def _floats(reporter: Reporter, source: Entry, system: UnitSystem) -> None:
+    """The float switch starts the well's pump between the lowest and the highest level."""
+    on, low, high = (source.get(key) for key in ("float_on", "lowest_level", "highest_level"))
+    if on is None:
+        return
+    if source.missing("well_pump"):
+        message = f"{source.label}: float_on starts the pump of a well; write [source.well_pump]"
+    elif low is not None and high is not None and not low <= on < high:
+        seen = ", ".join(show(each, "elevation", system) for each in (low, on, high))
+        message = (
+            f"{source.label}: float_on must lie from lowest_level to below highest_level, at which "
+            f"the float stops the pump (lowest, on, highest: {seen})"
+        )
+    else:
+        return
+    reporter.report((*source.path, "float_on"), message)
+
+
+def _open_water(
+    reporter: Reporter, source: Entry, kind: str, pump: Entry | None, system: UnitSystem
+) -> None:
     """An open tank or spring box has a level, its full one above, and something that fills it."""
     if source.missing("lowest_level"):
         message = (
@@ -145,7 +175,24 @@ def _open_water(reporter: Reporter, source: Entry, kind: str, system: UnitSystem
         seen = f"{show(high, 'elevation', system)} against {show(low, 'elevation', system)}"
         message = f"{source.label}: highest_level lies below lowest_level ({seen}); swap the two"
         reporter.report((*source.path, "highest_level"), message)
-    if source.missing("inflow"):
+    filled = not source.missing("well") or not source.missing("well_pump")
+    for key, other in (("well", "well_pump"), ("well_pump", "well")):
+        if not source.missing(key) and source.missing(other):
+            message = f"{source.label}: {key} fills this tank; give {other} beside it"
+            reporter.report((*source.path, key), message)
+    if filled and not source.missing("inflow"):
+        message = f"{source.label}: a well fills this tank, so leave inflow out, or the well"
+        reporter.report((*source.path, "inflow"), message)
+    _floats(reporter, source, system)
+    if pump is None:
+        wrong = [key for key in PUMPED_ONLY if not source.missing(key)]
+        if wrong:
+            message = (
+                f"{source.label}: without a pump a {kind} feeds by gravity and has no "
+                f"{', '.join(wrong)}; write [source.pump], or leave that out"
+            )
+            reporter.report((*source.path, wrong[0]), message)
+    if source.missing("inflow") and not filled:
         message = (
             f"{source.label}: nothing fills this tank; give what comes to it as inflow, such as "
             'inflow = "2 gpm" (of water that is brought, the mean)'
@@ -155,7 +202,7 @@ def _open_water(reporter: Reporter, source: Entry, kind: str, system: UnitSystem
         )
         reporter.report(source.path, message)
     outlet = source.get("elevation")
-    if outlet is not None and low is not None and outlet > low:
+    if pump is None and outlet is not None and low is not None and outlet > low:
         seen = f"{show(outlet, 'elevation', system)} against {show(low, 'elevation', system)}"
         message = (
             f"{source.label}: elevation, where the water leaves, lies above lowest_level ({seen}), "

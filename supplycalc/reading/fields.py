@@ -355,6 +355,18 @@ SOURCE_SECTION = Section(
             example='{ measured_flow = "5 gal in 28 s", measured_pressure = "45 psi" }',
         ),
         Key(
+            name="well_pump", kind="table",
+            keys=tuple(key for key in _PUMP if key.name not in ("from", "to", "set_pressure")),
+            help="The pump of the well that fills an open tank; [source.pump] is then the second "
+            "pump, which draws from the tank.",
+            example='{ curve = [["0 gpm", "220 ft"], ["4 gpm", "180 ft"]] }',
+        ),
+        quantity_key(
+            "float_on", "-3 ft",
+            "Level of the open tank at which its float switch starts the well's pump; it stops at "
+            "highest_level.",
+        ),
+        Key(
             name="well", kind="table", keys=_WELL, help="The well; levels are depths.",
             example='{ static_level = "62 ft", pump_depth = "160 ft" }',
         ),

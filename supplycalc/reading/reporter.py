@@ -39,7 +39,7 @@ class Entry(Struct, frozen=True, kw_only=True):
         """Whether the file leaves the key out."""
         return key not in self.given
 
-    def record(self, kind: type[_Record], **more: Any) -> _Record:
+    def record(self, kind: type[_Record], /, **more: Any) -> _Record:
         """The record of this table: of each field its key's value, or what `more` says instead.
 
         Args:

@@ -54,49 +54,77 @@ class Filling(Struct, frozen=True, kw_only=True):
 class OpenLevel:
     """An open tank through a day: what is missing of full, event by event.
 
+    It fills while its float says so: from where `band` is missing until it is full.
+
     Source: mass balance at steady flows.
     """
 
-    def __init__(self, inflow: Flow, volume: Volume) -> None:
-        self.inflow, self.volume = inflow, volume
+    def __init__(self, inflow: Flow, volume: Volume, band: Volume = 0.0) -> None:
+        self.inflow, self.volume, self.band = inflow, volume, band
         self.missing: Volume = 0.0
+        self.filling = False
         self.most: Volume = 0.0
         """The most that was missing."""
         self.came: Volume = 0.0
-        """What came and was kept; the rest ran over."""
+        """What came and was kept; the rest ran over, or was not pumped."""
         self.drawn: Volume = 0.0
         self.lacked: Volume = 0.0
         """Drawn by the house that was no longer there."""
         self.dry: list[Time] = []
         """When it ran dry."""
+        self.fillings: list[Time] = []
+        """When it began to fill."""
+        self.fill_time: Time = 0.0
+
+    @property
+    def left(self) -> Volume:
+        """What is still there."""
+        return self.volume - self.missing
+
+    def run_dry(self, time: Time) -> None:
+        """Note that a float has stopped the pump that draws from it."""
+        self.dry.append(time)
 
     def move(self, time: Time, span: Time, flow: Flow) -> None:
         """Let a flow be drawn for a span from a time on."""
         while span > 0.0:
-            growth, step = flow - self.inflow, span
-            room = self.volume - self.missing
-            if growth < 0.0 and self.missing > 0.0:
-                step = min(span, self.missing / -growth)
-            elif growth > 0.0 and room > 0.0:
-                step = min(span, room / growth)
-            if growth < 0.0 and self.missing <= 0.0:  # full: the rest runs over
-                self.came += flow * step
-                self.drawn += flow * step
-            elif growth > 0.0 and room <= 0.0:  # dry: no more than comes
-                self.came += self.inflow * step
-                self.drawn += self.inflow * step
-                self.lacked += growth * step
+            comes = self._comes(time, flow)
+            growth, step, edge = flow - comes, span, None
+            if self.filling:
+                reach = self.missing if growth < 0.0 else self.left
+                edge = 0.0 if growth < 0.0 else self.volume
             else:
-                ends_at = step < span
-                self.came += self.inflow * step
-                self.drawn += flow * step
-                self.missing = min(max(self.missing + growth * step, 0.0), self.volume)
-                if ends_at:  # exactly, so that the next step begins full or dry
-                    self.missing = 0.0 if growth < 0.0 else self.volume
-                    if growth > 0.0:
-                        self.dry.append(time + step)
-            self.most = max(self.most, self.missing)
+                reach, edge = self.band - self.missing, self.band
+            if growth != 0.0 and reach > 0.0 and reach / abs(growth) <= span:
+                step = reach / abs(growth)
+            else:
+                edge = None
+            gone = flow
+            if self.left <= 0.0 and growth > 0.0:  # dry: no more than comes
+                gone, edge = comes, None
+                self.lacked += growth * step
+            self.came += comes * step
+            self.drawn += gone * step
+            self.fill_time += step if self.filling else 0.0
+            before = self.missing
+            self.missing = min(max(before + (gone - comes) * step, 0.0), self.volume)
             time, span = time + step, span - step
+            if edge is not None:  # exactly, so that the next step begins there
+                self.missing = edge
+                if edge >= self.volume > before:
+                    self.dry.append(time)
+            self.most = max(self.most, self.missing)
+
+    def _comes(self, time: Time, flow: Flow) -> Flow:
+        """What comes now; the float starts and stops it."""
+        if self.filling and self.missing <= 0.0 and flow < self.inflow:
+            self.filling = False
+        if not self.filling and self.missing >= self.band and (flow > 0.0 or self.missing > 0.0):
+            if self.missing <= 0.0 and flow < self.inflow:
+                return flow  # it is kept full
+            self.filling = True
+            self.fillings.append(time)
+        return self.inflow if self.filling else 0.0
 
 
 def missing_by_day(draws: SteadyDraws, filling: Filling, days: int) -> Series:

@@ -38,6 +38,8 @@ def tank_place_known(house: House) -> bool:
     """
     tank = house.source.tank
     told = tank is not None and (tank.at is not None or tank.at_well is not None)
+    if house.source.open_water:
+        return True  # it stands behind the second pump
     return told or len(house.line) > 1 or bool(house.suction and house.line)
 
 
@@ -47,6 +49,8 @@ def tank_place(house: House) -> str:
     Args:
         house: on a well.
     """
+    if house.source.open_water:
+        return "the pressure tank stands behind the pump that draws from the open tank"
     if not tank_place_known(house):
         return "where the tank stands is not said: taken to stand where the runs start"
     tank = house.source.tank

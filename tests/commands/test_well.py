@@ -79,7 +79,8 @@ def test_the_open_tank_that_a_weak_well_needs() -> None:
     advised; a well that gives less than is drawn gets no tank, and one that keeps up only on wish.
     """
     slow = SCENARIOS / "slow-well.toml"
-    result = run("well", slow, "--years", "2", "--outage", "24 h", "--reserve", "1200 gal")
+    wish = ("--outage", "24 h", "--reserve", "1200 gal")
+    result = run("well", slow, "--years", "2", *wish, "--full")
     text = " ".join(result.stdout.split())
     data = json.loads(run("well", slow, "--years", "2", "--json").stdout)["storage"]
     drawn = data["drawn"]
@@ -99,7 +100,7 @@ def test_the_open_tank_that_a_weak_well_needs() -> None:
     assert json.loads(run("well", ridge, "--json").stdout)["storage"] is None
     assert "Open tank" in run("well", ridge, "--storage", "--years", "1").stdout
     assert "Open tank" not in run("well", slow, "--people", "40").stdout
-    crowd = run("well", slow, "--storage", "--people", "80", "--years", "1").stdout
+    crowd = run("well", slow, "--storage", "--people", "80", "--years", "1", "--full").stdout
     assert "No storage tank carries this house for good" in " ".join(crowd.split())
     wrong = run("well", slow, "--reserve", "1200")
     assert wrong.exit_code == 2

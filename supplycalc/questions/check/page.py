@@ -154,7 +154,8 @@ def _details(
 ) -> Iterator[str]:
     height = show(tree.elevation[index], "elevation", system)
     if isinstance(link, WaterSource):
-        yield f"{link.kind} at {height}"
+        kind = "open tank and its pump" if link.open_water and not link.by_gravity else link.kind
+        yield f"{kind} at {height}"
         yield from _source(tree.house, system)
     elif isinstance(link, Run):
         length = show(link.length, "length", system)

@@ -21,13 +21,19 @@ def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
         system: units to show.
 
     Yields:
-        Nothing for a main.
+        Nothing for a main or for gravity.
     """
     source = house.source
     if source.kind != "well":
         return
-    yield _sentence("Well", () if source.well is None else _well(source.well, system))
-    yield _sentence("Pump", () if source.pump is None else _pump(source.pump, system))
+    filling = source.filled_by
+    if filling is not None:
+        yield _sentence("Well that fills the open tank", _well(filling.well, system))
+        yield _sentence("Its pump", _pump(filling.pump, system))
+    if not source.open_water:
+        yield _sentence("Well", () if source.well is None else _well(source.well, system))
+    name = "Pump that draws from the open tank" if source.open_water else "Pump"
+    yield _sentence(name, () if source.pump is None else _pump(source.pump, system))
     details = () if source.tank is None else _tank(source.tank, system)
     yield _sentence("Tank", (*details, tank_place(house)))
 

@@ -30,13 +30,15 @@ from supplycalc.questions.day.totals import Event, Totals
 from supplycalc.supply.storage import OpenLevel
 from supplycalc.supply.tank_motion import value
 from supplycalc.units import DAY
-from supplycalc.units.quantities import Flow, Pressure, Time
+from supplycalc.units.quantities import Flow, Pressure, Time, Volume
 
 STUCK = 1000
 """Steps in which no time passes, one after the other, after which a run is given up."""
 MOST_STEPS = 150_000
 """Stretches of motion for each day begun, after which a run is given up: nearly two a second, and
 well over those of a tank of 2 gal under the worst draw, if it lasts all day (90,000)."""
+EMPTY = 1e-3
+"""Share of an open tank's volume at which its float keeps the pump from sucking air."""
 _MOMENT = 1e-9
 _SAME = 1e-12
 _TOLD = 200
@@ -54,8 +56,9 @@ class Engine:
         *,
         keep_until: Time = 0.0,
         progress: Callable[[float], None] | None = None,
+        tank: OpenLevel | None = None,
     ) -> None:
-        self.system, self.curves, self.end = system, curves, end
+        self.system, self.curves, self.end, self.tank = system, curves, end, tank
         self.totals = Totals(series=[] if keep_until > 0.0 else None)
         self.state = State(
             time=0.0,
@@ -76,8 +79,10 @@ class Engine:
         self._note("begin")
         self._due()
         while state.time < self.end:
-            before = state.time
-            self._move(self._openings.until(min(self.end, self._locked_until)))
+            before, pumped = state.time, self.totals.pumped
+            self._move(self._openings.until(min(self.end, self._locked_until, self._tank_lasts())))
+            if self.tank is not None and state.time > before:
+                self._draw_from_tank(self.tank, before, self.totals.pumped - pumped)
             self._due()
             still = still + 1 if state.time - before < _MOMENT else 0
             if still > STUCK:
@@ -97,6 +102,25 @@ class Engine:
                 self._progress(state.time / self.end)
         self._note("end")
         return self.totals
+
+    # ---- open tank
+
+    def _tank_lasts(self) -> Time:
+        """A time up to which the open tank holds water for the pump, however little it meets."""
+        tank, state = self.tank, self.state
+        if tank is None or not state.on:
+            return math.inf
+        flow = pumped_at(self.system, state, min(state.pressure, self.system.cut_in))
+        return state.time + tank.left / flow if flow > 0.0 else math.inf
+
+    def _draw_from_tank(self, tank: OpenLevel, before: Time, pumped: Volume) -> None:
+        """Take from the open tank what was pumped; the pump rests where it is dry."""
+        span = self.state.time - before
+        tank.move(before, span, pumped / span)
+        if self.state.on and tank.left <= EMPTY * tank.volume:
+            tank.run_dry(self.state.time)
+            self._locked_until = self.state.time + self.system.dry_wait
+            self._stop("dry")
 
     # ---- motion
 

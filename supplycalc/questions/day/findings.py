@@ -124,7 +124,7 @@ def _tank_dry(day: Day) -> Iterator[Finding]:
     yield Finding(
         level="fail",
         code="open-tank-dry",
-        where=day.house.source.kind,
+        where="spring" if day.house.source.kind == "spring" else "open tank",
         message=f"it runs dry {'once' if runs == 1 else f'{runs} times'}; {{0}} that the house "
         "would draw then are not there",
         values=((tank.lacked, "volume"),),

@@ -82,6 +82,12 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
             text=f"Open water: at its lowest {show(left, 'volume', system)} of "
             f"{show(tank.volume, 'volume', system)} are left; "
             f"{show(tank.came, 'volume', system)} come to it and are kept."
+            + (
+                ""
+                if tank.fillings is None or tank.fill_time is None
+                else f" The float starts the well's pump {tank.fillings} times, which runs "
+                f"{stretch_of_time(tank.fill_time)}."
+            )
         )
     yield use_table(day)
     used = {fixture.name for fixture in day.water.by_fixture}

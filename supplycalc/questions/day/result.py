@@ -112,6 +112,10 @@ class OpenTankUse(Struct, frozen=True, kw_only=True):
     """What the house would have drawn while it was dry."""
     ran_dry: tuple[Time, ...]
     """When."""
+    fillings: int | None
+    """Starts of the well's pump by the float switch; None: no pump fills it."""
+    fill_time: Time | None
+    """For which that pump ran."""
 
     form: ClassVar[Form] = Form(add=("imbalance",))
 

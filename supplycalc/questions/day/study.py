@@ -42,6 +42,7 @@ from supplycalc.questions.day.result import (
 from supplycalc.questions.day.totals import Totals
 from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.design import Design
+from supplycalc.supply.open_water import inflow_of
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.storage import OpenLevel
 from supplycalc.units import DAY, HOUR
@@ -99,7 +100,9 @@ def day(
     else:
         middle = 0.5 * (pump_system.cut_in + pump_system.cut_out)
         curves = DrawCurves(design, constant_source(middle))
-        engine = Engine(pump_system, curves, draws, end, keep_until=keep, progress=progress)
+        engine = Engine(
+            pump_system, curves, draws, end, keep_until=keep, progress=progress, tank=open_level
+        )
         totals = engine.run()
         tank_change = pump_system.air_volume(pump_system.cut_out) - engine.state.air
     fixtures = tuple(_outlets(totals, curves, watch, pump_system))
@@ -142,6 +145,8 @@ def day(
             drawn=open_level.drawn,
             lacked=open_level.lacked,
             ran_dry=tuple(open_level.dry),
+            fillings=len(open_level.fillings) if house.source.filled_by is not None else None,
+            fill_time=open_level.fill_time if house.source.filled_by is not None else None,
         ),
         fixtures=fixtures,
         assumptions=tuple(_assumptions(design, pump_system, seed, people, given is None)),
@@ -152,10 +157,15 @@ def day(
 
 def _open_level(house: House) -> OpenLevel | None:
     """The open water that feeds a house, where it is known how much it holds and what comes."""
-    source = house.source
-    if not source.by_gravity or source.volume is None or source.inflow is None:
+    source, inflow = house.source, inflow_of(house)
+    if not source.open_water or source.volume is None or inflow is None:
         return None
-    return OpenLevel(source.inflow, source.volume)
+    band = 0.0
+    if source.float_on is not None and source.highest_level is not None:
+        low = source.lowest_level or 0.0
+        band = source.volume * (source.highest_level - source.float_on)
+        band /= source.highest_level - low
+    return OpenLevel(inflow, source.volume, band)
 
 
 def _check(house: House, days: int, watch: Sequence[str]) -> None:
@@ -260,6 +270,16 @@ def _assumptions(
     if design.house.source.by_gravity:
         yield Assumption(
             text="the water is full at first; pressures are those at its lowest level all the time"
+        )
+    elif design.house.source.open_water:
+        yield Assumption(
+            text="the open tank is full at first; its pump lifts from the lowest level all the "
+            "time, and rests when the tank is dry"
+        )
+    if design.house.source.filled_by is not None:
+        yield Assumption(
+            text="the well's pump, by its float switch, brings what it lifts to the tank, at most "
+            "what the well sustains"
         )
     words = ("pump", "well", "gauge")
     yield from (

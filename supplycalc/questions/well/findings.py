@@ -24,7 +24,11 @@ CODES = frozenset(rule.code for rule in RULES if rule.well)
 
 
 def well_findings(
-    design: Design, station: Station | None, tank: TankCheck | None, supply: WellYield
+    design: Design,
+    station: Station | None,
+    tank: TankCheck | None,
+    supply: WellYield,
+    storage: TankNeeded | None,
 ) -> Iterator[Finding]:
     """The findings on pump, well and tank.
 
@@ -33,6 +37,7 @@ def well_findings(
         station: None where nothing is known of the pump.
         tank: the same.
         supply: the well against a day's need.
+        storage: the open tank that it needs; None: none.
 
     Yields:
         Those of the design that belong here, then those that only this check can tell.
@@ -60,10 +65,29 @@ def well_findings(
         elif finding.code in CODES:
             yield finding
     yield from own
+    if storage is not None and storage.held is not None:
+        yield from _too_small(storage, storage.held)
     if station is not None and tank is not None:
         yield from _starts(station, tank)
     if station is not None:
         yield from _runs_dry(station)
+
+
+def _too_small(storage: TankNeeded, held: float) -> Iterator[Finding]:
+    """An open tank that holds less than drawn years take."""
+    need, years = storage.volume, storage.drawn.years
+    if need is None or held >= need:
+        return
+    yield Finding(
+        level="warn",
+        code="open-tank-small",
+        where="open tank",
+        message="holds {0}; to carry every day of a usual year of "
+        f"{'the one' if years == 1 else years} drawn it takes {{1}}",
+        values=((held, "volume"), (need, "volume")),
+        remedy="store more, or use less on busy days; 'supplycalc well' shows what each size "
+        "carries",
+    )
 
 
 def _starts(station: Station, tank: TankCheck) -> Iterator[Finding]:
@@ -154,7 +178,9 @@ def well_assumptions(
         values=((supply.per_person * DAY, "volume"),),
         source=well_limit("per-person-planning").citation,
     )
-    if supply.sustained is None:
+    if source.open_water:
+        pass
+    elif supply.sustained is None:
         yield Assumption(
             text="the well gives what is asked of it: neither recovery nor specific capacity with "
             "levels and depth of the pump is given"
@@ -164,7 +190,9 @@ def well_assumptions(
             text="what the well gives for good is reckoned from its specific capacity in a "
             "straight line, an upper bound: a driller's test, written as recovery, tells it"
         )
-    if not design.house.before_tank:
+    if source.open_water:
+        yield Assumption(text="no friction between the second pump and the pressure tank")
+    elif not design.house.before_tank:
         yield Assumption(text="no friction between pump and tank: the file names no drop pipe")
     elif (
         not trench_runs(design.house)

@@ -59,6 +59,8 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
         mood="bad" if not check.ok else "good" if lasting else "care",
     )
     yield from _pump(check, system)
+    if check.storage is not None:
+        yield from _storage(check.storage, check, system)
     if check.tank is not None:
         yield tables.tank_table(check.tank, held=check.held)
         yield Paragraph(text=_which_tank(check.tank, system))
@@ -70,10 +72,9 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
             f"{show(suction.limit, 'length', system)} the practical limit here; "
             f"{show(suction.available, 'head', system)} of suction head available."
         )
-    yield tables.yield_table(check, system)
-    yield Paragraph(text=_keeping_up(check, system))
-    if check.storage is not None:
-        yield from _storage(check.storage, check, system)
+    if not check.house.source.open_water:
+        yield tables.yield_table(check, system)
+        yield Paragraph(text=_keeping_up(check, system))
     if check.pipe:
         yield tables.offset_pipe_table(check, system)
         yield Paragraph(text=_pipe_columns(check))

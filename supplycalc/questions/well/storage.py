@@ -6,15 +6,19 @@ import math
 from typing import ClassVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.chance.storage import YEARS, DrawnStorage, drawn_storage
 from supplycalc.delivery.open_supply import constant_source
+from supplycalc.model import House
 from supplycalc.questions.well.well_yield import WellYield
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design
-from supplycalc.supply.limits import least_run_time
+from supplycalc.supply.limits import least_run_time, well_limit
+from supplycalc.supply.open_water import fill_of
 from supplycalc.supply.station import Station
 from supplycalc.supply.storage import Filling
+from supplycalc.supply.well import usable_storage
 from supplycalc.units import DAY
 from supplycalc.units.quantities import Hours, Time, Volume
 
@@ -35,6 +39,9 @@ class TankNeeded(Struct, frozen=True, kw_only=True):
     """The smallest open tank that carries the drawn years, and how it fills."""
 
     form: ClassVar[Form] = Form(add=("volume",))
+
+    held: Volume | None
+    """What the file's own open tank holds; None: it has none, or does not say."""
 
     drawn: DrawnStorage
     between_floats: Volume
@@ -69,15 +76,15 @@ def tank_needed(
 
     Source: `drawn_storage`.
     """
-    if supply.sustained is None or supply.sustained <= 0.0:
+    filling = _filling(design.house, station, supply)
+    if filling is None or filling.inflow <= 0.0:
         return None
     # a well that gives less than a day's water as planned is told that storage does not help
     weak = supply.keeps_up and (supply.peak_flow_short > 0.0 or supply.storage > 0.0)
-    if not (weak or wish.asked):
-        return None
     source = design.house.source
-    pump = math.inf if station is None else station.supply_curve.flow_at(station.cut_in)
-    filling = Filling(inflow=supply.sustained, pump=pump, bore=supply.bore_storage)
+    if not (weak or wish.asked or source.open_water):
+        return None
+    pump = filling.pump
     low = source.cut_in or 0.0
     middle = 0.5 * (low + (low if source.cut_out is None else source.cut_out))
     drawn = drawn_storage(
@@ -91,16 +98,31 @@ def tank_needed(
     if drawn is None:
         return None
     lifted = drawn.fill_flow if math.isinf(pump) else pump
-    run_time, _ = least_run_time(lifted, 0.0 if station is None else station.motor_power)
+    motor = 0.0 if station is None or source.open_water else station.motor_power
+    run_time, _ = least_run_time(lifted, motor)
     needed = TankNeeded(
-        drawn=drawn, between_floats=lifted * run_time, reserve=wish.reserve, refill=None
+        drawn=drawn,
+        between_floats=lifted * run_time,
+        reserve=wish.reserve,
+        refill=None,
+        held=source.volume,
     )
     volume, spare = needed.volume, drawn.fill_flow - drawn.drawn / DAY
     if volume is None:
         return needed
-    return TankNeeded(
-        drawn=drawn,
-        between_floats=needed.between_floats,
-        reserve=wish.reserve,
-        refill=volume / spare,
-    )
+    return replace(needed, refill=volume / spare)
+
+
+def _filling(house: House, station: Station | None, supply: WellYield) -> Filling | None:
+    """How water gets, or would get, to an open tank; None where what comes is not known."""
+    source, fill = house.source, fill_of(house)
+    if not source.open_water:
+        if supply.sustained is None:
+            return None
+        pump = math.inf if station is None else station.supply_curve.flow_at(station.cut_in)
+        return Filling(inflow=supply.sustained, pump=pump, bore=supply.bore_storage)
+    if fill is None or source.filled_by is None:
+        return None if source.inflow is None else Filling(inflow=source.inflow)
+    stored = usable_storage(source.filled_by.well, well_limit("submergence").value)
+    inflow = fill.pump if fill.sustained is None else fill.sustained
+    return Filling(inflow=inflow, pump=fill.pump, bore=stored)

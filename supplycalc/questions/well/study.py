@@ -125,8 +125,8 @@ def well_check(
     flow = design.demand.design_flow[0]
     supply = well_yield(design, people, station)
     tank = None if station is None else tank_check(station, flow)
-    findings = well_findings(design, station, tank, supply)
     storage = tank_needed(design, station, supply, wish or StorageWish())
+    findings = well_findings(design, station, tank, supply, storage)
     tested_yield = None if supply.by_drawdown else supply.sustained
     return WellCheck(
         design=design,

@@ -161,6 +161,8 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
     if needed.reserve > 0.0:
         rows.append(("kept for fire, beside", least(needed.reserve), "", ""))
     rows.append(("tank needed, usable", least(needed.volume or 0.0), "", ""))
+    if needed.held is not None:
+        rows.append(("the file's tank holds", least(needed.held), "", ""))
     unit = unit_of("volume", system)
     return Table(
         title=f"Open tank between well and house, {unit}",

@@ -87,7 +87,7 @@ def well_yield(design: Design, people: int | None, station: Station | None) -> W
     flow = design.demand.design_flow[0]
     against_need = day_balance(house, station, need)
     second_pump = None
-    if against_need.storage > 0.0:
+    if against_need.storage > 0.0 and not house.source.open_water:
         cut_out = house.source.cut_out or house.source.cut_in or 0.0
         head = (cut_out + well_limit("pump-margin").value) / specific_weight(house.water.cold)
         second_pump = SecondPump(flow=flow, head=head)
