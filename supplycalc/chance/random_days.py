@@ -189,4 +189,4 @@ def habit_assumptions(seed: int, people: int, people_assumed: bool) -> Iterator[
     yield Assumption(
         text="days differ by chance alone; that some are busier, 'supplycalc size' counts"
     )
-    yield Assumption(text="no garden taps, no leaks: write [[draw]] tables for those")
+    yield Assumption(text="no {hose bibbs|garden taps}, no leaks: write [[draw]] tables for those")

@@ -102,8 +102,8 @@ def daily_assumptions(design: Design, use: DailyUse) -> Iterator[Assumption]:
             source=citation_of(table["people"]),
         )
     yield Assumption(
-        text="daily use: how often people draw, how long and at which hours; no garden tap, no "
-        "leak, nothing that runs for hours",
+        text="daily use: how often people draw, how long and at which hours; no "
+        "{hose bibb|garden tap}, no leak, nothing that runs for hours",
         source=citation_of(table["use"], "memory"),
     )
     pump = design.pump

@@ -49,8 +49,8 @@ def _all(design: Design) -> Iterator[str]:
             "treated. Never climb in alone: its air may not be breathable, and its walls are steep."
         )
     yield (
-        "Contamination: use parts rated for drinking water, guard hose taps and irrigation against "
-        "backflow, and flush and disinfect a new line"
+        "Contamination: use parts rated for drinking water, guard outdoor taps and irrigation "
+        "against backflow, and flush and disinfect a new line"
         + (f" and have the {kind}'s water tested" if kind != "main" else "")
         + " before anyone drinks."
     )

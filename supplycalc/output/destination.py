@@ -162,16 +162,21 @@ def width_of(stream: IO[str]) -> int:
 def paged(text: str) -> bool:
     """Show a text in the user's own pager; False where there is none or it does not start."""
     import shlex
+    import signal
     import subprocess
 
     command = shlex.split(os.environ.get("PAGER", "less"))
     if not command:
         return False
     environment = {"LESS": "FRX", **os.environ}
+    # Ctrl-C is the pager's own affair while it runs; it stands on its default there
+    before = signal.signal(signal.SIGINT, lambda *_: None)
     try:
         subprocess.run(command, input=text.encode(), env=environment, check=False)
     except OSError:
         return False
+    finally:
+        signal.signal(signal.SIGINT, before)
     return True
 
 

@@ -442,8 +442,8 @@ def _limits(
         else low
         for column, low, header in zip(columns, least, headers, strict=True)
     ]
-    # a word is broken only where whole words leave the table too wide
-    for lows in (whole, least, scant):
+    # a word is broken only where whole words leave the table too wide; on a telephone none is
+    for lows in (whole,) if width < NARROW else (whole, least, scant):
         while sum(limits) + GAP * (len(limits) - 1) > width:
             spare = [limit - low for limit, low in zip(limits, lows, strict=True)]
             if max(spare) <= 0:

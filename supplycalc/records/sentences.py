@@ -19,6 +19,8 @@ LEVELS: tuple[Level, ...] = ("fail", "warn", "note")
 FROM_MEMORY = "from memory, check it"
 NO_SOURCE = "common practice, no source"
 _MARK = re.compile(r"\{(\d+)\}")
+_TRADE_WORD = re.compile(r"\{([a-z][a-z ]*)\|([a-z ]+)\}")
+"""The American trade's word and the European one's, such as `{hose bibb|garden tap}`."""
 TEXT = {"type": "string"}
 CITED = {"cite": TEXT, "source": TEXT, "source_check": TEXT}
 
@@ -111,7 +113,7 @@ class Assumption(Struct, frozen=True, kw_only=True):
 
 
 def sentence(text: str, values: Sequence[tuple[float, str]], system: UnitSystem) -> str:
-    """Fill the marks `{0}`, `{1}`, … of a text; other braces stay as they are."""
+    """Fill the marks `{0}`, `{1}`, … of a text and choose its trade words; other braces stay."""
 
     def filled(match: re.Match[str]) -> str:
         number = int(match[1])
@@ -120,6 +122,7 @@ def sentence(text: str, values: Sequence[tuple[float, str]], system: UnitSystem)
         value, dimension = values[number]
         return show(value, dimension, system)
 
+    text = _TRADE_WORD.sub(r"\1" if system == "us" else r"\2", text)
     return _MARK.sub(filled, text)
 
 

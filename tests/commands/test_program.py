@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
+from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from supplycalc import __version__
+from supplycalc.output.blocks import Block
 from supplycalc.output.destination import write_whole
+from supplycalc.output.terminal import to_text
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.questions import all_questions
+from supplycalc.units import UnitSystem
 from tests.commands.files import SCENARIOS, cottage, run
 
 RIDGE = str(SCENARIOS / "ridge-cottage.toml")
@@ -284,15 +290,25 @@ def test_colour_only_on_a_terminal_that_wants_it(
     environment: dict[str, str], coloured: bool
 ) -> None:
     """no-color.org: NO_COLOR, when not empty, switches colour off; so does TERM=dumb."""
+    seen, _ = on_a_terminal("size", RIDGE, **environment)
+
+    assert (b"\x1b[" in seen) is coloured
+
+
+def on_a_terminal(*args: str, stop_at: bytes = b"", **environment: str) -> tuple[bytes, int]:
+    """What a terminal sees of a call, and its exit status; Ctrl-C once `stop_at` is seen."""
     import pty
+    import signal
 
     base = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
     controller, terminal = pty.openpty()
     process = subprocess.Popen(
-        [sys.executable, "-m", "supplycalc", "size", RIDGE],
+        [sys.executable, "-m", "supplycalc", *args],
+        stdin=terminal,
         stdout=terminal,
-        stderr=subprocess.PIPE,
+        stderr=terminal,
         env={**base, "TERM": "xterm", **environment},
+        start_new_session=True,
     )
     os.close(terminal)
     seen = b""
@@ -304,10 +320,25 @@ def test_colour_only_on_a_terminal_that_wants_it(
         if not part:
             break
         seen += part
+        if stop_at and stop_at in seen:
+            os.killpg(process.pid, signal.SIGINT)
+            stop_at = b""
     process.wait(timeout=60)
     os.close(controller)
+    return seen, process.returncode
 
-    assert (b"\x1b[" in seen) is coloured
+
+@pytest.mark.parametrize("pager", ["cat", "true", "head -n 3", "sh -c 'echo paged; sleep 30'"])
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+def test_everything_goes_through_the_users_pager(pager: str) -> None:
+    """One that quits early, or is stopped by Ctrl-C, leaves no traceback."""
+    stop = b"paged" if "sleep" in pager else b""
+    seen, status = on_a_terminal("check", RIDGE, "--full", stop_at=stop, PAGER=pager)
+
+    assert b"Traceback" not in seen
+    assert status == 0
+    assert (b"can be read" in seen) is (pager in ("cat", "head -n 3"))
+    assert (b"Assumed" in seen) is (pager == "cat")
 
 
 HEAVY = ("pint", "networkx", "scipy", "matplotlib", "jinja2", "pandas", "rich")
@@ -401,6 +432,40 @@ ON_ONE_SCREEN = ("check", "well", "demand", "day", "hot", "parts", "layout", "sl
 MANY_OUTLETS = 40
 
 
+@pytest.fixture
+def telephone(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Whatever page is shown is drawn in 36 columns too: no line is longer, no word is cut."""
+    amiss: list[str] = []
+
+    def drawn(blocks: Iterable[Block], system: UnitSystem, **how: Any) -> str:
+        page = list(blocks)
+        narrow, wide = (to_text(page, system, width=width) for width in (36, 1000))
+        words, known = (set(re.findall(r"[a-z]{4,}", text)) for text in (narrow, wide))
+        amiss.extend(line for line in narrow.splitlines() if len(line) > 36)
+        amiss.extend(sorted(words - known))
+        return to_text(page, system, **how)
+
+    monkeypatch.setattr("supplycalc.output.terminal.to_text", drawn)
+    monkeypatch.chdir(SCENARIOS)  # a path may be wider than any telephone
+    yield
+    assert amiss == []
+
+
+VARIED = ("ranch-on-slab", "ridge-line", "town-house")
+
+
+@pytest.mark.usefixtures("telephone")
+@pytest.mark.parametrize("stem", VARIED)
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_whole_pages_fit_a_telephone(stem: str, units: str) -> None:
+    """Everything that every command tells, in either units."""
+    for command in ("size", "check", "well", "demand", "hot", "parts", "layout", "slab", "draw"):
+        run(command, f"{stem}.toml", "--full", "--units", units)
+    run("words")
+    run("sources")
+
+
+@pytest.mark.usefixtures("telephone")
 @pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.toml")), ids=lambda path: path.stem)
 def test_every_command_answers_on_one_screen(path: Path) -> None:
     """At most 30 lines of 80 letters, 45 for 40 fixtures; what can't be answered is an error."""
@@ -408,7 +473,7 @@ def test_every_command_answers_on_one_screen(path: Path) -> None:
     most = 30 if outlets < MANY_OUTLETS else 45
     for command in ON_ONE_SCREEN:
         options = ("--days", "1", "--seed", "1") if command == "day" else ()
-        told = run(command, path, *options)
+        told = run(command, path.name, *options)
         if told.exit_code == 2:
             continue
         lines = told.stdout.splitlines()

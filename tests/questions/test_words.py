@@ -8,7 +8,7 @@ import pytest
 
 from supplycalc.catalogue import load_catalogue
 from supplycalc.questions.words.glossary import trade_words, words_like
-from tests.commands.files import run
+from tests.commands.files import SCENARIOS, run
 
 SAID = {name.lower() for word in trade_words() for name in (word.us, word.europe)}
 
@@ -63,3 +63,36 @@ def test_a_word_is_found_by_either_trade_or_named_the_nearest() -> None:
     assert "did you mean 'precharge'?" in wrong.stderr
     data = json.loads(run("words", "precharge", "--json").stdout)
     assert data["words"][0]["europe"] == "pre-pressure"
+
+
+@pytest.mark.parametrize(
+    ("call", "us", "metric"),
+    [
+        (("check", "valley-house.toml"), "residual (while flowing)", "flow pressure"),
+        (("parts", "ridge-cottage.toml"), "for the supply house", "for the merchant"),
+        (("day", "ridge-cottage.toml", "--full", "--days", "1"), "no hose bibbs", "no garden taps"),
+    ],
+)
+def test_each_trade_reads_its_own_words(call: tuple[str, ...], us: str, metric: str) -> None:
+    """American words with American units, European ones with metric; never both."""
+    command, name, *more = call
+    pages = {
+        units: " ".join(run(command, SCENARIOS / name, *more, "--units", units).stdout.split())
+        for units in ("us", "metric")
+    }
+
+    assert us in pages["us"]
+    assert metric not in pages["us"]
+    assert metric in pages["metric"]
+    assert us not in pages["metric"]
+
+
+def test_hard_words_are_explained_where_they_stand() -> None:
+    """Half a line, on the first page that uses them."""
+    demand = " ".join(run("demand", SCENARIOS / "ridge-cottage.toml").stdout.split())
+    check = " ".join(run("check", SCENARIOS / "ridge-cottage.toml").stdout.split())
+    size = " ".join(run("size", SCENARIOS / "ridge-cottage.toml", "--full").stdout.split())
+
+    assert "units: points for how much and how often fixtures draw" in demand
+    assert "datum, the zero that the file counts from" in check
+    assert "fixture units (points for how much" in size

@@ -12,7 +12,11 @@ from supplycalc.network import Tree, line_tree
 from supplycalc.output.blocks import EVERYTHING, Block, Checklist, Heading, Paragraph, Verdict
 from supplycalc.output.one_screen import MANY_ROWS, fitted
 from supplycalc.questions.check.page import counted
-from supplycalc.questions.check.source_as_read import height_lines, source_lines
+from supplycalc.questions.check.source_as_read import (
+    height_lines,
+    pressures_said,
+    source_lines,
+)
 from supplycalc.questions.check.study import SupplyCheck
 from supplycalc.records.known_ranges import name_of
 from supplycalc.units import UnitSystem, show
@@ -62,21 +66,11 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
 
 
 def _switch(check: SupplyCheck, system: UnitSystem) -> str:
-    """The pressures that the source is counted on with."""
+    """The pressures that the source is counted on with, and how high they are read."""
     source = check.house.source
-    told = [
-        f"{word} {show(value, 'pressure', system)}"
-        for word, value in (
-            ("switch on at", source.cut_in),
-            ("off at", source.cut_out),
-            ("while flowing", source.residual),
-            ("at rest", source.static),
-        )
-        if value is not None
-    ]
     height = show(source.elevation, "elevation", system)
     gauge = "tank's gauge" if source.kind == "well" else "main's gauge"
-    return ", ".join(filter(None, (*told, f"{gauge} at {height}")))
+    return ", ".join((*pressures_said(check.house, system), f"{gauge} at {height}"))
 
 
 def _shared(check: SupplyCheck, system: UnitSystem) -> Iterator[Block]:

@@ -16,7 +16,7 @@ from supplycalc.output.blocks import (
     Verdict,
     assumptions_blocks,
 )
-from supplycalc.questions.check.source_as_read import height_lines, source_lines
+from supplycalc.questions.check.source_as_read import height_lines, pressures_said, source_lines
 from supplycalc.questions.check.study import SupplyCheck
 from supplycalc.records.known_ranges import name_of, range_said
 from supplycalc.supply.pump import level_known
@@ -117,7 +117,7 @@ def _key(house: House) -> str:
     """How to read the tree."""
     text = (
         "Each line hangs from the nearest line above it that stands further left. Heights are "
-        "those of a line's end above the datum. Where no size is named it is open"
+        "those of a line's end above the datum, the file's zero. Where no size is named it is open"
     )
     if house.defaults.material is not None:
         text += f"; where no tube is named it is {house.defaults.material}"
@@ -180,21 +180,7 @@ def _details(
 
 def _source(house: House, system: UnitSystem) -> Iterator[str]:
     source = house.source
-    for word, value in (
-        ("cut-in", source.cut_in),
-        ("cut-out", source.cut_out),
-        ("residual", source.residual),
-        ("static", source.static),
-    ):
-        if value is not None:
-            yield f"{word} {show(value, 'pressure', system)}"
-    for word, level in (("lowest", source.lowest_level), ("highest", source.highest_level)):
-        if level is not None:
-            yield f"{word} level {show(level, 'elevation', system)}"
-    if source.volume is not None:
-        yield f"{show(source.volume, 'volume', system)} between them"
-    if source.inflow is not None:
-        yield f"{show(source.inflow, 'flow', system)} come to it"
+    yield from pressures_said(house, system)
     if source.residual_flow is not None:
         yield f"read at {show(source.residual_flow, 'flow', system)}"
     if source.kind == "well":

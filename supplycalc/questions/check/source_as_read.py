@@ -38,6 +38,24 @@ def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
     yield _sentence("Tank", (*details, tank_place(house)))
 
 
+def pressures_said(house: House, system: UnitSystem) -> Iterator[str]:
+    """The pressures that the source is counted on with, each in the trade's words.
+
+    Args:
+        house: a checked house.
+        system: units to show, and whose words.
+    """
+    source, us = house.source, system == "us"
+    for word, value in (
+        ("cut-in (switch on)", source.cut_in),
+        ("cut-out (off)", source.cut_out),
+        ("residual (while flowing)" if us else "flow pressure", source.residual),
+        ("static (nothing running)" if us else "pressure at rest", source.static),
+    ):
+        if value is not None:
+            yield f"{word} {show(value, 'pressure', system)}"
+
+
 def _sentence(name: str, details: Iterable[str]) -> str:
     return f"{name}: {'; '.join(details) or 'the file says nothing of it'}"
 

@@ -68,7 +68,8 @@ def demand_page(
 def demand_table(comparison: DemandComparison) -> Table:
     """The methods side by side at one run."""
     return table_of(
-        f"Demand at {comparison.run}, by every method",
+        f"Demand at {comparison.run}, by every method (units: points for how much and how often "
+        "fixtures draw)",
         MethodResult,
         comparison.methods,
         (

@@ -360,8 +360,8 @@ def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
             message="the water is under suction there, {0} less than the air's pressure: an open "
             "tap or a leak would suck in what is around it",
             values=((suction, "pressure"),),
-            remedy="protect hose taps and tank fills against backflow, and give this run more "
-            "pressure",
+            remedy="protect {hose bibbs|garden taps} and tank fills against backflow, and give "
+            "this run more pressure",
         )
 
 

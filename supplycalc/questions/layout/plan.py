@@ -9,7 +9,7 @@ STEPS = ((0.01, "1"), (0.02, "2"), (0.05, "5"), (0.10, "t"))
 """Extra cost up to which a place gets a sign."""
 LEGEND = (
     "* best place",
-    "1, 2, 5, t: at most 1, 2, 5, 10 % more",
+    "1, 2, 5, t: up to 1, 2, 5, 10 % more",
     ". dearer",
     "x falls short",
     "f fixture",

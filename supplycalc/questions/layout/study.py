@@ -434,8 +434,8 @@ def _trunks(site: Site, prices: PriceList | None) -> Iterator[LayoutOption]:
             text = "each fixture by its shortest way, ways that meet shared"
             if method == "steiner":
                 text = (
-                    "Steiner tree on the grid of lines through all ends (Mehlhorn's method: at "
-                    f"most {tree.bound:.2f} times the shortest)"
+                    "along the lines through all ends, pipe shared where it may be; at most "
+                    f"{tree.bound:.2f} times the shortest there is"
                 )
             yield _option(kept, code, title, tree.house, text, prices)
 

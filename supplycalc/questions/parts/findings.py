@@ -233,7 +233,7 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
     metric = [run.tube.metric for run in parts.design.runs]
     if not all(metric):
         yield Assumption(
-            text="each connection has an angle stop, but hose taps a drop-ear elbow, washing "
+            text="each connection has an angle stop, but hose bibbs a drop-ear elbow, washing "
             "machines one outlet box; valves of baths and showers take the tube direct, their arm "
             "and spout a drop-ear elbow each, the tube to those not counted",
             source=citation_of(data["fixture-end"]) if american else None,

@@ -53,7 +53,8 @@ def _screen(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
             yield Heading(title)
             yield Paragraph(text=", ".join(_kinds(items)), indent=2)
     yield from first_findings(parts.findings, room=FOR_FINDINGS // 2)
-    yield Paragraph(text="Sizes of each, for the counter: -o order.txt (.csv, .pdf).")
+    counter = "supply house" if system == "us" else "merchant"
+    yield Paragraph(text=f"Sizes of each, for the {counter}: -o order.txt (.csv, .pdf).")
     yield from care_in_short(hot="hot" in parts.design.tree.side)
 
 

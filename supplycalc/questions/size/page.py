@@ -74,8 +74,8 @@ def size_page(
             )
     yield tables.fixtures(design)
     yield Paragraph(
-        text="gets: pressure at the fixture's stop while the design flow runs; needs: what it asks "
-        "for."
+        text=f"gets: pressure at the fixture's {'stop' if system == 'us' else 'connection'} while "
+        "the design flow runs; needs: what it asks for."
     )
     if design.daily_use is not None and design.daily_use.connections:
         yield tables.daily_use_table(design.daily_use)
@@ -216,7 +216,12 @@ def _basis(design: Design, system: UnitSystem) -> str:
     flow = show(demand.design_flow[0], "flow", system)
     text = f"{name}: design flow {flow} by method {method_record(demand.method).told}"
     if demand.load_name:
-        text += f", {demand.load[0]:.{tables.load_digits(design)}f} {demand.load_name}"
+        text += (
+            f", {demand.load[0]:.{tables.load_digits(design)}f} {demand.load_name} (points for how "
+            "much and how often fixtures draw, which its table turns into flow)"
+            if demand.load_name.endswith("units")
+            else f", {demand.load[0]:.{tables.load_digits(design)}f} {demand.load_name}"
+        )
     working = show(source.design_pressure, "pressure", system)
     highest = show(source.static_pressure, "pressure", system)
     return f"{text}; {working} at the source while it runs, {highest} at most."

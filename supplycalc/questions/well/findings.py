@@ -187,8 +187,9 @@ def well_assumptions(
         )
     elif supply.by_drawdown:
         yield Assumption(
-            text="what the well gives for good is reckoned from its specific capacity in a "
-            "straight line, an upper bound: a driller's test, written as recovery, tells it"
+            text="what the well gives for good is reckoned from its specific capacity (flow for "
+            "each {foot|metre} that its water falls) in a straight line, an upper bound: a "
+            "driller's test, written as recovery, tells it"
         )
     if source.open_water:
         yield Assumption(text="no friction between the second pump and the pressure tank")
@@ -225,7 +226,8 @@ def well_assumptions(
             text="the file's draws at "
             f"{', '.join(drawn.beside)} come on top on every day of the year"
             if drawn.beside
-            else "no garden taps, stock or leaks in the storage: write [[draw]] tables for those"
+            else "no {hose bibbs|garden taps}, stock or leaks in the storage: write [[draw]] "
+            "tables for those"
         )
     if source.altitude == 0.0:
         yield Assumption(text="the air's pressure is that at the sea (no altitude given)")

@@ -48,7 +48,7 @@ def points_table(check: WellCheck) -> Table:
 def duty_table(duty: Duty) -> Table:
     """What a pump must give."""
     rows: list[tuple[Cell, ...]] = [
-        ("duty point: the design flow at cut-in", duty.flow, duty.head, None),
+        ("duty point, what it must give: the design flow at cut-in", duty.flow, duty.head, None),
         ("to hold the design flow at cut-out too", duty.flow, duty.head_at_cut_out, None),
         ("least: the largest fixture alone", duty.least_flow, None, None),
         ("least without flow: cut-out and 10 psi", 0.0, duty.least_shut_off, None),
@@ -90,7 +90,10 @@ def tank_table(tank: TankCheck, *, held: bool) -> Table:
             finite(cycles.starts_per_hour),
             cycles.worst_draw,
         )
-        for name, cycles in (("as it is", tank.cycles), ("air charge lost", tank.waterlogged))
+        for name, cycles in (
+            ("as it is", tank.cycles),
+            ("waterlogged, air charge lost", tank.waterlogged),
+        )
         if cycles is not None
     ]
     rows.append(("limit", None, tank.least_run_time, tank.most_starts_per_hour, None))
