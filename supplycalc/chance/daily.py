@@ -25,6 +25,7 @@ from supplycalc.hydraulics.pressure import LinkLaws
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.daily_use import LEAST_TOLD, ConnectionInUse, DailyUse
 from supplycalc.sizing.design import Design
+from supplycalc.supply.pump_check import ROUND_FIGURE
 from supplycalc.units import DAY, PSI
 
 YEAR = 365.0 * DAY
@@ -362,11 +363,22 @@ def _told(
         drawn_a_day=float(moments.chance @ pressures.total) * DAY,
         well_gives_a_day=_well_gives_a_day(design),
         pump_gives_way=float(chance @ pressures.gives_way.mean(axis=1)),
-        if_pump_keeps_up=design.house.source.kind == "well" and supposed.states.station is None,
+        if_pump_keeps_up=_pump_taken_for_granted(design),
         sets=pressures.total.size,
         drawn_sets=int(moments.drawn.sum()),
         error=rows[0][1],
     )
+
+
+def _pump_taken_for_granted(design: Design) -> bool:
+    """Whether nobody knows if a well's pump keeps up: its range holds what it needs, or is open."""
+    if design.house.source.kind != "well":
+        return False
+    pump = design.pump
+    if pump is None or pump.pump_flow is None:
+        return True
+    least, most = pump.pump_flow
+    return least < ROUND_FIGURE * pump.needed_flow <= most
 
 
 def _tightness(row: tuple[ConnectionInUse, float]) -> tuple[float, float, str]:

@@ -17,6 +17,7 @@ from supplycalc.findings.rule import (
 )
 from supplycalc.findings.words import listed
 from supplycalc.hydraulics.devices import device_loss, held_pressure
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import valve_limit
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
@@ -62,8 +63,8 @@ def crest(design: Design) -> Iterator[Remark]:
         if top.below_at_rest > PRESSURE_SLACK:
             yield Remark(
                 where=top.name,
-                message="water does not get over it even with nothing running: its pressure would "
-                "have to stand {0} below that of the air",
+                message="water does not get over it even with nothing running: {0} more are "
+                "needed just to reach it",
                 values=((top.below_at_rest, "pressure"),),
                 remedy="raise the pressure at the source by more than {0}, or lead the line round "
                 "the height",
@@ -72,8 +73,8 @@ def crest(design: Design) -> Iterator[Remark]:
         else:
             yield Remark(
                 where=top.name,
-                message="while the design flow runs its pressure would have to stand {0} below "
-                "that of the air: the line draws in air and dirt, and the flow breaks off",
+                message="while the design flow runs the pressure is used up before it, {0} too "
+                "soon: the line draws in air and dirt, and the flow breaks off",
                 values=((top.below_flowing, "pressure"),),
                 remedy="lay larger pipe before it, raise the pressure at the source by more than "
                 "{0}, or lead the line round the height",
@@ -192,12 +193,16 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
     else:
         worst = design.worst
 
-        place, where = valve_place(design)
+        place, height, where = valve_place(design)
         link = design.result_at.get(place)
+        below = specific_weight(design.house.water.cold) * (design.tree.elevation[place] - height)
         at_rest = design.source.static_pressure if link is None else link.static_end_pressure
+        at_rest += below
+        before = design.source.design_pressure if link is None else link.end_pressure
+        flow = design.demand.design_flow[place]
 
         def left_at(setting: float) -> float:
-            return worst.margin - _lost_at_new_valve(design, place, setting)
+            return worst.margin - _lost_at_new_valve(design, before + below, flow, setting)
 
         setting = _usual_setting(design, at_rest - excess, left_at)
         text = (
@@ -253,14 +258,11 @@ def _lost_at_set_valve(design: Design, valve: DeviceResult, excess: float) -> fl
     return max(valve.end_pressure - lowered, 0.0)
 
 
-def _lost_at_new_valve(design: Design, place: int, setting: float) -> float:
-    """How much pressure a new valve of the usual kind takes at the end of a link [Pa]."""
+def _lost_at_new_valve(design: Design, before: float, flow: float, setting: float) -> float:
+    """How much pressure a new valve of the usual kind takes from what stands before it [Pa]."""
     kind = next(kind for kind in design.tree.catalogue.devices.values() if kind.reduces)
-    flow = design.demand.design_flow[place]
     wide_open = device_loss(kind.loss or Loss(), flow)
     held = held_pressure(setting, kind.falloff or 0.0, kind.falloff_flow or 1.0, flow)
-    link = design.result_at.get(place)
-    before = design.source.design_pressure if link is None else link.end_pressure
     return before - min(before - wide_open, held)
 
 

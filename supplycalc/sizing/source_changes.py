@@ -11,6 +11,7 @@ from supplycalc.demand import highest_at_rest
 from supplycalc.model import Device, House, Pump, Run
 from supplycalc.sizing.changes import map_runs, with_device
 from supplycalc.sizing.design import Design, Mends, Remedy, RunResult
+from supplycalc.sizing.pressure_range import lowest_heights
 from supplycalc.sizing.trials import Trial, Values
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.pump import pump_head, total_dynamic_head
@@ -191,15 +192,16 @@ def _set_lower(house: House, valve: Device) -> Iterator[Trial]:
             )
 
 
-def valve_place(design: Design) -> tuple[int, str]:
+def valve_place(design: Design) -> tuple[int, float, str]:
     """Where a reducing valve for the whole house stands: where the line enters it.
 
     Args:
         design: judged.
 
     Returns:
-        The link at whose end it stands, and the place in words: the end of the buried line and its
-        meter, before anything branches off; else the source (0).
+        The link at whose end it stands, its height [m], where the file gives none the lowest that
+        it feeds, and the place in words: the end of the buried line and its meter, before anything
+        branches off; else the source (0).
 
     Source: common practice.
     """
@@ -214,15 +216,15 @@ def valve_place(design: Design) -> tuple[int, str]:
             break
         place = at
     if not place:
-        return 0, "at the source's gauge"
-    return place, f"where {design.result_at[place].name} ends"
+        return 0, tree.elevation[0], "at the source's gauge"
+    return place, lowest_heights(tree)[place], f"where {design.result_at[place].name} ends"
 
 
 def _with_valve(design: Design) -> Iterator[Trial]:
     """The house with a reducing valve where the line enters it, at each usual setting."""
     house = design.house
     kind = next(kind for kind in house.catalogue.devices.values() if kind.reduces)
-    place, where = valve_place(design)
+    place, height, where = valve_place(design)
     gauge = design.tree.points[place]
 
     def behind(run: Run) -> Run:
@@ -247,7 +249,7 @@ def _with_valve(design: Design) -> Iterator[Trial]:
             kind=kind.name,
             start=gauge,
             end=ADDED_VALVE,
-            elevation=design.tree.elevation[place],
+            elevation=height,
             setting=setting,
         )
         yield Trial(

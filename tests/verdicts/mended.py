@@ -147,4 +147,33 @@ MENDED = (
         says=(r"reducing valve where service ends, (with a strainer [a-z ]+, )?set to (50|55|60)",),
         silent=(r"source's gauge, ", r"set to [123]\d\.", r"zones"),
     ),
+    House(
+        name="a house down the hill whose height nobody gave",
+        text=project("no height")
+        + well(gauge=90, relief=None)
+        + line(500, INCH_OR_MORE)
+        + inside(one_bath()),
+        why="The fixtures stand 90 ft under the tank's gauge: the house is there, whatever the "
+        "file leaves out of its own entry. The valve is set to 50 or 60 as in any house.",
+        answer="fails",
+        findings=("static-over-limit",),
+        says=(r"reducing valve where service ends, with a strainer [a-z ]+, set to (50|55|60)",),
+        silent=(r"set to 4\d",),
+    ),
+    House(
+        name="a peak far beyond a hill",
+        text=project("over the hill")
+        + well(gauge=0)
+        + line(200, 'size = "3/4"', end="top")
+        + line(200, 'size = "3/4"', name="down", start="top")
+        + point("top", 85)
+        + point("entry", -20)
+        + ONE_STOREY,
+        why="40 psi lift water 92 ft at rest; 14 gpm in 3/4 inch lose 3 times what is left in the "
+        "first 20 ft. Nobody measures 90 psi below the air: what is missing is told, no vacuum.",
+        answer="fails",
+        findings=("pressure-short", "crest"),
+        says=(r"pressure is used up before it",),
+        silent=(r"would have to stand",),
+    ),
 )

@@ -60,3 +60,11 @@ def test_an_unknown_pump_is_taken_for_granted_in_words() -> None:
     told = ask(text + line(60, INCH_OR_MORE) + ONE_STOREY, "size")
 
     assert "In daily use (4 people), if the pump keeps up," in told.words
+
+
+def test_a_pump_without_level_is_taken_for_granted_in_words() -> None:
+    """A curve alone gives 0 to 13 gpm: as much as the house may need, or nothing."""
+    text = project("no level") + well(level=None) + line(60, INCH_OR_MORE) + ONE_STOREY
+    told = ask(text, "size")
+
+    assert "In daily use (4 people), if the pump keeps up," in told.words
