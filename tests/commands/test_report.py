@@ -85,6 +85,7 @@ def test_markup_in_names_comes_out_as_text(tmp_path: Path) -> None:
     page = written(tmp_path, path)
 
     assert "script" not in outline(page).tags
+    assert "Citation(" not in page
     assert nasty not in page
     assert nasty in unescape(page)
     assert not re.search(r'(src|href)=(?!"(#|data:))', page)

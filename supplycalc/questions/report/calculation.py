@@ -715,16 +715,17 @@ class _Sheet:
         scale = self._in(law.scale, "flow")
         terms: list[tuple[str, str, float]] = []
         known: list[str] = []
+        pressure_unit = self.unit["pressure"]
         share = number(flow) / number(scale)
         if law.constant + law.level != 0.0:
             text = self._in(law.constant + law.level, "pressure")
             terms.append(("c", _bracketed(text), number(text)))
-            known.append(f"{text} at any flow")
+            known.append(f"{text} {pressure_unit} at any flow")
         for symbol, factor, power in (("l", law.linear, 1.0), ("p", law.factor, law.power)):
             if factor == 0.0:
                 continue
             text, exponent = self._in(factor, "pressure"), self._p(power)
-            known.append(f"{text} at {scale} {self.unit['flow']}")
+            known.append(f"{text} {pressure_unit} at {scale} {self.unit['flow']}")
             raised = "" if exponent == "1" else "²" if exponent == "2" else f"^{exponent}"
             terms.append(
                 (
@@ -737,8 +738,7 @@ class _Sheet:
             return
         yield SheetLine(
             symbol="D",
-            words=f"{device.name}: its loss at this flow, known as {' and '.join(known)} "
-            f"{self.unit['pressure']}",
+            words=f"{device.name}: its loss at this flow, known as {' and '.join(known)}",
             formula=" + ".join(formula for formula, _, _ in terms),
             numbers=" + ".join(numbers for _, numbers, _ in terms),
             result=self._p(math.fsum(value for _, _, value in terms)),
@@ -804,7 +804,7 @@ class _Sheet:
             row[outlet.side == "hot"] = self._p(demand.load[outlet.link])
         kinds = {fixture.name: fixture.kind for fixture in self.design.house.fixtures}
         return Table(
-            title=f"{demand.load_name[:1].upper()}{demand.load_name[1:]} of each fixture",
+            title=f"What each fixture counts, {demand.load_name}",
             columns=(
                 Column(name="fixture", wrap=True),
                 Column(name="kind", wrap=True),

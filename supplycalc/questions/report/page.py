@@ -34,7 +34,7 @@ from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import points_table, tank_table, yield_table
-from supplycalc.records.sentences import Assumption, Finding, amount, cite
+from supplycalc.records.sentences import FROM_MEMORY, Assumption, Finding, amount, cite
 from supplycalc.sizing.design import Design
 from supplycalc.tables import Citation
 from supplycalc.units import UnitSystem, show
@@ -279,11 +279,12 @@ def _sources(report: Report) -> Iterator[Block]:
     ]
     cited += [finding.source for finding in _every_finding(report)]
     cited += [assumption.source for assumption in _every_assumption(report)]
-    told = {}
+    told: dict[str, str] = {}
     for source in cited:
-        if source is not None:
-            short = cite(source)
-            whole = str(source)
-            told[short] = whole if whole == short else f"{short}: {whole}"
+        if source is not None and source.check != "common practice":
+            short, whole = cite(source), source.whole
+            begins = whole.lower().startswith(source.short.lower())
+            memory = f" ({FROM_MEMORY})" if source.from_memory else ""
+            told[short] = f"{whole}{memory}" if begins else f"{short}: {whole}"
     yield Heading("Sources")
     yield Checklist(items=tuple(told.values()), mark="-")
