@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 import supplycalc as sc
 from supplycalc.cli import app
 from supplycalc.model.field_paths import with_value
-from supplycalc.questions.batch import study
+from supplycalc.questions.batch import study, work
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.pressures import follow_pressures
 from supplycalc.sizing.size import situation_of, size_tree
@@ -129,6 +129,35 @@ def test_variants_at_fixed_sizes_are_single_solves(tmp_path: Path) -> None:
         )
 
 
+@pytest.mark.parametrize(
+    "scenario", ["ridge-cottage", "old-farmhouse", "town-house", "tower-loft", "valley-house"]
+)
+def test_where_pressure_alone_varies_sizes_are_shared_and_the_same(
+    scenario: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From far too little to plenty: every row is that of its variant sized by itself."""
+    file = RIDGE.parent / f"{scenario}.toml"
+    house = sc.load(file)
+    field = "cut_in" if house.source.kind == "well" else "residual"
+    usual = getattr(house.source, field)
+    rng = random.Random(3)
+    pressures = [usual * rng.uniform(0.5, 1.3) / PSI for _ in range(60)]
+    text = f"source.{field} (psi)\n" + "\n".join(f"{each:.4f}" for each in pressures)
+    solves = []
+    plain = work.choose
+    monkeypatch.setattr(work, "choose", lambda it: solves.append(1) or plain(it))
+    result = sc.batch([file], variants=table_file(tmp_path, text))
+    assert len(solves) < len(pressures)
+    for pressure, row in zip(pressures, result.rows, strict=True):
+        value = float(f"{pressure:.4f}") * PSI
+        single = size_tree(with_value(house, ("source", field), value))
+        assert row.sizes == single.nominals()
+        assert row.ok == single.feasible
+        assert row.cost == pytest.approx(single.cost, rel=1e-12)
+        assert row.worst == single.worst_name
+        assert row.margin == pytest.approx(single.worst_margin, abs=1e-6)
+
+
 @pytest.mark.parametrize("kind", ["files", "sized", "fixed"])
 def test_results_do_not_depend_on_jobs_or_executor(
     kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -160,13 +189,13 @@ def test_a_stopped_batch_goes_on_and_loses_nothing(
     keep = tmp_path / "results.csv.part"
     pieces: list[int] = []
     whole = sc.batch(SCENARIOS)
-    work = study.batch_rows
+    original = study.batch_rows
 
     def killed(piece: Any) -> Any:
         if len(pieces) == 2:
             raise KeyboardInterrupt
         pieces.append(piece.first)
-        return work(piece)
+        return original(piece)
 
     monkeypatch.setattr(study, "batch_rows", killed)
     with pytest.raises(KeyboardInterrupt):
@@ -177,7 +206,7 @@ def test_a_stopped_batch_goes_on_and_loses_nothing(
 
     def counted(piece: Any) -> Any:
         again.append(piece.first)
-        return work(piece)
+        return original(piece)
 
     monkeypatch.setattr(study, "batch_rows", counted)
     assert sc.batch(SCENARIOS, keep=keep) == whole

@@ -13,7 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.questions.batch.work import BatchPiece, BatchRow, batch_rows
+from supplycalc.questions.batch.work import BatchPiece, BatchRow, batch_rows, shares_sizes
 from supplycalc.reading import loads
 from supplycalc.reading.files import read_text
 from supplycalc.reading.variants import VariantColumn, VariantTable, read_variants
@@ -128,7 +128,9 @@ def batch(
         text = read_text(paths[0])
         house = loads(text, str(paths[0]))
         table = read_variants(read_text(variants), str(variants), house)
-        pieces, bad = list(_of_variants(str(paths[0]), text, table, method, fixed=fixed)), []
+        at_once = FIXED_A_PIECE if fixed or shares_sizes(house, table) else SIZED_A_PIECE
+        pieces = list(_of_variants(str(paths[0]), text, table, method, fixed, at_once))
+        bad = []
     kept = _Kept(keep, pieces)
     rows = [*bad, *kept.rows]
     total = len(bad) + sum(_count(piece) for piece in pieces)
@@ -200,14 +202,13 @@ def _unreadable(paths: Sequence[Path]) -> list[BatchRow]:
 
 
 def _of_variants(
-    name: str, text: str, table: VariantTable, method: str | None, *, fixed: bool
+    name: str, text: str, table: VariantTable, method: str | None, fixed: bool, at_once: int
 ) -> Iterator[BatchPiece]:
-    size = FIXED_A_PIECE if fixed else SIZED_A_PIECE
-    for at in range(0, len(table.names), size):
+    for at in range(0, len(table.names), at_once):
         part = VariantTable(
             columns=table.columns,
-            names=table.names[at : at + size],
-            values=table.values[at : at + size],
+            names=table.names[at : at + at_once],
+            values=table.values[at : at + at_once],
         )
         yield BatchPiece(first=at, texts=((name, text),), method=method, table=part, fixed=fixed)
 

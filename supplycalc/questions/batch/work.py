@@ -8,7 +8,7 @@ from functools import lru_cache
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model import House
+from supplycalc.model import House, Run
 from supplycalc.model.field_paths import with_value
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.questions.size.study import size
@@ -16,7 +16,9 @@ from supplycalc.reading import loads
 from supplycalc.reading.variants import VariantTable
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.pressures import follow_pressures
 from supplycalc.sizing.size import SizedTree, choose, situation_of
+from supplycalc.supply.source import working_pressure
 from supplycalc.units.quantities import Flow, Pressure
 
 
@@ -170,6 +172,8 @@ def _usual(house: House, path: tuple[str, ...], design: Design, sizes: Sequence[
 
 def _sized_anew(piece: BatchPiece, name: str, text: str, table: VariantTable) -> list[BatchRow]:
     house, situation, _ = house_of(name, text, piece.method)
+    if shares_sizes(house, table):
+        return _by_pressure(piece, house, situation, table)
     rows = []
     for i, (called, values) in enumerate(zip(table.names, table.values, strict=True)):
         changed = house
@@ -186,6 +190,91 @@ def _sized_anew(piece: BatchPiece, name: str, text: str, table: VariantTable) ->
             row = _of_variant(piece.first + i, called, values, sized)
         rows.append(row)
     return rows
+
+
+def shares_sizes(house: House, table: VariantTable) -> bool:
+    """Whether variants differ in the source's pressure alone, which bears on no cost.
+
+    Args:
+        house: that is varied.
+        table: of its variants.
+    """
+    fields = {column.path for column in table.columns}
+    settled = all(not isinstance(link, Run) or link.size for link in house.before_tank)
+    return fields <= {*_PRESSURES} and settled and house.source.kind == _kind_of(fields)
+
+
+_PRESSURES = {
+    ("source", "cut_in"): "well",
+    ("source", "residual"): "main",
+    ("source", "static"): "main",
+    ("source", "residual_flow"): "main",
+}
+
+
+def _kind_of(fields: set[tuple[str, ...]]) -> str:
+    return next((kind for path, kind in _PRESSURES.items() if path in fields), "")
+
+
+def _by_pressure(
+    piece: BatchPiece, house: House, situation: Situation, table: VariantTable
+) -> list[BatchRow]:
+    """Variants in order of pressure: where both ends of a stretch get the same sizes for the same
+    reserve, so does all between, for what is cheapest with less pressure and with more is so with
+    any between. Each stretch whose ends differ is halved."""
+    changed = []
+    for values in table.values:
+        other = house
+        for column, cell in zip(table.columns, values, strict=True):
+            other = other if cell is None else with_value(other, column.path, cell)
+        changed.append(other)
+    flow = situation.demand.design_flow[0]
+    pressure = [working_pressure(other, flow) for other in changed]
+    order = sorted(range(len(changed)), key=pressure.__getitem__)
+    sized: dict[int, SizedTree] = {}
+
+    def solved(place: int) -> SizedTree:
+        if place not in sized:
+            sized[place] = choose(situation_of(changed[order[place]], None, situation))
+        return sized[place]
+
+    stretches = [(0, len(order) - 1)]
+    while stretches:
+        low, high = stretches.pop()
+        first, last = solved(low), solved(high)
+        if high - low < 2:
+            continue
+        if _alike(first, last):
+            sized.update(dict.fromkeys(range(low + 1, high), first))
+            continue
+        middle = (low + high) // 2
+        stretches += [(low, middle), (middle, high)]
+    rows: list[BatchRow] = []
+    for place, number in enumerate(order):
+        tree = sized[place]
+        if tree.situation.source.design_pressure != pressure[number]:
+            source = replace(tree.situation.source, design_pressure=pressure[number])
+            there = replace(tree.situation, source=source)
+            pressures = follow_pressures(there, tree.pressures.sizes)
+            tree = replace(tree, situation=there, pressures=pressures)
+        rows.append(
+            _of_variant(piece.first + number, table.names[number], table.values[number], tree)
+        )
+    return sorted(rows, key=lambda row: row.number)
+
+
+def _alike(first: SizedTree, last: SizedTree) -> bool:
+    """Whether two pressures lead to the same sizes under the same conditions."""
+    allowed = [
+        [None if choice is None else choice.allowed for choice in each.situation.choices]
+        for each in (first, last)
+    ]
+    return (
+        first.pressures.sizes == last.pressures.sizes
+        and (first.feasible, first.reserve) == (last.feasible, last.reserve)
+        and first.situation.required == last.situation.required
+        and allowed[0] == allowed[1]
+    )
 
 
 def _bears_on_demand(house: House, path: tuple[str, ...]) -> bool:
