@@ -213,7 +213,7 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
     if setting <= 0.0:
         return "split the supply into pressure zones, each behind its own reducing valve", ()
     text += f"; that leaves {_enough(left, 1)} at {worst.name} with these sizes"
-    values: Values = ((setting, "pressure"), (abs(left), "pressure"))
+    values: Values = ((setting, "setting"), (abs(left), "pressure"))
     if not valves and design.house.source.kind == "well":
         less = design.worst.margin - excess
         if less < 0.0:

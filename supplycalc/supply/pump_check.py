@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.demand.guide import guide_flow
-from supplycalc.demand.loads import Demand
+from supplycalc.demand.loads import Demand, is_public
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Fixture, House
 from supplycalc.network import Tree
@@ -204,7 +204,7 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
         low_tank_time=low_time,
         drawdown=None if vessel is None else vessel.drawdown,
         sinks_to=sinks_to,
-        rules=trade_rules([fixture for fixture in house.fixtures if not fixture.planned]),
+        rules=_rules_of_homes(tree),
         largest="" if largest is None else largest.fixture.name,
         largest_flow=0.0 if largest is None else largest.flow,
         duty_head=total_dynamic_head(house, flow, pressure) if known else None,
@@ -216,6 +216,12 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
         head = total_dynamic_head(house, check.needed_flow, pressure)
         check = replace(check, needed_head=head)
     return check
+
+
+def _rules_of_homes(tree: Tree) -> tuple[PumpRule, ...]:
+    """The well trade's rules; none where guests use fixtures, who all come at once."""
+    fixtures = [fixture for fixture in tree.house.fixtures if not fixture.planned]
+    return () if any(is_public(tree, fixture) for fixture in fixtures) else trade_rules(fixtures)
 
 
 def flow_range(house: House, pressure: float) -> tuple[float, float] | None:

@@ -68,3 +68,29 @@ def test_a_pump_without_level_is_taken_for_granted_in_words() -> None:
     told = ask(text, "size")
 
     assert "In daily use (4 people), if the pump keeps up," in told.words
+
+
+def test_a_day_tells_of_no_shortage_of_nothing() -> None:
+    """While the pump wakes the pressure dips for a moment; "0.0 min" of shortage is none."""
+    text = """
+[source]
+kind = "well"
+pump = { kind = "constant-pressure", set_pressure = "50 psi", curve = [["0 gpm", "280 ft"],
+    ["14 gpm", "250 ft"], ["24 gpm", "150 ft"]] }
+tank = { volume = "4.5 gal", precharge = "35 psi" }
+well = { static_level = "40 ft", pump_depth = "120 ft", recovery = "10 gpm" }
+[defaults]
+material = "pe-cts-sdr9"
+[[fixture]]
+name = "beds"
+kind = "hose-bibb"
+elevation = "0 ft"
+flow = "6 gpm"
+pressure = "45 psi"
+cold = { from = "source", length = "10 ft", size = "1" }
+[[draw]]
+fixture = "beds"
+at = ["7:00"]
+duration = "1 h"
+"""
+    assert "0.0 min" not in ask(text, "day").headline

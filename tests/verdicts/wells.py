@@ -135,7 +135,23 @@ ORDINARY = (
     ),
 )
 
+CAMP = tuple((f"shower {i}", "shower", 4.0, 20.0 + i, "ch") for i in range(1, 13))
+"""Showers of a camp."""
+
 WEAK_WELLS = (
+    House(
+        name="a camp whose showers all run after the hike",
+        text=project("camp", use='"public"')
+        + well(50, 70, pump=STRONG, tank="220 gal", relief=90)
+        + line(100)
+        + inside(CAMP),
+        why="The well trade counts a home's uses, which seldom meet. Twelve showers of a camp run "
+        "together for half an hour: 30 gpm by the public rows where the pump gives some 20, and "
+        "a tank of 220 gal holds 60. No rule for homes excuses that pump.",
+        answer="fails",
+        findings=("pump-cannot-hold",),
+        silent=(r"allowances for a home's uses", r"count of \d+ outlets"),
+    ),
     House(
         name="half a gallon a minute",
         text=project("drip", people="4")

@@ -18,6 +18,9 @@ from supplycalc.sizing.design import Design
 from supplycalc.units import DAY, HOUR, MINUTE, UnitSystem, show
 from supplycalc.units.quantities import Energy, Hours, Length, Minutes, Pressure, Time, Volume
 
+LEAST_TOLD = 3.0
+"""[s] below what an outlet requires; less shows as 0.0 min, as while a pump wakes."""
+
 
 class FixtureWater(Struct, frozen=True, kw_only=True):
     """Water that one fixture drew."""
@@ -215,7 +218,7 @@ class Day(Result, frozen=True, kw_only=True):
     @property
     def short(self) -> tuple[OutletUse, ...]:
         """Connections that had less than they require."""
-        return tuple(outlet for outlet in self.fixtures if outlet.below > 0.0)
+        return tuple(outlet for outlet in self.fixtures if outlet.below >= LEAST_TOLD)
 
     def verdict(self, system: UnitSystem) -> str:
         """What it was like, in one or two sentences."""
