@@ -8,6 +8,7 @@ the other hours.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from msgspec import Struct
 
@@ -67,12 +68,35 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
         people: who live there.
 
     Returns:
-        One habit for each use that the house has a fixture for.
+        One habit for each use that the house has a fixture for; of several households each has its
+        own fixtures and what is everybody's, and its share of the people.
 
     Source: Residential End Uses of Water, 1999 and 2016 (from memory but for showers,
         toilets and dishwashers); hours of the day common practice; busy hour by the Peak Water
         Demand Study.
     """
+    households = tree.house.households
+    if not households:
+        return _habits_of(tree, people, tree.house.fixtures)
+    total = max(sum(household.people for household in households), 1)
+    return tuple(
+        habit
+        for household in households
+        if household.people > 0
+        for habit in _habits_of(
+            tree,
+            people * household.people / total,
+            tuple(
+                fixture
+                for fixture in tree.house.fixtures
+                if fixture.household in (household.name, None)
+            ),
+        )
+    )
+
+
+def _habits_of(tree: Tree, people: float, among: Iterable[Fixture]) -> tuple[Habit, ...]:
+    """What so many people do with their fixtures."""
     table = load_table("day")["use"]
     hours = load_table("day")["hours"]
     most = load_table("day")["busy_hour"]["value"]
@@ -82,9 +106,7 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
         cells = dict(zip(table["columns"], row, strict=True))
         name = cells["use"]
         fixtures = [
-            fixture
-            for fixture in tree.house.fixtures
-            if fixture.kind in KINDS[name] and not fixture.planned
+            fixture for fixture in among if fixture.kind in KINDS[name] and not fixture.planned
         ]
         if name == "bath":
             fixtures = _baths(fixtures)

@@ -59,7 +59,10 @@ def has_own_demand(fixture: Fixture) -> bool:
 
 def is_public(tree: Tree, fixture: Fixture) -> bool:
     """Whether guests or the public use a fixture, by the fixture or by the project."""
-    return (fixture.use or tree.house.project.use) == "public"
+    whose = next(
+        (each.use for each in tree.house.households if each.name == fixture.household), None
+    )
+    return (fixture.use or whose or tree.house.project.use) == "public"
 
 
 class GroupUse(Struct, frozen=True, kw_only=True):

@@ -13,6 +13,7 @@ from supplycalc.model.house import (
     Point,
     Project,
     Run,
+    ServedHousehold,
     ShortLimit,
     Water,
 )
@@ -50,6 +51,7 @@ __all__ = [
     "Pump",
     "Range",
     "Run",
+    "ServedHousehold",
     "ShortLimit",
     "Side",
     "Storey",

@@ -212,6 +212,16 @@ class Manifold(Struct, frozen=True, kw_only=True):
     place: Place = NOWHERE
 
 
+class ServedHousehold(Struct, frozen=True, kw_only=True):
+    """People of one building on the source; a barn has none."""
+
+    name: str
+    people: int
+    use: Occupancy | None = None
+    """By which rows of a code's table its fixtures count; None: the project's."""
+    place: Place = NOWHERE
+
+
 class Fixture(Struct, frozen=True, kw_only=True):
     """An outlet or an appliance and the branch or branches that feed it."""
 
@@ -238,6 +248,8 @@ class Fixture(Struct, frozen=True, kw_only=True):
     """Wanted mixed temperature."""
     use: Occupancy | None = None
     """By which rows of a code's table it counts; None: the project's."""
+    household: str | None = None
+    """Whose it is, where a source serves several; None: everybody's."""
     room: str | None = None
     """The room it stands in; fixtures of one room are not all used at once."""
     place: Place = NOWHERE
@@ -280,6 +292,8 @@ class House(Struct, frozen=True, kw_only=True):
     """Behind the tank."""
     manifolds: tuple[Manifold, ...] = ()
     fixtures: tuple[Fixture, ...] = ()
+    households: tuple[ServedHousehold, ...] = ()
+    """Where one source serves several; empty: all fixtures are one household's."""
     draws: tuple[Draw, ...] = ()
     layout: Layout = field(default_factory=Layout)
     storeys: tuple[Storey, ...] = ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import PurePath
 from typing import Any, TypeVar
 
@@ -24,6 +24,7 @@ from supplycalc.model import (
     Pump,
     Range,
     Run,
+    ServedHousehold,
     Storey,
     Tank,
     Wall,
@@ -256,7 +257,7 @@ def _house(
 
     taken = {link.path for link in (*line.suction, *line.line)}
     return House(
-        project=_project(_single(entries, "project"), name),
+        project=_project(_single(entries, "project"), name, entries["household"]),
         source=_source(entries, line),
         water=_water(_single(entries, "water")),
         limits=_limits(_single(entries, "limits"), catalogue),
@@ -274,6 +275,7 @@ def _house(
         devices=tuple(device for path, device in devices.items() if path not in taken),
         manifolds=_each(Manifold, entries, "manifold"),
         fixtures=tuple(_fixture(entry, runs) for entry in entries["fixture"]),
+        households=_each(ServedHousehold, entries, "household"),
         draws=_each(Draw, entries, "draw"),
         layout=_once(Layout, entries, "layout"),
         storeys=_each(Storey, entries, "storey"),
@@ -326,11 +328,14 @@ def _each(record: type[_Record], entries: Entries, section: str) -> tuple[_Recor
     return tuple(entry.record(record) for entry in entries[section])
 
 
-def _project(entry: Entry | None, name: str) -> Project:
+def _project(entry: Entry | None, name: str, households: Sequence[Entry]) -> Project:
     stem = PurePath(name).stem or "house"
+    more: dict[str, Any] = {}
+    if households:
+        more["people"] = sum(household.get("people") for household in households)
     if entry is None:
-        return Project(name=stem)
-    return entry.record(Project, name=entry.get("name") or stem)
+        return Project(name=stem, **more)
+    return entry.record(Project, name=entry.get("name") or stem, **more)
 
 
 def _limits(entry: Entry | None, catalogue: Catalogue) -> Limits:

@@ -70,6 +70,7 @@ def check_consistency(
     if not entries["fixture"] and "fixture" not in mistyped:
         reporter.report((), "there is no fixture; write at least one [[fixture]]")
     _fixtures(reporter, entries, catalogue)
+    _households(reporter, entries)
     _points_twice(reporter, entries)
 
 
@@ -363,6 +364,33 @@ def _height(reporter: Reporter, entry: Entry, system: UnitSystem) -> None:
     words = " and ".join(show(height, "elevation", system) for height in (elevation, at[2]))
     message = f"{entry.label}: elevation and the third number of at disagree ({words})"
     reporter.report((*entry.path, "elevation"), message)
+
+
+def _households(reporter: Reporter, entries: Entries) -> None:
+    """Each fixture's household is one of the file's, each household has a fixture, and the people
+    are told once."""
+    households, fixtures = entries["household"], entries["fixture"]
+    names = tuple(household.get("name") for household in households if household.has("name"))
+    for fixture in fixtures:
+        name = fixture.get("household")
+        if name is not None and name not in names:
+            message = f"{fixture.label}, household: {quoted(name)} is not the name of a household"
+            reporter.report((*fixture.path, "household"), message, name, names)
+    used = {fixture.get("household") for fixture in fixtures}
+    for household in households:
+        name = household.get("name")
+        if name is not None and name not in used:
+            message = f'{household.label}: no fixture says household = "{name}"'
+            reporter.report(household.path, message)
+    for project in entries["project"]:
+        told = [household.get("people") for household in households]
+        given = project.get("people")
+        if given is not None and told and None not in told and given != sum(told):
+            message = (
+                f"{project.label}: people is {given}, but the households have {sum(told)} "
+                "together; leave it out"
+            )
+            reporter.report((*project.path, "people"), message)
 
 
 def _fixtures(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> None:

@@ -20,6 +20,7 @@ from supplycalc.model import (
     Project,
     Pump,
     Run,
+    ServedHousehold,
     Storey,
     Tank,
     Water,
@@ -540,6 +541,10 @@ FIXTURE = Section(
         ),
         quantity_key("use_temperature", "105 degF", "Wanted mixed temperature."),
         Key(
+            name="household", kind="text", example='"upper house"',
+            help="Whose it is, by the name of a [[household]].", default="everybody's",
+        ),
+        Key(
             name="use", kind="word", words=("private", "public"), example='"public"',
             help="Who uses it, where not those of the project.", default="the project's",
         ),
@@ -548,6 +553,22 @@ FIXTURE = Section(
             help="The room it stands in: one room's fixtures count as a group where the demand "
             "method has groups.",
             default="read from the pipes, where one run feeds one room",
+        ),
+    ),
+)  # fmt: skip
+HOUSEHOLD = Section(
+    name="household", many=True,
+    help="One of several houses, or a barn, on one source; each fixture says whose it is.",
+    keys=keys_of(
+        ServedHousehold,
+        _name("What fixtures call it.", "upper house"),
+        Key(
+            name="people", kind="count", example="3", least=0, most=1000, required=True,
+            help="How many live there; 0 in a barn.",
+        ),
+        Key(
+            name="use", kind="word", words=("private", "public"), example='"public"',
+            help="Who uses its fixtures, for a code's rows.", default="the project's",
         ),
     ),
 )  # fmt: skip
@@ -703,7 +724,7 @@ DEVICE_KIND = Section(
 )  # fmt: skip
 
 SECTIONS: tuple[Section, ...] = (
-    PROJECT, SOURCE_SECTION, TANK, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD, FIXTURE,
-    DRAW, LAYOUT, STOREY, WALL, ZONE, TUBE, FITTING, DEVICE_KIND,
+    PROJECT, SOURCE_SECTION, TANK, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD,
+    HOUSEHOLD, FIXTURE, DRAW, LAYOUT, STOREY, WALL, ZONE, TUBE, FITTING, DEVICE_KIND,
 )  # fmt: skip
 """In the order in which a file is best written."""

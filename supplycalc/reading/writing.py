@@ -20,7 +20,8 @@ MOST_DIGITS = 6
 _SECTIONS = {
     "project": "project", "source": "source", "water": "water", "limits": "limits",
     "defaults": "defaults", "point": "points", "run": "every_run", "device": "every_device",
-    "manifold": "manifolds", "fixture": "fixtures", "draw": "draws", "layout": "layout",
+    "manifold": "manifolds", "household": "households", "fixture": "fixtures",
+    "draw": "draws", "layout": "layout",
     "storey": "storeys", "wall": "walls", "zone": "zones", "tube": "own_tubes",
     "fitting": "own_fittings", "device_kind": "own_devices",
 }  # fmt: skip

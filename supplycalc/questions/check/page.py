@@ -16,7 +16,12 @@ from supplycalc.output.blocks import (
     Verdict,
     assumptions_blocks,
 )
-from supplycalc.questions.check.source_as_read import height_lines, pressures_said, source_lines
+from supplycalc.questions.check.source_as_read import (
+    height_lines,
+    household_lines,
+    pressures_said,
+    source_lines,
+)
 from supplycalc.questions.check.study import SupplyCheck
 from supplycalc.records.known_ranges import name_of, range_said
 from supplycalc.supply.pump import level_known
@@ -54,6 +59,10 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
         yield Checklist(items=source)
     yield Heading("Heights above the datum, the highest first")
     yield Checklist(items=tuple(height_lines(tree, system)))
+    households = tuple(household_lines(tree.house))
+    if households:
+        yield Heading("Households")
+        yield Checklist(items=households)
     if check.ranges:
         yield Heading("Known within a range; the middle is taken")
         yield Checklist(

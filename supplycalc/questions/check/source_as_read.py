@@ -110,6 +110,21 @@ def _tank(tank: Tank, system: UnitSystem) -> Iterator[str]:
             yield f"{word} {show(value, 'pressure', system)}"
 
 
+def household_lines(house: House) -> Iterator[str]:
+    """Who shares the source and what is whose, a line each; nothing where it is one household.
+
+    Args:
+        house: a checked house.
+    """
+    for household in house.households:
+        own = [each.name for each in house.fixtures if each.household == household.name]
+        who = f"{household.people} people" if household.people else "nobody lives there"
+        yield f"{household.name}: {who}; {_listed(own)}"
+    shared = [each.name for each in house.fixtures if each.household is None]
+    if house.households and shared:
+        yield f"everybody's: {_listed(shared)}"
+
+
 def height_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     """What stands how high, by storey where the file has storeys, the highest first.
 

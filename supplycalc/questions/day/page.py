@@ -16,6 +16,7 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.questions.day.result import (
     Day,
+    HouseholdWater,
     OutletUse,
     PumpUse,
     clock,
@@ -90,6 +91,8 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
             )
         )
     yield use_table(day)
+    if day.water.by_household:
+        yield household_table(day)
     used = {fixture.name for fixture in day.water.by_fixture}
     idle = [fixture.name for fixture in day.house.fixtures if fixture.name not in used]
     if idle:
@@ -224,6 +227,20 @@ def use_table(day: Day) -> Table:
             Column(name="share", dimension="share"),
         ),
         rows=tuple(rows),
+    )
+
+
+def household_table(day: Day) -> Table:
+    """Water by household, as the file has them."""
+    return table_of(
+        "Water for a day, by household",
+        HouseholdWater,
+        day.water.by_household,
+        (
+            Column(name="household", of="name", wrap=True),
+            Column(name="people", of="people"),
+            Column(name="water", of=lambda each: each.drawn / day.days, dimension="volume"),
+        ),
     )
 
 

@@ -29,6 +29,14 @@ class FixtureWater(Struct, frozen=True, kw_only=True):
     drawn: Volume
 
 
+class HouseholdWater(Struct, frozen=True, kw_only=True):
+    """Water that one household drew, or what is everybody's."""
+
+    name: str
+    people: int
+    drawn: Volume
+
+
 class WaterUse(Struct, frozen=True, kw_only=True):
     """Where the water came from and went; nothing is pumped or stored on a main."""
 
@@ -37,6 +45,8 @@ class WaterUse(Struct, frozen=True, kw_only=True):
     tank_change: Volume | None
     """Water in the tank at the end less that at the beginning."""
     by_fixture: tuple[FixtureWater, ...]
+    by_household: tuple[HouseholdWater, ...]
+    """Empty where the file names none."""
 
     form: ClassVar[Form] = Form(add=("imbalance",))
 

@@ -32,6 +32,7 @@ from supplycalc.questions.day.pump_system import (
 from supplycalc.questions.day.result import (
     Day,
     FixtureWater,
+    HouseholdWater,
     OpenTankUse,
     OutletUse,
     PumpUse,
@@ -124,6 +125,7 @@ def day(
             by_fixture=tuple(
                 FixtureWater(name=name, drawn=drawn) for name, drawn in totals.used.items()
             ),
+            by_household=tuple(_by_household(house, totals)),
         ),
         pump=None if pump_system is None else _pump_use(totals, pump_system),
         source=SourceRange(
@@ -166,6 +168,20 @@ def _open_level(house: House) -> OpenLevel | None:
         band = source.volume * (source.highest_level - source.float_on)
         band /= source.highest_level - low
     return OpenLevel(inflow, source.volume, band)
+
+
+def _by_household(house: House, totals: Totals) -> Iterator[HouseholdWater]:
+    """What each household drew, and last what is everybody's."""
+    if not house.households:
+        return
+    of = {fixture.name: fixture.household for fixture in house.fixtures}
+    people = {household.name: household.people for household in house.households}
+    for name in (*people, None):
+        drawn = math.fsum(drawn for fixture, drawn in totals.used.items() if of[fixture] == name)
+        if name is not None or drawn > 0.0:
+            yield HouseholdWater(
+                name=name or "everybody's", people=people.get(name or "", 0), drawn=drawn
+            )
 
 
 def _check(house: House, days: int, watch: Sequence[str]) -> None:
