@@ -6,7 +6,7 @@ import re
 
 from tests.verdicts.judged import answered, ask
 from tests.verdicts.wells import INCH_OR_MORE, ONE_STOREY, STRONG, TWO_BATHS
-from tests.verdicts.writing import curve, device, inside, line, project, two_baths, well
+from tests.verdicts.writing import curve, device, inside, line, main, project, two_baths, well
 
 OLD_PLUMBING = (
     project("as thousands stand", people="4")
@@ -94,3 +94,18 @@ at = ["7:00"]
 duration = "1 h"
 """
     assert "0.0 min" not in ask(text, "day").headline
+
+
+def test_a_tankless_heater_that_does_not_fire_is_told_where_it_flows() -> None:
+    """A basin opened a quarter draws some 0.3 gpm of hot water; such heaters want about 0.5."""
+    text = (
+        project("tankless")
+        + main(58, 56)
+        + line(60, INCH_OR_MORE)
+        + ONE_STOREY.replace('kind = "heater"', 'kind = "tankless-heater"')
+    )
+    trickle = ask(text, "flow", "--open", "basin@20%", "--full")
+    shower = ask(text, "flow", "--open", "bath", "--full")
+
+    assert "do not fire" in trickle.words
+    assert "do not fire" not in shower.words

@@ -27,7 +27,7 @@ from supplycalc.questions.size.study import size
 from supplycalc.records import Form, Result
 from supplycalc.sizing.design import Assumption, Design, Finding, RunResult
 from supplycalc.sizing.pressure_range import crests
-from supplycalc.tables import code_limit
+from supplycalc.tables import code_limit, load_table, to_si
 from supplycalc.units.quantities import Flow, Pressure, Velocity
 
 POOR = 0.5
@@ -328,6 +328,7 @@ def _path(household: Household, outflow: Outflow, delivered: Delivered) -> Itera
 def _findings(design: Design, cases: tuple[Case, ...]) -> Iterator[Finding]:
     first = cases[0]
     yield from _not_reached(design, first)
+    yield from _not_fired(design, first)
     for i, outlet in enumerate(first.outlets):
         yield from _flow_findings(outlet)
         for case in cases:
@@ -376,6 +377,32 @@ def _not_reached(design: Design, case: Case) -> Iterator[Finding]:
         for finding in design.findings
         if finding.code == crest.code and finding.where in tops
     )
+
+
+def _not_fired(design: Design, case: Case) -> Iterator[Finding]:
+    """Heaters without a tank through which so little runs that they may not fire."""
+    tree = design.tree
+    row = load_table("hot_water")["tankless-flow"]
+    least = to_si(row["value"], row["unit"])
+    for result in design.devices:
+        if not tree.does(result.device, "heats-flow"):
+            continue
+        behind = tree.at_or_below(result.index)
+        flow = sum(
+            outlet.hot
+            for outlet in case.outlets
+            if any(it.link in behind for it in outlet.use.outlets(tree) if it.side == "hot")
+        )
+        if 0.0 < flow < least:
+            yield Finding(
+                level="warn",
+                code="tankless-flow",
+                where=result.device.name,
+                message="only {0} of hot water is drawn through it; many heaters of this kind do "
+                "not fire below {1}, and the water stays cold",
+                values=((flow, "flow"), (least, "flow")),
+                remedy="compare with the heater's sheet; a hotter tap setting draws more hot water",
+            )
 
 
 def _flow_findings(outlet: OpenOutlet) -> Iterator[Finding]:
