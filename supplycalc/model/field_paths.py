@@ -40,6 +40,20 @@ def value_at(house: House, path: FieldPath) -> Any:
     return seen[0]
 
 
+def has_value(house: House, path: FieldPath) -> bool:
+    """Whether something stands at a path.
+
+    Args:
+        house: to look in.
+        path: of the field.
+    """
+    try:
+        value_at(house, path)
+    except NoSuchField:
+        return False
+    return True
+
+
 def with_value(house: House, path: FieldPath, value: Any) -> House:
     """The same house with another value at a path, and what reading takes from it.
 

@@ -34,7 +34,8 @@ from supplycalc.model import (
     WellFilling,
     Zone,
 )
-from supplycalc.problems import InputError, Place
+from supplycalc.model.field_paths import has_value
+from supplycalc.problems import InputError, Place, Problem
 from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
@@ -107,7 +108,20 @@ def read(text: str, name: str) -> House:
     house = _house(entries, runs, line, catalogue, assumptions, name)
     if not reporter.ranges:
         return house
-    return replace(house, ranges=tuple(_ranges(reporter, entries, line)))
+    ranges = tuple(_ranges(reporter, entries, line))
+    lost = [known for known in ranges if not has_value(house, known.path)]
+    if lost:
+        raise InputError(
+            [
+                Problem(
+                    place=known.place,
+                    message=f"{known.field}: {known.written!r} cannot be a range here; give one "
+                    "value",
+                )
+                for known in lost
+            ]
+        )
+    return replace(house, ranges=ranges)
 
 
 def _ranges(reporter: Reporter, entries: Entries, line: WellLine) -> Iterator[Range]:

@@ -60,7 +60,7 @@ _EACH = re.compile(r"\s*(?:/|\b(?:in an?|per|an?|each|every)\b)\s*", re.IGNORECA
 _IMPERIAL = re.compile(r"(?:imp\.|imperial|uk|u\.k\.|british)\s+", re.IGNORECASE)
 BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
 ROUGHLY = re.compile(
-    r"(?:about|roughly|around|approximately|approx\.?|circa|ca\.?|maybe|~|some)\s*(?=[0-9.])",
+    r"(?:about|roughly|around|approximately|approx\.?|circa|ca\.?|maybe|~|some)\s*(?=[-+]?[0-9.])",
     re.IGNORECASE,
 )
 """What people say before a number that is rough."""

@@ -29,6 +29,7 @@ SERVICE = 'length   = "85 ft"'
         ("80 to 90 ft", 80, 85, 90, "even"),
         ("between 80 ft and 90 ft", 80, 85, 90, "even"),
         ("about 85 ft", 76.5, 85, 93.5, "normal"),
+        ("~85 ft", 76.5, 85, 93.5, "normal"),
     ],
 )
 def test_a_length_is_written_as_people_say_it(
@@ -53,6 +54,8 @@ def test_a_length_is_written_as_people_say_it(
         ('cold = "50 degF"', 'cold = "unknown"', "water.cold", "37 degF", "77 degF"),
         ('static_level      = "62 ft"', 'static_level = "62 ± 3 ft"', "source.well.static_level",
          "59 ft", "65 ft"),
+        ('elevation         = "-8 ft"', 'elevation = "about -8 ft"', "source.well.elevation",
+         "-9 ft", "-7 ft"),
         ('"85 ft"', '"90 ± 0.5 ft"', "run.service.length", "89.5 ft", "90.5 ft"),
         ('"3 psi at 15 gpm"', '"3 psi ± 20 % at 15 gpm"', "device.cartridge filter.loss",
          "2.4 psi", "3.6 psi"),
