@@ -97,6 +97,17 @@ def size(
     Raises:
         InputError: there is no such method, or no price for what the file fixes.
         ComputationError: no trustworthy result can be computed.
+
+    Examples:
+        >>> import supplycalc as sc
+        >>> house = sc.load("scenarios/ridge-cottage.toml")
+        >>> design = sc.size(house)
+        >>> design.worst.name
+        'upstairs bath (hot)'
+        >>> [run.nominal for run in design.runs if run.name == "service"]
+        ['1-1/4']
+        >>> sc.compare(house, run="service", sizes=["1", "1-1/4"]).cheapest.size
+        '1-1/4'
     """
     within("confidence", confidence, 0.5, 0.999)
     return size_study.size(

@@ -146,11 +146,13 @@ class Call(Struct, frozen=True, kw_only=True):
         whole = self.full or whole or self.destination.file is not None
 
         def shown() -> Iterable[Block]:
-            from supplycalc.output.one_screen import one_screen
-
             if whole:
                 return page(system)
-            return first(system) if first is not None else one_screen(page(system), system)
+            if first is not None:
+                return first(system)
+            from supplycalc.output.one_screen import one_screen
+
+            return one_screen(page(system), system)
 
         self.destination.send(
             page=shown,

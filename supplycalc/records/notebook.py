@@ -32,11 +32,20 @@ def to_html(record: Any, system: UnitSystem) -> str:
             value = value(system)
         if isinstance(value, tuple) and value and isinstance(value[0], Struct):
             item = item_hint(field.hint, 0)
-            tables.append(table_html(records_table(field.key, item, value), system))
+            for alike in _by_kind(item, value):
+                tables.append(table_html(records_table(field.key, item, alike), system))
         elif not isinstance(value, Struct | tuple | list | dict) and value is not None:
             facts.append((field.key, _shown(value, field, system)))
     rows = "".join(f"<tr><th>{_words(key)}</th><td>{text}</td></tr>" for key, text in facts)
     return f"<table>{rows}</table>{''.join(tables)}"
+
+
+def _by_kind(item: Any, records: Sequence[Any]) -> list[Sequence[Any]]:
+    """Records of several kinds apart, as each has columns of its own."""
+    if isinstance(item, type):
+        return [records]
+    kinds = dict.fromkeys(type(record) for record in records)
+    return [[record for record in records if type(record) is kind] for kind in kinds]
 
 
 def records_table(title: str, kind: Any, records: Sequence[Any]) -> Table:
