@@ -12,6 +12,9 @@ from supplycalc.supply.limits import well_limit
 from supplycalc.supply.open_water import fill_of, inflow_of
 from supplycalc.units import DAY, HOUR
 
+ORDINARY = 0.5
+"""Of the water that a supply is planned for, what is drawn on an ordinary day; less can never do.
+Common practice, no source."""
 THROTTLED = 1.1
 """What a pump may lift over what its well sustains and count as throttled to it; common practice,
 no source."""
@@ -30,8 +33,10 @@ def inflow_short(design: Design) -> Iterator[Remark]:
     if need.assumed:
         people += " (assumed, as the file names no number)"
     yield Remark(
+        level=None if comes < ORDINARY * need.volume else "warn",
         where=_named(source),
-        message=f"{{0}} come to it in a day; {people} need {{1}}, as a supply is planned",
+        message=f"{{0}} come to it in a day; {people} need {{1}}, as a supply is planned, which is "
+        "about twice an ordinary day",
         values=((comes, "volume"), (need.volume, "volume")),
         remedy="use less, or find more water: a larger tank alone does not help",
         source=well_limit("per-person-planning").citation,

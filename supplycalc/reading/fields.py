@@ -211,8 +211,9 @@ TANK = Section(
     name="tank", many=True, help="A tank at a point of the tree.",
     keys=(
         Key(
-            name="kind", kind="word", words=("pressure",), example='"pressure"',
-            default="pressure", help="Kind of tank.",
+            name="kind", kind="word", words=("pressure", "open"), example='"pressure"',
+            default="pressure",
+            help="Kind of tank: under pressure; an open one that feeds the house is the source.",
         ),
         *(replace(key, required=key.name in ("name", "at")) for key in _TANK),
     ),

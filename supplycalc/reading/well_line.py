@@ -63,10 +63,21 @@ def with_tanks(reporter: Reporter, entries: Mapping[str, list[Entry]]) -> dict[s
     if not source.missing("tank"):
         message = f"{first.label}: [source.tank] is the pressure tank already; give one of them"
         reporter.report(first.path, message)
+    for tank in tanks:
+        if tank.get("kind") == "open":
+            message = (
+                f"{tank.label}: an open tank cuts the supply in two and feeds the house, so it is "
+                'the source: [source] with kind = "tank", its levels and volume; what fills it '
+                "is inflow, or [source.well] with [source.well_pump], and [source.pump] the pump "
+                "that draws from it"
+            )
+            reporter.report((*tank.path, "kind"), message)
+            return dict(entries)
     for other in tanks[1:]:
         message = (
             f"{other.label}: there is one pressure tank, {quoted(first.get('name') or '')} in line "
-            f"{first.place.line}; write tanks that stand together as one of their whole volume"
+            f"{first.place.line}; write tanks that stand together as one of their whole volume; "
+            "one far away is not reckoned with"
         )
         reporter.report(other.path, message)
     merged = replace(source, values={**source.values, "tank": first}, given=source.given | {"tank"})

@@ -50,6 +50,7 @@ def test_levels_are_the_pressures() -> None:
 def test_what_comes_and_how_long_it_lasts() -> None:
     """Too little for three people fails; a small tank is warned of, one of no known volume too."""
     assert codes(size(hill(inflow=0.1 * GPM), mend=False))["inflow-short"] == "fail"
+    assert codes(size(hill(inflow=0.18 * GPM), mend=False))["inflow-short"] == "warn"
     assert "inflow-short" not in codes(size(hill(), mend=False))
     assert codes(size(hill(), mend=False))["open-water-runs-out"] == "note"
     assert codes(size(hill(volume=40.0 * GALLON), mend=False))["open-water-runs-out"] == "warn"

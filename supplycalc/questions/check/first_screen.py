@@ -13,7 +13,10 @@ from supplycalc.output.blocks import EVERYTHING, Block, Checklist, Heading, Para
 from supplycalc.output.one_screen import MANY_ROWS, fitted
 from supplycalc.questions.check.page import counted
 from supplycalc.questions.check.source_as_read import (
+    gauge_name,
     height_lines,
+    household_lines,
+    levels_said,
     pressures_said,
     source_lines,
 )
@@ -50,11 +53,15 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
         for text in (_switch(check, system), *source_lines(house, system)):
             yield Paragraph(text=text, indent=2, hang=2)
     else:
-        yield Heading("Main")
+        yield Heading(house.source.kind.capitalize())
         yield Paragraph(text=_switch(check, system), indent=2)
     yield from _shared(check, system)
     yield Heading("Heights above the datum, the zero that the file counts from")
     yield Paragraph(text="; ".join(height_lines(check.tree, system)), indent=2)
+    households = tuple(household_lines(house))
+    if households:
+        yield Heading("Households")
+        yield Checklist(items=households)
     if check.ranges:
         yield Heading("Known within a range; the middle is taken")
         names = (f"line {it.known.place.line}: {name_of(it.known.path)}" for it in check.ranges)
@@ -69,8 +76,10 @@ def _switch(check: SupplyCheck, system: UnitSystem) -> str:
     """The pressures that the source is counted on with, and how high they are read."""
     source = check.house.source
     height = show(source.elevation, "elevation", system)
-    gauge = "tank's gauge" if source.kind == "well" else "main's gauge"
-    return ", ".join((*pressures_said(check.house, system), f"{gauge} at {height}"))
+    gauge = f"{gauge_name(check.house)} at {height}"
+    return ", ".join(
+        (*pressures_said(check.house, system), *levels_said(check.house, system), gauge)
+    )
 
 
 def _shared(check: SupplyCheck, system: UnitSystem) -> Iterator[Block]:

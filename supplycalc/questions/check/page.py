@@ -19,6 +19,7 @@ from supplycalc.output.blocks import (
 from supplycalc.questions.check.source_as_read import (
     height_lines,
     household_lines,
+    levels_said,
     pressures_said,
     source_lines,
 )
@@ -190,6 +191,7 @@ def _details(
 def _source(house: House, system: UnitSystem) -> Iterator[str]:
     source = house.source
     yield from pressures_said(house, system)
+    yield from levels_said(house, system)
     if source.residual_flow is not None:
         yield f"read at {show(source.residual_flow, 'flow', system)}"
     if source.kind == "well":

@@ -56,6 +56,38 @@ def pressures_said(house: House, system: UnitSystem) -> Iterator[str]:
             yield f"{word} {show(value, 'pressure', system)}"
 
 
+def levels_said(house: House, system: UnitSystem) -> Iterator[str]:
+    """The levels of open water that feeds the house, what it holds and what comes to it.
+
+    Args:
+        house: a checked house.
+        system: units to show.
+    """
+    source = house.source
+    for words, level in (
+        ("lowest level", source.lowest_level),
+        ("highest level", source.highest_level),
+        ("float starts the well's pump at", source.float_on),
+    ):
+        if level is not None:
+            yield f"{words} {show(level, 'elevation', system)}"
+    if source.volume is not None:
+        yield f"{show(source.volume, 'volume', system)} between the levels"
+    if source.inflow is not None:
+        yield f"{show(source.inflow, 'flow', system)} come to it"
+
+
+def gauge_name(house: House) -> str:
+    """What stands at the height of the source, in words.
+
+    Args:
+        house: a checked house.
+    """
+    kind = house.source.kind
+    named = {"well": "tank's gauge", "main": "main's gauge"}
+    return named.get(kind, f"outlet of the {kind}")
+
+
 def _sentence(name: str, details: Iterable[str]) -> str:
     return f"{name}: {'; '.join(details) or 'the file says nothing of it'}"
 
@@ -142,9 +174,7 @@ def height_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     )
     floors = sorted(((storey.floor, storey.name) for storey in house.storeys), reverse=True)
     gauge = house.source.elevation
-    named = {"well": "tank's gauge", "main": "main's gauge"}.get(
-        house.source.kind, f"outlet of the {house.source.kind}"
-    )
+    named = gauge_name(house)
     rows = sorted([*heights, (gauge, named)], key=lambda pair: (-pair[0], pair[1]))
     if not floors:
         levels: dict[str, list[str]] = {}
