@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model.house import Device, Fixture, House, Run
-from supplycalc.model.ranges import FieldPath
+from supplycalc.model.ranges import FieldPath, Range
 from supplycalc.model.source import WaterSource
 from supplycalc.units import Loss
 
@@ -52,6 +52,23 @@ def has_value(house: House, path: FieldPath) -> bool:
     except NoSuchField:
         return False
     return True
+
+
+def with_live_ranges(house: House) -> House:
+    """The house without the ranges of what was changed since it was read, or is gone.
+
+    Args:
+        house: as read, or changed.
+    """
+    live = tuple(known for known in house.ranges if _is_live(house, known))
+    return house if live == house.ranges else replace(house, ranges=live)
+
+
+def _is_live(house: House, known: Range) -> bool:
+    if not has_value(house, known.path):
+        return False
+    value = value_at(house, known.path)
+    return value is None if known.distribution == "sizes" else bool(value == known.middle)
 
 
 def with_value(house: House, path: FieldPath, value: Any) -> House:

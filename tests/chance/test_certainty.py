@@ -258,3 +258,15 @@ def test_every_scenario_may_be_rough_in_all_that_was_measured(path: Path) -> Non
         followed = follow_pressures(single, sizes)
         expected = [followed.pressure[outlet.link] for outlet in single.tree.outlets]
         assert peak.residual[:, number] == pytest.approx(expected, abs=1e-5)
+
+
+def test_what_was_measured_since_is_no_range_any_more() -> None:
+    """A length that is put in the house's place counts as known, the other range stays."""
+    house = ranged({CUT_IN: 'cut_in = "50 ± 2 psi"', SERVICE: 'length = "85 ± 10 ft"'})
+    measured = with_value(house, ("run", "service", "length"), 25.0)
+    found = sc.size(measured).certainty
+    assert found is not None
+    assert [each.known.field for each in found.ranges] == ["source.cut_in"]
+    gone = sc.replace(house, source=sc.replace(house.source, cut_in=350e3))
+    gone = with_value(gone, ("run", "service", "length"), 25.0)
+    assert sc.size(gone).certainty is None

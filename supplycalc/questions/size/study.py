@@ -8,6 +8,7 @@ from supplycalc.delivery.peak import peak_at_source, peak_by_pump_alone
 from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
+from supplycalc.model.field_paths import with_live_ranges
 from supplycalc.problems import InputError, Problem
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import draws_alike
@@ -68,6 +69,8 @@ def size(
     """
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
+    if house.ranges:
+        house = with_live_ranges(house)
     design = _sized(house, prices, mend=mend)
     if confidence is not None:
         design = _made_sure(design, confidence, prices)
