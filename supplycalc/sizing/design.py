@@ -693,12 +693,24 @@ def _works(design: Design, system: UnitSystem) -> str:
         spare = spare if spare.startswith("less") else f"only {spare}"
         return (
             f"Works{with_it}, but with a thin margin: {spare} to spare at {worst.name}, which "
-            f"gets {gets} and needs {needs}; measure before you build on it{end}."
+            f"gets {gets} and needs {needs}; measure before you build on it"
+            f"{_more_to_spare(design, system)}{end}."
         )
     return (
         f"Works{with_it}: every fixture keeps its pressure; the one with least to spare, "
         f"{worst.name}, gets {gets} and needs {needs}, {spare} to spare{end}."
     )
+
+
+def _more_to_spare(design: Design, system: UnitSystem) -> str:
+    """The sizes that would not be thin, where there are any: which, and what they leave."""
+    enough = (price for price in design.margin_prices if price.reserve > THIN_MARGIN - PSI)
+    price = next(enough, None)
+    if price is None or price.cost is None or not price.changes:
+        return ""
+    (name, nominal), *others = price.changes
+    more = f" and {len(others)} more changed" if others else ""
+    return f", or take {name} at {nominal}{more}: then {amount(price.reserve, system)} to spare"
 
 
 def _first_choice(design: Design) -> str:

@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Limits
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, MarginPrice
 from tests.findings.judging import PSI, findings_of, frozen_sizes, only, sized
 from tests.houses import cold_fixture, home_run, pipe, two_storey, well
 
@@ -301,3 +301,16 @@ def test_a_reserve_that_can_be_kept_is_kept_and_told_of_otherwise() -> None:
     assert "reserve-not-kept" in {
         finding.code for finding in beyond.findings if finding.level == "warn"
     }
+
+
+def test_a_thin_design_names_the_sizes_that_would_not_be() -> None:
+    """A margin under 5 psi is told with what larger pipe would leave, where the fronts have it."""
+    thin = with_margin(sized(high_static(70.0)), 2.0 * PSI)
+    price = MarginPrice(reserve=5.0 * PSI, cost=1.0, changes=(("service", "1-1/2"),))
+
+    told = replace(thin, margin_prices=(price,)).verdict("us")
+    silent = replace(thin, margin_prices=(replace(price, cost=None),)).verdict("us")
+
+    assert "or take service at 1-1/2: then 5.0 psi to spare" in told
+    assert "or take" not in silent
+    assert "thin" in silent
