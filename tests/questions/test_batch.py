@@ -158,6 +158,27 @@ def test_where_pressure_alone_varies_sizes_are_shared_and_the_same(
         assert row.margin == pytest.approx(single.worst_margin, abs=1e-6)
 
 
+def test_a_grid_of_lengths_and_pressures_shares_along_the_pressures(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each length by itself; row by row what the variant gives by itself."""
+    house = sc.load(RIDGE)
+    grid = [(length, 45 + 0.5 * step) for step in range(40) for length in (20.0, 30.0)]
+    text = "run.service.length (m),source.cut_in (psi)\n"
+    text += "\n".join(f"{length},{cut_in}" for length, cut_in in grid)
+    solves = []
+    plain = work.choose
+    monkeypatch.setattr(work, "choose", lambda it: solves.append(1) or plain(it))
+    result = sc.batch([RIDGE], variants=table_file(tmp_path, text))
+    assert len(solves) < 0.9 * len(grid)
+    for (length, cut_in), row in zip(grid, result.rows, strict=True):
+        changed = with_value(house, ("run", "service", "length"), length)
+        single = size_tree(with_value(changed, ("source", "cut_in"), cut_in * PSI))
+        assert (row.sizes, row.ok) == (single.nominals(), single.feasible)
+        assert row.cost == pytest.approx(single.cost, rel=1e-12)
+        assert row.margin == pytest.approx(single.worst_margin, abs=1e-6)
+
+
 @pytest.mark.parametrize("kind", ["files", "sized", "fixed"])
 def test_results_do_not_depend_on_jobs_or_executor(
     kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

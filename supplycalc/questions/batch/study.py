@@ -13,13 +13,21 @@ import msgspec
 from msgspec import Struct
 
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.questions.batch.work import BatchPiece, BatchRow, batch_rows, shares_sizes
+from supplycalc.questions.batch.work import (
+    BatchPiece,
+    BatchRow,
+    batch_rows,
+    beside_pressure,
+    shares_sizes,
+)
 from supplycalc.reading import loads
 from supplycalc.reading.files import read_text
 from supplycalc.reading.variants import VariantColumn, VariantTable, read_variants
 from supplycalc.units import UnitSystem
 
 FILES_A_PIECE, SIZED_A_PIECE, FIXED_A_PIECE = 8, 64, 2048
+SHARED_BY = 16
+"""Variants that differ in pressure alone, from which a piece may be long."""
 SCHEMA = "supplycalc-batch/1"
 
 
@@ -128,7 +136,10 @@ def batch(
         text = read_text(paths[0])
         house = loads(text, str(paths[0]))
         table = read_variants(read_text(variants), str(variants), house)
-        at_once = FIXED_A_PIECE if fixed or shares_sizes(house, table) else SIZED_A_PIECE
+        at_once = SIZED_A_PIECE
+        few = len(set(beside_pressure(table))) * SHARED_BY <= len(table.names)
+        if fixed or (few and shares_sizes(house, table)):
+            at_once = FIXED_A_PIECE
         pieces = list(_of_variants(str(paths[0]), text, table, method, fixed, at_once))
         bad = []
     kept = _Kept(keep, pieces)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 from msgspec import Struct
@@ -172,39 +172,76 @@ def _usual(house: House, path: tuple[str, ...], design: Design, sizes: Sequence[
 
 def _sized_anew(piece: BatchPiece, name: str, text: str, table: VariantTable) -> list[BatchRow]:
     house, situation, _ = house_of(name, text, piece.method)
-    if shares_sizes(house, table):
-        return _by_pressure(piece, house, situation, table)
-    rows = []
-    for i, (called, values) in enumerate(zip(table.names, table.values, strict=True)):
-        changed = house
-        for column, cell in zip(table.columns, values, strict=True):
-            if cell is not None:
-                put = column.sizes[int(cell)] if column.sizes else cell
-                changed = with_value(changed, column.path, put)
-        alike = not any(_bears_on_demand(house, column.path) for column in table.columns)
+    alike = not any(_bears_on_demand(house, column.path) for column in table.columns)
+    groups: dict[tuple[float | None, ...], list[int]] = {}
+    for number, others in enumerate(beside_pressure(table)):
+        groups.setdefault(others, []).append(number)
+    rows: list[BatchRow] = []
+    for numbers in groups.values():
+        changed = [_changed(house, table, number) for number in numbers]
+        like = situation if alike else None
         try:
-            sized = choose(situation_of(changed, None, situation if alike else None))
-        except ComputationError as error:
-            row = BatchRow(number=piece.first + i, name=called, problem=str(error), values=values)
-        else:
-            row = _of_variant(piece.first + i, called, values, sized)
-        rows.append(row)
-    return rows
+            if shares_sizes(house, table):
+                sized = _by_pressure(changed, like or situation_of(changed[0]))
+            else:
+                sized = [choose(situation_of(other, None, like)) for other in changed]
+        except ComputationError:
+            sized = []
+        rows += [
+            _of_variant(piece.first + number, table.names[number], table.values[number], tree)
+            for number, tree in zip(numbers, sized, strict=False)
+        ]
+        if not sized:
+            rows += [_singly(piece, table, number, house, like) for number in numbers]
+    return sorted(rows, key=lambda row: row.number)
+
+
+def beside_pressure(table: VariantTable) -> list[tuple[float | None, ...]]:
+    """What each variant has at fields that are no pressure of the source.
+
+    Args:
+        table: of variants.
+    """
+    places = [i for i, column in enumerate(table.columns) if column.path not in _PRESSURES]
+    return [tuple(values[i] for i in places) for values in table.values]
+
+
+def _changed(house: House, table: VariantTable, number: int) -> House:
+    """The house of a variant."""
+    for column, cell in zip(table.columns, table.values[number], strict=True):
+        if cell is not None:
+            put = column.sizes[int(cell)] if column.sizes else cell
+            house = with_value(house, column.path, put)
+    return house
+
+
+def _singly(
+    piece: BatchPiece, table: VariantTable, number: int, house: House, like: Situation | None
+) -> BatchRow:
+    """A variant of a group in which one cannot be computed."""
+    name, values = table.names[number], table.values[number]
+    try:
+        sized = choose(situation_of(_changed(house, table, number), None, like))
+    except ComputationError as error:
+        return BatchRow(number=piece.first + number, name=name, problem=str(error), values=values)
+    return _of_variant(piece.first + number, name, values, sized)
 
 
 def shares_sizes(house: House, table: VariantTable) -> bool:
-    """Whether variants differ in the source's pressure alone, which bears on no cost.
+    """Whether variants that differ in the source's pressure alone share what is sized.
+
+    That pressure bears on no cost where the runs before the tank have their sizes.
 
     Args:
         house: that is varied.
         table: of its variants.
     """
-    fields = {column.path for column in table.columns}
+    fields = {column.path for column in table.columns} & {*_PRESSURES}
     settled = all(not isinstance(link, Run) or link.size for link in house.before_tank)
-    return fields <= {*_PRESSURES} and settled and house.source.kind == _kind_of(fields)
+    return settled and {_PRESSURES[path] for path in fields} == {house.source.kind}
 
 
-_PRESSURES = {
+_PRESSURES: Mapping[tuple[str, ...], str] = {
     ("source", "cut_in"): "well",
     ("source", "residual"): "main",
     ("source", "static"): "main",
@@ -212,22 +249,13 @@ _PRESSURES = {
 }
 
 
-def _kind_of(fields: set[tuple[str, ...]]) -> str:
-    return next((kind for path, kind in _PRESSURES.items() if path in fields), "")
+def _by_pressure(changed: Sequence[House], situation: Situation) -> list[SizedTree]:
+    """Houses that differ in pressure alone, in their order.
 
-
-def _by_pressure(
-    piece: BatchPiece, house: House, situation: Situation, table: VariantTable
-) -> list[BatchRow]:
-    """Variants in order of pressure: where both ends of a stretch get the same sizes for the same
-    reserve, so does all between, for what is cheapest with less pressure and with more is so with
-    any between. Each stretch whose ends differ is halved."""
-    changed = []
-    for values in table.values:
-        other = house
-        for column, cell in zip(table.columns, values, strict=True):
-            other = other if cell is None else with_value(other, column.path, cell)
-        changed.append(other)
+    In order of pressure: where both ends of a stretch get the same sizes for the same reserve, so
+    does all between, for what is cheapest with less pressure and with more is so with any between.
+    Each stretch whose ends differ is halved.
+    """
     flow = situation.demand.design_flow[0]
     pressure = [working_pressure(other, flow) for other in changed]
     order = sorted(range(len(changed)), key=pressure.__getitem__)
@@ -249,7 +277,7 @@ def _by_pressure(
             continue
         middle = (low + high) // 2
         stretches += [(low, middle), (middle, high)]
-    rows: list[BatchRow] = []
+    result: dict[int, SizedTree] = {}
     for place, number in enumerate(order):
         tree = sized[place]
         if tree.situation.source.design_pressure != pressure[number]:
@@ -257,10 +285,8 @@ def _by_pressure(
             there = replace(tree.situation, source=source)
             pressures = follow_pressures(there, tree.pressures.sizes)
             tree = replace(tree, situation=there, pressures=pressures)
-        rows.append(
-            _of_variant(piece.first + number, table.names[number], table.values[number], tree)
-        )
-    return sorted(rows, key=lambda row: row.number)
+        result[number] = tree
+    return [result[number] for number in range(len(changed))]
 
 
 def _alike(first: SizedTree, last: SizedTree) -> bool:
