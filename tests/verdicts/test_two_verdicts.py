@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from tests.verdicts.judged import answered, ask
-from tests.verdicts.wells import INCH_OR_MORE, ONE_STOREY, STRONG, TWO_BATHS
+from tests.verdicts.wells import INCH_OR_MORE, ONE_STOREY, STRONG, TWO_BATHS, WEAK
 from tests.verdicts.writing import curve, device, inside, line, main, project, two_baths, well
 
 OLD_PLUMBING = (
@@ -109,3 +109,16 @@ def test_a_tankless_heater_that_does_not_fire_is_told_where_it_flows() -> None:
 
     assert "do not fire" in trickle.words
     assert "do not fire" not in shower.words
+
+
+def test_a_change_for_the_pump_is_not_told_as_one_for_the_pressure() -> None:
+    """Too little pressure and too small a pump take one change each; neither leaves less than 0."""
+    text = (
+        project("both") + well(20, 40, pump=WEAK, relief=None) + line(60, INCH_OR_MORE) + TWO_BATHS
+    )
+    told = ask(text, "size")
+    changes = told.text.partition("computed to work")[2].partition("Look at")[0]
+
+    assert "For the pump: do one of these" in told.text
+    assert "then it gives" in " ".join(changes.split())
+    assert not re.search(r"then -", " ".join(changes.split()))

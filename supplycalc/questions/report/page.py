@@ -35,7 +35,7 @@ from supplycalc.questions.slab.page import locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import points_table, tank_table, yield_table
 from supplycalc.records.sentences import FROM_MEMORY, Assumption, Finding, amount, cite
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, Remedy, pump_then
 from supplycalc.tables import Citation
 from supplycalc.units import UnitSystem, show
 
@@ -135,14 +135,21 @@ def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
     yield Paragraph(text="Changes that mend it, each computed to work; do one of them:")
     yield Checklist(
         items=tuple(
-            f"{remedy.said(system)}: then {amount(remedy.worst_margin, system)} to spare at "
-            f"{remedy.worst_name}{' (its sizes are the ones shown)' if shown else ''}"
+            f"{remedy.said(system)}: then {_then(remedy, system)}"
+            f"{' (its sizes are the ones shown)' if shown else ''}"
             for remedy, shown in (
                 (remedy, number == design.sized_for)
                 for number, remedy in enumerate(design.remedies)
             )
         )
     )
+
+
+def _then(remedy: Remedy, system: UnitSystem) -> str:
+    """What a change leaves: what the pump gives then, or what is to spare where it is least."""
+    if remedy.mends == "pump":
+        return pump_then(remedy, system)
+    return f"{amount(remedy.worst_margin, system)} to spare at {remedy.worst_name}"
 
 
 def _options(report: Report, system: UnitSystem) -> Iterator[Block]:

@@ -20,7 +20,7 @@ from supplycalc.output.terminal import height_of
 from supplycalc.questions.size import tables
 from supplycalc.questions.size.page import by_chance_lines, second_verdict, verdict_block
 from supplycalc.records.sentences import amount, money
-from supplycalc.sizing.design import Design, OutletResult, RunResult
+from supplycalc.sizing.design import Design, OutletResult, RunResult, pump_then
 from supplycalc.units import UnitSystem, show
 
 MOST_STEPS, LEAST_STEPS = 8, 4
@@ -30,6 +30,8 @@ MOST_NAMED = 6
 OF_BARS = 4
 """Lines around the bars, and one that words may break over."""
 MOST_REMEDIES = 3
+MENDS = {"pressure": "For pressure", "pump": "For the pump", "static": "For pressure at rest"}
+"""What remedies are for, where a house wants several kinds."""
 SCREEN = 25
 """Lines of a first screen without heading of the findings and cautions."""
 TOLD_ELSEWHERE = frozenset(
@@ -183,10 +185,17 @@ def _changes(design: Design, system: UnitSystem) -> Iterator[Block]:
     """What would mend a house that falls short, the first few."""
     if not design.remedies:
         return
-    yield Heading("Do one of these, each computed to work")
+    several = len({remedy.mends for remedy in design.remedies}) > 1
+    told = ""
     for number, remedy in enumerate(design.remedies[:MOST_REMEDIES], start=1):
-        spare = amount(remedy.worst_margin, system)
-        text = f"{remedy.said(system)}: then {spare} to spare"
+        if remedy.mends != told:
+            told = remedy.mends
+            what = f"{MENDS[told]}: do" if several else "Do"
+            yield Heading(f"{what} one of these, each computed to work")
+        then = f"{amount(remedy.worst_margin, system)} to spare"
+        if remedy.mends == "pump":
+            then = pump_then(remedy, system)
+        text = f"{remedy.said(system)}: then {then}"
         yield Paragraph(text=text, label=f"{number}.", indent=2, hang=3)
     if len(design.remedies) > MOST_REMEDIES:
         yield Checklist(items=(f"and {len(design.remedies) - MOST_REMEDIES} more",))
