@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.output.drawing import Drawing
 from supplycalc.records.sentences import LEVELS, Assumption, Finding
@@ -201,11 +202,11 @@ def first_findings(findings: Iterable[Finding], *, room: int) -> Iterator[Block]
 
     Args:
         findings: of the design or the question.
-        room: lines that they may take; a note takes one, a warning or a failure two. Of notes with
-            one remedy the first is shown.
+        room: lines that they may take; a note takes one, a warning or a failure two, and one more
+            for what to do where there is room. Of notes with one remedy the first is shown.
     """
     listed = by_level(findings)
-    shown: list[Block] = []
+    shown: list[FindingBlock] = []
     remedies: set[str] = set()
     for finding in listed:
         if finding.level == "note" and finding.remedy in remedies:
@@ -218,6 +219,10 @@ def first_findings(findings: Iterable[Finding], *, room: int) -> Iterator[Block]
         lines = 1 if finding.level == "note" else min(2, max(room, 1))
         shown.append(FindingBlock(finding=finding, brief=lines))
         room -= lines
+    for place, block in enumerate(shown):
+        if room > 0 and block.brief > 1 and block.finding.remedy:
+            shown[place] = replace(block, brief=block.brief + 1)
+            room -= 1
     if listed:
         more = f" (and {len(listed) - len(shown)} more)" if len(listed) > len(shown) else ""
         yield Heading(f"Look at{more}")

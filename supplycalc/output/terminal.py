@@ -5,9 +5,11 @@ from __future__ import annotations
 import itertools
 import re
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.output.blocks import (
     Account,
@@ -217,8 +219,19 @@ FULL_WIDTH = 76
 
 
 def _brief(block: FindingBlock, said: str, system: UnitSystem, width: int) -> list[Line]:
-    """A failure or a warning says what there is, a note what to do, cut to a line or two."""
+    """A failure or a warning says what there is, a note what to do, cut to a line or two.
+
+    From three lines on the last one of a failure or a warning says what to do.
+    """
     finding = block.finding
+    if block.brief > WITHOUT_REMEDY and finding.level != "note" and finding.remedy:
+        above = replace(block, brief=block.brief - 1)
+        remedy = finding.remedy_said(system)
+
+        def to_do(text: str) -> list[Line]:
+            return _prose(f"to do: {text}", width, indent=7)
+
+        return [*_brief(above, said, system, width), *_shortened(remedy, to_do, _room(1, width))]
     label, mood = LABELS[finding.level]
     opening, _, said = said.partition(": ") if finding.where and block.where else ("", "", said)
     if finding.level == "note" and finding.remedy:
@@ -230,19 +243,40 @@ def _brief(block: FindingBlock, said: str, system: UnitSystem, width: int) -> li
         whole = f"{place}: {text}" if place else text
         return _prose(whole, width, label=label, mood=mood, indent=2, hang=5)
 
-    most = block.brief * -(-FULL_WIDTH // _prose_width(width))
+    most = _room(block.brief, width)
     if len(told := lines(opening, said)) <= most:
         return told
-    place = few_names(opening)
-    for end in (len(said), *(match.start() for match in reversed([*_CLAUSE.finditer(said)]))):
-        if len(told := lines(place, said[:end])) <= most:
+    told = _shortened(said, partial(lines, few_names(opening)), most)
+    whole = finding.level == "note" or told == lines(few_names(opening), said)
+    return told if whole else _with_more(told, width)
+
+
+def _room(lines: int, width: int) -> int:
+    """Lines of a narrow page that hold what so many of a full one do."""
+    return lines * -(-FULL_WIDTH // _prose_width(width))
+
+
+def _shortened(text: str, lines: Callable[[str], list[Line]], most: int) -> list[Line]:
+    """The lines of a text, ended early where it still says something, else cut."""
+    for end in (len(text), *(match.start() for match in reversed([*_CLAUSE.finditer(text)]))):
+        if len(told := lines(text[:end])) <= most:
             return told
-    told = lines(place, said)
-    last = told[most - 1]
-    text = last.text if len(last.text) + 2 <= _prose_width(width) else last.text.rsplit(" ", 1)[0]
-    return [*told[: most - 1], Line(f"{text} …", last.mood, last.span)]
+    told = lines(text)[:most]
+    return _with_more(told, max(len(line.text) for line in told))
 
 
+def _with_more(lines: list[Line], width: int) -> list[Line]:
+    """Lines whose last one shows that more follows elsewhere."""
+    *above, last = lines
+    if last.text.endswith("…"):
+        return lines
+    fits = len(last.text) + 2 <= _prose_width(width)
+    text = last.text if fits else last.text.rsplit(" ", 1)[0]
+    return [*above, Line(f"{text} …", last.mood, last.span)]
+
+
+WITHOUT_REMEDY = 2
+"""Lines of a brief failure or warning that only says what there is."""
 _CLAUSE = re.compile(r"; |: |, (?=and |or |as |but |in |where |which |so )| \((?=[a-z])")
 """Where a sentence may end early and still say something."""
 LONG_PLACE = 28

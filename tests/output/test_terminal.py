@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from supplycalc.output.blocks import Paragraph
+from supplycalc.output.blocks import FindingBlock, Paragraph
 from supplycalc.output.terminal import draw, to_text
 from supplycalc.output.text import clean, encodable
+from supplycalc.records.sentences import Finding
 from supplycalc.records.table import Column, Table
 
 TABLE = Table(
@@ -50,17 +51,19 @@ def test_every_word_of_a_wrapped_cell_is_still_there() -> None:
 
 
 def test_a_word_is_broken_only_where_nothing_else_gives_way() -> None:
-    """A long phrase in one column gives way before a long word in another is cut."""
+    """A phrase gives way first, then the table; a word only where it is wider than the page."""
     table = Table(
         title="Runs",
         columns=(Column(name="run", wrap=True), Column(name="why", wrap=True)),
         rows=(("clotheswashingmachine hot", "so that the water is not too slow"),),
     )
-    roomy, tight = ("\n".join(draw(table, "us", width)) for width in (32, 24))
+    roomy, tight, tiny = ("\n".join(draw(table, "us", width)) for width in (32, 24, 18))
 
     assert "clotheswashingmachine" in roomy
-    assert "clotheswashingmachine" not in tight
+    assert "clotheswashingmachine" in tight
     assert max(len(line) for line in tight.splitlines()) <= 24
+    assert "clotheswashingmachine" not in tiny
+    assert max(len(line) for line in tiny.splitlines()) <= 18
 
 
 def test_many_columns_squeeze_a_phrase_further_than_usual() -> None:
@@ -116,3 +119,30 @@ def test_a_paragraph_hangs_under_its_first_line() -> None:
     assert len(lines) > 2
     assert all(len(line) <= 60 for line in lines)
     assert all(line.startswith("       word") for line in lines[1:])
+
+
+def test_a_brief_finding_ends_where_it_still_says_something() -> None:
+    """A note says place and act, a warning what there is and, with room, what to do."""
+    tap = Finding(
+        level="note",
+        code="x",
+        where="garden tap, yard tap, barn tap and 4 more",
+        message="a hose left in dirty water can be sucked back into the house",
+        remedy="fit a vacuum breaker; " + "where it freezes one that drains itself, " * 3,
+    )
+    pump = Finding(
+        level="warn",
+        code="y",
+        where="pump",
+        message="gives up to 8.5 gpm; " + "a long draw can run it dry after some minutes, " * 4,
+        remedy="fit dry-run protection",
+    )
+
+    assert to_text([FindingBlock(finding=tap, brief=1)], "us") == (
+        "  NOTE garden tap and 6 more: fit a vacuum breaker\n"
+    )
+    text = to_text([FindingBlock(finding=pump, brief=2)], "us")
+    assert text.count("\n") <= 2
+    assert text.endswith("…\n")
+    text = to_text([FindingBlock(finding=pump, brief=3)], "us")
+    assert text.endswith("       to do: fit dry-run protection\n")
