@@ -237,7 +237,8 @@ class _Riser:
             f"(method {design.method})."
         )
         if design.sized_for is not None:
-            words += f" Sizes as in change {design.sized_for + 1} of 'supplycalc size'."
+            but = ", but where the file's own are kept" if design.after_change else ""
+            words += f" Sizes as in change {design.sized_for + 1} of 'supplycalc size'{but}."
         inside = self.width - 2 * EDGE
         titles = fold(name, inside, TITLE_SIZE, bold=True)
         marks: list[Mark] = [*labels_of(titles, EDGE, EDGE + 14, 19.0, size=TITLE_SIZE, bold=True)]
