@@ -15,7 +15,6 @@ from supplycalc.questions.check.page import counted
 from supplycalc.questions.check.source_as_read import (
     gauge_name,
     height_lines,
-    household_lines,
     levels_said,
     pressures_said,
     source_lines,
@@ -55,13 +54,12 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
     else:
         yield Heading(house.source.kind.capitalize())
         yield Paragraph(text=_switch(check, system), indent=2)
+    if house.households:
+        who = (f"{each.name} {each.people or 'no'} people" for each in house.households)
+        yield Paragraph(text=f"Households: {', '.join(who)}", indent=2, hang=2)
     yield from _shared(check, system)
     yield Heading("Heights above the datum, the zero that the file counts from")
     yield Paragraph(text="; ".join(height_lines(check.tree, system)), indent=2)
-    households = tuple(household_lines(house))
-    if households:
-        yield Heading("Households")
-        yield Checklist(items=households)
     if check.ranges:
         yield Heading("Known within a range; the middle is taken")
         names = (f"line {it.known.place.line}: {name_of(it.known.path)}" for it in check.ranges)
