@@ -17,7 +17,7 @@ from supplycalc.output.one_screen import MANY_ROWS, fitted
 from supplycalc.questions.slab.page import covered_by
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
-from supplycalc.records.sentences import amount, cite
+from supplycalc.records.sentences import amount, cite, sentence
 from supplycalc.units import UnitSystem, show
 
 
@@ -53,7 +53,8 @@ def _screen(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     items = []
     for item in study.checklist:
         here = "" if item.least_cover is None else show(item.least_cover, "cover", system)
-        items.append(f"{item.title}: {item.brief}" + (f", here {here} or more" if here else ""))
+        brief = sentence(item.brief, (), system)
+        items.append(f"{item.title}: {brief}" + (f", here {here} or more" if here else ""))
     yield Paragraph(text="; ".join(items), indent=2)
     yield Paragraph(text="One sheet for the site: -o pour.txt (.pdf).")
     yield from care_in_short(hot=False, trench=True)
