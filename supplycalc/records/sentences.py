@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from supplycalc.records.data import quantity
 from supplycalc.tables import Citation
-from supplycalc.units import UnitSystem, show
+from supplycalc.units import UnitSystem, base_of, show
 
 Level = Literal["fail", "warn", "note"]
 LEVELS: tuple[Level, ...] = ("fail", "warn", "note")
@@ -19,8 +19,8 @@ LEVELS: tuple[Level, ...] = ("fail", "warn", "note")
 FROM_MEMORY = "from memory, check it"
 NO_SOURCE = "common practice, no source"
 _MARK = re.compile(r"\{(\d+)\}")
-_TRADE_WORD = re.compile(r"\{([a-z0-9][a-z0-9 .]*)\|([a-z0-9 .]+)\}")
-"""The American trade's word and the European one's, such as `{hose bibb|garden tap}`."""
+_TRADE_WORD = re.compile(r"\{([a-z0-9][a-z0-9 .]*)\|([a-zA-Z0-9 .]+)\}")
+"""The American trade's word or figure and the European one's, as in `{hose bibb|garden tap}`."""
 TEXT = {"type": "string"}
 CITED = {"cite": TEXT, "source": TEXT, "source_check": TEXT}
 
@@ -122,7 +122,7 @@ def sentence(text: str, values: Sequence[tuple[float, str]], system: UnitSystem)
         value, dimension = values[number]
         return show(value, dimension, system)
 
-    text = _TRADE_WORD.sub(r"\1" if system == "us" else r"\2", text)
+    text = _TRADE_WORD.sub(r"\1" if base_of(system) == "us" else r"\2", text)
     return _MARK.sub(filled, text)
 
 

@@ -527,6 +527,10 @@ class Design(Result, frozen=True, kw_only=True):
 
     @property
     def friction(self) -> str:
+        """How losses are computed, in the house's own units."""
+        return self.friction_told(self.house.project.units)
+
+    def friction_told(self, system: UnitSystem) -> str:
         """How losses are computed: formula, roughness or C of each tube, velocity head."""
         by_c = self.house.project.friction == "hazen-williams"
         used: dict[str, dict[str, None]] = {}
@@ -536,7 +540,7 @@ class Design(Result, frozen=True, kw_only=True):
                 coefficient, what = f"C {result.tube.hazen_williams_c:g}", result.tube.name
             else:
                 roughness = result.tube.roughness if own is None else own
-                coefficient = f"roughness {roughness * 1e3:.3g} mm"
+                coefficient = f"roughness {show(roughness, 'roughness', system)}"
                 what = result.tube.name if own is None else result.run.name
             used.setdefault(coefficient, {})[what] = None
         formula = "Hazen-Williams" if by_c else "Darcy-Weisbach with Colebrook's factor"
@@ -566,6 +570,7 @@ class Design(Result, frozen=True, kw_only=True):
             "design_flow": quantity(self.demand.design_flow[0], "flow", system),
         }
         keys = ("name", "side", "residual", "required", "margin")
+        data["friction"] = self.friction_told(system)
         data["worst"] = {key: data["fixtures"][0][key] for key in keys}
         data["cost"] = {
             "total": cost_data(self.cost, self, system),

@@ -151,7 +151,7 @@ DIMENSIONS: dict[str, Dimension] = {
         us=("in", 3), metric=("mm", 1)),
     "roughness": Dimension(
         phrase="a roughness", base="length", units=("in", "ft", "mm"),
-        examples=("0.0005 ft", "0.15 mm"), us=("in", 5), metric=("mm", 4)),
+        examples=("0.0005 ft", "0.15 mm"), us=("in", 6), metric=("mm", 4), as_written=True),
     "thickness": Dimension(
         phrase="a thickness", base="length", units=("in", "mm"), examples=("0.5 in", "13 mm"),
         us=("in", 2), metric=("mm", 0), as_written=True),

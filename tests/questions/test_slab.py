@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
 
 import supplycalc as sc
+from supplycalc.demand import Book
 from supplycalc.model import Fixture, House
 from supplycalc.output.terminal import to_text
 from supplycalc.questions.slab.checklist import checklist, pressure_tests
@@ -272,3 +274,55 @@ def test_scenario_files_have_an_answer() -> None:
 
     assert study.runs
     assert study.to_dict()["schema"] == "supplycalc-slab/1"
+
+
+SI = {
+    "in": INCH,
+    "ft": 12 * INCH,
+    "mil": INCH / 1e3,
+    "mm": 1e-3,
+    "m": 1.0,
+    "psi": PSI,
+    "bar": 1e5,
+    "kPa": 1e3,
+}
+PAIR = re.compile(r"\{([\d.]+ (?:in|ft|psi|mil))\|([\d.]+ (?:mm|m|bar|kPa))\}")
+
+
+def test_figures_for_both_readers_are_one_figure() -> None:
+    """Where a row gives a figure as `{12 in|0.30 m}` both are equal to within 2%, as printed."""
+    texts = [
+        text
+        for table in ("slab", "hot_water")
+        for rows in load_table(table).values()
+        for row in (rows, *rows.values())
+        if isinstance(row, dict)
+        for text in row.values()
+        if isinstance(text, str)
+    ]
+    pairs = [pair for text in texts for pair in PAIR.findall(text)]
+
+    assert len(pairs) >= 20
+    for american, metric in pairs:
+        us, other = (SI[text.split()[1]] * float(text.split()[0]) for text in (american, metric))
+        assert us == pytest.approx(other, rel=0.02), (american, metric)
+
+
+@pytest.mark.parametrize("book", ["international", "uniform", "european"])
+def test_clauses_speak_the_readers_units(book: Book) -> None:
+    """No millimetre on an American screen, no inch on a metric one, whoever's clause it is."""
+    for system, foreign in (
+        ("us", r"\d (?:mm|m|bar|kPa)\b"),
+        ("metric", r"\d (?:in|ft|psi|mil)\b"),
+    ):
+        shown = [
+            str(item.to_data(system)[key])
+            for item in (
+                *checklist(buried=True, embedded=True, book=book),
+                *pressure_tests(4e5, book=book),
+            )
+            for key in ("title", "text", "air")
+            if hasattr(item, key)
+        ]
+        assert len(shown) > 10
+        assert [text for text in shown if re.search(foreign, text)] == []

@@ -488,7 +488,8 @@ def test_the_formula_is_named_with_its_figures() -> None:
     rough = two_storey(
         runs=(pipe("old pipe", "source", "entry", roughness=1.5e-3), *two_storey().runs[1:])
     )
-    darcy = size(rough).friction
+    design = size(rough)
+    darcy = design.friction_told("metric")
     by_c = size(
         replace(two_storey(), project=Project(name="x", friction="hazen-williams"))
     ).friction
@@ -496,6 +497,7 @@ def test_the_formula_is_named_with_its_figures() -> None:
     assert darcy.startswith("Friction by Darcy-Weisbach")
     assert "roughness 0.0015 mm (pex-sdr9)" in darcy
     assert "roughness 1.5 mm (old pipe)" in darcy
+    assert "roughness 0.000059 in (pex-sdr9)" in design.friction_told("us")
     assert by_c.startswith("Friction by Hazen-Williams")
     assert "C 150 (" in by_c
     assert darcy.endswith("velocity head is not counted.")

@@ -75,7 +75,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     )
     yield Heading("Pipe schedule")
     yield tables.schedule(design)
-    yield Paragraph(text=design.friction)
+    yield Paragraph(text=design.friction_told(system))
     for profile in design.profiles:
         yield tables.over_the_ground(profile)
     yield from _options(report, system)

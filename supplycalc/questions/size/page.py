@@ -88,7 +88,7 @@ def size_page(
     yield tables.schedule(design)
     for profile in design.profiles:
         yield tables.over_the_ground(profile)
-    yield Paragraph(text=design.friction)
+    yield Paragraph(text=design.friction_told(system))
     yield Paragraph(text=_cost(design, system))
     if design.margin_prices:
         yield tables.margin_prices(design)

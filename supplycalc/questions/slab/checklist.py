@@ -9,7 +9,7 @@ from msgspec import Struct
 from supplycalc.demand import Book
 from supplycalc.findings.burial import covers
 from supplycalc.records import Form, fields_to_data
-from supplycalc.records.sentences import CITED, citation_data
+from supplycalc.records.sentences import CITED, citation_data, sentence
 from supplycalc.tables import Citation, citation_of, load_table, to_si
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Cover, Pressure
@@ -26,7 +26,11 @@ class _Cited(Struct, frozen=True, kw_only=True):
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it, with the two keys of its source."""
-        return {**fields_to_data(self, system), **citation_data(self.source)}
+        data = {**fields_to_data(self, system), **citation_data(self.source)}
+        return {
+            key: sentence(value, (), system) if key in ("title", "text", "air") and value else value
+            for key, value in data.items()
+        }
 
 
 class PressureTest(_Cited, frozen=True, kw_only=True):

@@ -11,7 +11,7 @@ from supplycalc.questions.slab.spare import Spare
 from supplycalc.questions.slab.study import Larger, LockedRun, SlabStudy, more_pipe
 from supplycalc.questions.slab.surprises import LOWER_PRESSURE, Surprise, added_runs
 from supplycalc.records import Cell, Column, Table, table_of
-from supplycalc.records.sentences import cite
+from supplycalc.records.sentences import cite, sentence
 from supplycalc.units import UnitSystem, show
 
 NOT_COUNTED = (
@@ -87,7 +87,7 @@ def _planned(study: SlabStudy) -> Iterator[Block]:
 
 def _items(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
     for item in study.checklist:
-        text = f"{item.title}: {item.text}"
+        text = f"{item.title}: {sentence(item.text, (), system)}"
         if item.least_cover is not None:
             text += f"; here {show(item.least_cover, 'cover', system)} or more"
         yield f"{text} [{cite(item.source)}]"
@@ -95,11 +95,13 @@ def _items(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
 
 def _tests(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
     for test in study.tests:
-        text = f"{test.title}: {show(test.pressure, 'pressure', system)} or more"
+        text = (
+            f"{sentence(test.title, (), system)}: {show(test.pressure, 'pressure', system)} or more"
+        )
         if test.minutes is not None:
             text += f" for {test.minutes:.0f} minutes"
         if test.air is not None:
-            text += f"; {test.air}"
+            text += f"; {sentence(test.air, (), system)}"
         yield f"{text} [{cite(test.source)}]"
 
 

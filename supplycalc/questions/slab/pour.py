@@ -10,6 +10,7 @@ from supplycalc.questions.parts.supports import sleeves
 from supplycalc.questions.slab.page import covered_by
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
+from supplycalc.records.sentences import sentence
 from supplycalc.units import UnitSystem, show
 
 
@@ -33,8 +34,10 @@ def pour_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     for test in study.tests:
         minutes = "" if test.minutes is None else f" for {test.minutes:.0f} minutes"
         pressure = show(test.pressure, "pressure", system)
-        air = f"; {test.air}" if test.air is not None else ""
-        yield Paragraph(text=f"{test.title}: {pressure}{minutes}{air}", indent=2, hang=2)
+        air = f"; {sentence(test.air, (), system)}" if test.air is not None else ""
+        yield Paragraph(
+            text=f"{sentence(test.title, (), system)}: {pressure}{minutes}{air}", indent=2, hang=2
+        )
     yield Paragraph(
         text="Never above what tube, valves and gauge are rated for. Gauge at start ________ "
         "after ____ min ________ by ______________ on __________",
@@ -44,7 +47,10 @@ def pour_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     items = []
     for item in study.checklist:
         least = "" if item.least_cover is None else show(item.least_cover, "cover", system)
-        items.append(f"{item.title}: {item.text}" + (f"; here {least} or more" if least else ""))
+        items.append(
+            f"{item.title}: {sentence(item.text, (), system)}"
+            + (f"; here {least} or more" if least else "")
+        )
     yield Checklist(items=tuple(items), mark="[ ]")
     trench = [text for text in cautions(study.design) if text.startswith("Trench")]
     yield Checklist(items=(*trench, LIMITS), mark="!")
