@@ -8,6 +8,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 import supplycalc
 from supplycalc.model import House
@@ -241,6 +242,38 @@ def test_the_line_before_the_tank_is_drawn() -> None:
     rows = [row.name for row in drawn(supplycalc.load(HOUSES["ridge-cottage"])).rows]
 
     assert rows[:3] == ["well", "drop pipe", "pressure tank"]
+
+
+@pytest.mark.parametrize("house", ["cistern-booster", "weak-well-cistern"])
+def test_a_pump_that_draws_from_an_open_tank_stands_in_no_well(house: str) -> None:
+    """The first row is what the water is taken from, named as findings name it."""
+    rows = drawn(supplycalc.load(HOUSES[house])).rows
+
+    assert [row.name for row in rows[:2]] == ["open tank", "pressure tank"]
+    assert "well" not in {row.name for row in rows}
+
+
+def test_an_open_tank_up_the_slope_is_no_pressure_tank() -> None:
+    """It bears the name by which findings call it."""
+    rows = drawn(supplycalc.load(HOUSES["hill-tank"])).rows
+
+    assert [row.name for row in rows if row.type == "source"] == ["open tank"]
+
+
+def test_a_level_does_not_reach_down_to_the_pump_in_the_well() -> None:
+    """Heights of a storey are those of what the house has there."""
+    house = replace(supplycalc.load(HOUSES["two-houses-and-a-barn"]), storeys=())
+    [riser, *_] = pictures(drawn(house), "us")
+    words = " ".join(label.text for label in riser.labels)
+
+    assert "Ground floor, heights 0 ft to 6 ft" in words
+
+
+def test_the_only_upper_floor_bears_no_number() -> None:
+    """A tank far above the house is no second one."""
+    levels = [level.name for level in drawn(supplycalc.load(HOUSES["hill-tank"])).levels]
+
+    assert levels == ["below ground floor", "ground floor", "upper floor", "higher up"]
 
 
 def test_the_section_of_a_line_shows_its_pressures() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design
@@ -47,7 +48,11 @@ def levels(design: Design) -> tuple[DrawnLevel, ...]:
     below = DrawnLevel(name=f"below {floors[0].name}", floor=None, given=False)
     every = (below, *floors)
     used = {level_of(every, height).name for height in heights}
-    return tuple(level for level in every if level.name in used)
+    drawn = [level for level in every if level.name in used]
+    upper = [level for level in drawn if not level.given and level.name.startswith("upper floor ")]
+    if len(upper) == 1:
+        drawn[drawn.index(upper[0])] = replace(upper[0], name="upper floor")
+    return tuple(drawn)
 
 
 def level_height(design: Design, index: int) -> float:

@@ -271,7 +271,9 @@ class _Riser:
 
     def _heights(self, numbers: Sequence[int]) -> str:
         """Between which heights the rows of a level stand."""
-        heights = [self.rows[number].elevation for number in numbers]
+        rows = [self.rows[number] for number in numbers]
+        # a well's pump hangs far below the storey on which its line comes in
+        heights = [row.elevation for row in rows if row.index >= 0]
         low, high = (show(end(heights), "elevation", self.system) for end in (min, max))
         return f"heights {low} to {high}" if low != high else f"height {low}"
 
@@ -333,6 +335,11 @@ class _Riser:
             dashes=HOT if hot else SOLID,
         )
 
+    def _fed_with(self, row: Row) -> str:
+        """What comes to a row: to a heater, cold water."""
+        heats = row.type == "device" and row.side == "hot"
+        return self.rows[self.place[row.parent]].side if heats else row.side
+
     def _level_pipes(self) -> Iterator[Mark]:
         """Every row's pipe from its feeding line, and the leader to its text."""
         text = self.columns.name - 6.0
@@ -349,7 +356,7 @@ class _Riser:
             if own is not None:
                 yield Stroke(points=((end, y), (text, y)), ink="pale", width=1.0, dashes=LEADER)
             if end > start:
-                yield self._pipe(((start, y), (end, y)), row.side, row.worst_way)
+                yield self._pipe(((start, y), (end, y)), self._fed_with(row), row.worst_way)
 
     def _uprights(self) -> Iterator[Mark]:
         """The upright lines, each over a white one so that pipes behind it are seen to pass."""
@@ -382,7 +389,7 @@ class _Riser:
             if row.index > 0 and row.parent in self.buses:
                 bus, own = self.buses[row.parent], self.buses.get(row.index)
                 if own is None or own.lane != bus.lane:
-                    ink = "hot" if row.side == "hot" else "cold"
+                    ink = "hot" if self._fed_with(row) == "hot" else "cold"
                     x, y = self._x(bus.lane), self.y[self.place[row.index]]
                     if len(self.drawn.design.tree.children[row.parent]) > 1:
                         yield circle(x, y, 2.6, fill=ink, edge=ink, width=0.5)
@@ -406,6 +413,8 @@ class _Riser:
             if row.worst_way:
                 ends = ((x, self.y[self.place[index]]), (x, self.y[self.place[child]]))
                 own = self.rows[self.place[index]]
+                if own.side == "hot":  # else the thin dashes fill the gaps between the thick ones
+                    yield Stroke(points=ends, ink="white", width=PIPE_WIDTH + 1.0)
                 yield self._pipe(ends, own.side, way=True)
 
     def _symbols(self) -> Iterator[Mark]:
@@ -420,8 +429,15 @@ class _Riser:
                 continue
             own = self.buses.get(row.index)
             x = self._x(own.lane if own is not None else 0)
-            if row.type == "well":
+            source = self.drawn.house.source
+            if row.type == "well" and source.open_water:
+                yield from _open_tank(x, y, wide=11.0)
                 yield from _pump(x, y)
+            elif row.type == "well":
+                yield from _pump(x, y)
+            elif row.type == "source" and source.by_gravity:
+                yield rectangle(x - 7, y + 1, x + 7, y + 9, fill="cold", edge="cold")
+                yield from _open_tank(x, y, wide=7.0)
             elif row.type == "source" and row.name != "main":
                 yield from _tank(x, y)
             elif row.type == "source":
@@ -500,3 +516,9 @@ def _pump(x: float, y: float) -> Iterator[Mark]:
 def _tank(x: float, y: float) -> Iterator[Mark]:
     yield rectangle(x - 7, y - 9, x + 7, y + 9, edge="cold")
     yield rectangle(x - 7, y + 1, x + 7, y + 9, fill="cold", edge="cold")
+
+
+def _open_tank(x: float, y: float, *, wide: float) -> Iterator[Mark]:
+    """Walls and bottom, open at the top."""
+    walls = ((x - wide, y - 9), (x - wide, y + 10), (x + wide, y + 10), (x + wide, y - 9))
+    yield Stroke(points=walls, ink="cold", width=1.6)

@@ -166,21 +166,28 @@ def _well(design: Design, below: str) -> Row:
     if source.well is not None and source.well.elevation is not None:
         height = source.well.elevation
     pump = source.pump.kind if source.pump is not None else "pump not described"
+    words = pump if source.pump is None else f"{pump} pump"
+    name = "well"
+    told: tuple[str, ...] = ("pump", "well")
+    if source.open_water:
+        name, told = "open tank", ("pump", "open tank", "spring")
+        if source.filled_by is not None:
+            words += ", filled from the well"
     return Row(
         index=-1,
         parent=-1,
         leads_on=True,
         type="well",
-        name="well",
+        name=name,
         kind=pump,
-        words=pump if source.pump is None else f"{pump} pump",
+        words=words,
         level=below,
         side="cold",
         elevation=height - (depth or 0.0),
         length=depth,
         worst_way=True,
-        fails=_told(design, "fail", ("pump", "well")),
-        warned=_told(design, "warn", ("pump", "well")),
+        fails=_told(design, "fail", told),
+        warned=_told(design, "warn", told),
     )
 
 
@@ -243,11 +250,14 @@ def _row(design: Design, index: int, storeys: tuple[DrawnLevel, ...]) -> Row:
         warned=_told(design, "warn", (name,)),
     )
     if isinstance(link, WaterSource):
-        told = ("source", "pressure tank", "tank", "switch", "main", "spring")
+        told: tuple[str, ...] = ("source", "pressure tank", "tank", "switch", "main", "spring")
+        name = {"well": "pressure tank", "tank": "open tank"}.get(link.kind, link.kind)
+        if link.by_gravity:
+            told = (*told, "open tank")
         return replace(
             base,
             type="source",
-            name="pressure tank" if link.kind == "well" else link.kind,
+            name=name,
             words=source_step(design).removeprefix("source, "),
             design_flow=design.demand.design_flow[0],
             pressure=design.source.design_pressure,
