@@ -17,7 +17,7 @@ from supplycalc import __version__
 from supplycalc.output.call import with_shared_options
 from supplycalc.output.destination import OutputError, hush, put, say
 from supplycalc.problems import ComputationError, InputError, Place, Problem
-from supplycalc.questions import all_questions
+from supplycalc.questions import all_questions, is_question
 
 PROGRAM = "supplycalc"
 WORKS, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
@@ -62,7 +62,7 @@ class Commands(TyperGroup):
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """Build one command from its module; None where there is none."""
-        if cmd_name not in all_questions():
+        if not is_question(cmd_name):
             return None
         module = importlib.import_module(f"supplycalc.questions.{cmd_name}.command")
         single = typer.Typer(

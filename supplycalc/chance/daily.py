@@ -392,7 +392,7 @@ def _lowest(
     values: FloatArray, weight: FloatArray, shares: tuple[float, ...], least: float = 0.0
 ) -> list[float]:
     """Values that so small shares of the time are less than; not below `least`."""
-    order = np.argsort(values, kind="stable")
+    order = np.argsort(values)
     reached = np.cumsum(weight[order])
     places = np.searchsorted(reached, np.array(shares) * reached[-1])
     return [max(float(values[order[min(place, order.size - 1)]]), least) for place in places]

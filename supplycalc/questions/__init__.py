@@ -25,6 +25,11 @@ class Question(Struct, frozen=True, kw_only=True):
     """Module and class of its result, as in "supplycalc.sizing.design:Design"; empty: none."""
 
 
+def is_question(name: str) -> bool:
+    """Whether there is a command of that name; no other question is loaded for it."""
+    return any(folder.name == name for folder in pkgutil.iter_modules(__path__))
+
+
 def all_questions() -> dict[str, Question]:
     """Every question by its command's name, in working order."""
     questions = {

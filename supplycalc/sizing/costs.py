@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.model import House, Run
 from supplycalc.problems import InputError, Problem
-from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import map_runs
 from supplycalc.supply.limits import efficiency
+
+if TYPE_CHECKING:
+    from supplycalc.reading.prices import PriceList
 
 Cost = Callable[[Run, Tube, TubeSize], float]
 """What a run costs in a size [kg, or in the price list's currency]."""

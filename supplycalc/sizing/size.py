@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,7 +14,6 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Run
 from supplycalc.network import Tree, build_tree
 from supplycalc.problems import ComputationError
-from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.choices import (
     Situation,
     feed_order,
@@ -34,6 +34,9 @@ from supplycalc.sizing.problem import TOLERANCE, SizingProblem
 from supplycalc.supply.source import source_pressure
 from supplycalc.tables import code_limit
 from supplycalc.units import PSI, show
+
+if TYPE_CHECKING:
+    from supplycalc.reading.prices import PriceList
 
 WORTH_MORE = 1.1
 """Where the whole reserve is out of reach, part of it is worth a tenth more for pipe: common

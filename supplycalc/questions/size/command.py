@@ -69,9 +69,12 @@ def command(
     from supplycalc.questions.size.first_screen import first_screen
     from supplycalc.questions.size.study import size
     from supplycalc.questions.size.tables import schedule
-    from supplycalc.reading.prices import load_prices
 
-    listing = None if prices is None else load_prices(prices, house.catalogue)
+    listing = None
+    if prices is not None:
+        from supplycalc.reading.prices import load_prices
+
+        listing = load_prices(prices, house.catalogue)
     sure = None if confidence is None else share_of(confidence)
     design = size(house, known_method(method), prices=listing, daily=True, confidence=sure)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from msgspec.structs import replace
 
 from supplycalc.delivery.peak import peak_at_source, peak_by_pump_alone
@@ -10,14 +12,12 @@ from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
 from supplycalc.model.field_paths import with_live_ranges
 from supplycalc.problems import InputError, Problem
-from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.changes import draws_alike
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.costs import cost_by
 from supplycalc.sizing.design import LEVELS, Design, MarginPrice
 from supplycalc.sizing.line_results import line_design
 from supplycalc.sizing.profile import line_profiles
-from supplycalc.sizing.remedies import remedies
 from supplycalc.sizing.results import device_results, outlet_results, run_results
 from supplycalc.sizing.size import (
     SizedTree,
@@ -32,6 +32,9 @@ from supplycalc.sizing.size import (
 from supplycalc.sizing.unknown_sizes import with_unknown_sizes
 from supplycalc.supply.pump_check import pump_check
 from supplycalc.units import PSI
+
+if TYPE_CHECKING:
+    from supplycalc.reading.prices import PriceList
 
 TO_SPARE = {
     "us": (0.0, 3 * PSI, 5 * PSI, 10 * PSI),
@@ -159,6 +162,8 @@ def _sized(house: House, prices: PriceList | None, *, mend: bool) -> Design:
     if as_it_is.ok:
         design = replace(as_it_is, margin_prices=_margin_prices(sized))
         return _with_what_comes_out(with_unknown_sizes(design, resized))
+
+    from supplycalc.sizing.remedies import remedies
 
     mended = remedies(as_it_is, lambda other: can_serve(changed(other)), resized)
     first = next((i for i, remedy in enumerate(mended) if remedy.sizes), None)
