@@ -76,6 +76,15 @@ def test_sections_without_data_do_not_appear(tmp_path: Path) -> None:
     assert "Options side by side" in main
 
 
+def test_a_pump_that_draws_from_an_open_tank_is_judged_by_no_well(tmp_path: Path) -> None:
+    """Nothing is said of a yield that no file can give; the tank it draws from is named."""
+    page = written(tmp_path, SCENARIOS / "weak-well-cistern.toml")
+
+    assert "Pump and tanks" in outline(page).headings
+    assert "Well: does it keep up?" not in page
+    assert "pipe from the open tank taken off" in page
+
+
 def test_markup_in_names_comes_out_as_text(tmp_path: Path) -> None:
     """In the page, its drawings and its alternative texts."""
     text = cottage(tmp_path).read_text()

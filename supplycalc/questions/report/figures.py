@@ -182,10 +182,16 @@ def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
             levels=levels,
         )
 
+    works = (
+        "It holds the set pressure up to the flow at which its line falls to it."
+        if station.held
+        else "It works where its line crosses cut-in and cut-out."
+    )
+    drawn_from = "open tank" if check.house.source.open_water else "well"
     return both(
         draw,
-        f"What the pump holds at the tank over flow, lift ({fall} at the design flow) and pipe "
-        "from the well taken off. It works where its line crosses cut-in and cut-out.",
+        f"What the pump holds at the pressure tank over flow, lift ({fall} at the design flow) and "
+        f"pipe from the {drawn_from} taken off. {works}",
         PLOT,
     )
 

@@ -33,7 +33,12 @@ from supplycalc.questions.size import tables
 from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
-from supplycalc.questions.well.tables import points_table, tank_table, yield_table
+from supplycalc.questions.well.tables import (
+    points_table,
+    storage_table,
+    tank_table,
+    yield_table,
+)
 from supplycalc.records.sentences import FROM_MEMORY, Assumption, Finding, amount, cite
 from supplycalc.sizing.design import Design, Remedy, pump_then
 from supplycalc.tables import Citation
@@ -183,16 +188,20 @@ def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
     check = report.well
     if check is None:
         return
-    yield Heading("Pump, well and tank")
+    open_water = check.house.source.open_water
+    yield Heading("Pump and tanks" if open_water else "Pump, well and tank")
     yield Paragraph(text=check.verdict(system))
     figure = pump_figure(check, system)
     if figure is not None:
         yield figure
     if check.points:
         yield points_table(check)
+    if open_water and check.storage is not None and check.storage.volume is not None:
+        yield storage_table(check.storage, system)
     if check.tank is not None:
         yield tank_table(check.tank, held=check.held)
-    yield yield_table(check, system)
+    if not open_water:  # what comes to an open tank stands among the findings
+        yield yield_table(check, system)
 
 
 def _hot(report: Report, system: UnitSystem) -> Iterator[Block]:
