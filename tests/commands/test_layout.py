@@ -186,3 +186,15 @@ def test_prices_are_shown_in_their_currency(small: Path) -> None:
 
     assert data["prices"]["currency"] in data["answer"]
     assert all(option["all_parts"]["total"] > 0 for option in data["layouts"])
+
+
+def test_what_a_layout_wrote_can_be_laid_out_again(tmp_path: Path) -> None:
+    """Names of its trunk stand in the file already; the new trunk takes others."""
+    piped = tmp_path / "piped.toml"
+    first = run("layout", SCENARIOS / "ranch-on-slab.toml", "--write", piped)
+    again = run("layout", piped, "--json")
+
+    assert first.exit_code == 0
+    assert again.exit_code in (0, 1)
+    codes = {option["code"] for option in json.loads(again.stdout)["layouts"]}
+    assert {"home-run", "trunk", "short-trunk"} <= codes

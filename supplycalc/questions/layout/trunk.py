@@ -229,11 +229,25 @@ def _steps(
                     yield (x, y), (u, v)
 
 
+def _named(side: Side, number: int) -> tuple[str, str]:
+    """Names of a piece of the trunk and of its end."""
+    return f"{side} trunk {number}", f"{side} trunk {number} end"
+
+
+def _names_in(house: House) -> set[str]:
+    """Names that what is kept has already, as in a file that a layout wrote."""
+    links = (*house.runs, *house.devices, *house.manifolds, *house.line, *house.suction)
+    ends = (getattr(link, end, "") for link in links for end in ("start", "end"))
+    named = (*links, *house.points, *house.fixtures)
+    return {house.source.point, *ends, *(item.name for item in named)}
+
+
 class _Laid:
     """Runs, points and branches as they are read off the trees."""
 
     def __init__(self, kept: KeptHouse) -> None:
         self.kept = kept
+        self.taken = _names_in(kept.house)
         self.runs: list[Run] = []
         self.points: list[Point] = []
         self.fixtures: dict[str, Fixture] = {}
@@ -285,8 +299,9 @@ class _Laid:
                     self._branch(side, standing[0], point, chain, before, hanging)
                     continue
                 number += 1
-                name = f"{side} trunk {number}"
-                target = f"{name} end"
+                while not self.taken.isdisjoint(_named(side, number)):
+                    number += 1
+                name, target = _named(side, number)
                 way = self._way(chain)
                 more = _tee_kind(chain, before, hanging)
                 if before is None:
