@@ -44,7 +44,7 @@ def _too_fast(design: Design) -> Iterator[Remark]:
         else:
             limit = "recommended is at most {1}"
         message = (
-            f"{worst.tube.name} in {size_of(worst)} carries {side} water of {{2}} at {{0}}; {limit}"
+            f"{side} water of {{2}} runs at {{0}} in {worst.tube.name} of {size_of(worst)}; {limit}"
         )
         if len(group) > 1:
             message += f" (the fastest of {len(group)} runs: {worst.run.name})"

@@ -47,7 +47,8 @@ Output = Annotated[
         "-o",
         "--output",
         metavar="PATH",
-        help="Write the result to a file (.txt, .csv or .json) instead of the screen.",
+        help="Write the result to a file (.txt, .csv, .json, or what the examples show) "
+        "instead of the screen.",
     ),
 ]
 Method = Annotated[

@@ -428,7 +428,10 @@ def test_the_next_step_can_be_pasted(tmp_path: Path) -> None:
     assert "my house.toml'" in " ".join(page.split()).split("Next: supplycalc size")[1]
 
 
-ON_ONE_SCREEN = ("check", "well", "demand", "day", "hot", "parts", "layout", "slab", "draw")
+ON_ONE_SCREEN = (
+    *("check", "well", "demand", "day", "hot", "parts", "layout", "slab", "draw"),
+    *("flow", "compare"),
+)
 MANY_OUTLETS = 40
 
 
@@ -469,10 +472,17 @@ def test_whole_pages_fit_a_telephone(stem: str, units: str) -> None:
 @pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.toml")), ids=lambda path: path.stem)
 def test_every_command_answers_on_one_screen(path: Path) -> None:
     """At most 30 lines of 80 letters, 45 for 40 fixtures; what can't be answered is an error."""
-    outlets = len(json.loads(run("size", path, "--json").stdout)["fixtures"])
+    sized = json.loads(run("size", path, "--json").stdout)
+    taps = list(dict.fromkeys(fixture["name"] for fixture in sized["fixtures"]))[:2]
+    asked = {
+        "day": ("--days", "1", "--seed", "1"),
+        "flow": [word for tap in taps for word in ("--open", tap)],
+        "compare": ("--run", sized["runs"][0]["name"]),
+    }
+    outlets = len(sized["fixtures"])
     most = 30 if outlets < MANY_OUTLETS else 45
     for command in ON_ONE_SCREEN:
-        options = ("--days", "1", "--seed", "1") if command == "day" else ()
+        options = asked.get(command, ())
         told = run(command, path.name, *options)
         if told.exit_code == 2:
             continue
