@@ -85,6 +85,24 @@ def test_a_pump_that_draws_from_an_open_tank_is_judged_by_no_well(tmp_path: Path
     assert "pipe from the open tank taken off" in page
 
 
+def test_storage_is_not_said_to_be_needless_where_no_yield_is_known(tmp_path: Path) -> None:
+    """A well nobody tested may need any storage or none."""
+    page = written(tmp_path, SCENARIOS / "holiday-house.toml")
+    row = page.split("storage needed beside")[1].split("</tr>")[0]
+
+    assert "unknown" in row
+
+
+def test_the_thick_line_among_the_options_is_the_size_of_the_page(tmp_path: Path) -> None:
+    """Where the size with least pipe breaks a limit, the page takes another, and shows that."""
+    page = written(tmp_path, SCENARIOS / "valley-house.toml")
+    options = page.split("<svg")[3:]
+    names = [svg for svg in options if "with each size of service" in svg]
+
+    assert names
+    assert all(re.search(r"<text[^>]*bold[^>]*>1-1/4</text>", svg) for svg in names)
+
+
 def test_markup_in_names_comes_out_as_text(tmp_path: Path) -> None:
     """In the page, its drawings and its alternative texts."""
     text = cottage(tmp_path).read_text()

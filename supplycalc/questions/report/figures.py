@@ -66,17 +66,19 @@ def way_figure(design: Design, system: UnitSystem) -> Figure:
     return both(draw, words, PLOT)
 
 
-def service_figure(
-    comparison: Comparison, outlet: OutletResult, system: UnitSystem
-) -> Figure | None:
-    """Pressure along the way to one fixture, the service in each size, drawn over each other."""
-    lines = []
+def service_figure(comparison: Comparison, design: Design, system: UnitSystem) -> Figure | None:
+    """Pressure along the way to the worst fixture, the service in each size, over each other."""
+    lines, outlet = [], design.worst
+    chosen = next(
+        (run.nominal for run in design.every_run if run.name == comparison.subject),
+        _nominal(comparison),
+    )
     for option in comparison.options:
         if option.design is None:
             continue
         points = _along(option.design, outlet, system)
         if points is not None:
-            thick = option.size == _nominal(comparison)
+            thick = option.size == chosen
             lines.append(Series(name=str(option.size), points=points, thick=thick, dotted=True))
     if len(lines) < 2:
         return None
@@ -98,7 +100,8 @@ def service_figure(
     return both(
         draw,
         f"Each point is the end of a run or a device; equipment takes its pressure at one place. "
-        f"Lines are named by the size of {comparison.subject}; a line ends where nothing is left.",
+        f"Lines are named by the size of {comparison.subject}, thick the one on this page; a line "
+        "ends where nothing is left.",
         PLOT,
     )
 

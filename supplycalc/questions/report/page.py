@@ -164,7 +164,7 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield Heading("Options side by side")
     if comparison is not None:
         yield Paragraph(text=comparison.answer(system))
-        figure = service_figure(comparison, design.worst, system)
+        figure = service_figure(comparison, design, system)
         if figure is not None:
             yield figure
         yield comparison_table(comparison, system)

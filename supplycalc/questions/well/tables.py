@@ -133,9 +133,14 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     ]
     if math.isfinite(well.lifted):
         rows.append(("what the pump lifts in 2 hours", well.lifted))
+    # of a well whose yield is not known nobody can say that it needs no storage
+    known = math.isfinite(well.period_yield)
     rows += [
         ("usable in the bore", well.bore_storage if well.bore_known else "unknown"),
-        ("storage needed beside, to have the day's water within 2 hours", well.storage),
+        (
+            "storage needed beside, to have the day's water within 2 hours",
+            well.storage if known else "unknown",
+        ),
     ]
     return Table(
         title="Well: does it keep up?",
