@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
-from supplycalc.output.call import Force, Json, Output, UnitsPublished
+from supplycalc.output.call import Force, Output, UnitsPublished
 from supplycalc.output.destination import Destination
 
 
@@ -17,7 +17,9 @@ def command(
             "--result", metavar="COMMAND", help="Of what this command prints with --json instead."
         ),
     ] = None,
-    as_json: Json = True,
+    as_json: Annotated[
+        bool, typer.Option("--json", show_default=False, help="Taken as by every command.")
+    ] = True,
     units: UnitsPublished = None,
     output: Output = None,
     force: Force = False,
