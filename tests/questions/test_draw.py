@@ -15,6 +15,7 @@ from supplycalc.model import House
 from supplycalc.output.drawing import Drawing, Stroke, text_width
 from supplycalc.output.svg import to_svg
 from supplycalc.questions.draw.lanes import lanes
+from supplycalc.questions.draw.outline import outline
 from supplycalc.questions.draw.pictures import pictures
 from supplycalc.questions.draw.study import SupplyDrawing, supply_drawing
 from supplycalc.questions.size.study import size
@@ -251,6 +252,14 @@ def test_a_pump_that_draws_from_an_open_tank_stands_in_no_well(house: str) -> No
 
     assert [row.name for row in rows[:2]] == ["open tank", "pressure tank"]
     assert "well" not in {row.name for row in rows}
+
+
+def test_cold_water_comes_to_a_heater() -> None:
+    """The tree's broken lines are hot pipe alone."""
+    lines = outline(drawn(supplycalc.load(HOUSES["cistern-booster"])), "metric")
+    [stem] = [line.stem for line in lines if line.name == "water heater"]
+
+    assert "\N{BOX DRAWINGS LIGHT DOUBLE DASH HORIZONTAL}" not in stem
 
 
 def test_an_open_tank_up_the_slope_is_no_pressure_tank() -> None:

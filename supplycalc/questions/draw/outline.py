@@ -52,7 +52,8 @@ def outline(
             stem = shape["ends" if last else "goes on"]
             if not row.worst_way and number < way:  # the way goes past here
                 stem = WAY["goes on"][0] + stem[1:]
-            if row.side == "hot" and not row.worst_way:
+            heats = row.type == "device" and rows[index].side == "cold"
+            if row.side == "hot" and not heats and not row.worst_way:
                 stem = stem.replace("─", HOT_DASH)
             past = "clear" if last else "past"
             hang = indent + (WAY if number < way else PLAIN)[past]

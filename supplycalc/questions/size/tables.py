@@ -25,7 +25,7 @@ def schedule(design: Design) -> Table:
     """The runs with their sizes, from the source down: what a plumber builds from."""
     title = "Runs, from the source down"
     if design.sized_for is not None:
-        title += f", sized for change {design.sized_for + 1} below"
+        title += f", sized for change {design.sized_for + 1}"
     return table_of(
         title,
         RunResult,
