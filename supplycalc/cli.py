@@ -126,7 +126,7 @@ def _filled(text: str) -> str:
     )
 
 
-_TYPE = re.compile(r" <(?:str|path|file)>$")
+_TYPE = re.compile(r" <(?:str|path|file|list\[Path\])>$")
 _REQUIRED = re.compile(r"\s*\[required\]$")
 WIDTH = 80
 SETTINGS: dict[str, Any] = {"help_option_names": ["-h", "--help"]}

@@ -68,6 +68,7 @@ def test_every_command_has_a_page_with_examples_first(name: str) -> None:
     assert text.index("Examples:") < text.index("Options:")
     assert max(len(line) for line in text.splitlines()) <= 80
     assert "<str>" not in text
+    assert "<list" not in text
     assert "\x1b" not in text
 
 
