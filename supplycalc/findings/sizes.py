@@ -45,6 +45,7 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
             )
         elif not own and not american:
             usual = finding_limit("service-least-europe")
+            supplier = design.house.source.kind == "main"
             if result.size.inside_diameter < usual.value:
                 yield Remark(
                     level="note",
@@ -52,7 +53,9 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
                     message=f"{size_of(result)} has an inside diameter of {{0}}; a house's service "
                     "is usually laid in DN 25 at least",
                     values=((result.size.inside_diameter, "diameter"),),
-                    remedy="ask the water supplier what is laid there",
+                    remedy="ask the water supplier what is laid there"
+                    if supplier
+                    else "a size larger costs little before the trench is closed",
                     source=published(usual.citation),
                 )
         elif result.tube.metric and not own and result.size.inside_diameter < least:

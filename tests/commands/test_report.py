@@ -85,6 +85,14 @@ def test_a_pump_that_draws_from_an_open_tank_is_judged_by_no_well(tmp_path: Path
     assert "pipe from the open tank taken off" in page
 
 
+def test_a_hut_on_a_cistern_asks_no_water_supplier(tmp_path: Path) -> None:
+    """Nobody but its owner lays its line."""
+    page = written(tmp_path, SCENARIOS / "cistern-booster.toml")
+
+    assert "usually laid in DN 25" in page
+    assert "water supplier" not in page
+
+
 def test_storage_is_not_said_to_be_needless_where_no_yield_is_known(tmp_path: Path) -> None:
     """A well nobody tested may need any storage or none."""
     page = written(tmp_path, SCENARIOS / "holiday-house.toml")
