@@ -170,8 +170,8 @@ def build_tree(house: House) -> Tree:
             last[open_links.pop()] = len(links)
             continue
         end, link = step
-        if end in index:
-            raise ValueError(f"{end!r} is fed twice")
+        if len(links) > total:
+            raise ValueError(f"{end!r} is fed from what it feeds")
         index[end] = len(links)
         parent.append(open_links[-1])
         children[open_links[-1]].append(len(links))

@@ -157,13 +157,13 @@ def test_the_supply_grows_with_the_answers_and_back_takes_one_away(tmp_path: Pat
     heard = talk.answer("sixty")
     assert "write both pressures, like 40/60 psi" in heard
     heard = talk.answer("30/50")
-    assert "cut-in 30.0 psi; cut-out 50.0 psi" in heard
+    assert "cut-in (switch on) 30.0 psi; cut-out (off) 50.0 psi" in heard
     assert "Where does the pressure tank stand" in heard
     heard = talk.answer("back")
     assert "At which pressures does the pump start" in heard
     heard = talk.answer("40/60", "well", "", "", "", "90 ft")
     assert "service: 90 ft" in heard
-    assert "cut-in 40.0 psi" in heard
+    assert "cut-in (switch on) 40.0 psi" in heard
     talk.say("stop")
     assert talk.end() == 130
 

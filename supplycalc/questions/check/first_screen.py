@@ -23,6 +23,8 @@ from supplycalc.questions.check.study import SupplyCheck
 from supplycalc.records.known_ranges import name_of
 from supplycalc.units import UnitSystem, show
 
+MOST_OF_HEIGHTS = 220
+"""[characters] of the heights"""
 MOST_LINKS = 12
 """Runs and devices told by name; more are counted."""
 
@@ -59,7 +61,10 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
         yield Paragraph(text=f"Households: {', '.join(who)}", indent=2, hang=2)
     yield from _shared(check, system)
     yield Heading("Heights above the datum, the zero that the file counts from")
-    yield Paragraph(text="; ".join(height_lines(check.tree, system)), indent=2)
+    heights = "; ".join(height_lines(check.tree, system))
+    if len(heights) > MOST_OF_HEIGHTS:
+        heights = f"{heights[:MOST_OF_HEIGHTS].rpartition(', ')[0]} and more"
+    yield Paragraph(text=heights, indent=2)
     if check.ranges:
         yield Heading("Known within a range; the middle is taken")
         names = (f"line {it.known.place.line}: {name_of(it.known.path)}" for it in check.ranges)
