@@ -34,16 +34,13 @@ _SHARE_TOLERANCE = 1e-9
 _HELD = 1.0 - 1e-9
 
 
-def shut_supply(design: Design) -> OpenSupply:
+def shut_supply(design: Design, laws: LinkLaws) -> OpenSupply:
     """A sized house with everything shut and a source that holds nothing.
 
     Args:
         design: with a size for every run.
+        laws: of its links.
     """
-    return _shut(design, laws_of_design(design))
-
-
-def _shut(design: Design, laws: LinkLaws) -> OpenSupply:
     c = laws.hazen_williams_c
     return OpenSupply(
         names=design.tree.names,
@@ -154,7 +151,7 @@ class Household:
 
     def __init__(self, design: Design) -> None:
         self.design, self.laws = design, laws_of_design(design)
-        self._shut = _shut(design, self.laws)
+        self._shut = shut_supply(design, self.laws)
         self._settings: dict[tuple[str, float, Law], float] = {}
 
     @property

@@ -29,6 +29,7 @@ from supplycalc.model import (
 from supplycalc.questions.parts.manifolds import manifolds
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.link_laws import laws_of_design
 from tests.houses import (
     FOOT,
     GPM,
@@ -326,7 +327,7 @@ def test_the_port_counts_once() -> None:
 def test_what_comes_out_meets_the_same_port() -> None:
     """The delivered flow is found with the same K on the same inside diameter as sizing."""
     design = size(with_filter("manifold"), mend=False)
-    supply = shut_supply(design)
+    supply = shut_supply(design, laws_of_design(design))
     index = design.devices[0].index
 
     assert supply.k[index] == pytest.approx(4.7)
