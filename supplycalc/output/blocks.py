@@ -198,12 +198,10 @@ MOST_FINDINGS = 5
 
 
 def first_findings(findings: Iterable[Finding], *, room: int) -> Iterator[Block]:
-    """The findings that matter most, and how many more there are.
+    """The findings that matter most in so many lines, and how many more there are.
 
-    Args:
-        findings: of the design or the question.
-        room: lines that they may take; a note takes one, a warning or a failure two, and one more
-            for what to do where there is room. Of notes with one remedy the first is shown.
+    A note takes one line, a warning or a failure two, and one more for what to do where there is
+    room. Of notes with one remedy the first is shown.
     """
     listed = by_level(findings)
     shown: list[FindingBlock] = []

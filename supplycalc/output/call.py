@@ -179,11 +179,7 @@ SHARED: tuple[tuple[str, Any, Any], ...] = (
 def with_shared_options(command: Callable[..., int]) -> Callable[..., int]:
     """A command as typer takes it: FILE, its own options, then those that all commands share.
 
-    Args:
-        command: takes a `Call` and its own options; one that takes no `Call` stays as it is.
-
-    Returns:
-        A function with all options as its parameters.
+    One that takes no `Call` stays as it is.
     """
     own = dict(inspect.signature(command, eval_str=True).parameters)
     if own.pop("call", None) is None:

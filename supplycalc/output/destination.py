@@ -183,9 +183,6 @@ def paged(text: str) -> bool:
 def put(text: str) -> None:
     """Write to stdout, quietly giving up when the reader has gone (`| head`).
 
-    Args:
-        text: what to write.
-
     Raises:
         OutputError: it can't be written, such as to a full disk.
     """

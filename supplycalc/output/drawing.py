@@ -181,14 +181,7 @@ def moved(mark: Mark, down: float) -> Mark:
 
 
 def stacked(drawings: Sequence[Drawing]) -> Drawing:
-    """Several drawings below each other on one sheet.
-
-    Args:
-        drawings: at least one.
-
-    Returns:
-        One drawing, which may be cut between any two of them.
-    """
+    """Several drawings below each other on one sheet."""
     first, *others = drawings
     if not others:
         return first

@@ -67,16 +67,7 @@ def one_screen(blocks: Iterable[Block], system: UnitSystem) -> Iterator[Block]:
 
 
 def fitted(blocks: Iterable[Block], system: UnitSystem, *, many: bool = False) -> Iterator[Block]:
-    """Blocks of a first screen, the longest lists and tables cut until all fit.
-
-    Args:
-        blocks: of a question's own first screen, the end of it included.
-        system: units of its tables.
-        many: whether the house is one of 40 fixtures or more.
-
-    Yields:
-        The same blocks; below one that was cut, how many more there are.
-    """
+    """Blocks of a first screen, the longest lists and tables cut until all fit."""
     page = list(blocks)
     room = MANY_LINES if many else LINES + 1
     kept = {i: count for i, block in enumerate(page) if (count := _count(block))}

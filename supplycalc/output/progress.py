@@ -11,11 +11,7 @@ PATIENCE = 2.0
 
 
 def progress_teller(what: str) -> tuple[Callable[[float], None], Callable[[], None]]:
-    """A teller of progress on stderr for long work at a terminal, and what wipes it out.
-
-    Args:
-        what: is being done.
-    """
+    """A teller of progress on stderr for long work at a terminal, and what wipes it out."""
     if not sys.stderr.isatty():
         return lambda share: None, lambda: None
     start = time.monotonic()

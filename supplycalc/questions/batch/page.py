@@ -15,15 +15,7 @@ MOST_ROWS, MOST_SKIPPED = 15, 5
 
 
 def batch_page(result: Batch, system: UnitSystem) -> Iterator[Block]:
-    """What `batch` shows.
-
-    Args:
-        result: of the batch.
-        system: units to show.
-
-    Yields:
-        The blocks of the page.
-    """
+    """What `batch` shows."""
     del system
     computed = [row for row in result.rows if row.ok is not None]
     passed = sum(bool(row.ok) for row in computed)

@@ -63,13 +63,7 @@ class Batch(Struct, frozen=True, kw_only=True):
 
 
 def row_data(row: BatchRow, columns: Sequence[VariantColumn], system: UnitSystem) -> dict[str, Any]:
-    """A row as JSON has it.
-
-    Args:
-        row: of a batch.
-        columns: of its table of variants.
-        system: units to show.
-    """
+    """A row as JSON has it."""
     from supplycalc.records import fields_to_data, quantity
 
     data = fields_to_data(row, system)
@@ -275,12 +269,7 @@ class _Kept:
 
 
 def json_lines(result: Batch, system: UnitSystem) -> str:
-    """A batch as JSON lines, a row each.
-
-    Args:
-        result: the batch.
-        system: units to show.
-    """
+    """A batch as JSON lines, a row each."""
     import json
 
     return "".join(

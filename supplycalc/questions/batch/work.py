@@ -63,14 +63,7 @@ class BatchRow(Struct, frozen=True, kw_only=True):
 
 
 def batch_rows(piece: BatchPiece) -> list[BatchRow]:
-    """Do a piece of a batch.
-
-    Args:
-        piece: as it was sent.
-
-    Returns:
-        Its rows, in order; what cannot be read or computed says why.
-    """
+    """Do a piece of a batch; a row that cannot be read or computed says why."""
     if piece.table is None:
         return [
             _of_file(piece.first + place, name, text, piece.method)
@@ -109,13 +102,7 @@ def _of_file(number: int, name: str, text: str, method: str | None) -> BatchRow:
 
 @lru_cache(maxsize=4)
 def house_of(name: str, text: str, method: str | None) -> tuple[House, Situation, Design]:
-    """A house that many variants share, read and sized once in each worker.
-
-    Args:
-        name: of its file.
-        text: of its file.
-        method: demand method; None takes the file's.
-    """
+    """A house that many variants share, read and sized once in each worker."""
     house = loads(text, name)
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
@@ -197,11 +184,7 @@ def _sized_anew(piece: BatchPiece, name: str, text: str, table: VariantTable) ->
 
 
 def beside_pressure(table: VariantTable) -> list[tuple[float | None, ...]]:
-    """What each variant has at fields that are no pressure of the source.
-
-    Args:
-        table: of variants.
-    """
+    """What each variant has at fields that are no pressure of the source."""
     places = [i for i, column in enumerate(table.columns) if column.path not in _PRESSURES]
     return [tuple(values[i] for i in places) for values in table.values]
 
@@ -231,10 +214,6 @@ def shares_sizes(house: House, table: VariantTable) -> bool:
     """Whether variants that differ in the source's pressure alone share what is sized.
 
     That pressure bears on no cost where the runs before the tank have their sizes.
-
-    Args:
-        house: that is varied.
-        table: of its variants.
     """
     fields = {column.path for column in table.columns} & {*_PRESSURES}
     settled = all(not isinstance(link, Run) or link.size for link in house.before_tank)

@@ -30,16 +30,7 @@ MOST_LINKS = 12
 
 
 def check_first(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
-    """The supply as read, on one screen.
-
-    Args:
-        check: the supply as read.
-        name: of the file.
-        system: units to show.
-
-    Yields:
-        The blocks of the screen.
-    """
+    """The supply as read, on one screen."""
     many = len(check.tree.outlets) >= MANY_ROWS
     yield from fitted(_screen(check, name, system), system, many=many)
 

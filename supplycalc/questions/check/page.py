@@ -34,16 +34,7 @@ DEEPEST = 12
 
 
 def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
-    """The supply tree as read, and what was assumed.
-
-    Args:
-        check: the supply as read.
-        name: of the file.
-        system: units to show.
-
-    Yields:
-        The blocks of the page.
-    """
+    """The supply tree as read, and what was assumed."""
     tree = check.tree
     yield Verdict(text=f"{name} can be read: {counted(tree)}.", mood="good")
     yield Paragraph(text=f"{tree.house.project.name}. {_key(tree.house)}", apart=True)
@@ -93,10 +84,6 @@ def _tree_paragraphs(tree: Tree, system: UnitSystem) -> Iterator[Paragraph]:
 
 def tree_lines(tree: Tree, system: UnitSystem) -> Iterator[tuple[int, str]]:
     """A line for each link, hanging from what feeds it; of the water's, one for its pump too.
-
-    Args:
-        tree: of the house, or of what stands before its tank.
-        system: units to show.
 
     Yields:
         (how many links stand before it, what it is)

@@ -14,15 +14,7 @@ NAMED = 6
 
 
 def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
-    """Well, pump and tank, a sentence each; of what the file leaves out, that it does.
-
-    Args:
-        house: a checked house.
-        system: units to show.
-
-    Yields:
-        Nothing for a main or for gravity.
-    """
+    """Well, pump and tank, a sentence each; of what the file leaves out, that it does."""
     source = house.source
     if source.kind != "well":
         return
@@ -39,12 +31,7 @@ def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
 
 
 def pressures_said(house: House, system: UnitSystem) -> Iterator[str]:
-    """The pressures that the source is counted on with, each in the trade's words.
-
-    Args:
-        house: a checked house.
-        system: units to show, and whose words.
-    """
+    """The pressures that the source is counted on with, each in the trade's words."""
     source, us = house.source, system == "us"
     for word, value in (
         ("cut-in (switch on)", source.cut_in),
@@ -57,12 +44,7 @@ def pressures_said(house: House, system: UnitSystem) -> Iterator[str]:
 
 
 def levels_said(house: House, system: UnitSystem) -> Iterator[str]:
-    """The levels of open water that feeds the house, what it holds and what comes to it.
-
-    Args:
-        house: a checked house.
-        system: units to show.
-    """
+    """The levels of open water that feeds the house, what it holds and what comes to it."""
     source = house.source
     for words, level in (
         ("lowest level", source.lowest_level),
@@ -78,11 +60,7 @@ def levels_said(house: House, system: UnitSystem) -> Iterator[str]:
 
 
 def gauge_name(house: House) -> str:
-    """What stands at the height of the source, in words.
-
-    Args:
-        house: a checked house.
-    """
+    """What stands at the height of the source, in words."""
     kind = house.source.kind
     named = {"well": "tank's gauge", "main": "main's gauge"}
     return named.get(kind, f"outlet of the {kind}")
@@ -143,11 +121,7 @@ def _tank(tank: Tank, system: UnitSystem) -> Iterator[str]:
 
 
 def household_lines(house: House) -> Iterator[str]:
-    """Who shares the source and what is whose, a line each; nothing where it is one household.
-
-    Args:
-        house: a checked house.
-    """
+    """Who shares the source and what is whose, a line each; nothing where it is one household."""
     for household in house.households:
         own = [each.name for each in house.fixtures if each.household == household.name]
         who = f"{household.people} people" if household.people else "nobody lives there"
@@ -158,15 +132,7 @@ def household_lines(house: House) -> Iterator[str]:
 
 
 def height_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
-    """What stands how high, by storey where the file has storeys, the highest first.
-
-    Args:
-        tree: of the house.
-        system: units to show.
-
-    Yields:
-        A line for each height, or for each storey.
-    """
+    """What stands how high, by storey where the file has storeys, the highest first."""
     house = tree.house
     heights = sorted(
         {(fixture.elevation, fixture.name) for fixture in house.fixtures},

@@ -207,14 +207,7 @@ def _fields_of(kind: type[_AsRead], record: Struct | None, **more: Any) -> _AsRe
 
 
 def check(house: House) -> SupplyCheck:
-    """The supply tree of a house as read, and what was assumed.
-
-    Args:
-        house: a checked house.
-
-    Returns:
-        Its links from the source down; nothing is sized.
-    """
+    """The supply tree of a house as read, from the source down, and what was assumed."""
     tree = build_tree(house)
     return SupplyCheck(tree=tree, assumptions=assumed_in(tree))
 

@@ -26,15 +26,7 @@ CARE_IN_SHORT = "Care: an estimate; code, inspector, licensed trades decide."
 
 
 def comparison_page(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
-    """What `compare` shows.
-
-    Args:
-        comparison: the options.
-        system: units to show.
-
-    Yields:
-        The blocks of the page, the answer first.
-    """
+    """What `compare` shows."""
     yield Verdict(text=comparison.answer(system), mood="good" if comparison.ok else "bad")
     yield comparison_table(comparison, system)
     several = " (the highest of its runs)" if len(comparison.runs) > 1 else ""

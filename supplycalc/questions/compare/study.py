@@ -444,14 +444,6 @@ def with_material(run: Run, material: str, catalogue: Catalogue) -> Run:
 
     Sizes that the other family does not have are left to the solver; fittings that its way of
     joining does not have are replaced by the share of length that stands in for fittings.
-
-    Args:
-        run: the run.
-        material: a tube of the catalogue.
-        catalogue: for its sizes and ways of joining.
-
-    Returns:
-        The changed run.
     """
     tube, family = catalogue.tubes[material], _family(catalogue, material)
     joining = run.joining if run.joining in tube.joinings else tube.joinings[0]
@@ -473,15 +465,7 @@ def with_material(run: Run, material: str, catalogue: Catalogue) -> Run:
 
 
 def with_setting(house: House, setting: float) -> House:
-    """The same house with its source at another setting, the upper pressure moved along.
-
-    Args:
-        house: on a well (cut-in) or a main (residual).
-        setting: the new cut-in or residual pressure [Pa gauge].
-
-    Returns:
-        The changed house.
-    """
+    """The house at another cut-in or residual pressure, the upper pressure moved along."""
     source = house.source
     if source.kind == "well":
         held = set_pressure_of(source)

@@ -70,12 +70,7 @@ class DrawCurve:
         self._segments: dict[tuple[Pressure, Pressure], Segment] = {}
 
     def segment_at(self, pressure: Pressure, *, falling: bool = False) -> Segment:
-        """The lines between the two rungs around a pressure at the tank.
-
-        Args:
-            pressure: at the tank.
-            falling: which of two segments counts on a rung: the lower one.
-        """
+        """The lines between the two rungs around a pressure; on a rung the lower if it falls."""
         place = pressure / RUNG
         nearest = round(place)
         number = math.floor(place)

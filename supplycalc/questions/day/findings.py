@@ -41,28 +41,14 @@ def _what_size_says(day: Day) -> Iterator[Finding]:
 
 
 def day_findings(day: Day) -> Iterator[Finding]:
-    """The findings on a day, and where the design itself fails, why.
-
-    Args:
-        day: run to its end.
-
-    Yields:
-        Those of the day, then what `size` says.
-    """
+    """The findings on a day, and where the design itself fails, why."""
     of_day = tuple(_of_day(day))
     yield from of_day
     yield from _what_size_says(replace(day, findings=of_day))
 
 
 def _of_day(day: Day) -> Iterator[Finding]:
-    """Judge a day.
-
-    Args:
-        day: run to its end.
-
-    Yields:
-        Failures first, then warnings.
-    """
+    """Judge a day, failures first."""
     if day.pump_system is not None:
         yield from _dry(day, day.pump_system)
         yield from _never_stops(day, day.pump_system)

@@ -60,16 +60,7 @@ class Stretch(Struct, frozen=True):
 
 
 def pumped_at(system: PumpSystem, state: State, pressure: Pressure) -> Flow:
-    """What the pump gives at a pressure, by the supply curve.
-
-    Args:
-        system: the pump system.
-        state: for pump and level.
-        pressure: at the tank.
-
-    Returns:
-        The flow.
-    """
+    """What the pump gives at a pressure, by the supply curve."""
     if not state.on:
         return 0.0
     return system.supply_curve.flow_at(system.back_pressure(pressure, state.fall))
@@ -78,13 +69,7 @@ def pumped_at(system: PumpSystem, state: State, pressure: Pressure) -> Flow:
 def balance_pressure(system: PumpSystem, state: State, curve: DrawCurve) -> Pressure:
     """Pressure at which the pump alone gives what the house draws, by bisection to rounding.
 
-    Args:
-        system: the pump system.
-        state: for pump and level.
-        curve: of the open outlets.
-
-    Returns:
-        Pressure, not above the precharge; below 0 where outlets lie below the gauge.
+    Not above the precharge; below 0 where outlets lie below the gauge.
     """
     low, high = -system.atmosphere, system.precharge
     for _ in range(100):
@@ -99,17 +84,7 @@ def balance_pressure(system: PumpSystem, state: State, curve: DrawCurve) -> Pres
 
 
 def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bool) -> Stretch:
-    """The motion that lies ahead of a state.
-
-    Args:
-        system: the pump system.
-        state: where it stands.
-        curve: of the open outlets.
-        locked: whether the pump must not start.
-
-    Returns:
-        The stretch.
-    """
+    """The motion that lies ahead of a state."""
     pressure = state.pressure
     if state.mode == "tank" and _at_rest(system, state, curve):
         return _resting(system, state, curve)

@@ -48,15 +48,7 @@ CAUTIONS = (
 
 
 def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
-    """What `day` shows.
-
-    Args:
-        day: run to its end.
-        system: units to show.
-
-    Yields:
-        The blocks of the page, the answer first.
-    """
+    """What `day` shows."""
     warned = any(finding.level == "warn" for finding in day.findings)
     yield Verdict(
         text=day.verdict(system), mood="bad" if not day.ok else "care" if warned else "good"
@@ -127,16 +119,7 @@ def _against_plan(day: Day, system: UnitSystem) -> str:
 
 
 def pressure_chart(title: str, series: Iterable[Event], system: UnitSystem) -> Chart:
-    """The tank's pressure over the hours of a day; one that stands is drawn level.
-
-    Args:
-        title: of the chart.
-        series: events in order.
-        system: units of the pressures.
-
-    Returns:
-        The chart.
-    """
+    """The tank's pressure over the hours of a day; one that stands is drawn level."""
     points: list[tuple[float, float]] = []
     for event in series:
         hour = event.time / HOUR

@@ -103,14 +103,7 @@ class PumpSystem(Struct, frozen=True, kw_only=True):
 
 
 def pump_system_of(house: House, *, waterlogged: bool) -> PumpSystem | None:
-    """A house's pump system.
-
-    Args:
-        house: a checked house.
-        waterlogged: whether the tank has lost its air charge.
-
-    Returns:
-        The pump system; None on a main.
+    """A house's pump system, or that of its waterlogged tank; None on a main.
 
     Raises:
         InputError: pump or tank is not known well enough.
@@ -140,12 +133,6 @@ def pump_system(station: Station) -> PumpSystem:
     The well's level is a state of its own where the file gives the casing's diameter and how water
     comes in; otherwise it follows the pumped flow at once by the specific capacity. A recovery
     without a diameter gets the usual casing: left aside, it would make a poor well look endless.
-
-    Args:
-        station: of the house.
-
-    Returns:
-        The pump system.
 
     Raises:
         InputError: there is no tank volume, or the tank takes no water at cut-out.
@@ -208,14 +195,7 @@ def _head_lines(station: Station, curve: SupplyCurve) -> Iterator[tuple[float, f
 
 
 def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
-    """What was taken for granted of pump, well and tank.
-
-    Args:
-        system: the pump system.
-
-    Yields:
-        Each assumption, with the figures that show its weight.
-    """
+    """What was taken for granted of pump, well and tank."""
     usual = system.efficiency_range
     known = level_known(system.house)
     if not known:

@@ -213,15 +213,7 @@ def _draws(
 
 
 def most_within(times: Sequence[Time], span: Time) -> int:
-    """The most events in any stretch of time.
-
-    Args:
-        times: ascending.
-        span: length of the stretch.
-
-    Returns:
-        How many.
-    """
+    """The most events in any stretch of time."""
     return max((bisect.bisect_left(times, at + span) - i for i, at in enumerate(times)), default=0)
 
 

@@ -115,16 +115,7 @@ class Totals(Struct):
         draws: list[OpenDraw],
         watches: tuple[Watch, ...],
     ) -> None:
-        """Add a span of a stretch.
-
-        Args:
-            system: the pump system.
-            state: at the stretch's start.
-            stretch: of motion.
-            span: that passes.
-            draws: what is open, in the order of the stretch's segment.
-            watches: their connections, likewise.
-        """
+        """Add a span of a stretch."""
         motion = stretch.motion
         start, end = state.pressure, value(motion.pressure, span)
         under = integral(motion.pressure, span)

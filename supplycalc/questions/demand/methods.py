@@ -95,16 +95,7 @@ class MethodResult(Struct, frozen=True, kw_only=True):
 
 
 def method_result(house: House, method: str, run_name: str | None) -> MethodResult:
-    """Size a house by one method and look at one run.
-
-    Args:
-        house: a checked house.
-        method: the demand method.
-        run_name: of a run of the house; None takes the service line.
-
-    Returns:
-        Load, flow and size there; the reason where no design can be computed.
-    """
+    """Load, flow and size by one method at a run (None: the service line), or why there is none."""
     try:
         design = size(house, method)
     except ComputationError as error:
@@ -148,11 +139,7 @@ def by_flow(results: Iterable[MethodResult]) -> list[MethodResult]:
 
 
 def lowest_and_highest(results: Iterable[MethodResult]) -> tuple[MethodResult, MethodResult]:
-    """The methods that ask for least and for most; the earlier one where flows are equal.
-
-    Args:
-        results: at least one of them with a flow.
-    """
+    """The methods that ask for least and for most; the earlier one where flows are equal."""
     computed = by_flow(results)
     most = (computed[-1].design_flow or 0.0) - SAME_FLOW
     highest = next(result for result in computed if (result.design_flow or 0.0) >= most)

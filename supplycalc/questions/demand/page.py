@@ -26,16 +26,7 @@ OUTCOMES: dict[Outcome, str] = {
 def demand_page(
     comparison: DemandComparison, system: UnitSystem, *, every_run: bool = False
 ) -> Iterator[Block]:
-    """What `demand` shows.
-
-    Args:
-        comparison: the methods side by side.
-        system: units to show.
-        every_run: also the flow of every run by every method.
-
-    Yields:
-        The blocks of the page, the answer first.
-    """
+    """What `demand` shows."""
     yield Verdict(text=comparison.answer(system), mood="strong")
     yield demand_table(comparison)
     yield Paragraph(

@@ -21,14 +21,7 @@ def outline(
 ) -> Iterator[OutlineLine]:
     """The lines of the tree, the source first; what stands one behind the other stands so here.
 
-    Args:
-        drawn: every link on its level.
-        system: units to show.
-        whole: whether every fixture has its line; else those of one place share one, but for the
-            worst and those that fall short.
-
-    Yields:
-        One line per link, its fixtures in file order.
+    Unless `whole`, fixtures of one place share a line, but for the worst and those that fall short.
     """
     rows = {row.index: row for row in drawn.rows}
     tree = drawn.design.tree

@@ -17,16 +17,7 @@ MOST_LINES = 24
 def drawing_page(
     drawn: SupplyDrawing, system: UnitSystem, *, whole: bool = False
 ) -> Iterator[Block]:
-    """What `draw` shows without a file to draw into.
-
-    Args:
-        drawn: every link on its level.
-        system: units to show.
-        whole: whether every fixture has its line in a large house, too.
-
-    Yields:
-        The blocks of the page.
-    """
+    """What `draw` shows without a file to draw into."""
     design = drawn.design
     flow = show(design.demand.design_flow[0], "flow", system)
     pressure = unit_of("pressure", system)

@@ -19,13 +19,7 @@ CAPTION = (
 
 
 def pictures(drawn: SupplyDrawing, system: UnitSystem, *, phone: bool = False) -> list[Drawing]:
-    """The riser diagram, then what else the file lets be drawn.
-
-    Args:
-        drawn: every link on its level.
-        system: units of the labels.
-        phone: whether they are narrow, for a phone held upright.
-    """
+    """The riser diagram, then what else the file lets be drawn."""
     width = NARROW if phone else WIDE
     return [
         riser(drawn, system, width),
@@ -35,12 +29,7 @@ def pictures(drawn: SupplyDrawing, system: UnitSystem, *, phone: bool = False) -
 
 
 def figures(drawn: SupplyDrawing, system: UnitSystem) -> Iterator[Figure]:
-    """The same pictures for a page, each wide and narrow.
-
-    Args:
-        drawn: every link on its level.
-        system: units of the labels.
-    """
+    """The same pictures for a page, each wide and narrow."""
     wide, narrow = (pictures(drawn, system, phone=phone) for phone in (False, True))
     for each, slim in zip(wide, narrow, strict=True):
         yield Figure(wide=each, narrow=slim, caption=CAPTION if each is wide[0] else each.title)

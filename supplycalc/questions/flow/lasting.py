@@ -129,15 +129,7 @@ def lasting(
 
 
 def lasting_findings(lasts: Lasting, after: Sequence[Outflow]) -> Iterator[Finding]:
-    """Where pump or well do not keep what is promised.
-
-    Args:
-        lasts: the comparison.
-        after: what comes out by the pump alone; empty where its curve is not known.
-
-    Yields:
-        A finding on the pump, one on the well.
-    """
+    """Where pump or well do not keep what is promised."""
     if lasts.pump_keeps_up is False:
         yield _pump_short(lasts, after)
     elif lasts.pump_keeps_up is None:

@@ -40,16 +40,7 @@ WELL_SETTLED = 100.0
 
 
 def flow_page(study: FlowStudy, system: UnitSystem, *, paths: bool = False) -> Iterator[Block]:
-    """What `flow` shows.
-
-    Args:
-        study: what comes out.
-        system: units to show.
-        paths: whether to follow the pressure to every open outlet, not the weakest alone.
-
-    Yields:
-        The blocks of the page, the answer first.
-    """
+    """What `flow` shows."""
     first = study.cases[0]
     yield Verdict(text=answer(study, system), mood="good" if study.ok else "bad")
     yield outflow_table(first, system)

@@ -172,16 +172,6 @@ def flow(
 ) -> FlowStudy:
     """Size what is open in a house, open outlets, and settle the flows.
 
-    Args:
-        house: a checked house.
-        texts: what is open, such as "kitchen sink", "bath@50%" or "basin (hot)".
-        disturbed: whether to open every other outlet in turn beside the first.
-        at_once: how many of the others may run at once in the worst set.
-        method: demand method for sizing; None takes the file's.
-
-    Returns:
-        What comes out.
-
     Raises:
         InputError: nothing is open, or something unknown.
         ComputationError: no sizes, or flows that do not settle.
@@ -205,17 +195,7 @@ def flow(
 def flow_of(
     design: Design, uses: tuple[FixtureUse, ...], *, disturbed: bool = False, at_once: int = 2
 ) -> FlowStudy:
-    """The same for a design that is sized already; see `flow`.
-
-    Args:
-        design: with a size for every run.
-        uses: what is open.
-        disturbed: whether to open every other outlet in turn beside the first.
-        at_once: how many of the others may run at once in the worst set.
-
-    Returns:
-        What comes out.
-    """
+    """The same for a design that is sized already; see `flow`."""
     household = Household(design)
     sources = source_cases(design.house)
     cases = tuple(_case(household, uses, source) for source in sources)

@@ -17,15 +17,7 @@ def usual_factor() -> float:
 
 
 def waiting_time(volume: float, flow: float, factor: float) -> float:
-    """Time until hot water arrives.
-
-    Args:
-        volume: in the pipe [m3].
-        flow: of hot water [m3/s].
-        factor: water drawn over that volume.
-
-    Returns:
-        Time [s]; 0 without volume, inf without flow.
+    """Time until hot water arrives [s], by the volume in the pipe and how much more is drawn.
 
     Source: geometry; factor as in hot_water.toml (EPA WaterSense; Hiller, ASHRAE Transactions).
     """
@@ -40,13 +32,7 @@ def pipe_volume(run: RunResult) -> float:
 
 
 def code_volume(run: RunResult) -> float:
-    """Water in a run by the American codes' own table, by its inside diameter where that has none.
-
-    Args:
-        run: of the hot side.
-
-    Returns:
-        Volume [m3].
+    """Water in a hot run [m3] by the American codes' table, by its inside diameter beyond it.
 
     Source: International Plumbing Code 2009, Table E202.1.
     """
@@ -60,14 +46,7 @@ def code_volume(run: RunResult) -> float:
 
 
 def manifold_volume(design: Design, link: int) -> float:
-    """Water in a manifold's body, taken as wide as its feed and as long as its ports.
-
-    Args:
-        design: the sized house.
-        link: index of the manifold.
-
-    Returns:
-        Volume [m3].
+    """Water in a manifold's body [m3], taken as wide as its feed and as long as its ports.
 
     Source: geometry; the distance of ports is common practice, no source.
     """
@@ -86,10 +65,6 @@ def manifold_volume(design: Design, link: int) -> float:
 
 def cold_stretch(design: Design, link: int) -> tuple[tuple[RunResult, ...], float, bool]:
     """The runs that stand cold before an outlet, their volume, and whether kept-hot pipe is before.
-
-    Args:
-        design: the sized house.
-        link: at whose end the outlet stands.
 
     Returns:
         (runs in order of flow, volume in them and in manifolds [m3], begins at kept-hot pipe).

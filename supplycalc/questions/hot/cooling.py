@@ -20,14 +20,7 @@ def insulated(run: RunResult) -> RunResult:
 
 
 def heat_held(run: RunResult, temperature: float) -> float:
-    """Heat that a run's water and wall hold per length and kelvin.
-
-    Args:
-        run: with its size.
-        temperature: of the water [K].
-
-    Returns:
-        [J/(m K)].
+    """Heat that a run's water and wall hold at a temperature [J/(m K)].
 
     Source: geometry; heat of the wall by hot_water.toml (from memory).
     """
@@ -41,11 +34,6 @@ def heat_held(run: RunResult, temperature: float) -> float:
 
 def warm_time(run: RunResult, hot: float, wanted: float) -> float:
     """How long water left standing in a run stays warm enough to use.
-
-    Args:
-        run: with its size.
-        hot: temperature at first [K].
-        wanted: temperature that is still of use [K].
 
     Returns:
         Time [s]; 0 if it is too cool at first, inf if it never cools that far.
@@ -63,16 +51,7 @@ def warm_time(run: RunResult, hot: float, wanted: float) -> float:
 
 
 def still_cold(run: RunResult, hot: float, wanted: float, draws: float) -> float:
-    """How likely a draw finds a run cooled, if draws are spread by chance over the waking hours.
-
-    Args:
-        run: with its size.
-        hot: temperature of hot water [K].
-        wanted: temperature that is still of use [K].
-        draws: through this run a day [1/d].
-
-    Returns:
-        Probability.
+    """How likely a draw finds a run cooled, if so many draws a day come by chance while awake.
 
     Source: Poisson process; hours by hot_water.toml (common practice, no source).
     """
@@ -86,11 +65,6 @@ def arriving(design: Design, link: int, flow: tuple[float, ...]) -> tuple[float,
     """Temperature of hot water at the end of a link that runs steadily, and the heat lost before.
 
     Pipe that is kept hot loses nothing of what is drawn.
-
-    Args:
-        design: the sized house.
-        link: at whose end the outlet stands.
-        flow: of every link [m3/s].
 
     Returns:
         (temperature [K], heat lost along the way [W]).

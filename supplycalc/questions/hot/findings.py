@@ -18,14 +18,7 @@ from supplycalc.tables import citation_of, load_table, to_si
 
 
 def hot_findings(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
-    """Judge the hot outlets.
-
-    Args:
-        design: the sized house.
-        outlets: the longest wait first.
-
-    Returns:
-        Findings; only the length limit of the residential code fails.
+    """Judge the hot outlets; only the length limit of the residential code fails.
 
     Source: named with each finding.
     """
@@ -257,13 +250,6 @@ def _bare(design: Design) -> Iterator[Finding]:
 def wants_insulation(design: Design, run: RunResult) -> bool:
     """Whether the energy code or law asks for insulation that a hot run does not have.
 
-    Args:
-        design: the sized house.
-        run: the run.
-
-    Returns:
-        True or False.
-
     Source: International Energy Conservation Code R403.5.3; German energy act, Annex 8 (from memory
         both).
     """
@@ -280,15 +266,7 @@ def wants_insulation(design: Design, run: RunResult) -> bool:
 
 
 def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Assumption]:
-    """What the reckoning takes for granted.
-
-    Args:
-        design: the sized house.
-        outlets: its hot outlets.
-
-    Returns:
-        Assumptions with their sources.
-    """
+    """What the reckoning takes for granted."""
     factor = load_table("hot_water")["factor"]
     american = by_the_american_codes(design.house)
     used = outlets[0].factor

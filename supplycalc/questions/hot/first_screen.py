@@ -27,15 +27,7 @@ MOST_CHANGES = 2
 
 
 def hot_first(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
-    """How long hot water takes and what would help, on one screen.
-
-    Args:
-        study: the hot outlets.
-        system: units to show.
-
-    Yields:
-        The blocks of the screen.
-    """
+    """How long hot water takes and what would help, on one screen."""
     many = len(study.design.outlets) >= MANY_ROWS
     yield from fitted(_screen(study, system), system, many=many)
 

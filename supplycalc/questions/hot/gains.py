@@ -141,17 +141,7 @@ def thinner_runs(
     factor: float | None = None,
     draws: Mapping[str, float] | None = None,
 ) -> tuple[Thinner, ...]:
-    """Size the house anew with each run before a slow outlet one size smaller.
-
-    Args:
-        design: the sized house.
-        outlets: of `hot_outlets` for this design.
-        factor: water drawn over the volume in the pipe; None takes the usual one.
-        draws: fixture -> draws of hot water a day [1/d].
-
-    Returns:
-        What works first, then the greatest gain.
-    """
+    """Each run before a slow outlet one size smaller, the house sized anew: what works first."""
     tried = _thinner(design, outlets, factor, draws)
     return tuple(
         sorted(
@@ -247,14 +237,7 @@ def _with_size(design: Design, names: tuple[str, ...], nominal: str) -> House:
 
 
 def shorter_runs(outlets: Sequence[HotOutlet]) -> tuple[Shorter, ...]:
-    """How much shorter the own run of each slow outlet must be.
-
-    Args:
-        outlets: the longest wait first.
-
-    Returns:
-        In the same order.
-    """
+    """How much shorter the own run of each slow outlet must be."""
     return tuple(
         _shorter(outlet)
         for outlet in outlets
@@ -285,16 +268,7 @@ def _shorter(outlet: HotOutlet) -> Shorter:
 def insulated_runs(
     design: Design, outlets: Sequence[HotOutlet], *, draws: Mapping[str, float] | None = None
 ) -> tuple[Insulated, ...]:
-    """What foam around each bare hot run would save.
-
-    Args:
-        design: the sized house.
-        outlets: its hot outlets.
-        draws: fixture -> draws of hot water a day [1/d].
-
-    Returns:
-        The greatest saving of heat first.
-    """
+    """What foam around each bare hot run would save, the greatest saving of heat first."""
     changes = _insulated(design, outlets, daily_draws(design, draws))
     return tuple(sorted(changes, key=lambda change: -change.saved_energy))
 
@@ -327,15 +301,7 @@ def _insulated(
 
 
 def kept_hot_runs(design: Design, outlets: Sequence[HotOutlet]) -> tuple[KeptHot, ...]:
-    """What keeping pipe hot to the end of each shared run would save, and the heat it costs.
-
-    Args:
-        design: the sized house.
-        outlets: its hot outlets.
-
-    Returns:
-        The greatest gain first.
-    """
+    """What keeping each shared run hot to its end gains, the most first, and the heat it costs."""
     changes = _kept_hot(design, outlets)
     return tuple(sorted(changes, key=lambda change: change.wait_after - change.wait_before))
 

@@ -60,12 +60,6 @@ class LimitCheck(Struct, frozen=True, kw_only=True):
 def hot_limit(name: str) -> CodeLimit:
     """A limit of hot_water.toml in SI.
 
-    Args:
-        name: such as "stored".
-
-    Returns:
-        The limit with its citation.
-
     Source: named in the data file, row by row.
     """
     row = load_table("hot_water")["limit"][name]
@@ -84,14 +78,7 @@ def _lengths() -> tuple[tuple[float, float, float], ...]:
 
 
 def length_by_size(largest: RunResult, from_circulation: bool) -> CodeLimit:
-    """The longest hot pipe of the energy code by the largest size in it.
-
-    Args:
-        largest: the widest run before the outlet.
-        from_circulation: whether the pipe begins at pipe that is kept hot, not at the heater.
-
-    Returns:
-        The limit [m].
+    """The longest hot pipe [m] by its widest run, from the heater or from pipe that is kept hot.
 
     Source: International Energy Conservation Code, Table C404.5.1.
     """
@@ -107,13 +94,7 @@ def length_by_size(largest: RunResult, from_circulation: bool) -> CodeLimit:
 
 
 def wait_class(time: float) -> str:
-    """The published class of a waiting time.
-
-    Args:
-        time: [s].
-
-    Returns:
-        "good", "fair" or "long".
+    """The published class of a waiting time [s]: "good", "fair" or "long".
 
     Source: ASPE Domestic Water Heating Design Manual.
     """

@@ -239,14 +239,7 @@ def _habit(kind: str) -> tuple[float, bool]:
 
 
 def daily_draws(design: Design, draws: Mapping[str, float] | None) -> dict[int, float]:
-    """Draws of hot water through every hot link a day, by its index.
-
-    Args:
-        design: the sized house.
-        draws: fixture -> draws a day [1/d], where they are not the usual ones.
-
-    Returns:
-        Index of the link -> draws a day [1/d].
+    """Draws a day through every hot link, by its index; given ones go before the usual ones.
 
     Source: habits of hot_water.toml (common practice, no source).
     """

@@ -22,15 +22,7 @@ MOODS: dict[str, Mood] = {"good": "good", "fair": "care", "long": "bad"}
 
 
 def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
-    """What `hot` shows.
-
-    Args:
-        study: the hot outlets.
-        system: units to show.
-
-    Yields:
-        The blocks of the page, the answer first.
-    """
+    """What `hot` shows."""
     yield Verdict(text=study.answer(system), mood=MOODS[study.outlets[0].wait_class])
     yield hot_outlet_table(study)
     yield Paragraph(

@@ -168,15 +168,6 @@ def hot_water(
 ) -> HotStudy:
     """Size what is open in a house and find how long its hot water takes.
 
-    Args:
-        house: a checked house.
-        factor: water drawn over the volume in the pipe; None takes the usual one.
-        draws: fixture -> draws of hot water a day [1/d]; the others take the usual ones.
-        method: demand method for sizing; None takes the file's.
-
-    Returns:
-        Every hot outlet with its wait, what would shorten it, and the findings.
-
     Raises:
         InputError: there is no hot outlet, or draws name one that is not there.
         ComputationError: no sizes, or flows that do not settle.
@@ -197,16 +188,7 @@ def hot_water(
 def hot_of(
     design: Design, *, factor: float | None = None, draws: Mapping[str, float] | None = None
 ) -> HotStudy:
-    """The same for a design that is sized already; see `hot_water`.
-
-    Args:
-        design: with a size for every run.
-        factor: water drawn over the volume in the pipe; None takes the usual one.
-        draws: fixture -> draws of hot water a day [1/d].
-
-    Returns:
-        Every hot outlet with its wait, what would shorten it, and the findings.
-    """
+    """The same for a design that is sized already; see `hot_water`."""
     outlets = hot_outlets(design, factor=factor, draws=draws)
     return HotStudy(
         design=design,

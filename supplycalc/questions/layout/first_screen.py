@@ -28,16 +28,7 @@ CARE_IN_SHORT = (
 
 
 def layout_first(study: LayoutStudy, name: str, system: UnitSystem) -> Iterator[Block]:
-    """Which layout, and where its manifold stands, on one screen.
-
-    Args:
-        study: of a house.
-        name: of its file.
-        system: units to show.
-
-    Yields:
-        The blocks of the screen; the plan only where it finds room.
-    """
+    """Which layout, and where its manifold stands, on one screen."""
     chosen = study.options[study.chosen]
     blocks: list[Block] = [
         Verdict(text=study.answer(system), mood="good" if chosen.works else "bad"),

@@ -35,12 +35,6 @@ class KeptHouse(Struct, frozen=True, kw_only=True):
 def kept_of(house: House) -> KeptHouse:
     """Split a house into what stays and what a layout may move.
 
-    Args:
-        house: a checked house with positions.
-
-    Returns:
-        The kept.
-
     Raises:
         InputError: everything that is missing: positions, a point to start from, too many devices.
     """

@@ -28,9 +28,6 @@ MOST = 5000
 def candidates(kept: KeptHouse) -> tuple[list[tuple[Position, str]], float]:
     """The places that are tried, along the walls of the file or on a grid over each storey.
 
-    Args:
-        kept: the house without its inner piping.
-
     Returns:
         (position, storey or wall) of each, and the distance between them [m].
 
@@ -115,12 +112,6 @@ class Site(Struct, frozen=True, kw_only=True):
 
 def survey(kept: KeptHouse) -> Site:
     """Find the candidate places and every way from and to them.
-
-    Args:
-        kept: the house without its inner piping.
-
-    Returns:
-        The site.
 
     Raises:
         ValueError: too many places, none can be reached, or a fixture or heater can't be.

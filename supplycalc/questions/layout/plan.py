@@ -23,15 +23,7 @@ NARROWEST = 36
 
 
 def plan(study: LayoutStudy, widest: int = WIDEST) -> list[str]:
-    """The lines of the plan, north up.
-
-    Args:
-        study: with its sized places.
-        widest: that a line may be [characters].
-
-    Returns:
-        Lines without line breaks, the legend last.
-    """
+    """The lines of the plan, north up, none wider than so many characters, the legend last."""
     places = study.places
     best = places.places[places.best]
     shown = [place for place in places.places if place.storey == best.storey]

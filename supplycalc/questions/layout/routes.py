@@ -65,15 +65,7 @@ class Routes:
         )
 
     def ways(self, start: Position, ends: Sequence[Position]) -> list[Way | None]:
-        """The shortest way from one position to each of several, None where there is none.
-
-        Args:
-            start: of all the ways [m].
-            ends: of each way [m].
-
-        Returns:
-            One way per end; among equally short ones that with the fewest turns.
-        """
+        """The shortest ways from a position, of equally short ones that with the fewest turns."""
         if not self.levels:
             reach = None if self.plain else self._reach(start, self.zones)
             return [self._free(start, end, reach) for end in ends]
@@ -171,18 +163,7 @@ def _across(
 
 
 def inside(east: float, north: float, rectangles: Sequence[tuple[int, int, int, int]]) -> bool:
-    """Whether a point lies within a rectangle, its edges left out.
-
-    Args:
-        east: [ticks].
-        north: [ticks].
-        rectangles: west, east, south, north of each [ticks].
-
-    Returns:
-        True within any.
-
-    Source: geometry.
-    """
+    """Whether a point lies within any rectangle (west, east, south, north; all in ticks)."""
     return any(w < east < e and s < north < n for w, e, s, n in rectangles)
 
 

@@ -44,16 +44,9 @@ class Several(Struct, frozen=True, kw_only=True):
 def several(
     site: Site, home: SizedTree, count: int, prices: PriceList | None = None
 ) -> Several | None:
-    """Find places for a number of submanifolds.
+    """The cheapest house with so many submanifolds; None where not so many get fixtures each.
 
-    Args:
-        site: the candidate places.
-        home: the home-run house at its best place, for the weight of a metre of each pipe.
-        count: how many submanifolds.
-        prices: price list that decides what is cheapest; None: the mass of pipe.
-
-    Returns:
-        The cheapest house found, or None where there are not so many places with fixtures at each.
+    The home-run house at its best place tells the weight of a metre of each pipe.
 
     Source: Teitz and Bart, Operations Research 16 (1968), for the exchange (from memory).
     """

@@ -28,17 +28,7 @@ class Spot(Struct, frozen=True, kw_only=True):
 
 
 def developed(length: float, house: House) -> float:
-    """A way's length as it is bought and sized: with the allowance, to 0.01 ft or 1 cm.
-
-    Args:
-        length: along the axes, drop and rise included [m].
-        house: for its allowance and units.
-
-    Returns:
-        Developed length [m].
-
-    Source: the allowance is the file's `length_allowance`.
-    """
+    """A way's length as it is bought and sized [m]: with the allowance, to 0.01 ft or 1 cm."""
     units = house.project.units
     long = max(length * (1.0 + house.project.length_allowance), SHORTEST[units])
     unit = FOOT if units == "us" else 1.0
@@ -46,17 +36,7 @@ def developed(length: float, house: House) -> float:
 
 
 def fittings(kept: KeptHouse, run: Run, turns: int, **more: int) -> tuple[tuple[str, int], ...]:
-    """Counts of what sits on a run, as far as its way of joining knows the kind.
-
-    Args:
-        kept: for the catalogue.
-        run: for tube and way of joining.
-        turns: quarter turns.
-        more: counts by kind, underscores for hyphens.
-
-    Returns:
-        (kind, count) pairs.
-    """
+    """Counts of what sits on a run, as far as its way of joining knows the kind."""
     known = kept.house.catalogue.joinings[run.joining].kinds
     counts = {turn_kind(kept.house.catalogue.tubes[run.material]): turns}
     counts.update({kind.replace("_", "-"): count for kind, count in more.items()})
@@ -66,20 +46,7 @@ def fittings(kept: KeptHouse, run: Run, turns: int, **more: int) -> tuple[tuple[
 def main_run(
     kept: KeptHouse, side: Side, name: str, start: str, end: str, way: Way, **more: int
 ) -> Run:
-    """A shared pipe along a way.
-
-    Args:
-        kept: the house without its inner piping.
-        side: "cold" or "hot".
-        name: of the run.
-        start: point it starts from.
-        end: point it ends at.
-        way: that it takes.
-        more: counts of fittings by kind, underscores for hyphens.
-
-    Returns:
-        The run.
-    """
+    """A shared pipe along a way."""
     like = kept.hot_main if side == "hot" else kept.cold_main
     return replace(
         like,
@@ -101,18 +68,7 @@ def elbow_joints(kept: KeptHouse, run: Run, way: Way) -> int:
 
 
 def branch_run(kept: KeptHouse, like: Run, start: str, way: Way, **more: int) -> Run:
-    """A fixture's own branch along a way; material, sizes and limits stay the file's.
-
-    Args:
-        kept: the house without its inner piping.
-        like: the branch in the file.
-        start: point it starts from.
-        way: that it takes.
-        more: counts of fittings by kind, underscores for hyphens.
-
-    Returns:
-        The run.
-    """
+    """A fixture's own branch along a way; material, sizes and limits stay the file's."""
     return replace(
         like,
         start=start,
@@ -127,15 +83,7 @@ def branch_run(kept: KeptHouse, like: Run, start: str, way: Way, **more: int) ->
 
 
 def heater_feed(kept: KeptHouse, way: Way | None) -> tuple[tuple[Run, ...], str]:
-    """The run to the heater and the heater's inlet point; no run where it stands at the origin.
-
-    Args:
-        kept: the house without its inner piping.
-        way: from the origin to the heater.
-
-    Returns:
-        (runs, inlet point).
-    """
+    """The run from the origin to the heater, none where it stands there, and the heater's inlet."""
     if kept.heater is None or way is None:
         return (), kept.origin
     run = main_run(
@@ -146,16 +94,7 @@ def heater_feed(kept: KeptHouse, way: Way | None) -> tuple[tuple[Run, ...], str]
 
 
 def manifold_house(kept: KeptHouse, spots: Sequence[Spot], to_heater: Way | None) -> House:
-    """The house with every fixture run home to the manifolds of its place.
-
-    Args:
-        kept: the house without its inner piping.
-        spots: the manifold places, one for home runs, several for submanifolds.
-        to_heater: the way from origin to heater; None where there is no heater.
-
-    Returns:
-        The house, sizes as open as in the file.
-    """
+    """The house with every fixture run home to the manifolds of its place."""
     runs, inlet = heater_feed(kept, to_heater)
     new_runs = list(runs)
     manifolds: list[Manifold] = []

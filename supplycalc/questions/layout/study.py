@@ -325,14 +325,6 @@ def _sooner(study: LayoutStudy, chosen: LayoutOption, system: UnitSystem) -> str
 def layout(house: House, method: str | None = None, prices: PriceList | None = None) -> LayoutStudy:
     """Compare home runs, submanifolds and trunk and branches, and place the manifold.
 
-    Args:
-        house: a checked house with positions.
-        method: demand method; None takes the project's.
-        prices: price list that decides what is cheapest; None: the mass of pipe.
-
-    Returns:
-        The layouts, each sized as `size` does, and every manifold place.
-
     Raises:
         InputError: positions are missing, or nothing can be reached.
         ComputationError: no trustworthy result can be computed.
@@ -372,14 +364,7 @@ def layout(house: House, method: str | None = None, prices: PriceList | None = N
 
 
 def rank(place: ManifoldPlace) -> tuple[bool, float, float]:
-    """Order of places: those that work first, by cost; the others by how far they fall short.
-
-    Args:
-        place: a sized candidate.
-
-    Returns:
-        A key that sorts the best first.
-    """
+    """Order of places: those that work first, by cost; the others by how far they fall short."""
     if place.feasible:
         return False, place.cost, -place.worst_margin
     return True, -place.worst_margin, place.cost

@@ -54,15 +54,6 @@ def trunk_house(
 ) -> TrunkTree:
     """Lay a house out with trunk and branches.
 
-    Args:
-        kept: the house without its inner piping.
-        routes: for zones and levels.
-        method: how the tree is found.
-        levels: indices of the levels that horizontal pipe may use; empty: any height.
-
-    Returns:
-        The house with the tree's lengths.
-
     Raises:
         ValueError: a terminal cannot be reached.
 

@@ -40,24 +40,12 @@ class Answers(Struct, kw_only=True):
 
 
 def tank_inside(answers: Answers) -> bool:
-    """Whether the house's pipes begin at a tank in the house, not out at a well or main.
-
-    Args:
-        answers: so far.
-    """
+    """Whether the house's pipes begin at a tank in the house, not out at a well or main."""
     return answers.value("supply") == "well" and answers.value("tank_place") == "house"
 
 
 def assumed(name: str, units: UnitSystem) -> str:
-    """What is taken where an answer is not known.
-
-    Args:
-        name: of the question.
-        units: of the answers.
-
-    Returns:
-        The answer that is taken; empty where the file then leaves it out.
-    """
+    """What is taken where an answer is not known; empty where the file then leaves it out."""
     row = load_table("starter")["assumed"].get(name)
     return row["us" if units == "us" else "metric"] if row else ""
 
@@ -72,11 +60,7 @@ LEFT_OPEN = {
 
 
 def not_known(answers: Answers) -> list[str]:
-    """What was not known, each with what was taken in its place.
-
-    Args:
-        answers: all that were given.
-    """
+    """What was not known, each with what was taken in its place."""
     rows = load_table("starter")["assumed"]
     return [
         f"{rows[name]['title']}: taken as {assumed(name, answers.units)}"
@@ -88,14 +72,7 @@ def not_known(answers: Answers) -> list[str]:
 
 
 def assumed_because(name: str) -> tuple[str, str] | None:
-    """What an assumed answer may be instead, and where it comes from.
-
-    Args:
-        name: of the question.
-
-    Returns:
-        The range in words and the source; None where nothing is assumed.
-    """
+    """What an assumed answer may be instead, in words, and the source of that."""
     row = load_table("starter")["assumed"].get(name)
     if row is None:
         return None
@@ -180,14 +157,7 @@ def length_of(text: str) -> str:
 
 
 def measured_in(dimension: str) -> Callable[[str], str]:
-    """A reader of answers that are a quantity.
-
-    Args:
-        dimension: of the quantity.
-
-    Returns:
-        A function that gives the answer back as it was written, or raises WrongAnswerError.
-    """
+    """A reader of answers that are a quantity, which are kept as they were written."""
 
     def read(text: str) -> str:
         try:
@@ -304,14 +274,7 @@ def tube_of(text: str) -> str:
 
 
 def one_of(**words: tuple[str, ...]) -> Callable[[str], str]:
-    """A reader of answers that are one of a few words.
-
-    Args:
-        words: what each answer may be called.
-
-    Returns:
-        A function that gives the answer, or raises WrongAnswerError.
-    """
+    """A reader of answers that are one of a few, each with what it may be called."""
 
     def read(text: str) -> str:
         word = text.strip().lower()
@@ -324,14 +287,7 @@ def one_of(**words: tuple[str, ...]) -> Callable[[str], str]:
 
 
 def number_up_to(most: int) -> Callable[[str], str]:
-    """A reader of answers that are a small number.
-
-    Args:
-        most: the greatest.
-
-    Returns:
-        A function that gives the number's text, or raises WrongAnswerError.
-    """
+    """A reader of answers that are a small number."""
 
     def read(text: str) -> str:
         word = str(_NUMBERS.get(text.strip().lower(), text.strip()))

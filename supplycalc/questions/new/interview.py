@@ -72,11 +72,7 @@ def _first_fixtures(text: str) -> str:
 
 
 def inquiries(answers: Answers) -> Iterator[Inquiry]:
-    """Every question that may be asked, in order.
-
-    Args:
-        answers: so far; they decide how later questions are worded.
-    """
+    """Every question that may be asked, in order."""
     us = answers.units == "us"
 
     def such(in_feet: str, in_metres: str) -> str:
@@ -252,11 +248,7 @@ def _heater(text: str) -> str:
 
 
 def next_inquiry(answers: Answers) -> Inquiry | None:
-    """The first question that has no answer yet; None where all have.
-
-    Args:
-        answers: so far.
-    """
+    """The first question that has no answer yet; None where all have."""
     for inquiry in inquiries(answers):
         if inquiry.name not in answers.given and inquiry.when(answers):
             return inquiry
@@ -330,11 +322,7 @@ MOST_LINES = 16
 
 
 def supply_tree(answers: Answers) -> list[str]:
-    """The supply as far as it is known, as `check` shows it.
-
-    Args:
-        answers: so far.
-    """
+    """The supply as far as it is known, as `check` shows it."""
     from supplycalc.network import build_tree, line_tree
     from supplycalc.questions.check.page import tree_lines
     from supplycalc.reading import loads

@@ -11,35 +11,19 @@ from supplycalc.questions.new.answers import Answers
 
 
 def place_of(path: Path) -> Path:
-    """Where the answers for a file are kept.
-
-    Args:
-        path: of the supply file.
-    """
+    """Where the answers for a file are kept."""
     return path.with_name(f"{path.name}.answers")
 
 
 def keep(path: Path, answers: Answers) -> Path:
-    """Write the answers beside the file that is to be.
-
-    Args:
-        path: of the supply file.
-        answers: so far.
-
-    Returns:
-        Where they are kept.
-    """
+    """Write the answers beside the supply file that is to be."""
     place = place_of(path)
     write_whole(place, msgspec.json.encode(answers).decode() + "\n", force=True)
     return place
 
 
 def kept(path: Path) -> Answers | None:
-    """The answers kept for a file; None where there are none that can be read.
-
-    Args:
-        path: of the supply file.
-    """
+    """The answers kept for a supply file; None where there are none that can be read."""
     try:
         return msgspec.json.decode(place_of(path).read_bytes(), type=Answers)
     except (OSError, msgspec.MsgspecError):
@@ -47,9 +31,5 @@ def kept(path: Path) -> Answers | None:
 
 
 def forget(path: Path) -> None:
-    """Remove the answers once the file is written.
-
-    Args:
-        path: of the supply file.
-    """
+    """Remove the answers once the file is written."""
     place_of(path).unlink(missing_ok=True)

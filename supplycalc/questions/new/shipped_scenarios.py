@@ -12,14 +12,7 @@ PLACES = (PACKAGE / "scenarios", PACKAGE.parent / "scenarios")
 
 
 def scenario_files(places: tuple[Path, ...] = PLACES) -> dict[str, Path]:
-    """Every shipped scenario by its name.
-
-    Args:
-        places: folders, the first that there is counts.
-
-    Returns:
-        The files, none where nothing was shipped.
-    """
+    """Every shipped scenario by its name, from the first folder that there is."""
     folder = next((place for place in places if place.is_dir()), None)
     return {path.stem: path for path in sorted(folder.glob("*.toml"))} if folder else {}
 

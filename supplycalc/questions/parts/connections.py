@@ -52,13 +52,6 @@ def joined(run: RunResult) -> str:
 def joint_words(material: str, joining: str) -> str:
     """What the trade calls the joints of a tube.
 
-    Args:
-        material: its family.
-        joining: way of joining.
-
-    Returns:
-        The way of joining, or its other name.
-
     Source: parts.toml (common practice, no source).
     """
     rows = load_table("parts")["joint"]["rows"]
@@ -75,20 +68,7 @@ def tube_need(
     ends: tuple[str, ...] | None = None,
     note: str = "",
 ) -> Need:
-    """A part that is joined to a run.
-
-    Args:
-        kind: of part.
-        run: whose tube it takes.
-        place: where.
-        size: nominal sizes; None: the run's.
-        count: how many.
-        ends: tube ends of each; None: as its kind and size say.
-        note: what is to be said of it.
-
-    Returns:
-        The need.
-    """
+    """A part joined to a run, of the run's size and with its kind's tube ends where not given."""
     size = size or run.nominal
     if ends is None:
         ways = tuple(size.split(" x "))
@@ -104,14 +84,7 @@ def _threads() -> tuple[str, ...]:
 
 
 def thread_of(tube: Tube, size: TubeSize) -> str:
-    """The pipe thread that a tube's adapters usually have.
-
-    Args:
-        tube: the family.
-        size: the size.
-
-    Returns:
-        Nominal inches; the largest known beyond it.
+    """The thread that a tube's adapters usually have [nominal inches], the largest known beyond it.
 
     Source: parts.toml (common practice, no source).
     """
@@ -134,17 +107,9 @@ def _near(thread: str, other: str) -> bool:
 def reduced(
     run: RunResult, place: str, thread: str, nominal: str | None = None, *, step: bool = False
 ) -> tuple[str, tuple[Need, ...]]:
-    """A run's end brought down, or up, to a size that a thread's parts take.
+    """The size of a run's end where it meets a thread, and the reducer before it, if any.
 
-    Args:
-        run: the run.
-        place: where.
-        thread: nominal thread.
-        nominal: of the end; None: the run's size.
-        step: whether parts are made from one step larger or smaller too.
-
-    Returns:
-        (nominal size of the end, the reducer that it takes, if any).
+    With `step` the thread's parts are made from one size larger or smaller too.
     """
     tube, size = run.tube, run.tube.size(nominal or run.nominal)
     own = thread_of(tube, size)
@@ -163,15 +128,7 @@ def adapter_needs(
 ) -> Iterator[Need]:
     """An adapter from a run to a thread, and the reducer before it where none is made so.
 
-    Args:
-        run: the run.
-        place: where.
-        thread: nominal thread.
-        sex: of the adapter.
-        nominal: size of the run's end; None: its own.
-
-    Yields:
-        Needs; of threaded pipe, whose end is male, only what makes it fit.
+    Threaded pipe, whose end is male, takes only what makes it fit.
     """
     if run.run.joining == "threaded":
         own = thread_of(run.tube, run.tube.size(nominal or run.nominal))
@@ -190,17 +147,9 @@ def adapter_needs(
 def equipment_needs(
     design: Design, run: RunResult, at: Device | Manifold | None, place: str, nominal: str = ""
 ) -> Iterator[Need]:
-    """What joins a run to a device, a manifold's body or the source.
+    """An adapter from a run to a device, a manifold's body or (None) the source.
 
-    Args:
-        design: the sized house.
-        run: the run.
-        at: a device or a manifold; None: the source.
-        place: where.
-        nominal: size of the run's end; empty: its own.
-
-    Yields:
-        An adapter, with a union where such equipment is taken out for service.
+    With a union where such equipment is taken out for service.
 
     Source: parts.toml (common practice, no source).
     """
@@ -223,17 +172,7 @@ def equipment_needs(
 def close_coupled(
     design: Design, first: Device | Manifold | None, second: Device | Manifold, place: str
 ) -> Iterator[Need]:
-    """What joins two pieces of equipment without pipe between: a nipple, and a union if need be.
-
-    Args:
-        design: the sized house.
-        first: the one before; None: the source.
-        second: the one behind.
-        place: where.
-
-    Yields:
-        Needs, by the thread of either; none where neither has a thread of its own.
-    """
+    """A nipple between two devices (None: the source) without pipe, and a union if need be."""
     rows = [connection_row(design, at) for at in (first, second)]
     thread = next((row["thread"] for row in rows if row["thread"]), "")
     if not thread:
@@ -270,16 +209,7 @@ def by_passes(design: Design) -> Iterator[Need]:
 
 
 def between_families(before: RunResult, after: RunResult, place: str) -> Iterator[Need]:
-    """What joins two runs of different tube: adapters screwed into each other.
-
-    Args:
-        before: the run that ends.
-        after: the run that starts.
-        place: where.
-
-    Yields:
-        Two adapters; a transition fitting where one of them lies there already.
-    """
+    """What joins two runs of different tube: adapters screwed into each other, or a transition."""
     if before.run.existing or after.run.existing:
         yield transition(before, after, place)
         return
@@ -290,17 +220,7 @@ def between_families(before: RunResult, after: RunResult, place: str) -> Iterato
 
 
 def transition(before: RunResult, after: RunResult, place: str, nominal: str = "") -> Need:
-    """The joint of a new run to pipe that is there: nothing of the old pipe is bought.
-
-    Args:
-        before: one of the two runs.
-        after: the other one.
-        place: where.
-        nominal: size of the new run's end; empty: its own.
-
-    Returns:
-        A transition fitting, old size x new size.
-    """
+    """The joint of a new run to pipe that is there, old size x new size: no old pipe is bought."""
     old, new = (before, after) if before.run.existing else (after, before)
     end = nominal or new.nominal
     return tube_need(

@@ -80,14 +80,7 @@ class Cutting(Struct, frozen=True, kw_only=True):
 
 
 def cut(pieces: Sequence[Piece], stock: Sequence[Stock]) -> Cutting:
-    """Cut pieces from stock at the least cost of the stock.
-
-    Args:
-        pieces: each no longer than the longest stock.
-        stock: lengths that can be bought, any number of each.
-
-    Returns:
-        The coils or sticks to buy with the pieces of each, largest first.
+    """Cut pieces from stock, any number of each length, at the least cost of the stock.
 
     Raises:
         ValueError: a piece is longer than the longest stock, or not above zero.

@@ -19,14 +19,7 @@ SMALL_BRANCH = 0.34
 
 
 def parts_findings(parts: PartsList) -> Iterator[Finding]:
-    """Judge a parts list.
-
-    Args:
-        parts: the list.
-
-    Returns:
-        Findings; only joints in a slab fail.
-    """
+    """Judge a parts list; only joints in a slab fail."""
     yield from _design(parts)
     yield from _joints(parts)
     yield from _manifolds(parts)
@@ -200,14 +193,7 @@ def _prices(parts: PartsList) -> Iterator[Finding]:
 
 
 def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
-    """What the count takes for granted.
-
-    Args:
-        parts: the list.
-
-    Returns:
-        Assumptions with their sources.
-    """
+    """What the count takes for granted."""
     data = load_table("parts")
     american = by_the_american_codes(parts.design.house)
     yield Assumption(

@@ -28,15 +28,7 @@ MOST_KINDS = 12
 
 
 def parts_first(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
-    """What to buy, on one screen.
-
-    Args:
-        parts: the list.
-        system: units to show.
-
-    Yields:
-        The blocks of the screen.
-    """
+    """What to buy, on one screen."""
     many = len(parts.design.outlets) >= MANY_ROWS
     yield from fitted(_screen(parts, system), system, many=many)
 

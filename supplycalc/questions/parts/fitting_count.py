@@ -36,14 +36,6 @@ def fitting_needs(
 ) -> tuple[Need, ...]:
     """Every fitting, valve and stop of a design, place by place from the source down.
 
-    Args:
-        design: with a size for every run.
-        pieces: its strands.
-        bought: its lots, for couplings between sticks.
-
-    Returns:
-        Needs; the same part may stand in several.
-
     Source: ends at fixtures by International Plumbing Code 606.2 (from memory).
     """
     needs = [need for i in range(len(design.tree)) for need in _at_point(design, i, pieces)]
@@ -221,14 +213,7 @@ def _listed(design: Design, result: RunResult, counted: Sequence[Need]) -> Itera
 
 
 def tees_without_branch(design: Design) -> tuple[str, ...]:
-    """Runs that list a tee though nothing branches off at either of their ends.
-
-    Args:
-        design: the sized house.
-
-    Returns:
-        Names of the runs.
-    """
+    """Runs that list a tee though nothing branches off at either of their ends."""
     tree = design.tree
     lone = []
     for run in design.runs:
@@ -247,14 +232,7 @@ MANY_WAYS = 5
 
 
 def crowded(design: Design) -> tuple[tuple[str, int], ...]:
-    """Points with so many ways out that a manifold would serve better than tees.
-
-    Args:
-        design: the sized house.
-
-    Returns:
-        (point, number of ways out).
-    """
+    """Points, each with how many ways out, at which a manifold would serve better than tees."""
     tree = design.tree
     return tuple(
         (tree.points[i], len(fed))

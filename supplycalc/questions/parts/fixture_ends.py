@@ -24,14 +24,7 @@ OUTLET = "3/8 compression outlet"
 
 
 def run_end(design: Design, run: RunResult) -> Iterator[Need]:
-    """What closes a run that feeds nothing further.
-
-    Args:
-        design: the sized house.
-        run: the run.
-
-    Yields:
-        A stop, a valve, a box or an elbow in the wall, and a reducer where the run is wider.
+    """A stop, valve, box or wall elbow at a run that feeds nothing further, and its reducer.
 
     Source: International Plumbing Code 606.2 (from memory).
     """
@@ -64,14 +57,9 @@ def _brought_down(run: RunResult, place: str, thread: str) -> tuple[str, Sequenc
 
 
 def wall_outlets(design: Design, run: RunResult) -> Iterator[Need]:
-    """Wall elbows for arm and spout behind the valve of a bath or shower, once for each fixture.
+    """Wall elbows for arm and spout of a bath or shower, at its first branch.
 
-    Args:
-        design: the sized house.
-        run: a branch; only the first of a fixture counts.
-
-    Yields:
-        Needs; none of metric tube, whose mixers have arm and spout themselves.
+    Metric mixers have arm and spout themselves.
     """
     fixture = _fixture(design, run)
     if fixture is None or not _first(fixture, run) or run.tube.metric:
@@ -86,13 +74,6 @@ def wall_outlets(design: Design, run: RunResult) -> Iterator[Need]:
 
 def dual_stop(design: Design, i: int) -> tuple[RunResult, RunResult] | None:
     """The branches of a sink and a machine beside it that are its hoses: short, alone at a point.
-
-    Args:
-        design: the sized house.
-        i: index of the point.
-
-    Returns:
-        The two branches; None where the point has others, or they are longer.
 
     Source: parts.toml (common practice, no source).
     """
@@ -111,15 +92,7 @@ def dual_stop(design: Design, i: int) -> tuple[RunResult, RunResult] | None:
 
 
 def shared_end(before: RunResult, branches: tuple[RunResult, RunResult]) -> Iterator[Need]:
-    """One stop with two outlets at the end of the pipe that feeds sink and dishwasher.
-
-    Args:
-        before: the run that ends in it.
-        branches: of `dual_stop`.
-
-    Yields:
-        The stop, with a reducer where the run is wider.
-    """
+    """One stop with two outlets at the end of the pipe that feeds sink and dishwasher."""
     places = " and ".join(run.run.fixture or run.name for run in branches)
     nominal, reducers = _brought_down(before, places, "1/2")
     yield from reducers
@@ -127,14 +100,7 @@ def shared_end(before: RunResult, branches: tuple[RunResult, RunResult]) -> Iter
 
 
 def machines_beside_sinks(design: Design) -> Iterator[tuple[RunResult, RunResult]]:
-    """Dishwashers whose branch starts where a sink's hot branch does, each with its own stop.
-
-    Args:
-        design: the sized house.
-
-    Yields:
-        (branch of the dishwasher, branch of the sink); not from a manifold, whose ports are for it.
-    """
+    """Branches of dishwashers, each with the sink's hot branch at the same point, off manifolds."""
     tree, results = design.tree, design.run_at
     for i, below in enumerate(tree.children):
         if isinstance(tree.links[i], Manifold) or dual_stop(design, i) is not None:
@@ -152,12 +118,6 @@ def machines_beside_sinks(design: Design) -> Iterator[tuple[RunResult, RunResult
 
 def fixture_row(kind: str) -> dict[str, Any]:
     """What closes a connection at a kind of fixture, by the tube; empty kinds as all others.
-
-    Args:
-        kind: of fixture.
-
-    Returns:
-        Part of inch tube, part and valve of metric tube, thread.
 
     Source: International Plumbing Code 606.2 (from memory); metric tube common practice.
     """

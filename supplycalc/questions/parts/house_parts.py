@@ -25,12 +25,6 @@ WELL = "well"
 def safety_needs(design: Design) -> Iterator[Need]:
     """What the findings and a heater's own valve ask for, beside the pipe.
 
-    Args:
-        design: with its findings.
-
-    Yields:
-        Vacuum breakers at hose taps, expansion tanks, and what leads a relief valve's water away.
-
     Source: the findings' own; the relief valve's pipe by common practice.
     """
     codes = {finding.code for finding in design.findings}
@@ -70,12 +64,6 @@ def _part(kind: str, place: str, size: str = "", *, count: int = 1, note: str = 
 
 def well_needs(design: Design) -> Iterator[Need]:
     """Fittings at the pressure tank and on the way from the water to it, where the file has these.
-
-    Args:
-        design: of any house.
-
-    Yields:
-        Needs of the group of the well; none where the well runs already.
 
     Source: common practice, no source.
     """
@@ -171,13 +159,6 @@ def _source_thread(design: Design) -> str:
 def bend_supports(design: Design, prices: PriceList | None) -> Iterator[Item]:
     """Supports of the bends from a manifold's port and into a stub-out, where no elbow turns there.
 
-    Args:
-        design: the sized house.
-        prices: price list; None for none.
-
-    Yields:
-        Items.
-
     Source: parts.toml (common practice, no source).
     """
     rule = load_table("parts")["bend-support"]
@@ -202,13 +183,6 @@ def _bends(design: Design, run: RunResult) -> int:
 
 def nail_plates(design: Design, prices: PriceList | None) -> Iterator[Item]:
     """A plate where each fixture's tube comes through the wall's plate, in houses of inch tube.
-
-    Args:
-        design: the sized house.
-        prices: price list; None for none.
-
-    Yields:
-        One item, or none.
 
     Source: common practice, no source.
     """

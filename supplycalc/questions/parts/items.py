@@ -60,14 +60,7 @@ def group_of(kind: str) -> str:
 
 
 def size_rank(size: str) -> float:
-    """The first size of a part as a number, for order [in].
-
-    Args:
-        size: such as "3/4 x 1/2", "R 3/4" or "20x2.0".
-
-    Returns:
-        The number; 0 where there is none.
-    """
+    """The first size [in] of such as "3/4 x 1/2", "R 3/4" or "20x2.0", for order; 0 without."""
     first = size.split(" x ")[0].split(" ")[-1]
     if is_inch_size(first):
         return nominal_inches(first)
@@ -130,17 +123,7 @@ class Item(Struct, frozen=True, kw_only=True):
 def priced(
     item: Item, prices: PriceList | None, joining: str | None, ports: int | None = None
 ) -> Item:
-    """An item with the price that fits it best, if there is one.
-
-    Args:
-        item: the item.
-        prices: price list; None for none.
-        joining: its way of joining; None where it does not matter.
-        ports: of a manifold.
-
-    Returns:
-        The item.
-    """
+    """An item with the price that fits it best, if there is one."""
     if prices is None:
         return item
     listed = prices.part(item.kind, item.size, joining, ports)

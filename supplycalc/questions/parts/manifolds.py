@@ -71,12 +71,6 @@ class ManifoldUse(Struct, frozen=True, kw_only=True):
 def manifolds(design: Design) -> tuple[ManifoldUse, ...]:
     """Every manifold of a design with its ports, from the source down.
 
-    Args:
-        design: with a size for every run.
-
-    Returns:
-        The manifolds; ports in the order of the file.
-
     Source: sizes by exact sizing; spares and the distance of ports are common practice, no source.
     """
     return tuple(
@@ -141,11 +135,7 @@ def _body_loss(design: Design, index: int, body: RunResult, ports: int) -> float
 def even_outflow(ports: int) -> float:
     """Loss of a body whose flow leaves evenly port by port, over that of the whole flow.
 
-    Args:
-        ports: number of ports at even distances.
-
-    Returns:
-        Share, 1 for one port, falling towards 1/3 for many.
+    It is 1 for one port and falls towards 1/3 for many.
 
     Source: sum of squares of the flows that are left, which is J. E. Christiansen's factor for
         losses with the square of the flow (Irrigation by Sprinkling, 1942, from memory).
@@ -155,12 +145,6 @@ def even_outflow(ports: int) -> float:
 
 def manifold_needs(use: ManifoldUse) -> Iterator[Need]:
     """Body, valves at the ports, caps, one shut-off and one drain of a manifold.
-
-    Args:
-        use: the manifold.
-
-    Returns:
-        Needs.
 
     Source: a valve at each port, one shut-off and one drain are common practice.
     """

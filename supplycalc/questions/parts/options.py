@@ -147,18 +147,6 @@ def parts_options(
 ) -> PartsOptions:
     """List the parts of every choice for a run.
 
-    Args:
-        house: a checked house.
-        run: a run, a fixture or a group.
-        sizes: nominal sizes for it.
-        materials: tube families for it.
-        prices: price list.
-        waste: share added to every run; None takes the usual one.
-        method: demand method; None takes the file's.
-
-    Returns:
-        The options.
-
     Raises:
         InputError: an unknown run, size or material.
     """

@@ -16,15 +16,7 @@ SECTIONS = (*((group,) for group in GROUPS if group not in TOGETHER), TOGETHER)
 
 
 def order_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
-    """The order of a house, a line for each kind of part with all its sizes.
-
-    Args:
-        parts: the list.
-        system: units to show.
-
-    Yields:
-        The blocks of the sheet.
-    """
+    """The order of a house, a line for each kind of part with all its sizes."""
     house = parts.house
     yield Verdict(text=f"Order for {house.project.name}; counts stand in brackets", mood="strong")
     if not parts.ok:

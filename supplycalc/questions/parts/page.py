@@ -29,16 +29,7 @@ from supplycalc.units import UnitSystem, show
 
 
 def parts_page(parts: PartsList, system: UnitSystem, *, where: bool = False) -> Iterator[Block]:
-    """What `parts` shows of one list.
-
-    Args:
-        parts: the list.
-        system: units to show.
-        where: whether every line says all the places that it is for.
-
-    Yields:
-        The blocks of the page, what it comes to first.
-    """
+    """What `parts` shows of one list."""
     yield Verdict(text=parts.answer(system), mood="good" if parts.ok else "bad")
     if not parts.design.ok:
         yield Paragraph(text=parts.design.verdict(system), mood="bad")
@@ -71,14 +62,7 @@ def _body(use: ManifoldUse, system: UnitSystem) -> str:
 
 
 def options_page(options: PartsOptions) -> Iterator[Block]:
-    """The parts of each choice side by side.
-
-    Args:
-        options: the choices.
-
-    Yields:
-        The blocks of the page, the cheapest that works first.
-    """
+    """The parts of each choice side by side."""
     yield Verdict(text=options.answer, mood="good" if options.ok else "bad")
     yield option_table(options)
     yield Paragraph(

@@ -168,16 +168,7 @@ def usual_waste() -> float:
 
 
 def sold_as(tube: Tube, size: TubeSize, below: bool, listed: Sequence[PipePrice] = ()) -> Sold:
-    """How a size is sold; lengths of the price list come before the usual ones.
-
-    Args:
-        tube: the family.
-        size: the size.
-        below: whether it goes into the ground or a slab.
-        listed: what the price list has of this size.
-
-    Returns:
-        The way and its lengths; cut to length where nothing is known.
+    """How a size is sold: lengths of the price list, else the usual ones, else cut to length.
 
     Source: parts.toml (common practice, no source).
     """
@@ -223,14 +214,7 @@ def _rank(value: str | float) -> float:
 
 
 def well_is_there(design: Design) -> bool:
-    """Whether the well's equipment runs already: its pump was measured.
-
-    Args:
-        design: of any house.
-
-    Returns:
-        True where a bucket test is given.
-    """
+    """Whether the well's equipment runs already: its pump was measured with a bucket."""
     pump = design.house.source.pump
     return pump is not None and pump.measured_flow is not None
 
@@ -240,14 +224,6 @@ def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Str
 
     A run goes on in the next where nothing else starts between them, tube, size and joining are the
     same, and the whole still fits one coil (sticks are joined anyway).
-
-    Args:
-        design: with a size for every run.
-        prices: whose lengths to count on.
-        waste: share added to every run.
-
-    Returns:
-        Every run that is to be laid in exactly one strand; pipe that is there in none.
     """
     return tuple(strand for stretch in design.stretches for strand in _laid(stretch, prices, waste))
 
@@ -307,14 +283,6 @@ def lots(
     is never joined inside a strand unless the strand is longer than the longest coil
     and in reach; below ground a longer one is a special order. Sticks are joined: full lengths, and
     a rest that is cut from what is left of others.
-
-    Args:
-        pieces: of `strands`.
-        prices: decides on the lengths and what is cheapest; None: the least length.
-        waste: share added to every run; None takes the usual one.
-
-    Returns:
-        Lots in the order of the strands.
     """
     share = usual_waste() if waste is None else waste
     groups: dict[tuple[str, str, str, Sold], list[Strand]] = {}

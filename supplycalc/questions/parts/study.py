@@ -36,16 +36,6 @@ def parts(
 ) -> PartsList:
     """Size what is open in a house and list what to buy for it.
 
-    Args:
-        house: a checked house.
-        prices: price list; None: no prices, and pipe by the least length.
-        waste: share added to every run; None takes the usual one.
-        method: demand method for sizing; None takes the file's.
-        by_price: whether the price list chooses the open sizes too.
-
-    Returns:
-        The list.
-
     Raises:
         InputError: sizes by price, but the list lacks what a run needs.
         ComputationError: no trustworthy sizes can be computed.
@@ -57,16 +47,7 @@ def parts(
 def parts_of(
     design: Design, *, prices: PriceList | None = None, waste: float | None = None
 ) -> PartsList:
-    """The same for a design that is sized already; see `parts`.
-
-    Args:
-        design: with a size for every run.
-        prices: price list.
-        waste: share added to every run; None takes the usual one.
-
-    Returns:
-        The list.
-    """
+    """The same for a design that is sized already; see `parts`."""
     share = usual_waste() if waste is None else waste
     pieces = strands(design, prices, share)
     bought = lots(pieces, prices, share)

@@ -41,9 +41,6 @@ def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
 
     So set that the first and last stand half a distance from the ends, no gap is wider.
 
-    Args:
-        design: with a size for every run.
-
     Returns:
         (tube, size, count, run) of every run that needs supports.
 
@@ -57,13 +54,9 @@ def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
 
 
 def support_distance(run: RunResult) -> float | None:
-    """Largest distance between a run's supports, as if it were level.
+    """Largest distance between a run's supports [m], as if it were level.
 
-    Args:
-        run: with its size.
-
-    Returns:
-        [m]; None in the ground or a slab, which carry it, and where nothing is published.
+    None in the ground or a slab, which carry it, and where nothing is published.
 
     Source: International Residential Code, Table P2605.1, by the catalogue.
     """
@@ -73,11 +66,7 @@ def support_distance(run: RunResult) -> float | None:
 def sleeves(design: Design) -> Iterator[Sleeve]:
     """Sleeves where a buried or embedded run comes out of the ground or the slab.
 
-    Args:
-        design: with a size for every run.
-
-    Returns:
-        The sleeves; none at the source's own end, nor at a wellhead.
+    None at the source's own end, nor at a wellhead.
 
     Source: as `sleeve_size`.
     """
@@ -113,10 +102,6 @@ def hidden(run: RunResult | None) -> bool:
 def sleeve_size(design: Design, run: RunResult) -> tuple[str, float]:
     """The sleeve for a pipe: nominal size and inside diameter.
 
-    Args:
-        design: for the catalogue.
-        run: the run in it.
-
     Returns:
         (nominal, inside diameter [m]); the largest made where none is two sizes larger.
 
@@ -147,9 +132,6 @@ def _sleeve_material(run: RunResult) -> str:
 def insulation(design: Design) -> Iterator[tuple[RunResult, bool]]:
     """Hot runs to insulate.
 
-    Args:
-        design: with a size for every run.
-
     Returns:
         (run, whether the file says so; else the energy code asks for it).
 
@@ -165,16 +147,7 @@ def insulation(design: Design) -> Iterator[tuple[RunResult, bool]]:
 def pipe_supplies(
     design: Design, passages: Sequence[Sleeve], prices: PriceList | None
 ) -> Iterator[Item]:
-    """Supports, sleeves and insulation as items.
-
-    Args:
-        design: with a size for every run.
-        passages: of `sleeves`.
-        prices: price list; None for none.
-
-    Returns:
-        Items.
-    """
+    """Supports, sleeves and insulation as items."""
     held: dict[tuple[str, str], list[tuple[int, str]]] = {}
     for material, nominal, count, name in supports(design):
         held.setdefault((material, nominal), []).append((count, name))

@@ -11,17 +11,7 @@ from supplycalc.units import UnitSystem
 
 
 def page_of(report: Report, system: UnitSystem, *, source: str = "", watched: str = "") -> str:
-    """A report as the text of an HTML file.
-
-    Args:
-        report: every answer.
-        system: units to show.
-        source: name of the supply file, told at the foot.
-        watched: as `to_page` takes it.
-
-    Returns:
-        HTML that needs nothing beside it; the same for the same file.
-    """
+    """A report as the text of an HTML file."""
     made_from = f" from {source}" if source else ""
     return to_page(
         Document(

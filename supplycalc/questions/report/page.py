@@ -53,15 +53,7 @@ KEY = (
 
 
 def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
-    """The blocks of the page.
-
-    Args:
-        report: every answer.
-        system: units to show.
-
-    Yields:
-        The verdict first; each heading begins a section.
-    """
+    """The blocks of the page."""
     design = report.design
     yield verdict_block(design, system)
     yield from second_verdict(design, system)
@@ -102,16 +94,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
 
 
 def what_it_holds(report: Report, system: UnitSystem, file: str) -> Iterator[Block]:
-    """What `report` shows where it is not told where the page should go.
-
-    Args:
-        report: every answer.
-        system: units to show.
-        file: name of the supply file, for the calls to make next.
-
-    Yields:
-        The verdict, what the page holds, how to get it.
-    """
+    """What `report` shows where it is not told where the page should go."""
     blocks = tuple(report_page(report, system))
     yield blocks[0]
     held = [block.text for block in blocks if isinstance(block, Heading)]

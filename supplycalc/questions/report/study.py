@@ -90,14 +90,6 @@ class Report(Result, frozen=True, kw_only=True):
 def report(house: House, method: str | None = None, *, prices: PriceList | None = None) -> Report:
     """Ask every question that the file has the data for.
 
-    Args:
-        house: a checked house.
-        method: demand method; None takes the project's.
-        prices: price list; None: least pipe, and parts without prices.
-
-    Returns:
-        The answers.
-
     Raises:
         ComputationError: no trustworthy result can be computed.
     """

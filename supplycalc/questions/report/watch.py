@@ -87,14 +87,7 @@ def page_server(shown: Shown, port: int = 0) -> http.server.ThreadingHTTPServer:
 
 
 def render(path: Path, call: Call, prices: Path | None, method: str | None) -> tuple[str, str]:
-    """The page of a file as it is now, or what is wrong with it, and its state.
-
-    Args:
-        path: of the supply file.
-        call: with the units that were asked for.
-        prices: price list.
-        method: demand method.
-    """
+    """The page of a file as it is now, or what is wrong with it, and its state."""
     from supplycalc.demand import known_method
     from supplycalc.output.blocks import Checklist, Verdict
     from supplycalc.output.html import Document, to_page

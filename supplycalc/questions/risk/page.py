@@ -32,15 +32,7 @@ LEAST_TOLD = 0.005
 
 
 def risk_page(risk: Risk, system: UnitSystem) -> Iterator[Block]:
-    """What `risk` shows with everything.
-
-    Args:
-        risk: drawn and judged.
-        system: units to show.
-
-    Yields:
-        The blocks of the page, the verdict first.
-    """
+    """What `risk` shows with everything."""
     yield from _verdict(risk, system)
     if risk.certainty is not None:
         yield fixtures_table(risk.fixtures)
@@ -65,15 +57,7 @@ def risk_page(risk: Risk, system: UnitSystem) -> Iterator[Block]:
 
 
 def risk_first(risk: Risk, system: UnitSystem) -> Iterator[Block]:
-    """What `risk` shows at first.
-
-    Args:
-        risk: drawn and judged.
-        system: units to show.
-
-    Yields:
-        The blocks of the screen, the verdict first.
-    """
+    """What `risk` shows at first."""
     yield from _verdict(risk, system)
     if risk.certainty is not None:
         yield fixtures_table(risk.fixtures[:MOST_FIXTURES])
@@ -93,11 +77,7 @@ def _verdict(risk: Risk, system: UnitSystem) -> Iterator[Block]:
 
 
 def fixtures_table(fixtures: tuple[OutletRisk, ...]) -> Table:
-    """A line for each connection, as the screen and a spreadsheet have it.
-
-    Args:
-        fixtures: those to show.
-    """
+    """A line for each connection, as the screen and a spreadsheet have it."""
     return table_of(
         "Fixtures, the one that is short most often first",
         OutletRisk,
@@ -184,12 +164,7 @@ def _price(risk: Risk, system: UnitSystem) -> Iterator[Block]:
 
 
 def price_table(risk: Risk, system: UnitSystem) -> Table:
-    """Sizes for each chance, what they cost and what changes.
-
-    Args:
-        risk: drawn and judged.
-        system: units to show.
-    """
+    """Sizes for each chance, what they cost and what changes."""
 
     def changes(each: SureSizes) -> str:
         if not each.kept:

@@ -48,15 +48,7 @@ TOLD_ELSEWHERE = frozenset(
 
 
 def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
-    """What `size` shows at first: its answer on one screen.
-
-    Args:
-        design: the sized house.
-        system: units to show.
-
-    Yields:
-        The blocks of the screen, the verdict first.
-    """
+    """What `size` shows at first: its answer on one screen."""
     verdicts: list[Block] = [verdict_block(design, system), *second_verdict(design, system)]
     below: list[Block] = [
         *_sizes(design, system),

@@ -45,17 +45,7 @@ RATED, SHORT = rating_exceeded.code, pressure_short.code
 def size_page(
     design: Design, system: UnitSystem, *, why: bool = False, details: bool = False
 ) -> Iterator[Block]:
-    """What `size` shows.
-
-    Args:
-        design: the sized house.
-        system: units to show.
-        why: also what the next smaller sizes would have done.
-        details: also inside diameters, counted lengths, K and Reynolds numbers.
-
-    Yields:
-        The blocks of the page, the verdict first.
-    """
+    """What `size` shows."""
     yield verdict_block(design, system)
     yield from second_verdict(design, system)
     yield Paragraph(text=_basis(design, system), apart=True)
@@ -132,13 +122,7 @@ def _sure(design: Design, sure: SureSizes, system: UnitSystem) -> str:
 
 
 def cost_said(cost: float, design: Design, system: UnitSystem) -> str:
-    """A cost on a design's basis, such as "64 lb".
-
-    Args:
-        cost: on its basis.
-        design: whose basis it is.
-        system: units to show.
-    """
+    """A cost on a design's basis, such as "64 lb"."""
     if design.cost_basis == "pipe mass":
         return show(cost, "mass", system)
     return money(cost, design.currency)

@@ -101,14 +101,7 @@ def _made_sure(design: Design, confidence: float, prices: PriceList | None) -> D
 
 
 def within_ranges(design: Design) -> Design:
-    """The design with how sure it is, where the file knows figures within ranges alone.
-
-    Args:
-        design: judged, its sizes chosen for the middle of each range.
-
-    Returns:
-        The design with `certainty`.
-    """
+    """The design with how sure it is, where the file knows figures within ranges alone."""
     from supplycalc.chance.certainty import certainty
 
     return replace(design, certainty=certainty(design))

@@ -109,11 +109,7 @@ def fixtures(design: Design) -> Table:
 
 
 def daily_use_table(use: DailyUse) -> Table:
-    """What every fixture gets in daily use, the tightest first.
-
-    Args:
-        use: the second verdict's figures.
-    """
+    """What every fixture gets in daily use, the tightest first."""
     return table_of(
         "Each fixture in daily use, over a year, the tightest first",
         ConnectionInUse,

@@ -62,15 +62,7 @@ def _of_book(table: dict[str, Any], book: Book) -> list[tuple[str, dict[str, Any
 
 
 def pressure_tests(working: float, *, book: Book = "international") -> tuple[PressureTest, ...]:
-    """The published test pressures of a house's water lines.
-
-    Args:
-        working: highest working pressure [Pa gauge].
-        book: whose clauses hold.
-
-    Returns:
-        One entry per rule: so much above the working pressure or so many times it, and at least so
-        much.
+    """The published test pressures of a house's water lines, by its highest working pressure.
 
     Source: named by each row of data/slab.toml.
     """
@@ -92,16 +84,7 @@ def pressure_tests(working: float, *, book: Book = "international") -> tuple[Pre
 def checklist(
     *, buried: bool, embedded: bool, frost_depth: float | None = None, book: Book = "international"
 ) -> tuple[CheckItem, ...]:
-    """The items that fit what lies in the ground and what lies in a slab.
-
-    Args:
-        buried: whether a run lies in the ground.
-        embedded: whether a run lies in or under a slab.
-        frost_depth: that frost reaches, or None where the file does not say [m].
-        book: whose clauses hold.
-
-    Returns:
-        The items in the order of the work.
+    """The items that fit what lies in the ground and in a slab, in the order of the work.
 
     Source: named by each row of data/slab.toml.
     """

@@ -22,15 +22,7 @@ from supplycalc.units import UnitSystem, show
 
 
 def slab_first(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
-    """What must be right before the pour, on one screen.
-
-    Args:
-        study: of a house.
-        system: units to show.
-
-    Yields:
-        The blocks of the screen.
-    """
+    """What must be right before the pour, on one screen."""
     many = len(study.design.outlets) >= MANY_ROWS
     yield from fitted(_screen(study, system), system, many=many)
 

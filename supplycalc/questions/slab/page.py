@@ -22,15 +22,7 @@ NOT_COUNTED = (
 
 
 def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
-    """What `slab` shows.
-
-    Args:
-        study: of a house.
-        system: units to show.
-
-    Yields:
-        The blocks of the page, the answer first.
-    """
+    """What `slab` shows."""
     yield Verdict(text=study.answer(system), mood="strong" if study.ok else "bad")
     if not study.runs:
         return
@@ -125,12 +117,7 @@ def locked_table(study: SlabStudy, system: UnitSystem) -> Table:
 
 
 def covered_by(locked: LockedRun, system: UnitSystem) -> str:
-    """How deep a run lies, and whether in the slab.
-
-    Args:
-        locked: the run.
-        system: units to speak in.
-    """
+    """How deep a run lies, and whether in the slab."""
     run = locked.result.run
     parts = []
     if run.buried is not None:
@@ -225,16 +212,7 @@ def surprises_table(study: SlabStudy, system: UnitSystem) -> Table:
 
 
 def consequence(study: SlabStudy, surprise: Surprise, system: UnitSystem) -> str:
-    """What a surprise would mean for what is locked in, and for the pump where that gives way.
-
-    Args:
-        study: whose source holds what it holds today.
-        surprise: the surprise.
-        system: units to speak in.
-
-    Returns:
-        A clause.
-    """
+    """What a surprise would mean for what is locked in, and for the pump where that gives way."""
     words = _absorbed(surprise, system)
     now, then = study.design.source.design_pressure, surprise.source_pressure
     if surprise.code == LOWER_PRESSURE or then is None or then >= now - 1.0:

@@ -15,15 +15,7 @@ from supplycalc.units import UnitSystem, show
 
 
 def pour_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
-    """What the site needs before the pour or the backfill.
-
-    Args:
-        study: of a house.
-        system: units to show.
-
-    Yields:
-        The blocks of the sheet.
-    """
+    """What the site needs before the pour or the backfill."""
     yield Verdict(text=f"Before the pour: {study.house.project.name}", mood="strong")
     yield Paragraph(text=study.answer(system), mood="plain" if study.ok else "bad")
     if not study.runs:

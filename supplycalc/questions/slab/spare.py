@@ -41,18 +41,10 @@ class Spare(Struct, frozen=True, kw_only=True):
 
 
 def spare_flow(design: Design, house: House, result: RunResult) -> float:
-    """Flow that can be drawn at a run's end on top of everything else.
+    """Flow that can be drawn at a run's end beside everything else [m3/s], found by halving.
 
     A fixture's own branch is tried with a fixture that draws more; any other run with a steady draw
     at its end.
-
-    Args:
-        design: the house as it was sized.
-        house: the same with some sizes fixed.
-        result: the run.
-
-    Returns:
-        The flow [m3/s], found by halving; at most `MOST_FLOW`.
     """
     tree = design.tree
 
@@ -96,15 +88,7 @@ def spare_sets(
 ) -> tuple[Spare, ...]:
     """How many of each named set of fixtures can be added beside one that a run feeds.
 
-    Args:
-        design: the house as it was sized.
-        fixed: the same with every size fixed as chosen.
-        reachable: the same with only the locked runs fixed.
-        result: the run.
-        beside: a fixture fed through it.
-
-    Returns:
-        One count per set of `SETS`.
+    In the `fixed` house every size stays, in the `reachable` one those of the locked runs.
     """
     spares = []
     for name in SETS:

@@ -188,14 +188,6 @@ def _would_bear(study: SlabStudy, system: UnitSystem) -> str:
 def slab(house: House, method: str | None = None) -> SlabStudy:
     """Tell what the pour or the backfill locks in, each answer by really sizing.
 
-    Args:
-        house: a checked house.
-        method: demand method; None takes the project's.
-
-    Returns:
-        Every buried or embedded run with its spare capacity, the price of a size more, and what
-        later surprises would do; no run where nothing is locked in.
-
     Raises:
         ComputationError: no trustworthy result can be computed.
     """

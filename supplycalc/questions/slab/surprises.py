@@ -78,15 +78,7 @@ class Surprise(Struct, frozen=True, kw_only=True):
 
 
 def changes(design: Design, link: int) -> Iterator[Change]:
-    """What can happen to a house later.
-
-    Args:
-        design: the house as it was sized.
-        link: index of the locked run nearest the source, through which a bath would be added.
-
-    Yields:
-        The changes that its file lets apply.
-    """
+    """What its file lets happen to a house later; a bath is added beyond the first locked run."""
     house = design.house
     like = neighbour(design, link) or design.worst.fixture
     if added_runs(house):
@@ -129,15 +121,7 @@ def changes(design: Design, link: int) -> Iterator[Change]:
 
 
 def neighbour(design: Design, link: int) -> Fixture | None:
-    """The fixture beside which others are added: the worst fed through a link.
-
-    Args:
-        design: the house as it was sized.
-        link: index of the link in the tree.
-
-    Returns:
-        The worst with cold and hot, else the worst; None where nothing is fed through it.
-    """
+    """The fixture beside which others are added: the worst fed through a link, with hot if any."""
     below = design.tree.at_or_below(link)
     fed = [outlet.fixture for outlet in design.outlets if outlet.index in below]
     both = [fixture for fixture in fed if fixture.cold is not None and fixture.hot is not None]
@@ -147,17 +131,9 @@ def neighbour(design: Design, link: int) -> Fixture | None:
 def meet(
     change: Change, design: Design, fixed: House, reachable: House, locked: Sequence[RunResult]
 ) -> Surprise:
-    """What becomes of a house with a change.
+    """Whether a change is absorbed, at which price, and what else it would take.
 
-    Args:
-        change: what happens to it.
-        design: the house as it was sized.
-        fixed: the same with every size fixed as chosen.
-        reachable: the same with only the locked runs fixed.
-        locked: the runs that are out of reach once covered.
-
-    Returns:
-        Whether it is absorbed, at which price, and what else it would take.
+    In the `fixed` house every size stays, in the `reachable` one those of the locked runs.
     """
     as_chosen = size_tree_or_none(change.apply(fixed))
     absorbed = as_chosen is not None and as_chosen.feasible
@@ -211,15 +187,6 @@ def with_set(house: House, like: Fixture, kinds: Sequence[str], count: int) -> H
     same length and material from the same points, their sizes left open; a kind that takes hot
     water gets none where the neighbour has none. Where a list says what runs at once, each set puts
     its largest fixture on it.
-
-    Args:
-        house: the house.
-        like: the fixture beside which they stand.
-        kinds: of the fixtures in one set.
-        count: how many sets.
-
-    Returns:
-        The changed house.
     """
     catalogue = house.catalogue.fixtures
     sides = {"cold": like.cold, "hot": like.hot}
@@ -260,16 +227,6 @@ def with_steady_flow(house: House, run: Run, side: str, flow: float, elevation: 
 
     The draw asks for no pressure of its own and hangs on a short wide pipe, so that it shows what
     the run and everything before it can still carry.
-
-    Args:
-        house: the house.
-        run: at whose end it is drawn.
-        side: "cold" or "hot", of the water in the run.
-        flow: drawn on top of everything else [m3/s].
-        elevation: of the run's end [m].
-
-    Returns:
-        The changed house.
     """
     name = "steady draw"
     tap = replace(
@@ -289,17 +246,7 @@ def with_steady_flow(house: House, run: Run, side: str, flow: float, elevation: 
 
 
 def with_device_after(house: House, run: Run, kind: str, name: str) -> House:
-    """The same house with a device between a run and everything that hangs from its end.
-
-    Args:
-        house: the house.
-        run: after which the device stands.
-        kind: of the catalogue, with its usual loss.
-        name: of the device.
-
-    Returns:
-        The changed house.
-    """
+    """The same house with a device between a run and everything that hangs from its end."""
     before, after = run.end, f"{run.end} behind {name}"
 
     def moved(part: Part) -> Part:
@@ -317,15 +264,7 @@ def with_device_after(house: House, run: Run, kind: str, name: str) -> House:
 
 
 def with_weaker_pump(house: House, share: float) -> House | None:
-    """The same house with a pump whose head is a share of the old one's at every flow.
-
-    Args:
-        house: the house.
-        share: of the old head.
-
-    Returns:
-        The changed house, or None where the file has no pump curve.
-    """
+    """The house with a pump of a share of its head at every flow; None without a curve."""
     pump = house.source.pump
     if house.source.kind != "well" or pump is None or len(pump.curve) < 2:
         return None
@@ -334,15 +273,7 @@ def with_weaker_pump(house: House, share: float) -> House | None:
 
 
 def with_lower_pressure(house: House, fall: float) -> House | None:
-    """The same house with its switch, or its main's pressure, lower.
-
-    Args:
-        house: the house.
-        fall: by how much [Pa].
-
-    Returns:
-        The changed house, or None where the setting is not known or would be used up.
-    """
+    """The house with its switch, or its main, lower by so much [Pa]; None where nothing is left."""
     source = house.source
 
     def less(value: float | None) -> float | None:

@@ -30,18 +30,7 @@ def well_findings(
     supply: WellYield,
     storage: TankNeeded | None,
 ) -> Iterator[Finding]:
-    """The findings on pump, well and tank.
-
-    Args:
-        design: sized, on a well.
-        station: None where nothing is known of the pump.
-        tank: the same.
-        supply: the well against a day's need.
-        storage: the open tank that it needs; None: none.
-
-    Yields:
-        Those of the design that belong here, then those that only this check can tell.
-    """
+    """The findings on pump, well and tank: those of the design that belong here, then its own."""
     need = DayNeed(
         people=supply.people, assumed=supply.people_assumed, per_person=supply.per_person
     )
@@ -139,17 +128,7 @@ def _runs_dry(station: Station) -> Iterator[Finding]:
 def well_assumptions(
     design: Design, station: Station | None, supply: WellYield, storage: TankNeeded | None
 ) -> Iterator[Assumption]:
-    """What was assumed of pump, well and tank, and of the need for water.
-
-    Args:
-        design: sized, on a well.
-        station: None where nothing is known of the pump.
-        supply: the well against a day's need.
-        storage: the open tank that it needs; None: none.
-
-    Yields:
-        Those of the design that belong here, then those of this check.
-    """
+    """What is assumed of pump, well, tank and need: the design's that belong here, its own."""
     source = design.house.source
     words = ("pump", "well", "source", "gauge")
     yield from (

@@ -44,15 +44,7 @@ TRENCH = (
 
 
 def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
-    """What `well` shows.
-
-    Args:
-        check: pump, well and tank, checked.
-        system: units to show.
-
-    Yields:
-        The blocks of the page, the verdict first.
-    """
+    """What `well` shows."""
     lasting = check.holds and check.well.peak_flow_short <= 0.0
     yield Verdict(
         text=check.verdict(system),

@@ -53,13 +53,6 @@ class Uncertain(OnePoint, frozen=True, kw_only=True):
 def points(station: Station, flow: float) -> Iterator[OperatingPoint]:
     """Where the pump works at the switch's settings and at what it sinks to.
 
-    Args:
-        station: the station.
-        flow: the design flow [m3/s].
-
-    Returns:
-        The points.
-
     Source: `operating_point`.
     """
     if station.held:
@@ -73,14 +66,7 @@ def points(station: Station, flow: float) -> Iterator[OperatingPoint]:
 
 
 def uncertain(house: House, flow: float) -> Uncertain | None:
-    """What one known point of a pump leaves open.
-
-    Args:
-        house: with a pump.
-        flow: the design flow [m3/s].
-
-    Returns:
-        Ranges; None where the curve is given.
+    """What one known point of a pump leaves open; None where the curve is given.
 
     Source: `guesses` (common practice, no source).
     """

@@ -73,15 +73,7 @@ def duty_table(duty: Duty) -> Table:
 
 
 def tank_table(tank: TankCheck, *, held: bool) -> Table:
-    """How the pump cycles, with the tank as it is and with its charge lost.
-
-    Args:
-        tank: the tank.
-        held: whether the pump changes its speed to hold one pressure.
-
-    Returns:
-        One row per state of the tank and one of limits.
-    """
+    """How the pump cycles, with the tank as it is and with its charge lost."""
     rows: list[tuple[Cell, ...]] = [
         (
             name,

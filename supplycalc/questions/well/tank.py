@@ -85,13 +85,6 @@ class TankCheck(Struct, frozen=True, kw_only=True):
 def tank_check(station: Station, flow: float) -> TankCheck:
     """The tank as it is, as it should be, and with its charge lost.
 
-    Args:
-        station: the station.
-        flow: the design flow [m3/s].
-
-    Returns:
-        Cycling, limits and volumes.
-
     Source: limits of well.toml, each with its own.
     """
     vessel = station.vessel

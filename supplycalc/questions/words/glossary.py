@@ -27,12 +27,6 @@ def trade_words() -> tuple[TradeWord, ...]:
 def words_like(text: str) -> tuple[TradeWord, ...]:
     """The words of a name or that hold a text.
 
-    Args:
-        text: as a person types it.
-
-    Returns:
-        At least one.
-
     Raises:
         InputError: there is none; with the nearest.
     """

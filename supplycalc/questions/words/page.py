@@ -9,15 +9,7 @@ from supplycalc.questions.words.glossary import TradeWord
 
 
 def words_page(words: Iterable[TradeWord], *, all_of_them: bool) -> Iterator[Block]:
-    """Words by groups, the American and the European one where they differ.
-
-    Args:
-        words: to show, by groups.
-        all_of_them: whether they are all there are.
-
-    Yields:
-        The blocks of the page.
-    """
+    """Words by groups, the American and the European one where they differ."""
     group = ""
     for word in words:
         if word.group != group:
