@@ -144,9 +144,6 @@ def build_tree(house: House) -> Tree:
     Args:
         house: a house whose points are each fed once, as reading makes sure.
 
-    Returns:
-        The tree, the source first.
-
     Raises:
         ValueError: a link starts from a point that nothing feeds.
     """
@@ -211,14 +208,7 @@ def line_tree(house: House) -> Tree:
     """What stands before the tank, from the water on: a tree of one branch without a fixture.
 
     Its root is the water at rest. The first run of a pump that hangs in the well ends at the
-    wellhead, where the file gives its end no height.
-
-    Args:
-        house: with such a line or without.
-
-    Returns:
-        The tree, the water first.
-    """
+    wellhead, where the file gives its end no height."""
     links, source = house.before_tank, house.source
     count = len(links)
     given: dict[str, float] = {}
@@ -262,21 +252,13 @@ def line_tree(house: House) -> Tree:
 
 
 def wellhead(source: WaterSource) -> float:
-    """Height of the wellhead above the datum [m]; the gauge's where the file gives none.
-
-    Args:
-        source: with a well or without.
-    """
+    """Height of the wellhead above the datum [m]; the gauge's where the file gives none."""
     well = source.well
     return source.elevation if well is None or well.elevation is None else well.elevation
 
 
 def water_level(house: House) -> float:
-    """Height of the well's water at rest above the datum [m]; the wellhead's where not given.
-
-    Args:
-        house: with a well or without.
-    """
+    """Height of the well's water at rest above the datum [m]; the wellhead's where not given."""
     well = house.source.well
     return wellhead(house.source) - ((well and well.static_level) or 0.0)
 

@@ -80,9 +80,6 @@ def _so_too(lines: tuple[int, ...]) -> str:
 def told_once(problems: Iterable[Problem]) -> list[Problem]:
     """Problems in file order, those of one cause as one with the lines of the others.
 
-    Args:
-        problems: as they were found.
-
     Returns:
         The first of each cause, and every problem that stands alone.
     """
@@ -116,7 +113,6 @@ def within(name: str, value: float | None, low: float, high: float) -> None:
     """Refuse a number that is none or out of its range.
 
     Args:
-        name: of the argument.
         value: given for it; None stands for the usual one and passes.
         low: least.
         high: greatest.

@@ -167,9 +167,6 @@ def to_si(value: float, unit: str) -> float:
         value: as published [unit].
         unit: one of `SI`, "degF" or "degC".
 
-    Returns:
-        The value in SI units.
-
     Raises:
         KeyError: a unit that no data file uses.
 
@@ -181,9 +178,6 @@ def to_si(value: float, unit: str) -> float:
 @functools.cache
 def load_table(name: str) -> dict[str, Any]:
     """One data file as it stands, after checking that everything in it has a source.
-
-    Args:
-        name: of the file in the data folder, without ending.
 
     Returns:
         The parsed file, published units; not to be changed.
@@ -201,10 +195,6 @@ def refuse_unsourced(table: dict[str, Any], where: str) -> None:
     """Raise unless every table with figures names a known source and how it was checked.
 
     A figure is a number or a list; a table may leave its check to a column of that name.
-
-    Args:
-        table: parsed data.
-        where: for the message.
 
     Raises:
         UnsourcedDataError: naming the first fault.
@@ -242,13 +232,6 @@ def publication(source: str | dict[str, str]) -> dict[str, str]:
 def citation_of(table: dict[str, Any], check: str | None = None) -> Citation:
     """The citation of a table or property of a data file.
 
-    Args:
-        table: with source, check and perhaps note.
-        check: overrides the table's own, for a row.
-
-    Returns:
-        The citation.
-
     Raises:
         UnsourcedDataError: the source is not listed.
     """
@@ -278,9 +261,6 @@ def _weakest_row(table: dict[str, Any]) -> str:
 def weakest(checks: Iterable[str]) -> str:
     """The least verified of several marks.
 
-    Args:
-        checks: entries of `CHECKS`.
-
     Returns:
         The one that a statement on all of them has to carry.
     """
@@ -294,9 +274,6 @@ def limit(file: str, name: str) -> CodeLimit:
     Args:
         file: with a table of limits, such as "code_limits".
         name: e.g. "max-static".
-
-    Returns:
-        The limit in SI with its citation.
 
     Raises:
         KeyError: there is no such limit.

@@ -189,23 +189,36 @@ def public_functions(path: Path) -> Iterator[ast.FunctionDef]:
             yield node
 
 
+PLAIN_NUMBERS = {"float", "int", "float | None", "int | None"}
+"""Types that say no unit."""
+
+
 def docstring_faults(function: ast.FunctionDef) -> Iterator[str]:
     """What a public function's docstring lacks: itself, or the unit of a plain number."""
     text = ast.get_docstring(function) or ""
     if not text:
         yield f"{function.name}: no docstring"
+    _, args, rest = text.partition("Args:\n")
+    if not args:
         return
-    if "\n" not in text:
-        return
-    arguments = function.args.posonlyargs + function.args.args + function.args.kwonlyargs
-    for argument in arguments:
-        line = re.search(rf"^ +{argument.arg}:(?:.|\n(?!    \S+:|\S))*", text, re.MULTILINE)
-        if line is None and "Args:" in text:
-            yield f"{function.name}: argument {argument.arg} is not explained"
+    explained = set(re.findall(r"^    (\w+):", rest.partition("\n\n")[0], re.MULTILINE))
+    spelled = function.args
+    arguments = spelled.posonlyargs + spelled.args + spelled.kwonlyargs
+    others = [argument for argument in (spelled.vararg, spelled.kwarg) if argument is not None]
+    plain = {
+        argument.arg
+        for argument in arguments
+        if argument.annotation is not None and ast.unparse(argument.annotation) in PLAIN_NUMBERS
+    }
+    for name in sorted(plain - explained):
+        yield f"{function.name}: the number {name} is not explained"
+    for name in sorted(explained - {argument.arg for argument in arguments + others}):
+        yield f"{function.name}: explains {name}, which is no argument"
 
 
-def test_docstrings_explain_every_argument() -> None:
-    """Public functions say what they are for, and what each argument is."""
+def test_docstrings_explain_numbers() -> None:
+    """Public functions say what they are for; where they explain arguments, no number is left out
+    and none is explained that does not exist."""
     faults = [
         f"{path.relative_to(PACKAGE)}: {fault}"
         for path in sorted(PACKAGE.rglob("*.py"))

@@ -106,11 +106,7 @@ def with_own_fitting(joinings: Mapping[str, Joining], fitting: OwnFitting) -> di
     """The ways of joining with a fitting that the file declares, for one of them or for all.
 
     Args:
-        joinings: by name.
         fitting: one of a shipped name goes before it.
-
-    Returns:
-        A copy.
     """
     source = Citation(key="own", text=fitting.source)
     return {

@@ -55,12 +55,7 @@ def load_catalogue(
     """The shipped catalogue, with what a house file declares itself added.
 
     Args:
-        own_tubes: families to add.
         own_fittings: fittings to add; one of a shipped name goes before it.
-        own_devices: device kinds to add.
-
-    Returns:
-        The catalogue in SI.
 
     Source: named in the data files, row by row.
     """
@@ -86,9 +81,6 @@ def load_catalogue(
 @functools.cache
 def fixture_kinds(method: str) -> Mapping[str, FixtureKind]:
     """Every kind of fixture as the book of a demand method has it.
-
-    Args:
-        method: a key of `tables.DEMAND_METHODS`.
 
     Returns:
         Kind by its name: flows and pressures of the outlet and smallest branch by that book, and

@@ -68,8 +68,6 @@ def values_of(house: House, ranges: Sequence[Range], drawn: FloatArray) -> dict[
     """The figures that numbers between 0 and 1 stand for.
 
     Args:
-        house: whose ranges they are.
-        ranges: of the file.
         drawn: ranges by draws.
 
     Returns:
@@ -105,12 +103,7 @@ def _size_numbers(house: House, known: Range) -> Any:
 
 
 def sizes_of(design: Design, situation: Situation) -> list[int]:
-    """The sizes of a design as indices into the families of a situation.
-
-    Args:
-        design: sized.
-        situation: of its house.
-    """
+    """The sizes of a design as indices into the families of a situation."""
     chosen = design.sizes
     return [
         0
@@ -121,12 +114,7 @@ def sizes_of(design: Design, situation: Situation) -> list[int]:
 
 
 def bears_on_pump(house: House, path: FieldPath) -> bool:
-    """Whether the verdict on the pump depends on a field.
-
-    Args:
-        house: on a well or a main.
-        path: of the field.
-    """
+    """Whether the verdict on the pump depends on a field."""
     if house.source.kind != "well" or path[-1] == "size" or house.source.pump is None:
         return False
     before = {link.name for link in house.before_tank}
@@ -140,12 +128,7 @@ def pump_enough(
     """Whether the pump gives what it is judged by, in each draw.
 
     Args:
-        design: of a house on a well.
         values: by field one value for each draw [SI].
-        progress: is told how far the work is.
-
-    Returns:
-        One answer per draw.
     """
     from supplycalc.demand import design_flows
     from supplycalc.network import build_tree
@@ -175,12 +158,8 @@ def certainty(design: Design, seed: int = SEED, draws: int = DRAWS) -> Certainty
     """How often a design works within the ranges of its file, and what to measure first.
 
     Args:
-        design: with sizes for every run.
         seed: of the draws.
         draws: how many; fewer of the pump.
-
-    Returns:
-        The shares with their error.
 
     Source: quasi-Monte-Carlo; what measuring tells is the expected value of partial information
         for the verdict (R. A. Howard, 1966), from the same draws.
@@ -224,11 +203,7 @@ def drawn_peaks(design: Design, values: Mapping[FieldPath, Any]) -> Peak:
     of unknown size turns out to be then decides how large what it feeds may be.
 
     Args:
-        design: sized for the middle of its ranges.
         values: by field one value for each draw [SI].
-
-    Returns:
-        Pressures at the outlets.
     """
     house, situation = design.house, situation_of(design.house)
     if design.shortfall <= 0.0:
@@ -275,11 +250,7 @@ def first_of_sets(count: int, wanted: int) -> IntArray:
 
 
 def share_error(works: BoolArray) -> float:
-    """Standard error of the share of draws that work, from the spread of the scrambled sets.
-
-    Args:
-        works: one answer per draw, set after set.
-    """
+    """Standard error of the share of draws that work, from the spread of the scrambled sets."""
     means = works.reshape(REPLICATES, -1).mean(axis=1)
     return float(means.std(ddof=1) / np.sqrt(REPLICATES))
 
@@ -290,12 +261,7 @@ def measurements(
     """What it would tell to know each figure, the one that tells most first.
 
     Args:
-        ranges: of the file.
         drawn: ranges by draws, between 0 and 1.
-        works: one answer per draw.
-
-    Returns:
-        One for each range.
 
     Source: expected value of partial information; the draws stand in bins of the figure.
     """

@@ -64,7 +64,6 @@ def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
     """What so many people do with a house's fixtures.
 
     Args:
-        tree: the house.
         people: who live there.
 
     Returns:
@@ -175,9 +174,6 @@ def _opened(tree: Tree, fixture: Fixture, opening: float, name: str) -> FixtureU
 
 def usual_people(house: House) -> int:
     """How many live in a house whose file does not say.
-
-    Args:
-        house: with its baths and showers.
 
     Returns:
         The usual number, or one for each bath or shower where there are more of them.

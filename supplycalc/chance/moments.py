@@ -70,9 +70,6 @@ def likely_moments(
         alike_weight: the same if every day were as busy as the mean one.
         fixture: number of the fixture that each use is of.
 
-    Returns:
-        The sets, none empty.
-
     Source: independent events (textbook); draws weighted by the ratio of chances (importance
         sampling, textbook).
     """

@@ -42,11 +42,7 @@ def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
     """The file's draws, the same on every day.
 
     Args:
-        house: with draws.
         days: how many.
-
-    Returns:
-        The draws in order of time.
     """
     whole = {fixture.name: full_use(fixture) for fixture in house.fixtures}
     draws = [
@@ -73,13 +69,9 @@ def random_days(
     """Draws of so many random days, in order of time.
 
     Args:
-        usual: the house's habits.
         days: how many.
         seed: any whole number; the same one gives the same days.
         differ: whether some days are busier than others beyond chance, as with guests.
-
-    Returns:
-        The draws, day by day.
 
     Source: numbers in an hour by Poisson's distribution, lengths lognormal; how days differ by the
         row `busyness` of day.toml.
@@ -163,9 +155,6 @@ def habit_assumptions(seed: int, people: int, people_assumed: bool) -> Iterator[
         seed: of the days.
         people: who live there.
         people_assumed: whether their number is the usual one.
-
-    Yields:
-        Each assumption with its source.
     """
     table = load_table("day")
     yield Assumption(

@@ -84,9 +84,7 @@ def sizes_by_chance(design: Design, limit: ShortLimit, cost: Cost) -> SizesByCha
     """Find the cheapest sizes that keep a limit of daily use.
 
     Args:
-        design: sized by its code.
         limit: how long any fixture may be short.
-        cost: what a run costs in a size.
 
     Returns:
         The sizes with their bound; None where daily use is not known.
@@ -211,17 +209,7 @@ def _own_flows(supposed: Supposed, settled: Pressures) -> FloatArray:
 def daily_situation(
     design: Design, supposed: Supposed, settled: Pressures, cost: Cost
 ) -> Situation:
-    """The tree with the flows of daily use: by them velocities and branches are judged.
-
-    Args:
-        design: sized by its code.
-        supposed: who uses the house.
-        settled: pressures and flows of its sets with the code's sizes.
-        cost: what a run costs in a size.
-
-    Returns:
-        The sizes that limits leave at these flows.
-    """
+    """The tree with the flows of daily use: by them velocities and branches are judged."""
     tree, demand = design.tree, design.demand
     flow = _at_links_of(design, supposed, settled)
     weight = supposed.moments.chance
@@ -249,17 +237,7 @@ def _at_links_of(design: Design, supposed: Supposed, settled: Pressures) -> Floa
 def draws_of(
     situation: Situation, supposed: Supposed, settled: Pressures, limit: ShortLimit
 ) -> ChanceDraws:
-    """Every set with additive flows, and each outlet beside them, which must be served alone.
-
-    Args:
-        situation: the tree.
-        supposed: who uses the house.
-        settled: pressures and flows of its sets with the code's sizes.
-        limit: how long any fixture may be short.
-
-    Returns:
-        The draws.
-    """
+    """Every set with additive flows, and each outlet beside them, which must be served alone."""
     tree, states = situation.tree, supposed.states
     opened = supposed.open_now
     flow = _at_links(situation, supposed, _own_flows(supposed, settled)[:, None] * opened)
@@ -312,12 +290,7 @@ class Search:
     """Candidates' sizes against the draws; keeps the losses that it has worked out."""
 
     def __init__(self, situation: Situation, draws: ChanceDraws) -> None:
-        """Hold candidates of a tree against draws.
-
-        Args:
-            situation: the tree and the sizes that limits leave.
-            draws: what runs, how often, and where the source then stands.
-        """
+        """Hold candidates of a tree against draws."""
         self.situation, self._draws = situation, draws
         self._laws: LinkLaws = laws_of_sizes(situation, largest_sizes(situation))
         self._fixed = self._laws.losses(list(draws.flow))

@@ -106,11 +106,7 @@ class SourceStates(Struct, frozen=True, kw_only=True, eq=False):
 
 
 def source_states(house: House) -> SourceStates:
-    """The states of a house's source.
-
-    Args:
-        house: a checked house.
-    """
+    """The states of a house's source."""
     source = house.source
     altitude = atmospheric_pressure(source.altitude)
     station = pump_station(house)
@@ -158,7 +154,6 @@ def even_levels(states: SourceStates, sets: int) -> FloatArray:
     """Pressures at the tank, sets by moments, where it stands anywhere in its band equally often.
 
     Args:
-        states: of the source.
         sets: how many.
 
     Returns:
@@ -179,7 +174,6 @@ def held_levels(
     """Pressures at a held pump's tank: it dips to where the pump wakes, and is filled again.
 
     Args:
-        states: of the source.
         running: uses by sets.
         flow: of each use [m3/s].
         duration: of one draw of each use [s].
@@ -214,7 +208,6 @@ def switched_levels(
     Before the first opening the pump stands still, where the draws before have left the tank.
 
     Args:
-        states: of the source, with a pump that is known.
         running: uses by sets.
         flow: of each use [m3/s].
         duration: of one draw of each use [s].

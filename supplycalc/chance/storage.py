@@ -89,10 +89,7 @@ def drawn_storage(
     """The storage that a house needs by drawn years.
 
     Args:
-        design: sized.
         people: who live there.
-        filling: how the water gets to the tank.
-        law: of what feeds the house, at which each outlet's own flow is settled.
         years: how many to draw.
         outage: time without a pump that the tank must bear too.
 

@@ -54,14 +54,9 @@ def sure_sizes(
     """The cheapest sizes found for each wanted chance.
 
     Args:
-        design: sized for the middle of its file's ranges.
         levels: wanted parts of all draws.
         seed: of the draws.
         prices: price list that decides what is cheapest; None: the mass of pipe.
-        progress: is told how far the work is.
-
-    Returns:
-        One for each level.
 
     Source: scenario sizing by exact fronts; the bound is an order statistic.
     """

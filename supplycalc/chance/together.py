@@ -36,10 +36,7 @@ def settled_together(
     """Pressures and flows at every connection for many sets of open ones.
 
     Args:
-        laws: of the tree.
-        connections: that may be open.
         open_now: which are, connections by sets.
-        source: what it holds.
         rounds: times that flows are brought nearer to what pressures let through.
 
     Returns:

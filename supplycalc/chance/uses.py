@@ -65,7 +65,6 @@ def running_uses(
     """What so many people do in a house, each use settled alone.
 
     Args:
-        household: the sized house.
         people: who live there.
         law: of the source at a usual pressure [Pa over m3/s].
 
@@ -149,10 +148,6 @@ def busyness() -> tuple[FloatArray, FloatArray]:
 
 def chances(uses: tuple[RunningUse, ...], factors: FloatArray) -> FloatArray:
     """Chance that each use runs, by hour and by how busy the day is.
-
-    Args:
-        uses: of the house.
-        factors: on all chances.
 
     Returns:
         One row per use; columns by factor, the hours of each together.

@@ -76,13 +76,6 @@ class Rating(Struct, frozen=True, kw_only=True):
 def figure(group: str, name: str) -> tuple[float, Citation]:
     """A figure of delivery.toml in SI with its source [SI].
 
-    Args:
-        group: of the file.
-        name: in the group.
-
-    Returns:
-        (value, citation).
-
     Source: named in the data file, row by row.
     """
     row = load_table("delivery")[group][name]
@@ -90,14 +83,7 @@ def figure(group: str, name: str) -> tuple[float, Citation]:
 
 
 def full_use(fixture: Fixture) -> FixtureUse:
-    """A fixture opened as far as it goes, mixing where it has both sides.
-
-    Args:
-        fixture: of the house.
-
-    Returns:
-        The use.
-    """
+    """A fixture opened as far as it goes, mixing where it has both sides."""
     through: Through = "both"
     if fixture.cold is None or fixture.hot is None:
         through = "cold" if fixture.hot is None else "hot"
@@ -106,13 +92,6 @@ def full_use(fixture: Fixture) -> FixtureUse:
 
 def parse_uses(house: House, texts: Iterable[str]) -> tuple[FixtureUse, ...]:
     """Read what is open, such as "kitchen sink", "bath@50%" or "basin (hot)".
-
-    Args:
-        house: whose fixtures they are.
-        texts: one per open outlet.
-
-    Returns:
-        The uses in order.
 
     Raises:
         InputError: an unknown fixture, a side it does not have, a share out of range, or one
@@ -161,9 +140,6 @@ def _problem(message: str, value: str = "", valid: tuple[str, ...] = ()) -> Prob
 def has_regulator(fixture: Fixture) -> bool:
     """Whether something holds a fixture's flow down where pressure is high.
 
-    Args:
-        fixture: of the house.
-
     Returns:
         True for the kinds whose flow the code limits, unless the file says otherwise.
 
@@ -178,13 +154,6 @@ def rating(use: FixtureUse, tree: Tree) -> Rating:
     A regulator holds the published maximum flow of its kind of fixture, or the rated flow where
     that is more; a user's own flow is taken for both, unless the file says `regulator = "none"`. A
     machine draws what its own valves let through, not what the open stop would give.
-
-    Args:
-        use: what is open.
-        tree: for the catalogue and the file's own figures.
-
-    Returns:
-        The rating.
 
     Raises:
         InputError: its rated pressure is not above zero, so that it gives no orifice.

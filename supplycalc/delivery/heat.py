@@ -49,9 +49,6 @@ def loss_per_length(
 def run_loss_per_length(run: RunResult) -> float:
     """Heat lost by a run of the design per length and kelvin [W/(m K)].
 
-    Args:
-        run: with its size.
-
     Source: `loss_per_length` with the figures of delivery.toml (common practice, no source).
     """
     metal = run.tube.metal
@@ -89,7 +86,6 @@ def hot_runs(design: Design, link: int) -> list[int]:
     """Indices of the runs behind the heater on the way to a link, in order of flow.
 
     Args:
-        design: the sized house.
         link: at whose end the outlet stands.
     """
     tree = design.tree
@@ -100,7 +96,6 @@ def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> 
     """Temperature of the water at the end of a link, from the heater on.
 
     Args:
-        design: the sized house.
         link: at whose end the outlet stands.
         flow: of every link [m3/s].
 

@@ -35,12 +35,7 @@ _HELD = 1.0 - 1e-9
 
 
 def shut_supply(design: Design, laws: LinkLaws) -> OpenSupply:
-    """A sized house with everything shut and a source that holds nothing.
-
-    Args:
-        design: with a size for every run.
-        laws: of its links.
-    """
+    """A sized house with everything shut and a source that holds nothing."""
     c = laws.hazen_williams_c
     return OpenSupply(
         names=design.tree.names,
@@ -163,7 +158,6 @@ class Household:
         """Hot share that gives the wanted temperature when hot water of `hot` [K] arrives.
 
         Args:
-            use: with both sides open.
             hot: temperature of the arriving hot water [K].
 
         Returns:
@@ -190,7 +184,6 @@ class Household:
         A person turns the valve until the water is right. Later changes of pressure find it there.
 
         Args:
-            use: with both sides open.
             law: of the source [Pa over m3/s].
 
         Returns:
@@ -234,11 +227,7 @@ class Household:
         """Solve the house with uses open together, every valve set for the heater's water.
 
         Args:
-            uses: what is open.
             law: of the source [Pa over m3/s].
-
-        Returns:
-            What each gets.
 
         Raises:
             ComputationError: the flows could not be settled.
@@ -253,11 +242,7 @@ class Household:
         the wanted temperature with the hot water that arrives.
 
         Args:
-            uses: what is open.
             law: of the source [Pa over m3/s].
-
-        Returns:
-            What each gets.
 
         Raises:
             ComputationError: the flows could not be settled.
@@ -284,7 +269,6 @@ class Household:
         """What the solver gets for these uses; openings and mixers in the order of the uses.
 
         Args:
-            uses: what is open.
             law: of the source [Pa over m3/s].
             shares: hot share at which each mixing valve stands, by the use's name; None: as each
                 is set alone.

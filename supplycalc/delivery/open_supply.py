@@ -194,11 +194,7 @@ def valve_law(setting: float, falloff: float, falloff_flow: float, power: float)
 
 
 def open_pressures_at_rest(supply: OpenSupply) -> list[float]:
-    """Pressure at each link's end with nothing running [Pa gauge].
-
-    Args:
-        supply: the tree, whose reducing valves hold their settings.
-    """
+    """Pressure at each link's end with nothing running [Pa gauge]."""
     pressure = [supply.source(0.0)[0]]
     rows = zip(supply.parent[1:], supply.static_gain[1:], supply.limit[1:], strict=True)
     for parent, gain, limit in rows:
@@ -209,9 +205,6 @@ def open_pressures_at_rest(supply: OpenSupply) -> list[float]:
 
 def check_open(supply: OpenSupply) -> None:
     """Make sure that water can run through every link and outlet.
-
-    Args:
-        supply: the tree and what is open.
 
     Raises:
         ComputationError: it names the part that is at fault.

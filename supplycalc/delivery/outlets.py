@@ -30,7 +30,6 @@ def opening_bound(opening: Opening, at_rest: float) -> float:
     """Most that an opening can draw [m3/s]: from the pressure at rest, or what its regulator lets.
 
     Args:
-        opening: on one pipe.
         at_rest: pressure there with nothing running [Pa gauge].
     """
     return min(opening.coefficient * math.sqrt(max(at_rest, 0.0)), opening.cap)
@@ -40,7 +39,6 @@ def mixer_bounds(mixer: Mixer, cold_at_rest: float, hot_at_rest: float) -> tuple
     """Most that each side of a mixer can draw.
 
     Args:
-        mixer: plain or ratio.
         cold_at_rest: pressure of its cold side with nothing running [Pa gauge].
         hot_at_rest: pressure of its hot side with nothing running [Pa gauge].
 
@@ -60,9 +58,6 @@ def mixer_bounds(mixer: Mixer, cold_at_rest: float, hot_at_rest: float) -> tuple
 
 def port_coefficients(mixer: Mixer) -> tuple[float, float, float]:
     """Orifice coefficients of a plain mixer's parts.
-
-    Args:
-        mixer: a plain one.
 
     Returns:
         (cold port, hot port, outlet) [m3/s per sqrt(Pa)].
@@ -310,14 +305,10 @@ def solve_mixers(
     """Solve the equations of mixers for their unknowns.
 
     Args:
-        forms: linear forms of the mixers that have an equation.
         cold: pressure at each mixer's cold side while all x stay as they are [Pa].
         hot: the same at the hot sides [Pa].
         cold_response: [k][j] is what one more of mixer k's x adds to mixer j's cold pressure [Pa].
         hot_response: the same for the hot sides [Pa].
-
-    Returns:
-        How much each x changes.
     """
     if len(forms) == 1:  # the usual case, quicker without arrays
         row = forms[0].row

@@ -53,9 +53,6 @@ def deliver(supply: OpenSupply) -> Delivered:
     safeguard without proof, ratio mixers are settled one by one where they fail, and the residual
     decides.
 
-    Args:
-        supply: the tree and what is open.
-
     Returns:
         Flows, pressures, and how exactly the outlets' laws are met.
 

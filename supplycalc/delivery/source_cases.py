@@ -27,9 +27,6 @@ class SourceCase(Struct, frozen=True, kw_only=True):
 def source_cases(house: House) -> tuple[SourceCase, ...]:
     """The states that the source can be in, the weakest that lasts first.
 
-    Args:
-        house: for its source and its pipes up to the tank.
-
     Returns:
         For a main one case; for open water its lowest and highest level; for a well cut-in and
         cut-out, and the pump alone where its curve is guessed from a bucket test, or given together
@@ -75,12 +72,6 @@ def _main_law(house: House) -> Law:
 
 def pump_law(house: House) -> Law:
     """Pressure that the pump alone holds at the source's gauge, and its slope.
-
-    Args:
-        house: with a pump curve of two points or more.
-
-    Returns:
-        The law, equal to `supply_curve.pump_pressure`.
 
     Source: total dynamic head rearranged (MIL-HDBK-1164) and differentiated.
     """

@@ -120,9 +120,6 @@ def _flows(tree: Tree) -> LinkFlows:
     bathroom, kitchen or laundry with its fixtures could run at once: so a pipe to one room carries
     its two largest, as the standard asks, and one fixture more never lowers a flow.
 
-    Args:
-        tree: the supply.
-
     Returns:
         Sums of calculation flows in l/s, and flows in m3/s.
 

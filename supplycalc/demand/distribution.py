@@ -87,7 +87,6 @@ def probability_masses(
 
     Args:
         counts: how many fixtures of each class the set has.
-        probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
         step: grid of flows [m3/s].
         start: distribution of other fixtures that these come on top of.
@@ -129,13 +128,6 @@ def _one_fixture_more(masses: FloatArray, probability: float, steps: float) -> F
 def zero_chance(counts: IntArray, probability: FloatArray) -> FloatArray:
     """The chance that no fixture runs: the product of (1 - p) over the fixtures.
 
-    Args:
-        counts: how many fixtures of each class (columns) each set (rows) has.
-        probability: of a fixture of each class running.
-
-    Returns:
-        One probability per set.
-
     Source: independent events (textbook).
     """
     with np.errstate(divide="ignore"):
@@ -148,8 +140,6 @@ def mean_flow(counts: IntArray, probability: FloatArray, flow: FloatArray) -> Fl
     """The mean of the total flow: the sum of p q over the fixtures.
 
     Args:
-        counts: how many fixtures of each class (columns) each set (rows) has.
-        probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
 
     Returns:
@@ -165,8 +155,6 @@ def variance(counts: IntArray, probability: FloatArray, flow: FloatArray) -> Flo
     """The variance of the total flow: the sum of p (1 - p) q^2 over the fixtures.
 
     Args:
-        counts: how many fixtures of each class (columns) each set (rows) has.
-        probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
 
     Returns:

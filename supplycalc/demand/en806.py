@@ -30,12 +30,6 @@ def _flows(tree: Tree) -> LinkFlows:
 
     A pipe that feeds both sides of a mixer counts both. Never less than the largest draw-off below.
 
-    Args:
-        tree: the supply.
-
-    Returns:
-        Loading units and flows in m3/s.
-
     Source: EN 806-3:2006, Table 2, Clause 4.4 and Tables 3; the flows are derived.
     """
     units_of, row_of = loading_units(), METHOD.row_of
@@ -57,9 +51,6 @@ def _flows(tree: Tree) -> LinkFlows:
 @cache
 def loading_units() -> dict[str, float]:
     """Loading units of each draw-off point.
-
-    Returns:
-        Units by the row's name.
 
     Source: EN 806-3:2006, Table 2.
     """

@@ -43,9 +43,6 @@ def _flows(tree: Tree) -> LinkFlows:
     temperature. A basin, a sink or a washer may draw its whole flow from either side; a pipe that
     feeds both sides sees it once. Of hose bibbs the largest below a pipe is added.
 
-    Args:
-        tree: the supply.
-
     Returns:
         Flows in m3/s, chance of no flow and mean; the load is the expected number of busy fixtures.
 

@@ -50,12 +50,6 @@ def flows_by_column(load: FloatArray, valves: FloatArray, tank: Curve, valve: Cu
     pipe is taken so as soon as it feeds one. This is on the safe side, and one fixture more can
     then never lower a flow. Hot pipes feed no closet and keep the tank column.
 
-    Args:
-        load: of each pipe, in the code's units.
-        valves: number of flushometer valves below each pipe.
-        tank: conversion for flush tanks.
-        valve: conversion for flushometer valves.
-
     Returns:
         One flow per pipe [m3/s].
 
@@ -70,13 +64,6 @@ def flows_by_column(load: FloatArray, valves: FloatArray, tank: Curve, valve: Cu
 def load_columns(file: str, table: str) -> dict[str, Columns]:
     """The rows of a code's table by name, with a column for cold, hot and total.
 
-    Args:
-        file: data file.
-        table: in that file.
-
-    Returns:
-        Fixture units of each row.
-
     Source: named in the data file.
     """
     return {
@@ -89,7 +76,6 @@ def load_curve(table: str, column: str) -> Curve:
     """One column of a printed conversion table.
 
     Args:
-        table: data file.
         column: "flush_tank" or "flush_valve".
 
     Returns:
@@ -134,12 +120,6 @@ def code_flows(
     where its fixtures at their rated flows would draw less: the table is the code's word.
 
     Args:
-        tree: the supply.
-        columns: a fixture's load by itself in private use, in fixture units.
-        families: kinds of room with the code's group values.
-        valve_kinds: kinds of fixture with a flushometer valve.
-        tank: the code's conversion for flush tanks.
-        valve: the code's conversion for flushometer valves.
         apart: kinds of fixture without units, of which the largest flow below a pipe is added to
             the flow of the others.
 
@@ -167,15 +147,7 @@ def code_flows(
 
 
 def count_kinds(tree: Tree, kinds: Collection[str]) -> FloatArray:
-    """How many fixtures of some kinds hang below each link, continuous loads left out.
-
-    Args:
-        tree: the supply.
-        kinds: of fixture.
-
-    Returns:
-        One number per link.
-    """
+    """How many fixtures of some kinds hang below each link, continuous loads left out."""
     return count_below(
         tree,
         [

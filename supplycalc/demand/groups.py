@@ -84,7 +84,6 @@ def named_rooms(tree: Tree, families: Sequence[Family]) -> tuple[Room, ...]:
     """The rooms that the file names, each kind of room by itself.
 
     Args:
-        tree: the supply.
         families: kinds of room; no kind of fixture stands in two of them.
 
     Returns:
@@ -137,10 +136,8 @@ def rooms(
     several bathrooms of one storey and nothing else counts as one room with several groups.
 
     Args:
-        tree: the supply.
         families: kinds of room; no kind of fixture stands in two of them.
         side: whose runs are looked at, "cold" or "hot".
-        at_most: kinds of fixture and how many of them one room may have.
 
     Returns:
         Rooms of two fixtures or more, from the source down.
@@ -208,11 +205,6 @@ def grouped_loads(
     lesser load counts. One fixture more can then never lower a load, since what is a room with it
     is one without it, too.
 
-    Args:
-        tree: the supply.
-        columns: a fixture's loads by itself, in the method's own unit.
-        families: kinds of room with their groups.
-
     Returns:
         One load per link in the method's unit, and which group values were used.
 
@@ -266,10 +258,6 @@ class _Cover(Struct, frozen=True):
 
 def sides_below(tree: Tree, room: Room) -> tuple[dict[int, dict[int, int]], int]:
     """Which of a room's fixtures every link feeds, up to the link where all their branches meet.
-
-    Args:
-        tree: the supply.
-        room: the room.
 
     Returns:
         For each link the fixtures' numbers with 1 for the cold side, 2 for the hot, 3 for both;

@@ -42,9 +42,6 @@ class GuideFlow(Struct, frozen=True, kw_only=True):
 def guide_flow(kinds: Iterable[str]) -> GuideFlow | None:
     """Add up the guide's allowances for a home's fixtures.
 
-    Args:
-        kinds: kind of each fixture of one home.
-
     Returns:
         The flows; None where the guide lists none of the fixtures.
 

@@ -26,12 +26,6 @@ def _flows(tree: Tree) -> LinkFlows:
     code's table of outlets, is added to the fixtures' flow; what else runs beside it the file calls
     continuous.
 
-    Args:
-        tree: the supply.
-
-    Returns:
-        Fixture units and flows in m3/s.
-
     Source: International Plumbing Code 2018, Appendix E, E102.2 and Tables E103.3(2) and
         E103.3(3); Table 604.3 for the hose bibb. That one of several is enough is read from
         Uniform Plumbing Code 2018, Appendix M.
@@ -69,9 +63,6 @@ def _families() -> tuple[Family, ...]:
 
 def flush_valve_kinds() -> frozenset[str]:
     """Kinds of fixture that count as a closet with flushometer valve.
-
-    Returns:
-        The kinds.
 
     Source: International Plumbing Code 2018, Table E103.3(2).
     """

@@ -35,12 +35,6 @@ def _flows(tree: Tree) -> LinkFlows:
     run feeds the fixtures of a room. A hose bibb for which the file asks more than its row stands
     for counts as the fixture units of that flow.
 
-    Args:
-        tree: the supply.
-
-    Returns:
-        Fixture units and flows in m3/s.
-
     Source: International Residential Code 2018/2021, Tables P2903.6 and P2903.6(1).
     """
     table = fixture_units()
@@ -83,9 +77,6 @@ def equivalent_units(flow: float) -> float:
 def fixture_units() -> dict[str, Columns]:
     """The fixture-unit rows by name.
 
-    Returns:
-        Fixture units of each row.
-
     Source: International Residential Code 2018/2021, Table P2903.6.
     """
     return load_columns("demand_irc", "fixture_units")
@@ -118,9 +109,6 @@ def estimating_table(column: str) -> Curve:
 
     Args:
         column: "flush_tank" or "flush_valve".
-
-    Returns:
-        Fixture units to flow in m3/s.
 
     Source: International Residential Code 2018/2021, Table P2903.6(1).
     """

@@ -13,9 +13,6 @@ def _flows(tree: Tree) -> LinkFlows:
 
     Without a list every pipe carries its own two most demanding fixtures.
 
-    Args:
-        tree: the supply, whose project may list fixture names.
-
     Returns:
         LinkFlows in m3/s; this method has no load of its own.
 

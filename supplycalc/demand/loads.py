@@ -44,9 +44,6 @@ def has_own_demand(fixture: Fixture) -> bool:
     humidifier stays a flush valve. A garden tap that feeds drip lines draws nothing beside them,
     unless the file gives it a flow.
 
-    Args:
-        fixture: of the house.
-
     Returns:
         False for an outdoor outlet with nothing but a continuous flow, and for irrigation.
 
@@ -113,10 +110,6 @@ class Demand(LinkFlows, frozen=True, kw_only=True):
 def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
     """Sum a value given at points over everything at and below each link.
 
-    Args:
-        tree: the supply.
-        at_point: one value per link's end, any unit.
-
     Returns:
         One sum per link, same unit.
 
@@ -135,13 +128,6 @@ def summed_loads(tree: Tree, columns: Callable[[Fixture], Columns]) -> FloatArra
 
     Continuous flows are left out: they come on top of any method.
 
-    Args:
-        tree: the supply.
-        columns: gives a fixture's loads in the method's own unit.
-
-    Returns:
-        One load per link, in the method's unit.
-
     Source: International Residential Code 2018, Section P2903.6.
     """
     return _totals(
@@ -157,11 +143,7 @@ def count_below(tree: Tree, weight: Sequence[float]) -> FloatArray:
     """Add up a whole number per fixture over what hangs below each link, each fixture once.
 
     Args:
-        tree: the supply.
         weight: a whole number for each fixture, in file order.
-
-    Returns:
-        One sum per link.
     """
     return np.rint(_totals(tree, [Columns.alike(number) for number in weight]))
 
@@ -170,9 +152,6 @@ def continuous_flows(tree: Tree) -> tuple[float, ...]:
     """Flow below each link that may run for hours, such as a lawn's.
 
     Zones of an irrigation take turns: the largest below a link counts.
-
-    Args:
-        tree: the supply, whose fixtures may have a continuous flow.
 
     Returns:
         One flow per link [m3/s]; empty where no fixture has one.
@@ -208,7 +187,6 @@ def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
     """The greatest of a value per fixture over what hangs below each link.
 
     Args:
-        tree: the supply.
         value: for each fixture, in file order, not negative.
 
     Returns:
@@ -227,7 +205,6 @@ def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
     """Raise each flow to at least that of every run it feeds.
 
     Args:
-        tree: the supply.
         flows: of each link [m3/s].
 
     Returns:
@@ -249,10 +226,8 @@ def few_fixtures_at_own_flow(
     flow, save where their load lies no higher than the table's first row.
 
     Args:
-        tree: the supply.
         flows: of each link, without continuous loads [m3/s].
         small: links with a load that the table does not go down to; None: there are none.
-        apart: kinds of fixture whose flow is none of these.
 
     Returns:
         One flow per link [m3/s].
@@ -278,9 +253,6 @@ def few_fixtures_at_own_flow(
 
 def largest_flows(tree: Tree) -> list[float]:
     """Flow of the largest single fixture at or below each link, continuous loads left out.
-
-    Args:
-        tree: the supply.
 
     Returns:
         One flow per link [m3/s].

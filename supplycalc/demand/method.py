@@ -107,9 +107,6 @@ class Method(Struct, frozen=True, kw_only=True):
 
         Args:
             name: such as "service-minimum".
-
-        Returns:
-            The limit, with the book that it stands in.
         """
         own = name in self.tables.get("limit", {})
         return limit(DEMAND_METHODS[self.name] if own else "code_limits", name)
@@ -118,12 +115,6 @@ class Method(Struct, frozen=True, kw_only=True):
         """The design flows by this method, whatever the project asks for.
 
         No pipe carries less than its largest single fixture; continuous loads come on top.
-
-        Args:
-            tree: the supply.
-
-        Returns:
-            Loads, and design flows in m3/s.
 
         Source: named by each method; continuous loads by International Plumbing Code 2018, Appendix
             E, E102.2 (lawn sprinklers, air conditioners and the like are estimated by themselves
@@ -150,12 +141,6 @@ class Method(Struct, frozen=True, kw_only=True):
 def method_record(name: str) -> Method:
     """A method's record, from the module of its name: only the method in use is loaded.
 
-    Args:
-        name: a key of `tables.DEMAND_METHODS`.
-
-    Returns:
-        The record.
-
     Raises:
         KeyError: no such method.
     """
@@ -167,9 +152,6 @@ def method_record(name: str) -> Method:
 
 def design_flows(tree: Tree) -> Demand:
     """The design flows by the project's demand method.
-
-    Args:
-        tree: the supply.
 
     Returns:
         Loads, and design flows in m3/s.
@@ -185,9 +167,6 @@ def design_flows(tree: Tree) -> Demand:
 def book_of(house: House) -> Book:
     """Whose clauses hold beside the demand: by the method, else by the units.
 
-    Args:
-        house: with its demand method.
-
     Returns:
         Of the American codes the International ones or the Uniform one; else the European ones.
     """
@@ -199,9 +178,6 @@ def book_of(house: House) -> Book:
 def highest_at_rest(house: House) -> CodeLimit:
     """The highest pressure at rest by the book that holds for a house.
 
-    Args:
-        house: with its demand method and units.
-
     Returns:
         The method's own limit; where that has none and units are metric, the European one.
     """
@@ -212,9 +188,6 @@ def highest_at_rest(house: House) -> CodeLimit:
 
 def by_the_american_codes(house: House) -> bool:
     """Whether the rules of the American codes apply: by the demand method, else by the units.
-
-    Args:
-        house: with its demand method.
 
     Returns:
         True for the codes' own methods; for a method that has no book where units are the US's.
@@ -231,9 +204,6 @@ def known_method(name: str | None) -> str | None:
     Args:
         name: of the method; None stands for the file's own.
 
-    Returns:
-        The same name.
-
     Raises:
         InputError: there is no such method.
     """
@@ -243,14 +213,6 @@ def known_method(name: str | None) -> str | None:
 
 
 def unknown_method(where: str, name: str) -> Problem:
-    """What to tell of a name that no demand method has.
-
-    Args:
-        where: the option or argument.
-        name: as it was given.
-
-    Returns:
-        The problem with the names that there are.
-    """
+    """What to tell of a name that no demand method has."""
     message = f"{name!r} is not a demand method"
     return Problem(place=Place(where), message=message, value=name, valid=tuple(DEMAND_METHODS))

@@ -85,7 +85,6 @@ def estimates(below: Below, level: float = LEVEL) -> tuple[list[float], list[str
     """Apply the study's estimators to every distinct mixture of fixtures.
 
     Args:
-        below: classes and mixtures.
         level: the percentile.
 
     Returns:
@@ -123,9 +122,6 @@ def _flows(tree: Tree) -> LinkFlows:
 
     The same p and q serve cold, hot and combined pipes, as in the study; a fixture's own flow in
     the file replaces q. Of hose bibbs the largest below a pipe is added.
-
-    Args:
-        tree: the supply.
 
     Returns:
         Flows in m3/s; the load is H, the expected number of busy fixtures.

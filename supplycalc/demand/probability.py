@@ -50,9 +50,6 @@ class Below(Struct, frozen=True, kw_only=True, eq=False):
 def probabilities(tree: Tree) -> dict[str, float]:
     """Chance that a fixture of each kind runs in the busy hour.
 
-    Args:
-        tree: for its catalogue.
-
     Returns:
         Probability by kind; kinds without one are left out.
 
@@ -75,9 +72,6 @@ def outdoor_flows(tree: Tree) -> list[float]:
 
     The largest below a pipe is added to its flow.
 
-    Args:
-        tree: the supply.
-
     Returns:
         One flow per fixture, in file order [m3/s].
 
@@ -97,7 +91,6 @@ def fixtures_below(tree: Tree, use: Callable[[Fixture], BusyHourUse | None]) -> 
     that side's. The fixture counts once, whatever hangs together.
 
     Args:
-        tree: the supply.
         use: gives a fixture's probability and flows [m3/s]; None leaves it out.
 
     Returns:
@@ -145,10 +138,7 @@ def link_flows(
     """Carry what was computed of each mixture over to the links that feed it.
 
     Args:
-        tree: the supply.
-        below: the mixtures.
         flow: of each mixture [m3/s].
-        rule: that gave each mixture's flow, by a method with several.
 
     Returns:
         Flows in m3/s, the largest hose bibb below on top; chance of no flow and mean; the load is

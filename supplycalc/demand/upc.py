@@ -25,12 +25,6 @@ HOSE_BIBB, FURTHER_HOSE_BIBB = "hose_bibb_first", "hose_bibb_each_additional"
 def _flows(tree: Tree) -> LinkFlows:
     """Flows by fixture units of the Uniform Plumbing Code, private use.
 
-    Args:
-        tree: the supply.
-
-    Returns:
-        Fixture units and flows in m3/s.
-
     Source: Uniform Plumbing Code 2018, Table 610.3 and Chart A 103.1; the three quarters and the
         hose bibb rule are footnotes, from memory.
     """
@@ -62,9 +56,6 @@ def _flows(tree: Tree) -> LinkFlows:
 @cache
 def _fixture_units() -> dict[str, float]:
     """The fixture-unit rows by name.
-
-    Returns:
-        Fixture units on the building supply of each row.
 
     Source: Uniform Plumbing Code 2018, Table 610.3.
     """

@@ -104,10 +104,6 @@ RULES: tuple[Rule, ...] = (
 def judge(design: Design, rules: tuple[Rule, ...] = RULES) -> tuple[Finding, ...]:
     """Judge a finished design by every rule.
 
-    Args:
-        design: sized, with its pressures.
-        rules: by which to judge.
-
     Returns:
         The findings: failures first, then warnings, then notes; in one level by the order of
         the rules and, in one rule, of the design.

@@ -38,9 +38,6 @@ MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
 def assumptions(design: Design) -> tuple[Assumption, ...]:
     """List what was assumed, with its weight on the worst fixture where that is plain arithmetic.
 
-    Args:
-        design: a design with its accounts.
-
     Returns:
         The assumptions, those of reading first.
     """
@@ -58,9 +55,6 @@ def assumptions(design: Design) -> tuple[Assumption, ...]:
 
 def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
     """List what a file leaves out that can be told before anything is sized.
-
-    Args:
-        tree: the supply.
 
     Returns:
         The assumptions, those of reading first.

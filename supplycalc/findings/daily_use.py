@@ -88,10 +88,6 @@ DAILY_RULES = (daily_use_dry, daily_use_short)
 def daily_assumptions(design: Design, use: DailyUse) -> Iterator[Assumption]:
     """What the second verdict takes for granted.
 
-    Args:
-        design: that was judged.
-        use: the verdict's figures.
-
     Yields:
         Each assumption with its source and, of how busy days are, its weight.
     """

@@ -40,11 +40,7 @@ def flow_over_limit(design: Design) -> Iterator[Remark]:
 
 
 def own_flow_assumption(fixtures: Iterable[Fixture]) -> Iterator[Assumption]:
-    """That a flow which the file gives is taken for what a regulator holds, where it is.
-
-    Args:
-        fixtures: those that are opened.
-    """
+    """That a flow which the file gives is taken for what a regulator holds, where it is."""
     held = [fixture.name for fixture in fixtures if fixture.flow and has_regulator(fixture)]
     if held:
         yield Assumption(

@@ -121,9 +121,6 @@ def table_check(design: Design) -> TableCheck | None:
     The table that goes with the demand method; the load is counted in that table's own units. The
     branch of a single fixture has a table of its own and is not read here.
 
-    Args:
-        design: sized.
-
     Returns:
         The comparison; None where the method goes with no table of inch sizes, or the service is of
         metric tube, which the tables do not know.

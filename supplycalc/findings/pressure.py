@@ -227,7 +227,6 @@ def _usual_setting(design: Design, most: float, left_at: Callable[[float], float
     """The lowest usual setting that leaves the reserve at the worst outlet [Pa].
 
     Args:
-        design: judged.
         most: the highest setting that the limit allows [Pa].
         left_at: what a setting leaves to spare at the worst outlet [Pa].
 

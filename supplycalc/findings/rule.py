@@ -85,13 +85,9 @@ def rule(
     """Make a function a rule.
 
     Args:
-        code: of its findings, in small letters with hyphens.
         level: of its findings, where a remark says no other.
         subject: what it judges: the design, or something found from it once for several rules.
         well: whether it judges the well's equipment.
-
-    Returns:
-        The decorator.
     """
 
     def made(check: Callable[[Any], Iterable[Remark]]) -> Rule:
@@ -109,11 +105,7 @@ def limit_by_book(design: Design, name: str) -> CodeLimit:
     """A limit by the project's own book: its method's, else the European rule or the American one.
 
     Args:
-        design: judged.
         name: such as "expansion-control"; the European rule is called the same with "-europe".
-
-    Returns:
-        The limit with the book that it stands in.
 
     Raises:
         KeyError: there is no such rule.

@@ -149,9 +149,6 @@ def _enough(pump: PumpCheck) -> str:
 def pump_advice(pump: PumpCheck) -> tuple[str, Values]:
     """What would do for a pump that gives too little; storage where the well is what limits.
 
-    Args:
-        pump: judged.
-
     Returns:
         (sentence with marks, their values).
     """

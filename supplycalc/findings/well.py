@@ -172,8 +172,6 @@ def short_of_a_day(need: DayNeed, supply: Balance, sustained: float | None) -> I
     """What is told of a well, or a pump, that gives too little water in a day or at its peak.
 
     Args:
-        need: of a day.
-        supply: the well's balance for it.
         sustained: what the well gives for good [m3/s]; None: not known.
     """
     people = f"{need.people} people"

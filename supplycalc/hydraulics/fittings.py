@@ -33,10 +33,7 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     metric tube); so do sizes beyond it, with lengths in proportion to the size.
 
     Args:
-        joining: the way of joining.
         kind: of fitting, such as "elbow-90".
-        tube: the family.
-        size: the size.
 
     Returns:
         K on the tube's own velocity head.
@@ -70,10 +67,6 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
 def insert_diameter_ratio(joining: Joining, size: TubeSize) -> float:
     """Inside diameter of an insert fitting over that of its tube.
 
-    Args:
-        joining: a way of joining by insert fittings.
-        size: of the tube.
-
     Returns:
         The ratio, never below `LEAST_DIAMETER_RATIO`.
 
@@ -91,9 +84,6 @@ def insert_fitting_k(body_k: float, diameter_ratio: float) -> float:
         body_k: K of the turn on the fitting's own velocity head.
         diameter_ratio: inside diameter of the fitting over that of the tube.
 
-    Returns:
-        K on the tube's velocity head.
-
     Source: sudden contraction 0.5(1-b^2) as Crane has it and Borda-Carnot enlargement (1-b^2)^2,
         both by `fluids` on the fitting's velocity head; over b^4 that is on the tube's. The
         contraction that `fluids` takes by default (Rennels) would be a quarter to a third higher.
@@ -108,11 +98,6 @@ def equivalent_length_k(length: float, tube: Tube, size: TubeSize) -> float:
 
     Args:
         length: of the same tube [m].
-        tube: for its roughness.
-        size: for its inside diameter.
-
-    Returns:
-        K = f*L/D.
 
     Source: Darcy-Weisbach.
     """
@@ -125,9 +110,6 @@ def cv_k(cv: float, inside_diameter: float) -> float:
     Args:
         cv: flow of 60 degF water at 1 psi [gpm/psi^0.5].
         inside_diameter: on whose velocity head K counts [m].
-
-    Returns:
-        K.
 
     Source: definition of Cv (ISA-75.01.01). `fluids.Cv_to_K` rounds the constant and takes water
         of 1000 kg/m3, which makes K 0.03 % lower.
@@ -179,9 +161,6 @@ def _rise_at_low_flow(inside_diameter: float) -> float:
         inside_diameter: that has the Reynolds number of the fitting at that velocity in the tube;
             for a narrower fitting the tube's own over the ratio [m].
 
-    Returns:
-        1 or more.
-
     Source: NIST, push-to-connect elbow of 3/4 in: K 1.0 above Re 40 000, more below.
     """
     rise, reynolds = load_table("fittings")["elbow_low_flow"], _reference_reynolds(inside_diameter)
@@ -208,10 +187,6 @@ def _complete_turbulence(size: TubeSize, tube: Tube) -> float:
 
 def counted_length(run: Run, house: House) -> float:
     """Developed length with the share for fittings where none are listed [m].
-
-    Args:
-        run: the run.
-        house: for its defaults.
 
     Returns:
         Length that friction acts on [m].

@@ -239,7 +239,6 @@ def hazen_williams_gradient(
     Args:
         flow: volume flow, either sign [m3/s].
         inside_diameter: [m].
-        c: Hazen-Williams coefficient.
         density: of the water that turns head into pressure [kg/m3].
 
     Returns:
@@ -259,7 +258,6 @@ def hazen_williams_slope(
     Args:
         flow: volume flow, either sign [m3/s].
         inside_diameter: [m].
-        c: Hazen-Williams coefficient.
         density: of the water that turns head into pressure [kg/m3].
 
     Returns:

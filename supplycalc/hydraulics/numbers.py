@@ -12,21 +12,12 @@ Numbers = TypeVar("Numbers", float, "NDArray[np.float64]")
 
 
 def is_array(*values: Any) -> bool:
-    """Whether any of these is an array.
-
-    Args:
-        values: floats or arrays.
-    """
+    """Whether any of these is an array."""
     return not all(isinstance(value, (float, int)) for value in values)
 
 
 def at_most(value: Numbers, limit: Any) -> Numbers:
-    """The lower of the two, element by element where one is an array.
-
-    Args:
-        value: in any unit.
-        limit: in the same.
-    """
+    """The lower of the two, element by element where one is an array."""
     lower: Numbers
     if is_array(value, limit):
         import numpy as np
@@ -38,12 +29,7 @@ def at_most(value: Numbers, limit: Any) -> Numbers:
 
 
 def not_below(value: Any, limit: Any) -> Any:
-    """The higher of the two, element by element where one is an array.
-
-    Args:
-        value: in any unit.
-        limit: in the same.
-    """
+    """The higher of the two, element by element where one is an array."""
     if is_array(value, limit):
         import numpy as np
 

@@ -23,10 +23,6 @@ class NoSuchField(KeyError):  # noqa: N818 - says what it is
 def value_at(house: House, path: FieldPath) -> Any:
     """The value at a path; of a device's loss the pressure that it is told by.
 
-    Args:
-        house: that has it.
-        path: of the field.
-
     Raises:
         NoSuchField: nothing stands there.
     """
@@ -41,12 +37,7 @@ def value_at(house: House, path: FieldPath) -> Any:
 
 
 def has_value(house: House, path: FieldPath) -> bool:
-    """Whether something stands at a path.
-
-    Args:
-        house: to look in.
-        path: of the field.
-    """
+    """Whether something stands at a path."""
     try:
         value_at(house, path)
     except NoSuchField:
@@ -55,11 +46,7 @@ def has_value(house: House, path: FieldPath) -> bool:
 
 
 def with_live_ranges(house: House) -> House:
-    """The house without the ranges of what was changed since it was read, or is gone.
-
-    Args:
-        house: as read, or changed.
-    """
+    """The house without the ranges of what was changed since it was read, or is gone."""
     live = tuple(known for known in house.ranges if _is_live(house, known))
     return house if live == house.ranges else replace(house, ranges=live)
 
@@ -75,12 +62,7 @@ def with_value(house: House, path: FieldPath, value: Any) -> House:
     """The same house with another value at a path, and what reading takes from it.
 
     Args:
-        house: that has the field.
-        path: of the field.
         value: [SI], a number or an array with one value for each draw; of a loss its pressure.
-
-    Returns:
-        The changed house.
 
     Raises:
         NoSuchField: nothing stands there.

@@ -16,12 +16,6 @@ __all__ = ["SECTIONS", "load", "loads", "schema"]
 def load(path: str | Path) -> House:
     """Read a house from an input file.
 
-    Args:
-        path: of a TOML file.
-
-    Returns:
-        The house, checked.
-
     Raises:
         InputError: everything that is wrong with the file, in file order.
     """
@@ -30,13 +24,6 @@ def load(path: str | Path) -> House:
 
 def loads(text: str, name: str = "(text)") -> House:
     """Read a house from text.
-
-    Args:
-        text: as in an input file.
-        name: what messages call it.
-
-    Returns:
-        The house, checked.
 
     Raises:
         InputError: everything that is wrong with the text, in file order.

@@ -61,13 +61,6 @@ from supplycalc.units import UnitSystem
 def read(text: str, name: str) -> House:
     """Read a house from the text of an input file.
 
-    Args:
-        text: TOML.
-        name: of the file, for messages and places.
-
-    Returns:
-        The house, checked.
-
     Raises:
         InputError: everything that is wrong, in file order.
     """

@@ -22,8 +22,6 @@ def check_sections(
     """Check the given sections of a file.
 
     Args:
-        reporter: takes the problems.
-        data: what TOML makes of the file.
         declared: the sections to check; others in `data` are left alone.
         mistyped: sections that stand in the file under a wrong name, so that what they lack is
             no second mistake.
@@ -84,19 +82,7 @@ def check_table(
     *,
     whole: bool = True,
 ) -> Entry | None:
-    """Check one table; None where it is no table at all.
-
-    Args:
-        reporter: takes the problems.
-        keys: those the table may have.
-        raw: the table.
-        path: where it stands.
-        label: how messages call it.
-        whole: whether required keys must be there.
-
-    Returns:
-        The table with what is right in it.
-    """
+    """Check one table; None where it is no table at all."""
     if not isinstance(raw, dict):
         reporter.report(path, f"{label} must be a table of keys, not {what(raw)}")
         return None

@@ -31,14 +31,7 @@ def check_consistency(
     catalogue: Catalogue,
     mistyped: frozenset[str] = frozenset(),
 ) -> None:
-    """Report what single values cannot show.
-
-    Args:
-        reporter: takes the problems.
-        entries: the checked sections.
-        catalogue: with the file's own tubes and kinds.
-        mistyped: sections that stand in the file under a wrong name.
-    """
+    """Report what single values cannot show."""
     units = [project.get("units") for project in entries["project"]]
     system: UnitSystem = "metric" if "metric" in units else "us"
     for source in entries["source"]:

@@ -37,9 +37,6 @@ _SHAPES: dict[str, dict[str, Any]] = {
 def schema() -> dict[str, Any]:
     """Describe the input file for editors.
 
-    Returns:
-        A JSON Schema (draft 2020-12) of the file's tables.
-
     Source: JSON Schema draft 2020-12; the keys from `fields`.
     """
     properties: dict[str, Any] = {}

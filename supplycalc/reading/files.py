@@ -20,9 +20,6 @@ MOST_BYTES = 5_000_000
 def read_text(path: str | Path) -> str:
     """Read an input file as text.
 
-    Args:
-        path: of the file.
-
     Returns:
         The text, without a byte order mark.
 
@@ -48,10 +45,6 @@ def read_text(path: str | Path) -> str:
 
 def decode(content: bytes, name: str) -> str:
     """Turn a file's bytes into text.
-
-    Args:
-        content: of the file.
-        name: of the file, for messages.
 
     Returns:
         The text, without a byte order mark.
@@ -85,12 +78,7 @@ def parse_toml(
     """Parse a text as TOML.
 
     Args:
-        text: of the file.
-        name: of the file, for messages.
         needs: what an empty file lacks, in words.
-
-    Returns:
-        The tables and the places of their keys.
 
     Raises:
         InputError: the text is not TOML, with the line of each mistake, or is empty.
@@ -107,11 +95,6 @@ def parse_mended(
     text: str, name: str, needs: str = "at least a [source] and a fixture"
 ) -> tuple[dict[str, Any], Places, list[Problem], frozenset[int]]:
     """Parse a text as TOML, and go on after what is none.
-
-    Args:
-        text: of the file.
-        name: of the file, for messages.
-        needs: what an empty file lacks, in words.
 
     Returns:
         The tables, the places of their keys, what is not TOML, and the lines of which nothing

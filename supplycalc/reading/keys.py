@@ -131,15 +131,7 @@ FIELDS = {"from": "start", "to": "end", "joined": "joining"}
 
 
 def keys_of(record: type[Struct], *keys: Key) -> tuple[Key, ...]:
-    """The keys that fill a record, each quantity with the dimension of its field's type.
-
-    Args:
-        record: of the model.
-        keys: in the order in which a file is best written.
-
-    Returns:
-        The keys.
-    """
+    """The keys that fill a record, each quantity with the dimension of its field's type."""
     types = {field.name: field.type for field in fields(record)}
     return tuple(
         replace(key, dimension=_dimension(types[FIELDS.get(key.name, key.name)]))

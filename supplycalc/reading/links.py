@@ -43,11 +43,6 @@ def links_of(
 ) -> tuple[list[Link], bool]:
     """Collect the links of a file.
 
-    Args:
-        entries: the checked sections.
-        hot_kinds: device kinds beyond which water is hot.
-        reducing_kinds: device kinds that hold a pressure behind them.
-
     Returns:
         The links in file order, and whether all their ends could be read.
     """
@@ -118,22 +113,13 @@ def branches(fixture: Entry) -> Iterator[tuple[Side, Entry]]:
 
 
 def gauge_point(entries: Entries) -> str:
-    """The point where the tank and its gauge stand, from which the house hangs.
-
-    Args:
-        entries: the checked sections.
-    """
+    """The point where the tank and its gauge stand, from which the house hangs."""
     tanks = [source.get("tank") for source in entries["source"]]
     return next((tank.get("at") for tank in tanks if tank is not None and tank.has("at")), SOURCE)
 
 
 def begins(entries: Entries, links: list[Link]) -> tuple[str, ...]:
-    """The points from which a supply may begin: the source, of a well its water, a tank's point.
-
-    Args:
-        entries: the checked sections, the tank in its source.
-        links: of the file.
-    """
+    """The points from which a supply may begin: the source, of a well its water, a tank's point."""
     points = [SOURCE, gauge_point(entries)]
     for source in entries["source"]:
         if source.get("kind") == "well":
@@ -150,9 +136,6 @@ def check_links(
     """Report whatever keeps the links from being one tree.
 
     Args:
-        reporter: takes the problems.
-        entries: the checked sections.
-        links: from `links_of`.
         complete: whether all ends could be read; if not, what may only seem wrong is left out.
         hidden: whether there may be links that are not in `links` at all.
     """

@@ -50,10 +50,6 @@ class Mended(Struct, frozen=True, kw_only=True):
 def mend(text: str, name: str) -> Mended:
     """Find every statement that is not TOML, and mend it.
 
-    Args:
-        text: that the standard library does not read.
-        name: of the file, for messages.
-
     Returns:
         The text with what was meant, or something harmless, in place of each mistake.
     """

@@ -17,16 +17,7 @@ ONE_HOSE = {"us": {"dishwasher": "hot"}, "metric": {"dishwasher": "cold", "cloth
 def with_own_branches(reporter: Reporter, entries: Entries, catalogue: Catalogue) -> Entries:
     """Let fixtures that name no pipe hang from where distribution begins, and from the heater.
 
-    So positions alone are enough for a layout. Without a position such a fixture stays unfed.
-
-    Args:
-        reporter: takes a note of what was assumed.
-        entries: the checked sections.
-        catalogue: kinds of fixture and device.
-
-    Returns:
-        The sections, those fixtures with their runs.
-    """
+    So positions alone are enough for a layout. Without a position such a fixture stays unfed."""
     starts = _starts(entries, catalogue)
     metric = any(project.get("units") == "metric" for project in entries["project"])
     one_hose = ONE_HOSE["metric" if metric else "us"]

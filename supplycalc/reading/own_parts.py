@@ -18,12 +18,7 @@ def own_catalogue(reporter: Reporter, entries: Entries, shipped: Catalogue) -> C
     """The shipped catalogue with the file's own tubes, fittings and device kinds.
 
     Args:
-        reporter: takes the problems.
-        entries: the checked sections.
         shipped: the catalogue without them; its names are taken.
-
-    Returns:
-        The catalogue with all that could be read.
     """
     kinds = {kind for joining in shipped.joinings.values() for kind in joining.kinds}
     _names(reporter, entries["tube"], tuple(shipped.tubes))

@@ -63,9 +63,6 @@ class Places(Struct):
 def find_places(text: str) -> Places:
     """Find the line of every section, key and list entry.
 
-    Args:
-        text: of a TOML file.
-
     Returns:
         The places of everything up to where the text stops being TOML.
 

@@ -211,9 +211,6 @@ def same_size(kind: str, size: str) -> str:
     Args:
         kind: of part; the two ends of a reducer may stand in either order.
         size: such as "3/4 x 1/2".
-
-    Returns:
-        The size.
     """
     parts = [part.strip() for part in size.split(" x ")]
     if kind == "reducer":
@@ -225,11 +222,7 @@ def load_prices(path: str | Path, catalogue: Catalogue | None = None) -> PriceLi
     """Read a price list from a TOML file.
 
     Args:
-        path: of the file.
         catalogue: whose names may be used; None takes the shipped one.
-
-    Returns:
-        The price list, checked.
 
     Raises:
         InputError: everything that is wrong with the file, in file order.
@@ -241,12 +234,7 @@ def loads_prices(text: str, name: str = "(text)", catalogue: Catalogue | None = 
     """Read a price list from text; see `load_prices`.
 
     Args:
-        text: as in a file.
-        name: what messages call it.
         catalogue: whose names may be used; None takes the shipped one.
-
-    Returns:
-        The price list, checked.
 
     Raises:
         InputError: everything that is wrong with the text, in file order.

@@ -28,16 +28,7 @@ def check_profiles(
     runs: Iterable[Run],
     system: UnitSystem,
 ) -> None:
-    """Report profiles that end elsewhere than their run.
-
-    Args:
-        reporter: takes the problems.
-        entries: the checked sections.
-        links: of the file.
-        line: what stands before the tank.
-        runs: those that could be read, branches too.
-        system: units to tell in.
-    """
+    """Report profiles that end elsewhere than their run."""
     heights = _heights(entries, links, line)
     for run in runs:
         if run.split and run.fixture is not None:
@@ -103,9 +94,6 @@ _PLACED = ("device", "manifold", "fixture")
 
 def pieces(run: Run) -> Iterator[Run]:
     """A run cut at the points of its profile, where its size may change there.
-
-    Args:
-        run: as read.
 
     Yields:
         The run itself, or its pieces in order; fittings and joints stand in the first.

@@ -28,9 +28,7 @@ def range_of(key: Key, text: str, path: Path) -> Range | None:
     """The range that a text means.
 
     Args:
-        key: whose value it is.
         text: as in the file; no plain quantity.
-        path: where it stands in the file.
 
     Returns:
         The range, its path as in the file; None where the text is none.

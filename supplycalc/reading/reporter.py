@@ -44,7 +44,6 @@ class Entry(Struct, frozen=True, kw_only=True):
 
         Args:
             kind: of record; keys for which it has no field are left to `more`.
-            more: values by field.
         """
         values = {FIELDS.get(key, key): value for key, value in self.values.items()}
         fields = {name: values[name] for name in kind.__struct_fields__ if name in values}

@@ -38,9 +38,6 @@ class RunReader(Struct, frozen=True, kw_only=True):
         """The run that a table describes; None where something is wrong with its pipe.
 
         Args:
-            entry: the checked table.
-            name: of the run.
-            end: the point where it ends.
             fixture: whose own branch it is.
         """
         length = self._length(entry, end)
@@ -253,10 +250,6 @@ def not_a_size(text: str, known: tuple[str, ...], material: str) -> str:
 def nominal_size(text: str, known: tuple[str, ...]) -> str | None:
     """The nominal size that a text means, if it is a known one.
 
-    Args:
-        text: as in the file.
-        known: nominal sizes as the catalogue writes them.
-
     Returns:
         The catalogue's own writing, or None.
     """
@@ -271,10 +264,6 @@ def positions_of(entries: Entries, links: list[Link]) -> dict[str, Position]:
 
     A device or manifold is taken to be where its position says, inlet and outlet alike, unless
     the inlet's point has a position of its own or two devices claim it.
-
-    Args:
-        entries: the checked sections.
-        links: the links of the file.
 
     Returns:
         Position of each point that has one [m].

@@ -103,8 +103,6 @@ def meant_by(among: str, word: str, valid: tuple[str, ...]) -> str:
 
     Args:
         among: the list, a key of `SYNONYMS` or "devices".
-        word: as it stands in the file.
-        valid: the words that would be right.
 
     Returns:
         One of `valid`, or nothing where the word is not among those people use.

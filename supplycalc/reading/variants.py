@@ -46,14 +46,6 @@ class VariantTable(Struct, frozen=True, kw_only=True):
 def read_variants(text: str, name: str, house: House) -> VariantTable:
     """Read a table of variants.
 
-    Args:
-        text: CSV with a heading.
-        name: of the file, for messages.
-        house: that is varied.
-
-    Returns:
-        The table.
-
     Raises:
         InputError: everything that is wrong, by line.
     """

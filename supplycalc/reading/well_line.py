@@ -32,11 +32,7 @@ class WellLine(Struct, frozen=True, kw_only=True):
 
 
 def gauge_heights(entries: Entries) -> Iterator[tuple[Entry, float]]:
-    """What the file says of the height of the tank's gauge, and where [m].
-
-    Args:
-        entries: the checked sections, the tank in its source.
-    """
+    """What the file says of the height of the tank's gauge, and where [m]."""
     gauge = gauge_point(entries)
     source = entries["source"][0]
     named = [point for point in entries["point"] if point.get("name") == gauge]
@@ -50,12 +46,7 @@ def gauge_heights(entries: Entries) -> Iterator[tuple[Entry, float]]:
 
 
 def with_tanks(reporter: Reporter, entries: Mapping[str, list[Entry]]) -> dict[str, list[Entry]]:
-    """The sections with the pressure tank of [[tank]] where that of [source.tank] stands.
-
-    Args:
-        reporter: takes the problems.
-        entries: the checked sections.
-    """
+    """The sections with the pressure tank of [[tank]] where that of [source.tank] stands."""
     tanks, sources = entries["tank"], entries["source"]
     if not tanks or not sources:
         return dict(entries)
@@ -86,10 +77,6 @@ def with_tanks(reporter: Reporter, entries: Mapping[str, list[Entry]]) -> dict[s
 
 def old_pipes(entries: Entries, links: list[Link]) -> Iterator[Link]:
     """The links that the old spelling tells in short: drop pipe, pump above the water, offset pipe.
-
-    Args:
-        entries: the checked sections.
-        links: those written in full.
 
     Yields:
         From the water on.
@@ -161,13 +148,7 @@ def _placed(pump: Entry | None) -> bool:
 
 
 def line_of(reporter: Reporter, entries: Entries, links: list[Link]) -> WellLine:
-    """The links from the water to the tank, with what is wrong about them reported.
-
-    Args:
-        reporter: takes the problems.
-        entries: the checked sections.
-        links: of a file whose links make trees.
-    """
+    """The links from the water to the tank, with what is wrong about them reported."""
     [source] = entries["source"]
     if source.get("kind") != "well":
         return WellLine()
@@ -291,9 +272,7 @@ def old_run(link: Link, entry: Entry, catalogue: Catalogue, default: str | None)
     """The run that a pipe of the old spelling is.
 
     Args:
-        link: its place in the tree.
         entry: its table; its length holds the fittings.
-        catalogue: for its tube.
         default: way of joining of [defaults].
     """
     tube = catalogue.tubes[entry.get("material")]

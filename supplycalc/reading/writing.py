@@ -34,8 +34,6 @@ def written_quantity(value: float, dimension: str, system: UnitSystem) -> str:
 
     Args:
         value: the value [SI unit of the dimension].
-        dimension: a key of `DIMENSIONS`.
-        system: whose unit is preferred.
 
     Returns:
         Such as "85 ft"; in full in the SI unit where no short number in a common unit is exact.
@@ -84,10 +82,6 @@ def write(house: House, remark: str = "") -> str:
     """Write a house as an input file.
 
     Comments and the order of a file that the house was read from are lost; every value is kept.
-
-    Args:
-        house: a checked house.
-        remark: first lines of the file, each becomes a comment.
 
     Returns:
         TOML that `loads` reads as the same house; ends in a line break.

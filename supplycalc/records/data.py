@@ -44,9 +44,6 @@ class Result(Struct, frozen=True, kw_only=True):
 
         Args:
             units: "us" or "metric"; None takes the project's.
-
-        Returns:
-            Plain dictionaries, lists, numbers and strings.
         """
         system = unit_system(self.house, units)
         head = {
@@ -91,8 +88,6 @@ def to_data(value: Any, system: UnitSystem, hint: Any = None) -> Any:
     A record with a method `to_data(system)` says itself how it looks.
 
     Args:
-        value: a record, a number, a text, or tuples and mappings of such.
-        system: units of its quantities.
         hint: its type, which tells what a number measures; a record needs none.
 
     Returns:

@@ -41,9 +41,6 @@ class PublicField(Struct, frozen=True, kw_only=True):
 def public_fields(record: Any) -> tuple[PublicField, ...]:
     """The keys of a record type in order, each with its type.
 
-    Args:
-        record: a msgspec struct, perhaps with a `form`.
-
     Returns:
         Fields that are not left out, then what the form adds.
     """
@@ -77,11 +74,7 @@ def hint_of(record: Any, path: str) -> Any:
     """The type of a record's field or property.
 
     Args:
-        record: a msgspec struct.
         path: its name; dots lead into records within it, as in "run.name".
-
-    Returns:
-        The type as written, with its dimension.
 
     Raises:
         AttributeError: there is no such field.

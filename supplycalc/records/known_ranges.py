@@ -88,11 +88,7 @@ class KnownRange(Struct, frozen=True, kw_only=True):
 
 
 def name_of(path: FieldPath) -> str:
-    """What a field is called in a sentence, such as "length of service".
-
-    Args:
-        path: of the field.
-    """
+    """What a field is called in a sentence, such as "length of service"."""
     key = path[-1]
     word = _WORDS.get(key, key.replace("_", " "))
     if path[0] == "water" or (path[0] == "source" and len(path) == 2):
@@ -102,12 +98,7 @@ def name_of(path: FieldPath) -> str:
 
 
 def range_said(known: Range, system: UnitSystem) -> str:
-    """What a range means, such as "85.0 ft, in 95 of 100 cases 75.0 ft to 95.0 ft".
-
-    Args:
-        known: of the file.
-        system: units to speak in.
-    """
+    """What a range means, such as "85.0 ft, in 95 of 100 cases 75.0 ft to 95.0 ft"."""
     if known.distribution == "sizes":
         return f"one of {', '.join(known.sizes)}, each as likely"
     low, middle, high = (
@@ -119,10 +110,5 @@ def range_said(known: Range, system: UnitSystem) -> str:
 
 
 def how_to_measure(path: FieldPath, dimension: str) -> str:
-    """How to measure a field with gauge, bucket, watch or tape, as an order.
-
-    Args:
-        path: of the field.
-        dimension: key of `units.DIMENSIONS`.
-    """
+    """How to measure a field with gauge, bucket, watch or tape, as an order."""
     return _TOOLS.get(path[-1]) or _TOOLS_BY_DIMENSION.get(dimension, "read the label or measure")

@@ -17,10 +17,6 @@ from supplycalc.units import UnitSystem, show
 def to_html(record: Any, system: UnitSystem) -> str:
     """A result as HTML: what it says in words, its plain fields, each of its lists as a table.
 
-    Args:
-        record: a result or any record.
-        system: units to show.
-
     Returns:
         HTML in which every text is escaped.
     """
@@ -50,11 +46,6 @@ def _by_kind(item: Any, records: Sequence[Any]) -> list[Sequence[Any]]:
 
 def records_table(title: str, kind: Any, records: Sequence[Any]) -> Table:
     """Records as a table: a column for each plain field.
-
-    Args:
-        title: of the table.
-        kind: the records' type.
-        records: one per row.
 
     Returns:
         The table; lists and records within a record are left out.

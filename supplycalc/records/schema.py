@@ -28,9 +28,6 @@ HEAD = {
 def result_schema(result: type[Result]) -> dict[str, Any]:
     """The JSON Schema (2020-12) of what a command prints with `--json`.
 
-    Args:
-        result: the result's type.
-
     Returns:
         The schema; a field that may have no value, or none that is finite, may be null.
     """

@@ -17,11 +17,7 @@ def to_csv(table: Table, system: UnitSystem) -> str:
     Text that a spreadsheet would take for a formula gets a leading apostrophe.
 
     Args:
-        table: the table.
         system: units of the numbers; named in the heading of each column.
-
-    Returns:
-        The text of the file.
     """
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")

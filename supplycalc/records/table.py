@@ -80,13 +80,7 @@ def table_of(title: str, kind: Any, records: Iterable[Any], columns: Iterable[Co
     """A table with one row per record, each column's dimension taken from the record's type.
 
     Args:
-        title: of the table.
-        kind: the records' type.
-        records: one per row.
         columns: each with `of`; a dimension or digits that it names itself win over the type's.
-
-    Returns:
-        The table.
     """
     ready = tuple(_measured(column, kind) for column in columns)
     return Table(

@@ -13,11 +13,7 @@ def raise_switch(house: House, rise: float) -> House:
     """The same house with cut-in, cut-out, set pressure and precharge higher.
 
     Args:
-        house: on a well.
         rise: [Pa].
-
-    Returns:
-        The changed house.
     """
     source, tank, pump = house.source, house.source.tank, house.source.pump
     if tank is not None and tank.precharge is not None:
@@ -39,31 +35,13 @@ def raise_switch(house: House, rise: float) -> House:
 
 
 def with_device(house: House, name: str, device: Device) -> House:
-    """The same house with another device in the place of one.
-
-    Args:
-        house: the house.
-        name: of the device that goes.
-        device: the one that comes.
-
-    Returns:
-        The changed house.
-    """
+    """The same house with another device in the place of one."""
     devices = tuple(device if old.name == name else old for old in house.devices)
     return replace(house, devices=devices)
 
 
 def with_run(house: House, name: str, change: Callable[[Run], Run]) -> House:
-    """The same house with one run, or one fixture's branch, changed.
-
-    Args:
-        house: the house.
-        name: of the run.
-        change: gives the new run for the old one.
-
-    Returns:
-        The changed house.
-    """
+    """The same house with one run, or one fixture's branch, changed."""
 
     def each(run: Run) -> Run:
         return change(run) if run.name == name else run
@@ -72,15 +50,7 @@ def with_run(house: House, name: str, change: Callable[[Run], Run]) -> House:
 
 
 def map_runs(house: House, each: Callable[[Run], Run]) -> House:
-    """The same house with every run and branch passed through a function.
-
-    Args:
-        house: the house.
-        each: gives the new run for the old one.
-
-    Returns:
-        The changed house.
-    """
+    """The same house with every run and branch passed through a function."""
 
     def changed(fixture: Fixture) -> Fixture:
         cold = None if fixture.cold is None else each(fixture.cold)
@@ -101,16 +71,7 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
 
 
 def with_size(house: House, like: Run, nominal: str) -> House:
-    """The same house with one run, or its whole group, fixed at a size.
-
-    Args:
-        house: the house.
-        like: the run, or any run of the group.
-        nominal: the size.
-
-    Returns:
-        The changed house.
-    """
+    """The same house with one run, or its whole group, fixed at a size."""
 
     def each(run: Run) -> Run:
         of_group = like.group is not None and run.group == like.group and not run.existing
@@ -124,11 +85,7 @@ def with_sizes(house: House, sizes: Mapping[str, str]) -> House:
     """The same house with runs fixed at sizes.
 
     Args:
-        house: the house.
         sizes: nominal size by the name of a run; other runs stay as they are.
-
-    Returns:
-        The changed house.
     """
 
     def each(run: Run) -> Run:
@@ -138,14 +95,8 @@ def with_sizes(house: House, sizes: Mapping[str, str]) -> House:
 
 
 def free_sizes(house: House) -> House:
-    """The same house with no size fixed or excluded, but of pipe that is there or before the tank.
-
-    Args:
-        house: the house.
-
-    Returns:
-        The changed house.
-    """
+    """The same house with no size fixed or excluded, but of pipe that is there or lies before the
+    tank."""
     house = replace(house, defaults=replace(house.defaults, sizes=()))
     kept = {link.name for link in house.before_tank}
 
@@ -161,7 +112,6 @@ def draws_alike(house: House, other: House) -> bool:
 
     Args:
         house: the changed one; runs and devices may lose more or less, but stand where they stood.
-        other: the house that it was made of.
     """
 
     def drawn(fixture: Fixture) -> tuple[object, ...]:

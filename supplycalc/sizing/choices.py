@@ -123,15 +123,11 @@ def prepare(
     """Work out what every size of every run would do at the design flows.
 
     Args:
-        tree: the supply.
         demand: design flows [m3/s].
         source: what it gives at the design flow and at rest [Pa gauge].
         cost: what a run costs in a size; by default its mass [kg].
         like: of a house in which only some things differ, at the same cost; what its runs would do
             in each size is not computed anew.
-
-    Returns:
-        The situation that sizing and evaluation work on.
     """
     house, catalogue, count = tree.house, tree.catalogue, len(tree)
     temperatures: dict[Side, float] = {"cold": house.water.cold, "hot": house.water.hot}
@@ -329,7 +325,6 @@ def narrow(
     finding says that the limit is broken.
 
     Args:
-        options: every size of the family, ascending.
         offered: indices that the user allows.
         minimum: index of the smallest permitted size.
         velocity_limit: [m/s].
@@ -353,7 +348,6 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     port between.
 
     Args:
-        tree: the supply.
         link: index of the device.
         flow: its design flow [m3/s].
 
@@ -377,7 +371,6 @@ def port_loss(tree: Tree, link: int, flow: float) -> float:
     """Pressure lost in the port that a device hangs on.
 
     Args:
-        tree: the supply.
         link: index of the device.
         flow: its design flow [m3/s].
 
@@ -417,14 +410,7 @@ class FeedOrder(Struct, frozen=True, kw_only=True):
 
 
 def feed_order(choices: Sequence[RunChoice | None]) -> FeedOrder:
-    """The order in force for a tree.
-
-    Args:
-        choices: of every link.
-
-    Returns:
-        The order.
-    """
+    """The order in force for a tree."""
     metric = any(choice is not None and choice.tube.metric for choice in choices)
     return FeedOrder(by_inside_diameter=metric)
 
@@ -435,12 +421,6 @@ def reconcile(situation: Situation) -> Situation:
     Where a velocity limit asks for more than the feed can be, the feed decides: a larger pipe
     behind a small one would only hide the small one, and the velocity gets its finding. Runs of a
     group keep the sizes that all of them may have.
-
-    Args:
-        situation: with each run's sizes by its own limits.
-
-    Returns:
-        The situation with the sizes that are left.
 
     Raises:
         ComputationError: the runs of a group have no size in common.
@@ -476,8 +456,6 @@ def outranks_any_feed(situation: Situation, order: FeedOrder, link: int) -> bool
     Such a run is not held against its feed; a finding tells of it.
 
     Args:
-        situation: the tree and the sizes that are left.
-        order: how sizes compare.
         link: index of the run.
 
     Returns:
@@ -494,14 +472,7 @@ def outranks_any_feed(situation: Situation, order: FeedOrder, link: int) -> bool
 
 
 def members_of_groups(choices: Sequence[RunChoice | None]) -> dict[str, list[int]]:
-    """Group name -> indices of its runs.
-
-    Args:
-        choices: of every link.
-
-    Returns:
-        The groups in file order.
-    """
+    """Group name -> indices of its runs."""
     groups: dict[str, list[int]] = {}
     for i, choice in enumerate(choices):
         if choice is not None and choice.group is not None:
@@ -540,11 +511,7 @@ def sizing_problem(situation: Situation, reserve: float) -> SizingProblem:
     """The abstract problem that the cheapest sizes solve.
 
     Args:
-        situation: the tree and the sizes that limits leave.
         reserve: asked of every outlet beyond what it requires [Pa].
-
-    Returns:
-        One option per permitted size of every link.
     """
     order = feed_order(situation.choices)
     outlets = {outlet.link for outlet in situation.tree.outlets}

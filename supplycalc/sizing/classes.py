@@ -31,11 +31,6 @@ RATING_SLACK = 1e3
 def with_classes(house: House, tree: Tree, source: SourcePressure) -> House:
     """The house with a class for every run behind the tank that may be of several.
 
-    Args:
-        house: with a size for every run before the tank.
-        tree: of the house.
-        source: its highest pressure at rest.
-
     Returns:
         The house; the same where no run names classes.
     """
@@ -65,11 +60,7 @@ def with_classes(house: House, tree: Tree, source: SourcePressure) -> House:
 
 
 def with_line_classes(house: House) -> House:
-    """The same for the runs before the tank; where nothing tells what the pump may bring, the last.
-
-    Args:
-        house: with or without something before the tank.
-    """
+    """The same for the runs before the tank; the last where nothing tells what the pump brings."""
     runs = [link for link in house.before_tank if isinstance(link, Run)]
     if not any(run.classes for run in runs):
         return house
@@ -93,9 +84,6 @@ def _laid_in(house: House, chosen: Mapping[str, str]) -> House:
 
 def pressures_to_bear(house: House) -> tuple[list[float], list[float]]:
     """Pressure in each link before the tank at its lower end, with nothing running.
-
-    Args:
-        house: with a size for every run before the tank.
 
     Returns:
         (at cut-out, with a switch that sticks as far as a relief valve lets it) [Pa gauge]; the
@@ -126,8 +114,6 @@ def bearing_class(house: House, run: Run, pressures: Sequence[float], temperatur
     """The first class of a run that bears as much as may stand in it.
 
     Args:
-        house: for its catalogue.
-        run: with classes, the weakest first.
         pressures: in ordinary use, and with a switch that sticks [Pa gauge].
         temperature: of the water [K].
 

@@ -30,11 +30,6 @@ KILOWATT_HOUR = 3.6e6
 def pipe_mass(run: Run, tube: Tube, size: TubeSize) -> float:
     """Mass of a run's pipe material, the cost where no price list is given.
 
-    Args:
-        run: for its developed length.
-        tube: for its density.
-        size: for its outside and inside diameter.
-
     Returns:
         Mass [kg].
 
@@ -49,18 +44,12 @@ def cost_by(prices: PriceList | None) -> Cost:
 
     Args:
         prices: price list, or None.
-
-    Returns:
-        Cost function of (run, tube, size).
     """
     return pipe_mass if prices is None else price_cost(prices)
 
 
 def price_cost(prices: PriceList) -> Cost:
     """The cost of a run by a price list: its length at the cheapest listed price per length.
-
-    Args:
-        prices: in its own currency.
 
     Returns:
         Cost function of (run, tube, size) [currency].
@@ -80,10 +69,6 @@ def price_cost(prices: PriceList) -> Cost:
 def pumping_cost(house: House, prices: PriceList | None) -> float:
     """What pumping against a pressure costs over the years that a price list counts.
 
-    Args:
-        house: for its pump's efficiency, else the usual one of its kind.
-        prices: with a price of electricity, or without.
-
     Returns:
         Cost per pressure [currency/Pa]; 0 where pumping does not count.
 
@@ -100,10 +85,6 @@ def pumping_cost(house: House, prices: PriceList | None) -> float:
 
 def only_priced(house: House, prices: PriceList) -> House:
     """The same house with only such sizes to choose from as have a price.
-
-    Args:
-        house: a checked house.
-        prices: price list.
 
     Returns:
         The narrowed house, saying so among its assumptions where something was left out.

@@ -625,10 +625,6 @@ def cost_data(cost: float, design: Design, system: UnitSystem) -> dict[str, Any]
 def verdict(design: Design, system: UnitSystem) -> str:
     """The answer that a person can act on: a sentence on the pipe, on a well one on the pump.
 
-    Args:
-        design: judged.
-        system: units to speak in.
-
     Returns:
         Words that begin with "Works", "Works, but" or "Fails".
     """
@@ -647,12 +643,7 @@ def verdict(design: Design, system: UnitSystem) -> str:
 
 
 def pump_verdict(pump: PumpCheck, system: UnitSystem) -> str:
-    """The answer on the pump in one sentence; empty where nothing at all is known of it.
-
-    Args:
-        pump: judged.
-        system: units to speak in.
-    """
+    """The answer on the pump in one sentence; empty where nothing at all is known of it."""
     if pump.pump_flow is None:
         return ""
     least, most = (show(flow, "flow", system) for flow in pump.pump_flow)

@@ -56,9 +56,7 @@ def size_line(
     velocity decide.
 
     Args:
-        house: with something before the tank.
         design_flow: of the house [m3/s].
-        cost: what a run costs in a size.
         energy: what pumping against a pressure costs over the years, at the wanted flow [1/Pa]; 0:
             pipe alone counts.
 
@@ -125,9 +123,7 @@ def line_situation(house: House, flow: float, cost: Cost) -> Situation:
     """What every size of every run before the tank would do at a flow.
 
     Args:
-        house: with something before the tank.
         flow: [m3/s].
-        cost: what a run costs in a size.
 
     Returns:
         The situation; pipe in a trench may be wider than the drop pipe that feeds it.

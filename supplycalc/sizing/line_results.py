@@ -31,16 +31,7 @@ AT_TANK = "the tank"
 
 
 def line_design(house: House, sizes: LineSizes, cost: Cost) -> LineDesign:
-    """The line before the tank with what the pump gives through it.
-
-    Args:
-        house: with a size for every run before the tank.
-        sizes: what was chosen.
-        cost: what a run costs in a size.
-
-    Returns:
-        Its runs and devices, from the water on.
-    """
+    """The line before the tank with what the pump gives through it."""
     pumped, pressure = with_curve(house), pressure_at_tank(house)
     pump = pumped.source.pump
     given = flow_at_pressure(pumped, pressure) if pump is not None and len(pump.curve) > 1 else 0.0

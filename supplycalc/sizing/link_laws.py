@@ -22,11 +22,7 @@ the last three floats or arrays."""
 
 
 def laws_of_design(design: Design) -> LinkLaws:
-    """The laws of a sized house.
-
-    Args:
-        design: with a size for every run.
-    """
+    """The laws of a sized house."""
     return _link_laws(
         design.tree,
         design.demand.design_flow,
@@ -43,7 +39,6 @@ def laws_of_sizes(
     """The laws of a tree for one choice of sizes, or for many states of it at once.
 
     Args:
-        situation: the tree.
         sizes: index of each run's size in its family; an array of it where it differs.
         varied: the tree of the same house with arrays for some of its figures; None: as it is.
     """

@@ -38,11 +38,7 @@ def is_service(tree: Tree, link: int) -> bool:
     tank counts as service.
 
     Args:
-        tree: the supply.
         link: index of the run.
-
-    Returns:
-        True for the service.
 
     Source: IRC P2903.7.
     """
@@ -73,7 +69,6 @@ def smallest_permitted(
     The codes state their minimums in inch sizes; they are not applied to metric tube.
 
     Args:
-        tree: the supply.
         link: index of the run.
         available: pressure at the source while the design flow runs [Pa gauge].
         length: developed length that is tried for the run [m]; None: its own.
@@ -115,7 +110,6 @@ def largest_branch(tree: Tree, link: int) -> int | None:
     other run is at most 1-1/2 inch, unless it is long: 2 inch beside a house's tank is absurd.
 
     Args:
-        tree: the supply.
         link: index of the run.
 
     Returns:
@@ -145,11 +139,7 @@ def largest_for_reserve(tree: Tree, link: int) -> int:
     In a few feet a larger pipe spares next to nothing, and 2 inch is not laid for a reserve.
 
     Args:
-        tree: the supply.
         link: index of the run.
-
-    Returns:
-        Index into the family's sizes.
 
     Source: common practice, no source.
     """
@@ -184,10 +174,6 @@ def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:
 
     A limit in the file holds for inch or for metric tube, as it is written, and for a family of the
     file's own by name. The American codes' limit is in inches and holds for inch tube.
-
-    Args:
-        tube: the service's family.
-        house: for its limits.
 
     Returns:
         (index into the family's sizes, whether the file asks for it).

@@ -77,9 +77,6 @@ class Crest(Struct, frozen=True, kw_only=True):
 def pipe_pressures(design: Design) -> tuple[PipePressure, ...]:
     """The highest pressures in every pipe, from the pump to the outlets.
 
-    Args:
-        design: sized.
-
     Returns:
         The runs from the pump to the tank, then those from the tank down.
 
@@ -91,9 +88,6 @@ def pipe_pressures(design: Design) -> tuple[PipePressure, ...]:
 
 def highest_at_source(design: Design) -> tuple[float, float | None]:
     """Highest pressure at the source's gauge, in ordinary use and with a switch that sticks.
-
-    Args:
-        design: sized.
 
     Returns:
         (cut-out or the main's highest, pump at shut-off as far as a relief valve lets it) [Pa
@@ -110,9 +104,6 @@ def highest_at_source(design: Design) -> tuple[float, float | None]:
 def lowest_heights(tree: Tree) -> list[float]:
     """The lowest height at which each link's end may be expected.
 
-    Args:
-        tree: the supply.
-
     Returns:
         Its height where the file gives it, else the lower of the point's before it and the
         nearest given ones behind it [m].
@@ -126,9 +117,6 @@ def lowest_heights(tree: Tree) -> list[float]:
 
 def crests(design: Design) -> tuple[Crest, ...]:
     """Points where water would have to stand below the air's pressure, the worst of each path.
-
-    Args:
-        design: sized.
 
     Returns:
         Only points of known height that lie above an outlet they feed: where water does not reach
@@ -204,7 +192,6 @@ def along(run: RunResult, at_rest: float) -> list[tuple[float, float, float, flo
     """Pressures at the points of a run's profile.
 
     Args:
-        run: sized.
         at_rest: pressure at its end with nothing running [Pa gauge].
 
     Returns:
@@ -272,11 +259,7 @@ def _flowing(design: Design) -> list[float]:
 
 
 def height_gains(tree: Tree) -> list[float]:
-    """Pressure gained along each link by height, negative going up [Pa].
-
-    Args:
-        tree: the supply.
-    """
+    """Pressure gained along each link by height, negative going up [Pa]."""
     water = {"cold": density(tree.house.water.cold), "hot": density(tree.house.water.hot)}
     return static_gains(tree.parent, tree.elevation, [water[side] for side in tree.rise_side])
 
@@ -285,9 +268,7 @@ def resting(tree: Tree, source_pressure: float, *, valves_hold: bool) -> list[fl
     """Pressure at each link's end with nothing running.
 
     Args:
-        tree: of the house, or of the line before the tank.
         source_pressure: at its root [Pa gauge].
-        valves_hold: whether reducing valves do their work.
 
     Returns:
         [Pa gauge]

@@ -40,7 +40,6 @@ def follow_pressures(situation: Situation, sizes: Sizes) -> TreePressures:
     """Follow the pressure from the source to every point for given sizes.
 
     Args:
-        situation: the tree with its design flows.
         sizes: index of each run's size in its family.
 
     Returns:
@@ -73,8 +72,6 @@ def with_one_size(
     followed anew; with a reducing valve in the tree everything is.
 
     Args:
-        situation: the tree with its design flows.
-        pressures: those to start from.
         link: index of the run.
         size: index of its new size in its family.
 
@@ -116,9 +113,6 @@ def _judged(
 
 def highest_pressures(situation: Situation) -> list[float]:
     """Highest pressure at each link's end with nothing running [Pa gauge].
-
-    Args:
-        situation: the tree with its design flows.
 
     Returns:
         Pressure at each link's end [Pa gauge].

@@ -179,7 +179,6 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
     Args:
         problem: the tree, losses in [Pa].
         exempt: links to exempt from the size rule besides those that say so.
-        fixed: the option of each group that is already decided.
 
     Returns:
         The ways; a class without any way can't be built.

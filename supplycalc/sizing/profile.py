@@ -20,9 +20,6 @@ LEAST_RISE = 0.05
 def line_profiles(design: Design) -> tuple[LineProfile, ...]:
     """The lines whose profile the file gives, from the water on.
 
-    Args:
-        design: sized.
-
     Returns:
         One for each run with a profile; the pieces of one line stand together.
 

@@ -60,12 +60,6 @@ LONGEST_CUT = 0.5
 def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> tuple[Remedy, ...]:
     """Find changes that mend a design that fails, the cheapest first.
 
-    Args:
-        design: one that falls short of pressure, whose pump is too small, or that has too much
-            pressure at rest.
-        can_serve: quickly tells whether a changed house has sizes that keep every pressure.
-        size: sizes and judges a changed house.
-
     Returns:
         Changes that were computed to work: free ones first, then by extra cost of pipe, then those
         whose cost is not known, then what the pump needs; empty when nothing tried works.

@@ -24,14 +24,7 @@ from supplycalc.sizing.size import SizedTree
 
 
 def outlet_results(sized: SizedTree) -> tuple[OutletResult, ...]:
-    """The outlets with their accounts, worst margin first.
-
-    Args:
-        sized: the tree with the chosen sizes.
-
-    Returns:
-        One result per fixture connection.
-    """
+    """The outlets with their accounts, worst margin first."""
     situation, pressures = sized.situation, sized.pressures
     tree, at_rest = situation.tree, highest_pressures(situation)
     results = []
@@ -79,11 +72,7 @@ def device_results(
     """The devices with their losses, from the source down.
 
     Args:
-        sized: the tree with the chosen sizes.
         at_rest: pressure at each link's end with nothing running [Pa gauge]; None: by its source.
-
-    Returns:
-        One result per device.
     """
     situation, pressures = sized.situation, sized.pressures
     at_rest = highest_pressures(situation) if at_rest is None else at_rest
@@ -113,12 +102,8 @@ def run_results(
     """The runs with their sizes, losses and reasons, from the source down.
 
     Args:
-        sized: the tree with the chosen sizes.
         at_rest: pressure at each link's end with nothing running [Pa gauge]; None: by its source.
         decided: what decided each link's size; None: by `what_decided`.
-
-    Returns:
-        One result per run.
     """
     situation, pressures = sized.situation, sized.pressures
     tree = situation.tree
@@ -161,9 +146,6 @@ def run_results(
 
 def what_decided(sized: SizedTree) -> list[tuple[str, NextSmaller | None]]:
     """For each run what decided its size, and what the next smaller size would have done.
-
-    Args:
-        sized: the tree with the chosen sizes.
 
     Returns:
         One (reason, next smaller size or None) per link; ("", None) for links that are not runs.
@@ -226,7 +208,6 @@ def settled_reason(choice: RunChoice, smaller: int | None) -> str | None:
     """What decided a size that no smaller one is held against: it is there, or the smallest.
 
     Args:
-        choice: of the run.
         smaller: index of its next smaller size; None: there is none.
     """
     if choice.run.existing:
@@ -240,7 +221,6 @@ def next_smaller_size(choice: RunChoice, chosen: int) -> int | None:
     """Index of the next smaller size: of those the user offers, else of the whole family.
 
     Args:
-        choice: of the run.
         chosen: index of its size.
     """
     smaller = [j for j in choice.offered if j < chosen]

@@ -102,13 +102,9 @@ def situation_of(
     """Work out what each size of each run of a house would do at the design flows.
 
     Args:
-        house: a checked house, perhaps changed since.
         prices: price list that decides what is cheapest; None: the mass of pipe.
         like: of a house that draws the same, with the same prices: its design flows and what its
             runs do in each size are not computed anew.
-
-    Returns:
-        The situation that sizing works on.
 
     Raises:
         InputError: a fixed size has no price, or no size of a run has one.
@@ -133,11 +129,7 @@ def size_tree(house: House, prices: PriceList | None = None) -> SizedTree:
     """Size a house at least cost for its numbers only: what studies repeat hundreds of times.
 
     Args:
-        house: a checked house, perhaps changed since.
         prices: price list that decides what is cheapest; None: the mass of pipe.
-
-    Returns:
-        The sizes and pressures.
 
     Raises:
         InputError: a fixed size has no price, or no size of a run has one.
@@ -171,12 +163,6 @@ def choose(situation: Situation) -> SizedTree:
     tenth more than the least pipe. Where some fixture falls short
     whatever the sizes, larger pipe mends nothing: the smallest that velocity and minimum sizes
     leave are taken.
-
-    Args:
-        situation: the tree with its design flows and the sizes that limits leave.
-
-    Returns:
-        The tree with the chosen sizes.
 
     Raises:
         ComputationError: whatever the sizes, more pressure is lost than any water supply has.
@@ -259,7 +245,6 @@ def with_margin(sized: SizedTree, reserve: float) -> SizedTree | None:
     """The cheapest sizes that keep another reserve.
 
     Args:
-        sized: a tree that serves every fixture.
         reserve: margin to keep at every fixture [Pa].
 
     Returns:
@@ -342,12 +327,8 @@ def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
     """The same tree with the sizes of another design.
 
     Args:
-        sized: the tree.
         nominals: nominal size by the name of the run; a run that may not have its own is as near to
             it as limits and feed leave.
-
-    Returns:
-        The tree with those sizes.
     """
     sizes = list(sized.pressures.sizes)
     for i, choice in enumerate(sized.situation.choices):
@@ -362,9 +343,6 @@ def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
 
 def least_short(sized: SizedTree) -> SizedTree:
     """The cheapest sizes that fall hardly shorter than the largest: fair beside other designs.
-
-    Args:
-        sized: a tree in which some fixture falls short whatever the sizes.
 
     Returns:
         The tree with those sizes, short by a twentieth or 0.5 psi more at most.
@@ -391,14 +369,10 @@ def sized_as(
     """The tree with given sizes.
 
     Args:
-        situation: the tree.
         sizes: index of each run's size in its family.
         most: margin of the worst fixture with the largest permitted sizes [Pa].
         reserve: margin that the sizes were chosen to keep [Pa].
         feasible: whether some choice of sizes serves every fixture.
-
-    Returns:
-        The tree with its pressures and cost.
     """
     return SizedTree(
         situation=situation,
@@ -417,9 +391,6 @@ def sized_as(
 
 def can_serve(situation: Situation) -> bool:
     """Whether any choice of sizes gives every outlet its pressure.
-
-    Args:
-        situation: the tree with its design flows and the sizes that limits leave.
 
     Returns:
         True where the largest permitted sizes do: none leaves any outlet more pressure.
@@ -453,9 +424,6 @@ def _refuse_absurd(situation: Situation) -> None:
 def largest_sizes(situation: Situation) -> list[int]:
     """The largest permitted size of every run, never larger than its feed, groups alike.
 
-    Args:
-        situation: the tree and the sizes that limits leave.
-
     Returns:
         Index of each run's size in its family.
     """
@@ -467,7 +435,6 @@ def held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
     """The largest permitted sizes up to those given, none larger than its feed, groups alike.
 
     Args:
-        situation: the tree and the sizes that limits leave.
         sizes: index of each run's size in its family; changed in place.
 
     Returns:
@@ -497,9 +464,6 @@ def held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
 def smallest_sizes(situation: Situation) -> list[int]:
     """The smallest permitted size of every run, none larger than its feed, groups alike.
 
-    Args:
-        situation: the tree and the sizes that limits leave.
-
     Returns:
         Index of each run's size in its family.
     """
@@ -511,7 +475,6 @@ def feeds_raised_to(situation: Situation, sizes: list[int]) -> list[int]:
     """The smallest permitted sizes from those given on, none larger than its feed, groups alike.
 
     Args:
-        situation: the tree and the sizes that limits leave.
         sizes: index of each run's size in its family; changed in place.
 
     Returns:

@@ -57,10 +57,6 @@ def remedy_of(changed: Design, trial: Trial, mends: Mends = "pressure") -> Remed
 def pump_that_would_do(design: Design, size: Callable[[House], Design]) -> Iterator[Remedy]:
     """A pump for what this one is judged by, and a tank of the size for it.
 
-    Args:
-        design: judged, with a pump that is too small.
-        size: sizes and judges a changed house.
-
     Yields:
         The change, where the changed house keeps every rule of pump and well; nothing where the
         well itself gives less or the water's level is not known.
@@ -161,7 +157,6 @@ def reducing_valve(design: Design, size: Callable[[House], Design]) -> Iterator[
 
     Args:
         design: judged, with too much pressure at rest; a valve that it has is set lower.
-        size: sizes and judges a changed house.
     """
     house = design.house
     if OVER_STATIC not in failing(design):
@@ -194,9 +189,6 @@ def _set_lower(house: House, valve: Device) -> Iterator[Trial]:
 
 def valve_place(design: Design) -> tuple[int, float, str]:
     """Where a reducing valve for the whole house stands: where the line enters it.
-
-    Args:
-        design: judged.
 
     Returns:
         The link at whose end it stands, its height [m], where the file gives none the lowest that

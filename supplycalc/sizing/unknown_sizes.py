@@ -15,10 +15,6 @@ from supplycalc.sizing.design import UNKNOWN_SIZE, Design
 def with_unknown_sizes(design: Design, size: Callable[[House], Design]) -> Design:
     """Say how far a verdict depends on pipe of unknown size, which it takes as small as may be.
 
-    Args:
-        design: sized with the least size of each such run.
-        size: sizes and judges a changed house.
-
     Returns:
         The design with a finding: in both sizes, in none, or from which size on.
 

@@ -16,9 +16,7 @@ def fastest(tree: Tree, link: int, tube: Tube) -> tuple[float, Citation]:
     leads to one. A tube of the file's own keeps the limit that the file gives it.
 
     Args:
-        tree: the supply.
         link: index of the run.
-        tube: its family.
 
     Returns:
         (limit [m/s], its source; `OWN` for the user's).

@@ -33,11 +33,7 @@ def day_need(house: House, people: int | None = None) -> DayNeed:
     """The water for a day that a well is planned for.
 
     Args:
-        house: for its number of people.
         people: who live there instead; None takes the file's number, else the usual one.
-
-    Returns:
-        People and need.
 
     Source: The Groundwater Project, Domestic Wells, box 1 (a figure to plan by, some twice what is
         drawn on an ordinary day).
@@ -54,12 +50,7 @@ def day_balance(house: House, station: Station | None, need: DayNeed) -> Balance
     """Whether a well covers a day's need within the peak period, bore and pump counted.
 
     Args:
-        house: on a well.
         station: None where too little is known of the pump.
-        need: of a day.
-
-    Returns:
-        Need, yield and storage.
 
     Source: The Groundwater Project, Domestic Wells, box 1.
     """

@@ -31,9 +31,6 @@ def well_limit(name: str) -> CodeLimit:
     Args:
         name: e.g. "suction-lift".
 
-    Returns:
-        The limit with its citation.
-
     Raises:
         KeyError: there is no such limit.
 
@@ -49,9 +46,6 @@ def efficiency(name: str) -> Spread:
 
     Args:
         name: a kind of pump, wire to water; "motor" or "pump-end".
-
-    Returns:
-        The range.
 
     Source: common practice, no source.
     """
@@ -117,12 +111,6 @@ def most_starts_per_day(motor_power: float) -> tuple[float, Citation]:
 def tank_volumes(metric: bool) -> tuple[float, ...]:
     """Common volumes of diaphragm tanks, ascending [m3].
 
-    Args:
-        metric: litres instead of gallons.
-
-    Returns:
-        The volumes.
-
     Source: common practice, no source.
     """
     row = load_table("well")["tank_volumes"]
@@ -133,9 +121,6 @@ def tank_volumes(metric: bool) -> tuple[float, ...]:
 @functools.cache
 def switch_settings(metric: bool) -> tuple[tuple[float, float], ...]:
     """Usual settings of the pressure switch [Pa gauge], low to high.
-
-    Args:
-        metric: in bar instead of psi.
 
     Returns:
         (cut-in, cut-out) pairs.
@@ -168,9 +153,6 @@ def seven_minute_peak(bathrooms: float) -> tuple[float, Citation] | None:
 @functools.cache
 def one_point_ratios() -> tuple[float, float, float]:
     """Head without flow over the head at a pump's one known point: lowest, usual, highest.
-
-    Returns:
-        The three ratios.
 
     Source: common practice, no source.
     """

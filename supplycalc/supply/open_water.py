@@ -31,9 +31,6 @@ class Fill(Struct, frozen=True, kw_only=True):
 def filling_house(house: House) -> House | None:
     """The house seen from the well that fills its open tank: the tank's inlet as its gauge.
 
-    Args:
-        house: with an open tank or without.
-
     Returns:
         A house on that well; None where no well fills a tank.
     """
@@ -66,9 +63,6 @@ def filling_house(house: House) -> House | None:
 def fill_of(house: House) -> Fill | None:
     """What the well's pump brings to the open tank; None where no well fills one.
 
-    Args:
-        house: checked.
-
     Source: `flow_at_pressure` at the open air above the tank, `sustained_yield`.
     """
     seen = filling_house(house)
@@ -84,11 +78,7 @@ def fill_of(house: House) -> Fill | None:
 
 
 def inflow_of(house: House) -> Flow | None:
-    """What comes to the open tank for good; None where there is none, or nobody knows.
-
-    Args:
-        house: checked.
-    """
+    """What comes to the open tank for good; None where there is none, or nobody knows."""
     fill = fill_of(house)
     if fill is None:
         return house.source.inflow

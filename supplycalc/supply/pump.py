@@ -37,7 +37,6 @@ def pump_head(pump: Pump, flow: float) -> float:
     A real curve bulges above the straight lines, so that few points err on the safe side.
 
     Args:
-        pump: with a curve of two points or more.
         flow: [m3/s].
 
     Returns:
@@ -54,7 +53,6 @@ def lift(house: House, flow: float) -> float:
     """Height from the pumping water level to the source's gauge, with drawdown at this flow.
 
     Args:
-        house: with a well.
         flow: pumped [m3/s].
 
     Returns:
@@ -82,7 +80,6 @@ def total_dynamic_head(house: House, flow: float, pressure: float) -> float:
     """Total head that a pump must give for a flow at a pressure at the source's gauge.
 
     Args:
-        house: with a well.
         flow: [m3/s].
         pressure: [Pa gauge].
 
@@ -98,9 +95,6 @@ def total_dynamic_head(house: House, flow: float, pressure: float) -> float:
 
 def one_point(house: House) -> OnePoint | None:
     """The one point that is known of a pump without a curve.
-
-    Args:
-        house: with or without a pump.
 
     Returns:
         A point of the sheet or of a bucket test; None where there is a curve, or nothing.
@@ -158,7 +152,6 @@ def with_curve(
     less than cut-out needs with the usual margin.
 
     Args:
-        house: with or without a pump.
         ratio: head without flow over head at the known point; None takes the usual one.
         flow_share: of the known point's flow, to try its uncertainty.
 

@@ -160,10 +160,6 @@ class PumpCheck(Struct, frozen=True, kw_only=True):
 def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
     """Judge a well's pump.
 
-    Args:
-        tree: of the house.
-        demand: its design flows.
-
     Returns:
         The figures; None on a main.
 
@@ -228,7 +224,6 @@ def flow_range(house: House, pressure: float) -> tuple[float, float] | None:
     """Least and most that a house's pump gives at a pressure at the tank.
 
     Args:
-        house: on a well.
         pressure: at the source's gauge [Pa gauge].
 
     Returns:
@@ -268,9 +263,6 @@ def _pressure_of(house: House, point: OnePoint) -> float | None:
 
 def trade_rules(fixtures: Sequence[Fixture]) -> tuple[PumpRule, ...]:
     """What the well trade's rules ask of the pump of a home, the least asking first.
-
-    Args:
-        fixtures: those that are there.
 
     Returns:
         The rules; the guide's only where its table has every indoor fixture.

@@ -40,11 +40,7 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
     lowest level, and at rest that of its highest.
 
     Args:
-        house: the house.
         design_flow: of the whole house [m3/s].
-
-    Returns:
-        The pressures at the source's gauge.
 
     Source: the main's sag by NFPA 291's exponent (from memory).
     """
@@ -83,9 +79,6 @@ def source_pressure(house: House, design_flow: float) -> SourcePressure:
 def level_pressures(house: House) -> tuple[float, float]:
     """Pressure where the water leaves an open tank or spring box.
 
-    Args:
-        house: fed by gravity.
-
     Returns:
         (with the water at its lowest level, when it is full) [Pa gauge].
 
@@ -107,7 +100,6 @@ def working_pressure(house: House, flow: Numbers) -> Numbers:
     """Pressure at the source while a flow runs; floats, or arrays of one value for each draw.
 
     Args:
-        house: its figures floats or arrays.
         flow: of the whole house [m3/s].
 
     Returns:

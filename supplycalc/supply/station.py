@@ -125,9 +125,6 @@ class Station(Struct, frozen=True, kw_only=True):
 def pump_station(house: House) -> Station | None:
     """Put a house's well supply together.
 
-    Args:
-        house: on a well or not.
-
     Returns:
         The station; None on a main, without a pump that something is known of, or without a
         switch.
@@ -173,7 +170,6 @@ def usual_precharge(cut_in: float, cut_out: float, held: bool) -> float:
     Args:
         cut_in: [Pa gauge].
         cut_out: or the pressure that a constant-pressure pump holds [Pa gauge].
-        held: whether it is such a pump.
 
     Returns:
         Precharge [Pa gauge].
@@ -189,7 +185,6 @@ def motor_for(house: House, flow: float, head: float) -> float:
     """Usual motor for a pump's work.
 
     Args:
-        house: for the water's weight.
         flow: [m3/s].
         head: [m].
 
@@ -207,12 +202,7 @@ def operating_point(station: Station, name: str, pressure: float) -> OperatingPo
     """Where a pump works at one pressure at the gauge.
 
     Args:
-        station: the station.
-        name: what to call the point.
         pressure: [Pa gauge].
-
-    Returns:
-        The point.
 
     Source: intersection of the pump's and the system's curve; total head by MIL-HDBK-1164.
     """
@@ -237,7 +227,6 @@ def speed_for(station: Station, flow: float) -> float:
     """Share of full speed at which a constant-pressure pump holds its pressure.
 
     Args:
-        station: with such a pump.
         flow: drawn [m3/s].
 
     Returns:
@@ -258,9 +247,6 @@ def speed_for(station: Station, flow: float) -> float:
 
 def guesses(house: House) -> tuple[Station, ...]:
     """Stations with every extreme of what one known point leaves open.
-
-    Args:
-        house: with a pump.
 
     Returns:
         One for each extreme of the curve's shape, of the measured flow and, where no level is

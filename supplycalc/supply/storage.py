@@ -131,8 +131,6 @@ def missing_by_day(draws: SteadyDraws, filling: Filling, days: int) -> Series:
     """The most that a tank without limit, full at first, is short of full on each day.
 
     Args:
-        draws: of the house.
-        filling: of the tank.
         days: how many.
 
     Returns:
@@ -178,13 +176,8 @@ def drawn_within(draws: SteadyDraws, span: Time, days: int, share: float) -> Vol
     """The water that most stretches of time draw at most.
 
     Args:
-        draws: each taken as drawn whole where it starts.
-        span: length of the stretches, which start at every full hour.
         days: how many.
         share: of the stretches that draw no more.
-
-    Returns:
-        Volume.
     """
     total = np.concatenate([[0.0], np.cumsum(draws.volume)])
     begin = np.arange(0.0, max(days * DAY - span, HOUR), HOUR)
@@ -199,7 +192,6 @@ def drawn_by_day(draws: SteadyDraws, days: int) -> Series:
     """What is drawn on each day, by the start of each draw [m3].
 
     Args:
-        draws: of the house.
         days: how many.
     """
     day = np.minimum((draws.start / DAY).astype(int), days - 1)

@@ -84,9 +84,6 @@ def suction(station: Station) -> Suction | None:
 
     A jet pump whose ejector hangs in the well (pump_depth given) does not suck.
 
-    Args:
-        station: the station.
-
     Returns:
         The suction at cut-in; None for a pump in the water or where no level is known.
 

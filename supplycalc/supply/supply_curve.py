@@ -40,7 +40,6 @@ def pump_pressure(house: House, flow: float) -> float:
     """Pressure that the pump alone holds at the source's gauge at a given flow.
 
     Args:
-        house: with a well and a pump curve.
         flow: [m3/s].
 
     Returns:
@@ -60,7 +59,6 @@ def flow_at_pressure(house: House, pressure: float) -> float:
     """Flow that the pump gives when the source's gauge stands at a given pressure.
 
     Args:
-        house: with a well and a pump curve.
         pressure: [Pa gauge].
 
     Returns:
@@ -168,7 +166,6 @@ def supply_curve(house: House, *, level_follows: bool) -> SupplyCurve:
     """The supply curve of a house on a well.
 
     Args:
-        house: with a well and a pump curve.
         level_follows: whether the well's level falls at once with the flow (specific capacity);
             otherwise the curve is for water at its static level, and a lower level counts as so
             much more pressure.

@@ -139,8 +139,6 @@ def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:
     """Time that a pump runs from cut-in to cut-out.
 
     Args:
-        vessel: the tank and the switch.
-        curve: of the supply.
         draw: steady flow to the house meanwhile [m3/s].
 
     Returns:
@@ -158,8 +156,6 @@ def time_until_empty(vessel: Vessel, curve: SupplyCurve, draw: float, pressure: 
     """Time until a tank is empty while the pump runs and more is drawn than it gives.
 
     Args:
-        vessel: the tank and the switch.
-        curve: of the supply.
         draw: steady flow to the house [m3/s].
         pressure: at the tank when the time begins [Pa gauge].
 
@@ -210,8 +206,6 @@ def starts_per_hour(vessel: Vessel, curve: SupplyCurve, draw: float) -> float:
     """Starts in an hour while a steady flow is drawn.
 
     Args:
-        vessel: the tank and the switch.
-        curve: of the supply.
         draw: [m3/s].
 
     Returns:
@@ -228,10 +222,6 @@ def starts_per_hour(vessel: Vessel, curve: SupplyCurve, draw: float) -> float:
 
 def cycling(vessel: Vessel, curve: SupplyCurve) -> Cycling:
     """How a pump cycles, at no draw and at the worst draw.
-
-    Args:
-        vessel: the tank and the switch.
-        curve: of the supply.
 
     Returns:
         Run time, most starts per hour and the draw that causes them.
@@ -272,8 +262,6 @@ def volume_for_run_time(vessel: Vessel, curve: SupplyCurve, least: float) -> flo
     """Tank volume at which the pump runs long enough; run time goes with volume.
 
     Args:
-        vessel: any tank with the same charge and switch.
-        curve: of the supply.
         least: run time wanted [s].
 
     Returns:

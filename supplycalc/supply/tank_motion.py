@@ -66,10 +66,6 @@ def stored(pressure: float, fall: float, air: float, atmosphere: float, r: Rates
         fall: of the well's level [m].
         air: absolute pressure times volume of the air [J].
         atmosphere: [Pa absolute].
-        r: what moves them.
-
-    Returns:
-        The series.
 
     Source: Taylor's series by the recurrences of product and quotient; E. Hairer, S. P. Norsett,
         G. Wanner, Solving Ordinary Differential Equations I, I.8 (from memory).
@@ -103,9 +99,6 @@ def through(fall: float, pressure: tuple[float, float], r: Rates) -> Motion:
         fall: of the well's level [m].
         pressure: (first [Pa], second [Pa/m]) of pressure = first + second * fall.
         r: what is pumped, a + b * fall (b in m2/s here), and what flows in; c, d and w unused.
-
-    Returns:
-        The series.
 
     Source: linear differential equation of the well's level.
     """

@@ -60,7 +60,6 @@ def available_drawdown(well: Well, allowance: float) -> float | None:
     """How far the level may fall before the pump is in danger.
 
     Args:
-        well: the well.
         allowance: water kept above the pump [m].
 
     Returns:
@@ -75,7 +74,6 @@ def sustained_yield(well: Well, allowance: float) -> float | None:
     """Flow that a well gives for good: the driller's figure, or what its drawdown allows.
 
     Args:
-        well: the well.
         allowance: water kept above the pump [m].
 
     Returns:
@@ -94,7 +92,6 @@ def usable_storage(well: Well, allowance: float) -> float:
     """Water standing in a well's bore above what the pump needs.
 
     Args:
-        well: the well.
         allowance: water kept above the pump [m].
 
     Returns:
@@ -122,9 +119,6 @@ def balance(
         stored: usable in the bore [m3].
         period: in which the day's need must be available [s].
         pump_flow: what the pump gives; inf where that is not known [m3/s].
-
-    Returns:
-        The balance with the storage that is missing.
 
     Source: The Groundwater Project, Domestic Wells, box 1 (after Nova Scotia, 2004).
     """

@@ -19,11 +19,7 @@ from supplycalc.network import Tree
 
 
 def trench_runs(house: House) -> tuple[Run, ...]:
-    """The runs from the wellhead on to the tank: all behind the pump but a drop pipe.
-
-    Args:
-        house: on a well or not.
-    """
+    """The runs from the wellhead on to the tank: all behind the pump but a drop pipe."""
     runs = [link for link in house.line if isinstance(link, Run)]
     hangs = not house.suction and house.line[:1] == tuple(runs[:1])
     return tuple(runs[1:] if hangs else runs)
@@ -31,11 +27,7 @@ def trench_runs(house: House) -> tuple[Run, ...]:
 
 def tank_place_known(house: House) -> bool:
     """Whether the file says where the pressure tank stands: by its point, by at_well, or by a line
-    that goes on from the wellhead.
-
-    Args:
-        house: with a well or without.
-    """
+    that goes on from the wellhead."""
     tank = house.source.tank
     told = tank is not None and (tank.at is not None or tank.at_well is not None)
     if house.source.open_water:
@@ -44,11 +36,7 @@ def tank_place_known(house: House) -> bool:
 
 
 def tank_place(house: House) -> str:
-    """Where the pressure tank of a well stands, in words.
-
-    Args:
-        house: on a well.
-    """
+    """Where the pressure tank of a well stands, in words."""
     if house.source.open_water:
         return "the pressure tank stands behind the pump that draws from the open tank"
     if not tank_place_known(house):
@@ -65,8 +53,6 @@ def link_loss_with_slope(house: House, link: Run | Device, flow: float) -> tuple
     """Loss of a run or device before the tank, and its slope.
 
     Args:
-        house: for its catalogue and the water's temperature.
-        link: a run with its size, or a device.
         flow: pumped [m3/s].
 
     Returns:
@@ -102,7 +88,6 @@ def loss_with_slope(
     """Loss of several runs and devices before the tank, and its slope.
 
     Args:
-        house: for its catalogue and the water's temperature.
         links: such as `house.suction`.
         flow: pumped [m3/s].
 
@@ -121,8 +106,6 @@ def pressures_to_tank(
     """Pressure at both ends of each link before the tank, for a pressure there and a flow.
 
     Args:
-        tree: of the line.
-        house: with a size for every run before the tank.
         at_tank: [Pa gauge].
         flow: pumped [m3/s].
 
@@ -158,7 +141,6 @@ def loss_to_tank_with_slope(house: House, flow: float) -> tuple[float, float]:
     """Loss on the way from the water to the tank, and its slope.
 
     Args:
-        house: with or without such a line, every run of it with a size.
         flow: pumped [m3/s].
 
     Returns:

@@ -41,7 +41,6 @@ def hint(plain: str, base: str) -> str | None:
     """Say what to write instead of a quantity that could be misread.
 
     Args:
-        plain: the text, its blanks and signs made plain.
         base: the dimension that is expected, a key of `FACTORS`.
 
     Returns:

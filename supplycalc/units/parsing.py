@@ -287,9 +287,6 @@ def parse_loss(text: str) -> Loss:
         text: "12 psi at 7 gpm" (with the square of the flow), "5 psi" (the same at every flow),
             "Cv 8" (US gpm at 1 psi) or "Kv 6.9" (m3/h at 1 bar).
 
-    Returns:
-        The loss as a function of flow.
-
     Raises:
         NotAQuantity: none of these.
 

@@ -45,11 +45,7 @@ def unit_of(dimension: str, system: UnitSystem) -> str:
     """Name the unit that a dimension is shown in.
 
     Args:
-        dimension: a key of `DIMENSIONS`.
         system: "us" or "metric", and units wished for after it.
-
-    Returns:
-        The unit's name, which `parse` reads again.
     """
     return _shown_in(dimension, system)[0]
 
@@ -59,11 +55,7 @@ def convert(value: float, dimension: str, system: UnitSystem) -> tuple[float, st
 
     Args:
         value: the value [SI unit of the dimension].
-        dimension: a key of `DIMENSIONS`.
         system: "us" or "metric", and units wished for after it.
-
-    Returns:
-        The number and its unit's name.
     """
     unit = unit_of(dimension, system)
     base = DIMENSIONS[dimension].base
@@ -77,7 +69,6 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
 
     Args:
         value: the value [SI unit of the dimension].
-        dimension: a key of `DIMENSIONS`.
         system: "us" or "metric", and units wished for after it.
         unit: whether the unit's name follows the number.
 
