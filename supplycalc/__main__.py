@@ -22,6 +22,9 @@ def main() -> None:
         run()
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)
+    finally:
+        # the process ends: what it loaded need not be looked through for garbage once more
+        gc.freeze()
 
 
 if __name__ == "__main__":
