@@ -18,6 +18,16 @@ FLOORS = 3
 DONT_KNOW = ("", "dont know", "don't know", "do not know", "dk", "no idea", "unknown", "not sure")
 
 
+class Wanted(Struct, frozen=True, kw_only=True):
+    """One fixture of an answer."""
+
+    kind: str
+    word: str
+    """As the person called it."""
+    length: str
+    """Along the pipe; empty where not said."""
+
+
 class Answers(Struct, kw_only=True):
     """Answers in the order in which they were given, as a person writes them."""
 
@@ -35,8 +45,20 @@ class Answers(Struct, kw_only=True):
         return assumed(name, self.units) if answer is None else answer
 
     def floors(self) -> int:
-        """Storeys with water."""
-        return int(self.value("floors"))
+        """Storeys with water: those for which fixtures were named."""
+        return next(
+            (above - 1 for above in range(2, FLOORS + 1) if not self.fixtures(above)), FLOORS
+        )
+
+    def fixtures(self, floor: int) -> list[Wanted]:
+        """The fixtures of a storey, counted from 1."""
+        return fixtures_of(self.value(f"fixtures_{floor}"))
+
+    def farthest(self, floor: int) -> str:
+        """The longest pipe that was named on a storey, or what is assumed where none was."""
+        named = [each.length for each in self.fixtures(floor) if each.length]
+        by_length = max(named, key=lambda text: parse(text, "length"), default="")
+        return by_length or assumed(f"far_{floor}", self.units)
 
 
 def tank_inside(answers: Answers) -> bool:
@@ -62,12 +84,15 @@ LEFT_OPEN = {
 def not_known(answers: Answers) -> list[str]:
     """What was not known, each with what was taken in its place."""
     rows = load_table("starter")["assumed"]
+    names = [name for name, answer in answers.given.items() if answer is None]
+    floors = range(1, answers.floors() + 1)
+    names += [f"far_{n}" for n in floors if not any(each.length for each in answers.fixtures(n))]
+    names += ["storey"] * (len(floors) > 1)
     return [
         f"{rows[name]['title']}: taken as {assumed(name, answers.units)}"
         if name in rows
-        else f"{LEFT_OPEN.get(name, name)}: left open"
-        for name, answer in answers.given.items()
-        if answer is None
+        else f"{LEFT_OPEN[name]}: left open"
+        for name in names
     ]
 
 
@@ -81,16 +106,6 @@ def assumed_because(name: str) -> tuple[str, str] | None:
 
 class WrongAnswerError(ValueError):
     """An answer that cannot be taken; says why and how to write it."""
-
-
-class Wanted(Struct, frozen=True, kw_only=True):
-    """One fixture of an answer."""
-
-    kind: str
-    word: str
-    """As the person called it."""
-    length: str
-    """Along the pipe; empty where not said."""
 
 
 _COUNTED = re.compile(
@@ -196,6 +211,85 @@ def bucket_of(text: str) -> str:
     return text
 
 
+def _parted(text: str, between: str) -> list[str]:
+    """The parts of an answer to more than one thing, without those that are not known."""
+    parts = (
+        re.sub(r"^(?:a|an|the|and|then)\s+", "", part) for part in re.split(between, text.strip())
+    )
+    return [part for part in parts if part.lower() not in DONT_KNOW]
+
+
+_COMMA = r"\s*;\s*|,\s+|,(?=\D)"
+_LISTED = rf"{_COMMA}|\s+(?:and|then)\s+"
+
+
+def tank_of(text: str) -> tuple[str | None, str | None]:
+    """Where the pressure tank stands and how large it is, such as "house, 44 gal"."""
+    place = volume = None
+    for part in _parted(text, rf"{_LISTED}|\s+(?=[0-9]|in\b|at\b)"):
+        if part[0].isdigit():
+            volume = measured_in("volume")(part)
+        else:
+            place = one_of(
+                well=("wellhead", "pump", "shed", "well house", "pit"),
+                house=("home", "basement", "cellar", "crawl", "garage", "utility", "inside"),
+            )(part)
+    return place, volume
+
+
+def pump_and_well(text: str) -> tuple[str | None, str | None]:
+    """A bucket test and the well's yield, such as "5 gal in 28 s at 45 psi, well 5 gpm"."""
+    bucket = lasting = None
+    for part in _parted(text, _COMMA):
+        of_well = re.fullmatch(r"(?:well|log|yield)(?:\s+gives)?:?\s*(.*)", part, re.IGNORECASE)
+        if of_well or bucket:
+            lasting = measured_in("flow")(of_well[1] if of_well else part)
+        else:
+            bucket = bucket_of(part)
+    return bucket, lasting
+
+
+def lengths_of(text: str) -> tuple[str | None, str | None]:
+    """One length or two along the way of the water, such as "150 ft, 12 ft"."""
+    lengths = [length_of(part) for part in _parted(text, _LISTED)]
+    if len(lengths) > 2:
+        raise WrongAnswerError("two lengths at most: to the tank, and on to where pipes branch")
+    return (*lengths, None, None)[0], (*lengths, None, None)[1]
+
+
+def equipment_and_heater(text: str) -> tuple[str | None, str | None]:
+    """What stands in the line, and the heater, such as "filter, softener, tankless"."""
+    heaters = one_of(
+        tankless=("on demand", "instant", "combi", "flow"),
+        tank=("cylinder", "storage", "boiler", "normal", "heater"),
+    )
+    heater, others = None, []
+    for part in _parted(text, _LISTED):
+        try:
+            heater = heaters(part)
+        except WrongAnswerError:
+            others.append(part)
+    return equipment_of(", ".join(others) or "none"), heater
+
+
+def pipes_of(text: str) -> tuple[str | None, str | None, str | None]:
+    """Layout, tube, and whether the slab covers them, such as "manifold, pex, in the slab"."""
+    layouts = one_of(
+        manifold=("home run", "home-run", "own"), trunk=("tee", "tees", "branch", "branches")
+    )
+    layout = tube = slab = None
+    for part in _parted(text, _LISTED):
+        words = part.lower()
+        if words in ("yes", "no") or re.search(r"\b(?:slab|concrete)\b", words):
+            slab = "no" if re.search(r"\b(?:no|not|without)\b", words) else "yes"
+            continue
+        try:
+            layout = layouts(part)
+        except WrongAnswerError:
+            tube = tube_of(part)
+    return layout, tube, slab
+
+
 def service_of(text: str) -> str:
     """Whether the line lies there: new, or its size and tube, or an unknown size."""
     word = text.strip().lower()
@@ -282,17 +376,5 @@ def one_of(**words: tuple[str, ...]) -> Callable[[str], str]:
             if any(f" {each} " in f" {word} " for each in (answer, *called)):
                 return answer
         raise WrongAnswerError(f"answer {' or '.join(words)}")
-
-    return read
-
-
-def number_up_to(most: int) -> Callable[[str], str]:
-    """A reader of answers that are a small number."""
-
-    def read(text: str) -> str:
-        word = str(_NUMBERS.get(text.strip().lower(), text.strip()))
-        if not word.isdigit() or not 1 <= int(word) <= most:
-            raise WrongAnswerError(f"answer with a number from 1 to {most}")
-        return str(int(word))
 
     return read

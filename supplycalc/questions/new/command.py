@@ -107,7 +107,7 @@ def _asked(path: Path, units: Any) -> int:
 
     answers = kept(path)
     if answers is not None:
-        put(f"Going on from the {len(answers.given)} answers kept in {keep(path, answers)}.\n")
+        put(f"Going on with the answers kept in {keep(path, answers)}.\n")
     else:
         answers = Answers(units=units or _ask_units())
     try:
@@ -152,7 +152,7 @@ def _hear(prompt: str) -> str | None:
 
 def _ask_units() -> Any:
     while True:
-        line = _hear("Do you measure in feet or in metres? > ")
+        line = _hear("1. Do you measure in feet or in metres? > ")
         if line is None:
             raise KeyboardInterrupt
         word = line.strip().lower()

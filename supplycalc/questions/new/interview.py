@@ -9,23 +9,26 @@ from msgspec import Struct
 from supplycalc.questions.new.answers import (
     DONT_KNOW,
     FLOORS,
+    LEFT_OPEN,
     Answers,
     WrongAnswerError,
     assumed,
     assumed_because,
-    bucket_of,
-    equipment_of,
+    equipment_and_heater,
     fixtures_of,
     length_of,
+    lengths_of,
     measured_in,
-    number_up_to,
     one_of,
+    pipes_of,
+    pump_and_well,
     service_of,
     switch_of,
     tank_inside,
-    tube_of,
+    tank_of,
 )
-from supplycalc.questions.new.starter_file import FLOOR_NAMES, PLACEHOLDER, file_text
+from supplycalc.questions.new.starter_file import PLACEHOLDER, file_text
+from supplycalc.tables import load_table
 from supplycalc.units.parsing import ROUGHLY
 
 
@@ -36,28 +39,139 @@ class Stopped(Exception):  # noqa: N818 - no error, the person has gone
 class Inquiry(Struct, frozen=True, kw_only=True):
     """One question."""
 
-    name: str
+    parts: tuple[str, ...]
+    """What its answer tells; each is kept by its name, and is not known where it is not said."""
     ask: str
-    measure: str = ""
+    measure: str
     """What to measure and how, or what an answer may look like."""
-    read: Callable[[str], str]
-    """Gives the answer as it is kept; raises WrongAnswerError."""
-    when: Callable[[Answers], bool] = lambda answers: True
+    read: Callable[[str], str | tuple[str | None, ...]]
+    """Gives each part as it is kept; raises WrongAnswerError."""
+    when: bool = True
+
+    def taken(self, text: str) -> dict[str, str | None]:
+        """What an answer tells; raises WrongAnswerError."""
+        told = self.read(text)
+        return dict(zip(self.parts, (told,) if isinstance(told, str) else told, strict=True))
 
 
-def _well(answers: Answers) -> bool:
-    return answers.value("supply") == "well"
+def inquiries(answers: Answers) -> Iterator[Inquiry]:
+    """Every question that may be asked, in order.
 
+    Args:
+        answers: so far; they decide which questions are asked, and how they are worded.
+    """
+    us = answers.units == "us"
+    well = answers.value("supply") == "well"
+    inside = tank_inside(answers)
 
-def _main(answers: Answers) -> bool:
-    return not _well(answers)
+    def such(in_feet: str, in_metres: str) -> str:
+        return in_feet if us else in_metres
 
-
-def _several(answers: Answers) -> bool:
-    return answers.floors() > 1
-
-
-_YES_NO = one_of(yes=("y", "yes"), no=("n", "no"))
+    yield Inquiry(
+        parts=("supply",),
+        ask="Does the water come from a well of your own, or from a main in the street?",
+        measure="well or main",
+        read=one_of(
+            well=("bore", "borehole", "own", "pump", "private"),
+            main=("street", "city", "town", "mains", "municipal", "public", "meter"),
+        ),
+    )
+    yield Inquiry(
+        parts=("switch",),
+        ask="At which pressures does the pump start and stop?",
+        measure="The label inside the cover of the pressure switch says it, or watch the gauge "
+        f"while a tap runs: {such('40/60 psi', '2.8/4.2 bar')}. Switch the power off before "
+        "you open the cover.",
+        read=switch_of,
+        when=well,
+    )
+    yield Inquiry(
+        parts=("main_pressure",),
+        ask="What does a gauge show while water runs?",
+        measure="Screw a gauge on an outdoor tap, open another one, read it at the hour of "
+        f"most use: {such('52 psi', '3.5 bar')}",
+        read=measured_in("pressure"),
+        when=not well,
+    )
+    yield Inquiry(
+        parts=("tank_place", "tank"),
+        ask="Where does the pressure tank stand, at the well or in the house, and how large is it?",
+        measure=f"Its label says how large: house, {such('44 gal', '100 L')}",
+        read=tank_of,
+        when=well,
+    )
+    yield Inquiry(
+        parts=("bucket", "yield"),
+        ask="What does the pump give, and the well for hours on end?",
+        measure="Open a tap at the tank until the pump runs and the gauge stands still, fill a "
+        "bucket by the watch; the driller's log says what the well gives: "
+        f"{such('5 gal in 28 s at 45 psi, well 5 gpm', '10 L in 30 s at 3 bar, well 20 L/min')}",
+        read=pump_and_well,
+        when=well,
+    )
+    yield Inquiry(
+        parts=("well_line", "near"),
+        ask="How far is it, along the pipe, from the well to the tank, and from there to where "
+        "pipes branch?",
+        measure="Lay a tape along the way that the pipe takes, ups and downs included: "
+        f"{such('150 ft, 12 1/2 ft', '45 m, 4 m')}",
+        read=lengths_of,
+        when=inside,
+    )
+    begins = "the tank" if well else "the meter"
+    yield Inquiry(
+        parts=("distance",),
+        ask=f"How far is it, along the pipe, from {begins} to where pipes branch in the house?",
+        measure="Lay a tape along the way that the pipe takes, ups and downs included: "
+        f"{such('85 ft, or 85 1/2 ft', '26 m')}",
+        read=length_of,
+        when=not inside,
+    )
+    yield Inquiry(
+        parts=("line",),
+        ask=f"Does the pipe from {'the well' if well else 'the meter'} lie there already?",
+        measure=f"no; or its size and what it is made of: {such('3/4 copper, 1 poly', '32')}; "
+        "or yes, if you don't know its size",
+        read=service_of,
+    )
+    yield Inquiry(
+        parts=("rise",),
+        ask=f"How high does the gauge at {begins} stand against the finished ground floor?",
+        measure="By a level or a clear hose with water. Below the floor is minus: "
+        f"{such('-6 ft, or 5 ft 3 in', '-1.5 m')}",
+        read=measured_in("elevation"),
+    )
+    yield Inquiry(
+        parts=("equipment", "heater"),
+        ask="What stands in the line (filter, softener, others), and is the water heater a tank "
+        "or tankless?",
+        measure="In the order of the water: filter, softener, tankless; or none, tank",
+        read=equipment_and_heater,
+    )
+    yield Inquiry(
+        parts=("layout", "tube", "slab"),
+        ask="Does each fixture get its own pipe from a manifold, or do branches leave a trunk? Of "
+        "which tube, and in or under a slab?",
+        measure="manifold, pex, in the slab; or trunk, copper, no slab",
+        read=pipes_of,
+    )
+    yield Inquiry(
+        parts=("fixtures_1",),
+        ask="Which fixtures are there on the ground floor?",
+        measure="With the length of pipe from where pipes branch to the farthest, and to others "
+        "where you know it; those without count as far as the farthest: "
+        f"{such('bath 50 ft, 2 toilets, basin 20 ft', 'shower 15 m, 2 toilets, basin 6 m')}",
+        read=_first_fixtures,
+    )
+    for floor in range(2, FLOORS + 1):
+        yield Inquiry(
+            parts=(f"fixtures_{floor}",),
+            ask="Which fixtures are there upstairs?" if floor == 2 else "And on the floor above?",
+            measure="none; or as before, "
+            f"{such('shower 45 ft, toilet, basin', 'shower 12 m, toilet, basin')}",
+            read=_fixtures,
+            when=answers.floors() >= floor - 1,
+        )
 
 
 def _fixtures(text: str) -> str:
@@ -71,188 +185,13 @@ def _first_fixtures(text: str) -> str:
     return text
 
 
-def inquiries(answers: Answers) -> Iterator[Inquiry]:
-    """Every question that may be asked, in order."""
-    us = answers.units == "us"
-
-    def such(in_feet: str, in_metres: str) -> str:
-        return in_feet if us else in_metres
-
-    yield Inquiry(
-        name="supply",
-        ask="Does the water come from a well of your own, or from a main in the street?",
-        measure="well or main",
-        read=one_of(
-            well=("bore", "borehole", "own", "pump", "private"),
-            main=("street", "city", "town", "mains", "municipal", "public", "meter"),
-        ),
-    )
-    yield Inquiry(
-        name="switch",
-        ask="At which pressures does the pump start and stop?",
-        measure="The label inside the cover of the pressure switch says it, or watch the gauge "
-        f"while a tap runs: {such('40/60 psi', '2.8/4.2 bar')}. Switch the power off before "
-        "you open the cover.",
-        read=switch_of,
-        when=_well,
-    )
-    yield Inquiry(
-        name="main_pressure",
-        ask="What does a gauge show while water runs?",
-        measure="Screw a gauge on an outdoor tap, open another one, read it at the hour of "
-        f"most use: {such('52 psi', '3.5 bar')}",
-        read=measured_in("pressure"),
-        when=_main,
-    )
-    yield Inquiry(
-        name="tank_place",
-        ask="Where does the pressure tank stand, at the well or in the house?",
-        measure="well or house",
-        read=one_of(
-            well=("wellhead", "pump", "shed", "well house", "pit"),
-            house=("home", "basement", "cellar", "crawl", "garage", "utility", "inside"),
-        ),
-        when=_well,
-    )
-    yield Inquiry(
-        name="tank",
-        ask="How large is the pressure tank?",
-        measure=f"Its label says it: {such('44 gal', '100 L')}",
-        read=measured_in("volume"),
-        when=_well,
-    )
-    yield Inquiry(
-        name="bucket",
-        ask="What does the pump give?",
-        measure="Open a tap at the tank until the pump runs and the gauge stands still, fill a "
-        f"bucket by the watch: {such('5 gal in 28 s at 45 psi', '10 L in 30 s at 3 bar')}",
-        read=bucket_of,
-        when=_well,
-    )
-    yield Inquiry(
-        name="yield",
-        ask="What does the well give for hours on end?",
-        measure=f"The driller's log says it: {such('5 gpm', '20 L/min')}",
-        read=measured_in("flow"),
-        when=_well,
-    )
-    yield Inquiry(
-        name="well_line",
-        ask="How far is it, along the trench, from the well to the tank?",
-        measure=f"By tape along the way of the pipe: {such('150 ft', '45 m')}",
-        read=length_of,
-        when=tank_inside,
-    )
-    begins = "the meter" if _main(answers) else "the tank"
-    yield Inquiry(
-        name="distance",
-        ask=f"How far is it, along the pipe, from {begins} to where pipes branch in the house?",
-        measure="Lay a tape along the way that the pipe takes, ups and downs included: "
-        f"{such('85 ft, or 85 1/2 ft', '26 m')}",
-        read=length_of,
-        when=lambda answers: not tank_inside(answers),
-    )
-    yield Inquiry(
-        name="near",
-        ask="How far is it, along the pipe, from the tank to where pipes branch?",
-        measure=f"By tape, ups and downs included: {such('12 ft, or 12 1/2 ft', '4 m')}",
-        read=length_of,
-        when=tank_inside,
-    )
-    yield Inquiry(
-        name="line",
-        ask="Does that pipe lie there already?",
-        measure=f"no; or its size and what it is made of: {such('3/4 copper, 1 poly', '32')}; "
-        "or yes, if you don't know its size",
-        read=service_of,
-    )
-    yield Inquiry(
-        name="rise",
-        ask=f"How high does the gauge at {begins} stand against the finished ground floor?",
-        measure="By a level or a clear hose with water. Below the floor is minus: "
-        f"{such('-6 ft, or 5 ft 3 in', '-1.5 m')}",
-        read=measured_in("elevation"),
-    )
-    yield Inquiry(
-        name="equipment",
-        ask="What stands in the line before the house's pipes: filter, softener, others?",
-        measure="In the order of the water: filter, softener; or none",
-        read=equipment_of,
-    )
-    yield Inquiry(
-        name="heater",
-        ask="Is the water heater a tank, or tankless?",
-        measure="tank or tankless",
-        read=_heater,
-    )
-    yield Inquiry(
-        name="layout",
-        ask="Does each fixture get its own pipe from a manifold, or do branches leave a trunk?",
-        measure="manifold or trunk",
-        read=one_of(
-            manifold=("home run", "home-run", "own"), trunk=("tee", "tees", "branch", "branches")
-        ),
-    )
-    yield Inquiry(
-        name="tube",
-        ask="Which tube is laid inside the house?",
-        measure="pex, copper, cpvc, multilayer, ...",
-        read=tube_of,
-    )
-    yield Inquiry(
-        name="slab",
-        ask="Do pipes of the ground floor lie in or under a concrete slab?",
-        measure="yes or no",
-        read=_YES_NO,
-    )
-    yield Inquiry(
-        name="floors",
-        ask="How many storeys have water?",
-        measure=f"1 to {FLOORS}",
-        read=number_up_to(FLOORS),
-    )
-    yield Inquiry(
-        name="storey",
-        ask="How high is it from floor to floor?",
-        measure=such("9 ft", "2.8 m"),
-        read=length_of,
-        when=_several,
-    )
-    for floor in range(1, answers.floors() + 1):
-        where = FLOOR_NAMES[floor - 1] if _several(answers) else "in the house"
-        yield Inquiry(
-            name=f"fixtures_{floor}",
-            ask=f"Which fixtures are there {where}?",
-            measure="With the length of pipe to each where you know it: "
-            f"{such('bath 50 ft, 2 toilets, basin', 'shower 15 m, 2 toilets, basin')}"
-            + ("; or none" if floor > 1 else ""),
-            read=_first_fixtures if floor == 1 else _fixtures,
-        )
-        yield Inquiry(
-            name=f"far_{floor}",
-            ask=f"How far is it, along the pipe, to the farthest fixture {where}?",
-            measure=f"From where pipes branch, by tape: {such('50 ft', '15 m')}. It counts for all "
-            "to which you named no length.",
-            read=length_of,
-            when=lambda answers, name=f"fixtures_{floor}": any(  # type: ignore[misc]
-                not each.length for each in fixtures_of(answers.value(name))
-            ),
-        )
-
-
-def _heater(text: str) -> str:
-    return one_of(
-        tankless=("on demand", "instant", "combi", "flow"),
-        tank=("cylinder", "storage", "boiler", "normal", "heater"),
-    )(text)
-
-
 def next_inquiry(answers: Answers) -> Inquiry | None:
     """The first question that has no answer yet; None where all have."""
-    for inquiry in inquiries(answers):
-        if inquiry.name not in answers.given and inquiry.when(answers):
-            return inquiry
-    return None
+    return next((each for each in _asked(answers) if each.parts[0] not in answers.given), None)
+
+
+def _asked(answers: Answers) -> list[Inquiry]:
+    return [inquiry for inquiry in inquiries(answers) if inquiry.when]
 
 
 def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[str], None]) -> None:
@@ -267,17 +206,16 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
         Stopped: the person left.
     """
     tell(
-        "Answer in your own words and units. Enter alone, or don't know: a usual value is taken "
-        "and marked. back: the question before. stop: go on another day.\n"
+        "About a dozen questions. Answer in your own words and units. Enter alone, or don't know: "
+        "a usual value is taken and marked. back: the question before. stop: go on another day.\n"
     )
     shown = ""
     while (inquiry := next_inquiry(answers)) is not None:
-        usual = assumed(inquiry.name, answers.units)
-        number = len(answers.given) + 1
-        tell(f"\n{number}. {inquiry.ask}\n")
-        if inquiry.measure:
-            tell(f"   {inquiry.measure}\n")
-        tell(f"   (if not known: {usual or 'it is left open'})\n")
+        before = [each for each in _asked(answers) if each.parts[0] in answers.given]
+        tell(f"\n{len(before) + FIRST}. {inquiry.ask}\n")
+        tell(f"   {inquiry.measure}\n")
+        usual = ", ".join(_usual(name, answers) for name in inquiry.parts)
+        tell(f"   (if not known: {usual})\n")
         line = hear("   > ")
         if line is None:
             raise Stopped
@@ -286,27 +224,46 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
         if word in ("stop", "quit", "exit"):
             raise Stopped
         if word == "back":
-            if answers.given:
-                answers.given.popitem()
-            else:
+            for name in before[-1].parts if before else ():
+                del answers.given[name]
+            if not before:
                 tell("   This is the first question.\n")
             continue
         try:
-            answers.given[inquiry.name] = None if word in DONT_KNOW else inquiry.read(text)
+            told = dict.fromkeys(inquiry.parts) if word in DONT_KNOW else inquiry.taken(text)
         except WrongAnswerError as error:
             tell(f"   {error}\n")
             continue
-        if answers.given[inquiry.name] is None:
-            tell(f"   {_taken(inquiry.name, usual)}\n")
+        answers.given.update(told)
+        for name in inquiry.parts:
+            if told[name] is None:
+                tell(f"   {_taken(name, assumed(name, answers.units))}\n")
         shown = _grown(answers, shown, tell)
+
+
+FIRST = 2
+"""Number of the first question of a talk: the first of all is that for the units."""
+
+
+def _usual(name: str, answers: Answers) -> str:
+    usual = assumed(name, answers.units)
+    if usual in ("no", "none"):
+        return f"{_title(name)}: {usual}"
+    return usual or f"{LEFT_OPEN[name]}: left open"
+
+
+def _title(name: str) -> str:
+    title: str = load_table("starter")["assumed"][name]["title"]
+    return title
 
 
 def _taken(name: str, usual: str) -> str:
     because = assumed_because(name)
     if because is None:
-        return "Left open; the file says how to add it."
+        return f"{LEFT_OPEN[name].capitalize()}: left open; the file says how to add it."
     spread, citation = because
-    return f"Taken: {usual}. It may be otherwise: {spread} ({citation})."
+    taken = f"{_title(name).capitalize()}: taken as {usual}."
+    return f"{taken} It may be otherwise: {spread} ({citation})."
 
 
 def _grown(answers: Answers, shown: str, tell: Callable[[str], None]) -> str:

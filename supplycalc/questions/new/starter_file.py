@@ -13,7 +13,6 @@ from supplycalc.questions.new.answers import (
     Answers,
     Wanted,
     assumed_because,
-    fixtures_of,
     service_parts,
     tank_inside,
 )
@@ -169,20 +168,18 @@ class _Writer:
             yield f'# recovery = "{recovery}"'
 
     def well_line(self) -> Iterator[str]:
-        """The pipe in the trench to a tank in the house; it carries what the pump gives."""
+        """The run from the well to a tank in the house; a comment where no length is known."""
         known = self.answers.known("well_line")
         if not tank_inside(self.answers) or not (known or self.asked("well_line")):
             return
-        material, sizes = SERVICE_SIZES["metric" if self.metric else "us"]
         length = self.answers.value("well_line") if known else "45 m" if self.metric else "150 ft"
         lines = (
             "[[run]]",
             'name = "well line"',
             'from = "well"',
             'to = "source"',
-            f"material = {toml_text(material)}",
             f"length = {toml_text(length)}",
-            f"sizes = [{', '.join(toml_text(each) for each in sizes)}]",
+            *self.buried_line(),
         )
         yield ""
         if known:
@@ -190,38 +187,42 @@ class _Writer:
             yield from lines
         else:
             yield "# the line from the well to the tank, once you know its length:"
-            yield from (f"# {line}" for line in lines)
-        yield f'# buried = "{"1.1 m" if self.metric else "42 in"}"'
+            yield from (f"# {line.removeprefix('# ')}" for line in lines)
 
-    def service(self) -> Iterator[str]:
-        value, inside = self.answers.value, tank_inside(self.answers)
-        distance = "near" if inside else "distance"
-        if not self.asked(distance):
-            return
-        yield from ("", "[[run]]", 'name = "service"', 'from = "source"', 'to = "entry"')
-        self.end = self.entry = "entry"
-        line = value("line")
+    def buried_line(self) -> Iterator[str]:
+        """What the line in the trench is made of, and its size where it lies there already."""
+        line = self.answers.value("line")
         material, sizes = SERVICE_SIZES["metric" if self.metric else "us"]
         if line not in ("new", "there"):
             size, material = service_parts(line)
-        if not inside or line not in ("new", "there"):
-            yield f"material = {toml_text(material)}"
-        yield "# along the pipe, not as the crow flies"
-        yield from self.note(distance)
-        yield f"length = {toml_text(value(distance))}"
+        yield f"material = {toml_text(material)}"
+        if self.asked("line"):
+            yield from self.note("line")
         if line == "there":
             yield "existing = true            # its size is not known: write size once you know"
         elif line != "new":
             yield "existing = true"
             yield f"size = {toml_text(size)}"
-        elif not inside:
+        else:
             chosen = ", ".join(toml_text(each) for each in sizes)
             yield f'sizes = [{chosen}]  # what may be chosen; size = "{sizes[1]}" fixes it'
         depth = "1.1 m" if self.metric else "42 in"
+        yield f'# buried = "{depth}"          # cover above it: below the frost'
+
+    def service(self) -> Iterator[str]:
+        inside = tank_inside(self.answers)
+        distance = "near" if inside else "distance"
+        if not self.asked(distance):
+            return
+        yield from ("", "[[run]]", 'name = "service"', 'from = "source"', 'to = "entry"')
+        self.end = self.entry = "entry"
+        yield "# along the pipe, not as the crow flies"
+        yield from self.note(distance)
+        yield f"length = {toml_text(self.answers.value(distance))}"
         if inside:
             yield "# from the tank to where pipes branch"
         else:
-            yield f'# buried = "{depth}"          # cover above it: below the frost'
+            yield from self.buried_line()
         yield "# fittings = { elbow-90 = 3, ball-valve = 2 }   # else a share of the length"
 
     def equipment(self) -> Iterator[str]:
@@ -279,9 +280,14 @@ class _Writer:
         if outlets:
             yield from ("", "# elevation is the height of the outlet above the ground floor")
         for floor in sorted({outlet.floor for outlet in outlets}):
-            for name, what in (("fixtures", "the fixtures"), ("far", "the lengths")):
-                note = tuple(self.note(f"{name}_{floor}"))
-                if note and self.asked(f"{name}_{floor}"):
+            lengths = any(outlet.wanted.length for outlet in outlets if outlet.floor == floor)
+            for name, what, noted in (
+                (f"fixtures_{floor}", "the fixtures", True),
+                (f"far_{floor}", "the lengths", not lengths),
+                ("storey", "the heights", floor > 1),
+            ):
+                note = tuple(self.note(name)) if noted else ()
+                if note:
                     yield f"# {what} of storey {floor}:"
                     yield from note
         for outlet in outlets:
@@ -310,14 +316,12 @@ class _Writer:
     def outlets(self) -> list[_Outlet]:
         """Every fixture that was named, with a name of its own."""
         outlets: list[_Outlet] = []
-        if not self.asked("floors"):
-            return outlets
         many = self.answers.floors() > 1
         wanted = [
             (floor, each)
             for floor in range(1, self.answers.floors() + 1)
-            if self.asked(f"fixtures_{floor}") and self.asked(f"far_{floor}")
-            for each in fixtures_of(self.answers.value(f"fixtures_{floor}"))
+            if self.asked(f"fixtures_{floor}")
+            for each in self.answers.fixtures(floor)
         ]
         stems = [
             f"{FLOOR_NAMES[floor - 1]} {each.word}" if many else each.word for floor, each in wanted
@@ -345,7 +349,7 @@ class _Writer:
         return f"{side} trunk{f' {FLOOR_NAMES[floor - 1]}' if many else ''}"
 
     def length(self, outlet: _Outlet) -> str:
-        return outlet.wanted.length or self.answers.value(f"far_{outlet.floor}")
+        return outlet.wanted.length or self.answers.farthest(outlet.floor)
 
     def metres(self, outlet: _Outlet) -> float:
         return parse(self.length(outlet), "length")
