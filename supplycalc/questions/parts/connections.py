@@ -32,16 +32,19 @@ class Need(Struct, frozen=True, kw_only=True):
     """Parts of one kind that one place needs."""
 
     kind: str
-    size: str
-    """Of a tee run x run x branch, of a reducer large x small, of an adapter tube x thread."""
-    joining: str
     place: str
+    size: str = ""
+    """Of a tee run x run x branch, of a reducer large x small, of an adapter tube x thread."""
+    joining: str = ""
+    """Way of joining, or the tube that it is made for; empty where it does not matter."""
     count: int = 1
     ends: tuple[str, ...] = ()
     """Sizes of the tubes that each of them takes."""
     group: str = ""
     """Where the list has it; empty: as its kind says."""
     note: str = ""
+    ports: int | None = None
+    """Of a manifold's body."""
 
 
 def joined(run: RunResult) -> str:
@@ -160,10 +163,10 @@ def equipment_needs(
     if row["union"]:
         name = at.name if isinstance(at, Device) else place
         mark = f"Rp {thread}" if run.tube.metric else thread
-        yield Need(kind="union", size=mark, joining="", place=name)
+        yield Need(kind="union", size=mark, place=name)
         if row["own"] == "female":
             nipple = f"R {thread}" if run.tube.metric else thread
-            yield Need(kind="nipple", size=nipple, joining="", place=name)
+            yield Need(kind="nipple", size=nipple, place=name)
     elif row["own"] == "male":
         sex = "female"
     yield from adapter_needs(run, place, thread, sex, end)
@@ -177,21 +180,26 @@ def close_coupled(
     thread = next((row["thread"] for row in rows if row["thread"]), "")
     if not thread:
         return
-    yield Need(kind="nipple", size=thread, joining="", place=place)
+    yield Need(kind="nipple", size=thread, place=place)
     if any(row["union"] for row in rows):
-        yield Need(kind="union", size=thread, joining="", place=place)
+        yield Need(kind="union", size=thread, place=place)
+
+
+def part_row(table: str, kind: str) -> dict[str, Any]:
+    """The row of a kind in a table of parts.toml, or the one of all other kinds."""
+    data = load_table("parts")[table]
+    rows = {row[0]: dict(zip(data["columns"], row, strict=True)) for row in data["rows"]}
+    return rows.get(kind, rows["other"])
 
 
 def connection_row(design: Design, at: Device | Manifold | None) -> dict[str, Any]:
     """Thread, sex, unions and by-pass of a device, a manifold's body or the source."""
-    table = load_table("parts")["connection"]
-    rows = {row[0]: dict(zip(table["columns"], row, strict=True)) for row in table["rows"]}
     if isinstance(at, Device):
-        return rows.get(at.kind, rows["other"])
+        return part_row("connection", at.kind)
     if isinstance(at, Manifold):
-        return rows["manifold"]
+        return part_row("connection", "manifold")
     # an open tank's outlet is threaded as a main's is
-    return rows["well" if design.house.source.kind == "well" else "main"]
+    return part_row("connection", "well" if design.house.source.kind == "well" else "main")
 
 
 def by_passes(design: Design) -> Iterator[Need]:
@@ -199,13 +207,8 @@ def by_passes(design: Design) -> Iterator[Need]:
     for result in design.devices:
         row = connection_row(design, result.device)
         if row["by-pass"]:
-            yield Need(
-                kind="by-pass",
-                size=row["thread"],
-                joining="",
-                place=result.device.name,
-                note="its own valve, or three valves and two tees",
-            )
+            note = "its own valve, or three valves and two tees"
+            yield Need(kind="by-pass", size=row["thread"], place=result.device.name, note=note)
 
 
 def between_families(before: RunResult, after: RunResult, place: str) -> Iterator[Need]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from supplycalc.catalogue import nominal_inches
 from supplycalc.model import Fixture, Manifold
@@ -11,6 +10,7 @@ from supplycalc.questions.parts.connections import (
     DIRECT,
     Need,
     adapter_needs,
+    part_row,
     reduced,
     thread_of,
     tube_need,
@@ -26,13 +26,13 @@ OUTLET = "3/8 compression outlet"
 def run_end(design: Design, run: RunResult) -> Iterator[Need]:
     """A stop, valve, box or wall elbow at a run that feeds nothing further, and its reducer.
 
-    Source: International Plumbing Code 606.2 (from memory).
+    Source: International Plumbing Code 606.2 (from memory); metric tube common practice.
     """
     fixture = _fixture(design, run)
     if fixture is None:
         yield tube_need("cap", run, run.name)
         return
-    row = fixture_row(fixture.kind)
+    row = part_row("fixture-end", fixture.kind)
     part, thread = row["metric" if run.tube.metric else "part"], row["thread"]
     if part == "adapter":
         yield from adapter_needs(run, fixture.name, thread, "male")
@@ -45,7 +45,7 @@ def run_end(design: Design, run: RunResult) -> Iterator[Need]:
     yield tube_need(part, run, fixture.name, nominal, note=note)
     if run.tube.metric and row["metric_valve"]:
         kind = row["metric_valve"]
-        yield Need(kind=kind, size=f"R {thread}", joining="", place=fixture.name)
+        yield Need(kind=kind, size=f"R {thread}", place=fixture.name)
 
 
 def _brought_down(run: RunResult, place: str, thread: str) -> tuple[str, Sequence[Need]]:
@@ -67,7 +67,7 @@ def wall_outlets(design: Design, run: RunResult) -> Iterator[Need]:
     count = dict(load_table("parts")["wall-outlet"]["rows"]).get(fixture.kind, 0)
     if not count:
         return
-    nominal, _ = _brought_down(run, fixture.name, fixture_row(fixture.kind)["thread"])
+    nominal, _ = _brought_down(run, fixture.name, part_row("fixture-end", fixture.kind)["thread"])
     for kind in (DIRECT, "wall-elbow"):  # the tube's end at the valve, and at the elbow
         yield tube_need(kind, run, fixture.name, nominal, count=count)
 
@@ -114,16 +114,6 @@ def machines_beside_sinks(design: Design) -> Iterator[tuple[RunResult, RunResult
         machine = ends.get(MACHINE)
         if machine is not None and sink is not None and not machine.run.existing:
             yield machine, sink
-
-
-def fixture_row(kind: str) -> dict[str, Any]:
-    """What closes a connection at a kind of fixture, by the tube; empty kinds as all others.
-
-    Source: International Plumbing Code 606.2 (from memory); metric tube common practice.
-    """
-    table = load_table("parts")["fixture-end"]
-    rows = {row[0]: dict(zip(table["columns"], row, strict=True)) for row in table["rows"]}
-    return rows.get(kind, rows["other"])
 
 
 def _fixture(design: Design, run: RunResult) -> Fixture | None:

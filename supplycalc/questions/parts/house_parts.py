@@ -8,11 +8,9 @@ from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS, ZONE
 from supplycalc.findings.rule import by_american_code
 from supplycalc.model import Device, Manifold, Run
 from supplycalc.questions.parts.connections import MARKS, Need, joint_words, thread_of
-from supplycalc.questions.parts.items import Item, priced
 from supplycalc.questions.parts.pipe_lots import well_is_there
-from supplycalc.questions.parts.supports import hidden
-from supplycalc.reading.prices import PriceList
-from supplycalc.sizing.design import Design, RunResult
+from supplycalc.questions.parts.supports import held_need, hidden
+from supplycalc.sizing.design import Design
 from supplycalc.supply.well_line import trench_runs
 from supplycalc.tables import load_table, to_si
 
@@ -34,32 +32,30 @@ def safety_needs(design: Design) -> Iterator[Need]:
             if fixture.kind != "hose-bibb":
                 continue
             if american:
-                yield _part("vacuum-breaker", fixture.name, "3/4")
+                yield Need(kind="vacuum-breaker", place=fixture.name, size="3/4")
             else:
                 note = "type HD: with aerator and check valve"
-                yield _part("hose-tap", fixture.name, "1/2", note=note)
+                yield Need(kind="hose-tap", place=fixture.name, size="1/2", note=note)
     for outlet in design.outlets if american and "irrigation-backflow" in codes else ():
         guards = (design.tree.links[i] for i in design.tree.feeding(outlet.index))
         guarded = any(isinstance(link, Device) and link.kind in GUARDS for link in guards)
         if outlet.fixture.kind == ZONE and not guarded:
-            yield _part("pressure-vacuum-breaker", outlet.fixture.name)
+            yield Need(kind="pressure-vacuum-breaker", place=outlet.fixture.name)
     for result in design.devices:
         name = result.device.name
         if design.tree.does(result.device, "heats-flow") and american:
-            yield _part("service-valves", name, "3/4", note="two with drains, and a relief valve")
+            note = "two with drains, and a relief valve"
+            yield Need(kind="service-valves", place=name, size="3/4", note=note)
         if not design.tree.does(result.device, "stores"):
             continue
         if american:
             note = "down to a place in sight; metal or CPVC"
-            yield _part("relief-discharge-pipe", name, "3/4", note=note)
+            yield Need(kind="relief-discharge-pipe", place=name, size="3/4", note=note)
         else:
-            yield _part("safety-group", name, note="safety valve, check and stop at the cold inlet")
+            note = "safety valve, check and stop at the cold inlet"
+            yield Need(kind="safety-group", place=name, note=note)
         if "thermal-expansion" in codes:
-            yield _part("expansion-tank", name, note="sized for the heater")
-
-
-def _part(kind: str, place: str, size: str = "", *, count: int = 1, note: str = "") -> Need:
-    return Need(kind=kind, size=size, joining="", place=place, count=count, note=note)
+            yield Need(kind="expansion-tank", place=name, note="sized for the heater")
 
 
 def well_needs(design: Design) -> Iterator[Need]:
@@ -143,7 +139,7 @@ def _on_the_way(design: Design, run: Run, *, hangs: bool) -> Iterator[Need]:
 
 
 def _at_well(kind: str, size: str, place: str, *, count: int = 1) -> Need:
-    return Need(kind=kind, size=size, joining="", place=place, count=count, group=WELL)
+    return Need(kind=kind, size=size, place=place, count=count, group=WELL)
 
 
 def _thread(design: Design, run: Run) -> str:
@@ -156,67 +152,34 @@ def _source_thread(design: Design) -> str:
     return "" if first is None else thread_of(first.tube, first.size)
 
 
-def bend_supports(design: Design, prices: PriceList | None) -> Iterator[Item]:
+def bend_supports(design: Design) -> Iterator[Need]:
     """Supports of the bends from a manifold's port and into a stub-out, where no elbow turns there.
 
     Source: parts.toml (common practice, no source).
     """
     rule = load_table("parts")["bend-support"]
     largest = to_si(rule["largest"], rule["unit"])
-    needed: dict[tuple[str, str], list[tuple[int, str]]] = {}
     for run in design.runs:
         if run.run.existing or hidden(run) or run.material not in rule["tubes"]:
             continue
         if run.size.outside_diameter > largest + 1e-6:
             continue
+        from_port = isinstance(design.tree.links[design.tree.parent[run.index]], Manifold)
         turns = dict(run.run.fittings or ()).get("elbow-90", 0)
-        count = _bends(design, run) - turns
+        count = from_port + (run.run.fixture is not None) - turns
         if count > 0:
-            needed.setdefault((run.material, run.nominal), []).append((count, run.name))
-    yield from _supports(needed, "bend-support", prices)
+            yield held_need("bend-support", run, count)
 
 
-def _bends(design: Design, run: RunResult) -> int:
-    from_port = isinstance(design.tree.links[design.tree.parent[run.index]], Manifold)
-    return from_port + (run.run.fixture is not None)
-
-
-def nail_plates(design: Design, prices: PriceList | None) -> Iterator[Item]:
+def nail_plates(design: Design) -> Iterator[Need]:
     """A plate where each fixture's tube comes through the wall's plate, in houses of inch tube.
 
     Source: common practice, no source.
     """
-    runs = [
-        run
-        for run in design.runs
-        if run.run.fixture is not None
-        and design.tree.fixtures[run.run.fixture].kind not in OUTDOOR_KINDS
-        and not (run.run.existing or hidden(run) or run.tube.metal or run.tube.metric)
-    ]
-    if runs and by_american_code(design):
-        item = Item(
-            group="supports",
-            kind="nail-plate",
-            size="",
-            material="",
-            count=len(runs),
-            length=None,
-            places=tuple(run.name for run in runs),
-        )
-        yield priced(item, prices, None)
-
-
-def _supports(
-    needed: dict[tuple[str, str], list[tuple[int, str]]], kind: str, prices: PriceList | None
-) -> Iterator[Item]:
-    for (material, nominal), several in needed.items():
-        item = Item(
-            group="supports",
-            kind=kind,
-            size=nominal,
-            material=material,
-            count=sum(count for count, _ in several),
-            length=None,
-            places=tuple(name for _, name in several),
-        )
-        yield priced(item, prices, None)
+    if not by_american_code(design):
+        return
+    for run in design.runs:
+        if run.run.fixture is None or design.tree.fixtures[run.run.fixture].kind in OUTDOOR_KINDS:
+            continue
+        if not (run.run.existing or hidden(run) or run.tube.metal or run.tube.metric):
+            yield Need(kind="nail-plate", place=run.name, group="supports")

@@ -83,7 +83,7 @@ class Item(Struct, frozen=True, kw_only=True):
     material: str
     """Tube, way of joining, or what it is made of; empty where it does not matter."""
     count: int
-    length: Length | None
+    length: Length | None = None
     """Of each; None where the part has no length."""
     places: tuple[str, ...]
     """Where it goes, each once."""
@@ -120,16 +120,14 @@ class Item(Struct, frozen=True, kw_only=True):
         return data | {key: data[key] or None for key in self.more_schema}
 
 
-def priced(
-    item: Item, prices: PriceList | None, joining: str | None, ports: int | None = None
-) -> Item:
-    """An item with the price that fits it best, if there is one."""
+def priced(item: Item, prices: PriceList | None, ports: int | None = None) -> Item:
+    """An item with the price that fits it best, if there is one; of a manifold by its ports."""
     if prices is None:
         return item
-    listed = prices.part(item.kind, item.size, joining, ports)
+    listed = prices.part(item.kind, item.size, item.material, ports)
     if item.kind == "adapter" and (listed is None or listed.size is None):
         # a price of adapters by the tube alone
-        listed = prices.part(item.kind, item.size.split(" x ")[0], joining, ports)
+        listed = prices.part(item.kind, item.size.split(" x ")[0], item.material, ports)
     if listed is None:
         return item
     packs = math.ceil(item.count / listed.pack) if listed.pack > 1 else None

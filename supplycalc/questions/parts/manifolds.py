@@ -152,7 +152,7 @@ def manifold_needs(use: ManifoldUse) -> Iterator[Need]:
     for port in use.ports:
         yield tube_need("port-valve", port.run, name)
     if use.spare:
-        yield Need(kind="port-cap", size="", joining="", place=name, count=use.spare)
+        yield Need(kind="port-cap", place=name, count=use.spare)
     listed = dict(use.feed.run.fittings or ()) if use.feed is not None else {}
     if not any(listed.get(kind) for kind in VALVES):
         line = use.feed or next((port.run for port in use.ports), None)
@@ -160,4 +160,15 @@ def manifold_needs(use: ManifoldUse) -> Iterator[Need]:
             yield Need(kind="ball-valve", size=use.body, joining=use.joining, place=name)
         else:
             yield tube_need("ball-valve", line, name, use.body)
-    yield Need(kind="drain-valve", size="", joining="", place=name)
+    yield Need(kind="drain-valve", place=name)
+
+
+def manifold_body(use: ManifoldUse) -> Need:
+    """The body itself, by its size and its ports."""
+    return Need(
+        kind="manifold",
+        size=use.body,
+        place=use.manifold.name,
+        note=f"{use.total} ports",
+        ports=use.total,
+    )

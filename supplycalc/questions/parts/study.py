@@ -17,10 +17,10 @@ from supplycalc.questions.parts.house_parts import (
     well_needs,
 )
 from supplycalc.questions.parts.items import GROUPS, Item, group_of, priced, size_rank
-from supplycalc.questions.parts.manifolds import ManifoldUse, manifold_needs, manifolds
+from supplycalc.questions.parts.manifolds import manifold_body, manifold_needs, manifolds
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.questions.parts.pipe_lots import Lot, lots, strands, usual_waste
-from supplycalc.questions.parts.supports import pipe_supplies, sleeves
+from supplycalc.questions.parts.supports import sleeves, sleeves_and_insulation, supports
 from supplycalc.questions.size.study import size
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.design import Design
@@ -62,15 +62,16 @@ def parts_of(
         *safety_needs(design),
         *at_well,
         *rings(at_well),
+        *(manifold_body(use) for use in uses),
+        *_equipment(design),
+        *supports(design),
+        *bend_supports(design),
+        *nail_plates(design),
     ]
     items = [
         *_pipe(bought),
         *_counted(needs, prices),
-        *_bodies(uses, prices),
-        *_equipment(design, prices),
-        *pipe_supplies(design, passages, prices),
-        *bend_supports(design, prices),
-        *nail_plates(design, prices),
+        *(priced(item, prices) for item in sleeves_and_insulation(design, passages)),
     ]
     items.sort(key=_order)
     listed = PartsList(
@@ -116,54 +117,23 @@ def _pipe(pipe: Sequence[Lot]) -> Iterator[Item]:
 
 def _counted(needs: Iterable[Need], prices: PriceList | None) -> Iterator[Item]:
     """Needs of one kind, size and joining as one line each, in the order of first need."""
-    alike: dict[tuple[str, str, str, str], list[Need]] = {}
+    alike: dict[tuple[str, str, str, str, int | None], list[Need]] = {}
     for need in needs:
         group = need.group or group_of(need.kind)
-        alike.setdefault((group, need.kind, need.size, need.joining), []).append(need)
-    for (group, kind, nominal, joining), several in alike.items():
+        alike.setdefault((group, need.kind, need.size, need.joining, need.ports), []).append(need)
+    for (group, kind, nominal, joining, ports), several in alike.items():
         item = Item(
             group=group,
             kind=kind,
             size=nominal,
             material=joining,
             count=sum(need.count for need in several),
-            length=None,
             places=tuple(dict.fromkeys(need.place for need in several)),
             note="; ".join(dict.fromkeys(need.note for need in several if need.note)),
         )
-        yield priced(item, prices, joining)
+        yield priced(item, prices, ports)
 
 
-def _bodies(uses: Sequence[ManifoldUse], prices: PriceList | None) -> Iterator[Item]:
-    alike: dict[tuple[str, int], list[ManifoldUse]] = {}
-    for use in uses:
-        alike.setdefault((use.body, use.total), []).append(use)
-    for (body, total), several in alike.items():
-        item = Item(
-            group="manifolds",
-            kind="manifold",
-            size=body,
-            material="",
-            count=len(several),
-            length=None,
-            places=tuple(use.manifold.name for use in several),
-            note=f"{total} ports",
-        )
-        yield priced(item, prices, None, ports=total)
-
-
-def _equipment(design: Design, prices: PriceList | None) -> Iterator[Item]:
-    alike: dict[str, list[str]] = {}
+def _equipment(design: Design) -> Iterator[Need]:
     for result in design.devices:
-        alike.setdefault(result.device.kind, []).append(result.device.name)
-    for kind, names in alike.items():
-        item = Item(
-            group="equipment",
-            kind=kind,
-            size="",
-            material="",
-            count=len(names),
-            length=None,
-            places=tuple(names),
-        )
-        yield priced(item, prices, None)
+        yield Need(kind=result.device.kind, place=result.device.name, group="equipment")

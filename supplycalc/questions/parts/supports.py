@@ -9,8 +9,8 @@ from typing import ClassVar
 from msgspec import Struct
 
 from supplycalc.questions.hot.findings import wants_insulation
-from supplycalc.questions.parts.items import Item, priced
-from supplycalc.reading.prices import PriceList
+from supplycalc.questions.parts.connections import Need
+from supplycalc.questions.parts.items import Item
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table, to_si
@@ -36,13 +36,10 @@ class Sleeve(Struct, frozen=True, kw_only=True):
     count: int
 
 
-def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
+def supports(design: Design) -> Iterator[Need]:
     """One support for each started distance of the published spacing.
 
     So set that the first and last stand half a distance from the ends, no gap is wider.
-
-    Returns:
-        (tube, size, count, run) of every run that needs supports.
 
     Source: as `support_distance`.
     """
@@ -50,7 +47,19 @@ def supports(design: Design) -> Iterator[tuple[str, str, int, str]]:
         spacing = support_distance(run)
         if spacing is not None and not run.run.existing:
             count = math.ceil(run.length / spacing - 1e-9)
-            yield run.material, run.nominal, max(count, 1), run.name
+            yield held_need("support", run, max(count, 1))
+
+
+def held_need(kind: str, run: RunResult, count: int) -> Need:
+    """So many of what holds a run's tube."""
+    return Need(
+        kind=kind,
+        size=run.nominal,
+        joining=run.material,
+        place=run.name,
+        count=count,
+        group="supports",
+    )
 
 
 def support_distance(run: RunResult) -> float | None:
@@ -144,35 +153,17 @@ def insulation(design: Design) -> Iterator[tuple[RunResult, bool]]:
             yield run, run.run.insulated
 
 
-def pipe_supplies(
-    design: Design, passages: Sequence[Sleeve], prices: PriceList | None
-) -> Iterator[Item]:
-    """Supports, sleeves and insulation as items."""
-    held: dict[tuple[str, str], list[tuple[int, str]]] = {}
-    for material, nominal, count, name in supports(design):
-        held.setdefault((material, nominal), []).append((count, name))
-    for (material, nominal), several in held.items():
-        item = Item(
-            group="supports",
-            kind="support",
-            size=nominal,
-            material=material,
-            count=sum(count for count, _ in several),
-            length=None,
-            places=tuple(name for _, name in several),
-        )
-        yield priced(item, prices, None)
+def sleeves_and_insulation(design: Design, passages: Sequence[Sleeve]) -> Iterator[Item]:
+    """Each sleeve by itself, insulation by the size of its pipe."""
     for sleeve in passages:
-        item = Item(
+        yield Item(
             group="sleeves",
             kind="sleeve",
             size=sleeve.nominal,
             material=_sleeve_material(sleeve.run),
             count=sleeve.count,
-            length=None,
             places=(sleeve.run.name,),
         )
-        yield priced(item, prices, None)
     piece = load_table("parts")["insulation-length"]
     each = to_si(piece["value"], piece["unit"])
     wrapped: dict[tuple[str, bool], list[RunResult]] = {}
@@ -180,7 +171,7 @@ def pipe_supplies(
         wrapped.setdefault((run.nominal, given), []).append(run)
     for (nominal, given), runs in wrapped.items():
         length = math.fsum(run.length for run in runs)
-        item = Item(
+        yield Item(
             group="insulation",
             kind="insulation",
             size=nominal,
@@ -190,4 +181,3 @@ def pipe_supplies(
             places=tuple(run.name for run in runs),
             note="" if given else "asked for by the energy code",
         )
-        yield priced(item, prices, None)
