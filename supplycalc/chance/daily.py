@@ -168,9 +168,12 @@ def pressures_of(laws: LinkLaws, supposed: Supposed) -> Pressures:
     ) -> tuple[FloatArray, FloatArray]:
         return settled_together(laws, supposed.connections, sets, source)
 
-    low, flow_low = settle(states.law_at(states.low), opened)
-    same = states.high <= states.low
-    high, flow_high = (low, flow_low) if same else settle(states.law_at(states.high), opened)
+    if states.high <= states.low:
+        low, flow_low = high, flow_high = settle(states.law_at(states.low), opened)
+    else:
+        stands = _standing(np.repeat([states.low, states.high], opened.shape[1]))
+        both = settle(stands, np.tile(opened, 2))
+        (low, high), (flow_low, flow_high) = (np.hsplit(each, 2) for each in both)
     total_low, total = flow_low.sum(axis=0), 0.5 * (flow_low + flow_high).sum(axis=0)
     flow = np.array([use.flow for use in supposed.uses])
     duration = np.array([use.duration for use in supposed.uses])
@@ -194,23 +197,24 @@ def pressures_of(laws: LinkLaws, supposed: Supposed) -> Pressures:
     connection, number = np.nonzero(opened)
     pick = connection, number
 
-    def between(at: FloatArray, at_low: FloatArray, at_high: FloatArray) -> FloatArray:
-        share = (at[number] - states.low) / max(states.high - states.low, 1.0)
-        in_band = at_low[pick][:, None] + share * (at_high - at_low)[pick][:, None]
-        reach = np.maximum(states.low - end[number], 1.0)[:, None]
-        down = (states.low - at[number]) / reach
-        ending = at_end if at_low is low else flow_end
-        sunk = at_low[pick][:, None] + down * (ending - at_low)[pick][:, None]
-        return np.where(at[number] < states.low, sunk, in_band)
+    at = levels[number]
+    sunk = at < states.low
+    up = (at - states.low) / max(states.high - states.low, 1.0)
+    down = (states.low - at) / np.maximum(states.low - end[number], 1.0)[:, None]
+
+    def between(at_low: FloatArray, at_high: FloatArray, at_end: FloatArray) -> FloatArray:
+        start = at_low[pick][:, None]
+        rise, fall = (at_high - at_low)[pick][:, None], (at_end - at_low)[pick][:, None]
+        return start + np.where(sunk, down * fall, up * rise)
 
     return Pressures(
         connection=connection,
         set_number=number,
-        pressure=between(levels, low, high),
+        pressure=between(low, high, at_end),
         at_low=low[pick],
         at_middle=0.5 * (low + high)[pick],
         by_pump=at_end[pick],
-        flow=between(levels, flow_low, flow_high),
+        flow=between(flow_low, flow_high, flow_end),
         source=levels,
         gives_way=levels < states.low - 1.0,
         total=total,

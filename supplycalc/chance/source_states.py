@@ -238,8 +238,12 @@ def switched_levels(
     before = _left_by_draws_before(flow, duration, often, full, gives, moments)
     level = np.broadcast_to(before, age.shape[1:]).copy()
     pumping = np.zeros(level.shape, dtype=bool)
-    for rate, time in zip(drawn, lasts, strict=True):
-        _follow(level, pumping, rate, time, full, buffer, gives)
+    openings = running.sum(axis=0)
+    for stage, (rate, time) in enumerate(zip(drawn, lasts, strict=True)):
+        sets = openings > stage
+        stands, pumps = level[sets], pumping[sets]
+        _follow(stands, pumps, rate[sets], time[sets], full, buffer[sets], gives)
+        level[sets], pumping[sets] = stands, pumps
     pressure = 1.0 / (1.0 / low - level / air) - states.atmosphere
     ended = level <= -buffer * (1.0 - 1e-9)
     return np.where(ended, alone[:, None], pressure)
@@ -270,11 +274,10 @@ def _follow(
     cycle = full / drawn + np.log(np.where(fills, tends, 1.0) / beyond) / falls
     left = time.copy()
     for _ in range(2):
-        off = ~pumping
-        span = np.minimum(left, np.maximum(level, 0.0) / drawn)
-        level[off] -= (rate * span)[off]
-        left[off] -= span[off]
-        pumping |= off & (left > 0.0)
+        span = np.where(pumping, 0.0, np.minimum(left, np.maximum(level, 0.0) / drawn))
+        level -= rate * span
+        left -= span
+        pumping |= left > 0.0
         to_full = np.log(np.where(fills, (tends - level) / beyond, 1.0)) / falls
         span = np.where(fills, np.minimum(left, to_full), left)
         moved = tends + (level - tends) * np.exp(-falls * span)
