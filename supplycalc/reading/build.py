@@ -40,7 +40,7 @@ from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.files import parse_mended
-from supplycalc.reading.links import Entries, Link, branches, check_links, links_of
+from supplycalc.reading.links import Entries, Link, branches, check_links, link_of, links_of
 from supplycalc.reading.own_branches import with_own_branches
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
@@ -301,23 +301,10 @@ def _fill_line(entries: Entries, catalogue: Catalogue, joining: str | None) -> t
     well = source.get("well")
     if well is None or source.get("kind") not in ("tank", "spring"):
         return ()
-    pipes = [(key, well.get(key)) for key in OLD_PIPES if well.has(key)]
+    pipes = {key.replace("_", " "): well.get(key) for key in OLD_PIPES if well.has(key)}
     return tuple(
-        old_run(
-            Link(
-                kind="run",
-                label=pipe.label,
-                name=key.replace("_", " "),
-                start="well",
-                end="tank inlet",
-                path=pipe.path,
-                place=pipe.place,
-            ),
-            pipe,
-            catalogue,
-            joining,
-        )
-        for key, pipe in pipes
+        old_run(link_of(pipe, "run", name, "well", "tank inlet"), pipe, catalogue, joining)
+        for name, pipe in pipes.items()
     )
 
 

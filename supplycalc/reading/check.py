@@ -10,7 +10,7 @@ from supplycalc.reading.keys import Key, Section
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.synonyms import meant_by
-from supplycalc.reading.values import READERS, sample, what
+from supplycalc.reading.values import READERS, Value, sample, what
 
 
 def check_sections(
@@ -101,7 +101,9 @@ def check_table(
         checked = (
             check_table(reporter, key.keys, value, (*path, name), f"{label}, {name}")
             if key.kind == "table"
-            else READERS[key.kind](reporter, key, value, (*path, name), f"{label}, {name}")
+            else Value(reporter, key, value, (*path, name), f"{label}, {name}").read(
+                READERS[key.kind]
+            )
         )
         if checked is not None:
             values[name] = checked

@@ -27,7 +27,7 @@ from supplycalc.model import (
     WaterSource,
     Well,
 )
-from supplycalc.reading.keys import Key, Section, keys_of, quantity_key
+from supplycalc.reading.keys import Key, Section, flag_key, keys_of, quantity_key
 from supplycalc.tables import DEMAND_METHODS
 from supplycalc.units import WISHED
 
@@ -82,44 +82,33 @@ _PIPE = keys_of(
         help="Nominal sizes to choose from.",
     ),
     Key(name="minimum", kind="size", example='"1/2"', help="Smallest nominal size allowed."),
-    Key(
-        name="existing", kind="flag", example="true", default="false",
-        help="Whether it lies there already: it keeps its size and is not bought; where its size "
-        "is not known, leave size out, or give those it may have as sizes.",
+    flag_key(
+        "existing",
+        "Whether it lies there already: it keeps its size and is not bought; where its size is not "
+        "known, leave size out, or give those it may have as sizes.",
     ),
     Key(
         name="fittings", kind="fittings", example="{ elbow-90 = 3, ball-valve = 1 }",
         help="How many fittings of which kind.",
         default="none counted: a share of the length stands in for them",
     ),
-    quantity_key(
-        "fitting_allowance", "20 %", "Share of the length that stands in for fittings.",
-    ),
+    quantity_key("fitting_allowance", "20 %", "Share of the length that stands in for fittings."),
     Key(name="group", kind="text", example='"bath"', help="Runs of one group share one size."),
     quantity_key("buried", "42 in", "Depth of cover, if it lies in the ground."),
-    Key(
-        name="embedded", kind="flag", example="true", default="false",
-        help="Whether it lies in or under a slab.",
-    ),
+    flag_key("embedded", "Whether it lies in or under a slab."),
     Key(
         name="joints", kind="count", example="0", default="0", most=1000,
         help="Joints inside the part under the slab.",
     ),
     quantity_key("roughness", "0.15 mm", "Of the inside wall, for old pipe."),
-    Key(
-        name="insulated", kind="flag", example="true", default="false",
-        help="Whether the pipe is insulated.",
-    ),
+    flag_key("insulated", "Whether the pipe is insulated."),
     Key(
         name="profile", kind="profile",
         example='[["0 ft", "-6 ft"], ["220 ft", "14 ft"], ["300 ft", "2 ft"]]',
         help="How high it lies on its way: distance along the pipe, and height above the datum.",
         default="straight from end to end",
     ),
-    Key(
-        name="split", kind="flag", example="true", default="false",
-        help="Whether its size may change at the points of its profile.",
-    ),
+    flag_key("split", "Whether its size may change at the points of its profile."),
     Key(
         name="classes", kind="names", example='["pe-sidr19", "pe-sidr15", "pe-sidr9"]',
         help="Families of one kind of tube and of rising rating: the run, or each piece of it, is "
@@ -129,9 +118,9 @@ _PIPE = keys_of(
         name="route", kind="text", example='"ridge line"',
         help="What the line is called that this is a piece of; pieces are told of together.",
     ),
-    Key(
-        name="circulated", kind="flag", example="true", default="false",
-        help="Whether a hot pipe is kept hot to its end by a circulation line or a heating cable.",
+    flag_key(
+        "circulated",
+        "Whether a hot pipe is kept hot to its end by a circulation line or a heating cable.",
     ),
 )  # fmt: skip
 _BRANCH = (_FROM, *_PIPE)
@@ -166,12 +155,12 @@ PROJECT = Section(
             help='Fixtures that run at once, for demand = "listed".',
         ),
         quantity_key(
-            "length_allowance", "10 %", "Added to lengths measured from positions.",
-            default="10 %", most=2.0,
+            "length_allowance", "10 %", "Added to lengths measured from positions.", default="10 %",
+            most=2.0,
         ),
         quantity_key(
-            "percentile", "99 %", "How sure, for demand methods by probability.",
-            default="99 %", least=0.5, most=0.99999,
+            "percentile", "99 %", "How sure, for demand methods by probability.", default="99 %",
+            least=0.5, most=0.99999,
         ),
         Key(
             name="use", kind="word", words=("private", "public"), example='"public"',
@@ -199,8 +188,7 @@ _TANK = keys_of(
     quantity_key("precharge", "38 psi", "Air pressure with no water in the tank."),
     quantity_key("max_pressure", "100 psi", "Highest pressure the tank is rated for."),
     quantity_key(
-        "relief", "75 psi", "Pressure at which the relief valve at the tank opens.",
-        positive=True,
+        "relief", "75 psi", "Pressure at which the relief valve at the tank opens.", positive=True,
     ),
     Key(
         name="at_well", kind="flag", example="true",
@@ -230,21 +218,12 @@ _PUMP = keys_of(
         help="Flow and head, as the pump's sheet gives them, flow rising.",
     ),
     quantity_key("motor_power", "0.5 hp", "Rated power of the motor.", positive=True),
+    quantity_key("efficiency", "45 %", "From the wire to the water.", positive=True, most=1.0),
+    quantity_key("measured_flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True),
+    quantity_key("measured_pressure", "45 psi", "Gauge pressure while the bucket test ran."),
+    quantity_key("measured_uncertainty", "10 %", "How sure the bucket test is.", most=1.0),
     quantity_key(
-        "efficiency", "45 %", "From the wire to the water.", positive=True, most=1.0
-    ),
-    quantity_key(
-        "measured_flow", "5 gal in 28 s", "A bucket test at the tank.", positive=True
-    ),
-    quantity_key(
-        "measured_pressure", "45 psi", "Gauge pressure while the bucket test ran."
-    ),
-    quantity_key(
-        "measured_uncertainty", "10 %", "How sure the bucket test is.", most=1.0
-    ),
-    quantity_key(
-        "set_pressure", "55 psi", "Pressure a constant-pressure pump holds.",
-        positive=True,
+        "set_pressure", "55 psi", "Pressure a constant-pressure pump holds.", positive=True,
     ),
     quantity_key(
         "elevation", "-4 ft", "Height of a pump that stands above the water.",
@@ -270,8 +249,8 @@ _DROP_PIPE = (
     ),
     Key(name="size", kind="size", example='"1"', required=True, help="Nominal size."),
     quantity_key(
-        "length", "160 ft", "Along the pipe, fittings counted in as length.",
-        dimension="length", required=True, positive=True,
+        "length", "160 ft", "Along the pipe, fittings counted in as length.", dimension="length",
+        required=True, positive=True,
     ),
     Key(
         name="check_valves", kind="count", example="1", default="0", most=20,
@@ -280,18 +259,15 @@ _DROP_PIPE = (
 )  # fmt: skip
 _WELL = keys_of(
     Well,
+    quantity_key("static_level", "62 ft", "Depth of the water below the wellhead, pump at rest."),
     quantity_key(
-        "static_level", "62 ft", "Depth of the water below the wellhead, pump at rest."
-    ),
-    quantity_key(
-        "specific_capacity", "1.2 gpm/ft",
-        "Flow per length of drawdown, from the driller's test.", positive=True,
+        "specific_capacity", "1.2 gpm/ft", "Flow per length of drawdown, from the driller's test.",
+        positive=True,
     ),
     quantity_key("recovery", "4 gpm", "Flow the well sustains.", positive=True),
     quantity_key(
-        "pump_depth", "160 ft",
-        "Depth of the pump; of the ejector, for a deep-well jet pump.", positive=True,
-        default="for a jet pump: it stands above the water and sucks",
+        "pump_depth", "160 ft", "Depth of the pump; of the ejector, for a deep-well jet pump.",
+        positive=True, default="for a jet pump: it stands above the water and sucks",
     ),
     quantity_key("diameter", "6 in", "Inside diameter of the casing.", positive=True),
     quantity_key(
@@ -319,12 +295,9 @@ SOURCE_SECTION = Section(
             required=True,
             help="A private well, a street main, or an open tank or spring above the house.",
         ),
+        quantity_key("elevation", "-6 ft", "Height of the gauge above the datum.", default="0"),
         quantity_key(
-            "elevation", "-6 ft", "Height of the gauge above the datum.", default="0",
-        ),
-        quantity_key(
-            "altitude", "1200 ft", "Height of the site above the sea, for the air.",
-            default="0",
+            "altitude", "1200 ft", "Height of the site above the sea, for the air.", default="0",
         ),
         _AT,
         quantity_key("cut_in", "40 psi", "Pressure at which the pump starts (well)."),
@@ -332,7 +305,7 @@ SOURCE_SECTION = Section(
         quantity_key("static", "62 psi", "Pressure with nothing running (main)."),
         quantity_key("residual", "54 psi", "Pressure while water runs (main)."),
         quantity_key(
-            "residual_flow", "10 gpm", "Flow at which `residual` was read.", positive=True
+            "residual_flow", "10 gpm", "Flow at which `residual` was read.", positive=True,
         ),
         quantity_key(
             "lowest_level", "62 ft",
@@ -345,9 +318,7 @@ SOURCE_SECTION = Section(
             "inflow", "3 gpm", "What comes to the tank, or what the spring yields when it is dry.",
             positive=True,
         ),
-        quantity_key(
-            "volume", "1500 gal", "Held between the two levels.", positive=True,
-        ),
+        quantity_key("volume", "1500 gal", "Held between the two levels.", positive=True),
         Key(
             name="tank", kind="table", keys=_TANK, help="The pressure tank.",
             example='{ volume = "44 gal", precharge = "38 psi" }',
@@ -398,16 +369,12 @@ LIMITS = Section(
         quantity_key(
             "reserve", "3 psi",
             "Pressure to keep to spare at every fixture, where sizes reach it; 0 psi takes the "
-            "least pipe that works.",
-            default="5 psi",
+            "least pipe that works.", default="5 psi",
         ),
-        Key(
-            name="larger_than_feed", kind="flag", example="true", default="false",
-            help="Whether a run may be larger than the run that feeds it.",
-        ),
-        Key(
-            name="larger_branches", kind="flag", example="true", default="false",
-            help="Whether a fixture's branch may be more than one size above its connection.",
+        flag_key("larger_than_feed", "Whether a run may be larger than the run that feeds it."),
+        flag_key(
+            "larger_branches",
+            "Whether a fixture's branch may be more than one size above its connection.",
         ),
         Key(
             name="short", kind="rarely", example='"10 min a year"',
@@ -429,17 +396,13 @@ DEFAULTS = Section(
             help="How the default material is joined, for fitting losses.",
         ),
         quantity_key(
-            "fitting_allowance", "20 %",
-            "Share of the length added where no fittings are listed.",
+            "fitting_allowance", "20 %", "Share of the length added where no fittings are listed.",
         ),
         Key(
             name="sizes", kind="sizes", example='["1/2", "3/4", "1"]',
             default="every size of the material", help="Nominal sizes that the shop has.",
         ),
-        Key(
-            name="same_size_hot_and_cold", kind="flag", example="true", default="false",
-            help="Whether hot and cold of one fixture have one size.",
-        ),
+        flag_key("same_size_hot_and_cold", "Whether hot and cold of one fixture have one size."),
     ),
 )  # fmt: skip
 POINT = Section(
@@ -516,18 +479,13 @@ FIXTURE = Section(
             name="hot", kind="table", keys=_BRANCH, help="Its own hot run.",
             example='{ from = "hot header", length = "48 ft" }',
         ),
-        Key(
-            name="planned", kind="flag", example="true", default="false",
-            help="Not there yet, but counted for what gets buried.",
-        ),
+        flag_key("planned", "Not there yet, but counted for what gets buried."),
         Key(
             name="valve", kind="word", words=("plain", "pressure-balanced", "thermostatic"),
             example='"pressure-balanced"', help="Kind of mixing valve.",
             default="the usual one of its kind",
         ),
-        quantity_key(
-            "flow", "2.5 gpm", "Its flow, instead of the table's.", positive=True
-        ),
+        quantity_key("flow", "2.5 gpm", "Its flow, instead of the table's.", positive=True),
         Key(
             name="regulator", kind="word", words=("usual", "none"), example='"none"',
             help="Whether a shower or faucet holds its flow at high pressure; a flow of its own is "
@@ -537,8 +495,7 @@ FIXTURE = Section(
         quantity_key("pressure", "20 psi", "Pressure it needs, instead of the table's."),
         quantity_key(
             "continuous", "5 gpm",
-            "A flow that may run for hours, on top of what the fixture draws else.",
-            positive=True,
+            "A flow that may run for hours, on top of what the fixture draws else.", positive=True,
         ),
         quantity_key("use_temperature", "105 degF", "Wanted mixed temperature."),
         Key(
@@ -591,8 +548,7 @@ DRAW = Section(
             positive=True,
         ),
         quantity_key(
-            "share", "50 %", "How far it is opened.", default="100 %", positive=True,
-            most=1.0,
+            "share", "50 %", "How far it is opened.", default="100 %", positive=True, most=1.0,
         ),
         Key(
             name="side", kind="word", words=("cold", "hot", "both"), example='"hot"',
@@ -610,12 +566,11 @@ LAYOUT = Section(
             default="the last point that feeds the heater and all mixed fixtures",
         ),
         quantity_key(
-            "grid", "2 ft", "Distance between the manifold places that are tried.",
-            positive=True, default="2 ft or 0.5 m, wider where that makes very many",
+            "grid", "2 ft", "Distance between the manifold places that are tried.", positive=True,
+            default="2 ft or 0.5 m, wider where that makes very many",
         ),
         quantity_key(
-            "height", "4 ft", "Height of a manifold above its floor.",
-            default="4 ft or 1.2 m",
+            "height", "4 ft", "Height of a manifold above its floor.", default="4 ft or 1.2 m",
         ),
         Key(
             name="port_valves", kind="flag", example="false", default="true",
@@ -636,18 +591,13 @@ STOREY = Section(
     keys=keys_of(
         Storey,
         Key(name="name", kind="text", example='"ground floor"', required=True, help=_CALLED),
-        quantity_key(
-            "floor", "0 ft", "Finished floor above the datum.", required=True
-        ),
+        quantity_key("floor", "0 ft", "Finished floor above the datum.", required=True),
         quantity_key(
             "pipes_at", "-6 in",
             "Level at which pipes run from place to place: under the floor, above a ceiling.",
             default="the floor",
         ),
-        Key(
-            name="in_slab", kind="flag", example="true", default="false",
-            help="Whether that level lies in or under a slab.",
-        ),
+        flag_key("in_slab", "Whether that level lies in or under a slab."),
         Key(
             name="manifolds", kind="flag", example="false", default="true",
             help="Whether a manifold may stand on this floor.",
@@ -692,10 +642,7 @@ TUBE = Section(
         quantity_key("pressure_rating", "160 psi", "At the water's temperature."),
         quantity_key("max_velocity_cold", "8 ft/s", "Highest, cold.", positive=True),
         quantity_key("max_velocity_hot", "5 ft/s", "Highest, hot.", positive=True),
-        Key(
-            name="hot", kind="flag", example="true", default="false",
-            help="Whether it may carry hot water.",
-        ),
+        flag_key("hot", "Whether it may carry hot water."),
         quantity_key("density", "940 kg/m3", "Of its material.", default="1000 kg/m3"),
         Key(
             name="joining", old_name="fittings", kind="word", among="joinings",

@@ -126,6 +126,11 @@ def quantity_key(name: str, example: str, help: str, **more: Any) -> Key:  # noq
     return Key(name=name, kind="quantity", example=f'"{example}"', help=help, **more)
 
 
+def flag_key(name: str, help: str) -> Key:  # noqa: A002
+    """A key that is false where it is missing."""
+    return Key(name=name, kind="flag", example="true", default="false", help=help)
+
+
 FIELDS = {"from": "start", "to": "end", "joined": "joining"}
 """Key of the file -> field of its record, where the two differ."""
 

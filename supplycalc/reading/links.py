@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from typing import Literal
+from typing import Any, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -38,6 +38,14 @@ class Link(Struct, frozen=True, kw_only=True):
     """Of a branch."""
 
 
+def link_of(
+    entry: Entry, kind: LinkKind, name: str, start: str | None, end: str, **more: Any
+) -> Link:
+    """The link that a table describes."""
+    own: dict[str, Any] = {"label": entry.label, "path": entry.path, "place": entry.place}
+    return Link(kind=kind, name=name, start=start, end=end, **own, **more)
+
+
 def links_of(
     entries: Entries, hot_kinds: frozenset[str], reducing_kinds: frozenset[str] = frozenset()
 ) -> tuple[list[Link], bool]:
@@ -54,51 +62,22 @@ def links_of(
             end = name if kind == "manifold" else entry.get("to")
             complete = complete and None not in (name, start, end)
             if end is not None:
-                links.append(
-                    Link(
-                        kind=kind,
-                        label=entry.label,
-                        name=name or "",
-                        start=start,
-                        end=end,
-                        path=entry.path,
-                        place=entry.place,
-                        heats=entry.get("kind") in hot_kinds,
-                        reduces=entry.get("kind") in reducing_kinds,
-                    )
-                )
+                is_of = entry.get("kind")
+                heats, reduces = is_of in hot_kinds, is_of in reducing_kinds
+                link = link_of(entry, kind, name or "", start, end, heats=heats, reduces=reduces)
+                links.append(link)
     for source in entries["source"]:
         pump = source.get("pump")
         if pump is not None and pump.has("from", "to"):
-            links.append(
-                Link(
-                    kind="pump",
-                    label=pump.label,
-                    name="",
-                    start=pump.get("from"),
-                    end=pump.get("to"),
-                    path=pump.path,
-                    place=pump.place,
-                )
-            )
+            links.append(link_of(pump, "pump", "", pump.get("from"), pump.get("to")))
     for fixture in entries["fixture"]:
         name = fixture.get("name")
         complete = complete and name is not None
         for side, branch in branches(fixture):
             complete = complete and branch.get("from") is not None
             if name is not None:
-                links.append(
-                    Link(
-                        kind="branch",
-                        label=branch.label,
-                        name=f"{name} {side}",
-                        start=branch.get("from"),
-                        end=f"{name} {side}",
-                        path=branch.path,
-                        place=branch.place,
-                        side=side,
-                    )
-                )
+                end = f"{name} {side}"
+                links.append(link_of(branch, "branch", end, branch.get("from"), end, side=side))
         complete = complete and {"cold", "hot"} & fixture.given <= set(fixture.values)
     return links, complete
 

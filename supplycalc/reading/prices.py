@@ -13,7 +13,7 @@ from supplycalc.catalogue import Catalogue, load_catalogue
 from supplycalc.problems import NOWHERE, InputError, Place
 from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.files import parse_toml, read_text
-from supplycalc.reading.keys import Key, Section, keys_of, quantity_key
+from supplycalc.reading.keys import Key, Section, flag_key, keys_of, quantity_key
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size, not_a_size
 from supplycalc.units.quantities import Length, Volume
@@ -103,14 +103,11 @@ PIPE = Section(
         ),
         Key(name="size", kind="size", example='"3/4"', required=True, help="Nominal size."),
         quantity_key(
-            "length", "300 ft", "Length that the price is for: a coil or a stick.",
-            least=SHORTEST, required=True,
+            "length", "300 ft", "Length that the price is for: a coil or a stick.", least=SHORTEST,
+            required=True,
         ),
         _PRICE,
-        Key(
-            name="cut", kind="flag", example="true", default="false",
-            help="Whether any length is cut, at the price of this one.",
-        ),
+        flag_key("cut", "Whether any length is cut, at the price of this one."),
     ),
 )  # fmt: skip
 PART = Section(
@@ -159,7 +156,7 @@ ELECTRICITY = Section(
             help="Over which it is counted.",
         ),
         quantity_key(
-            "daily_water", "200 gal", "What the pump lifts in a day.", required=True, positive=True
+            "daily_water", "200 gal", "What the pump lifts in a day.", required=True, positive=True,
         ),
     ),
 )  # fmt: skip

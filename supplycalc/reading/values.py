@@ -1,6 +1,6 @@
 """One value of a file against its key's declaration; what is right comes back in SI.
 
-Each reader reports what is wrong and then returns None.
+A reader raises what is wrong; one of a list reports what is wrong in it, and returns None.
 """
 
 from __future__ import annotations
@@ -9,8 +9,9 @@ import datetime
 import itertools
 import re
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, TypeVar
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import ShortLimit
@@ -21,6 +22,7 @@ from supplycalc.reading.reporter import Reporter, quoted
 from supplycalc.reading.synonyms import meant_by
 from supplycalc.units import DAY, DIMENSIONS, MINUTE, Loss, NotAQuantity, parse, parse_loss, show
 
+_Read = TypeVar("_Read")
 LONGEST_TEXT = 200
 
 
@@ -52,48 +54,82 @@ def sample(key: Key) -> str:
     return f"{key.name} = {key.example}"
 
 
-def _mistyped(
-    reporter: Reporter, key: Key, raw: object, path: Path, label: str, wanted: str
-) -> None:
-    """Report a value that is not what it must be; of lists none may be empty."""
-    seen = "an empty list" if raw == [] and wanted == "a list" else what(raw)
-    message = f"{label} must be {wanted}, not {seen}; write it like {sample(key)}"
-    reporter.report(path, message)
+class WrongValueError(Exception):
+    """A value is not what its key asks for."""
+
+    def __init__(self, value: Value, message: str, word: str = "") -> None:
+        super().__init__(message)
+        self.value = value
+        self.word = word
 
 
-def _string(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
-    if not isinstance(raw, str):
-        _mistyped(reporter, key, raw, path, label, "text in quotes")
+class Value(Struct, frozen=True):
+    """One value of a file, and the key that it stands under."""
+
+    reporter: Reporter
+    key: Key
+    raw: Any
+    path: Path
+    label: str
+    """How messages call it; they begin with it."""
+
+    def read(self, reader: Callable[[Value], _Read | None]) -> _Read | None:
+        """What a reader makes of it; None where that is wrong, which is then reported."""
+        try:
+            return reader(self)
+        except WrongValueError as error:
+            at = error.value
+            self.reporter.report(at.path, f"{at.label}{error}", error.word)
+        except NotAQuantity as error:
+            self.reporter.report(self.path, f"{self.label}: {error.reason}")
         return None
-    text = raw.strip()
+
+    def wrong(self, message: str, word: str = "") -> WrongValueError:
+        """What is wrong with it."""
+        return WrongValueError(self, message, word)
+
+    def mistyped(self, wanted: str) -> WrongValueError:
+        """That it is not what it must be; of lists none may be empty."""
+        seen = "an empty list" if self.raw == [] and wanted == "a list" else what(self.raw)
+        return self.wrong(f" must be {wanted}, not {seen}; write it like {sample(self.key)}")
+
+    def entry(self, i: int, label: str = "", key: Key | None = None) -> Value:
+        """One entry of a list, counted from 0."""
+        path = (*self.path, i)
+        return Value(self.reporter, key or self.key, self.raw[i], path, label or self.label)
+
+    def numbered(self, i: int) -> Value:
+        """The same, called by its number."""
+        return self.entry(i, f"{self.label}, entry {i + 1}")
+
+
+def _string(value: Value) -> str:
+    if not isinstance(value.raw, str):
+        raise value.mistyped("text in quotes")
+    text = value.raw.strip()
     if not text:
-        reporter.report(path, f"{label} is empty; write it like {sample(key)}")
-    elif len(text) > LONGEST_TEXT:
-        reporter.report(path, f"{label} is longer than {LONGEST_TEXT} characters")
-    elif not text.isprintable():
+        raise value.wrong(f" is empty; write it like {sample(value.key)}")
+    if len(text) > LONGEST_TEXT:
+        raise value.wrong(f" is longer than {LONGEST_TEXT} characters")
+    if not text.isprintable():
         bad = next(char for char in text if not char.isprintable())
-        message = f"{label} holds a character that cannot be printed (U+{ord(bad):04X})"
-        reporter.report(path, message)
-    else:
-        return text
-    return None
+        raise value.wrong(f" holds a character that cannot be printed (U+{ord(bad):04X})")
+    return text
 
 
-def _word(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
-    text = _string(reporter, key, raw, path, label)
-    if text is None:
-        return None
+def _word(value: Value) -> str | None:
+    text, key, reporter = _string(value), value.key, value.reporter
     valid = reporter.choices.get(key.among, ()) if key.among else key.words
     if text in valid:
         return text
     noun = _NOUNS.get(key.among, "one of the choices")
-    message = f"{label}: {quoted(text)} is not {noun}"
-    problem = reporter.report(
-        path, message, text, valid, meant_by(key.among or key.name, text, valid)
-    )
+    message = f"{value.label}: {quoted(text)} is not {noun}"
+    meant = meant_by(key.among or key.name, text, valid)
+    problem = reporter.report(value.path, message, text, valid, meant)
     if problem.nearest is None and len(valid) > MOST_CHOICES:
         reporter.problems.remove(problem)
-        reporter.report(path, f"{message}; 'supplycalc sources' lists them", text, valid)
+        message = f"{message}; 'supplycalc sources' lists them"
+        reporter.report(value.path, message, text, valid)
     return None
 
 
@@ -105,44 +141,33 @@ _NOUNS = {
 }
 
 
-def _quantity(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
-    if isinstance(raw, bool) or not isinstance(raw, str | int | float):
-        _mistyped(reporter, key, raw, path, label, "text with a unit")
-        return None
-    text = raw if isinstance(raw, str) else _digits(raw)
+def _quantity(value: Value) -> float:
+    if isinstance(value.raw, bool) or not isinstance(value.raw, str | int | float):
+        raise value.mistyped("text with a unit")
+    text = value.raw if isinstance(value.raw, str) else _digits(value.raw)
     try:
-        value = parse(text, key.dimension)
+        number = parse(text, value.key.dimension)
     except NotAQuantity as error:
-        spread = _spread(reporter, key, text, path, label, error)
-        if spread is None:
-            return None
-        value = spread
-    low, high = key.bounds()
-    if value < low or value > high:
-        reporter.report(path, f"{label}: {text!r} is out of range: {_range(key, value)}")
-        return None
-    return value
+        return _spread(value, text, error)
+    low, high = value.key.bounds()
+    if number < low or number > high:
+        raise value.wrong(f": {text!r} is out of range: {_range(value.key, number)}")
+    return number
 
 
-def _spread(
-    reporter: Reporter, key: Key, text: str, path: Path, label: str, error: NotAQuantity
-) -> float | None:
+def _spread(value: Value, text: str, error: NotAQuantity) -> float:
     """The middle of a range, which is noted; None where the text is no range or a wrong one."""
     from supplycalc.reading.ranges import range_of
 
-    try:
-        spread = range_of(key, text, path)
-    except NotAQuantity as other:
-        spread, error = None, other
+    key = value.key
+    spread = range_of(key, text, value.path)
     if spread is None:
-        reporter.report(path, f"{label}: {error.reason}")
-        return None
-    for end in (spread.low, spread.high):
+        raise error
+    for end in (spread.low, spread.high, spread.middle):
         if not key.bounds()[0] <= end <= key.bounds()[1]:
-            reporter.report(path, f"{label}: {text!r} is out of range: {_range(key, end)}")
-            return None
+            raise value.wrong(f": {text!r} is out of range: {_range(key, end)}")
     if spread.low < spread.high:
-        reporter.ranges.append((path, spread))
+        value.reporter.ranges.append((value.path, spread))
     return spread.middle
 
 
@@ -155,74 +180,62 @@ def _range(key: Key, value: float) -> str:
     return f"it must be {word} {us}" + ("" if us == metric else f" ({metric})")
 
 
-def _flag(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> bool | None:
-    if isinstance(raw, bool):
-        return raw
-    reporter.report(path, f"{label} must be true or false without quotes, not {what(raw)}")
-    return None
+def _flag(value: Value) -> bool:
+    if isinstance(value.raw, bool):
+        return value.raw
+    raise value.wrong(f" must be true or false without quotes, not {what(value.raw)}")
 
 
-def _count(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> int | None:
-    low, high = key.bounds()
+def _count(value: Value) -> int:
+    low, high = value.key.bounds()
+    raw = value.raw
     if isinstance(raw, bool) or not isinstance(raw, int):
-        _mistyped(reporter, key, raw, path, label, "a whole number")
-    elif not low <= raw <= high:
-        reporter.report(path, f"{label}: {_digits(raw)} is not between {low:.0f} and {high:.0f}")
-    else:
-        return raw
-    return None
+        raise value.mistyped("a whole number")
+    if not low <= raw <= high:
+        raise value.wrong(f": {_digits(raw)} is not between {low:.0f} and {high:.0f}")
+    return raw
 
 
-def _number(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> float | None:
-    low, high = key.bounds()
+def _number(value: Value) -> float:
+    low, high = value.key.bounds()
+    raw = value.raw
     if isinstance(raw, bool) or not isinstance(raw, int | float) or raw != raw:
-        _mistyped(reporter, key, raw, path, label, "a plain number")
-    elif not low <= raw <= high:
-        reporter.report(path, f"{label}: {_digits(raw)} is not between {low:g} and {high:g}")
-    else:
-        return float(raw)
-    return None
+        raise value.mistyped("a plain number")
+    if not low <= raw <= high:
+        raise value.wrong(f": {_digits(raw)} is not between {low:g} and {high:g}")
+    return float(raw)
 
 
-def _size(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
-    if isinstance(raw, int | float) and not isinstance(raw, bool):
-        message = f"{label}: write the nominal size as text in quotes, not {what(raw)}"
-        reporter.report(path, f"{message}: {sample(key)}")
-        return None
-    return _string(reporter, key, raw, path, label)
+def _size(value: Value) -> str:
+    if isinstance(value.raw, int | float) and not isinstance(value.raw, bool):
+        seen = what(value.raw)
+        raise value.wrong(
+            f": write the nominal size as text in quotes, not {seen}: {sample(value.key)}"
+        )
+    return _string(value)
 
 
-def _list(
-    reporter: Reporter,
-    key: Key,
-    raw: object,
-    path: Path,
-    label: str,
-    read: Callable[..., str | None],
-) -> tuple[str, ...] | None:
-    if not isinstance(raw, list) or not raw:
-        _mistyped(reporter, key, raw, path, label, "a list")
-        return None
-    items = [read(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
+def _list(value: Value, reader: Callable[[Value], str]) -> tuple[str, ...] | None:
+    if not isinstance(value.raw, list) or not value.raw:
+        raise value.mistyped("a list")
+    items = [value.entry(i).read(reader) for i in range(len(value.raw))]
     return None if None in items else tuple(item for item in items if item is not None)
 
 
-def _sizes(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
-    return _list(reporter, key, raw, path, label, _size)
+def _sizes(value: Value) -> tuple[str, ...] | None:
+    return _list(value, _size)
 
 
-def _names(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
-    return _list(reporter, key, raw, path, label, _string)
+def _names(value: Value) -> tuple[str, ...] | None:
+    return _list(value, _string)
 
 
 CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2}))?\s*([AaPp][Mm])?")
 
 
-def _clock(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> str | None:
+def _clock(value: Value) -> str:
     """A time of day, as text of the seconds after midnight."""
-    text = _string(reporter, key, raw, path, label)
-    if text is None:
-        return None
+    text = _string(value)
     match = CLOCK.fullmatch(text)
     if match is not None:
         hour, minute, second = (int(part or 0) for part in match.groups()[:3])
@@ -232,60 +245,45 @@ def _clock(reporter: Reporter, key: Key, raw: object, path: Path, label: str) ->
             half = ""
         if not half and hour < 24 and minute < 60 and second < 60:
             return str(3600 * hour + 60 * minute + second)
-    reporter.report(path, f'{label}: {quoted(text)} is not a time of day, such as "6:30"')
-    return None
+    raise value.wrong(f': {quoted(text)} is not a time of day, such as "6:30"')
 
 
-def _times(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+def _times(value: Value) -> tuple[float, ...] | None:
     """Seconds after midnight, each once, in order."""
-    raw = [raw] if isinstance(raw, str) else raw
-    times = _list(reporter, key, raw, path, label, _clock)
+    if isinstance(value.raw, str):
+        value = replace(value, raw=[value.raw])
+    times = _list(value, _clock)
     return None if times is None else tuple(sorted({float(text) for text in times}))
 
 
-def _loss(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
-    if not isinstance(raw, str):
-        _mistyped(reporter, key, raw, path, label, "text")
-        return None
+def _loss(value: Value) -> Loss:
+    if not isinstance(value.raw, str):
+        raise value.mistyped("text")
     try:
-        loss = parse_loss(raw)
+        loss = parse_loss(value.raw)
     except NotAQuantity as error:
-        loss = _loss_within(reporter, key, raw, path, label, error)
-        if loss is None:
-            return None
+        loss = _loss_within(value, error)
     most = SANE["pressure"][1]
     if loss.reference_flow < LEAST["flow"] or max(loss.constant, loss.quadratic) > most:
-        reporter.report(path, f"{label}: {quoted(raw)} is out of range: a unit went wrong")
-        return None
+        raise value.wrong(f": {quoted(value.raw)} is out of range: a unit went wrong")
     return loss
 
 
-def _loss_within(
-    reporter: Reporter, key: Key, raw: str, path: Path, label: str, error: NotAQuantity
-) -> Any:
+def _loss_within(value: Value, error: NotAQuantity) -> Loss:
     """A loss whose pressure is a range, such as "about 12 psi at 7 gpm"."""
-    pressure, _, flow = raw.replace("@", " at ").partition(" at ")
-    part = replace(key, dimension="pressure", kind="quantity")
-    value = _spread(reporter, part, pressure.strip(), path, label, error)
-    if value is None:
-        return None
+    pressure, _, flow = value.raw.replace("@", " at ").partition(" at ")
+    key = replace(value.key, dimension="pressure", kind="quantity")
+    middle = _spread(replace(value, key=key), pressure.strip(), error)
     if not flow:
-        return Loss(constant=value)
-    try:
-        return Loss(quadratic=value, reference_flow=parse(flow.strip(), "flow"))
-    except NotAQuantity as other:
-        reporter.report(path, f"{label}: {other.reason}")
-        return None
+        return Loss(constant=middle)
+    return Loss(quadratic=middle, reference_flow=parse(flow.strip(), "flow"))
 
 
-def _falloff(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+def _falloff(value: Value) -> tuple[float, float]:
     """(pressure [Pa], flow [m3/s])"""
-    loss = _loss(reporter, key, raw, path, label)
-    if loss is None:
-        return None
-    if loss.quadratic <= 0 or not isinstance(raw, str) or raw.strip()[1:2] in "vV":
-        reporter.report(path, f"{label} is a pressure at a flow; write it like {sample(key)}")
-        return None
+    loss = _loss(value)
+    if loss.quadratic <= 0 or value.raw.strip()[1:2] in "vV":
+        raise value.wrong(f" is a pressure at a flow; write it like {sample(value.key)}")
     return loss.quadratic, loss.reference_flow
 
 
@@ -294,145 +292,126 @@ STEEPEST = 1.01
 _PARTS = {"tube-sizes": "nominal size, outside and inside diameter"}
 
 
-def _rows(
-    reporter: Reporter, key: Key, raw: object, path: Path, label: str, dimensions: tuple[str, ...]
-) -> list[tuple[Any, ...]] | None:
+def _rows(value: Value, *dimensions: str) -> list[tuple[Any, ...]] | None:
     """Rows of quantities; an empty dimension stands for text."""
-    if not isinstance(raw, list) or not raw:
-        _mistyped(reporter, key, raw, path, label, "a list")
-        return None
-    rows: list[tuple[Any, ...]] = []
-    before = len(reporter.problems)
-    for i, row in enumerate(raw):
-        spot = f"{label}, entry {i + 1}"
-        if not isinstance(row, list) or len(row) != len(dimensions):
-            parts = _PARTS.get(key.kind, f"{dimensions[0]} and {dimensions[-1]}")
-            message = f"{spot} must be a list of {len(dimensions)}, {parts}"
-            reporter.report((*path, i), f"{message}; write it like {sample(key)}")
-            continue
-        values: list[Any] = []
-        for j, (item, dimension) in enumerate(zip(row, dimensions, strict=True)):
-            part = Key(
-                name=key.name,
-                kind="quantity",
-                help="",
-                example=f'"{DIMENSIONS[dimension].examples[0]}"' if dimension else '"3/4"',
-                dimension=dimension,
-            )
-            read = _quantity if dimension else _size
-            values.append(read(reporter, part, item, (*path, i, j), spot))
-        rows.append(tuple(values))
-    return rows if len(reporter.problems) == before else None
+    if not isinstance(value.raw, list) or not value.raw:
+        raise value.mistyped("a list")
+    name = value.key.name
+    keys = [
+        Key(
+            name=name,
+            kind="quantity",
+            help="",
+            example=f'"{DIMENSIONS[dimension].examples[0]}"' if dimension else '"3/4"',
+            dimension=dimension,
+        )
+        for dimension in dimensions
+    ]
+
+    def cells(row: Value) -> tuple[Any, ...]:
+        if not isinstance(row.raw, list) or len(row.raw) != len(dimensions):
+            parts = _PARTS.get(row.key.kind, f"{dimensions[0]} and {dimensions[-1]}")
+            must = f" must be a list of {len(dimensions)}, {parts}"
+            raise row.wrong(f"{must}; write it like {sample(row.key)}")
+        return tuple(
+            row.entry(j, key=key).read(_quantity if key.dimension else _size)
+            for j, key in enumerate(keys)
+        )
+
+    before = len(value.reporter.problems)
+    rows = [value.numbered(i).read(cells) for i in range(len(value.raw))]
+    return None if len(value.reporter.problems) > before else [row for row in rows if row]
 
 
-def _curve(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
-    rows = _rows(reporter, key, raw, path, label, ("flow", key.dimension))
+def _curve(value: Value) -> tuple[tuple[float, float], ...] | None:
+    rows = _rows(value, "flow", value.key.dimension)
     if rows is None:
         return None
-    falls = key.dimension == "head"
+    falls = value.key.dimension == "head"
     if any(0.0 < flow < LEAST["flow"] for flow, _ in rows):
-        reporter.report(path, f"{label}: a flow in it is next to nothing: a unit went wrong")
-        return None
+        raise value.wrong(": a flow in it is next to nothing: a unit went wrong")
     for i, (left, right) in enumerate(itertools.pairwise(rows), start=1):
+        row = value.numbered(i)
         if right[0] - left[0] < LEAST["flow"]:
-            reporter.report(
-                (*path, i), f"{label}, entry {i + 1}: the flow must rise from entry {i}"
-            )
-            return None
+            raise row.wrong(f": the flow must rise from entry {i}")
         if falls and right[1] > left[1]:
-            reporter.report(
-                (*path, i), f"{label}, entry {i + 1}: a pump's head falls as flow rises"
-            )
-            return None
+            raise row.wrong(": a pump's head falls as flow rises")
         if not falls and right[1] < left[1]:
-            reporter.report((*path, i), f"{label}, entry {i + 1}: the loss rises as flow rises")
-            return None
+            raise row.wrong(": the loss rises as flow rises")
     if falls and len(rows) > 1 and rows[-1][1] == rows[-2][1]:
-        message = f"{label}, entry {len(rows)}: the head must fall at last, or the flow has no end"
-        reporter.report((*path, len(rows) - 1), message)
-        return None
+        raise value.numbered(len(rows) - 1).wrong(
+            ": the head must fall at last, or the flow has no end"
+        )
     if not falls and len(rows) < 2:
-        reporter.report(path, f"{label} needs two points; one is written loss = '12 psi at 7 gpm'")
-        return None
+        raise value.wrong(" needs two points; one is written loss = '12 psi at 7 gpm'")
     return tuple(rows)
 
 
-def _profile(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+def _profile(value: Value) -> tuple[tuple[float, float], ...] | None:
     """Distances along a pipe, from 0 on, with the height there; no steeper than straight up."""
-    rows = _rows(reporter, key, raw, path, label, ("length", "elevation"))
+    rows = _rows(value, "length", "elevation")
     if rows is None:
         return None
     if len(rows) < 2:
-        reporter.report(path, f"{label} needs two points at least: where the run starts and ends")
-        return None
+        raise value.wrong(" needs two points at least: where the run starts and ends")
     if rows[0][0] != 0.0:
-        message = f"{label}, entry 1: the first distance is 0, where the run starts"
-        reporter.report((*path, 0), message)
-        return None
+        raise value.numbered(0).wrong(": the first distance is 0, where the run starts")
     for i, (left, right) in enumerate(itertools.pairwise(rows), start=1):
         along, up = right[0] - left[0], abs(right[1] - left[1])
+        row = value.numbered(i)
         if along <= 0.0:
-            message = f"{label}, entry {i + 1}: the distance must rise from entry {i}"
-        elif up > along * STEEPEST:
-            message = (
-                f"{label}, entry {i + 1}: more height than pipe between it and entry {i}; "
-                "distances are along the pipe"
+            raise row.wrong(f": the distance must rise from entry {i}")
+        if up > along * STEEPEST:
+            raise row.wrong(
+                f": more height than pipe between it and entry {i}; distances are along the pipe"
             )
-        else:
-            continue
-        reporter.report((*path, i), message)
-        return None
     return tuple(rows)
 
 
-def _position(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+def _position(value: Value) -> tuple[float, ...] | None:
+    raw = value.raw
     if not isinstance(raw, list) or len(raw) != 3:
         seen = f"a list of {len(raw)}" if isinstance(raw, list) else what(raw)
-        reporter.report(
-            path,
-            f"{label} must be a list of three lengths, not {seen}; write it like {sample(key)}",
+        raise value.wrong(
+            f" must be a list of three lengths, not {seen}; write it like {sample(value.key)}"
         )
-        return None
-    lengths = [_quantity(reporter, key, item, (*path, i), label) for i, item in enumerate(raw)]
-    return None if None in lengths else tuple(lengths)
+    lengths = [value.entry(i).read(_quantity) for i in range(3)]
+    return None if None in lengths else tuple(length for length in lengths if length is not None)
 
 
-def _fittings(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+def _fittings(value: Value) -> tuple[tuple[str, int], ...]:
+    raw = value.raw
     if not isinstance(raw, dict):
         hint = ""
-        if isinstance(raw, str) and raw in reporter.choices.get("joinings", ()):
+        if isinstance(raw, str) and raw in value.reporter.choices.get("joinings", ()):
             hint = f'; the way of joining is written joined = "{raw}"'
-        message = (
-            f"{label} must be counts by kind, not {what(raw)}; write it like {sample(key)}{hint}"
+        raise value.wrong(
+            f" must be counts by kind, not {what(raw)}; write it like {sample(value.key)}{hint}"
         )
-        reporter.report(path, message)
-        return None
     counts: list[tuple[str, int]] = []
     counted = Key(name="elbow-90", kind="count", help="", example="3", most=1000)
     for kind, number in raw.items():
-        count = _count(reporter, counted, number, (*path, kind), f"{label}, {quoted(kind)}")
+        label = f"{value.label}, {quoted(kind)}"
+        count = Value(value.reporter, counted, number, (*value.path, kind), label).read(_count)
         if count is not None:
             counts.append((kind, count))
     return tuple(counts)
 
 
-def _tube_sizes(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
-    rows = _rows(reporter, key, raw, path, label, ("", "diameter", "diameter"))
+def _tube_sizes(value: Value) -> tuple[tuple[str, float, float], ...] | None:
+    rows = _rows(value, "", "diameter", "diameter")
     if rows is None:
         return None
     for i, (nominal, outside, inside) in enumerate(rows):
-        spot = f"{label}, {quoted(nominal)}"
+        row = value.entry(i, f"{value.label}, {quoted(nominal)}")
         if not 0 < inside < outside:
-            reporter.report((*path, i), f"{spot}: the inside diameter must be below the outside")
-        elif inside < LEAST["diameter"]:
-            reporter.report((*path, i), f"{spot}: an inside diameter next to nothing")
-        elif i and inside <= rows[i - 1][2]:
-            reporter.report((*path, i), f"{spot}: sizes must stand from small to large")
-        elif nominal in [row[0] for row in rows[:i]]:
-            reporter.report((*path, i), f"{spot}: the size stands twice")
-        else:
-            continue
-        return None
+            raise row.wrong(": the inside diameter must be below the outside")
+        if inside < LEAST["diameter"]:
+            raise row.wrong(": an inside diameter next to nothing")
+        if i and inside <= rows[i - 1][2]:
+            raise row.wrong(": sizes must stand from small to large")
+        if nominal in [row[0] for row in rows[:i]]:
+            raise row.wrong(": the size stands twice")
     return tuple(rows)
 
 
@@ -441,34 +420,24 @@ _ONE_IN = re.compile(r"(\d+)\s+in\s+([\d,]+)(?:\s+(?:draws|minutes))?")
 _MOST_RARE = 100_000
 
 
-def _rarely(reporter: Reporter, key: Key, raw: object, path: Path, label: str) -> Any:
+def _rarely(value: Value) -> ShortLimit:
     """A time a year, or a part of all draws."""
-    text = _string(reporter, key, raw, path, label)
-    if text is None:
-        return None
+    text = _string(value)
+    message = f'{quoted(text)} is neither like "10 min a year" nor like "1 in 100 draws"'
     if match := _A_YEAR.fullmatch(text):
-        try:
-            time = parse(match[1], "time")
-        except NotAQuantity as error:
-            reporter.report(path, f"{label}: {error.reason}")
-            return None
+        time = parse(match[1], "time")
         if MINUTE <= time <= DAY:
             return ShortLimit(text=text, a_year=time)
-        message = f"{label}: {quoted(text)} is out of range: from 1 min to 24 h a year"
+        message = f"{quoted(text)} is out of range: from 1 min to 24 h a year"
     elif match := _ONE_IN.fullmatch(text):
         number, of = int(match[1]), int(match[2].replace(",", ""))
         if 0 < number < of <= _MOST_RARE:
             return ShortLimit(text=text, share=number / of)
-        message = f"{label}: {quoted(text)} is out of range: from 1 in 100,000 to less than all"
-    else:
-        message = (
-            f'{label}: {quoted(text)} is neither like "10 min a year" nor like "1 in 100 draws"'
-        )
-    reporter.report(path, message, text)
-    return None
+        message = f"{quoted(text)} is out of range: from 1 in 100,000 to less than all"
+    raise value.wrong(f": {message}", text)
 
 
-READERS: Mapping[str, Callable[[Reporter, Key, object, Path, str], Any]] = {
+READERS: Mapping[str, Callable[[Value], Any]] = {
     "quantity": _quantity, "text": _string, "name": _string, "word": _word, "size": _size,
     "sizes": _sizes, "flag": _flag, "count": _count, "number": _number, "loss": _loss,
     "falloff": _falloff, "curve": _curve, "profile": _profile, "position": _position,

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import SOURCE, WELL, Run
-from supplycalc.reading.links import WELLHEAD, Entries, Link, gauge_point
+from supplycalc.reading.links import WELLHEAD, Entries, Link, gauge_point, link_of
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size
 
@@ -99,27 +99,12 @@ def old_pipes(entries: Entries, links: list[Link]) -> Iterator[Link]:
         names = {link.name for link in links}
         for (key, pipe), (start, end) in zip(pipes, points, strict=True):
             name = key.replace("_", " ")
-            yield Link(
-                kind="run",
-                label=pipe.label,
-                name=name if name not in names else f"{name} of the well",
-                start=start,
-                end=end,
-                path=pipe.path,
-                place=pipe.place,
-            )
+            free = name if name not in names else f"{name} of the well"
+            yield link_of(pipe, "run", free, start, end)
         if sucks(source) and pump is not None and not _placed(pump):
             inlet = INLET if "drop_pipe" in dict(pipes) else WELL
             outlet = OUTLET if "offset_pipe" in dict(pipes) else gauge
-            yield Link(
-                kind="pump",
-                label=pump.label,
-                name="",
-                start=inlet,
-                end=outlet,
-                path=pump.path,
-                place=pump.place,
-            )
+            yield link_of(pump, "pump", "", inlet, outlet)
 
 
 def _points(
