@@ -10,9 +10,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue, FixtureKind, Role, fixture_kinds
-from supplycalc.model import WELL, Device, Fixture, House, Manifold, Run, Side, WaterSource
+from supplycalc.model import (
+    TANK_INLET,
+    WELL,
+    Device,
+    Fixture,
+    House,
+    Manifold,
+    Run,
+    Side,
+    WaterSource,
+)
 
 Link = WaterSource | Run | Device | Manifold
 
@@ -208,15 +219,11 @@ def line_tree(house: House) -> Tree:
     """What stands before the tank, from the water on: a tree of one branch without a fixture.
 
     Its root is the water at rest. The first run of a pump that hangs in the well ends at the
-    wellhead, where the file gives its end no height."""
+    wellhead, where the file gives its end no height; its house is that of `well_side`."""
+    house = well_side(house)
     links, source = house.before_tank, house.source
     count = len(links)
-    given: dict[str, float] = {}
-    for point in house.points:
-        at = point.elevation if point.elevation is not None else point.at and point.at[2]
-        if at is not None:
-            given[point.name] = at
-    _from_profiles(given, (link for link in links if isinstance(link, Run)))
+    given = _given_heights(house, links)
     elevation, known = [water_level(house)], [True]
     for link in links:
         height = given.get(link.end)
@@ -249,6 +256,41 @@ def line_tree(house: House) -> Tree:
         assumed_elevations=(),
         known_elevation=tuple(known),
     )
+
+
+def well_side(house: House) -> House:
+    """The house seen from its well: where that fills an open tank, the tank's inlet is the gauge.
+
+    Args:
+        house: with an open tank or without.
+
+    Returns:
+        A house on that well, under no pressure at the inlet; the same where no well fills a tank.
+    """
+    source = house.source
+    filling = source.filled_by
+    if filling is None:
+        return house
+    low = source.lowest_level or 0.0
+    full = low if source.highest_level is None else source.highest_level
+    well = filling.well
+    if well.elevation is None:
+        well = replace(well, elevation=source.elevation)
+    changed = replace(
+        source,
+        kind="well",
+        elevation=_given_heights(house, house.before_tank).get(TANK_INLET, full),
+        cut_in=0.0,
+        cut_out=0.0,
+        pump=filling.pump,
+        well=well,
+        tank=None,
+        filled_by=None,
+        lowest_level=None,
+        highest_level=None,
+        volume=None,
+    )
+    return replace(house, source=changed)
 
 
 def wellhead(source: WaterSource) -> float:
@@ -300,16 +342,11 @@ def _elevations(
     pressure-reducing valve change density and pressure where they stand, so their height matters;
     left out, they are taken to stand at the datum, the finished ground floor.
     """
-    given: dict[str, float] = {}
-    for point in house.points:
-        height = point.elevation if point.elevation is not None else point.at and point.at[2]
-        if height is not None:
-            given[point.name] = height
+    given = _given_heights(house, house.runs)
     for fixture in house.fixtures:
         for branch in (fixture.cold, fixture.hot):
             if branch is not None:
                 given[branch.end] = fixture.elevation
-    _from_profiles(given, house.runs)
     heights: list[float | None] = [given.get(name) for name in points]
     known = [height is not None for height in heights]
     assumed = []
@@ -334,12 +371,18 @@ def _elevations(
     return elevation, known, assumed[::-1]
 
 
-def _from_profiles(given: dict[str, float], runs: Iterable[Run]) -> None:
-    """Add the heights that profiles give to points of which the file gives none."""
-    for run in runs:
-        if run.profile:
-            given.setdefault(run.start, run.profile[0][1])
-            given.setdefault(run.end, run.profile[-1][1])
+def _given_heights(house: House, links: Iterable[Run | Device]) -> dict[str, float]:
+    """Heights of points that the file gives, else those that profiles of the links give [m]."""
+    given: dict[str, float] = {}
+    for point in house.points:
+        height = point.elevation if point.elevation is not None else point.at and point.at[2]
+        if height is not None:
+            given[point.name] = height
+    for link in links:
+        if isinstance(link, Run) and link.profile:
+            given.setdefault(link.start, link.profile[0][1])
+            given.setdefault(link.end, link.profile[-1][1])
+    return given
 
 
 def _outlets(house: House, index: dict[str, int]) -> Iterator[Outlet]:

@@ -117,7 +117,7 @@ def bears_on_pump(house: House, path: FieldPath) -> bool:
     """Whether the verdict on the pump depends on a field."""
     if house.source.kind != "well" or path[-1] == "size" or house.source.pump is None:
         return False
-    before = {link.name for link in house.before_tank}
+    before = set() if house.source.open_water else {link.name for link in house.before_tank}
     of_line = path[0] in ("run", "device") and path[1] in before
     return path[0] == "source" or of_line or draws_by(house, path)
 

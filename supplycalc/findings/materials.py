@@ -154,6 +154,19 @@ def stuck_switch(design: Design) -> Iterator[Remark]:
         and 0.0 < pipe.rating < pipe.stuck_switch - PRESSURE_SLACK
         and pipe.at_lowest_height <= pipe.rating + PRESSURE_SLACK
     ]
+    filling = [item for item in over if item[0].index is None and design.house.source.filled_by]
+    if filling:
+        pipe, pressure, rating = max(filling, key=lambda item: item[1] - item[2])
+        yield Remark(
+            level="warn",
+            where=listed(it[0].name for it in filling),
+            message="against a valve that is shut, or ice, the well's pump brings {0} there; "
+            f"{_rated(pipe)}",
+            values=_with_rating(pressure, rating, pipe),
+            remedy="use tube of a higher rating, or let nothing shut between pump and open tank",
+            source=_rating_source(pipe.tube),
+        )
+    over = [item for item in over if item not in filling]
     if not over:
         return
     pipe, pressure, rating = max(over, key=lambda item: item[1] - item[2])

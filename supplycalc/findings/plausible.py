@@ -8,6 +8,7 @@ from supplycalc.demand.loads import is_public
 from supplycalc.findings.rule import YOUR_FILE, Remark, rule
 from supplycalc.findings.words import listed
 from supplycalc.model import Device, Manifold, Run
+from supplycalc.network import well_side
 from supplycalc.sizing.design import Design, OutletResult
 from supplycalc.tables import citation_of, load_table
 from supplycalc.units import PSI
@@ -120,7 +121,7 @@ def source_unusual(design: Design) -> Iterator[Remark]:
 @rule("level-unusual", "warn", well=True)
 def level_unusual(design: Design) -> Iterator[Remark]:
     """A water level next to the surface over a pump set deep: feet or metres written as inches."""
-    well = design.house.source.well
+    well = well_side(design.house).source.well
     if well is None or well.static_level is None:
         return
     hangs = next((link.length for link in design.house.line[:1] if isinstance(link, Run)), 0.0)

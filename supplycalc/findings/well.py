@@ -15,6 +15,7 @@ from supplycalc.findings.rule import (
     rule,
 )
 from supplycalc.model import Run
+from supplycalc.network import well_side
 from supplycalc.sizing.design import Design
 from supplycalc.supply.day_need import DayNeed, day_balance, day_need
 from supplycalc.supply.limits import least_run_time, tank_volumes, well_limit
@@ -80,15 +81,22 @@ def jet_depth(station: Station) -> Iterator[Remark]:
         )
 
 
-@rule("suction-lift", "fail", subject=well_station, well=True)
-def suction_lift(station: Station) -> Iterator[Remark]:
+@rule("suction-lift", "fail", well=True)
+def suction_lift(design: Design) -> Iterator[Remark]:
     """A pump that would have to suck water higher than it can."""
-    intake = suction(station)
+    yield from _sucks_too_high(pump_station(design.house), "pump")
+    if design.house.source.filled_by is not None:
+        yield from _sucks_too_high(pump_station(well_side(design.house)), "well pump")
+
+
+def _sucks_too_high(station: Station | None, where: str) -> Iterator[Remark]:
+    """The same for one pump."""
+    intake = None if station is None else suction(station)
     if intake is None or intake.ok:
         return
     if intake.required is not None:
         yield Remark(
-            where="pump",
+            where=where,
             message=(
                 "with {0} of lift its inlet has {1} of suction head; it needs {2} and {3} to spare"
             ),
@@ -103,7 +111,7 @@ def suction_lift(station: Station) -> Iterator[Remark]:
         )
         return
     yield Remark(
-        where="pump",
+        where=where,
         message="it would have to suck {0}, friction included; {1} is the practical limit here",
         values=((intake.lift + intake.friction_head, "length"), (intake.limit, "length")),
         remedy="set the pump lower, widen the suction pipe, or use a pump in the well",

@@ -21,6 +21,7 @@ from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.ranges import FieldPath, Range
 from supplycalc.model.source import (
     SOURCE,
+    TANK_INLET,
     WELL,
     Pump,
     Tank,
@@ -33,6 +34,7 @@ from supplycalc.units import Loss
 
 __all__ = [
     "SOURCE",
+    "TANK_INLET",
     "WELL",
     "Defaults",
     "Device",

@@ -283,9 +283,8 @@ class House(Struct, frozen=True, kw_only=True):
     suction: tuple[Run | Device, ...] = ()
     """From the water in the well to a pump that stands above it, in order."""
     line: tuple[Run | Device, ...] = ()
-    """From the pump to the tank, in order: the drop pipe first, where the pump hangs in a well."""
-    fill_line: tuple[Run, ...] = ()
-    """From the pump of a well that fills an open tank to the tank's inlet."""
+    """From the well's pump to the tank that it fills, in order: the drop pipe first, where the pump
+    hangs in a well. The tank stands under pressure, or is open and fed over its inlet."""
     runs: tuple[Run, ...] = ()
     """Runs of [[run]] behind the tank; a fixture's own branches stand in the fixture."""
     devices: tuple[Device, ...] = ()

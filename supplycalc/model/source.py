@@ -26,6 +26,8 @@ SOURCE = "source"
 """The name of the point where the supply begins, unless a tank is said to stand elsewhere."""
 WELL = "well"
 """The name of the point that stands for the water in the well."""
+TANK_INLET = "tank inlet"
+"""The name of the point where what a well's pump lifts falls into an open tank."""
 
 TankKind = Literal["pressure", "open"]
 

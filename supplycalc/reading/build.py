@@ -40,7 +40,7 @@ from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.files import parse_mended
-from supplycalc.reading.links import Entries, Link, branches, check_links, link_of, links_of
+from supplycalc.reading.links import Entries, Link, branches, check_links, links_of
 from supplycalc.reading.own_branches import with_own_branches
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
 from supplycalc.reading.places import Path
@@ -271,7 +271,6 @@ def _house(
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
         suction=tuple(before_tank(line.suction)),
-        fill_line=_fill_line(entries, catalogue, joining),
         line=tuple(before_tank(line.line)),
         runs=tuple(
             piece
@@ -291,20 +290,6 @@ def _house(
         catalogue=catalogue,
         assumptions=tuple(assumptions),
         place=Place(name),
-    )
-
-
-def _fill_line(entries: Entries, catalogue: Catalogue, joining: str | None) -> tuple[Run, ...]:
-    """The pipes from a well's pump to the open tank that it fills, as the short spelling has
-    them."""
-    source = entries["source"][0]
-    well = source.get("well")
-    if well is None or source.get("kind") not in ("tank", "spring"):
-        return ()
-    pipes = {key.replace("_", " "): well.get(key) for key in OLD_PIPES if well.has(key)}
-    return tuple(
-        old_run(link_of(pipe, "run", name, "well", "tank inlet"), pipe, catalogue, joining)
-        for name, pipe in pipes.items()
     )
 
 
@@ -351,19 +336,19 @@ def _source(entries: Entries, line: WellLine) -> WaterSource:
         for key in ("cut_in", "cut_out"):
             if entry.missing(key):
                 more[key] = pump.get("set_pressure")
+    ends = {} if line.pump is None else {"start": line.pump.start, "end": line.pump.end}
     if opens and well is not None:
         more["well"] = None
         more["filled_by"] = WellFilling(
-            well=well.record(Well),
-            pump=entry.get("well_pump").record(Pump),
+            well=well.record(Well), pump=entry.get("well_pump").record(Pump, **ends)
         )
+        ends = {}
     elif well is not None:
         more["well"] = well.record(Well)
     if opens and pump is not None:  # it lifts from the tank as another does from a well
         more["kind"] = "well"
         more["well"] = Well(static_level=0.0, elevation=low, place=entry.place)
     if pump is not None:
-        ends = {} if line.pump is None else {"start": line.pump.start, "end": line.pump.end}
         more["pump"] = pump.record(Pump, **ends)
     if tank is not None:
         more["tank"] = tank.record(Tank)
@@ -396,13 +381,7 @@ def _assumptions(
     usual = Project(name="")
     if project is None or project.missing("demand"):
         yield f"demand method {usual.demand} (the file names none)"
-    well = source.get("well")
     if source.get("kind") in ("tank", "spring"):
-        if well is not None and any(well.has(key) for key in OLD_PIPES):
-            yield (
-                "the pipes from the well to the open tank count in what comes to it; parts, slab "
-                "and frost leave them out"
-            )
         if not any(gauge_heights(entries)) and source.missing("pump"):
             yield "the water leaves the source at the height of its lowest level"
         if source.missing("highest_level"):

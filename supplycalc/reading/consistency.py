@@ -118,7 +118,8 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
             message = f"{well.label}: pump_depth must be deeper than static_level ({seen})"
             reporter.report((*well.path, "pump_depth"), message)
         tank, offset = source.get("tank"), well.get("offset_pipe")
-        if tank is not None and tank.get("at_well") and offset is not None:
+        at_well = kind == "well" and tank is not None and tank.get("at_well")
+        if at_well and offset is not None:
             message = (
                 f"{offset.label} leads to a tank in the house, but the tank stands at the "
                 "wellhead (at_well); write the line to the house as a run from source, since it "
@@ -178,6 +179,14 @@ def _open_water(
         message = f"{source.label}: a well fills this tank, so leave inflow out, or the well"
         reporter.report((*source.path, "inflow"), message)
     _floats(reporter, source, system)
+    if pump is not None:
+        for key in ("from", "to"):
+            if not pump.missing(key):
+                message = (
+                    f"{pump.label} draws from the open tank and stands between no two points; "
+                    f"leave {key} out"
+                )
+                reporter.report((*pump.path, key), message)
     if pump is None:
         wrong = [key for key in PUMPED_ONLY if not source.missing(key)]
         if wrong:

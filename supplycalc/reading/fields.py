@@ -282,7 +282,8 @@ _WELL = keys_of(
     ),
     Key(
         name="offset_pipe", kind="table", keys=_DROP_PIPE,
-        help="In short for a run from the wellhead to a tank that stands in the house.",
+        help="In short for a run from the wellhead to a tank that stands in the house, or to an "
+        "open one.",
         example='{ material = "pe-cts-sdr9", size = "1-1/4", length = "180 ft" }',
     ),
 )  # fmt: skip
@@ -329,7 +330,7 @@ SOURCE_SECTION = Section(
         ),
         Key(
             name="well_pump", kind="table",
-            keys=tuple(key for key in _PUMP if key.name not in ("from", "to", "set_pressure")),
+            keys=tuple(key for key in _PUMP if key.name != "set_pressure"),
             help="The pump of the well that fills an open tank; [source.pump] is then the second "
             "pump, which draws from the tank.",
             example='{ curve = [["0 gpm", "220 ft"], ["4 gpm", "180 ft"]] }',

@@ -9,7 +9,7 @@ from typing import Any, Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model import SOURCE, WELL, Side
+from supplycalc.model import SOURCE, TANK_INLET, WELL, Side
 from supplycalc.problems import Place
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Entry, Reporter, quoted
@@ -67,7 +67,7 @@ def links_of(
                 link = link_of(entry, kind, name or "", start, end, heats=heats, reduces=reduces)
                 links.append(link)
     for source in entries["source"]:
-        pump = source.get("pump")
+        pump = lifting_pump(source)
         if pump is not None and pump.has("from", "to"):
             links.append(link_of(pump, "pump", "", pump.get("from"), pump.get("to")))
     for fixture in entries["fixture"]:
@@ -97,11 +97,33 @@ def gauge_point(entries: Entries) -> str:
     return next((tank.get("at") for tank in tanks if tank is not None and tank.has("at")), SOURCE)
 
 
+def from_well(source: Entry) -> bool:
+    """Whether a pump lifts water from a well: to the house, or to an open tank that feeds it."""
+    opens = source.get("kind") in ("tank", "spring")
+    return source.get("kind") == "well" or (opens and not source.missing("well"))
+
+
+def lifting_pump(source: Entry) -> Entry | None:
+    """The pump of the well; that which draws from an open tank is another."""
+    pump: Entry | None = source.get("pump" if source.get("kind") == "well" else "well_pump")
+    return pump
+
+
+def line_end(entries: Entries) -> str:
+    """The point where the line from the well ends: at the gauge, or over an open tank.
+
+    Args:
+        entries: the checked sections.
+    """
+    opens = any(it.get("kind") != "well" and from_well(it) for it in entries["source"])
+    return TANK_INLET if opens else gauge_point(entries)
+
+
 def begins(entries: Entries, links: list[Link]) -> tuple[str, ...]:
     """The points from which a supply may begin: the source, of a well its water, a tank's point."""
     points = [SOURCE, gauge_point(entries)]
     for source in entries["source"]:
-        if source.get("kind") == "well":
+        if from_well(source):
             points.append(WELL)
             if source.has("well") and source.get("well").has("drop_pipe"):
                 points.append(WELLHEAD)
@@ -121,6 +143,7 @@ def check_links(
     _names(reporter, entries, links)
     roots = begins(entries, links)
     feeding, lost = _feeding(reporter, links, roots)
+    end = line_end(entries)
     _ports(reporter, entries, links)
     points = tuple(dict.fromkeys((SOURCE, *feeding, *roots)))
     if not complete:
@@ -139,8 +162,8 @@ def check_links(
     # a device of unknown kind may be the heater
     if all(entry.get("kind") is not None for entry in entries["device"]):
         meant = _sides(reporter, links, feeding, roots)
-    _dead_ends(reporter, links, meant)
-    known = {SOURCE, gauge_point(entries)}
+    _dead_ends(reporter, links, {SOURCE, *meant, *({end} if end == TANK_INLET else ())})
+    known = {SOURCE, gauge_point(entries), end}
     for entry in entries["point"]:
         name = entry.get("name")
         if name is not None and name not in feeding and name not in known:
@@ -294,10 +317,10 @@ def _loops(
 
 
 def _dead_ends(reporter: Reporter, links: list[Link], meant: set[str]) -> None:
-    """Report ends that nothing starts from, save those some branch likely meant."""
+    """Report ends that nothing starts from, save those where something is meant to end."""
     starts = {link.start for link in links} | meant
     for link in links:
-        if link.kind != "branch" and link.end not in starts and link.end != SOURCE:
+        if link.kind != "branch" and link.end not in starts:
             message = (
                 f"{link.label} ends at {quoted(link.end)}, and nothing hangs from it; a fixture "
                 "that comes later is written planned = true"

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator
 
 from msgspec.structs import replace
 
-from supplycalc.model import Run
+from supplycalc.model import TANK_INLET, Run
 from supplycalc.problems import Problem
-from supplycalc.reading.links import Entries, Link, gauge_point
+from supplycalc.reading.links import Entries, Link, gauge_point, line_end
 from supplycalc.reading.reporter import Reporter, quoted
 from supplycalc.reading.well_line import WellLine, gauge_heights
 from supplycalc.units import UnitSystem, show
@@ -83,6 +83,9 @@ def _heights(entries: Entries, links: list[Link], line: WellLine) -> dict[str, f
             height = entry.get("at")[2]
         if height is not None:
             heights.setdefault(point, height)
+    for source in entries["source"]:
+        if line_end(entries) == TANK_INLET and source.get("highest_level") is not None:
+            heights.setdefault(TANK_INLET, source.get("highest_level"))
     well = next((source.get("well") for source in entries["source"]), None)
     if well is not None and well.has("elevation") and line.line and not line.suction:
         heights.setdefault(line.line[0].end, well.get("elevation"))

@@ -9,8 +9,17 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
-from supplycalc.model import SOURCE, WELL, Run
-from supplycalc.reading.links import WELLHEAD, Entries, Link, gauge_point, link_of
+from supplycalc.model import SOURCE, TANK_INLET, WELL, Run
+from supplycalc.reading.links import (
+    WELLHEAD,
+    Entries,
+    Link,
+    from_well,
+    gauge_point,
+    lifting_pump,
+    line_end,
+    link_of,
+)
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size
 
@@ -59,8 +68,8 @@ def with_tanks(reporter: Reporter, entries: Mapping[str, list[Entry]]) -> dict[s
             message = (
                 f"{tank.label}: an open tank cuts the supply in two and feeds the house, so it is "
                 'the source: [source] with kind = "tank", its levels and volume; what fills it '
-                "is inflow, or [source.well] with [source.well_pump], and [source.pump] the pump "
-                "that draws from it"
+                "is inflow, or [source.well] with [source.well_pump] and runs from the well to "
+                f"{quoted(TANK_INLET)}, and [source.pump] the pump that draws from it"
             )
             reporter.report((*tank.path, "kind"), message)
             return dict(entries)
@@ -82,14 +91,13 @@ def old_pipes(entries: Entries, links: list[Link]) -> Iterator[Link]:
         From the water on.
     """
     for source in entries["source"]:
-        well, pump = source.get("well"), source.get("pump")
-        gauge = gauge_point(entries)
+        well, pump, gauge = source.get("well"), lifting_pump(source), line_end(entries)
         if well is None:
             continue
         pipes = [(key, well.get(key)) for key in OLD_PIPES if well.get(key) is not None]
         # a tank at the wellhead is told to have no such pipe
         tank = source.get("tank")
-        at_well = tank is not None and tank.get("at_well")
+        at_well = source.get("kind") == "well" and tank is not None and tank.get("at_well")
         pipes = [(key, pipe) for key, pipe in pipes if not (at_well and key == "offset_pipe")]
         if not pipes:
             continue
@@ -122,8 +130,8 @@ def _points(
 
 
 def sucks(source: Entry) -> bool:
-    """Whether the source's pump stands above the water: a jet pump without an ejector in it."""
-    pump, well = source.get("pump"), source.get("well")
+    """Whether the well's pump stands above the water: a jet pump without an ejector in it."""
+    pump, well = lifting_pump(source), source.get("well")
     jet = pump is not None and pump.get("kind") == "jet"
     return jet and (well is None or well.missing("pump_depth"))
 
@@ -135,13 +143,13 @@ def _placed(pump: Entry | None) -> bool:
 def line_of(reporter: Reporter, entries: Entries, links: list[Link]) -> WellLine:
     """The links from the water to the tank, with what is wrong about them reported."""
     [source] = entries["source"]
-    if source.get("kind") != "well":
+    if not from_well(source):
         return WellLine()
     old = list(old_pipes(entries, links))
     if _told_twice(reporter, links, old):
         return WellLine()
     links = [*links, *old]
-    gauge, tank = gauge_point(entries), source.get("tank")
+    gauge, root, tank = line_end(entries), gauge_point(entries), source.get("tank")
     feeding = {link.end: link for link in links}
     way: list[Link] = []
     point: str | None = gauge
@@ -149,12 +157,12 @@ def line_of(reporter: Reporter, entries: Entries, links: list[Link]) -> WellLine
         way.append(feeding[point])
         point = way[-1].start
     way.reverse()
-    if gauge != SOURCE and gauge not in {*feeding, *(link.start for link in links)}:
+    if gauge == root != SOURCE and gauge not in {*feeding, *(link.start for link in links)}:
         message = f"{tank.label}, at: {quoted(gauge)} is no point that a run starts from or ends at"
         starts = tuple(dict.fromkeys(link.start or "" for link in links))
         reporter.report((*tank.path, "at"), message, gauge, starts)
         return WellLine()
-    _strays(reporter, links, feeding, gauge, way)
+    _strays(reporter, links, feeding, (gauge, root), way)
     for link in way:
         if link.kind == "manifold":
             fault = "a manifold: branches start behind the tank"
@@ -196,10 +204,12 @@ def _strays(
     reporter: Reporter,
     links: list[Link],
     feeding: Mapping[str, Link],
-    gauge: str,
+    tank: tuple[str, str],
     way: list[Link],
 ) -> None:
-    """Report the first link of whatever hangs on the water without the tank between."""
+    """Report the first link of whatever hangs on the water without the tank between, which stands
+    between two points of its own or at one."""
+    inlet, gauge = tank
     on_way = {link.end for link in way} | ({way[0].start} if way else set())
     for link in links:
         if link in way or link.start is None or link.start == gauge:
@@ -207,7 +217,12 @@ def _strays(
         if link.start not in feeding or link.start in on_way:
             if link.kind == "pump":
                 continue
-            if way:
+            if inlet != gauge and not way:
+                message = (
+                    f"{link.label} starts from {quoted(link.start)}; let the line from the well "
+                    f"end at {quoted(inlet)}, where it falls into the open tank"
+                )
+            elif way:
                 message = (
                     f"{link.label} starts from {quoted(link.start)}, before the tank; let it start "
                     f"from {quoted(gauge)}, where the tank stands, or from a point behind it"
@@ -224,7 +239,7 @@ def _strays(
 
 def _pump(reporter: Reporter, source: Entry, way: list[Link], *, placed: bool) -> None:
     """Report a pump that does not stand where its kind can."""
-    pump = source.get("pump")
+    pump = lifting_pump(source)
     if pump is None:
         return
     for key, other in (("from", "to"), ("to", "from")):

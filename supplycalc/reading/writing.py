@@ -7,11 +7,10 @@ from typing import Any
 
 from msgspec.structs import fields
 
-from supplycalc.model import FieldPath, House, Loss, Range, Run, WaterSource, Well
+from supplycalc.model import FieldPath, House, Loss, Range, Run, WaterSource
 from supplycalc.reading.build import read
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import FIELDS, Key
-from supplycalc.reading.well_line import CHECK_VALVE, OLD_PIPES
 from supplycalc.units import NotAQuantity, UnitSystem, convert, parse, unit_of
 from supplycalc.units.dimensions import DIMENSIONS, SI
 
@@ -153,13 +152,6 @@ def _defaults_of(record: Any) -> Mapping[str, Any]:
 def _value(record: Any, key: Key, house: House) -> Any:
     """The record's value for a key; None where the key is better left out."""
     name = FIELDS.get(key.name, key.name)
-    if isinstance(record, Well) and key.name in OLD_PIPES:
-        return next(
-            (pipe for pipe in house.fill_line if pipe.name == key.name.replace("_", " ")), None
-        )
-    if isinstance(record, Run) and record in house.fill_line:
-        valves = dict(record.fittings or ()).get(CHECK_VALVE)
-        return valves if key.name == "check_valves" else getattr(record, name, None)
     if isinstance(record, WaterSource) and record.open_water:
         filling = record.filled_by
         if key.name == "kind":

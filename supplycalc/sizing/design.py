@@ -463,10 +463,14 @@ class Design(Result, frozen=True, kw_only=True):
         """The line before the tank as a design of its own, and what stands behind the tank."""
         if self.line is None:
             return (self,)
-        line = self.line
+        line, source = self.line, self.source
+        if self.house.source.filled_by is not None:  # over the inlet of an open tank
+            elevation = line.tree.house.source.elevation
+            source = replace(source, design_pressure=0.0, static_pressure=0.0, elevation=elevation)
         before = replace(
-            self, tree=line.tree, runs=line.runs, devices=line.devices, outlets=(), line=None
-        )
+            self, tree=line.tree, source=source, runs=line.runs, devices=line.devices, outlets=(),
+            line=None,
+        )  # fmt: skip
         return (before, self)
 
     @property

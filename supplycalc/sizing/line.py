@@ -37,6 +37,7 @@ from supplycalc.supply.pump import pump_head, with_curve
 from supplycalc.supply.source import SourcePressure
 from supplycalc.supply.suction import practical_suction_lift
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+from supplycalc.supply.well import sustained_yield
 
 NEARLY = 0.95
 """Share of what the pump gives through the widest line that a cheaper one may leave it, where the
@@ -45,18 +46,34 @@ SAME_FLOW = 1.0 + 1e-9
 """Flows that differ by less are the same."""
 
 
+def flow_to_tank(house: House, design_flow: float) -> float:
+    """What the line to the tank is to carry at most [m3/s]: what the house draws at its peak; to an
+    open tank, which holds that, what the well sustains or its pump was measured to give.
+
+    Args:
+        house: with something before the tank.
+        design_flow: of the house [m3/s].
+    """
+    filling = house.source.filled_by
+    if filling is None:
+        return design_flow
+    sustained = sustained_yield(filling.well, well_limit("submergence").value)
+    known = (sustained, filling.pump.measured_flow)
+    return min((flow for flow in known if flow is not None), default=design_flow)
+
+
 def size_line(
     house: House, design_flow: float, cost: Cost, energy: float = 0.0
 ) -> tuple[House, LineSizes]:
     """Choose the sizes before the tank that the file leaves open.
 
-    The cheapest at which the pump still gives the house's design flow, or where it cannot, nearly
+    The cheapest at which the pump still gives the design flow, or where it cannot, nearly
     what it gives through the widest; no run faster than its limit with what the pump then gives,
     none under more pressure than it bears. Without a pump that is known the design flow and the
     velocity decide.
 
     Args:
-        design_flow: of the house [m3/s].
+        design_flow: that it is to carry at most [m3/s].
         energy: what pumping against a pressure costs over the years, at the wanted flow [1/Pa]; 0:
             pipe alone counts.
 

@@ -122,7 +122,7 @@ def _reason(
         nominal=option.size.nominal,
         velocity=speed,
         loss=link_loss_with_slope(tried, tried.before_tank[link - 1], flow)[0],
-        worst_margin=max(margin, -pressure),
+        worst_margin=max(margin, -pressure) if pressure > 0.0 else margin,
         worst_name=AT_TANK,
         reason=why,
     )

@@ -18,7 +18,7 @@ from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.hydraulics.pressure import pressures_below, static_gains
 from supplycalc.hydraulics.water import density, specific_weight
 from supplycalc.model import Device, House, Run
-from supplycalc.network import Tree, line_tree, wellhead
+from supplycalc.network import Tree, line_tree, well_side, wellhead
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 from supplycalc.supply.well_line import pressures_to_tank
@@ -95,7 +95,10 @@ def highest_at_source(design: Design) -> tuple[float, float | None]:
 
     Source: the pump's curve; a relief valve is taken to pass all that the pump gives.
     """
-    house, working = design.house, design.source.static_pressure
+    return _highest(design.house, design.source.static_pressure)
+
+
+def _highest(house: House, working: float) -> tuple[float, float | None]:
     if not _has_curve(house):
         return working, None
     return working, max(working, min(pump_pressure(house, 0.0), _relief(house)))
@@ -168,7 +171,7 @@ def _crests_before_tank(design: Design) -> Iterator[Crest]:
         for run in before.runs
         if run.index > sucked
         for at, height, resting, running in along(run, at_rest[run.index])[1:-1]
-        if height > design.house.source.elevation and min(resting, running) < 0.0
+        if height > before.house.source.elevation and min(resting, running) < 0.0
     ]
     if low:
         yield min(low, key=lambda each: each[0])[1]
@@ -326,10 +329,10 @@ def _runs(design: Design) -> Iterator[PipePressure]:
 
 def _before_tank(design: Design) -> Iterator[PipePressure]:
     """The runs between pump and tank; the suction pipe of a pump above the water is none."""
-    house = design.house
-    if not house.line:
+    if design.line is None:
         return
-    working, stuck = highest_at_source(design)
+    house = well_side(design.house)
+    working, stuck = _highest(house, design.stretches[0].source.static_pressure)
     flow = flow_at_pressure(house, working) if _has_curve(house) else 0.0
     relief = _relief(house)
     relieved = stuck is not None and relief <= stuck

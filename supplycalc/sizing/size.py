@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from supplycalc.demand import design_flows
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Run
-from supplycalc.network import Tree, build_tree
+from supplycalc.network import Tree, build_tree, well_side
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.choices import (
     Situation,
@@ -27,7 +27,7 @@ from supplycalc.sizing.choices import (
 from supplycalc.sizing.classes import with_classes
 from supplycalc.sizing.costs import cost_by, only_priced, pumping_cost
 from supplycalc.sizing.fronts import cheapest
-from supplycalc.sizing.line import size_line
+from supplycalc.sizing.line import flow_to_tank, size_line
 from supplycalc.sizing.minimums import largest_for_reserve
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE, SizingProblem
@@ -115,8 +115,10 @@ def situation_of(
     demand = design_flows(tree) if like is None else like.demand
     cost, line = cost_by(prices), None
     if house.before_tank:
-        energy = pumping_cost(house, prices)
-        house, line = size_line(house, demand.design_flow[0], cost, energy)
+        before = well_side(house)
+        wanted = flow_to_tank(house, demand.design_flow[0])
+        before, line = size_line(before, wanted, cost, pumping_cost(before, prices))
+        house = replace(house, suction=before.suction, line=before.line)
         tree = replace(tree, house=house)
     source = source_pressure(house, demand.design_flow[0])
     classed = with_classes(house, tree, source)

@@ -101,7 +101,8 @@ def suction(station: Station) -> Suction | None:
     if well.specific_capacity:
         level += flow / well.specific_capacity
     height = place - wellhead + level
-    loss = loss_with_slope(station.house, station.house.suction, flow)[0]
+    sucked = () if source.open_water else station.house.suction
+    loss = loss_with_slope(station.house, sucked, flow)[0]
     lost = loss / specific_weight(station.house.water.cold)
     return Suction(
         flow=flow,

@@ -144,8 +144,11 @@ def loss_to_tank_with_slope(house: House, flow: float) -> tuple[float, float]:
         flow: pumped [m3/s].
 
     Returns:
-        (loss [Pa], derivative by flow [Pa s/m3]); 0 where nothing is given.
+        (loss [Pa], derivative by flow [Pa s/m3]); 0 where nothing is given, and for a pump that
+        draws from an open tank: what fills that is seen from its `well_side`.
 
     Source: as `link_loss_with_slope`.
     """
+    if house.source.open_water:
+        return 0.0, 0.0
     return loss_with_slope(house, house.before_tank, flow)

@@ -245,13 +245,33 @@ def test_the_line_before_the_tank_is_drawn() -> None:
     assert rows[:3] == ["well", "drop pipe", "pressure tank"]
 
 
-@pytest.mark.parametrize("house", ["cistern-booster", "weak-well-cistern"])
-def test_a_pump_that_draws_from_an_open_tank_stands_in_no_well(house: str) -> None:
+@pytest.mark.parametrize(
+    ("house", "way"),
+    [
+        ("cistern-booster", ["open tank", "pressure tank"]),
+        (
+            "weak-well-cistern",
+            ["well", "drop pipe", "line to the cistern", "open tank", "pressure tank"],
+        ),
+    ],
+)
+def test_a_pump_that_draws_from_an_open_tank_stands_in_no_well(house: str, way: list[str]) -> None:
     """The first row is what the water is taken from, named as findings name it."""
     rows = drawn(supplycalc.load(HOUSES[house])).rows
 
-    assert [row.name for row in rows[:2]] == ["open tank", "pressure tank"]
-    assert "well" not in {row.name for row in rows}
+    assert [row.name for row in rows if row.index <= 0] == way
+    assert [row.type for row in rows if row.name == "open tank"] == ["well"]
+
+
+def test_a_jet_pump_stands_above_the_water() -> None:
+    """Behind the pipe that it sucks through; its warnings stand beside it, not beside the well."""
+    rows = drawn(supplycalc.load(HOUSES["lake-hut"])).rows
+    [pump] = [row for row in rows if row.type == "pump"]
+
+    assert [row.name for row in rows[:4]] == ["well", "drop pipe", "pump", "pressure tank"]
+    assert rows[0].type == "water"
+    assert pump.elevation == pytest.approx(-0.8)
+    assert pump.kind == "jet"
 
 
 def test_cold_water_comes_to_a_heater() -> None:

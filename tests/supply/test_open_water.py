@@ -10,11 +10,12 @@ from msgspec.structs import replace
 import supplycalc as sc
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, WaterSource, Well
+from supplycalc.network import well_side
 from supplycalc.questions.day.study import day
 from supplycalc.questions.size.study import size
 from supplycalc.reading.writing import write
 from supplycalc.sizing.design import Design
-from supplycalc.supply.open_water import fill_of, filling_house, inflow_of
+from supplycalc.supply.open_water import fill_of, inflow_of
 from supplycalc.supply.pump import pump_head
 from supplycalc.supply.well_line import loss_to_tank_with_slope
 from tests.commands.files import SCENARIOS, run
@@ -29,15 +30,14 @@ DESIGN = size(HOUSE)
 
 def with_source(**changes: object) -> Design:
     """The sized scenario with another source, its sizes kept."""
-    house = replace(HOUSE, source=replace(HOUSE.source, **changes))
+    house = replace(DESIGN.house, source=replace(HOUSE.source, **changes))
     return replace(DESIGN, tree=replace(DESIGN.tree, house=house))
 
 
 def test_the_wells_pump_meets_the_lift_to_the_float() -> None:
     """What it gives over the air gap is where its head is the lift and the friction, by hand."""
-    fill, seen = fill_of(HOUSE), filling_house(HOUSE)
+    fill, seen = fill_of(DESIGN.house), well_side(DESIGN.house)
     assert fill is not None
-    assert seen is not None
     assert HOUSE.source.filled_by is not None
     lift = 60.0 * FOOT + (-3.0 - 2.0) * FOOT  # water 60 ft below a wellhead at 2 ft, float at -3
     friction = loss_to_tank_with_slope(seen, fill.pump)[0] / specific_weight(HOUSE.water.cold)
@@ -46,7 +46,7 @@ def test_the_wells_pump_meets_the_lift_to_the_float() -> None:
         lift + friction, rel=1e-6
     )
     assert fill.sustained == pytest.approx(0.75 * GPM)
-    assert inflow_of(HOUSE) == min(fill.pump, fill.sustained or 0.0)
+    assert inflow_of(DESIGN.house) == min(fill.pump, fill.sustained or 0.0)
 
 
 def test_the_house_side_is_that_of_a_pump_in_standing_water() -> None:
@@ -63,7 +63,7 @@ def test_the_house_side_is_that_of_a_pump_in_standing_water() -> None:
             pump=HOUSE.source.pump,
             well=Well(static_level=0.0, elevation=HOUSE.source.lowest_level),
         ),
-        fill_line=(),
+        line=(),
     )
     other = size(alone)
 
@@ -79,7 +79,7 @@ def test_both_pumps_through_days_balance() -> None:
     is missing, and it runs for what came over what it gives."""
     week = day(DESIGN, days=7, seed=2)
     tank = week.open_tank
-    inflow = inflow_of(HOUSE)
+    inflow = inflow_of(DESIGN.house)
     assert tank is not None
     assert tank.fillings is not None
     assert tank.fill_time is not None

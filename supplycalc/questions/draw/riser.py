@@ -430,12 +430,11 @@ class _Riser:
             own = self.buses.get(row.index)
             x = self._x(own.lane if own is not None else 0)
             source = self.drawn.house.source
-            if row.type == "well" and source.open_water:
-                yield from _open_tank(x, y, wide=11.0)
+            if row.type in ("well", "pump"):
+                if row.name == "open tank":
+                    yield from _open_tank(x, y, wide=11.0)
                 yield from _pump(x, y)
-            elif row.type == "well":
-                yield from _pump(x, y)
-            elif row.type == "source" and source.by_gravity:
+            elif row.type == "water" or (row.type == "source" and source.by_gravity):
                 yield rectangle(x - 7, y + 1, x + 7, y + 9, fill="cold", edge="cold")
                 yield from _open_tank(x, y, wide=7.0)
             elif row.type == "source" and row.name != "main":

@@ -10,13 +10,15 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import House, Manifold, Side, WaterSource
+from supplycalc.network import well_side
 from supplycalc.questions.draw.levels import DrawnLevel, level_height, level_of, levels
 from supplycalc.questions.size.tables import source_step
 from supplycalc.records import Form, Result
-from supplycalc.sizing.design import Design, DeviceResult, RunResult
+from supplycalc.sizing.design import Design, RunResult
 from supplycalc.units.quantities import Elevation, Flow, Length, Pressure
 
-RowType = Literal["well", "source", "run", "device", "manifold", "fixture"]
+RowType = Literal["well", "water", "pump", "source", "run", "device", "manifold", "fixture"]
+"""A well or open tank with a pump in it is "well"; one with its pump above it, "water"."""
 
 
 class Row(Struct, frozen=True, kw_only=True):
@@ -101,8 +103,10 @@ def supply_drawing(design: Design) -> SupplyDrawing:
     on = [place[row.level] for row in rows]
     turn = _turns(design, on)
     rows.sort(key=lambda row: (on[row.index], *turn[row.index]))
-    if design.house.source.kind == "well":
-        rows[:0] = [_well(design, rows[0].level), *_before_tank(design, rows[0].level)]
+    rows[:0] = [
+        replace(row, index=-1 - number, parent=-max(number, 1))
+        for number, row in enumerate(_to_tank(design, rows[0].level))
+    ]
     return SupplyDrawing(design=design, levels=storeys, rows=tuple(rows))
 
 
@@ -159,20 +163,42 @@ def _heats(design: Design, index: int) -> bool:
     return tree.side[tree.parent[index]] == "cold"
 
 
-def _well(design: Design, below: str) -> Row:
-    source = design.house.source
-    depth = source.well.pump_depth if source.well is not None else None
-    height = source.elevation
-    if source.well is not None and source.well.elevation is not None:
-        height = source.well.elevation
+def _to_tank(design: Design, level: str) -> Iterator[Row]:
+    """What the water passes up to the tank, in order: the well, pipe and equipment, an open tank
+    that a second pump draws from."""
+    house = design.house
+    before, sucked = well_side(house), len(house.suction)
+    source, well = before.source, before.source.well
+    lifts = source.kind == "well" and (before is not house or not source.open_water)
+    if lifts:
+        row = _water(design, level, "well", source)
+        if well is not None:
+            head = source.elevation if well.elevation is None else well.elevation
+            row = replace(row, elevation=head - (well.pump_depth or 0.0))
+        if sucked:
+            yield replace(row, type="water", kind=None, words="")
+        else:
+            yield replace(row, length=None if well is None else well.pump_depth)
+    pump = replace(_water(design, level, "pump", source), type="pump")
+    if source.pump is not None and source.pump.elevation is not None:
+        pump = replace(pump, elevation=source.pump.elevation)
+    for number, link in enumerate(_line(design, level)):
+        if sucked and number == sucked:
+            yield pump
+        yield link
+    if sucked and not house.line:
+        yield pump
+    if house.source.open_water and not house.source.by_gravity:
+        yield _water(design, level, "open tank", house.source)
+
+
+def _water(design: Design, level: str, name: str, source: WaterSource) -> Row:
+    """The well or the open tank that a pump draws from, or that pump alone."""
     pump = source.pump.kind if source.pump is not None else "pump not described"
-    words = pump if source.pump is None else f"{pump} pump"
-    name = "well"
-    told: tuple[str, ...] = ("pump", "well")
-    if source.open_water:
-        name, told = "open tank", ("pump", "open tank", "spring")
-        if source.filled_by is not None:
-            words += ", filled from the well"
+    lifter = "pump" if source is design.house.source else "well pump"
+    told = {"pump": (lifter,), "open tank": (lifter, name, "spring")}.get(name, (lifter, name))
+    if name == "well" and design.house.suction:
+        told = (name,)
     return Row(
         index=-1,
         parent=-1,
@@ -180,49 +206,42 @@ def _well(design: Design, below: str) -> Row:
         type="well",
         name=name,
         kind=pump,
-        words=words,
-        level=below,
+        words=pump if source.pump is None else f"{pump} pump",
+        level=level,
         side="cold",
-        elevation=height - (depth or 0.0),
-        length=depth,
+        elevation=source.elevation if source.lowest_level is None else source.lowest_level,
         worst_way=True,
         fails=_told(design, "fail", told),
         warned=_told(design, "warn", told),
     )
 
 
-def _before_tank(design: Design, level: str) -> Iterator[Row]:
+def _line(design: Design, level: str) -> Iterator[Row]:
     """Pipe and equipment between the well and the tank, in the way of the water."""
-    line = design.line
-    if line is None:
+    if design.line is None:
         return
-    results: dict[str, RunResult | DeviceResult] = {}
-    results.update({run.name: run for run in line.runs})
-    results.update({device.name: device for device in line.devices})
-    for number, link in enumerate(design.house.before_tank):
-        result = results.get(link.name)
-        if result is None:
-            continue
+    before = design.stretches[0]
+    for number, result in sorted(before.result_at.items()):
         row = Row(
-            index=-2 - number,
-            parent=-1 - number,
+            index=-1,
+            parent=-1,
             leads_on=True,
             type="device",
-            name=link.name,
+            name=result.name,
             level=level,
             side="cold",
-            elevation=design.house.source.elevation,
+            elevation=before.tree.elevation[number],
             design_flow=result.design_flow,
             loss=result.loss,
             worst_way=True,
-            fails=_told(design, "fail", (link.name,)),
-            warned=_told(design, "warn", (link.name,)),
+            fails=_told(design, "fail", (result.name,)),
+            warned=_told(design, "warn", (result.name,)),
         )
         if isinstance(result, RunResult):
             yield replace(
                 row,
                 type="run",
-                run_name=link.name,
+                run_name=result.name,
                 size=result.nominal,
                 metric=result.tube.metric,
                 length=result.length,

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.words import is_are, listed
+from supplycalc.network import well_side
 from supplycalc.questions.parts.fitting_count import crowded, tees_without_branch
 from supplycalc.questions.parts.fixture_ends import machines_beside_sinks
 from supplycalc.questions.parts.items import size_rank
 from supplycalc.questions.parts.parts_list import PartsList
-from supplycalc.questions.parts.pipe_lots import well_is_there
+from supplycalc.questions.parts.pipe_lots import runs_already
 from supplycalc.sizing.design import Assumption, Finding
 from supplycalc.tables import citation_of, load_table
 
@@ -242,11 +243,15 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
             text=f"{listed(existing)} {is_are(existing, 'is', 'are')} there: nothing of it is "
             "bought but the joints of new pipe to it"
         )
-    if well_is_there(parts.design):
-        yield Assumption(
-            text="the pump was measured in the well, so that well and tank are there: nothing of "
-            "them is bought"
-        )
+    house = parts.design.house
+    for source in dict.fromkeys((well_side(house).source, house.source)):
+        if runs_already(source):
+            place = "open tank" if source.open_water else "well"
+            tank = "" if source.tank is None else " and its pressure tank"
+            yield Assumption(
+                text=f"the pump was measured in the {place}, so that it{tank} and its pipe are "
+                "there: nothing of them is bought"
+            )
     if parts.manifolds:
         assumed = [use.manifold.name for use in parts.manifolds if use.assumed]
         yield Assumption(

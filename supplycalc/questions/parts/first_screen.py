@@ -19,7 +19,7 @@ from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.units import UnitSystem, show
 
 SECTIONS = (
-    ("Fittings, with those at the well", ("fittings", "well")),
+    ("Fittings, with those at the well", ("fittings", "well", "booster")),
     ("Valves, manifolds, equipment", ("valves and stops", "manifolds", "equipment")),
     ("Supports, sleeves, insulation", ("supports", "sleeves", "insulation")),
 )

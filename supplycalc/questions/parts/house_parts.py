@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec.structs import replace
+
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS, ZONE
 from supplycalc.findings.rule import by_american_code
-from supplycalc.model import Device, Manifold, Run
+from supplycalc.model import Device, House, Manifold, Run
+from supplycalc.network import well_side
 from supplycalc.questions.parts.connections import MARKS, Need, joint_words, thread_of
-from supplycalc.questions.parts.pipe_lots import well_is_there
+from supplycalc.questions.parts.pipe_lots import runs_already
 from supplycalc.questions.parts.supports import held_need, hidden
 from supplycalc.sizing.design import Design
 from supplycalc.supply.well_line import trench_runs
@@ -16,8 +19,8 @@ from supplycalc.tables import load_table, to_si
 
 GUARDS = ("backflow-preventer", "double-check")
 """Devices behind which irrigation takes no guard of its own."""
-WELL = "well"
-"""The group of everything at tank and well."""
+WELL, BOOSTER = "well", "booster"
+"""The groups of everything at the well and its tank, and at a pump that draws from an open tank."""
 
 
 def safety_needs(design: Design) -> Iterator[Need]:
@@ -63,32 +66,32 @@ def well_needs(design: Design) -> Iterator[Need]:
 
     Source: common practice, no source.
     """
-    house = design.house
-    source = house.source
-    if source.kind != "well" or well_is_there(design):
-        return
+    before, source = well_side(design.house), design.house.source
     held = source.pump is not None and source.pump.kind == "constant-pressure"
-    if source.tank is not None and source.tank.kind == "pressure":
+    tank = source.tank if source.kind == "well" and not runs_already(source) else None
+    if tank is not None and tank.kind == "pressure":
         sensor = "pressure-sensor" if held else "pressure-switch"
-        named = {link.kind for link in house.before_tank if isinstance(link, Device)}
+        of_line = () if source.open_water else before.before_tank
+        named = {link.kind for link in of_line if isinstance(link, Device)}
         for kind in ("tank-tee", "relief-valve", "pressure-gauge", sensor, "drain-valve"):
             if kind in named:
                 continue
-            size = _source_thread(design) if kind == "tank-tee" else ""
-            yield _at_well(kind, size, source.tank.name)
-    for i, link in enumerate(house.before_tank):
+            need = _at_well(kind, _source_thread(design) if kind == "tank-tee" else "", tank.name)
+            yield replace(need, group=BOOSTER) if source.open_water else need
+    if before.source.kind != "well" or runs_already(before.source):
+        return
+    for i, link in enumerate(before.before_tank):
         if isinstance(link, Device):
             yield _at_well(link.kind, "", link.name)
         elif not link.existing and link.size is not None:
             if i == 0:
-                yield from _in_the_well(design, link)
-            yield from _on_the_way(design, link, hangs=i == 0)
+                yield from _in_the_well(before, link)
+            yield from _on_the_way(before, link, hangs=i == 0)
 
 
-def _in_the_well(design: Design, first: Run) -> Iterator[Need]:
+def _in_the_well(house: House, first: Run) -> Iterator[Need]:
     """What the first pipe from the water hangs on and ends in."""
-    house = design.house
-    tank, thread = house.source.tank, _thread(design, first)
+    tank, thread = house.source.tank, _thread(house, first)
     if house.suction:
         yield _at_well("foot-valve", thread, first.name)
     at_well = tank is not None and tank.at_well is True
@@ -98,27 +101,27 @@ def _in_the_well(design: Design, first: Run) -> Iterator[Need]:
         isinstance(link, Device) and link.kind == "pitless-adapter" for link in house.before_tank
     ):
         yield _at_well("pitless-adapter", thread, "well")
-    if not (house.suction or design.tree.catalogue.tubes[first.material].metal):
+    if not (house.suction or house.catalogue.tubes[first.material].metal):
         yield _at_well("torque-arrestor", "", first.name)
 
 
-def _on_the_way(design: Design, run: Run, *, hangs: bool) -> Iterator[Need]:
+def _on_the_way(house: House, run: Run, *, hangs: bool) -> Iterator[Need]:
     """Adapters at the ends of a pipe before the tank, its check valves and its other fittings.
 
     Pipe that hangs in the well is clamped on inserts, whatever the joints of its tube are.
     """
     joining = run.joining if hangs else joint_words(run.material, run.joining)
-    thread, listed = _thread(design, run), dict(run.fittings or ())
+    thread, listed = _thread(house, run), dict(run.fittings or ())
     nominal = run.size or ""
     # of a jet pump's the lowest is the foot valve; that of a hanging pump stands on the pump
-    valves = max(listed.pop("check-valve", 0) - bool(hangs and design.house.suction), 0)
-    on_pump = hangs and not design.house.suction and valves > 0
+    valves = max(listed.pop("check-valve", 0) - bool(hangs and house.suction), 0)
+    on_pump = hangs and not house.suction and valves > 0
     if valves:
         yield _at_well("check-valve", thread, run.name, count=valves)
     if on_pump:
         yield _at_well("nipple", thread, run.name)
     if joining != "threaded":
-        tube = design.tree.catalogue.tubes[run.material]
+        tube = house.catalogue.tubes[run.material]
         mark = MARKS["male", tube.metric].format(thread)
         yield Need(
             kind="adapter",
@@ -142,8 +145,8 @@ def _at_well(kind: str, size: str, place: str, *, count: int = 1) -> Need:
     return Need(kind=kind, size=size, place=place, count=count, group=WELL)
 
 
-def _thread(design: Design, run: Run) -> str:
-    tube = design.tree.catalogue.tubes[run.material]
+def _thread(house: House, run: Run) -> str:
+    tube = house.catalogue.tubes[run.material]
     return thread_of(tube, tube.size(run.size or ""))
 
 

@@ -21,6 +21,7 @@ GROUPS = (
     "manifolds",
     "equipment",
     "well",
+    "booster",
     "supports",
     "sleeves",
     "insulation",

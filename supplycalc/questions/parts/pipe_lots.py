@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 from msgspec import Struct
 
 from supplycalc.catalogue import Tube, TubeSize, nominal_inches
+from supplycalc.model import WaterSource
 from supplycalc.questions.parts.cutting import Cut, Piece, Stock, cut
 from supplycalc.questions.parts.supports import hidden
 from supplycalc.reading.prices import PipePrice, PriceList
@@ -213,10 +214,9 @@ def _rank(value: str | float) -> float:
     return nominal_inches(value) if isinstance(value, str) else float(value)
 
 
-def well_is_there(design: Design) -> bool:
-    """Whether the well's equipment runs already: its pump was measured with a bucket."""
-    pump = design.house.source.pump
-    return pump is not None and pump.measured_flow is not None
+def runs_already(source: WaterSource) -> bool:
+    """Whether a source's equipment runs already: its pump was measured by a bucket test."""
+    return source.pump is not None and source.pump.measured_flow is not None
 
 
 def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Strand, ...]:
@@ -234,8 +234,8 @@ def _laid(design: Design, prices: PriceList | None, waste: float) -> tuple[Stran
     open_strands: dict[int, list[RunResult]] = {}
     laid: list[list[RunResult]] = []
     for run in design.runs:
-        runs_already = run.before_tank and run.run.size is not None and well_is_there(design)
-        if run.run.existing or runs_already:
+        laid_already = run.before_tank and run.run.size is not None
+        if run.run.existing or (laid_already and runs_already(design.house.source)):
             continue
         above = tree.parent[run.index]
         before = open_strands.pop(above, None) if len(tree.children[above]) == 1 else None

@@ -132,7 +132,8 @@ def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
         told = [*told[:MOST_NAMED], f"{len(told) - MOST_NAMED} more"]
     what = "from the pump" if line.by_pump else "taken as pumped"
     flow = show(line.flow, "flow", system)
-    yield Paragraph(text=f"Before the tank, {flow} {what}: {listed(told)}", indent=2, hang=2)
+    tank = "tank" if design.house.source.filled_by is None else "open tank"
+    yield Paragraph(text=f"Before the {tank}, {flow} {what}: {listed(told)}", indent=2, hang=2)
 
 
 def _named(run: RunResult, several: bool) -> str:

@@ -11,6 +11,7 @@ from supplycalc.findings import judge
 from supplycalc.findings.assumptions import assumptions
 from supplycalc.model import House
 from supplycalc.model.field_paths import with_live_ranges
+from supplycalc.network import well_side
 from supplycalc.problems import InputError, Problem
 from supplycalc.sizing.changes import draws_alike
 from supplycalc.sizing.choices import Situation
@@ -225,7 +226,7 @@ def _judged(sized: SizedTree, prices: PriceList | None) -> Design:
         pump=pump_check(situation.tree, situation.demand),
         line=None
         if situation.line is None
-        else line_design(situation.tree.house, situation.line, cost_by(prices)),
+        else line_design(well_side(situation.tree.house), situation.line, cost_by(prices)),
         runs=run_results(sized),
         devices=device_results(sized),
         outlets=outlets,

@@ -226,14 +226,17 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
 
 
 def _highest_covered(design: Design) -> tuple[float, str | None]:
-    """The highest pressure in ordinary use in what gets covered [Pa gauge], and in which pipe."""
+    """The highest pressure in ordinary use in what gets covered [Pa gauge], and in which pipe; in
+    the line to an open tank that against a shut valve."""
+    opens = design.house.source.filled_by is not None
     locked = {result.name for result in design.every_run if is_locked(result.run)}
-    covered = [
-        (pipe.at_lowest_height, pipe.name)
-        for pipe in pipe_pressures(design)
-        if pipe.name in locked or (pipe.index is None and pipe.low_level is None)
-    ]
-    return max(covered) if covered else (design.source.static_pressure, None)
+    covered = []
+    for pipe in pipe_pressures(design):
+        if pipe.name in locked or (pipe.index is None and pipe.low_level is None):
+            shut = pipe.stuck_switch if opens and pipe.index is None else None
+            covered.append((max(pipe.at_lowest_height, shut or 0.0), pipe.name))
+    highest = max(covered, default=(0.0, ""))
+    return highest if highest[0] > 0.0 else (design.source.static_pressure, None)
 
 
 def is_locked(run: Run) -> bool:

@@ -253,7 +253,12 @@ def _years(years: int) -> str:
 
 def _pipe_columns(check: WellCheck) -> str:
     """What the columns of the table of pipe sizes mean."""
-    if check.station is None:
+    if check.house.source.filled_by is not None:
+        words = (
+            "velocity, friction: in this pipe with what the well's pump then gives into the open "
+            "tank. Pump and all else as they are."
+        )
+    elif check.station is None:
         words = (
             "velocity, friction: in this pipe at the design flow; head: what a pump must give then "
             "to hold cut-in."

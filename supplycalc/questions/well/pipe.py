@@ -1,4 +1,4 @@
-"""The pipe from the wellhead to a tank in the house: what other sizes would let the pump give."""
+"""The pipe from the wellhead to the tank: what other sizes would let the pump give."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from msgspec import Struct
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
+from supplycalc.network import well_side
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.line import flow_to_tank
 from supplycalc.supply.pump import level_known, total_dynamic_head, with_curve
 from supplycalc.supply.station import pump_station
 from supplycalc.supply.well_line import loss_with_slope, trench_runs
@@ -25,15 +27,17 @@ class PipeOption(Struct, frozen=True, kw_only=True):
     now: bool
     """Whether it is the size in the file."""
     flow: Flow
-    """What the pump gives at cut-in, or at the pressure it holds; without one the design flow."""
+    """What the well's pump gives at cut-in, at the pressure it holds, or into an open tank; without
+    one the design flow."""
     flow_at_cut_out: Flow | None
-    """None without a pump."""
+    """None without a pump, and into an open tank."""
     velocity: Velocity
     """In this pipe at `flow`."""
     friction_head: Head
     """Of this pipe at `flow`."""
     held_pressure: Pressure | None
-    """What the pump alone holds at the design flow; 0: nothing; None without a pump."""
+    """What the pump alone holds at the design flow; 0: nothing; None without a pump, and over an
+    open tank."""
     required_head: Head | None
     """Total head that holds the design flow at cut-in; None where a pump is known, or not the
     water's level."""
@@ -54,14 +58,15 @@ def pipe_options(design: Design) -> tuple[PipeOption, ...]:
     Source: the intersection of the pump's and the system's curve, as `station` finds it.
     """
     pipes = trench_runs(design.house)
-    if not pipes or design.house.source.cut_in is None:
+    house = well_side(design.house)
+    if not pipes or house.source.cut_in is None:
         return ()
-    house = with_curve(design.house)
+    house = with_curve(house)
     longest = max(pipes, key=lambda pipe: pipe.length)
     alike = [pipe for pipe in pipes if pipe.material == longest.material]
     sizes = house.catalogue.tubes[longest.material].sizes
     present = next(place for place, size in enumerate(sizes) if size.nominal == longest.size)
-    flow = design.demand.design_flow[0]
+    flow = flow_to_tank(design.house, design.demand.design_flow[0])
     return tuple(
         _option(
             with_sizes(house, {pipe.name: size.nominal for pipe in alike}),
@@ -84,8 +89,9 @@ def _option(house: House, name: str, design_flow: float, now: bool) -> PipeOptio
     if station is not None:
         curve = station.supply_curve
         flow = curve.flow_at(station.cut_out if station.held else station.cut_in)
-        at_cut_out = curve.flow_at(station.cut_out)
-        held = max(curve.pressure_at(design_flow), 0.0)
+        if station.cut_out > 0.0:  # no open tank
+            at_cut_out = curve.flow_at(station.cut_out)
+            held = max(curve.pressure_at(design_flow), 0.0)
     size = house.catalogue.tubes[pipe.material].size(pipe.size)
     lost = loss_with_slope(house, pipes, flow)[0]
     return PipeOption(

@@ -180,7 +180,9 @@ def offset_pipe_table(check: WellCheck, system: UnitSystem) -> Table:
     """What other sizes of the pipe in the trench would do."""
     pipes = trench_runs(check.house)
     holds = Column(name="holds", of="held_pressure")
-    if check.station is None:
+    if check.house.source.filled_by is not None:
+        last = [Column(name="well's pump gives", of="flow")]
+    elif check.station is None:
         last = [Column(name="head", of="required_head")]
     elif check.held:
         last = [Column(name="pump gives", of="flow"), holds]
