@@ -167,9 +167,6 @@ def to_si(value: float, unit: str) -> float:
         value: as published [unit].
         unit: one of `SI`, "degF" or "degC".
 
-    Raises:
-        KeyError: a unit that no data file uses.
-
     Source: exact definitions of the units.
     """
     return kelvin(value, unit) if unit in ("degF", "degC") else value * SI[unit]
@@ -274,11 +271,6 @@ def limit(file: str, name: str) -> CodeLimit:
     Args:
         file: with a table of limits, such as "code_limits".
         name: e.g. "max-static".
-
-    Raises:
-        KeyError: there is no such limit.
-
-    Source: named in the data file, row by row.
     """
     row = load_table(file)["limit"][name]
     return CodeLimit(

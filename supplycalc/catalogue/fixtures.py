@@ -76,8 +76,6 @@ def by_the_book(kind: FixtureKind, method: Mapping[str, Any]) -> FixtureKind:
 
     Returns:
         The kind by that book; as it is, where the method has no book of its own.
-
-    Source: named in the data file of the method.
     """
     book = method.get("outlet")
     if book is None:

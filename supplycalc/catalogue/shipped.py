@@ -56,8 +56,6 @@ def load_catalogue(
 
     Args:
         own_fittings: fittings to add; one of a shipped name goes before it.
-
-    Source: named in the data files, row by row.
     """
     shipped = _shipped()
     if not (own_tubes or own_fittings or own_devices):
@@ -85,8 +83,6 @@ def fixture_kinds(method: str) -> Mapping[str, FixtureKind]:
     Returns:
         Kind by its name: flows and pressures of the outlet and smallest branch by that book, and
         by the American tables where it has none.
-
-    Source: named in the data files, row by row.
     """
     shipped, file = _shipped().fixtures, DEMAND_METHODS[method]
     if not file:

@@ -74,10 +74,7 @@ class Rating(Struct, frozen=True, kw_only=True):
 
 @functools.cache
 def figure(group: str, name: str) -> tuple[float, Citation]:
-    """A figure of delivery.toml in SI with its source [SI].
-
-    Source: named in the data file, row by row.
-    """
+    """A figure of delivery.toml in SI with its source [SI]."""
     row = load_table("delivery")[group][name]
     return to_si(row["value"], row["unit"]), citation_of(row)
 

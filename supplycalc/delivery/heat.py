@@ -8,14 +8,15 @@ from supplycalc.delivery.fixture_use import figure
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
+from supplycalc.units.quantities import Diameter, Flow, Temperature
 
 HEAT_CAPACITY = 4180.0
 """Of water [J/(kg K)], within 0.2 % from 10 to 70 degC (from memory)."""
 
 
 def loss_per_length(
-    inside_diameter: float,
-    outside_diameter: float,
+    inside_diameter: Diameter,
+    outside_diameter: Diameter,
     wall_conductivity: float,
     foam_thickness: float,
     foam_conductivity: float,
@@ -26,8 +27,6 @@ def loss_per_length(
     The resistance between water and wall is left out: it is small beside that to the air.
 
     Args:
-        inside_diameter: [m].
-        outside_diameter: of the tube [m].
         wall_conductivity: of the tube's wall [W/(m K)].
         foam_thickness: 0 for a bare tube [m].
         foam_conductivity: [W/(m K)].
@@ -62,17 +61,14 @@ def run_loss_per_length(run: RunResult) -> float:
     )
 
 
-def cooled(temperature: float, surroundings: float, loss: float, flow: float) -> float:
+def cooled(
+    temperature: Temperature, surroundings: Temperature, loss: float, flow: float
+) -> Temperature:
     """Temperature at the end of a pipe that runs steadily.
 
     Args:
-        temperature: at its beginning [K].
-        surroundings: of the air around it [K].
         loss: UA of its whole length [W/K].
         flow: [m3/s]; without flow the water takes the temperature of the air.
-
-    Returns:
-        Temperature [K].
 
     Source: heat balance of plug flow, as `loss_per_length`.
     """
@@ -92,12 +88,11 @@ def hot_runs(design: Design, link: int) -> list[int]:
     return [i for i in tree.path(link) if tree.side[i] == "hot" and isinstance(tree.links[i], Run)]
 
 
-def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> float:
+def arriving_temperature(design: Design, link: int, flow: tuple[Flow, ...]) -> float:
     """Temperature of the water at the end of a link, from the heater on.
 
     Args:
         link: at whose end the outlet stands.
-        flow: of every link [m3/s].
 
     Returns:
         Temperature [K]; cold links have the cold water's.
@@ -115,12 +110,8 @@ def arriving_temperature(design: Design, link: int, flow: tuple[float, ...]) -> 
     return temperature
 
 
-def mean_temperature(flows: tuple[float, ...], temperatures: tuple[float, ...]) -> float:
+def mean_temperature(flows: tuple[Flow, ...], temperatures: tuple[Temperature, ...]) -> float:
     """Temperature of mixed water.
-
-    Args:
-        flows: of the parts [m3/s].
-        temperatures: of the parts [K].
 
     Returns:
         Mass-weighted mean [K]; nan without flow.

@@ -154,11 +154,8 @@ class Household:
         """Pressure gained by height along each link [Pa]."""
         return self._shut.static_gain
 
-    def wanted_share(self, use: FixtureUse, hot: float) -> float:
+    def wanted_share(self, use: FixtureUse, hot: Temperature) -> float:
         """Hot share that gives the wanted temperature when hot water of `hot` [K] arrives.
-
-        Args:
-            hot: temperature of the arriving hot water [K].
 
         Returns:
             Share of the flow, within what a valve can be set to.

@@ -106,22 +106,16 @@ class Delivered(Struct, frozen=True, kw_only=True):
     """Largest by which any outlet's law is missed."""
 
 
-def constant_source(pressure: float) -> Law:
-    """A source that holds its pressure at any flow.
-
-    Args:
-        pressure: [Pa gauge].
-    """
+def constant_source(pressure: Pressure) -> Law:
+    """A source that holds its pressure at any flow."""
     return lambda flow: (pressure, 0.0)
 
 
-def sagging_main(static: float, residual: float, residual_flow: float, exponent: float) -> Law:
+def sagging_main(static: Pressure, residual: float, residual_flow: Flow, exponent: float) -> Law:
     """A main whose pressure falls from its static with a power of the flow.
 
     Args:
-        static: pressure with no flow [Pa gauge].
         residual: pressure while `residual_flow` runs [Pa gauge].
-        residual_flow: [m3/s].
         exponent: of the flow.
 
     Returns:
@@ -166,16 +160,13 @@ def device_law(loss: Loss) -> Law | None:
     return lambda flow: device_loss_with_slope(loss, flow)
 
 
-def valve_law(setting: float, falloff: float, falloff_flow: float, power: float) -> Law:
+def valve_law(setting: Pressure, falloff: Pressure, falloff_flow: Flow, power: float) -> Law:
     """Highest pressure behind a pressure-reducing valve.
 
     The fall-off goes with a power of flow below one and so has no usable slope at rest. It is bent
     below RAMP_FLOW, a drip, to the parabola that meets the power law in value and slope.
 
     Args:
-        setting: at no flow [Pa gauge].
-        falloff: how far it falls at `falloff_flow` [Pa].
-        falloff_flow: [m3/s].
         power: of the flow that the fall goes with, above 0 and at most 1.
 
     Source: the power law is that of sizing.

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from supplycalc.delivery.open_supply import Mixer, Opening
+from supplycalc.units.quantities import Flow, Pressure
 
 _SMALLEST_SLOPE_FLOW = 1e-9
 """Outlets are never linearised below this flow [m3/s]; the law itself is not changed."""
@@ -26,12 +27,8 @@ _HELD = 1.0 - 1e-12
 _NOTHING = (0.0, 0.0)
 
 
-def opening_bound(opening: Opening, at_rest: float) -> float:
-    """Most that an opening can draw [m3/s]: from the pressure at rest, or what its regulator lets.
-
-    Args:
-        at_rest: pressure there with nothing running [Pa gauge].
-    """
+def opening_bound(opening: Opening, at_rest: Pressure) -> float:
+    """Most that an opening can draw [m3/s], by the pressure at rest or by its regulator."""
     return min(opening.coefficient * math.sqrt(max(at_rest, 0.0)), opening.cap)
 
 
@@ -69,14 +66,11 @@ def port_coefficients(mixer: Mixer) -> tuple[float, float, float]:
     return (1.0 - mixer.hot_share) * port, mixer.hot_share * port, outlet
 
 
-def orifice_miss(pressure: float, flow: float, coefficient: float, cap: float) -> float:
+def orifice_miss(pressure: Pressure, flow: Flow, coefficient: float, cap: Flow) -> float:
     """Pressure by which an outlet misses its law.
 
     Args:
-        pressure: across it [Pa].
-        flow: through it [m3/s].
         coefficient: C of q = C sqrt(p) [m3/s per sqrt(Pa)].
-        cap: of its regulator [m3/s].
 
     Returns:
         Not negative [Pa]; 0 where a dry outlet sees no pressure or a held one more than enough.
@@ -88,15 +82,12 @@ def orifice_miss(pressure: float, flow: float, coefficient: float, cap: float) -
 
 
 def orifice_tangent(
-    pressure: float, flow: float, coefficient: float, cap: float, drag: float
+    pressure: Pressure, flow: Flow, coefficient: float, cap: Flow, drag: float
 ) -> tuple[float, float]:
     """An outlet's linear form at its present state.
 
     Args:
-        pressure: across it [Pa].
-        flow: through it [m3/s].
         coefficient: C of q = C sqrt(p) [m3/s per sqrt(Pa)].
-        cap: of its regulator [m3/s].
         drag: pressure per change of flow that holds the step back [Pa s/m3]; 0: Newton's own step.
 
     Returns:
@@ -298,7 +289,7 @@ class OpenMixer:
 def solve_mixers(
     forms: Sequence[MixerForm],
     cold: Sequence[float],
-    hot: Sequence[float],
+    hot: Sequence[Pressure],
     cold_response: Sequence[Sequence[float]],
     hot_response: Sequence[Sequence[float]],
 ) -> list[float]:
@@ -306,7 +297,6 @@ def solve_mixers(
 
     Args:
         cold: pressure at each mixer's cold side while all x stay as they are [Pa].
-        hot: the same at the hot sides [Pa].
         cold_response: [k][j] is what one more of mixer k's x adds to mixer j's cold pressure [Pa].
         hot_response: the same for the hot sides [Pa].
     """

@@ -21,6 +21,7 @@ import numpy as np
 from supplycalc.demand.loads import FloatArray, IntArray
 from supplycalc.tables import GALLON
 from supplycalc.units import MINUTE
+from supplycalc.units.quantities import Flow
 
 STEP = 0.05 * GALLON / MINUTE
 """Grid of flows [m3/s]: 0.05 gpm, of which the US tables' flows are multiples."""
@@ -40,7 +41,7 @@ def percentile_flows(
     probability: FloatArray,
     flow: FloatArray,
     level: FloatArray | float,
-    step: float = STEP,
+    step: Flow = STEP,
 ) -> FloatArray:
     """A percentile of the total flow for many sets of fixtures.
 
@@ -49,7 +50,6 @@ def percentile_flows(
         probability: of a fixture of each class running.
         flow: of a fixture of each class while it runs [m3/s].
         level: cumulative probability to reach, one for all or one per set.
-        step: grid of flows [m3/s].
 
     Returns:
         For each set the smallest grid flow with cumulative probability >= level - 1e-12 [m3/s].
@@ -80,7 +80,7 @@ def probability_masses(
     counts: IntArray,
     probability: FloatArray,
     flow: FloatArray,
-    step: float = STEP,
+    step: Flow = STEP,
     start: FloatArray = NO_FIXTURE,
 ) -> FloatArray:
     """The whole distribution of the total flow of one set of fixtures.
@@ -88,7 +88,6 @@ def probability_masses(
     Args:
         counts: how many fixtures of each class the set has.
         flow: of a fixture of each class while it runs [m3/s].
-        step: grid of flows [m3/s].
         start: distribution of other fixtures that these come on top of.
 
     Returns:

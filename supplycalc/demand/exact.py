@@ -16,15 +16,11 @@ from supplycalc.demand.probability import BusyHourUse, fixtures_below, link_flow
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
+from supplycalc.units.quantities import Temperature
 
 
-def hot_share(mixed: float, cold: float, hot: float) -> float:
+def hot_share(mixed: Temperature, cold: Temperature, hot: Temperature) -> float:
     """Share of hot water in a mixture of a wanted temperature.
-
-    Args:
-        mixed: wanted temperature [K].
-        cold: temperature of the cold water [K].
-        hot: temperature of the hot water [K].
 
     Returns:
         Share between 0 and 1; all hot where the hot water is not warmer than wanted.

@@ -62,10 +62,7 @@ def flows_by_column(load: FloatArray, valves: FloatArray, tank: Curve, valve: Cu
 
 
 def load_columns(file: str, table: str) -> dict[str, Columns]:
-    """The rows of a code's table by name, with a column for cold, hot and total.
-
-    Source: named in the data file.
-    """
+    """The rows of a code's table by name, with a column for cold, hot and total."""
     return {
         name: Columns(cold=cold, hot=hot, total=total)
         for name, cold, hot, total, _ in load_table(file)[table]["rows"]
@@ -80,8 +77,6 @@ def load_curve(table: str, column: str) -> Curve:
 
     Returns:
         Fixture units to flow in m3/s.
-
-    Source: named in the data file.
     """
     rows = load_table(table)[column]["rows"]
     return Curve(

@@ -201,15 +201,8 @@ def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
     return not_below_feeds(tree, greatest)
 
 
-def not_below_feeds(tree: Tree, flows: Sequence[float]) -> list[float]:
-    """Raise each flow to at least that of every run it feeds.
-
-    Args:
-        flows: of each link [m3/s].
-
-    Returns:
-        One flow per link [m3/s].
-    """
+def not_below_feeds(tree: Tree, flows: Sequence[Flow]) -> list[Flow]:
+    """Raise each flow to at least that of every run it feeds."""
     raised = list(flows)
     for i in range(len(tree) - 1, 0, -1):
         raised[tree.parent[i]] = max(raised[tree.parent[i]], raised[i])
@@ -251,12 +244,8 @@ def few_fixtures_at_own_flow(
     return result
 
 
-def largest_flows(tree: Tree) -> list[float]:
-    """Flow of the largest single fixture at or below each link, continuous loads left out.
-
-    Returns:
-        One flow per link [m3/s].
-    """
+def largest_flows(tree: Tree) -> list[Flow]:
+    """Flow of the largest single fixture at or below each link, continuous loads left out."""
     return greatest_below(
         tree,
         [

@@ -115,8 +115,6 @@ class Method(Struct, frozen=True, kw_only=True):
         """The design flows by this method, whatever the project asks for.
 
         No pipe carries less than its largest single fixture; continuous loads come on top.
-
-        Source: named by each method; continuous loads by International Plumbing Code 2018, Appendix
             E, E102.2 (lawn sprinklers, air conditioners and the like are estimated by themselves
             and added).
         """
@@ -139,11 +137,7 @@ class Method(Struct, frozen=True, kw_only=True):
 
 @cache
 def method_record(name: str) -> Method:
-    """A method's record, from the module of its name: only the method in use is loaded.
-
-    Raises:
-        KeyError: no such method.
-    """
+    """A method's record, from the module of its name: only the method in use is loaded."""
     if name not in DEMAND_METHODS:
         raise KeyError(name)
     record: Method = import_module(f"supplycalc.demand.{name.replace('-', '_')}").METHOD
@@ -155,11 +149,6 @@ def design_flows(tree: Tree) -> Demand:
 
     Returns:
         Loads, and design flows in m3/s.
-
-    Raises:
-        KeyError: no such method.
-
-    Source: named by each method.
     """
     return method_record(tree.house.project.demand).demand(tree)
 

@@ -29,6 +29,7 @@ from supplycalc.demand.probability import (
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
+from supplycalc.units.quantities import Flow
 
 LEVEL = 0.99
 """The study's percentile."""
@@ -36,17 +37,13 @@ LEVEL = 0.99
 RULES = ("single fixture", "all combinations", "modified Wistort", "Wistort")
 
 
-def modified_wistort(mean: float, spread: float, silent: float, level: float = LEVEL) -> float:
+def modified_wistort(mean: Flow, spread: float, silent: float, level: float = LEVEL) -> Flow:
     """Percentile of the flow while water runs, taken as normal with the truncated moments.
 
     Args:
-        mean: of the flow, zeros included [m3/s].
         spread: variance of the flow, zeros included [m6/s2].
         silent: chance that nothing runs.
         level: the percentile.
-
-    Returns:
-        Flow [m3/s].
 
     Source: Peak Water Demand Study, 2017 (formula from memory): with P0 the chance of no flow, the
         flow while water runs has mean M/(1-P0) and mean square (V + M^2)/(1-P0).
@@ -58,16 +55,12 @@ def modified_wistort(mean: float, spread: float, silent: float, level: float = L
     return (mean + z * math.sqrt(under)) / (1.0 - silent)
 
 
-def wistort(mean: float, spread: float, level: float = LEVEL) -> float:
+def wistort(mean: Flow, spread: float, level: float = LEVEL) -> Flow:
     """Percentile of the flow taken as normal: large buildings, where some water always runs.
 
     Args:
-        mean: of the flow [m3/s].
         spread: variance of the flow [m6/s2].
         level: the percentile.
-
-    Returns:
-        Flow [m3/s].
 
     Source: R. Wistort, A New Look at Determining Water Demands in Buildings, 1994 (from memory).
     """

@@ -21,6 +21,7 @@ from supplycalc.demand.loads import (
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table
+from supplycalc.units.quantities import Flow
 
 
 class BusyHourUse(Struct, frozen=True, kw_only=True):
@@ -133,12 +134,9 @@ def fixtures_below(tree: Tree, use: Callable[[Fixture], BusyHourUse | None]) -> 
 
 
 def link_flows(
-    tree: Tree, below: Below, flow: Sequence[float], rule: Sequence[str] = ()
+    tree: Tree, below: Below, flow: Sequence[Flow], rule: Sequence[str] = ()
 ) -> LinkFlows:
     """Carry what was computed of each mixture over to the links that feed it.
-
-    Args:
-        flow: of each mixture [m3/s].
 
     Returns:
         Flows in m3/s, the largest hose bibb below on top; chance of no flow and mean; the load is

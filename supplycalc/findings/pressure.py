@@ -24,6 +24,7 @@ from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletR
 from supplycalc.sizing.pressure_range import crests
 from supplycalc.sizing.source_changes import USUAL_SETTINGS, valve_place
 from supplycalc.tables import Citation, code_limit
+from supplycalc.units.quantities import Pressure
 
 NEXT_TO_NOTHING = 500.0
 """[Pa] A margin on either side of 0 below this shows as 0 kPa or 0.1 psi at most."""
@@ -223,11 +224,10 @@ def _valve_advice(design: Design, highest: OutletResult, limit: float) -> tuple[
     return text, values
 
 
-def _usual_setting(design: Design, most: float, left_at: Callable[[float], float]) -> float:
+def _usual_setting(design: Design, most: Pressure, left_at: Callable[[float], float]) -> float:
     """The lowest usual setting that leaves the reserve at the worst outlet [Pa].
 
     Args:
-        most: the highest setting that the limit allows [Pa].
         left_at: what a setting leaves to spare at the worst outlet [Pa].
 
     Returns:

@@ -106,9 +106,6 @@ def limit_by_book(design: Design, name: str) -> CodeLimit:
 
     Args:
         name: such as "expansion-control"; the European rule is called the same with "-europe".
-
-    Raises:
-        KeyError: there is no such rule.
     """
     method = method_record(design.demand.method)
     if name in method.tables.get("limit", {}):

@@ -20,6 +20,7 @@ from supplycalc.catalogue import Catalogue
 from supplycalc.hydraulics.numbers import Numbers, at_most, is_array
 from supplycalc.model import Device
 from supplycalc.units import Loss
+from supplycalc.units.quantities import Flow, Pressure
 
 RAMP_FLOW = 1e-6
 """Flow from which a constant loss counts in full [m3/s]."""
@@ -92,12 +93,11 @@ class LossLaw(Struct, frozen=True, kw_only=True):
     power: float
 
 
-def law_of_loss(loss: Loss, flow: float) -> LossLaw:
+def law_of_loss(loss: Loss, flow: Flow) -> LossLaw:
     """The formula that a loss follows at a flow, for who computes it by hand.
 
     Args:
         loss: the law, its parameters in [Pa] and [m3/s].
-        flow: above `RAMP_FLOW` [m3/s].
     """
     if not loss.curve:
         return LossLaw(
@@ -131,15 +131,14 @@ def loss_of_device(device: Device, catalogue: Catalogue) -> Loss:
     return catalogue.devices[device.kind].loss or Loss()
 
 
-def held_pressure(setting: float, falloff: float, falloff_flow: float, flow: Numbers) -> Numbers:
+def held_pressure(
+    setting: Pressure, falloff: Pressure, falloff_flow: Flow, flow: Numbers
+) -> Numbers:
     """Pressure that a pressure-reducing valve holds behind it; less where less arrives.
 
     The set pressure is that with no flow; it falls off as water flows.
 
     Args:
-        setting: outlet pressure with no flow [Pa gauge].
-        falloff: how far the outlet falls at `falloff_flow` [Pa].
-        falloff_flow: flow at which it falls that far [m3/s].
         flow: volume flow, not negative [m3/s].
 
     Returns:

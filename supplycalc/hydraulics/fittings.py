@@ -18,6 +18,7 @@ from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import House, Run
 from supplycalc.tables import Citation, citation_of, kelvin, load_table, to_si
 from supplycalc.units import INCH, PSI
+from supplycalc.units.quantities import Diameter, Length
 
 REFERENCE_VELOCITY = to_si(4.0, "ft/s")
 """[m/s] The middle of what house pipes carry; common practice, no source."""
@@ -37,9 +38,6 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
 
     Returns:
         K on the tube's own velocity head.
-
-    Raises:
-        KeyError: the joining has no such fitting.
 
     Source: named in fittings.toml; inserts by sudden contraction into the fitting and Borda-Carnot
         enlargement behind it plus the turn's own K, and the same around a valve.
@@ -93,23 +91,19 @@ def insert_fitting_k(body_k: float, diameter_ratio: float) -> float:
     return float(contraction + enlargement + body_k) / diameter_ratio**4
 
 
-def equivalent_length_k(length: float, tube: Tube, size: TubeSize) -> float:
+def equivalent_length_k(length: Length, tube: Tube, size: TubeSize) -> float:
     """K that an equivalent length stands for, at 4 ft/s and 60 degF in the tube itself.
-
-    Args:
-        length: of the same tube [m].
 
     Source: Darcy-Weisbach.
     """
     return _reference_factor(tube.roughness, size.inside_diameter) * length / size.inside_diameter
 
 
-def cv_k(cv: float, inside_diameter: float) -> float:
+def cv_k(cv: float, inside_diameter: Diameter) -> float:
     """K of a valve known by its Cv.
 
     Args:
         cv: flow of 60 degF water at 1 psi [gpm/psi^0.5].
-        inside_diameter: on whose velocity head K counts [m].
 
     Source: definition of Cv (ISA-75.01.01). `fluids.Cv_to_K` rounds the constant and takes water
         of 1000 kg/m3, which makes K 0.03 % lower.
@@ -185,11 +179,8 @@ def _complete_turbulence(size: TubeSize, tube: Tube) -> float:
     return ft[_nearest(at, size, tube)]
 
 
-def counted_length(run: Run, house: House) -> float:
+def counted_length(run: Run, house: House) -> Length:
     """Developed length with the share for fittings where none are listed [m].
-
-    Returns:
-        Length that friction acts on [m].
 
     Source: Wisconsin Administrative Code SPS 382.40(7) for the default share.
     """

@@ -16,6 +16,7 @@ from supplycalc.hydraulics import friction
 from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.hydraulics.numbers import Numbers, at_most, is_array
 from supplycalc.units import STANDARD_GRAVITY, Loss
+from supplycalc.units.quantities import Density, Elevation
 
 
 def pipe_loss(
@@ -183,14 +184,12 @@ def pressures_below(
 
 
 def static_gains(
-    parent: Sequence[int], elevation: Sequence[float], density: Sequence[float]
+    parent: Sequence[int], elevation: Sequence[Elevation], density: Sequence[Density]
 ) -> list[float]:
     """Pressure gained along each link by going down, negative going up.
 
     Args:
         parent: index of the feeding link, -1 for the source.
-        elevation: of each link's end above the datum [m].
-        density: of the water in each link [kg/m3].
 
     Returns:
         Static gain of each link [Pa]; 0 for the source.

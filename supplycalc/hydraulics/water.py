@@ -14,6 +14,7 @@ from typing import Any
 from supplycalc.hydraulics.numbers import Numbers, is_array
 from supplycalc.problems import ComputationError
 from supplycalc.units import STANDARD_GRAVITY
+from supplycalc.units.quantities import Temperature
 
 FREEZING = 273.15
 """Lowest temperature accepted [K]."""
@@ -90,11 +91,8 @@ _density_once = functools.lru_cache(maxsize=64)(_density)
 """A house has few temperatures, and asks thousands of times."""
 
 
-def specific_weight(temperature: float) -> float:
+def specific_weight(temperature: Temperature) -> float:
     """Weight of a volume of water: turns a height into a pressure.
-
-    Args:
-        temperature: water temperature, 273.15 to 373.15 [K].
 
     Returns:
         Density times standard gravity [N/m3].
@@ -131,11 +129,8 @@ def _viscosity(temperature: Any) -> Any:
 _viscosity_once = functools.lru_cache(maxsize=64)(_viscosity)
 
 
-def vapour_pressure(temperature: float) -> float:
+def vapour_pressure(temperature: Temperature) -> float:
     """Saturation pressure of water: below it water boils, as at the inlet of a lifting pump.
-
-    Args:
-        temperature: water temperature, 273.15 to 373.15 [K].
 
     Returns:
         Vapour pressure [Pa absolute].

@@ -75,9 +75,6 @@ def hint_of(record: Any, path: str) -> Any:
 
     Args:
         path: its name; dots lead into records within it, as in "run.name".
-
-    Raises:
-        AttributeError: there is no such field.
     """
     name, _, rest = path.partition(".")
     member = getattr(record, name)

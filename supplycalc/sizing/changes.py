@@ -7,14 +7,11 @@ from collections.abc import Callable, Mapping
 from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Run
+from supplycalc.units.quantities import Pressure
 
 
-def raise_switch(house: House, rise: float) -> House:
-    """The same house with cut-in, cut-out, set pressure and precharge higher.
-
-    Args:
-        rise: [Pa].
-    """
+def raise_switch(house: House, rise: Pressure) -> House:
+    """The same house with cut-in, cut-out, set pressure and precharge higher."""
     source, tank, pump = house.source, house.source.tank, house.source.pump
     if tank is not None and tank.precharge is not None:
         tank = replace(tank, precharge=tank.precharge + rise)

@@ -27,6 +27,7 @@ from supplycalc.sizing.minimums import largest_branch, smallest_permitted
 from supplycalc.sizing.problem import LinkOption, LinkProblem, SizingProblem
 from supplycalc.sizing.velocity_limits import fastest
 from supplycalc.supply.source import SourcePressure
+from supplycalc.units.quantities import Flow, Velocity
 
 METRIC_SLACK = 1.05
 """Where inside diameters decide, a size may be this much wider than its feed (a PE 32 feeds a
@@ -315,7 +316,7 @@ def narrow(
     options: Sequence[SizeOption],
     offered: tuple[int, ...],
     minimum: int,
-    velocity_limit: float,
+    velocity_limit: Velocity,
     *,
     fixed: bool,
 ) -> tuple[int, ...]:
@@ -327,7 +328,6 @@ def narrow(
     Args:
         offered: indices that the user allows.
         minimum: index of the smallest permitted size.
-        velocity_limit: [m/s].
         fixed: whether the user fixed the size.
 
     Returns:
@@ -340,7 +340,7 @@ def narrow(
     return slow or enough[-1:]
 
 
-def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
+def device_port(tree: Tree, link: int, flow: Flow) -> TubeSize | None:
     """Size of the port that a device hangs on, where it hangs right on a manifold's.
 
     No pipe tells it. It is taken as one would buy it: the smallest size of the next pipe's tube
@@ -349,7 +349,6 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
 
     Args:
         link: index of the device.
-        flow: its design flow [m3/s].
 
     Returns:
         The size; None where a pipe or another device feeds it, or no pipe is near.
@@ -367,12 +366,11 @@ def device_port(tree: Tree, link: int, flow: float) -> TubeSize | None:
     return next((size for size in sizes if velocity(flow, size.inside_diameter) <= most), sizes[-1])
 
 
-def port_loss(tree: Tree, link: int, flow: float) -> float:
+def port_loss(tree: Tree, link: int, flow: Flow) -> float:
     """Pressure lost in the port that a device hangs on.
 
     Args:
         link: index of the device.
-        flow: its design flow [m3/s].
 
     Returns:
         Loss [Pa]; 0 where the device stands in pipe.

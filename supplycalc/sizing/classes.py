@@ -21,6 +21,7 @@ from supplycalc.supply.pump import with_curve
 from supplycalc.supply.source import SourcePressure, set_pressure_of
 from supplycalc.supply.supply_curve import pump_pressure
 from supplycalc.tables import code_limit, kelvin
+from supplycalc.units.quantities import Temperature
 
 RATED_AT = kelvin(73.0, "degF")
 """[K] The temperature at which the codes ask for a rating (IPC 605.3)."""
@@ -110,12 +111,13 @@ def pressure_at_tank(house: House) -> float:
     return (house.source.cut_in or 0.0) if held is None else held
 
 
-def bearing_class(house: House, run: Run, pressures: Sequence[float], temperature: float) -> str:
+def bearing_class(
+    house: House, run: Run, pressures: Sequence[float], temperature: Temperature
+) -> str:
     """The first class of a run that bears as much as may stand in it.
 
     Args:
         pressures: in ordinary use, and with a switch that sticks [Pa gauge].
-        temperature: of the water [K].
 
     Returns:
         The first that bears both, and what the American codes ask of pipe in the ground where they

@@ -9,7 +9,7 @@ from msgspec import Struct
 from supplycalc.model import Side
 from supplycalc.records import Form
 from supplycalc.units import UnitSystem, show
-from supplycalc.units.quantities import Flow, Minutes, Pressure, Share, Volume
+from supplycalc.units.quantities import Flow, Minutes, Pressure, Share, Time, Volume
 
 LEAST_TOLD = 30.0
 """[s] a year below what it needs; less is told as none."""
@@ -182,12 +182,8 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         )
 
 
-def minutes_a_year(time: float) -> str:
-    """A time of a year in words that people use: "14 minutes a year", "5 hours a year".
-
-    Args:
-        time: [s].
-    """
+def minutes_a_year(time: Time) -> str:
+    """A time of a year in words that people use: "14 minutes a year", "5 hours a year"."""
     minutes = time / 60.0
     if minutes < 1.5:
         return "a minute a year"

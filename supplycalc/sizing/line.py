@@ -38,6 +38,7 @@ from supplycalc.supply.source import SourcePressure
 from supplycalc.supply.suction import practical_suction_lift
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 from supplycalc.supply.well import sustained_yield
+from supplycalc.units.quantities import Flow
 
 NEARLY = 0.95
 """Share of what the pump gives through the widest line that a cheaper one may leave it, where the
@@ -46,14 +47,9 @@ SAME_FLOW = 1.0 + 1e-9
 """Flows that differ by less are the same."""
 
 
-def flow_to_tank(house: House, design_flow: float) -> float:
-    """What the line to the tank is to carry at most [m3/s]: what the house draws at its peak; to an
-    open tank, which holds that, what the well sustains or its pump was measured to give.
-
-    Args:
-        house: with something before the tank.
-        design_flow: of the house [m3/s].
-    """
+def flow_to_tank(house: House, design_flow: Flow) -> Flow:
+    """What the line to the tank is to carry at most: what the house draws at its peak; to an open
+    tank, which holds that, what the well sustains or its pump was measured to give."""
     filling = house.source.filled_by
     if filling is None:
         return design_flow
@@ -63,7 +59,7 @@ def flow_to_tank(house: House, design_flow: float) -> float:
 
 
 def size_line(
-    house: House, design_flow: float, cost: Cost, energy: float = 0.0
+    house: House, design_flow: Flow, cost: Cost, energy: float = 0.0
 ) -> tuple[House, LineSizes]:
     """Choose the sizes before the tank that the file leaves open.
 
@@ -73,7 +69,7 @@ def size_line(
     velocity decide.
 
     Args:
-        design_flow: that it is to carry at most [m3/s].
+        design_flow: that it is to carry at most.
         energy: what pumping against a pressure costs over the years, at the wanted flow [1/Pa]; 0:
             pipe alone counts.
 
@@ -136,11 +132,8 @@ def _with_energy(situation: Situation, energy: float) -> Situation:
     )
 
 
-def line_situation(house: House, flow: float, cost: Cost) -> Situation:
+def line_situation(house: House, flow: Flow, cost: Cost) -> Situation:
     """What every size of every run before the tank would do at a flow.
-
-    Args:
-        flow: [m3/s].
 
     Returns:
         The situation; pipe in a trench may be wider than the drop pipe that feeds it.

@@ -23,6 +23,7 @@ from supplycalc.sizing.design import Design, RunResult
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 from supplycalc.supply.well_line import pressures_to_tank
 from supplycalc.units import STANDARD_GRAVITY, show
+from supplycalc.units.quantities import Pressure
 
 BEFORE_TANK = -1
 """In place of the index of a link: a crest before the tank."""
@@ -191,11 +192,8 @@ def _on_its_way(design: Design, run: RunResult, distance: float) -> str:
     return f"{run.name} at {show(distance, 'length', design.house.project.units)}"
 
 
-def along(run: RunResult, at_rest: float) -> list[tuple[float, float, float, float]]:
+def along(run: RunResult, at_rest: Pressure) -> list[tuple[float, float, float, float]]:
     """Pressures at the points of a run's profile.
-
-    Args:
-        at_rest: pressure at its end with nothing running [Pa gauge].
 
     Returns:
         (distance along it [m], height [m], pressure at rest, while the design flow runs [Pa
@@ -267,15 +265,8 @@ def height_gains(tree: Tree) -> list[float]:
     return static_gains(tree.parent, tree.elevation, [water[side] for side in tree.rise_side])
 
 
-def resting(tree: Tree, source_pressure: float, *, valves_hold: bool) -> list[float]:
-    """Pressure at each link's end with nothing running.
-
-    Args:
-        source_pressure: at its root [Pa gauge].
-
-    Returns:
-        [Pa gauge]
-    """
+def resting(tree: Tree, source_pressure: Pressure, *, valves_hold: bool) -> list[Pressure]:
+    """Pressure at each link's end with nothing running."""
     limits = [
         link.setting
         if valves_hold and isinstance(link, Device) and link.setting is not None

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from supplycalc.hydraulics.pressure import pressures_below
 from supplycalc.sizing.choices import Situation, SizeOption
+from supplycalc.units.quantities import Pressure
 
 Sizes = Sequence[int]
 """For each link the index of its size in its family; 0 for links that are not runs."""
@@ -111,11 +112,8 @@ def _judged(
     )
 
 
-def highest_pressures(situation: Situation) -> list[float]:
+def highest_pressures(situation: Situation) -> list[Pressure]:
     """Highest pressure at each link's end with nothing running [Pa gauge].
-
-    Returns:
-        Pressure at each link's end [Pa gauge].
 
     Source: hydrostatics; reducing valves hold their setting.
     """

@@ -11,6 +11,7 @@ from supplycalc.sizing.design import Design, LineProfile, PlaceKind, ProfilePoin
 from supplycalc.sizing.pressure_range import along, standing_pressures
 from supplycalc.tables import CodeLimit, limit
 from supplycalc.units import STANDARD_GRAVITY
+from supplycalc.units.quantities import Diameter, Velocity
 
 LIMITS = "findings_limits"
 LEAST_RISE = 0.05
@@ -32,15 +33,11 @@ def line_profiles(design: Design) -> tuple[LineProfile, ...]:
     return tuple(profiles)
 
 
-def clearing_velocity(inside_diameter: float, slope: float) -> float:
+def clearing_velocity(inside_diameter: Diameter, slope: float) -> Velocity:
     """Speed of water that sweeps air out of a pipe that falls.
 
     Args:
-        inside_diameter: [m].
         slope: fall over length of pipe, the sine of its angle; 0 where it is level.
-
-    Returns:
-        [m/s]
 
     Source: as quoted from a handbook on pumping stations (findings_limits.toml): sqrt(g D)
         (0.825 + 0.25 sqrt(sin a)).

@@ -34,6 +34,7 @@ from supplycalc.sizing.problem import TOLERANCE, SizingProblem
 from supplycalc.supply.source import source_pressure
 from supplycalc.tables import code_limit
 from supplycalc.units import PSI, show
+from supplycalc.units.quantities import Pressure
 
 if TYPE_CHECKING:
     from supplycalc.reading.prices import PriceList
@@ -243,11 +244,8 @@ def wanted_reserves(house: House) -> list[float]:
     return [own, usual] if own > usual else [own]
 
 
-def with_margin(sized: SizedTree, reserve: float) -> SizedTree | None:
+def with_margin(sized: SizedTree, reserve: Pressure) -> SizedTree | None:
     """The cheapest sizes that keep another reserve.
-
-    Args:
-        reserve: margin to keep at every fixture [Pa].
 
     Returns:
         The tree with those sizes; None where no choice of sizes keeps the reserve.

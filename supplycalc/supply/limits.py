@@ -7,6 +7,7 @@ import functools
 from msgspec import Struct
 
 from supplycalc.tables import Citation, CodeLimit, citation_of, limit, load_table, to_si
+from supplycalc.units.quantities import Power
 
 SAME_SIZE = 1.01
 """Motors are sold by rounded powers: 0.56 kW is the 3/4 hp (0.559 kW) of the tables."""
@@ -30,11 +31,6 @@ def well_limit(name: str) -> CodeLimit:
 
     Args:
         name: e.g. "suction-lift".
-
-    Raises:
-        KeyError: there is no such limit.
-
-    Source: named in the data file, row by row.
     """
     return limit("well", name)
 
@@ -61,12 +57,11 @@ def _row(table: str, value: float) -> tuple[float, Citation]:
     ), citation_of(data)
 
 
-def least_run_time(flow: float, motor_power: float) -> tuple[float, Citation]:
+def least_run_time(flow: float, motor_power: Power) -> tuple[float, Citation]:
     """Least time that a pump should run, by its motor or its flow, whichever is longer.
 
     Args:
         flow: mean flow while it fills the tank [m3/s].
-        motor_power: rated shaft power [W].
 
     Returns:
         (time [s], where it comes from).
@@ -79,11 +74,8 @@ def least_run_time(flow: float, motor_power: float) -> tuple[float, Citation]:
     return to_si(minutes, "min"), citation
 
 
-def most_starts_per_hour(motor_power: float) -> tuple[float, Citation]:
+def most_starts_per_hour(motor_power: Power) -> tuple[float, Citation]:
     """Most starts of a motor in an hour.
-
-    Args:
-        motor_power: rated shaft power [W].
 
     Returns:
         (starts per hour [1/h], where it comes from).
@@ -93,11 +85,8 @@ def most_starts_per_hour(motor_power: float) -> tuple[float, Citation]:
     return _row("starts_per_hour", motor_power / to_si(1.0, "hp"))
 
 
-def most_starts_per_day(motor_power: float) -> tuple[float, Citation]:
+def most_starts_per_day(motor_power: Power) -> tuple[float, Citation]:
     """Most starts of a motor in 24 hours.
-
-    Args:
-        motor_power: rated shaft power [W].
 
     Returns:
         (starts per day [1/d], where it comes from).

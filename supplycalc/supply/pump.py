@@ -11,7 +11,7 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
 from supplycalc.supply.limits import one_point_ratios, well_limit
 from supplycalc.supply.well_line import loss_to_tank_with_slope
-from supplycalc.units.quantities import Flow, Head, Pressure, Share
+from supplycalc.units.quantities import Flow, Head, Length, Pressure, Share
 
 PIECES = 24
 """Straight pieces that stand for the parabola through one point, up to no head."""
@@ -31,17 +31,10 @@ class OnePoint(Struct, frozen=True, kw_only=True):
     """At the tank during a bucket test."""
 
 
-def pump_head(pump: Pump, flow: float) -> float:
+def pump_head(pump: Pump, flow: Flow) -> Head:
     """Head of a pump by its curve, straight between the given points and beyond the last.
 
-    A real curve bulges above the straight lines, so that few points err on the safe side.
-
-    Args:
-        flow: [m3/s].
-
-    Returns:
-        Head [m of water].
-    """
+    A real curve bulges above the straight lines, so that few points err on the safe side."""
     curve = pump.curve
     for (flow_a, head_a), (flow_b, head_b) in itertools.pairwise(curve):
         if flow <= flow_b or (flow_b, head_b) == curve[-1]:
@@ -49,14 +42,8 @@ def pump_head(pump: Pump, flow: float) -> float:
     return curve[-1][1]
 
 
-def lift(house: House, flow: float) -> float:
+def lift(house: House, flow: Flow) -> Length:
     """Height from the pumping water level to the source's gauge, with drawdown at this flow.
-
-    Args:
-        flow: pumped [m3/s].
-
-    Returns:
-        Lift [m].
 
     Source: pumping level = static level + flow / specific capacity (MIL-HDBK-1164).
     """
@@ -76,12 +63,8 @@ def level_known(house: House) -> bool:
     return well is not None and well.static_level is not None
 
 
-def total_dynamic_head(house: House, flow: float, pressure: float) -> float:
+def total_dynamic_head(house: House, flow: Flow, pressure: Pressure) -> float:
     """Total head that a pump must give for a flow at a pressure at the source's gauge.
-
-    Args:
-        flow: [m3/s].
-        pressure: [Pa gauge].
 
     Returns:
         Total dynamic head [m]: lift from the pumping level, friction, pressure.
@@ -120,14 +103,9 @@ def one_point(house: House) -> OnePoint | None:
 
 
 def curve_through(
-    flow: float, head: float, head_without_flow: float
+    flow: Flow, head: Head, head_without_flow: Head
 ) -> tuple[tuple[float, float], ...]:
     """A falling parabola through one point, in straight pieces down to no head.
-
-    Args:
-        flow: of the known point [m3/s].
-        head: at that flow [m].
-        head_without_flow: [m].
 
     Returns:
         (flow [m3/s], head [m]) points, flow ascending.

@@ -220,11 +220,8 @@ def _rules_of_homes(tree: Tree) -> tuple[PumpRule, ...]:
     return () if any(is_public(tree, fixture) for fixture in fixtures) else trade_rules(fixtures)
 
 
-def flow_range(house: House, pressure: float) -> tuple[float, float] | None:
+def flow_range(house: House, pressure: Pressure) -> tuple[float, float] | None:
     """Least and most that a house's pump gives at a pressure at the tank.
-
-    Args:
-        pressure: at the source's gauge [Pa gauge].
 
     Returns:
         The ends [m3/s], the same where curve and water level are given; None where nothing is

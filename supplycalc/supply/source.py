@@ -31,16 +31,13 @@ class SourcePressure(Struct, frozen=True, kw_only=True):
     """What the pump gives at that pressure, when a curve is given or guessed from one point."""
 
 
-def source_pressure(house: House, design_flow: float) -> SourcePressure:
+def source_pressure(house: House, design_flow: Flow) -> SourcePressure:
     """Pressure that pipe is sized at, and the highest at rest.
 
     A well gives cut-in pressure, a constant-pressure pump the pressure it holds; whether the pump
     keeps up with the design flow is a question of its own (`pump_check`). A main gives its
     residual, corrected for flow when its static pressure is known too; open water the height of its
     lowest level, and at rest that of its highest.
-
-    Args:
-        design_flow: of the whole house [m3/s].
 
     Source: the main's sag by NFPA 291's exponent (from memory).
     """

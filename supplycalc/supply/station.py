@@ -164,15 +164,11 @@ def pump_station(house: House) -> Station | None:
     )
 
 
-def usual_precharge(cut_in: float, cut_out: float, held: bool) -> float:
+def usual_precharge(cut_in: Pressure, cut_out: float, held: bool) -> Pressure:
     """Air charge by the trade's rules.
 
     Args:
-        cut_in: [Pa gauge].
         cut_out: or the pressure that a constant-pressure pump holds [Pa gauge].
-
-    Returns:
-        Precharge [Pa gauge].
 
     Source: Water Systems Council, Pressure Tanks, 2007; for constant pressure from memory.
     """
@@ -181,12 +177,8 @@ def usual_precharge(cut_in: float, cut_out: float, held: bool) -> float:
     return max(cut_in - code_limit("precharge-below-cut-in").value, 0.0)
 
 
-def motor_for(house: House, flow: float, head: float) -> float:
+def motor_for(house: House, flow: Flow, head: Head) -> float:
     """Usual motor for a pump's work.
-
-    Args:
-        flow: [m3/s].
-        head: [m].
 
     Returns:
         Rated shaft power [W], the next usual one up.
@@ -198,11 +190,8 @@ def motor_for(house: House, flow: float, head: float) -> float:
     return to_si(next((motor for motor in MOTORS if motor >= horsepower), horsepower), "hp")
 
 
-def operating_point(station: Station, name: str, pressure: float) -> OperatingPoint:
+def operating_point(station: Station, name: str, pressure: Pressure) -> OperatingPoint:
     """Where a pump works at one pressure at the gauge.
-
-    Args:
-        pressure: [Pa gauge].
 
     Source: intersection of the pump's and the system's curve; total head by MIL-HDBK-1164.
     """
@@ -223,11 +212,8 @@ def operating_point(station: Station, name: str, pressure: float) -> OperatingPo
     )
 
 
-def speed_for(station: Station, flow: float) -> float:
+def speed_for(station: Station, flow: Flow) -> float:
     """Share of full speed at which a constant-pressure pump holds its pressure.
-
-    Args:
-        flow: drawn [m3/s].
 
     Returns:
         Speed over full speed; 1 where even that is not enough.

@@ -13,22 +13,16 @@ from supplycalc.supply.station import Station
 from supplycalc.supply.tank import SEA_LEVEL, atmospheric_pressure
 from supplycalc.supply.well_line import loss_with_slope
 from supplycalc.units import STANDARD_GRAVITY
-from supplycalc.units.quantities import Flow, Head, Length
+from supplycalc.units.quantities import Elevation, Flow, Head, Length, Temperature
 
 
 def suction_head_available(
-    lift: float, friction_head: float, altitude: float, temperature: float
-) -> float:
+    lift: float, friction_head: Head, altitude: Elevation, temperature: Temperature
+) -> Head:
     """Absolute head above vapour pressure at the inlet of a pump that stands above the water.
 
     Args:
         lift: from the pumping level up to the pump [m].
-        friction_head: lost in the suction pipe [m].
-        altitude: of the site above the sea [m].
-        temperature: of the water [K].
-
-    Returns:
-        NPSH available [m].
 
     Source: MIL-HDBK-1005/7A, 5.4.5 (definition of NPSH).
     """
@@ -37,12 +31,8 @@ def suction_head_available(
     return held - lift - friction_head
 
 
-def practical_suction_lift(limit: float, altitude: float) -> float:
+def practical_suction_lift(limit: Length, altitude: Elevation) -> float:
     """A practical limit of suction lift at sea level, less what thinner air takes away.
-
-    Args:
-        limit: at sea level [m].
-        altitude: of the site above the sea [m].
 
     Returns:
         Limit at the site, not below zero [m].

@@ -20,6 +20,7 @@ from supplycalc.model import House
 from supplycalc.problems import ComputationError
 from supplycalc.supply.pump import lift, pump_head
 from supplycalc.supply.well_line import loss_to_tank_with_slope
+from supplycalc.units.quantities import Flow, Pressure
 
 TOLERANCE = 100.0
 """Most that a piece may be off the true law [Pa]; 0.015 psi."""
@@ -36,11 +37,8 @@ MOST_PUMPED = 1.0
 """[m3/s] A pump whose curve, carried on, gives more is not told by its curve at all."""
 
 
-def pump_pressure(house: House, flow: float) -> float:
+def pump_pressure(house: House, flow: Flow) -> float:
     """Pressure that the pump alone holds at the source's gauge at a given flow.
-
-    Args:
-        flow: [m3/s].
 
     Returns:
         Pressure [Pa gauge]; negative where the pump cannot lift that flow at all.
@@ -55,11 +53,8 @@ def pump_pressure(house: House, flow: float) -> float:
     return weight * head - loss_to_tank_with_slope(house, flow)[0]
 
 
-def flow_at_pressure(house: House, pressure: float) -> float:
+def flow_at_pressure(house: House, pressure: Pressure) -> float:
     """Flow that the pump gives when the source's gauge stands at a given pressure.
-
-    Args:
-        pressure: [Pa gauge].
 
     Returns:
         Flow [m3/s]; 0 where the pump cannot reach that pressure.
@@ -97,11 +92,8 @@ def flow_at_pressure(house: House, pressure: float) -> float:
     return 0.5 * (low + high)
 
 
-def not_endless(flow: float) -> None:
+def not_endless(flow: Flow) -> None:
     """Refuse a flow that only a pump curve without an end would give.
-
-    Args:
-        flow: reached by carrying the curve on [m3/s].
 
     Raises:
         ComputationError: it is more than `MOST_PUMPED`.

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from supplycalc.supply.supply_curve import SupplyCurve
 from supplycalc.units import HOUR
-from supplycalc.units.quantities import Flow, Pressure, Setting, Time, Volume
+from supplycalc.units.quantities import Elevation, Flow, Pressure, Setting, Time, Volume
 
 SEA_LEVEL = 101325.0
 """[Pa absolute] standard atmosphere"""
@@ -32,11 +32,8 @@ _STANDSTILL = 1e-12
 """Share of a pump's largest flow that is rounding: what gains no more never gets to cut-out."""
 
 
-def atmospheric_pressure(altitude: float) -> float:
+def atmospheric_pressure(altitude: Elevation) -> float:
     """Pressure of the standard atmosphere.
-
-    Args:
-        altitude: above the sea [m].
 
     Returns:
         Pressure [Pa absolute].
@@ -47,12 +44,10 @@ def atmospheric_pressure(altitude: float) -> float:
     return SEA_LEVEL * math.pow(1.0 - 2.25577e-5 * altitude, 5.25588)
 
 
-def air_constant(volume: float, precharge: float, atmosphere: float) -> float:
+def air_constant(volume: Volume, precharge: Pressure, atmosphere: float) -> float:
     """Absolute pressure times volume of the air, the same at every filling.
 
     Args:
-        volume: whole volume of the tank [m3].
-        precharge: air pressure with no water in it [Pa gauge].
         atmosphere: [Pa absolute].
 
     Returns:
@@ -63,17 +58,13 @@ def air_constant(volume: float, precharge: float, atmosphere: float) -> float:
     return (precharge + atmosphere) * volume
 
 
-def water_held(volume: float, precharge: float, pressure: float, atmosphere: float) -> float:
+def water_held(
+    volume: Volume, precharge: Pressure, pressure: Pressure, atmosphere: float
+) -> Volume:
     """Water in a tank at a pressure; none below the precharge.
 
     Args:
-        volume: whole volume of the tank [m3].
-        precharge: air pressure with no water in it [Pa gauge].
-        pressure: at the tank [Pa gauge].
         atmosphere: [Pa absolute].
-
-    Returns:
-        Water [m3].
 
     Source: Boyle's law.
     """
@@ -83,17 +74,13 @@ def water_held(volume: float, precharge: float, pressure: float, atmosphere: flo
 
 
 def drawdown(
-    volume: float, precharge: float, cut_in: float, cut_out: float, atmosphere: float
+    volume: Volume, precharge: Pressure, cut_in: Pressure, cut_out: Pressure, atmosphere: float
 ) -> float:
     """Water that a tank gives between cut-out and cut-in.
 
     A precharge above cut-in empties the tank before the pump starts: then it gives all it holds.
 
     Args:
-        volume: whole volume of the tank [m3].
-        precharge: air pressure with no water in it [Pa gauge].
-        cut_in: [Pa gauge].
-        cut_out: [Pa gauge].
         atmosphere: [Pa absolute].
 
     Returns:
@@ -152,11 +139,10 @@ def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:
     return _time_between(vessel, curve, draw, bottom, vessel.cut_out)
 
 
-def time_until_empty(vessel: Vessel, curve: SupplyCurve, draw: float, pressure: float) -> float:
+def time_until_empty(vessel: Vessel, curve: SupplyCurve, draw: Flow, pressure: float) -> float:
     """Time until a tank is empty while the pump runs and more is drawn than it gives.
 
     Args:
-        draw: steady flow to the house [m3/s].
         pressure: at the tank when the time begins [Pa gauge].
 
     Returns:
@@ -202,11 +188,8 @@ def _time_over(a: float, c: float, start: float, end: float) -> float:
     return half * total
 
 
-def starts_per_hour(vessel: Vessel, curve: SupplyCurve, draw: float) -> float:
+def starts_per_hour(vessel: Vessel, curve: SupplyCurve, draw: Flow) -> float:
     """Starts in an hour while a steady flow is drawn.
-
-    Args:
-        draw: [m3/s].
 
     Returns:
         Starts per hour [1/h]; 0 where the pump never stops or never starts, inf where the tank
@@ -258,11 +241,8 @@ def cycling(vessel: Vessel, curve: SupplyCurve) -> Cycling:
     )
 
 
-def volume_for_run_time(vessel: Vessel, curve: SupplyCurve, least: float) -> float:
+def volume_for_run_time(vessel: Vessel, curve: SupplyCurve, least: Time) -> float:
     """Tank volume at which the pump runs long enough; run time goes with volume.
-
-    Args:
-        least: run time wanted [s].
 
     Returns:
         Volume [m3]; 0 where the pump never reaches cut-out, and so never stops.

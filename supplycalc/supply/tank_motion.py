@@ -19,6 +19,8 @@ from operator import mul
 
 from msgspec import Struct
 
+from supplycalc.units.quantities import Length, Pressure, Time
+
 ORDER = 15
 """Terms of the series beyond the first."""
 TOLERANCE = 1e-15
@@ -58,12 +60,10 @@ class Motion(Struct, frozen=True):
     """Time over which they hold [s]."""
 
 
-def stored(pressure: float, fall: float, air: float, atmosphere: float, r: Rates) -> Motion:
+def stored(pressure: Pressure, fall: Length, air: float, atmosphere: float, r: Rates) -> Motion:
     """The motion of a tank that has water in it.
 
     Args:
-        pressure: at the tank [Pa gauge].
-        fall: of the well's level [m].
         air: absolute pressure times volume of the air [J].
         atmosphere: [Pa absolute].
 
@@ -92,11 +92,10 @@ def stored(pressure: float, fall: float, air: float, atmosphere: float, r: Rates
     return Motion(p, s, reach)
 
 
-def through(fall: float, pressure: tuple[float, float], r: Rates) -> Motion:
+def through(fall: Length, pressure: tuple[float, float], r: Rates) -> Motion:
     """The motion of a supply that stores nothing: the pump gives what the house draws.
 
     Args:
-        fall: of the well's level [m].
         pressure: (first [Pa], second [Pa/m]) of pressure = first + second * fall.
         r: what is pumped, a + b * fall (b in m2/s here), and what flows in; c, d and w unused.
 
@@ -123,12 +122,11 @@ def _reach(series: Sequence[float], scale: float) -> float:
     return float(min((limit / last) ** (1.0 / n), (limit / before) ** (1.0 / (n - 1))))
 
 
-def value(series: Sequence[float], t: float) -> float:
+def value(series: Sequence[float], t: Time) -> float:
     """Value of a series.
 
     Args:
         series: coefficients, the constant first [any].
-        t: time into the step [s].
 
     Returns:
         The sum [same unit].
@@ -141,12 +139,11 @@ def value(series: Sequence[float], t: float) -> float:
     return total
 
 
-def integral(series: Sequence[float], t: float) -> float:
+def integral(series: Sequence[float], t: Time) -> float:
     """Integral of a series from the step's start.
 
     Args:
         series: coefficients, the constant first [any].
-        t: time into the step [s].
 
     Returns:
         The integral [same unit times s].
@@ -161,12 +158,11 @@ def integral(series: Sequence[float], t: float) -> float:
     return total * t
 
 
-def slope(series: Sequence[float], t: float) -> float:
+def slope(series: Sequence[float], t: Time) -> float:
     """Derivative of a series.
 
     Args:
         series: coefficients, the constant first [any].
-        t: time into the step [s].
 
     Returns:
         The derivative [same unit per s].
@@ -179,16 +175,12 @@ def slope(series: Sequence[float], t: float) -> float:
     return total
 
 
-def crossing(series: Sequence[float], level: float, end: float) -> float:
+def crossing(series: Sequence[float], level: float, end: Time) -> Time:
     """Time at which a series passes a level between the step's start and an end.
 
     Args:
         series: coefficients, on the other side of the level at `end` than at 0 [any].
         level: [same unit].
-        end: [s].
-
-    Returns:
-        The time, to rounding [s].
 
     Source: Newton's method kept inside a shrinking bracket.
     """

@@ -9,7 +9,7 @@ from msgspec import Struct
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Well
 from supplycalc.units import DAY
-from supplycalc.units.quantities import Hours, Volume
+from supplycalc.units.quantities import Diameter, Hours, Length, Volume
 
 
 class Balance(Struct, frozen=True, kw_only=True):
@@ -39,14 +39,13 @@ class Balance(Struct, frozen=True, kw_only=True):
         return self.daily_yield >= self.daily_need
 
 
-def bore_storage(diameter: float, depth: float, static_level: float, allowance: float) -> float:
+def bore_storage(
+    diameter: Diameter, depth: float, static_level: Length, allowance: Length
+) -> float:
     """Water in the bore that can be used before the pump is in danger.
 
     Args:
-        diameter: inside the casing [m].
         depth: of the pump, or of the well [m].
-        static_level: depth of the water at rest [m].
-        allowance: kept above that depth [m].
 
     Returns:
         Volume [m3]; 0 where the water stands no higher.
@@ -56,11 +55,8 @@ def bore_storage(diameter: float, depth: float, static_level: float, allowance: 
     return flow_area(diameter) * max(depth - static_level - allowance, 0.0)
 
 
-def available_drawdown(well: Well, allowance: float) -> float | None:
+def available_drawdown(well: Well, allowance: Length) -> float | None:
     """How far the level may fall before the pump is in danger.
-
-    Args:
-        allowance: water kept above the pump [m].
 
     Returns:
         [m]; None where the pump's depth or the static level is not known.
@@ -70,11 +66,8 @@ def available_drawdown(well: Well, allowance: float) -> float | None:
     return max(well.pump_depth - well.static_level - allowance, 0.0)
 
 
-def sustained_yield(well: Well, allowance: float) -> float | None:
+def sustained_yield(well: Well, allowance: Length) -> float | None:
     """Flow that a well gives for good: the driller's figure, or what its drawdown allows.
-
-    Args:
-        allowance: water kept above the pump [m].
 
     Returns:
         Flow [m3/s], the lower of both where both are known; None where neither is.
@@ -88,11 +81,8 @@ def sustained_yield(well: Well, allowance: float) -> float | None:
     return min(yields, default=None)
 
 
-def usable_storage(well: Well, allowance: float) -> float:
+def usable_storage(well: Well, allowance: Length) -> float:
     """Water standing in a well's bore above what the pump needs.
-
-    Args:
-        allowance: water kept above the pump [m].
 
     Returns:
         Volume [m3]; 0 where the bore or the levels are not known.
@@ -105,18 +95,16 @@ def usable_storage(well: Well, allowance: float) -> float:
 
 
 def balance(
-    daily_need: float,
+    daily_need: Volume,
     sustained: float | None,
-    stored: float,
+    stored: Volume,
     period: float,
     pump_flow: float = math.inf,
 ) -> Balance:
     """Whether yield, pump and storage cover a day's need within the peak period.
 
     Args:
-        daily_need: water for a day [m3].
         sustained: yield [m3/s]; None: not known, taken to be enough.
-        stored: usable in the bore [m3].
         period: in which the day's need must be available [s].
         pump_flow: what the pump gives; inf where that is not known [m3/s].
 

@@ -16,6 +16,7 @@ from supplycalc.hydraulics.friction import (
 from supplycalc.hydraulics.water import density, specific_weight, viscosity
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
+from supplycalc.units.quantities import Flow, Pressure
 
 
 def trench_runs(house: House) -> tuple[Run, ...]:
@@ -49,11 +50,8 @@ def tank_place(house: House) -> str:
     return "the tank stands in the house"
 
 
-def link_loss_with_slope(house: House, link: Run | Device, flow: float) -> tuple[float, float]:
+def link_loss_with_slope(house: House, link: Run | Device, flow: Flow) -> tuple[float, float]:
     """Loss of a run or device before the tank, and its slope.
-
-    Args:
-        flow: pumped [m3/s].
 
     Returns:
         (loss [Pa], derivative by flow [Pa s/m3]).
@@ -82,14 +80,11 @@ def link_loss_with_slope(house: House, link: Run | Device, flow: float) -> tuple
     return gradient * length + half * flow * flow, slope * length + 2.0 * half * flow
 
 
-def loss_with_slope(
-    house: House, links: Iterable[Run | Device], flow: float
-) -> tuple[float, float]:
+def loss_with_slope(house: House, links: Iterable[Run | Device], flow: Flow) -> tuple[float, float]:
     """Loss of several runs and devices before the tank, and its slope.
 
     Args:
         links: such as `house.suction`.
-        flow: pumped [m3/s].
 
     Returns:
         (loss [Pa], derivative by flow [Pa s/m3]); 0 where there are none.
@@ -101,13 +96,9 @@ def loss_with_slope(
 
 
 def pressures_to_tank(
-    tree: Tree, house: House, at_tank: float, flow: float
+    tree: Tree, house: House, at_tank: Pressure, flow: Flow
 ) -> list[tuple[float, float]]:
     """Pressure at both ends of each link before the tank, for a pressure there and a flow.
-
-    Args:
-        at_tank: [Pa gauge].
-        flow: pumped [m3/s].
 
     Returns:
         (at its start, at its end) [Pa gauge] of each link, the water first. The water itself has
@@ -137,11 +128,8 @@ def pressures_to_tank(
     return [first, *sucked[1:], *reversed(spans)]
 
 
-def loss_to_tank_with_slope(house: House, flow: float) -> tuple[float, float]:
+def loss_to_tank_with_slope(house: House, flow: Flow) -> tuple[float, float]:
     """Loss on the way from the water to the tank, and its slope.
-
-    Args:
-        flow: pumped [m3/s].
 
     Returns:
         (loss [Pa], derivative by flow [Pa s/m3]); 0 where nothing is given, and for a pump that
