@@ -51,7 +51,7 @@ class TubeSize(Struct, frozen=True, kw_only=True):
 
 
 class Tube(Struct, frozen=True, kw_only=True):
-    """A tube family: one standard, sizes ascending."""
+    """A tube family: one standard, sizes by inside diameter, ascending."""
 
     name: str
     title: str
@@ -280,7 +280,7 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
         title=row["title"],
         standard=row["standard"],
         metric=row["unit"] == "mm",
-        sizes=tuple(_size(row, line, marked) for line in row["rows"]),
+        sizes=_ascending(_size(row, line, marked) for line in row["rows"]),
         roughness=_si(row["roughness"]),
         hazen_williams_c=float(row["hazen_williams_c"]["value"]),
         ratings=family,
@@ -301,6 +301,11 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
         note=row.get("note", ""),
         citations=citations,
     )
+
+
+def _ascending(sizes: Iterable[TubeSize]) -> tuple[TubeSize, ...]:
+    """Sizes by inside diameter: of one outside diameter the thickest wall comes first."""
+    return tuple(sorted(sizes, key=lambda size: size.inside_diameter))
 
 
 def _size(row: dict[str, Any], line: list[Any], marked: dict[str, Citation]) -> TubeSize:
@@ -361,7 +366,7 @@ def own_tube(own: OwnTube) -> Tube:
         title=own.name,
         standard=own.source,
         metric=not inches,
-        sizes=tuple(
+        sizes=_ascending(
             TubeSize(
                 nominal=nominal,
                 outside_diameter=outside,

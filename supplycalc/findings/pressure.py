@@ -15,12 +15,13 @@ from supplycalc.findings.rule import (
     published,
     rule,
 )
-from supplycalc.findings.words import listed
+from supplycalc.findings.words import listed, size_of
 from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Loss
-from supplycalc.sizing.choices import valve_limit
+from supplycalc.sizing.choices import in_shop, valve_limit
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
+from supplycalc.sizing.minimums import largest_permitted
 from supplycalc.sizing.pressure_range import crests
 from supplycalc.sizing.source_changes import USUAL_SETTINGS, valve_place
 from supplycalc.tables import Citation, code_limit
@@ -100,9 +101,33 @@ def pressure_thin(design: Design) -> Iterator[Remark]:
         where=listed(outlet.name for outlet in thin),
         message=f"{spare}; less than {{0}} is thin",
         values=((limit.value, "pressure"), (least, "pressure"), (most, "pressure")),
-        remedy="measure pressure and flow at the source before you build on it",
+        remedy="measure pressure and flow at the source before you build on it"
+        + _not_tried(design),
         source=published(limit.citation),
     )
+
+
+def _not_tried(design: Design) -> str:
+    """Runs to the worst fixture in the largest size that the file or common practice permits."""
+    held: dict[str, list[str]] = {}
+    for result in design.runs:
+        run, sizes = result.run, result.tube.sizes
+        if run.size or run.existing or run.fixture or run.name not in design.worst.path:
+            continue
+        names = [size.nominal for size in sizes]
+        named = run.sizes or [name for name in names if in_shop(name, names, design.house)]
+        largest = None if run.sizes else largest_permitted(design.tree, result.index)
+        if named and largest is None:
+            largest = names.index(max(named, key=names.index))
+        chosen = sizes.index(result.size)
+        if (
+            largest is not None
+            and chosen >= largest
+            and any(it.common for it in sizes[chosen + 1 :])
+        ):
+            held.setdefault(size_of(result), []).append(run.name)
+    told = [f"than {size} in {listed(names)}" for size, names in held.items()]
+    return f"; larger {listed(told)} is tried only where `sizes` says so" if told else ""
 
 
 @rule("reserve-not-kept", "warn")

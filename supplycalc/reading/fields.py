@@ -78,7 +78,9 @@ _PIPE = keys_of(
         help='Nominal size, if it is settled already; "?" of pipe that is there and not measured.',
     ),
     Key(
-        name="sizes", kind="sizes", example='["3/4", "1"]', default="every size of the material",
+        name="sizes", kind="sizes", example='["3/4", "1"]',
+        default="up to 1-1/4 inch in the house, 1-1/2 from the source and in the ground, any size "
+        "beyond 200 ft; more where velocity asks for it",
         help="Nominal sizes to choose from.",
     ),
     Key(name="minimum", kind="size", example='"1/2"', help="Smallest nominal size allowed."),
@@ -401,7 +403,8 @@ DEFAULTS = Section(
         ),
         Key(
             name="sizes", kind="sizes", example='["1/2", "3/4", "1"]',
-            default="every size of the material", help="Nominal sizes that the shop has.",
+            default="every size of the material, within what is laid for houses",
+            help="Nominal sizes that the shop has; runs but for branches may have each of them.",
         ),
         flag_key("same_size_hot_and_cold", "Whether hot and cold of one fixture have one size."),
     ),

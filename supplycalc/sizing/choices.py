@@ -23,7 +23,7 @@ from supplycalc.network import Tree
 from supplycalc.problems import ComputationError
 from supplycalc.reading.runs import nominal_size
 from supplycalc.sizing.costs import Cost, pipe_mass
-from supplycalc.sizing.minimums import largest_branch, smallest_permitted
+from supplycalc.sizing.minimums import largest_permitted, smallest_permitted
 from supplycalc.sizing.problem import LinkOption, LinkProblem, SizingProblem
 from supplycalc.sizing.velocity_limits import fastest
 from supplycalc.supply.source import SourcePressure
@@ -246,7 +246,7 @@ def _run_choice(
         offered = (names.index(run.size),)
     elif run.sizes:
         offered = tuple(sorted(names.index(name) for name in run.sizes))
-    elif shop := [i for i in offered if _in_shop(names[i], names, house)]:
+    elif shop := [i for i in offered if in_shop(names[i], names, house)]:
         offered = offered if run.existing else tuple(shop)
     if run.existing:
         offered = offered[:1]  # of unknown size: the least that it may be
@@ -284,7 +284,7 @@ def is_settled(run: Run) -> bool:
     return run.existing or run.size is not None
 
 
-def _in_shop(nominal: str, names: Sequence[str], house: House) -> bool:
+def in_shop(nominal: str, names: Sequence[str], house: House) -> bool:
     """Whether the shop has a size, by the file's defaults; names: the family's nominal sizes."""
     return any(nominal_size(text, tuple(names)) == nominal for text in house.defaults.sizes)
 
@@ -302,7 +302,7 @@ def _up_to_branch(
     What minimum and velocity [m/s] ask for stays: a fixture that draws much has a connection for
     it.
     """
-    largest = largest_branch(tree, link)
+    largest = largest_permitted(tree, link)
     if largest is None:
         return offered
     slow = [

@@ -693,13 +693,20 @@ def _works(design: Design, system: UnitSystem) -> str:
         spare = spare if spare.startswith("less") else f"only {spare}"
         return (
             f"Works{with_it}, but with a thin margin: {spare} to spare at {worst.name}, which "
-            f"gets {gets} and needs {needs}; measure before you build on it"
+            f"gets {gets} and needs {needs}{_most(design)}; measure before you build on it"
             f"{_more_to_spare(design, system)}{end}."
         )
     return (
         f"Works{with_it}: every fixture keeps its pressure; the one with least to spare, "
         f"{worst.name}, gets {gets} and needs {needs}, {spare} to spare{end}."
     )
+
+
+def _most(design: Design) -> str:
+    """That no permitted size leaves more, where sizes were open to be chosen for it."""
+    is_open = any(run.run.size is None and not run.run.existing for run in design.runs)
+    told = design.house.limits.reserve is None and is_open and design.sure is None
+    return "; no permitted size leaves more" if told else ""
 
 
 def _more_to_spare(design: Design, system: UnitSystem) -> str:

@@ -19,12 +19,9 @@ LONGEST_BRANCH = 30.48
 ALIKE = 0.9
 """A metric tube serves as an inch size from this share of its inside diameter on (16 mm tube for
 1/2 inch); common practice, no source."""
-LARGEST_IN_A_FEW_FEET, A_FEW_FEET = "1-1/4", 15.0
-"""Up to this length [m], some 50 ft, 1-1/2 inch spares less than its fittings are worth; common
-practice, no source."""
-LARGEST_SHORT_RUN, SHORT_RUN = "1-1/2", 60.0
-"""No house runs 2 inch for less than this [m], about 200 ft, where velocity does not ask for it;
-common practice, no source."""
+LARGEST_IN_HOUSE, LARGEST_SHORT_LINE, SHORT_LINE = "1-1/4", "1-1/2", 60.0
+"""What is laid for houses where neither velocity nor the file asks for more: in the house, and from
+the source or in the ground up to this length [m], about 200 ft; common practice, no source."""
 INCH_FAMILY = "pex-sdr9"
 """The family that says how wide an inch size is, where metric tube is held against it."""
 
@@ -101,13 +98,13 @@ def smallest_permitted(
     return max(asked)
 
 
-def largest_branch(tree: Tree, link: int) -> int | None:
-    """Index of the largest size that a run may have, above all a fixture's own branch.
+def largest_permitted(tree: Tree, link: int) -> int | None:
+    """Index of the largest size that a run may have where neither velocity nor the file asks more.
 
     A branch is at most one size above the fixture's connection: more gains little pressure and
     much standing water. A branch from a manifold is no larger than a port of such manifolds. A line
-    in the ground, as to a hydrant in the yard, or a very long one is no branch in this sense. Any
-    other run is at most 1-1/2 inch, unless it is long: 2 inch beside a house's tank is absurd.
+    in the ground, as to a hydrant in the yard, or a very long one is no branch in this sense. What
+    is not held to a fixture is opened by the sizes that the shop has.
 
     Args:
         link: index of the run.
@@ -121,33 +118,20 @@ def largest_branch(tree: Tree, link: int) -> int | None:
     if not isinstance(run, Run) or house.limits.larger_branches:
         return None
     tube = tree.catalogue.tubes[run.material]
-    if run.fixture is None or run.buried is not None or run.length > LONGEST_BRANCH:
-        short = not tree.before_tank and _as_one_line(tree, run) <= SHORT_RUN
-        return _serves_as(tree, tube, LARGEST_SHORT_RUN) if short else None
+    in_ground = run.buried is not None
+    if run.fixture is None or in_ground or run.length > LONGEST_BRANCH:
+        length = _as_one_line(tree, run)
+        if house.defaults.sizes or tree.before_tank or length > SHORT_LINE:
+            return None
+        line = in_ground or length > LONGEST_BRANCH or is_service(tree, link)
+        return _serves_as(tree, tube, LARGEST_SHORT_LINE if line else LARGEST_IN_HOUSE)
     nominal = tree.kind_of(tree.fixtures[run.fixture]).minimum_size or USUAL_CONNECTION
     connection = max(_serves_as(tree, tube, each) for each in (nominal, USUAL_CONNECTION))
     above = [i for i in range(connection + 1, len(tube.sizes)) if tube.sizes[i].common]
-    largest = above[0] if above else connection
+    largest = _thinnest_wall(tube, above[0] if above else connection)
     if tree.starts_at_manifold(link):
         largest = max(min(largest, _serves_as(tree, tube, LARGEST_PORT)), connection)
     return largest
-
-
-def largest_for_reserve(tree: Tree, link: int) -> int:
-    """Index of the largest size that a run may get for the usual reserve's sake alone.
-
-    In a few feet a larger pipe spares next to nothing, and 2 inch is not laid for a reserve.
-
-    Args:
-        link: index of the run.
-
-    Source: common practice, no source.
-    """
-    run = tree.links[link]
-    assert isinstance(run, Run)
-    few = _as_one_line(tree, run) < A_FEW_FEET
-    nominal = LARGEST_IN_A_FEW_FEET if few else LARGEST_SHORT_RUN
-    return _serves_as(tree, tree.catalogue.tubes[run.material], nominal)
 
 
 def _as_one_line(tree: Tree, run: Run) -> float:
@@ -158,7 +142,8 @@ def _as_one_line(tree: Tree, run: Run) -> float:
 
 
 def _serves_as(tree: Tree, tube: Tube, nominal: str) -> int:
-    """Index of a family's first size that is as good as an inch size; its last if none is."""
+    """Index of a family's first size that is as good as an inch size, of several walls with the
+    thinnest; its last if none is."""
     if not tube.metric:
         return at_least(tube, nominal)
     family = tree.catalogue.tubes[INCH_FAMILY]
@@ -166,7 +151,12 @@ def _serves_as(tree: Tree, tube: Tube, nominal: str) -> int:
     wide = [
         i for i, size in enumerate(tube.sizes) if size.common and size.inside_diameter >= wanted
     ]
-    return wide[0] if wide else len(tube.sizes) - 1
+    return _thinnest_wall(tube, wide[0]) if wide else len(tube.sizes) - 1
+
+
+def _thinnest_wall(tube: Tube, index: int) -> int:
+    """Index of the widest size of the same outside diameter."""
+    return max(i for i, size in enumerate(tube.sizes) if size.rank == tube.sizes[index].rank)
 
 
 def smallest_service(tube: Tube, house: House) -> tuple[int, bool]:

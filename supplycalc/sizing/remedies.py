@@ -23,7 +23,7 @@ from supplycalc.sizing.changes import (
     with_sizes,
 )
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Remedy
-from supplycalc.sizing.minimums import largest_branch
+from supplycalc.sizing.minimums import largest_permitted
 from supplycalc.sizing.source_changes import (
     failing,
     first_with_reserve,
@@ -228,7 +228,7 @@ def _larger(design: Design) -> Iterator[list[Trial]]:
         if run.name not in short or key in seen or run.existing:
             continue
         seen.add(key)
-        largest = largest_branch(design.tree, result.index)
+        largest = largest_permitted(design.tree, result.index)
         names = [
             size.nominal
             for i, size in enumerate(result.tube.sizes)
@@ -248,8 +248,12 @@ def _larger(design: Design) -> Iterator[list[Trial]]:
 def _together(design: Design, works: Callable[[House], Design | None]) -> Iterator[Remedy]:
     """Where no single change is enough: free every size at once and tell which grew."""
     house = free_sizes(design.house)
-    changed = works(house)
-    if changed is None:
+    wider = replace(house, limits=replace(house.limits, larger_branches=True))
+    for tried in (house, wider):
+        changed = works(tried)
+        if changed is not None:
+            break
+    else:
         return
     grown = [
         f"{new.run.name} {new.size.nominal} instead of {old.size.nominal}"
@@ -257,7 +261,7 @@ def _together(design: Design, works: Callable[[House], Design | None]) -> Iterat
         if new.size.inside_diameter > old.size.inside_diameter
     ]
     yield remedy_of(
-        changed, Trial(house=house, text="make several runs larger: " + ", ".join(grown))
+        changed, Trial(house=tried, text=f"make several runs larger: {', '.join(grown)}")
     )
 
 

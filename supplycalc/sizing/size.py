@@ -17,18 +17,15 @@ from supplycalc.problems import ComputationError
 from supplycalc.sizing.choices import (
     Situation,
     feed_order,
-    is_settled,
     members_of_groups,
     outranks_any_feed,
     prepare,
-    reconcile,
     sizing_problem,
 )
 from supplycalc.sizing.classes import with_classes
 from supplycalc.sizing.costs import cost_by, only_priced, pumping_cost
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.line import flow_to_tank, size_line
-from supplycalc.sizing.minimums import largest_for_reserve
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE, SizingProblem
 from supplycalc.supply.source import source_pressure
@@ -39,15 +36,10 @@ from supplycalc.units.quantities import Pressure
 if TYPE_CHECKING:
     from supplycalc.reading.prices import PriceList
 
-WORTH_MORE = 1.1
-"""Where the whole reserve is out of reach, part of it is worth a tenth more for pipe: common
-practice, no source."""
 WORTH_HAVING = 0.5 * PSI
 """[Pa] Less to spare is worth no pipe; common practice, no source."""
 NOT_WORTH_SHARE = 0.05
 """Of what is short anyway, less is worth no pipe; common practice, no source."""
-PARTS_TRIED = (1.0, 0.75, 0.5, 0.25)
-"""Parts of what the largest sizes reach."""
 AIR = 1.0
 """[Pa gauge] Just above the air's pressure, so that rounding does not fall below it."""
 LEAST_HEIGHT = 3.0
@@ -161,9 +153,8 @@ def size_tree_or_none(house: House | None) -> SizedTree | None:
 def choose(situation: Situation) -> SizedTree:
     """Choose the cheapest sizes that keep every limit and a reserve of pressure.
 
-    The reserve is the file's or the usual one, which buys no 1-1/2 inch for a few feet and no
-    2 inch. Where no choice of sizes reaches it, it is as much of what they reach as comes at a
-    tenth more than the least pipe. Where some fixture falls short
+    The reserve is the file's or the usual one; where no choice of the permitted sizes reaches it,
+    the most that they reach. Where some fixture falls short
     whatever the sizes, larger pipe mends nothing: the smallest that velocity and minimum sizes
     leave are taken.
 
@@ -177,24 +168,8 @@ def choose(situation: Situation) -> SizedTree:
     most = follow_pressures(situation, largest_sizes(situation)).worst_margin
     if most < -TOLERANCE:
         return sized_as(situation, smallest_sizes(situation), most=most)
-    asked = situation.tree.house.limits.reserve is not None
-    wanted = next((it for it in wanted_reserves(situation.tree.house) if it <= most), None)
-    if wanted is not None:
-        full = _with_reserve(situation, wanted, most)
-        if asked or not _lavish(full):
-            return full
-    least = _with_reserve(situation, 0.0, most)
-    usual = situation if asked else _without_lavish(least)
-    reachable = follow_pressures(usual, largest_sizes(usual)).worst_margin
-    if wanted is not None and wanted <= reachable:
-        return _with_reserve(situation, wanted, most, usual)
-    for part in PARTS_TRIED:
-        tried = _with_reserve(situation, part * max(reachable, 0.0), most, usual)
-        gained = tried.worst_margin - least.worst_margin
-        worth = gained >= WORTH_HAVING and tried.cost <= WORTH_MORE * least.cost
-        if tried.feasible and worth:
-            return tried
-    return least
+    wanted = (it for it in wanted_reserves(situation.tree.house) if it <= most)
+    return _with_reserve(situation, next(wanted, max(most, 0.0)), most)
 
 
 def _over_heights(situation: Situation) -> Situation:
@@ -255,15 +230,12 @@ def with_margin(sized: SizedTree, reserve: Pressure) -> SizedTree | None:
     return _with_reserve(sized.situation, min(reserve, sized.most), sized.most)
 
 
-def _with_reserve(
-    situation: Situation, reserve: float, most: float, of: Situation | None = None
-) -> SizedTree:
-    """The cheapest sizes that keep a reserve [Pa], where wanted of a situation with fewer sizes."""
-    of = situation if of is None else of
-    solution = cheapest(_over_crests(of, sizing_problem(of, reserve)))
+def _with_reserve(situation: Situation, reserve: float, most: float) -> SizedTree:
+    """The cheapest sizes that keep a reserve [Pa]."""
+    solution = cheapest(_over_crests(situation, sizing_problem(situation, reserve)))
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
-        for i, choice in enumerate(of.choices)
+        for i, choice in enumerate(situation.choices)
     ]
     return sized_as(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
 
@@ -290,37 +262,6 @@ def _over_crests(situation: Situation, problem: SizingProblem) -> SizingProblem:
         if most[i] >= AIR:
             links[i] = replace(links[i], required=max(links[i].required, AIR))
     return replace(problem, links=tuple(links))
-
-
-def _lavish(sized: SizedTree) -> bool:
-    """Whether some run is larger than a reserve is worth."""
-    tree, choices = sized.situation.tree, sized.situation.choices
-    return any(
-        choice is not None
-        and not is_settled(choice.run)
-        and sized.pressures.sizes[i] > largest_for_reserve(tree, i)
-        for i, choice in enumerate(choices)
-    )
-
-
-def _without_lavish(least: SizedTree) -> Situation:
-    """The situation without sizes larger than a reserve is worth, save where pressure asks for
-    them: in the tree of least pipe."""
-    situation = least.situation
-    choices = [
-        choice
-        if choice is None or is_settled(choice.run)
-        else replace(
-            choice,
-            allowed=tuple(
-                j
-                for j in choice.allowed
-                if j <= max(least.pressures.sizes[i], largest_for_reserve(situation.tree, i))
-            ),
-        )
-        for i, choice in enumerate(situation.choices)
-    ]
-    return reconcile(replace(situation, choices=tuple(choices)))
 
 
 def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:

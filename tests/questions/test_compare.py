@@ -161,10 +161,10 @@ def test_where_none_works_the_size_that_does_is_named(tmp_path: Path) -> None:
     assert not none.ok
     assert none.otherwise is not None
     assert none.otherwise.design is not None
-    assert none.otherwise.size == whole.runs[0].nominal == "1"
+    assert none.otherwise.size == whole.runs[0].nominal == "1-1/4"
     assert none.otherwise.design.to_dict() == whole.to_dict()
-    assert none.answer("us").startswith("None of these works; service at 1 does, with ")
-    assert none.to_dict()["otherwise"]["size"] == "1"
-    assert compare(house, run="service", sizes=("3/4", "1")).otherwise is None
+    assert none.answer("us").startswith("None of these works; service at 1-1/4 does, with ")
+    assert none.to_dict()["otherwise"]["size"] == "1-1/4"
+    assert compare(house, run="service", sizes=("3/4", "1-1/4")).otherwise is None
     high = reading.load(cottage(tmp_path, bath="90 ft"))
     assert compare(high, run="service", sizes=("3/4",)).otherwise is None

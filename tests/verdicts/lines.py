@@ -64,9 +64,11 @@ LONG_LINES = (
         + ONE_STOREY,
         why="300 ft of buried line begin at the source. With the tank in the house the line comes "
         "before it and its loss is the pump's; with the tank at the well the loss is the house's. "
-        "The size hangs on it, so somebody must ask.",
+        "The size hangs on it, so somebody must ask. The file permits 2 inch, and only that keeps "
+        "5 psi; what 1-1/2 inch costs less, with 3 psi to spare, stands beside it.",
         answer="works",
-        sizes={"service": ("1-1/4", "1-1/2")},
+        sizes={"service": ("2",)},
+        says=(r"3\.0 174\.\d service 1-1/2",),
         findings=("tank-place",),
     ),
 )

@@ -117,10 +117,16 @@ MENDED = (
         + line(350, INCH_OR_MORE)
         + ONE_STOREY,
         why="The line of 350 ft decides; 15 ft of main in the house lose 1 psi in 1-1/4 inch and "
-        "half of that in 1-1/2, whose fittings nobody has in the van. No size of the house's pipe "
-        "brings the margin to 5 psi, so it is thin and told so.",
+        "half of that in 1-1/2, whose fittings nobody has in the van: more than 1-1/4 is not laid "
+        "in such a house, neither for need nor for a reserve. No size brings the margin to 5 psi, "
+        "so it is thin, the most is kept, and what was not tried is told.",
         answer="works",
         findings=("pressure-thin", "tank-place"),
+        says=(
+            r"no permitted size leaves more",
+            r"larger than 1-1/2 inch in service and than 1-1/4 inch in heater feed and hot main is "
+            r"tried only where `sizes` says so",
+        ),
         sizes=dict.fromkeys(("cold main", "heater feed", "hot main"), ("3/4", "1", "1-1/4")),
     ),
     House(

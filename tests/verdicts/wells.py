@@ -112,10 +112,12 @@ ORDINARY = (
         + PLAIN_BATH,
         why="The commonest switch, tank in the house, one floor, a bath with a plain two-handle "
         "valve that asks for 8 psi; the closet asks for 20 at 1 ft. 30 less 1 or 2 for height and "
-        "5 to 6 for pipe: enough.",
+        "5 to 6 for pipe: enough. 1-1/4 inch leaves 4.7 psi; the file permits 1-1/2, which keeps "
+        "5.",
         answer="works",
-        none_of=("pressure-short", "tank-place"),
-        sizes={"service": ("1", "1-1/4")},
+        none_of=("pressure-short", "tank-place", "pressure-thin"),
+        sizes={"service": ("1-1/4", "1-1/2"), "cold main": ("3/4", "1", "1-1/4")},
+        says=(r"3\.0 69\.\d service 1-1/4",),
         exits={"well": 0},
     ),
     House(

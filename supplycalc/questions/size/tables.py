@@ -58,7 +58,7 @@ def margin_prices(design: Design) -> Table:
         named = [f"{name} {nominal}" for name, nominal in price.changes[:MOST_NAMED]]
         if len(price.changes) > MOST_NAMED:
             named.append(f"and {len(price.changes) - MOST_NAMED} more")
-        rows.append((price.reserve, price.cost, ", ".join(named) or "as above"))
+        rows.append((price.reserve, price.cost, ", ".join(named) or "as chosen"))
     cost = Column(name="pipe", dimension="mass")
     if not mass:
         cost = Column(name=design.currency or "price", digits=2)
