@@ -100,6 +100,13 @@ class SheetLine(Struct, frozen=True, kw_only=True):
     unit: str = ""
     source: str = ""
 
+    @property
+    def equation(self) -> str:
+        """Symbol and formula; a formula that is an equation already stands alone."""
+        if "=" in self.formula:
+            return self.formula
+        return f"{self.symbol} = {self.formula}" if self.formula else self.symbol
+
 
 class Sheet(Struct, frozen=True, kw_only=True):
     """Lines of a calculation that can be followed by hand."""

@@ -37,6 +37,8 @@ NARROW_TABLE = 4
 WIDE_TABLE = 9
 """Columns that a small screen still shows side by side."""
 CHART_WIDTH, PHONE = 640.0, 340.0
+MOST_PLOT = 700.0
+"""A picture wider than that is a drawing, and is printed as wide as the sheet."""
 WORDS = {"fail": "Fails", "warn": "Warning", "note": "Note"}
 
 
@@ -175,6 +177,7 @@ def _figure(wide: Drawing, narrow: Drawing, caption: str) -> dict[str, Any]:
         "narrow": [Markup(part) for part in parts_svg(narrow, TALLEST)],
         "wide_width": f"{wide.width:.0f}",
         "narrow_width": f"{narrow.width:.0f}",
+        "plot": wide.width <= MOST_PLOT,
     }
 
 
@@ -196,9 +199,8 @@ def _bars_figure(block: Bars, system: UnitSystem) -> dict[str, Any]:
 def _sheet(sheet: Sheet) -> dict[str, Any]:
     lines = [
         {
-            "symbol": clean(line.symbol),
             "words": clean(line.words),
-            "formula": clean(line.formula),
+            "formula": clean(line.equation),
             "numbers": clean(line.numbers),
             "result": clean(f"{line.result} {line.unit}".strip()),
             "source": clean(line.source),

@@ -170,9 +170,11 @@ def _finding(block: FindingBlock, system: UnitSystem, width: int) -> list[Line]:
 
 def _computed(it: SheetLine, width: int) -> list[Line]:
     """One line of a calculation, its source below."""
-    steps = " = ".join(part for part in (it.formula, it.numbers) if part)
     result = f"{it.result} {it.unit}".strip()
-    text = f"{it.words}: {it.symbol} = {steps}{' = ' if steps else ''}{result}"
+    parts = [part for part in (it.equation, it.numbers) if part]
+    if "=" in it.formula:
+        parts = [f"{'; '.join(parts)}; {it.symbol}"]
+    text = f"{it.words}: {' = '.join((*parts, result))}"
     lines = _prose(text, width, indent=2, hang=2)
     return lines + (_prose(it.source, width, indent=6) if it.source else [])
 
