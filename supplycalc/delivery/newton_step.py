@@ -1,6 +1,7 @@
 """One Newton step: flows up the tree, pressures down it, and the changes that meet all laws.
 
-Only the links on the way to something open are looked at; they are renumbered, the source first.
+Only the links on the way to something open or to a head are looked at; they are renumbered, the
+source first.
 """
 
 from __future__ import annotations
@@ -24,13 +25,17 @@ from supplycalc.hydraulics.friction import (
     pressure_gradient_with_slope,
 )
 
-DrawState = tuple[list[float], list[tuple[float, float, float]]]
-"""Draws of the openings and states of the mixers."""
+DrawState = tuple[list[float], list[tuple[float, float, float]], list[float]]
+"""Draws of the openings, states of the mixers and what the heads give."""
 
 _HARDLY = 1e-6
 """Share of its flow by which a link's may change and its loss follow the tangent: what that leaves
 out is of the order of its square, 1e-12 of the loss. Near the end, and behind a regulator that
 holds an outlet, losses need not be worked out again."""
+
+_STIFF = 1.0
+"""Least fall of a head's pressure with what it gives that a step reckons with [Pa s/m3]: a
+thousandth of that of the widest house pipe; the law itself is not changed."""
 
 _REVISIONS = 12
 """How often at most a step is solved anew with outlets shut that it would draw backward."""
@@ -46,6 +51,9 @@ class Draws:
     the step solved anew, lest the others lean on water that it can't give. Only mixers tie branches
     together: what one unit of each one's unknown does to the others' pressures comes from the same
     elimination, and the small dense system of the mixers is solved before their draws are taken.
+
+    A further head is a draw of either sign with a pressure of its own: all of the above holds for
+    it but the bounds.
     """
 
     def __init__(self, supply: OpenSupply, share: float) -> None:
@@ -80,6 +88,11 @@ class Draws:
         self.opening = [share * bound for bound in self._bound]
         self._from = self._to = list(self.opening)
 
+        self._heads = [(number[head.link], head.law) for head in supply.heads]
+        self._head_drag = self.scale / max(sum(self._bound), 1e-4)
+        self.given = _first_given(supply, share * max(sum(self._bound), 1e-4))
+        """What each head gives [m3/s]."""
+        self._given_from = self._given_to = self.given
         self._sides = [(number[mixer.cold_link], number[mixer.hot_link]) for mixer in supply.mixers]
         self.mixers: list[OpenMixer] = []
         for mixer in supply.mixers:
@@ -99,22 +112,25 @@ class Draws:
         for (cold_at, hot_at), mixer in zip(self._sides, self.mixers, strict=True):
             flow[cold_at] += mixer.cold
             flow[hot_at] += mixer.hot
+        for (at, _), given in zip(self._heads, self.given, strict=True):
+            flow[at] -= given
         for i in range(len(parent) - 1, 0, -1):
             flow[parent[i]] += flow[i]
 
-        at_source, falling = self._supply.source(flow[0])
+        at_source, falling = self._supply.source(max(flow[0], 0.0))
+        at_source += falling * min(flow[0], 0.0)
         pressure, slope = [at_source], [-falling]
         rows = zip(flow, parent, self._gain, self._known, self._limit, strict=True)
         for i, (q, above, gain, (known, lost, rise), limit) in enumerate(rows):
             if i == 0:
                 continue
             change = q - known
-            if abs(change) > _HARDLY * q:
+            if abs(change) > _HARDLY * abs(q):
                 lost, rise = _loss_with_slope(self._supply, self.links[i], q)
                 self._known[i], change = (q, lost, rise), 0.0
             value = pressure[above] + gain - lost - rise * change
             if limit is not None:
-                most, falling = limit(q)
+                most, falling = limit(max(q, 0.0))
                 regulates = value > most
                 self._passes[i] = 0.0 if regulates else 1.0
                 if regulates:
@@ -133,6 +149,10 @@ class Draws:
             for (at, coefficient, cap), drawn in zip(self._openings, self.opening, strict=True)
         ]
         misses += [mixer.miss(*sides) for mixer, sides in self._with_pressures(pressure)]
+        misses += [
+            abs(pressure[at] - law(given)[0])
+            for (at, law), given in zip(self._heads, self.given, strict=True)
+        ]
         return misses
 
     def _with_pressures(
@@ -144,11 +164,11 @@ class Draws:
 
     def state(self) -> DrawState:
         """The present draws, to come back to with `restore`."""
-        return list(self.opening), [mixer.state() for mixer in self.mixers]
+        return list(self.opening), [mixer.state() for mixer in self.mixers], list(self.given)
 
     def restore(self, state: DrawState) -> None:
         """Draw as at an earlier `state`."""
-        self.opening = list(state[0])
+        self.opening, self.given = list(state[0]), list(state[2])
         for mixer, its_state in zip(self.mixers, state[1], strict=True):
             mixer.restore(its_state)
 
@@ -165,6 +185,7 @@ class Draws:
         ]
         for mixer, shares in self._with_pressures(share):
             mixer.ease(*shares)
+        self.given = [g * share[at] for (at, _), g in zip(self._heads, self.given, strict=True)]
 
     def excess(self, j: int) -> float:
         """What ratio mixer j would draw at the present pressures less what it draws [m3/s]."""
@@ -182,14 +203,19 @@ class Draws:
         for (at, coefficient, _), drawn, before, after in rows:
             over = self.pressure[at] - (drawn / coefficient) ** 2
             power += over * (after - before)
+        heads = zip(self._heads, self.given, self._given_from, self._given_to, strict=True)
+        for (at, law), given, before, after in heads:
+            power += (law(given)[0] - self.pressure[at]) * (after - before)
         return power
 
     def move(self, share: float) -> None:
         """Stand at `share` of the way of the last step."""
         if share == 1.0:
-            self.opening = list(self._to)
+            self.opening, self.given = list(self._to), list(self._given_to)
         else:
             self.opening = [a + share * (b - a) for a, b in zip(self._from, self._to, strict=True)]
+            ways = zip(self._given_from, self._given_to, strict=True)
+            self.given = [a + share * (b - a) for a, b in ways]
         for mixer in self.mixers:
             mixer.move(share)
 
@@ -202,10 +228,15 @@ class Draws:
         ):
             g, c = orifice_tangent(pressure[at], drawn, coefficient, cap, damping * drag)
             rows.append((at, g, g * pressure[at] + c, drawn))
+        heads = []
+        for (at, law), given in zip(self._heads, self.given, strict=True):
+            value, falling = law(given)
+            g = 1.0 / (max(-falling, _STIFF) + damping * self._head_drag)
+            heads.append((at, g, g * (pressure[at] - value) - given, -given))
         for mixer in self.mixers:
             mixer.free()
         for _ in range(_REVISIONS):
-            change = self._solve(rows, damping)
+            change = self._solve(rows + heads, damping)
             after = [to + g * change[at] for at, g, to, _ in rows]
             revised = [mixer.revise() for mixer in self.mixers]
             if not any(revised) and min(after, default=0.0) >= 0.0:
@@ -214,8 +245,9 @@ class Draws:
                 row if to >= 0.0 else (row[0], 0.0, 0.0, row[3])
                 for row, to in zip(rows, after, strict=True)
             ]
-        self._from = self.opening
+        self._from, self._given_from = self.opening, self.given
         self._to = [min(max(to, 0.0), bound) for to, bound in zip(after, self._bound, strict=True)]
+        self._given_to = [-to - g * change[at] for at, g, to, _ in heads]
 
     def _solve(self, rows: list[tuple[int, float, float, float]], damping: float) -> list[float]:
         """Changes of all pressures when openings draw as `rows` tell; aims the mixers too."""
@@ -303,10 +335,21 @@ class Draws:
         return self._descend(shrink, demand)
 
 
+def _first_given(supply: OpenSupply, drawn: float) -> list[float]:
+    """What heads may give at first [m3/s]: their share of the draws, to or from the source."""
+    over, height = [], [0.0]
+    for parent, gain in zip(supply.parent[1:], supply.static_gain[1:], strict=True):
+        height.append(height[parent] + gain)
+    for head in supply.heads:
+        over.append(head.law(0.0)[0] - height[head.link] - supply.source(0.0)[0])
+    return [math.copysign(drawn / (len(over) + 1), more) for more in over]
+
+
 def _links_in_use(supply: OpenSupply) -> list[int]:
-    """The source and the links that feed something open, in order."""
+    """The source and the links that feed something open or lead to a head, in order."""
     ends = [opening.link for opening in supply.openings]
     ends += [link for mixer in supply.mixers for link in (mixer.cold_link, mixer.hot_link)]
+    ends += [head.link for head in supply.heads]
     in_use = {0}
     for link in ends:
         while link not in in_use:
@@ -317,6 +360,9 @@ def _links_in_use(supply: OpenSupply) -> list[int]:
 
 def _loss_with_slope(supply: OpenSupply, link: int, flow: float) -> tuple[float, float]:
     """Loss of a link by friction, fittings and a device in it [Pa], and its derivative by flow."""
+    if flow < 0.0:
+        loss, slope = _loss_with_slope(supply, link, -flow)
+        return -loss, slope
     inside_diameter, density = supply.inside_diameter[link], supply.density[link]
     length, k, device = supply.length[link], supply.k[link], supply.device[link]
     loss = slope = 0.0

@@ -1,7 +1,8 @@
 """The supply with some outlets open, as the solver works on it, and the laws it is made of.
 
 Link i (1 .. n-1) runs from point parent[i] to point i, and every parent stands before its children;
-point 0 is the source. All outlets discharge to the open air, so water flows one way only.
+point 0 is the source. All outlets discharge to the open air, so that water flows one way only,
+unless further heads stand in the tree: sources, or tanks that take water in as well as give it.
 """
 
 from __future__ import annotations
@@ -60,6 +61,16 @@ class Mixer(Struct, frozen=True, kw_only=True):
     """What its regulator lets through at most."""
 
 
+class Head(Struct, frozen=True, kw_only=True):
+    """A source or tank at a point of the tree, beside the source at its root."""
+
+    name: str
+    link: int
+    """The link whose end it stands at."""
+    law: Law
+    """Pressure there at the flow that it gives, negative while it takes water in; not rising."""
+
+
 class OpenSupply(Struct, frozen=True, kw_only=True):
     """A tree of links, a source and what is open."""
 
@@ -87,6 +98,9 @@ class OpenSupply(Struct, frozen=True, kw_only=True):
     """Pressure at point 0 while a total flow runs, not rising with it."""
     openings: tuple[Opening, ...] = ()
     mixers: tuple[Mixer, ...] = ()
+    heads: tuple[Head, ...] = ()
+    one_way: frozenset[int] = frozenset()
+    """Links that let no water back, 0 for the source; a reducing valve never does."""
     hazen_williams_c: tuple[float, ...] | None = None
     """Given: Hazen-Williams decides the friction, with this C."""
 
@@ -101,6 +115,8 @@ class Delivered(Struct, frozen=True, kw_only=True):
     opening_flow: tuple[Flow, ...]
     mixer_flow: tuple[tuple[Flow, Flow], ...]
     """(cold, hot) of each mixer."""
+    head_flow: tuple[Flow, ...] = ()
+    """That each head gives; negative where it takes water in."""
     iterations: int
     residual: Pressure
     """Largest by which any outlet's law is missed."""
@@ -185,12 +201,16 @@ def valve_law(setting: Pressure, falloff: Pressure, falloff_flow: Flow, power: f
 
 
 def open_pressures_at_rest(supply: OpenSupply) -> list[float]:
-    """Pressure at each link's end with nothing running [Pa gauge]."""
-    pressure = [supply.source(0.0)[0]]
+    """Pressure at each link with nothing running; of several heads, the most any can put there."""
+    pressure, height = [supply.source(0.0)[0]], [0.0]
     rows = zip(supply.parent[1:], supply.static_gain[1:], supply.limit[1:], strict=True)
     for parent, gain, limit in rows:
         value = pressure[parent] + gain
         pressure.append(value if limit is None else min(value, limit(0.0)[0]))
+        height.append(height[parent] + gain)
+    for head in supply.heads:
+        over = head.law(0.0)[0] - height[head.link]
+        pressure = [max(p, over + gain) for p, gain in zip(pressure, height, strict=True)]
     return pressure
 
 

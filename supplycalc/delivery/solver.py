@@ -12,6 +12,8 @@ RELATIVE_TOLERANCE = 1e-11
 """Most that an outlet may miss its law by, over the largest pressure at rest."""
 ABSOLUTE_TOLERANCE = 1e-6
 """The same as a pressure [Pa], which decides where everything is dry."""
+NO_FLOW = 1e-12
+"""[m3/s] Water that runs back no faster is none."""
 MOST_ITERATIONS = 100
 """Newton steps after which another way is tried, or the search given up."""
 
@@ -53,6 +55,13 @@ def deliver(supply: OpenSupply) -> Delivered:
     safeguard without proof, ratio mixers are settled one by one where they fail, and the residual
     decides.
 
+    Several heads: a tree with sources and tanks at fixed or falling pressures settles at the
+    minimum of the same function, in electrical terms the content: the sum over links, outlets and
+    heads of the integral of their pressure over their flow, water being kept at every point. Every
+    law rises (a head's falls with what it gives), so the function is strictly convex in the draws
+    of outlets and heads, which are free on a tree, and its only stationary point is the settled
+    state.
+
     Returns:
         Flows, pressures, and how exactly the outlets' laws are met.
 
@@ -60,7 +69,12 @@ def deliver(supply: OpenSupply) -> Delivered:
         ComputationError: the flows could not be settled; it names the outlet that is furthest off.
 
     Source: damped Newton and proximal point by J. Nocedal and S. J. Wright, Numerical
-        Optimization (from memory).
+        Optimization (from memory). Content model: M. Collins, L. Cooper, R. Helgason, J. Kennington
+        and L. LeBlanc, Solving the pipe network analysis problem using optimization techniques,
+        Management Science 24 (1978) 747-760 (from memory); its proof with fixed heads and Newton's
+        method on it: E. Todini and S. Pilati, A gradient algorithm for the analysis of pipe
+        networks, in B. Coulbeck and C. H. Orr (eds.), Computer Applications in Water Supply, 1,
+        Research Studies Press 1988, 1-20 (cited by others as read; the proof from memory).
     """
     draws = Draws(supply, _START)
     tolerance = RELATIVE_TOLERANCE * draws.scale + ABSOLUTE_TOLERANCE
@@ -72,14 +86,30 @@ def deliver(supply: OpenSupply) -> Delivered:
     if residual > tolerance or not all(map(math.isfinite, draws.pressure)):
         raise ComputationError(_failure(supply, misses, iterations))
     flow, pressure = _everywhere(supply, draws)
-    return Delivered(
+    settled = Delivered(
         flow=tuple(flow),
         pressure=tuple(pressure),
         opening_flow=tuple(draws.opening),
         mixer_flow=tuple((mixer.cold, mixer.hot) for mixer in draws.mixers),
+        head_flow=tuple(draws.given),
         iterations=iterations,
         residual=residual,
     )
+    if not supply.heads or not (backward := _backward(supply, settled)):
+        return settled
+    from supplycalc.delivery.shut_valves import parted
+
+    return parted(supply, backward, deliver)
+
+
+def _backward(supply: OpenSupply, settled: Delivered) -> list[int]:
+    """Links that let no water back but would have it run so, the last first."""
+    return [
+        link
+        for link in range(len(supply.parent) - 1, -1, -1)
+        if settled.flow[link] < -NO_FLOW
+        and (link in supply.one_way or supply.limit[link] is not None)
+    ]
 
 
 def _settle(draws: Draws, tolerance: float) -> int:
@@ -193,6 +223,7 @@ def _settle_ratios_in_turn(draws: Draws, tolerance: float) -> int:
 def _failure(supply: OpenSupply, misses: list[float], iterations: int) -> str:
     names = [opening.name for opening in supply.openings]
     names += [mixer.name for mixer in supply.mixers]
+    names += [head.name for head in supply.heads]
     worst = max(range(len(misses)), key=lambda j: misses[j] if misses[j] == misses[j] else math.inf)
     return (
         f"no settled flows were found in {iterations} steps of this program's search: "
