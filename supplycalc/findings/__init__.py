@@ -66,6 +66,7 @@ RULES: tuple[Rule, ...] = (
     open_water.fill_outruns_well,
     open_water.open_water_runs_out,
     well.short_cycling,
+    well.held_tank_small,
     well.tank_stretched,
     well.relief_valve,
     well.tank_place_unknown,

@@ -26,6 +26,8 @@ from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import Balance, sustained_yield, usable_storage
 from supplycalc.supply.well_line import tank_place_known
 
+NEARLY_USUAL = 0.9
+"""Of the least usual tank, so that 18 L passes for 5 gal; common practice, no source."""
 LONG_LINE = 10.0
 """[m] Buried line from which on the place of the tank decides its size; common practice, no
 source."""
@@ -248,6 +250,24 @@ def short_cycling(station: Station) -> Iterator[Remark]:
 def standard_volume(needed: float, metric: bool) -> float | None:
     """The smallest common tank that is large enough [m3]; None beyond the largest."""
     return next((size for size in tank_volumes(metric) if size >= needed * (1.0 - 1e-9)), None)
+
+
+@rule("held-tank-small", "warn", subject=well_station, well=True)
+def held_tank_small(station: Station) -> Iterator[Remark]:
+    """Less behind a pump that holds its pressure than is usual: each trickle wakes it."""
+    vessel, least = station.vessel, well_limit("held-tank-least")
+    most = well_limit("held-tank-most").value
+    if vessel is None or not station.held or vessel.volume >= NEARLY_USUAL * least.value:
+        return
+    yield Remark(
+        where="pressure tank",
+        message="holds {0}; behind a pump that holds its pressure {1} to {2} are usual, so that a "
+        "trickle does not wake it at once",
+        values=((vessel.volume, "volume"), (least.value, "volume"), (most, "volume")),
+        remedy="fit one of {0} or more, its air charge below the set pressure as the maker says",
+        remedy_values=((least.value, "volume"),),
+        source=least.citation,
+    )
 
 
 @rule("tank-stretched", "warn", subject=well_station, well=True)

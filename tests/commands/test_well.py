@@ -188,3 +188,15 @@ def test_a_main_is_refused() -> None:
 
     assert result.exit_code == 2
     assert "comes from a main" in result.stderr
+
+
+def test_a_booster_that_holds_its_pressure_is_not_judged_as_a_switch() -> None:
+    """127 wakings an hour at a trickle are told as what they are, by `well`; no command warns."""
+    cistern = SCENARIOS / "cistern-booster.toml"
+    page = " ".join(run("well", cistern, "--years", "1", "--full").stdout.split())
+    others = [run(command, cistern, "--full").stdout for command in ("size", "day")]
+
+    assert "it sleeps while less than about 3.8 L/min is drawn" in page
+    assert "wakes it 127 times an hour" in page
+    assert "WARN" not in page
+    assert not any("most for" in text for text in (page, *others))

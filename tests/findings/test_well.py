@@ -160,6 +160,23 @@ def test_a_long_buried_line_asks_where_the_tank_stands() -> None:
     assert findings_of(short, "tank-place") == []
 
 
+def test_a_small_tank_behind_a_pump_that_holds_its_pressure() -> None:
+    """Two gallons are too little, eighteen litres pass for five gallons; a pump on a switch has its
+    own rule."""
+    pump = Pump(curve=CURVE, kind="constant-pressure", set_pressure=50.0 * PSI)
+    told = [
+        findings_of(house(pump=kind, tank=replace(GOOD_TANK, volume=volume)), "held-tank-small")
+        for kind, volume in (
+            (pump, 2.0 * GALLON),
+            (pump, 0.018),
+            (Pump(curve=CURVE), 2.0 * GALLON),
+        )
+    ]
+
+    assert [len(each) for each in told] == [1, 0, 0]
+    assert told[0][0].values[1][0] == pytest.approx(5.0 * GALLON)
+
+
 def test_a_stretched_diaphragm() -> None:
     """A charge of 10 psi at 60 psi fills two thirds of the tank with water."""
     (finding,) = findings_of(house(tank=replace(GOOD_TANK, precharge=10.0 * PSI)), "tank-stretched")

@@ -254,6 +254,7 @@ def test_a_constant_pressure_pump_holds_its_pressure() -> None:
     assert min(pressures) == pytest.approx(40.0 * PSI, rel=1e-12)
     assert result.pump is not None
     assert result.pump.starts <= 6
+    assert not [it for it in result.findings if it.code == "short-cycling"]
     assert result.water.imbalance == pytest.approx(0.0, abs=1e-9 * result.water.drawn)
 
 

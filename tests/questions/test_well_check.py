@@ -191,6 +191,12 @@ def test_a_constant_pressure_pump() -> None:
     assert 0.3 < check.speeds[0] < check.speeds[1] <= 1.0
     assert check.switches == ()
     assert check.tank.needed is None
+    # the limits of starts are for pumps on a switch
+    assert check.tank.most_starts_per_hour is None
+    [sleeps] = [it for it in check.findings if it.code == "starts-per-hour"]
+    assert sleeps.level == "note"
+    assert sleeps.values[0] == (well_limit("sleep-flow").value, "flow")
+    assert sleeps.values[1][0] == pytest.approx(check.tank.cycles.drawdown)
     assert check.tank.usual == (
         pytest.approx(5.0 * GALLON, rel=1e-9), pytest.approx(20.0 * GALLON, rel=1e-9)
     )  # fmt: skip

@@ -56,7 +56,8 @@ def _of_day(day: Day) -> Iterator[Finding]:
     yield from _tank_dry(day)
     yield from _below(day)
     yield from _empty(day)
-    if day.pump_system is not None and day.pump is not None:
+    # a pump that holds its pressure starts softly, as often as its maker says
+    if day.pump_system is not None and day.pump is not None and day.pump_system.control != "held":
         yield from _starts(day.pump, day.pump_system.station.motor_power, day.waterlogged)
 
 

@@ -83,20 +83,22 @@ def _starts(station: Station, tank: TankCheck) -> Iterator[Finding]:
     if tank.cycles is None:
         return
     most, allowed = tank.cycles.starts_per_hour, tank.most_starts_per_hour
-    if math.isinf(most) or most <= allowed * (1.0 + 1e-9):
+    if math.isinf(most):
         return
-    vessel = station.vessel
-    if tank.usual is not None and vessel is not None and vessel.volume >= tank.usual[0]:
+    if allowed is None:
         yield Finding(
             level="note",
             code="starts-per-hour",
             where="pump",
-            message=f"a steady draw just under {{0}}, such as a running toilet, lets it stop and "
-            f"start {most:.0f} times an hour; {allowed:g} are the most for its motor",
-            values=((tank.cycles.worst_draw, "flow"),),
-            remedy="mend what drips or runs on; ask the maker how often its drive may start",
-            source=tank.starts_source,
+            message="it sleeps while less than about {0} is drawn, and the tank gives {1} until it "
+            f"wakes: a steady draw just under that, such as a running toilet, wakes it {most:.0f} "
+            "times an hour",
+            values=((tank.cycles.worst_draw, "flow"), (tank.cycles.drawdown, "volume")),
+            remedy="mend what drips or runs on; ask the maker at what flow its drive sleeps and "
+            "how often it may wake",
         )
+        return
+    if most <= allowed * (1.0 + 1e-9):
         return
     yield Finding(
         level="warn",

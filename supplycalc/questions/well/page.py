@@ -162,8 +162,8 @@ def _tank_of_held_pressure(tank: TankCheck, system: UnitSystem) -> str:
     low, high = (show(end, "volume", system) for end in tank.usual)
     return (
         "The pump slows down as less is drawn and stops only at a trickle, so that a small tank "
-        f"does: {low} to {high} are usual ({cite(tank.run_time_source)}). Starts: "
-        f"{cite(tank.starts_source)}."
+        f"does: {low} to {high} are usual ({cite(tank.run_time_source)}). How often it may start "
+        "its maker says: it starts softly, and the limits for a pump on a switch are not its own."
     )
 
 

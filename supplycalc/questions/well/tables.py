@@ -88,7 +88,8 @@ def tank_table(tank: TankCheck, *, held: bool) -> Table:
         )
         if cycles is not None
     ]
-    rows.append(("limit", None, tank.least_run_time, tank.most_starts_per_hour, None))
+    if not held:
+        rows.append(("limit", None, tank.least_run_time, tank.most_starts_per_hour, None))
     draw = "at a draw of" if held else "worst at a draw of"
     return Table(
         title="Pressure tank: one cycle of the pump",

@@ -36,8 +36,8 @@ class TankCheck(Struct, frozen=True, kw_only=True):
     )
     more_schema: ClassVar[dict[str, Any]] = {
         "least_run_time": {"type": ["object", "null"], "required": ["value", *CITED]},
-        "most_starts_per_hour": {"type": "object", "required": ["value", *CITED]},
-        "most_starts_per_day": {"type": "object", "required": ["value", *CITED]},
+        "most_starts_per_hour": {"type": ["object", "null"], "required": ["value", *CITED]},
+        "most_starts_per_day": {"type": ["object", "null"], "required": ["value", *CITED]},
     }
 
     cycles: Cycling | None
@@ -50,11 +50,11 @@ class TankCheck(Struct, frozen=True, kw_only=True):
     """None for a constant-pressure pump, which slows down instead of resting."""
     run_time_source: Citation
     """Of the least run time, or of the usual volumes."""
-    most_starts_per_hour: float
-    """[1/h]"""
+    most_starts_per_hour: float | None
+    """[1/h]; None for a constant-pressure pump, which starts softly: its maker says how often."""
     starts_source: Citation
-    most_starts_per_day: float
-    """[1/d]"""
+    most_starts_per_day: float | None
+    """[1/d]; None likewise."""
     starts_per_day_source: Citation
     needed: Volume | None
     """That gives the least run time; inf where nothing does; None without a limit."""
@@ -111,9 +111,9 @@ def tank_check(station: Station, flow: float) -> TankCheck:
         usual=(smallest.value, largest.value) if station.held else None,
         least_run_time=None if station.held else least,
         run_time_source=smallest.citation if station.held else source,
-        most_starts_per_hour=starts,
+        most_starts_per_hour=None if station.held else starts,
         starts_source=starts_source,
-        most_starts_per_day=daily,
+        most_starts_per_day=None if station.held else daily,
         starts_per_day_source=daily_source,
         needed=needed,
         standard=None if needed is None else standard_volume(needed, metric),
