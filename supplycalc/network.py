@@ -7,7 +7,7 @@ slice i+1 .. last[i]: sums over what hangs below a link are differences of one c
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -77,6 +77,8 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
     """Heaters and pressure-reducing valves whose height the file leaves out."""
     known_elevation: tuple[bool, ...]
     """Whether the file gives the height of the link's end, or of what stands right behind it."""
+    feeding_run: tuple[int, ...]
+    """Index of the nearest run upstream of each link; 0 where the source itself feeds it."""
 
     @property
     def catalogue(self) -> Catalogue:
@@ -101,10 +103,6 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
         while above > 0:
             yield above
             above = self.parent[above]
-
-    def feeding_run(self, link: int) -> int:
-        """Index of the nearest run upstream of `link`; 0 where the source itself feeds it."""
-        return next((i for i in self.feeding(link) if isinstance(self.links[i], Run)), 0)
 
     def starts_at_manifold(self, link: int) -> bool:
         """Whether the link hangs on a manifold's port."""
@@ -212,6 +210,7 @@ def build_tree(house: House) -> Tree:
         meeting=tuple(_meeting(house, index, parent, last)),
         assumed_elevations=tuple(assumed),
         known_elevation=tuple(known),
+        feeding_run=_feeding_runs(links, parent),
     )
 
 
@@ -238,13 +237,14 @@ def line_tree(house: House) -> Tree:
     if links:
         elevation[-1], known[-1] = source.elevation, True
     points = (links[0].start if links else WELL, *(link.end for link in links))
+    parent = range(-1, count)
     return Tree(
         house=house,
         links=(source, *links),
         names=(points[0], *(link.name for link in links)),
         points=points,
         index={name: i for i, name in enumerate(points)},
-        parent=tuple(range(-1, count)),
+        parent=tuple(parent),
         children=(*((i + 1,) for i in range(count)), ()),
         last=(count + 1,) * (count + 1),
         side=tuple("cold" for _ in range(count + 1)),
@@ -255,6 +255,7 @@ def line_tree(house: House) -> Tree:
         meeting=(),
         assumed_elevations=(),
         known_elevation=tuple(known),
+        feeding_run=_feeding_runs((source, *links), parent),
     )
 
 
@@ -291,6 +292,14 @@ def well_side(house: House) -> House:
         volume=None,
     )
     return replace(house, source=changed)
+
+
+def _feeding_runs(links: Sequence[Link], parent: Sequence[int]) -> tuple[int, ...]:
+    nearest = [0] * len(links)
+    for i in range(1, len(links)):
+        above = parent[i]
+        nearest[i] = above if isinstance(links[above], Run) else nearest[above]
+    return tuple(nearest)
 
 
 def wellhead(source: WaterSource) -> float:

@@ -194,7 +194,7 @@ def larger_than_feed(design: Design) -> Iterator[Remark]:
         return
     results = design.run_at
     for result in design.runs:
-        feed = results.get(design.tree.feeding_run(result.index))
+        feed = results.get(design.tree.feeding_run[result.index])
         if feed is None or not _larger(result, feed):
             continue
         chosen = "you fixed it at" if result.run.size is not None else "has to be"

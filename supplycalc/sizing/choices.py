@@ -27,6 +27,7 @@ from supplycalc.sizing.minimums import largest_permitted, smallest_permitted
 from supplycalc.sizing.problem import LinkOption, LinkProblem, SizingProblem
 from supplycalc.sizing.velocity_limits import fastest
 from supplycalc.supply.source import SourcePressure
+from supplycalc.tables import code_limit
 from supplycalc.units.quantities import Flow, Velocity
 
 METRIC_SLACK = 1.05
@@ -62,6 +63,10 @@ class RunChoice(Struct, frozen=True, kw_only=True):
     tube: Tube
     options: tuple[SizeOption, ...]
     """The whole family, ascending."""
+    ranks: tuple[float, ...]
+    """Place of each size in the tree's order of sizes [in]."""
+    ceilings: tuple[float, ...]
+    """Largest rank that each size may feed [in]."""
     allowed: tuple[int, ...]
     """Indices into `options`, ascending."""
     offered: tuple[int, ...]
@@ -135,6 +140,8 @@ def prepare(
     waters = {side: (density(at), viscosity(at)) for side, at in temperatures.items()}
     gains = static_gains(tree.parent, tree.elevation, [waters[side][0] for side in tree.rise_side])
     losses, limits, at_rest = [0.0] * count, [math.inf] * count, [math.inf] * count
+    order = feed_order(tree)
+    alike = like if like is not None and _laid_alike(tree, source, like) else None
     choices: list[RunChoice | None] = [None] * count
     for i in range(1, count):
         link, flow = tree.links[i], demand.design_flow[i]
@@ -145,11 +152,14 @@ def prepare(
                 at_rest[i] = link.setting
                 limits[i] = valve_limit(link, catalogue, flow)
         elif isinstance(link, Run):
+            choices[i] = None if alike is None else _known_choice(alike, i, link, flow)
+            if choices[i] is not None:
+                continue
             water = waters[tree.side[i]]
             options = _known_options(like, tree, i, link, flow)
             if options is None:
                 options = _size_options(tree, i, link, flow, cost, water)
-            choices[i] = _run_choice(tree, i, link, options, source)
+            choices[i] = _run_choice(tree, i, link, options, source, order)
     required = [-math.inf] * count
     for outlet in tree.outlets:
         required[outlet.link] = outlet.required_pressure
@@ -174,6 +184,48 @@ def valve_limit(device: Device, catalogue: Catalogue, flow: float) -> float:
     falloff = device.falloff if device.falloff is not None else kind.falloff or 0.0
     at = device.falloff_flow if device.falloff_flow is not None else kind.falloff_flow or 1.0
     return held_pressure(device.setting or 0.0, falloff, at, flow)
+
+
+def _laid_alike(tree: Tree, source: SourcePressure, like: Situation) -> bool:
+    """Whether a house differs from another in lengths, heights, losses and pressures alone.
+
+    A run of both may then be the same sizes, whatever became of others.
+    """
+    house, other = tree.house, like.tree.house
+    strong = code_limit("manifold-exception-pressure").value
+    return (
+        tree.parent == like.tree.parent
+        and house.project is other.project
+        and house.limits is other.limits
+        and house.defaults is other.defaults
+        and house.water is other.water
+        and house.catalogue is other.catalogue
+        and (source.design_pressure < strong) == (like.source.design_pressure < strong)
+        and all(
+            link == known
+            or (
+                isinstance(link, Run)
+                and isinstance(known, Run)
+                and link.route is None
+                and replace(link, length=known.length) == known
+            )
+            or (isinstance(link, Device) and isinstance(known, Device) and link.kind == known.kind)
+            for link, known in zip(tree.links[1:], like.tree.links[1:], strict=True)
+        )
+        and [fixture.kind for fixture in house.fixtures]
+        == [fixture.kind for fixture in other.fixtures]
+    )
+
+
+def _known_choice(like: Situation, link: int, run: Run, flow: float) -> RunChoice | None:
+    """A run's choice in a house that is laid alike; None where its own length or flow differs."""
+    known = like.choices[link]
+    if known is None or known.run != run or like.demand.design_flow[link] != flow:
+        return None
+    limit, fixed = known.velocity_limit, is_settled(run)
+    allowed = narrow(known.options, known.offered, known.minimum, limit, fixed=fixed)
+    same = known.run is run and known.allowed == allowed
+    return known if same else replace(known, run=run, allowed=allowed)
 
 
 def _known_options(
@@ -235,6 +287,7 @@ def _run_choice(
     run: Run,
     options: tuple[SizeOption, ...],
     source: SourcePressure,
+    order: FeedOrder,
 ) -> RunChoice:
     """The sizes that a run may have, of what it would do in each."""
     house = tree.house
@@ -257,6 +310,8 @@ def _run_choice(
         run=run,
         tube=tube,
         options=options,
+        ranks=tuple([order.rank(size) for size in tube.sizes]),
+        ceilings=tuple([order.ceiling(size) for size in tube.sizes]),
         allowed=narrow(options, offered, minimum, limit, fixed=is_settled(run)),
         offered=offered,
         minimum=minimum,
@@ -407,10 +462,10 @@ class FeedOrder(Struct, frozen=True, kw_only=True):
         return self.rank(size) * (METRIC_SLACK if self.by_inside_diameter else 1.0 + 1e-9)
 
 
-def feed_order(choices: Sequence[RunChoice | None]) -> FeedOrder:
+def feed_order(tree: Tree) -> FeedOrder:
     """The order in force for a tree."""
-    metric = any(choice is not None and choice.tube.metric for choice in choices)
-    return FeedOrder(by_inside_diameter=metric)
+    tubes = tree.catalogue.tubes
+    return FeedOrder(by_inside_diameter=any(tubes[run.material].metric for _, run in tree.runs()))
 
 
 def reconcile(situation: Situation) -> Situation:
@@ -430,43 +485,39 @@ def reconcile(situation: Situation) -> Situation:
 def _no_larger_than_feed(tree: Tree, choices: list[RunChoice | None]) -> list[RunChoice | None]:
     if tree.house.limits.larger_than_feed:
         return choices
-    order = feed_order(choices)
     for i, choice in enumerate(choices):
-        feed = choices[tree.feeding_run(i)] if choice is not None else None
+        feed = choices[tree.feeding_run[i]] if choice is not None else None
         if choice is None or feed is None or is_settled(choice.run):
             continue
-        ceiling = max(order.ceiling(feed.options[j].size) for j in feed.allowed)
-        if order.rank(choice.options[choice.allowed[0]].size) <= ceiling:
+        ceiling = max([feed.ceilings[j] for j in feed.allowed])
+        if choice.ranks[choice.allowed[0]] <= ceiling:
             continue
-        fitting = [
-            j
-            for j in choice.offered
-            if j >= choice.minimum and order.rank(choice.options[j].size) <= ceiling
-        ]
+        fitting = [j for j in choice.offered if j >= choice.minimum and choice.ranks[j] <= ceiling]
         if fitting:
             choices[i] = replace(choice, allowed=(fitting[-1],))
     return choices
 
 
-def outranks_any_feed(situation: Situation, order: FeedOrder, link: int) -> bool:
-    """Whether a run is larger than its feed can be whatever is chosen, or may be by the file.
+def binding_feeds(situation: Situation) -> list[int]:
+    """For each run the one that feeds it and that it must not be larger than; -1: there is none.
 
-    Such a run is not held against its feed; a finding tells of it.
-
-    Args:
-        link: index of the run.
-
-    Returns:
-        True where the rule does not bind.
+    A run that is larger than its feed can be whatever is chosen, or may be by the file, is not held
+    against it; a finding tells of it.
     """
-    if situation.tree.house.limits.larger_than_feed:
-        return True
-    choice = situation.choices[link]
-    feed = situation.choices[situation.tree.feeding_run(link)]
-    if feed is None or choice is None:
-        return False
-    ceiling = max(order.ceiling(feed.options[j].size) for j in feed.allowed)
-    return min(order.rank(choice.options[j].size) for j in choice.allowed) > ceiling
+    tree, choices = situation.tree, situation.choices
+    if tree.house.limits.larger_than_feed:
+        return [-1] * len(choices)
+    feeds = []
+    for choice, above in zip(choices, tree.feeding_run, strict=True):
+        feed = choices[above]
+        holds = (
+            choice is not None
+            and feed is not None
+            and min([choice.ranks[j] for j in choice.allowed])
+            <= max([feed.ceilings[j] for j in feed.allowed])
+        )
+        feeds.append(above if holds else -1)
+    return feeds
 
 
 def members_of_groups(choices: Sequence[RunChoice | None]) -> dict[str, list[int]]:
@@ -511,7 +562,7 @@ def sizing_problem(situation: Situation, reserve: float) -> SizingProblem:
     Args:
         reserve: asked of every outlet beyond what it requires [Pa].
     """
-    order = feed_order(situation.choices)
+    feeds = binding_feeds(situation)
     outlets = {outlet.link for outlet in situation.tree.outlets}
     required = [
         asked + (reserve if i in outlets else 0.0) for i, asked in enumerate(situation.required)
@@ -526,17 +577,19 @@ def sizing_problem(situation: Situation, reserve: float) -> SizingProblem:
             group, exempt = -1, False
         else:
             options = tuple(
-                LinkOption(
-                    cost=choice.options[j].cost,
-                    loss=choice.options[j].loss,
-                    rank=order.rank(choice.options[j].size),
-                    ceiling=order.ceiling(choice.options[j].size),
-                )
-                for j in choice.allowed
+                [
+                    LinkOption(
+                        cost=choice.options[j].cost,
+                        loss=choice.options[j].loss,
+                        rank=choice.ranks[j],
+                        ceiling=choice.ceilings[j],
+                    )
+                    for j in choice.allowed
+                ]
             )
             name = choice.group
             group = -1 if name is None else groups.setdefault(name, len(groups))
-            exempt = outranks_any_feed(situation, order, i)
+            exempt = feeds[i] < 0
         links.append(
             LinkProblem(
                 parent=situation.tree.parent[i],

@@ -35,7 +35,7 @@ Decided = tuple[tuple[int, int], ...]
 Pair = tuple[float, float]
 """(pressure needed, largest excess over an outlet limit inside) [Pa]."""
 Point = tuple[float, float, int, int, float]
-"""(pressure needed upstream [Pa], cost, option, index into `Ways.below`, pressure needed at the
+"""(pressure needed upstream [Pa], cost, option, index into `Plan.below`, pressure needed at the
 link's own end [Pa])"""
 
 

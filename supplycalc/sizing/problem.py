@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Collection, Mapping, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -22,7 +23,10 @@ NOWHERE_NEEDED = -1e12
 """Stands for "no outlet" [Pa]: far below any pressure, yet finite, so that sums stay numbers."""
 
 _Way = list[tuple[int, int]]
-"""(option, index into `Ways.below`) of every option that a class leaves."""
+"""(option, index into `Plan.below`) of every option that a class leaves."""
+_Place = tuple[int, tuple[float | None, ...], tuple[float, ...], bool, int]
+"""Of a link: its parent, rank and ceiling of each option, whether it is exempt from the size rule,
+and the one option that it may take; -1: any."""
 
 
 class LinkOption(Struct, frozen=True, kw_only=True):
@@ -129,22 +133,27 @@ def solution_of(problem: SizingProblem, choice: Sequence[int]) -> Solution:
     )
 
 
-class Ways(Struct, frozen=True, kw_only=True):
-    """The choices of every link, in lists by link."""
+class Plan(Struct, frozen=True, kw_only=True):
+    """What may feed what in a tree, whatever it costs and loses, in lists by link."""
 
     children: list[list[int]]
     roots: list[int]
+    ways: list[list[_Way]]
+    """By link and class: (option, index into `below`)."""
+    below: list[list[tuple[int, ...]]]
+    """By link: classes of its children, in the order of `children`."""
+    root_classes: list[int]
+
+
+class Ways(Plan, frozen=True, kw_only=True):
+    """The choices of every link, in lists by link."""
+
     drop: list[list[float]]
     """Loss less static gain of each option [Pa]."""
     cost: list[list[float]]
     """Cost of each option in whole units of a fine grid, so that sums do not depend on order."""
     required: list[float]
     limit: list[float]
-    ways: list[list[_Way]]
-    """By link and class: (option, index into `below`)."""
-    below: list[list[tuple[int, ...]]]
-    """By link: classes of its children, in the order of `children`."""
-    root_classes: list[int]
 
 
 def unavoidably_oversized(problem: SizingProblem) -> tuple[int, ...]:
@@ -179,37 +188,61 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
     Args:
         problem: the tree, losses in [Pa].
         exempt: links to exempt from the size rule besides those that say so.
+        fixed: by group the option that its links are to take.
 
     Returns:
         The ways; a class without any way can't be built.
     """
-    links = problem.links
-    children: list[list[int]] = [[] for _ in links]
-    roots: list[int] = []
-    for index, link in enumerate(links):
-        (roots if link.parent < 0 else children[link.parent]).append(index)
-    ranks = sorted(
-        {option.rank for link in links for option in link.options if option.rank is not None}
+    links, grid = problem.links, cost_grid(problem)
+    plan = _plan(
+        tuple(
+            [
+                (
+                    link.parent,
+                    tuple([option.rank for option in link.options]),
+                    tuple([option.ceiling for option in link.options]),
+                    link.exempt or index in exempt,
+                    fixed.get(link.group, -1),
+                )
+                for index, link in enumerate(links)
+            ]
+        )
     )
-    allowed = _allowed(problem, exempt, fixed, ranks)
-    # a size is told by the number of ranks it may feed; a link without size by -1
-    feeds = [
-        [
-            -1 if option.rank is None else bisect_right(ranks, option.ceiling)
-            for option in link.options
-        ]
-        for link in links
-    ]
-    states = _feeding_states(allowed, feeds, children, roots, len(ranks))
-    classes, ways, below = _classes(allowed, feeds, children, states)
-    grid = cost_grid(problem)
     return Ways(
-        children=children,
-        roots=roots,
+        children=plan.children,
+        roots=plan.roots,
         drop=[[option.loss - link.static_gain for option in link.options] for link in links],
         cost=[[float(round(option.cost * grid)) for option in link.options] for link in links],
         required=[max(link.required, NOWHERE_NEEDED) for link in links],
         limit=[link.outlet_limit for link in links],
+        ways=plan.ways,
+        below=plan.below,
+        root_classes=plan.root_classes,
+    )
+
+
+@lru_cache(maxsize=64)
+def _plan(links: tuple[_Place, ...]) -> Plan:
+    """The plan of a tree: the same for every reserve, and for variants in which losses differ."""
+    children: list[list[int]] = [[] for _ in links]
+    roots: list[int] = []
+    for index, (parent, *_) in enumerate(links):
+        (roots if parent < 0 else children[parent]).append(index)
+    ranks = sorted({rank for _, own, *_ in links for rank in own if rank is not None})
+    allowed = _allowed(links, ranks)
+    # a size is told by the number of ranks it may feed; a link without size by -1
+    feeds = [
+        [
+            -1 if rank is None else bisect_right(ranks, ceiling)
+            for rank, ceiling in zip(own, ceilings, strict=True)
+        ]
+        for _, own, ceilings, *_ in links
+    ]
+    states = _feeding_states(allowed, feeds, children, roots, len(ranks))
+    classes, ways, below = _classes(allowed, feeds, children, states)
+    return Plan(
+        children=children,
+        roots=roots,
         ways=ways,
         below=below,
         root_classes=[classes[root][len(ranks)] for root in roots],
@@ -232,26 +265,20 @@ def cost_grid(problem: SizingProblem) -> float:
     return float(10.0 ** min(math.floor(15.0 - math.log10(total)), 300))
 
 
-def _allowed(
-    problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, int], ranks: list[float]
-) -> list[list[list[int]]]:
+def _allowed(links: Sequence[_Place], ranks: list[float]) -> list[list[list[int]]]:
     """By link and size that feeds it, told by the number of ranks it may feed: the options left."""
     position: dict[float | None, int] = {rank: index for index, rank in enumerate(ranks)}
     position[None] = -1
     memory: dict[tuple[tuple[float | None, ...], int], list[list[int]]] = {}
     rows = []
-    for index, link in enumerate(problem.links):
-        if not ranks or link.exempt or index in exempt:
-            own: tuple[float | None, ...] = (None,) * len(link.options)
-        else:
-            own = tuple([option.rank for option in link.options])
-        only = fixed.get(link.group, -1)
-        row = memory.get((own, only))
+    for _, own, _, exempt, only in links:
+        held = (None,) * len(own) if exempt or not ranks else own
+        row = memory.get((held, only))
         if row is None:
-            row = memory[own, only] = [
+            row = memory[held, only] = [
                 [
                     option
-                    for option, rank in enumerate(own)
+                    for option, rank in enumerate(held)
                     if position[rank] < state and (only < 0 or option == only)
                 ]
                 for state in range(len(ranks) + 1)
@@ -288,7 +315,7 @@ def _classes(
     children: list[list[int]],
     states: list[set[int]],
 ) -> tuple[list[dict[int, int]], list[list[_Way]], list[list[tuple[int, ...]]]]:
-    """By link: the class of each feeding size, and `Ways.ways` and `Ways.below`.
+    """By link: the class of each feeding size, and `Plan.ways` and `Plan.below`.
 
     Feeding sizes that leave a subtree the same choices are one class; known from the leaves up.
     """

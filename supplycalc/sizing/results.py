@@ -7,10 +7,7 @@ from collections.abc import Sequence
 
 from supplycalc.model import Device, Manifold, Run
 from supplycalc.sizing.choices import (
-    FeedOrder,
     RunChoice,
-    SizeOption,
-    feed_order,
     members_of_groups,
 )
 from supplycalc.sizing.design import DeviceResult, NextSmaller, OutletResult, RunResult
@@ -153,19 +150,18 @@ def what_decided(sized: SizedTree) -> list[tuple[str, NextSmaller | None]]:
     How: by trying.
     """
     situation = sized.situation
-    order = feed_order(situation.choices)
     groups = members_of_groups(situation.choices)
     fed: dict[int, list[int]] = {}
     for i, choice in enumerate(situation.choices):
         if choice is not None:
-            fed.setdefault(situation.tree.feeding_run(i), []).append(i)
+            fed.setdefault(situation.tree.feeding_run[i], []).append(i)
     result: list[tuple[str, NextSmaller | None]] = []
     for i, choice in enumerate(situation.choices):
         if choice is None:
             result.append(("", None))
             continue
         members = groups.get(choice.group or "", [i])
-        result.append(_reason(sized, i, choice, members, fed.get(i, []), order))
+        result.append(_reason(sized, i, choice, members, fed.get(i, [])))
     return result
 
 
@@ -175,7 +171,6 @@ def _reason(
     choice: RunChoice,
     members: Sequence[int],
     fed: Sequence[int],
-    order: FeedOrder,
 ) -> tuple[str, NextSmaller | None]:
     situation, pressures = sized.situation, sized.pressures
     chosen = pressures.sizes[link]
@@ -193,7 +188,7 @@ def _reason(
             tried = with_one_size(situation, tried, member, position.index(name))
     outlet = situation.tree.outlets[tried.worst_outlet]
     velocity = choice.options[smaller].velocity
-    decided, reason = _decided(sized, tried, link, choice, smaller, members, fed, order)
+    decided, reason = _decided(sized, tried, link, choice, smaller, members, fed)
     return decided, NextSmaller(
         nominal=name,
         velocity=velocity,
@@ -237,7 +232,6 @@ def _decided(
     smaller: int,
     members: Sequence[int],
     fed: Sequence[int],
-    order: FeedOrder,
 ) -> tuple[str, str]:
     """(what decided the size in a word or two, why the next smaller one was not taken)."""
     situation, pressures = sized.situation, sized.pressures
@@ -267,7 +261,7 @@ def _decided(
     for i, asked in enumerate(situation.required):
         if i not in outlets and tried.pressure[i] < asked <= pressures.pressure[i]:
             return "a height", f"water would not get over the height at {situation.tree.points[i]}"
-    larger = _larger_below(sized, choice.options[smaller], fed, order)
+    larger = _larger_below(sized, choice.ceilings[smaller], fed)
     if pressures.worst_margin < -1e-6:
         if larger is not None:
             return larger
@@ -284,13 +278,11 @@ def _decided(
     return "least cost", "dearer for the house as a whole"
 
 
-def _larger_below(
-    sized: SizedTree, smaller: SizeOption, fed: Sequence[int], order: FeedOrder
-) -> tuple[str, str] | None:
-    """What is said of a run that feeds a larger one than the smaller size may feed."""
+def _larger_below(sized: SizedTree, ceiling: float, fed: Sequence[int]) -> tuple[str, str] | None:
+    """What is said of a run that feeds a larger one than a smaller size may feed [in]."""
     for below in fed:
-        size = chosen_option(sized.situation, sized.pressures.sizes, below).size
-        if order.rank(size) > order.ceiling(smaller.size):
+        choice = sized.situation.choices[below]
+        if choice is not None and choice.ranks[sized.pressures.sizes[below]] > ceiling:
             name = sized.situation.tree.names[below]
             return "the pipe below it", f"{name}, which it feeds, is larger"
     return None

@@ -15,10 +15,10 @@ from supplycalc.model import House, Run
 from supplycalc.network import Tree, build_tree, well_side
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.choices import (
+    RunChoice,
     Situation,
-    feed_order,
+    binding_feeds,
     members_of_groups,
-    outranks_any_feed,
     prepare,
     sizing_problem,
 )
@@ -27,7 +27,7 @@ from supplycalc.sizing.costs import cost_by, only_priced, pumping_cost
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.sizing.line import flow_to_tank, size_line
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
-from supplycalc.sizing.problem import TOLERANCE, SizingProblem
+from supplycalc.sizing.problem import TOLERANCE
 from supplycalc.supply.source import source_pressure
 from supplycalc.tables import code_limit
 from supplycalc.units import PSI, show
@@ -42,8 +42,6 @@ NOT_WORTH_SHARE = 0.05
 """Of what is short anyway, less is worth no pipe; common practice, no source."""
 AIR = 1.0
 """[Pa gauge] Just above the air's pressure, so that rounding does not fall below it."""
-LEAST_HEIGHT = 3.0
-"""[m] Less above an outlet is no height on the way: what the outlet needs lifts water over it."""
 MOST_LOSS = 1e8
 """[Pa] Ten times the highest pressure that a file may name: a loss beyond it is a slip of the pen,
 and next to it the pressures of a house would drown in rounding."""
@@ -164,37 +162,33 @@ def choose(situation: Situation) -> SizedTree:
     How: exact Pareto fronts, see `fronts`.
     """
     _refuse_absurd(situation)
-    situation = _over_heights(situation)
-    most = follow_pressures(situation, largest_sizes(situation)).worst_margin
+    widest = follow_pressures(situation, largest_sizes(situation))
+    situation, most = _over_heights(situation, widest.pressure), widest.worst_margin
     if most < -TOLERANCE:
         return sized_as(situation, smallest_sizes(situation), most=most)
     wanted = (it for it in wanted_reserves(situation.tree.house) if it <= most)
     return _with_reserve(situation, next(wanted, max(most, 0.0)), most)
 
 
-def _over_heights(situation: Situation) -> Situation:
+def _over_heights(situation: Situation, reached: Sequence[float]) -> Situation:
     """Ask for the air's pressure at every height on the way that the largest sizes get over.
 
     Of a height inside a run what it asks of the run's end, the loss behind it left aside.
+
+    Args:
+        reached: pressure at each link's end with the largest sizes [Pa gauge].
     """
     weight = specific_weight(situation.tree.house.water.cold)
-    asked = {
-        i: needed
-        for i, height in _heights(situation.tree)
-        if (needed := weight * (height - situation.tree.elevation[i])) >= 0.0
-    }
-    if not asked:
-        return situation
-    reached = follow_pressures(situation, largest_sizes(situation)).pressure
     required = list(situation.required)
-    for i, needed in asked.items():
+    for i, height in _heights(situation.tree):
+        needed = max(weight * (height - situation.tree.elevation[i]), AIR)
         if reached[i] >= needed:
             required[i] = max(required[i], needed)
     return replace(situation, required=tuple(required))
 
 
 def _heights(tree: Tree) -> Iterator[tuple[int, float]]:
-    """Links that end at, or pass over, a known height well above an outlet that they feed [m]."""
+    """Links that end at, or pass over, a known height above an outlet that they feed [m]."""
     lowest = [math.inf] * len(tree)
     for outlet in tree.outlets:
         lowest[outlet.link] = tree.elevation[outlet.link]
@@ -204,7 +198,7 @@ def _heights(tree: Tree) -> Iterator[tuple[int, float]]:
     for i, link in enumerate(tree.links):
         profile = link.profile if isinstance(link, Run) else ()
         top = max([tree.elevation[i], *(height for _, height in profile[1:])])
-        if i > 0 and (tree.known_elevation[i] or profile) and top > lowest[i] + LEAST_HEIGHT:
+        if i > 0 and (tree.known_elevation[i] or profile) and top > lowest[i]:
             yield i, top
 
 
@@ -232,36 +226,12 @@ def with_margin(sized: SizedTree, reserve: Pressure) -> SizedTree | None:
 
 def _with_reserve(situation: Situation, reserve: float, most: float) -> SizedTree:
     """The cheapest sizes that keep a reserve [Pa]."""
-    solution = cheapest(_over_crests(situation, sizing_problem(situation, reserve)))
+    solution = cheapest(sizing_problem(situation, reserve))
     sizes = [
         0 if choice is None else choice.allowed[solution.choice[i]]
         for i, choice in enumerate(situation.choices)
     ]
     return sized_as(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
-
-
-def _over_crests(situation: Situation, problem: SizingProblem) -> SizingProblem:
-    """The problem with water kept above the air's pressure at each height on the way, where the
-    largest sizes keep it there."""
-    tree = situation.tree
-    lowest = [math.inf] * len(tree)
-    for outlet in tree.outlets:
-        lowest[outlet.link] = tree.elevation[outlet.link]
-    for i in range(len(tree) - 1, 0, -1):
-        lowest[tree.parent[i]] = min(lowest[tree.parent[i]], lowest[i])
-    tops = [
-        i
-        for i in range(1, len(tree))
-        if tree.children[i] and tree.known_elevation[i] and tree.elevation[i] > lowest[i]
-    ]
-    if not tops:
-        return problem
-    most = follow_pressures(situation, largest_sizes(situation)).pressure
-    links = list(problem.links)
-    for i in tops:
-        if most[i] >= AIR:
-            links[i] = replace(links[i], required=max(links[i].required, AIR))
-    return replace(problem, links=tuple(links))
 
 
 def at_sizes(sized: SizedTree, nominals: Mapping[str, str]) -> SizedTree:
@@ -383,18 +353,14 @@ def held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
 
     How: lowering from the top until nothing changes; sizes form a lattice.
     """
-    order = feed_order(situation.choices)
     groups = members_of_groups(situation.choices)
+    held = _held(situation)
     changed = True
     while changed:
         changed = False
-        for i, choice in enumerate(situation.choices):
-            above = situation.tree.feeding_run(i)
-            feed = situation.choices[above] if choice is not None else None
-            if choice is None or feed is None or outranks_any_feed(situation, order, i):
-                continue
-            ceiling = order.ceiling(feed.options[sizes[above]].size)
-            fitting = [j for j in choice.allowed if order.rank(choice.options[j].size) <= ceiling]
+        for i, choice, above, feed in held:
+            ceiling = feed.ceilings[sizes[above]]
+            fitting = [j for j in choice.allowed if choice.ranks[j] <= ceiling]
             if fitting and fitting[-1] < sizes[i]:
                 sizes[i], changed = fitting[-1], True
         for members in groups.values():
@@ -423,23 +389,30 @@ def feeds_raised_to(situation: Situation, sizes: list[int]) -> list[int]:
 
     How: raising from the bottom until nothing changes; sizes form a lattice.
     """
-    order = feed_order(situation.choices)
     groups = members_of_groups(situation.choices)
+    held = _held(situation)
     changed = True
     while changed:
         changed = False
-        for i, choice in enumerate(situation.choices):
-            above = situation.tree.feeding_run(i)
-            feed = situation.choices[above] if choice is not None else None
-            if choice is None or feed is None or outranks_any_feed(situation, order, i):
-                continue
-            rank = order.rank(choice.options[sizes[i]].size)
-            wide = [j for j in feed.allowed if order.ceiling(feed.options[j].size) >= rank]
+        for i, choice, above, feed in held:
+            rank = choice.ranks[sizes[i]]
+            wide = [j for j in feed.allowed if feed.ceilings[j] >= rank]
             if wide and wide[0] > sizes[above]:
                 sizes[above], changed = wide[0], True
         for members in groups.values():
             changed |= _made_alike(situation, members, sizes, max)
     return sizes
+
+
+def _held(situation: Situation) -> list[tuple[int, RunChoice, int, RunChoice]]:
+    """Runs that must not be larger than what feeds them, with their number and its."""
+    return [
+        (i, choice, above, feed)
+        for i, above in enumerate(binding_feeds(situation))
+        if above >= 0
+        and (choice := situation.choices[i]) is not None
+        and (feed := situation.choices[above]) is not None
+    ]
 
 
 def _made_alike(

@@ -67,7 +67,7 @@ def test_every_choice_tried_gives_the_same_cost_or_less_but_never_below_the_boun
             situation.choices[link].options[sizes[link]].size.inside_diameter
             <= situation.choices[above].options[sizes[above]].size.inside_diameter * 1.05
             for link in links
-            if (above := situation.tree.feeding_run(link)) and above in links
+            if (above := situation.tree.feeding_run[link]) and above in links
         )
         if fits:
             tried.append((cost, float(peaks(situation, sizes, values).served.mean())))

@@ -82,7 +82,7 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
         else:
             yield from _in_line(before, runs[0], pieces, place)
         return
-    feed = results.get(tree.feeding_run(i))
+    feed = results.get(tree.feeding_run[i])
     yield from _tees(design, before, feed, runs, others, _equipment(link), place)
 
 

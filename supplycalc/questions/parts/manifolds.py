@@ -89,7 +89,7 @@ def _use(design: Design, index: int, manifold: Manifold) -> ManifoldUse:
     total = manifold.ports
     if total is None:
         total = used + max(1, math.ceil(load_table("parts")["spare-ports"]["value"] * used))
-    body = feed or results.get(tree.feeding_run(index))
+    body = feed or results.get(tree.feeding_run[index])
     body = body or max(branches, key=lambda run: run.inside_diameter, default=None)
     return ManifoldUse(
         manifold=manifold,

@@ -93,7 +93,7 @@ def _sleeves(design: Design) -> Iterator[Sleeve]:
         above = tree.parent[run.index]
         count = 0
         first = max(len(design.house.suction), 1)
-        in_the_well = run.before_tank and tree.feeding_run(run.index) <= first
+        in_the_well = run.before_tank and tree.feeding_run[run.index] <= first
         if above > 0 and not in_the_well and not hidden(results.get(above)):
             count += 1
         if not any(hidden(results.get(i)) for i in tree.children[run.index]):
