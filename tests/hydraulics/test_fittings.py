@@ -6,6 +6,7 @@ import math
 
 import fluids
 import pytest
+from msgspec.structs import replace
 
 from supplycalc.catalogue import OwnFitting, OwnTube, load_catalogue
 from supplycalc.hydraulics.fittings import (
@@ -19,7 +20,10 @@ from supplycalc.hydraulics.fittings import (
     manifold_port_citation,
     manifold_port_k,
 )
+from supplycalc.model import Manifold
+from supplycalc.questions.size import study
 from supplycalc.tables import load_table
+from tests.houses import GPM, PSI, cold_fixture, pipe, two_storey
 
 CATALOGUE = load_catalogue()
 TUBES, JOININGS = CATALOGUE.tubes, CATALOGUE.joinings
@@ -179,6 +183,9 @@ def test_insert_fittings_hurt_small_tube_most() -> None:
         ("plastic-insert", "tee-run", {"1/2": 7.2, "3/4": 6.6, "1": 6.0}),
         ("plastic-insert", "tee-branch", {"1/2": 17.9, "3/4": 17.7, "1": 17.0}),
         ("plastic-insert", "coupling", {"3/8": 10.9, "1/2": 7.1, "3/4": 4.8, "1": 4.5}),
+        ("plastic-insert", "elbow-90", {"1-1/4": 18.6, "2": 36.4}),
+        ("plastic-insert", "tee-run", {"1-1/4": 6.4, "2": 10.2}),
+        ("plastic-insert", "coupling", {"1-1/4": 4.5, "2": 8.9}),
         ("press", "elbow-90", {"1/2": 12.6, "3/4": 18.9, "1": 17.7, "1-1/4": 18.6, "2": 36.4}),
         ("press", "tee-run", {"1/2": 3.9, "3/4": 3.6, "1": 3.8, "1-1/4": 6.4, "2": 10.2}),
         ("press", "tee-branch", {"1/2": 14.0, "3/4": 19.1, "1": 18.4, "1-1/4": 18.7, "2": 37.5}),
@@ -236,14 +243,55 @@ def test_each_figure_of_a_wide_fitting_cites_who_printed_it() -> None:
 
 
 def test_beyond_the_print_a_length_grows_with_the_size() -> None:
-    """Like fittings have like L/D: 2 inch is twice 1 inch.
-
-    The same maker prints 17.7 and 36.4 ft for its polymer press elbows in these sizes.
-    """
-    tube = TUBES["pex-sdr9"]
-    assert k("plastic-insert", "elbow-90", "pex-sdr9", "2") == pytest.approx(
-        equivalent_length_k(36.0 * FOOT, tube, tube.size("2")), rel=1e-12
+    """Like fittings have like L/D: an insert of 3 inch PE is 1.5 times one of 2 inch, 9 ft."""
+    tube = load_catalogue((OwnTube(name="wide", sizes=(("3", 0.09, 0.08),), roughness=1e-6),))
+    size = tube.tubes["wide"].sizes[0]
+    assert fitting_k(JOININGS["insert"], "elbow-90", tube.tubes["wide"], size) == pytest.approx(
+        equivalent_length_k(13.5 * FOOT, tube.tubes["wide"], size), rel=1e-12
     )
+
+
+def test_a_way_in_plastic_inserts_by_hand() -> None:
+    """8 gpm through 8 ft of 1-1/4 inch with two elbows and a tee, then 48 ft of 3/4 inch with two
+    elbows: 1.02 and 14.8 psi.
+
+    1.054 in: 2.94 ft/s, head 0.0583 psi; at 4 ft/s f is 0.024, so that 18.6 ft (elbow) are K 5.0
+    and 18.7 ft (tee) K 5.1; pipe 2.4. 0.671 in: 7.26 ft/s, head 0.355 psi; 17.4 ft are K 8.3; port
+    4.7, pipe 20. Friction factors by Swamee and Jain (1976), within 1 % of Colebrook's.
+    """
+    house = two_storey(
+        runs=(
+            pipe(
+                "main", "source", "manifold", 8.0, size="1-1/4", joining="plastic-insert",
+                fittings=(("elbow-90", 2.0), ("tee-branch", 1.0)),
+            ),
+        ),
+        devices=(),
+        manifolds=(Manifold(name="ports", start="manifold", ports=4),),
+        fixtures=(
+            replace(
+                cold_fixture(
+                    "tap", "hose-bibb", "ports", 48.0, size="3/4", joining="plastic-insert",
+                    fittings=(("elbow-90", 2.0),),
+                ),
+                flow=8.0 * GPM,
+            ),
+        ),
+    )  # fmt: skip
+
+    def factor(feet_a_second: float, inches: float, viscosity: float) -> float:
+        reynolds = feet_a_second * inches / 12.0 / viscosity
+        relative = 0.0015 / 25.4 / inches
+        return 0.25 / math.log10(relative / 3.7 + 5.74 / reynolds**0.9) ** 2
+
+    def loss(inches: float, feet: float, fittings: float, k: float = 0.0) -> float:
+        speed = 8.0 * 231.0 / 1728.0 / 60.0 / (math.pi / 4.0 * (inches / 12.0) ** 2)
+        along = factor(speed, inches, 1.41e-5) * feet + factor(4.0, inches, 1.217e-5) * fittings
+        return (along / (inches / 12.0) + k) * speed**2 / 64.348 * 62.41 / 144.0
+
+    by_run = {result.run.name: result.loss / PSI for result in study.size(house).runs}
+    assert by_run["main"] == pytest.approx(loss(1.054, 8.0, 2 * 18.6 + 18.7), rel=0.015)
+    assert by_run["tap cold"] == pytest.approx(loss(0.671, 48.0, 2 * 17.4, 4.7), rel=0.015)
 
 
 def test_large_crimp_fittings_are_taken_as_bronze_press_ones() -> None:
