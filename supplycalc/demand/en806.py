@@ -8,14 +8,13 @@ decides. Its copper and PE-X tables, known from memory only, do not take part.
 
 from __future__ import annotations
 
-import math
 from functools import cache
 
 import numpy as np
 
 from supplycalc.demand.fixture_units import Curve
 from supplycalc.demand.loads import Columns, LinkFlows, greatest_below, has_own_demand, summed_loads
-from supplycalc.demand.method import Formula, Method
+from supplycalc.demand.method import Formula, Method, Reading
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Fixture
 from supplycalc.network import Tree
@@ -67,24 +66,34 @@ def draw_off_flow() -> float:
 
 @cache
 def flow_by_loading_units() -> Curve:
-    """Design flow over the sum of loading units.
+    """Loading units to flow in m3/s: up to the first shared pipe in proportion."""
+    rows = readings()
+    return Curve(loads=tuple(row.load for row in rows), flows=tuple(row.flow for row in rows))
 
-    Returns:
-        Loading units to flow in m3/s: up to the first shared pipe in proportion.
+
+@cache
+def readings() -> tuple[Reading, ...]:
+    """The pipes of the standard's tables that decide, by the loading units that they carry.
 
     Source: derived from EN 806-3:2006, Tables 3 (PP, PVC-C, PEX/AL/PE-HD, PB) and Clause 4.4.
     """
     table = load_table("demand_en806")
     velocity = table["velocity"]["value"]
-    tightest: dict[float, float] = {}
-    for _, _, inside, units, _, _, check in table["pipes"]["rows"]:
-        if check == "seen" and units[-1] >= SHARED_FROM:
-            carries = velocity * flow_area(to_si(inside, "mm"))
-            tightest[units[-1]] = min(tightest.get(units[-1], math.inf), carries)
-    units_carried = sorted(tightest)
+    carried = [
+        Reading(
+            load=units[-1],
+            flow=velocity * flow_area(to_si(inside, "mm")),
+            why=f"{pipe} {size} for {units[-1]:g}, inside {inside:g} mm, at {velocity:g} m/s",
+        )
+        for pipe, size, inside, units, _, _, check in table["pipes"]["rows"]
+        if check == "seen" and units[-1] >= SHARED_FROM
+    ]
     # a pipe for more units that carries less decides for the fewer units, too
-    flow = [min(tightest[more] for more in units_carried[i:]) for i in range(len(units_carried))]
-    return Curve(loads=tuple(units_carried), flows=tuple(flow))
+    tightest = [
+        (load, min((row for row in carried if row.load >= load), key=lambda row: row.flow))
+        for load in sorted({row.load for row in carried})
+    ]
+    return tuple(Reading(load=load, flow=row.flow, why=row.why) for load, row in tightest)
 
 
 METHOD = Method(
@@ -94,6 +103,7 @@ METHOD = Method(
     "water to run at 2 m/s and already hold how many draw-offs run at once",
     verb="adds cold and hot loading units and reads pipe tables made for 2 m/s",
     load_name="loading units",
+    readings=readings,
     fixture_table="loading_units",
     own_draw_offs=True,
     size_table=None,

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from supplycalc.demand.distribution import percentile_flows
-from supplycalc.demand.loads import Columns, LinkFlows, has_own_demand, outlet_flows
+from supplycalc.demand.loads import Below, Columns, LinkFlows, has_own_demand, outlet_flows
 from supplycalc.demand.method import Formula, Method
 from supplycalc.demand.probability import BusyHourUse, fixtures_below, link_flows, probabilities
 from supplycalc.model import Fixture
@@ -45,10 +45,15 @@ def _flows(tree: Tree) -> LinkFlows:
     Source: probabilities from the Peak Water Demand Study, 2017 (from memory); flows of the fixture
         table.
     """
-    below = fixtures_below(tree, _use(tree))
+    below = _below(tree)
     level = tree.house.project.percentile
     percentiles = percentile_flows(below.counts, below.probability, below.flow, level)
     return link_flows(tree, below, percentiles.tolist())
+
+
+def _below(tree: Tree) -> Below:
+    """The fixtures below each link, by their chances and what they draw from it."""
+    return fixtures_below(tree, _use(tree))
 
 
 def _use(tree: Tree) -> Callable[[Fixture], BusyHourUse | None]:
@@ -81,6 +86,7 @@ METHOD = Method(
     verb="counts how seldom fixtures run together, quiet moments included",
     load_name="expected busy fixtures",
     fixture_table="fixtures",
+    below=_below,
     unknown_outdoors="chance of use",
     whole_distribution=True,
     formulas=(

@@ -107,6 +107,22 @@ class Demand(LinkFlows, frozen=True, kw_only=True):
     """Part of `design_flow` that may run for hours, on top of the method; empty: none."""
 
 
+class Below(Struct, frozen=True, kw_only=True, eq=False):
+    """The fixtures below each link, in classes of one probability and one flow.
+
+    Many links feed the same mixture of fixtures; each mixture stands once.
+    """
+
+    counts: IntArray
+    """How many fixtures of each class (columns) each distinct mixture (rows) has."""
+    mixture: IntArray
+    """For each link the row of `counts` that it feeds."""
+    probability: FloatArray
+    """Of each class."""
+    flow: FloatArray
+    """Of each class [m3/s]."""
+
+
 def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
     """Sum a value given at points over everything at and below each link.
 

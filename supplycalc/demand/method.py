@@ -15,12 +15,13 @@ from typing import Any, Literal
 from msgspec import Struct
 from msgspec.structs import asdict
 
-from supplycalc.demand.loads import Demand, LinkFlows, continuous_flows, largest_flows
+from supplycalc.demand.loads import Below, Demand, LinkFlows, continuous_flows, largest_flows
 from supplycalc.demand.prescriptive import IRC_SIZES, SizeTable
 from supplycalc.model import House
 from supplycalc.network import Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.tables import DEMAND_METHODS, Citation, CodeLimit, citation_of, limit, load_table
+from supplycalc.units.quantities import Flow
 
 Book = Literal["international", "uniform", "european"]
 """A family of codes or standards, by which clauses are told."""
@@ -34,6 +35,16 @@ class Formula(Struct, frozen=True, kw_only=True):
     source: str
     check: str
     """How it was verified, such as "tested" or "derived"."""
+
+
+class Reading(Struct, frozen=True, kw_only=True):
+    """One row from which a method reads flows, straight between two of them."""
+
+    load: float
+    """In the method's own units."""
+    flow: Flow
+    why: str
+    """What gives that flow, in words."""
 
 
 class Method(Struct, frozen=True, kw_only=True):
@@ -56,6 +67,10 @@ class Method(Struct, frozen=True, kw_only=True):
     empty: it takes the flows of the outlets themselves."""
     conversion: tuple[str, str] | None = None
     """(data file, table) of what turns its loads into flows."""
+    readings: Callable[[], tuple[Reading, ...]] | None = None
+    """The rows that turn its loads into flows, where no printed table has them."""
+    below: Callable[[Tree], Below] | None = None
+    """What may run below each link, with its chances, by methods of probability."""
     source_table: str = ""
     """Table of its data file that names its source best, where that is not `fixture_table`."""
     own_fixture_units: bool = False

@@ -17,10 +17,9 @@ from collections.abc import Callable
 from msgspec.structs import replace
 
 from supplycalc.demand.distribution import mean_flow, percentile_flows, variance, zero_chance
-from supplycalc.demand.loads import Columns, LinkFlows, has_own_demand, not_below_feeds
+from supplycalc.demand.loads import Below, Columns, LinkFlows, has_own_demand, not_below_feeds
 from supplycalc.demand.method import Formula, Method
 from supplycalc.demand.probability import (
-    Below,
     BusyHourUse,
     fixtures_below,
     link_flows,
@@ -122,10 +121,15 @@ def _flows(tree: Tree) -> LinkFlows:
     Source: Peak Water Demand Study, 2017, and Uniform Plumbing Code 2018, Appendix M (p and q, and
         that one of several hose bibbs is enough, from memory).
     """
-    below = fixtures_below(tree, _use(tree))
+    below = _below(tree)
     by_mixture, rules = estimates(below)
     of_links = link_flows(tree, below, by_mixture, rules)
     return replace(of_links, design_flow=tuple(not_below_feeds(tree, of_links.design_flow)))
+
+
+def _below(tree: Tree) -> Below:
+    """The fixtures below each link, by the study's chances and flows."""
+    return fixtures_below(tree, _use(tree))
 
 
 def _use(tree: Tree) -> Callable[[Fixture], BusyHourUse | None]:
@@ -155,6 +159,7 @@ METHOD = Method(
     heading="peak study",
     load_name="expected busy fixtures",
     fixture_table="fixtures",
+    below=_below,
     unknown_outdoors="chance of use",
     formulas=(
         Formula(

@@ -10,9 +10,8 @@ from msgspec import Struct
 from supplycalc.demand.distribution import mean_flow, zero_chance
 from supplycalc.demand.ipc import flush_valve_kinds
 from supplycalc.demand.loads import (
+    Below,
     Columns,
-    FloatArray,
-    IntArray,
     LinkFlows,
     fixture_flows,
     greatest_below,
@@ -30,22 +29,6 @@ class BusyHourUse(Struct, frozen=True, kw_only=True):
     probability: float
     flow: Columns
     """[m3/s] from a pipe to its cold side, to its hot side, and to both."""
-
-
-class Below(Struct, frozen=True, kw_only=True, eq=False):
-    """The fixtures below each link, in classes of one probability and one flow.
-
-    Many links feed the same mixture of fixtures; each mixture stands once.
-    """
-
-    counts: IntArray
-    """How many fixtures of each class (columns) each distinct mixture (rows) has."""
-    mixture: IntArray
-    """For each link the row of `counts` that it feeds."""
-    probability: FloatArray
-    """Of each class."""
-    flow: FloatArray
-    """Of each class [m3/s]."""
 
 
 def probabilities(tree: Tree) -> dict[str, float]:

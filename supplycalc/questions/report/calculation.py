@@ -8,13 +8,19 @@ sheet to end at the pressures that all other pages show.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from statistics import NormalDist
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.demand.distribution import STEP, percentile_flows
+from supplycalc.demand.loads import Below, greatest_below
 from supplycalc.demand.method import method_record
+from supplycalc.demand.peak_demand_study import LEVEL as STUDY_LEVEL
+from supplycalc.demand.peak_demand_study import RULES
+from supplycalc.demand.probability import outdoor_flows
 from supplycalc.hydraulics.devices import FALLOFF_POWER, law_of_loss, loss_of_device
 from supplycalc.hydraulics.fittings import fitting_k, manifold_port_citation, manifold_port_k
 from supplycalc.hydraulics.friction import (
@@ -25,12 +31,15 @@ from supplycalc.hydraulics.friction import (
     passage,
 )
 from supplycalc.hydraulics.water import density, viscosity
-from supplycalc.model import Device, Manifold
+from supplycalc.model import Device, House, Manifold, Pump, Well
 from supplycalc.output.blocks import SheetLine
 from supplycalc.records import Cell, Column, Table
 from supplycalc.records.sentences import cite
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import port_loss
 from supplycalc.sizing.design import Design, DeviceResult, RunResult
+from supplycalc.supply.pump import level_known, with_curve
+from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.tables import load_table, to_si
 from supplycalc.units import STANDARD_GRAVITY, UnitSystem, base_of, convert, show, unit_of
 
@@ -43,6 +52,8 @@ WATER = "IAPWS SR6-08(2011), properties of liquid water at 0.1 MPa"
 FRICTION = "Darcy-Weisbach"
 COLEBROOK = "C. F. Colebrook, J. ICE 11 (1939) 133"
 GEOMETRY = "flow over area, in these units"
+SAME = 2e-4
+"""Two flows that differ by less than this share of them are printed alike."""
 USED_UP = "used up"
 UNSAID = {"formula": "", "numbers": "", "source": ""}
 
@@ -54,6 +65,10 @@ class Calculation(Struct, frozen=True, kw_only=True):
     """Significant, of every figure."""
     given: tuple[SheetLine, ...]
     """Water and constants of the units."""
+    water: tuple[SheetLine, ...]
+    """Every line from the water in the well to the source's gauge; empty where it is not known."""
+    readings: Table | None
+    """Rows between which flows are read, where no printed table has them."""
     way: tuple[SheetLine, ...]
     """Every line from the source to the worst fixture."""
     runs: Table
@@ -132,6 +147,12 @@ class _Sheet:
         self.flows: dict[int, SheetLine] = {}
         """The line that gives each link's flow."""
         self.rows: dict[int, _Row] = {}
+        self.below: Below | None = None
+        """What may run below each link, by methods of probability; computed where first asked."""
+        self.outdoor: list[float] = []
+        self.left = "pressure at its end"
+        self.gauge = 0.0
+        """What the account from the water ends at, in the shown unit."""
         self.pressure: dict[int, float] = {}
         """At the end of each link, in the shown unit, as printed; below 0: used up."""
 
@@ -147,6 +168,8 @@ class _Sheet:
         return Calculation(
             digits=self.digits,
             given=given,
+            water=tuple(self._water()),
+            readings=self._readings(),
             way=tuple(way),
             runs=self._table(),
             loads=self._loads(),
@@ -157,6 +180,8 @@ class _Sheet:
     def agrees(self) -> bool:
         """Whether its pressures and losses are those that other pages show, to their digit."""
         per = self.per["pressure"]
+        if self._shown(self.gauge * per) != self._shown(self.pressure[0] * per):
+            return False
         links: tuple[RunResult | DeviceResult, ...] = (*self.design.runs, *self.design.devices)
         for link in links:
             if self._shown(self.pressure[link.index] * per) != self._shown(link.end_pressure):
@@ -238,6 +263,13 @@ class _Sheet:
             source="the file",
         )
 
+    def _water(self) -> list[SheetLine]:
+        """From the water to the gauge; it ends at the source's pressure to the digit."""
+        sheet = _WaterSheet(self)
+        lines = list(sheet.lines())
+        self.gauge = sheet.pressure[len(sheet.tree) - 1] if lines else self.pressure[0]
+        return lines
+
     # --- flows ---
 
     def _flow(self, index: int, name: str) -> Iterator[SheetLine]:
@@ -264,21 +296,24 @@ class _Sheet:
             line = self._read(without, load, name)
         else:
             line = self._listed(index, without, name)
-        if line is None and abs(without - demand.largest[index]) < 1e-9:
+        by_chance = list(self._by_chance(index, name))
+        yield from by_chance
+        computed = number(by_chance[-1].result) * self.per["flow"] if by_chance else 0.0
+        if line is None and (not by_chance or computed < without * (1.0 - SAME)):
+            why = f"flow by method '{demand.method}', which {method.verb}"
+            if abs(without - demand.largest[index]) < 1e-9:
+                why = "flow of the largest single fixture below, never less"
+            elif by_chance:
+                why = "flow of a pipe that it feeds, never less"
             line = SheetLine(
                 symbol="Q",
-                words=f"{name}: flow of the largest single fixture below, never less",
+                words=f"{name}: {why}",
                 result=self._in(without, "flow"),
                 unit=unit,
                 source=source,
             )
-        yield line or SheetLine(
-            symbol="Q",
-            words=f"{name}: flow by method '{demand.method}', which {method.verb}",
-            result=self._in(without, "flow"),
-            unit=unit,
-            source=source,
-        )
+        if line is not None:
+            yield line
         if steady > 0.0:
             first, added = self._in(without, "flow"), self._in(steady, "flow")
             yield SheetLine(
@@ -313,7 +348,7 @@ class _Sheet:
             named = dict(sorted(below.items(), key=lambda item: (-item[1], item[0]))[:2])
         flows = {fixture: self._in(each, "flow") for fixture, each in named.items()}
         result = self._p(math.fsum(map(number, flows.values())))
-        if not flows or abs(number(result) * self.per["flow"] - flow) > 2e-4 * flow:
+        if not flows or abs(number(result) * self.per["flow"] - flow) > SAME * flow:
             return None
         told = ", ".join(f"{fixture} {each}" for fixture, each in flows.items())
         return SheetLine(
@@ -326,9 +361,153 @@ class _Sheet:
             source="the file",
         )
 
+    def _by_chance(self, index: int, name: str) -> Iterator[SheetLine]:
+        """The lines of a method of probability, from how many may run below a link."""
+        method, project = method_record(self.design.demand.method), self.design.house.project
+        if method.below is None:
+            return
+        if self.below is None:
+            self.below = method.below(self.tree)
+            self.outdoor = greatest_below(self.tree, outdoor_flows(self.tree))
+        below = self.below
+        counts = below.counts[below.mixture[index]]
+        # n of them, each running with chance p and then drawing q, as printed
+        running = [
+            (int(n), self._p(p), self._in(q, "flow"))
+            for n, p, q in zip(counts, below.probability, below.flow, strict=True)
+            if n
+        ]
+        source = cite(method.source) if method.source is not None else ""
+        unit = self.unit["flow"]
+        level, result = self._p(project.percentile), "0"
+        rule = self.design.demand.rule[index] if self.design.demand.rule else ""
+        if running and rule:
+            level = self._p(STUDY_LEVEL)
+            numbers = " × ".join(f"(1 − {p})^{n}" for n, p, _ in running)
+            silent = self._p(math.prod((1.0 - number(p)) ** n for n, p, _ in running))
+            yield SheetLine(
+                symbol="P0",
+                words=f"{name}: chance that none of what hangs below runs",
+                formula="product of (1 − p)^n",
+                numbers=numbers,
+                result=silent,
+                source=source,
+            )
+        if running and rule in RULES[2:]:
+            for line in self._normal(name, running, silent, level, rule == RULES[2], source):
+                result = line.result
+                yield line
+        elif running and rule:
+            truncated = self._p(number(silent) + number(level) * (1.0 - number(silent)))
+            yield SheetLine(
+                symbol="c",
+                words=f"{name}: share of all time that is {level} of the time in which water runs",
+                formula=f"P0 + {level} (1 − P0)",
+                numbers=f"{silent} + {level} × (1 − {silent})",
+                result=truncated,
+                source=source,
+            )
+            level = truncated
+        if running and rule not in RULES[2:]:
+            step = self._in(STEP, "flow")
+            flow = percentile_flows(counts[None, :], below.probability, below.flow, number(level))[
+                0
+            ]
+            result = self._in(flow, "flow")
+            listed = " + ".join(f"{n} × ({p}, {q})" for n, p, q in running)
+            yield SheetLine(
+                symbol="Q",
+                words=f"{name}: least flow, in steps of {step} {unit}, than which what hangs below "
+                "draws no more with chance c; n × (p, q): n of them, each running with chance p "
+                "and then drawing q; a q between two steps counts as both in proportion",
+                formula="least Q with P(sum ≤ Q) ≥ c",
+                numbers=f"P({listed} ≤ Q) ≥ {level}",
+                result=result,
+                unit=unit,
+                source=source,
+            )
+        yield from self._with_outdoor(index, name, result, source)
+
+    def _with_outdoor(self, index: int, name: str, inside: str, source: str) -> Iterator[SheetLine]:
+        """The largest garden tap or the like below a link, of which no chance is known, on top."""
+        outdoor = self.outdoor[index]
+        if outdoor <= 0.0:
+            return
+        added = self._in(outdoor, "flow")
+        yield SheetLine(
+            symbol="Q",
+            words=f"{name}: with the largest garden tap below, {added}, whose chance is not known",
+            formula="Q + q",
+            numbers=f"{inside} + {added}",
+            result=self._p(number(inside) + number(added)),
+            unit=self.unit["flow"],
+            source=source,
+        )
+
+    def _normal(
+        self,
+        name: str,
+        running: list[tuple[int, str, str]],
+        silent: str,
+        level: str,
+        truncated: bool,
+        source: str,
+    ) -> Iterator[SheetLine]:
+        """The lines of an estimate by mean and variance."""
+        parts = [(n, number(p), number(q)) for n, p, q in running]
+        unit = self.unit["flow"]
+        mean = self._p(math.fsum(n * p * q for n, p, q in parts))
+        spread = self._p(math.fsum(n * p * (1.0 - p) * q * q for n, p, q in parts))
+        z = self._p(NormalDist().inv_cdf(number(level)))
+        yield SheetLine(
+            symbol="m",
+            words=f"{name}: mean of what runs below",
+            formula="sum of n p q",
+            numbers=" + ".join(f"{n} × {p} × {q}" for n, p, q in running),
+            result=mean,
+            unit=unit,
+            source=source,
+        )
+        yield SheetLine(
+            symbol="V",
+            words=f"{name}: variance of what runs below",
+            formula="sum of n p (1 − p) q²",
+            numbers=" + ".join(f"{n} × {p} × (1 − {p}) × {q}²" for n, p, q in running),
+            result=spread,
+            source=source,
+        )
+        yield SheetLine(
+            symbol="z",
+            words=f"{name}: percentile of the normal distribution for {level}",
+            result=z,
+            source="tables of the normal distribution",
+        )
+        under, over = number(spread), 1.0
+        formula, numbers = "m + z √V", f"{mean} + {z} × √({spread})"
+        if truncated:
+            over = 1.0 - number(silent)
+            under = over * number(spread) - number(silent) * number(mean) ** 2
+            formula = "(m + z √((1 − P0) V − P0 m²)) / (1 − P0)"
+            numbers = (
+                f"({mean} + {z} × √((1 − {silent}) × {spread} − {silent} × {mean}²)) / "
+                f"(1 − {silent})"
+            )
+        yield SheetLine(
+            symbol="Q",
+            words=f"{name}: flow that all time but 1 in 100 stays below",
+            formula=formula,
+            numbers=numbers,
+            result=self._p((number(mean) + number(z) * math.sqrt(max(under, 0.0))) / over),
+            unit=unit,
+            source=source,
+        )
+
     def _read(self, flow: float, load: str, name: str) -> SheetLine | None:
         """The line that reads the method's table, if the flow is what the table says."""
         method = method_record(self.design.demand.method)
+        if method.readings is not None:
+            rows = [(0.0, 0.0), *((row.load, row.flow) for row in method.readings())]
+            return self._between(rows, flow, load, f"{name}: flow read between two rows above")
         if method.conversion is None:
             return None
         file, column = method.conversion
@@ -336,28 +515,62 @@ class _Sheet:
         if table[column]["columns"][:3] == ["a", "b", "c"]:
             return self._by_formula(flow, load, name)
         for key in dict.fromkeys((column, "flush_tank", "flush_valve")):
-            rows = table.get(key, {}).get("rows", ())
-            for (low, low_flow), (high, high_flow) in pairwise([row[:2] for row in rows]):
-                if not low <= number(load) <= high:
-                    continue
-                ends = [self._in(to_si(end, "gpm"), "flow") for end in (low_flow, high_flow)]
-                q1, q2 = map(number, ends)
-                units = [self._p(float(end)) for end in (low, high)]
-                u1, u2 = map(number, units)
-                result = self._p(q1 + (number(load) - u1) * (q2 - q1) / (u2 - u1))
-                if abs(number(result) * self.per["flow"] - flow) > 2e-4 * flow:
-                    continue
-                return SheetLine(
-                    symbol="Q",
-                    words=f"{name}: flow read between two rows of the table",
-                    formula="q1 + (u − u1) (q2 − q1) / (u2 − u1)",
-                    numbers=f"{ends[0]} + ({load} − {units[0]}) × ({ends[1]} − {ends[0]}) / "
-                    f"({units[1]} − {units[0]})",
-                    result=result,
-                    unit=self.unit["flow"],
-                    source=cite(method.source) if method.source is not None else "",
-                )
+            rows = [(row[0], to_si(row[1], "gpm")) for row in table.get(key, {}).get("rows", ())]
+            words = f"{name}: flow read between two rows of the table"
+            line = self._between(rows, flow, load, words)
+            if line is not None:
+                return line
         return None
+
+    def _between(
+        self, rows: Sequence[tuple[float, float]], flow: float, load: str, words: str
+    ) -> SheetLine | None:
+        """The line that reads a flow between two rows of (load, flow), if it is that flow."""
+        source = method_record(self.design.demand.method).source
+        for (low, low_flow), (high, high_flow) in pairwise(rows):
+            if not low <= number(load) <= high:
+                continue
+            ends = [self._in(end, "flow") for end in (low_flow, high_flow)]
+            q1, q2 = map(number, ends)
+            units = [self._p(float(end)) for end in (low, high)]
+            u1, u2 = map(number, units)
+            result = self._p(q1 + (number(load) - u1) * (q2 - q1) / (u2 - u1))
+            if abs(number(result) * self.per["flow"] - flow) > SAME * flow:
+                continue
+            return SheetLine(
+                symbol="Q",
+                words=words,
+                formula="q1 + (u − u1) (q2 − q1) / (u2 − u1)",
+                numbers=f"{ends[0]} + ({load} − {units[0]}) × ({ends[1]} − {ends[0]}) / "
+                f"({units[1]} − {units[0]})",
+                result=result,
+                unit=self.unit["flow"],
+                source=cite(source) if source is not None else "",
+            )
+        return None
+
+    def _readings(self) -> Table | None:
+        """The rows between which flows are read, up to the first beyond the house's load."""
+        method = method_record(self.design.demand.method)
+        if method.readings is None:
+            return None
+        rows, most = method.readings(), self.design.demand.load[0]
+        last = next((i for i, row in enumerate(rows) if row.load > most), len(rows) - 1)
+        return Table(
+            title=f"Flow of a sum of {method.load_name}, read straight between two rows",
+            columns=(
+                Column(name=method.load_name),
+                Column(name=f"flow {self.unit['flow']}"),
+                Column(name="what decides", wrap=True),
+            ),
+            rows=(
+                ("0", "0", "nothing runs"),
+                *(
+                    (self._p(row.load), self._in(row.flow, "flow"), row.why)
+                    for row in rows[: last + 1]
+                ),
+            ),
+        )
 
     def _by_formula(self, flow: float, load: str, name: str) -> SheetLine | None:
         """The line that takes the method's formula of a sum of flows, if that gives the flow."""
@@ -366,7 +579,19 @@ class _Sheet:
         a, b, c = (f"{value:g}" for value in load_table(file)[column]["rows"][0][:3])
         unit = self._in(to_si(1.0, "l/s"), "flow")
         result = self._p((float(a) * number(load) ** float(b) - float(c)) * number(unit))
-        if abs(number(result) * self.per["flow"] - flow) > 2e-4 * flow:
+        summed = self._p(number(load) * number(unit))
+        if abs(number(summed) * self.per["flow"] - flow) <= SAME * flow:
+            return SheetLine(
+                symbol="Q",
+                words=f"{name}: the sum itself, as in one room two draw-offs at most run at once, "
+                f"1 L/s being {unit} {self.unit['flow']}",
+                formula=f"u × {unit}",
+                numbers=f"{load} × {unit}",
+                result=summed,
+                unit=self.unit["flow"],
+                source=cite(method.source) if method.source is not None else "",
+            )
+        if abs(number(result) * self.per["flow"] - flow) > SAME * flow:
             return None
         return SheetLine(
             symbol="Q",
@@ -445,7 +670,7 @@ class _Sheet:
             return SheetLine(symbol="P", words=words, formula=formula, result=USED_UP)
         return SheetLine(
             symbol="P",
-            words=f"{name}: pressure at its end",
+            words=f"{name}: {self.left}",
             formula=formula,
             numbers=numbers,
             result=result,
@@ -860,6 +1085,125 @@ class _Sheet:
             ),
             rows=tuple(rows),
         )
+
+
+class _WaterSheet(_Sheet):
+    """What stands before the tank: from the pumping level up to the source's gauge."""
+
+    def __init__(self, sheet: _Sheet) -> None:
+        super().__init__(sheet.design.stretches[0], sheet.system, sheet.digits)
+        self.design_pressure = sheet.design.source.design_pressure
+        self.rho, self.nu, self.constant = sheet.rho, sheet.nu, sheet.constant
+        self.left = "left for the gauge behind it"
+
+    def lines(self) -> Iterator[SheetLine]:
+        """Every line, the last what the gauge shows; none where pump or level is not known."""
+        house = with_curve(with_sizes(self.design.house, self.design.sizes))
+        pump, well = house.source.pump, house.source.well
+        if house.source.open_water or pump is None or len(pump.curve) < 2 or well is None:
+            return
+        flow = flow_at_pressure(house, self.design_pressure)
+        if not level_known(house) or flow <= 0.0 or not self._same_flow(flow):
+            return
+        self.pumped = SheetLine(
+            symbol="Q",
+            words="pump: the flow at which the gauge shows the source's pressure, as follows",
+            result=self._in(flow, "flow"),
+            unit=self.unit["flow"],
+            source="tried until the last line agrees",
+        )
+        yield self.pumped
+        yield from self._level(house, well)
+        yield from self._pump(house, pump, flow)
+        for index in range(1, len(self.tree)):
+            yield from self._link(index)
+
+    def _same_flow(self, flow: float) -> bool:
+        """Whether the runs before the tank were computed at this flow."""
+        return all(abs(run.design_flow - flow) <= SAME * flow for run in self.design.runs)
+
+    def _level(self, house: House, well: Well) -> Iterator[SheetLine]:
+        """How far the water has to be lifted while the pump runs."""
+        unit, q = self.unit["elevation"], self.pumped.result
+        head = well.elevation if well.elevation is not None else house.source.elevation
+        gauge, wellhead = (self._in(value, "elevation") for value in (house.source.elevation, head))
+        static = self._in(well.static_level or 0.0, "elevation")
+        yield SheetLine(
+            symbol="z",
+            words=f"well: water at rest, {static} {unit} below the wellhead at {wellhead} {unit}",
+            formula="wellhead − level",
+            numbers=f"{_bracketed(wellhead)} − {static}",
+            result=self._p(number(wellhead) - number(static)),
+            unit=unit,
+            source="the file",
+        )
+        water, falls = self._p(number(wellhead) - number(static)), "0"
+        if well.specific_capacity:
+            capacity = self._p(well.specific_capacity * self.per["elevation"] / self.per["flow"])
+            falls = self._p(number(q) / number(capacity))
+            yield SheetLine(
+                symbol="s",
+                words=f"well: drawdown at this flow, {capacity} {self.unit['flow']} for each "
+                f"{unit} of it",
+                formula="Q / c",
+                numbers=f"{q} / {capacity}",
+                result=falls,
+                unit=unit,
+                source="the file",
+            )
+        lifted = self._p(number(gauge) - number(water) + number(falls))
+        yield SheetLine(
+            symbol="h",
+            words=f"lift from the pumping level to the gauge at {gauge} {unit}",
+            formula="gauge − z + s",
+            numbers=f"{_bracketed(gauge)} − {_bracketed(water)} + {falls}",
+            result=lifted,
+            unit=unit,
+            source="MIL-HDBK-1164",
+        )
+        self.lifted = lifted
+
+    def _pump(self, house: House, pump: Pump, flow: float) -> Iterator[SheetLine]:
+        """What the pump gives at the flow, and what its lift leaves of it."""
+        pieces = list(pairwise(pump.curve))
+        ends = next((piece for piece in pieces if flow <= piece[1][0]), pieces[-1])
+        (q1, h1), (q2, h2) = (
+            (self._in(at, "flow"), self._in(head, "elevation")) for at, head in ends
+        )
+        q, unit = self.pumped.result, self.unit["elevation"]
+        n1, n2, m1, m2, n = map(number, (q1, q2, h1, h2, q))
+        head = self._p(m1 + (n - n1) * (m2 - m1) / (n2 - n1))
+        guessed = self.design.house.source.pump != pump
+        yield SheetLine(
+            symbol="H",
+            words=f"pump: its head between {h1} {unit} at {q1} {self.unit['flow']} and {h2} "
+            f"{unit} at {q2}" + ("; a curve assumed through its one known point" * guessed),
+            formula="h1 + (Q − q1) (h2 − h1) / (q2 − q1)",
+            numbers=f"{h1} + ({q} − {q1}) × ({h2} − {h1}) / ({q2} − {q1})",
+            result=head,
+            unit=unit,
+            source="common practice, no source" if guessed else "the file",
+        )
+        rho, w = self.rho["cold"], self.constant["w"]
+        start = self._p(number(w) * number(rho) * (number(head) - number(self.lifted)))
+        self.pressure[0] = number(start)
+        yield SheetLine(
+            symbol="P",
+            words="pump: what the lift leaves of it for pipe and gauge",
+            formula="w ρ (H − h)",
+            numbers=f"{w} × {rho} × ({head} − {_bracketed(self.lifted)})",
+            result=start,
+            unit=self.unit["pressure"],
+            source="hydrostatics",
+        )
+
+    def _flow(self, index: int, name: str) -> Iterator[SheetLine]:
+        """Every link carries what the pump gives."""
+        yield replace(self.pumped, words=f"{name}: flow, what the pump gives", **UNSAID)
+
+    def _height(self, index: int, name: str) -> tuple[str, list[SheetLine]]:
+        """The lift was taken off as a whole."""
+        return "0", []
 
 
 def _bracketed(text: str) -> str:

@@ -245,6 +245,10 @@ def _calculation(report: Report, system: UnitSystem) -> Iterator[Block]:
             yield Paragraph(text="Counted as a whole where one pipe feeds the room:")
             yield Checklist(items=sheet.groups, mark="-")
     yield Sheet(title="Water and units", lines=sheet.given)
+    if sheet.readings is not None:
+        yield sheet.readings
+    if sheet.water:
+        yield Sheet(title="From the water to the tank's gauge", lines=sheet.water)
     yield Sheet(title=f"From the source to {report.design.worst.name}", lines=sheet.way)
     yield sheet.runs
 

@@ -78,7 +78,7 @@ class Report(Result, frozen=True, kw_only=True):
         sheet = calculation(self.design, system)
         data["calculation"] = {
             "digits": sheet.digits,
-            "lines": [to_data(line, system) for line in (*sheet.given, *sheet.way)],
+            "lines": [to_data(line, system) for line in (*sheet.given, *sheet.water, *sheet.way)],
             "runs": [
                 dict(zip((column.name for column in sheet.runs.columns), row, strict=True))
                 for row in sheet.runs.rows
