@@ -25,10 +25,12 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.chance.daily import YEAR, Pressures, Supposed, daily_use, pressures_of, suppose
+from supplycalc.chance.together import flows_of_draws
 from supplycalc.delivery.household import Household
 from supplycalc.demand.loads import FloatArray, IntArray
-from supplycalc.hydraulics.pressure import LinkLaws, flows_above, pipe_loss, pressures_below
+from supplycalc.hydraulics.pressure import LinkLaws, pipe_loss, pressures_below
 from supplycalc.model import ShortLimit
+from supplycalc.network import Tree
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.choices import RunChoice, Situation, prepare, reconcile, sizing_problem
 from supplycalc.sizing.costs import Cost
@@ -101,7 +103,6 @@ def sizes_by_chance(design: Design, limit: ShortLimit, cost: Cost) -> SizesByCha
     draws = draws_of(situation, supposed, settled, limit)
     search = Search(situation, draws)
     bound, starts = search.bound()
-    cost_of = search.cost
 
     def told_of(sizes: Sequence[int]) -> tuple[Design, DailyUse | None]:
         """The design in other sizes, and its daily use with flows that follow the pressures."""
@@ -117,9 +118,9 @@ def sizes_by_chance(design: Design, limit: ShortLimit, cost: Cost) -> SizesByCha
             limit=limit.text,
             kept=kept,
             code_keeps=_keeps(use, limit),
-            cost=cost_of(sizes),
+            cost=situation.cost(sizes),
             code_cost=design.cost,
-            bound=min(bound, cost_of(sizes)),
+            bound=min(bound, situation.cost(sizes)),
             worst=worst.label,
             worst_below=worst.below,
             sizes=tuple((run.name, run.nominal) for run in tried.runs),
@@ -186,13 +187,10 @@ def _allowed(limit: ShortLimit, running: float) -> float:
     return limit.a_year if limit.a_year is not None else (limit.share or 0.0) * running
 
 
-def _at_links(situation: Situation, supposed: Supposed, at_connection: FloatArray) -> FloatArray:
+def _at_links(tree: Tree, supposed: Supposed, at_connection: FloatArray) -> FloatArray:
     """Flow of every link in every set [m3/s] from what connections draw."""
-    nothing = np.zeros(at_connection.shape[1])
-    drawn = [nothing] * len(situation.tree)
-    for each, flow in zip(supposed.connections, at_connection, strict=True):
-        drawn[each.outlet.link] = drawn[each.outlet.link] + flow
-    return np.array(flows_above(situation.tree.parent, drawn))
+    at = [each.outlet.link for each in supposed.connections]
+    return np.array(flows_of_draws(tree.parent, at, at_connection))
 
 
 def _own_flows(supposed: Supposed, settled: Pressures) -> FloatArray:
@@ -211,7 +209,7 @@ def daily_situation(
 ) -> Situation:
     """The tree with the flows of daily use: by them velocities and branches are judged."""
     tree, demand = design.tree, design.demand
-    flow = _at_links_of(design, supposed, settled)
+    flow = _at_links(tree, supposed, settled.drawn)
     weight = supposed.moments.chance
     usual = []
     for link, row in enumerate(flow):
@@ -226,21 +224,13 @@ def daily_situation(
     return prepare(tree, replace(demand, design_flow=tuple(usual)), design.source, cost)
 
 
-def _at_links_of(design: Design, supposed: Supposed, settled: Pressures) -> FloatArray:
-    nothing = np.zeros(settled.drawn.shape[1])
-    drawn = [nothing] * len(design.tree)
-    for each, flow in zip(supposed.connections, settled.drawn, strict=True):
-        drawn[each.outlet.link] = drawn[each.outlet.link] + flow
-    return np.array(flows_above(design.tree.parent, drawn))
-
-
 def draws_of(
     situation: Situation, supposed: Supposed, settled: Pressures, limit: ShortLimit
 ) -> ChanceDraws:
     """Every set with additive flows, and each outlet beside them, which must be served alone."""
     tree, states = situation.tree, supposed.states
     opened = supposed.open_now
-    flow = _at_links(situation, supposed, _own_flows(supposed, settled)[:, None] * opened)
+    flow = _at_links(tree, supposed, _own_flows(supposed, settled)[:, None] * opened)
     used = {each.outlet.name for each in supposed.connections}
     others = [
         outlet
@@ -337,36 +327,29 @@ class Search:
         Args:
             sizes: index of each run's size in its family.
         """
-        draws, laws = self._draws, self._laws
-        loss = list(self._fixed)
-        for i in self.runs:
-            loss[i] = self.loss(i, sizes[i])
-        nothing = np.zeros(draws.flow.shape[1])
-        free = [math.inf] * len(loss)
-        offset = np.array(pressures_below(laws.parent, nothing, laws.static_gain, loss, free))
-        own = offset[draws.link, draws.number]
-        asked = draws.need - own
+        draws = self._draws
+        asked = draws.need - self._reached(sizes)
         short = (draws.levels[draws.number] < asked[:, None]).mean(axis=1)
         if any(limit < math.inf for limit in self._held):
-            ceiling = np.array(
-                pressures_below(laws.parent, nothing + _FAR, laws.static_gain, loss, self._held)
-            )[draws.link, draws.number]
+            ceiling = self._reached(sizes, _FAR, self._held)
             short = np.where(ceiling < draws.need, 1.0, short)
         below: FloatArray = np.zeros(draws.allowed.size)
         np.add.at(below, draws.outlet, draws.weight * short)
         return below
 
-    def cost(self, sizes: Sequence[int]) -> float:
-        """Of all pipe.
-
-        Args:
-            sizes: index of each run's size in its family.
-        """
-        return math.fsum(
-            choice.options[sizes[i]].cost
-            for i, choice in enumerate(self.situation.choices)
-            if choice is not None
-        )
+    def _reached(
+        self, sizes: Sequence[int], source: float = 0.0, limits: Sequence[float] | None = None
+    ) -> FloatArray:
+        """Pressure of each pair with the source at one [Pa gauge], limits of valves by link."""
+        draws, laws = self._draws, self._laws
+        loss = list(self._fixed)
+        for i in self.runs:
+            loss[i] = self.loss(i, sizes[i])
+        at_source = np.full(draws.flow.shape[1], source)
+        limits = [math.inf] * len(loss) if limits is None else limits
+        reached = np.array(pressures_below(laws.parent, at_source, laws.static_gain, loss, limits))
+        of_pairs: FloatArray = reached[draws.link, draws.number]
+        return of_pairs
 
     def over(self, sizes: Sequence[int], part: float = 1.0) -> float:
         """By how much the limits are broken, in limits; 0: all are kept.
@@ -382,11 +365,11 @@ class Search:
         """The least cost that any sizes can have, and sizes that serve single sets."""
         self.situation = self._without_hopeless(self.situation)
         smallest = smallest_sizes(self.situation)
-        least, starts = self.cost(smallest), [smallest]
+        least, starts = self.situation.cost(smallest), [smallest]
         for number in self._binding(smallest)[:MOST_BOUNDS]:
             sizes = self._serving(number)
             if sizes is not None:
-                least = max(least, self.cost(sizes))
+                least = max(least, self.situation.cost(sizes))
                 starts.append(sizes)
         return least, starts
 
@@ -428,15 +411,7 @@ class Search:
     def _binding(self, sizes: Sequence[int]) -> list[int]:
         """Sets that the smallest sizes do not serve, those that are furthest off first."""
         draws = self._draws
-        loss = list(self._fixed)
-        for i in self.runs:
-            loss[i] = self.loss(i, sizes[i])
-        nothing = np.zeros(draws.flow.shape[1])
-        free = [math.inf] * len(loss)
-        offset = np.array(
-            pressures_below(self._laws.parent, nothing, self._laws.static_gain, loss, free)
-        )
-        off = draws.need - offset[draws.link, draws.number] - draws.levels[draws.number].min(axis=1)
+        off = draws.need - self._reached(sizes) - draws.levels[draws.number].min(axis=1)
         candidates = np.argsort(-off, kind="stable")
         furthest = []
         for pair in candidates[: 8 * MOST_BOUNDS].tolist():
@@ -488,10 +463,7 @@ class Search:
             return None
         if not solution.feasible:
             return None
-        return [
-            0 if choice is None else choice.allowed[solution.choice[i]]
-            for i, choice in enumerate(situation.choices)
-        ]
+        return situation.sizes_by(solution.choice)
 
     def descend(self, starts: Sequence[Sequence[int]], part: float) -> list[int]:
         """The cheapest sizes found that keep a part of every limit.
@@ -514,7 +486,7 @@ class Search:
             if raised is None:
                 continue
             other = self._lowered(raised, part, keep=i)
-            if self.cost(other) < self.cost(sizes) * (1.0 - 1e-9):
+            if self.situation.cost(other) < self.situation.cost(sizes) * (1.0 - 1e-9):
                 sizes = other
         return sizes
 
@@ -558,7 +530,8 @@ class Search:
                 if tried is None:
                     continue
                 then = self.over(tried, part)
-                gained = (over - then) / max(self.cost(tried) - self.cost(sizes), 1e-9)
+                dearer = self.situation.cost(tried) - self.situation.cost(sizes)
+                gained = (over - then) / max(dearer, 1e-9)
                 if then < over and (best is None or gained > best[0]):
                     best = gained, tried, then
             if best is None:
@@ -579,7 +552,7 @@ class Search:
                 if tried is None:
                     left.discard(i)
                 else:
-                    saved.append((self.cost(tried), i, tried))
+                    saved.append((self.situation.cost(tried), i, tried))
             for _, i, tried in sorted(saved):
                 if self.over(tried, part) <= 0.0:
                     sizes = tried

@@ -49,8 +49,8 @@ class SourceStates(Struct, frozen=True, kw_only=True, eq=False):
     """Cut-out, or what a held pump or a main holds."""
     kind: str
     """ "main", "switch" or "held"."""
-    main: Callable[[float], tuple[float, float]] | None
-    station: Station | None
+    main: Callable[[float], tuple[float, float]] | None = None
+    station: Station | None = None
     """None: of the pump no more is known than its switch."""
     atmosphere: Pressure
 
@@ -113,21 +113,16 @@ def source_states(house: House) -> SourceStates:
     if source.kind != "well":
         law = source_cases(house)[0].law
         at_rest = law(0.0)[0]
-        return SourceStates(
-            low=at_rest, high=at_rest, kind="main", main=law, station=None, atmosphere=altitude
-        )
+        return SourceStates(low=at_rest, high=at_rest, kind="main", main=law, atmosphere=altitude)
     if station is not None and station.supply_curve.pressure[0] < station.cut_out:
         # it never gets there and so never stops: the tank stands where the pump holds the draw
         most = max(station.supply_curve.pressure[0], 0.0)
-        return SourceStates(
-            low=most, high=most, kind="held", main=None, station=station, atmosphere=altitude
-        )
+        return SourceStates(low=most, high=most, kind="held", station=station, atmosphere=altitude)
     if station is not None:
         return SourceStates(
             low=station.cut_in,
             high=station.cut_out,
             kind="held" if station.held else "switch",
-            main=None,
             station=station,
             atmosphere=altitude,
         )
@@ -139,8 +134,6 @@ def source_states(house: House) -> SourceStates:
         low=low,
         high=low if high is None else high,
         kind="switch",
-        main=None,
-        station=None,
         atmosphere=altitude,
     )
 

@@ -26,7 +26,7 @@ from supplycalc.chance.certainty import (
 from supplycalc.chance.variants import draws_by, peaks
 from supplycalc.demand.loads import BoolArray
 from supplycalc.model import FieldPath
-from supplycalc.model.field_paths import with_value
+from supplycalc.model.field_paths import run_of, with_value
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.certainty import SureSizes
 from supplycalc.sizing.choices import Situation, sizing_problem
@@ -128,11 +128,7 @@ def _for_draw(
         changed = with_value(changed, path, put)
     alike = not any(draws_by(house, path) for path in ranges)
     single = situation_of(changed, prices, situation if alike else None)
-    unknown = {
-        path[1] if path[0] == "run" else f"{path[1]} {path[2]}"
-        for path in values
-        if path[-1] == "size"
-    }
+    unknown = {run_of(path) for path in values if path[-1] == "size"}
     # what limits leave is that of the middle, so that each draw chooses among the same designs
     choices = tuple(
         of_draw
@@ -154,7 +150,7 @@ def _for_draw(
 
 
 def _nominal(situation: Situation, path: FieldPath, number: int) -> str:
-    name = path[1] if path[0] == "run" else f"{path[1]} {path[2]}"
+    name = run_of(path)
     choice = situation.choices[situation.tree.names.index(name)]
     assert choice is not None
     return choice.options[number].size.nominal

@@ -58,14 +58,18 @@ def settled_together(
     return pressure, drawn
 
 
+def flows_of_draws(parent: Sequence[int], at: Sequence[int], drawn: FloatArray) -> list[FloatArray]:
+    """Flow in every link for many sets, from what each draws at some links' ends [m3/s]."""
+    at_link = [np.zeros(drawn.shape[1])] * len(parent)
+    for link, flow in zip(at, drawn, strict=True):
+        at_link[link] = at_link[link] + flow
+    return flows_above(parent, at_link)
+
+
 def _pressures(
     laws: LinkLaws, at: Sequence[int], drawn: FloatArray, source: SourceLaw
 ) -> FloatArray:
     """Pressures at links while flows are drawn there, one pass for all sets."""
-    nothing = np.zeros(drawn.shape[1])
-    at_link = [nothing] * len(laws.parent)
-    for link, flow in zip(at, drawn, strict=True):
-        at_link[link] = at_link[link] + flow
-    flow = flows_above(laws.parent, at_link)
+    flow = flows_of_draws(laws.parent, at, drawn)
     pressures = laws.pressures(source(flow[0]), flow)
     return np.array([pressures[link] for link in at])

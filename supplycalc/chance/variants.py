@@ -15,7 +15,7 @@ from msgspec import Struct
 from supplycalc.demand import design_flows
 from supplycalc.demand.loads import BoolArray, FloatArray
 from supplycalc.model import FieldPath, House
-from supplycalc.model.field_paths import with_value
+from supplycalc.model.field_paths import run_of, with_value
 from supplycalc.network import Tree, build_tree
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.link_laws import laws_of_sizes
@@ -142,5 +142,5 @@ def _flows(situation: Situation, drawn: Values) -> list[Any]:
 
 
 def _link_of(tree: Tree, path: FieldPath) -> int:
-    name = path[1] if path[0] == "run" else f"{path[1]} {path[2]}"
+    name = run_of(path)
     return tree.names.index(name)

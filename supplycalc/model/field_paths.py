@@ -45,6 +45,11 @@ def has_value(house: House, path: FieldPath) -> bool:
     return True
 
 
+def run_of(path: FieldPath) -> str:
+    """Name of the run that a field belongs to: a run of the file, or a fixture's branch."""
+    return path[1] if path[0] == "run" else f"{path[1]} {path[2]}"
+
+
 def with_live_ranges(house: House) -> House:
     """The house without the ranges of what was changed since it was read, or is gone."""
     live = tuple(known for known in house.ranges if _is_live(house, known))

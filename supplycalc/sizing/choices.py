@@ -118,6 +118,31 @@ class Situation(Struct, frozen=True, kw_only=True):
     line: LineSizes | None = None
     """What the runs before the tank were chosen to be; None where the file tells of none."""
 
+    def sizes_by(self, choice: Sequence[int]) -> list[int]:
+        """Index of each run's size in its family, by the option that a solution takes of those it
+        may have; 0 for what is no run."""
+        return [
+            0 if of_run is None else of_run.allowed[option]
+            for of_run, option in zip(self.choices, choice, strict=True)
+        ]
+
+    def options_at(self, sizes: Sequence[int]) -> list[tuple[Run, SizeOption]]:
+        """Each run with the size that it has by its index in the family."""
+        return [
+            (choice.run, choice.options[size])
+            for choice, size in zip(self.choices, sizes, strict=True)
+            if choice is not None
+        ]
+
+    def nominals(self, sizes: Sequence[int]) -> dict[str, str]:
+        """Nominal size of every run by its name."""
+        return {run.name: option.size.nominal for run, option in self.options_at(sizes)}
+
+    def cost(self, sizes: Sequence[int]) -> float:
+        """Of all pipe, what stands before the tank with it [kg], or in the list's currency."""
+        line = 0.0 if self.line is None else self.line.cost
+        return line + math.fsum(option.cost for _, option in self.options_at(sizes))
+
 
 def prepare(
     tree: Tree,

@@ -100,17 +100,10 @@ def size_line(
             picked = _cheapest_sizes(situation)[0]
     else:
         picked = [choice.offered[0] if choice else 0 for choice in situation.choices]
-    spent = math.fsum(
-        choice.options[j].cost
-        for choice, j in zip(situation.choices, picked, strict=True)
-        if choice is not None
-    )
+    spent = situation.cost(picked)
+    if open_sizes:
+        spent -= energy * math.fsum(option.loss for _, option in situation.options_at(picked))
     sized = _with_choice(house, situation, picked)
-    spent -= energy * math.fsum(
-        choice.options[j].loss
-        for choice, j in zip(situation.choices, picked, strict=True)
-        if choice is not None and open_sizes
-    )
     return sized, LineSizes(as_read=as_read, wanted=wanted, cost=spent, energy=energy)
 
 
@@ -245,11 +238,7 @@ def _carrying(
 def _cheapest_sizes(situation: Situation) -> tuple[list[int], float, bool]:
     """Index of each run's size, what they cost, and whether the tank gets what is wanted."""
     solution = cheapest(sizing_problem(situation, 0.0))
-    picked = [
-        0 if choice is None else choice.allowed[solution.choice[i]]
-        for i, choice in enumerate(situation.choices)
-    ]
-    return picked, solution.cost, solution.feasible
+    return situation.sizes_by(solution.choice), solution.cost, solution.feasible
 
 
 def _with_choice(

@@ -78,11 +78,7 @@ class SizedTree(Struct, frozen=True, kw_only=True):
 
     def nominals(self) -> dict[str, str]:
         """Nominal size of every run by its name."""
-        return {
-            choice.run.name: choice.options[self.pressures.sizes[i]].size.nominal
-            for i, choice in enumerate(self.situation.choices)
-            if choice is not None
-        }
+        return self.situation.nominals(self.pressures.sizes)
 
 
 def situation_of(
@@ -227,10 +223,7 @@ def with_margin(sized: SizedTree, reserve: Pressure) -> SizedTree | None:
 def _with_reserve(situation: Situation, reserve: float, most: float) -> SizedTree:
     """The cheapest sizes that keep a reserve [Pa]."""
     solution = cheapest(sizing_problem(situation, reserve))
-    sizes = [
-        0 if choice is None else choice.allowed[solution.choice[i]]
-        for i, choice in enumerate(situation.choices)
-    ]
+    sizes = situation.sizes_by(solution.choice)
     return sized_as(situation, sizes, most=most, reserve=reserve, feasible=solution.feasible)
 
 
@@ -289,12 +282,7 @@ def sized_as(
         situation=situation,
         pressures=follow_pressures(situation, sizes),
         feasible=feasible,
-        cost=sum(
-            choice.options[sizes[i]].cost
-            for i, choice in enumerate(situation.choices)
-            if choice is not None
-        )
-        + (0.0 if situation.line is None else situation.line.cost),
+        cost=situation.cost(sizes),
         reserve=reserve,
         most=most,
     )

@@ -63,15 +63,15 @@ def test_the_search_finds_what_all_combinations_hold(minutes: float) -> None:
         for i, size_number in zip(shared, sizes, strict=True):
             tried[i] = size_number
         if held_to_feeds(situation, list(tried)) == tried and search.over(tried) <= 0.0:
-            least = min(least, search.cost(tried))
+            least = min(least, search.situation.cost(tried))
 
     assert shared
     assert (
         feeds_raised_to(situation, list(chosen)) == chosen == held_to_feeds(situation, list(chosen))
     )
     assert search.over(chosen) <= 0.0
-    assert search.cost(chosen) <= least * (1.0 + 1e-9)
-    assert bound <= search.cost(chosen) * (1.0 + 1e-9)
+    assert search.situation.cost(chosen) <= least * (1.0 + 1e-9)
+    assert bound <= search.situation.cost(chosen) * (1.0 + 1e-9)
 
 
 @pytest.mark.parametrize("name", ["ridge-cottage", "ranch-on-slab", "lake-hut"])
@@ -94,7 +94,7 @@ def test_a_looser_limit_never_costs_more() -> None:
         ShortLimit(text="", share=0.1),
     ):
         search, _ = search_of(small(), limit)
-        costs.append(search.cost(search.descend(search.bound()[1], 1.0)))
+        costs.append(search.situation.cost(search.descend(search.bound()[1], 1.0)))
 
     assert costs == sorted(costs, reverse=True)
 
@@ -140,7 +140,7 @@ def test_no_pipe_found_is_larger_than_what_feeds_it(name: str) -> None:
     assert (
         feeds_raised_to(situation, list(chosen)) == chosen == held_to_feeds(situation, list(chosen))
     )
-    assert bound <= search.cost(chosen) * (1.0 + 1e-9)
+    assert bound <= search.situation.cost(chosen) * (1.0 + 1e-9)
     assert search.over(chosen) <= 0.0
 
 

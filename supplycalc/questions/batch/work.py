@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import House, Run
-from supplycalc.model.field_paths import with_value
+from supplycalc.model.field_paths import run_of, with_value
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.questions.size.study import size
 from supplycalc.reading import loads
@@ -151,7 +151,7 @@ def _usual(house: House, path: tuple[str, ...], design: Design, sizes: Sequence[
     from supplycalc.model.field_paths import value_at
 
     if sizes:
-        name = path[1] if path[0] == "run" else f"{path[1]} {path[2]}"
+        name = run_of(path)
         return float(sizes.index(design.sizes[name]))
     value = value_at(house, path)
     return float("nan") if value is None else float(getattr(value, "quadratic", value))
