@@ -237,10 +237,6 @@ def drawn_peaks(design: Design, values: Mapping[FieldPath, Any]) -> Peak:
 def first_of_sets(count: int, wanted: int) -> IntArray:
     """The first draws of each scrambled set, which fill the space evenly by themselves.
 
-    Args:
-        count: of draws, set after set.
-        wanted: how many of them.
-
     Returns:
         Their numbers.
     """

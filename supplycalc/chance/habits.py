@@ -63,9 +63,6 @@ class Habit(Struct, frozen=True, kw_only=True):
 def habits(tree: Tree, people: int) -> tuple[Habit, ...]:
     """What so many people do with a house's fixtures.
 
-    Args:
-        people: who live there.
-
     Returns:
         One habit for each use that the house has a fixture for; of several households each has its
         own fixtures and what is everybody's, and its share of the people.

@@ -39,11 +39,7 @@ class PlannedDraw(Struct, frozen=True, kw_only=True):
 
 
 def scheduled(house: House, days: int) -> tuple[PlannedDraw, ...]:
-    """The file's draws, the same on every day.
-
-    Args:
-        days: how many.
-    """
+    """The file's draws, the same on every day."""
     whole = {fixture.name: full_use(fixture) for fixture in house.fixtures}
     draws = [
         PlannedDraw(

@@ -296,12 +296,7 @@ class Search:
         self._allowed = np.maximum(allowed, most * (1.0 + 1e-9))
 
     def loss(self, link: int, size: int) -> FloatArray:
-        """Of a run in a size, in every set [Pa].
-
-        Args:
-            link: index of the run.
-            size: index in its family.
-        """
+        """Of a run in a size, in every set [Pa]."""
         key = link, size
         if key not in self._known:
             choice, laws = self.situation.choices[link], self._laws
@@ -322,11 +317,7 @@ class Search:
         return self._known[key]
 
     def below(self, sizes: Sequence[int]) -> FloatArray:
-        """Time that each outlet is short [s a year].
-
-        Args:
-            sizes: index of each run's size in its family.
-        """
+        """Time that each outlet is short [s a year]."""
         draws = self._draws
         asked = draws.need - self._reached(sizes)
         short = (draws.levels[draws.number] < asked[:, None]).mean(axis=1)
@@ -491,12 +482,7 @@ class Search:
         return sizes
 
     def one_more(self, sizes: Sequence[int], link: int) -> list[int] | None:
-        """The next size of a run, and what its feeds and group then are; None: it has none.
-
-        Args:
-            sizes: index of each run's size in its family.
-            link: index of the run.
-        """
+        """The next size of a run, and what its feeds and group then are; None: it has none."""
         choice = self.situation.choices[link]
         assert choice is not None
         larger = [j for j in choice.allowed if j > sizes[link]]

@@ -146,9 +146,6 @@ def moments_for(sets: int) -> int:
 def even_levels(states: SourceStates, sets: int) -> FloatArray:
     """Pressures at the tank, sets by moments, where it stands anywhere in its band equally often.
 
-    Args:
-        sets: how many.
-
     Returns:
         [Pa gauge], the same for every set; equal shares of the water between the settings.
 

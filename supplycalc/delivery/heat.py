@@ -22,7 +22,7 @@ def loss_per_length(
     foam_conductivity: float,
     surface: float,
 ) -> float:
-    """Heat lost by a tube to still air, per length and per kelvin.
+    """Heat lost by a tube to still air, per length and per kelvin [W/(m K)].
 
     The resistance between water and wall is left out: it is small beside that to the air.
 
@@ -31,9 +31,6 @@ def loss_per_length(
         foam_thickness: 0 for a bare tube [m].
         foam_conductivity: [W/(m K)].
         surface: heat given off by the outer surface [W/(m2 K)].
-
-    Returns:
-        UA per length [W/(m K)].
 
     Source: radial conduction through cylinders in series, F. P. Incropera and D. P. DeWitt,
         Fundamentals of Heat and Mass Transfer, chapter 3 (from memory).

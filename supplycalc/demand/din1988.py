@@ -91,16 +91,13 @@ beside a bath, may as well stand in a second bathroom (a choice on the safe side
 
 
 def peak_flow(total: FloatArray) -> FloatArray:
-    """Peak flow for a sum of calculation flows, residential buildings.
+    """Peak flow for a sum of calculation flows, residential buildings [m3/s].
 
     The formula's range begins at 0.2 l/s, where it gives less than the 0.2 l/s that the sum below
     its range gives; the peak is held at 0.2 l/s until the formula passes it.
 
     Args:
         total: sums of calculation flows [m3/s].
-
-    Returns:
-        Peak flows [m3/s].
 
     Source: DIN 1988-300:2012-05, Table 3 (constants as quoted in a glossary), which does not say
         that 0.2 l/s is held.
@@ -172,10 +169,7 @@ def _by_rooms(tree: Tree, columns: Callable[[Fixture], Columns], side: Side) -> 
 
 @cache
 def calculation_flows() -> dict[str, float]:
-    """Calculation flow of each draw-off point, of a mixer for each side.
-
-    Returns:
-        Flow by the row's name [m3/s].
+    """Calculation flow of each draw-off point, of a mixer for each side [m3/s].
 
     Source: DIN 1988-300:2012-05, Table 2.
     """

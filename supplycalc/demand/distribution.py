@@ -136,13 +136,10 @@ def zero_chance(counts: IntArray, probability: FloatArray) -> FloatArray:
 
 
 def mean_flow(counts: IntArray, probability: FloatArray, flow: FloatArray) -> FloatArray:
-    """The mean of the total flow: the sum of p q over the fixtures.
+    """The mean of the total flow: the sum of p q over the fixtures [m3/s].
 
     Args:
         flow: of a fixture of each class while it runs [m3/s].
-
-    Returns:
-        One flow per set [m3/s].
 
     Source: mean of a sum (textbook).
     """
@@ -151,13 +148,10 @@ def mean_flow(counts: IntArray, probability: FloatArray, flow: FloatArray) -> Fl
 
 
 def variance(counts: IntArray, probability: FloatArray, flow: FloatArray) -> FloatArray:
-    """The variance of the total flow: the sum of p (1 - p) q^2 over the fixtures.
+    """The variance of the total flow: the sum of p (1 - p) q^2 over the fixtures [m6/s2].
 
     Args:
         flow: of a fixture of each class while it runs [m3/s].
-
-    Returns:
-        One variance per set [m6/s2].
 
     Source: variance of a sum of independent variables (textbook).
     """

@@ -44,14 +44,11 @@ class Curve(Struct, frozen=True, kw_only=True):
 
 
 def flows_by_column(load: FloatArray, valves: FloatArray, tank: Curve, valve: Curve) -> FloatArray:
-    """Convert loads to flows by the tank column, or the valve column where a valve is fed.
+    """Convert loads to flows by the tank column, or the valve column where a valve is fed [m3/s].
 
     The codes ask for the valve column where a system is "predominantly" of flushometer valves; a
     pipe is taken so as soon as it feeds one. This is on the safe side, and one fixture more can
     then never lower a flow. Hot pipes feed no closet and keep the tank column.
-
-    Returns:
-        One flow per pipe [m3/s].
 
     Source: International Plumbing Code 2018, Table E103.3(3), and Uniform Plumbing Code 2018,
         Chart A 103.1; the rule for mixed systems is a choice of this package.
@@ -71,9 +68,6 @@ def load_columns(file: str, table: str) -> dict[str, Columns]:
 
 def load_curve(table: str, column: str) -> Curve:
     """One column of a printed conversion table.
-
-    Args:
-        column: "flush_tank" or "flush_valve".
 
     Returns:
         Fixture units to flow in m3/s.

@@ -107,9 +107,6 @@ def _families() -> tuple[Family, ...]:
 def estimating_table(column: str) -> Curve:
     """One column of the estimating table.
 
-    Args:
-        column: "flush_tank" or "flush_valve".
-
     Source: International Residential Code 2018/2021, Table P2903.6(1).
     """
     return load_curve("demand_irc", column)

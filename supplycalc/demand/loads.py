@@ -228,7 +228,7 @@ def not_below_feeds(tree: Tree, flows: Sequence[Flow]) -> list[Flow]:
 def few_fixtures_at_own_flow(
     tree: Tree, flows: FloatArray, small: BoolArray | None = None, apart: Collection[str] = ()
 ) -> FloatArray:
-    """Lower the flow of a single fixture's pipe to what that fixture draws.
+    """Lower the flow of a single fixture's pipe to what that fixture draws [m3/s].
 
     A code's table is made for many fixtures; read at the load of one it gives more than that one
     can draw (2.2 units read 5.3 gpm; the closet takes 3 gpm). A pipe to several keeps the table's
@@ -237,9 +237,6 @@ def few_fixtures_at_own_flow(
     Args:
         flows: of each link, without continuous loads [m3/s].
         small: links with a load that the table does not go down to; None: there are none.
-
-    Returns:
-        One flow per link [m3/s].
 
     Source: a branch to one fixture carries the flow of International Plumbing Code
         Table 604.3.

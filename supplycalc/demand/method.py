@@ -118,11 +118,7 @@ class Method(Struct, frozen=True, kw_only=True):
         return self.limit("max-static")
 
     def limit(self, name: str) -> CodeLimit:
-        """A limit by its own book, or by the American codes where it has none.
-
-        Args:
-            name: such as "service-minimum".
-        """
+        """A limit by its own book, or by the American codes where it has none."""
         own = name in self.tables.get("limit", {})
         return limit(DEMAND_METHODS[self.name] if own else "code_limits", name)
 

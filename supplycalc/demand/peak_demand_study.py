@@ -76,9 +76,6 @@ def _normal(level: float) -> float:
 def estimates(below: Below, level: float = LEVEL) -> tuple[list[float], list[str]]:
     """Apply the study's estimators to every distinct mixture of fixtures.
 
-    Args:
-        level: the percentile.
-
     Returns:
         For each mixture its flow [m3/s] and the rule that gave it.
 

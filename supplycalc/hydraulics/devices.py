@@ -134,15 +134,12 @@ def loss_of_device(device: Device, catalogue: Catalogue) -> Loss:
 def held_pressure(
     setting: Pressure, falloff: Pressure, falloff_flow: Flow, flow: Numbers
 ) -> Numbers:
-    """Pressure that a pressure-reducing valve holds behind it; less where less arrives.
+    """Pressure that a pressure-reducing valve holds behind it; less where less arrives [Pa gauge].
 
     The set pressure is that with no flow; it falls off as water flows.
 
     Args:
         flow: volume flow, not negative [m3/s].
-
-    Returns:
-        Outlet pressure [Pa gauge].
 
     Source: the shape as trade articles on fall-off describe it; the power 0.7 is common practice,
         no source.

@@ -92,11 +92,7 @@ _density_once = functools.lru_cache(maxsize=64)(_density)
 
 
 def specific_weight(temperature: Temperature) -> float:
-    """Weight of a volume of water: turns a height into a pressure.
-
-    Returns:
-        Density times standard gravity [N/m3].
-    """
+    """Weight of a volume of water: turns a height into a pressure [N/m3]."""
     return density(temperature) * STANDARD_GRAVITY
 
 

@@ -427,9 +427,6 @@ def device_port(tree: Tree, link: int, flow: Flow) -> TubeSize | None:
     that keeps the velocity limit. A manifold right on another one is its longer body and has no
     port between.
 
-    Args:
-        link: index of the device.
-
     Returns:
         The size; None where a pipe or another device feeds it, or no pipe is near.
     """
@@ -448,9 +445,6 @@ def device_port(tree: Tree, link: int, flow: Flow) -> TubeSize | None:
 
 def port_loss(tree: Tree, link: int, flow: Flow) -> float:
     """Pressure lost in the port that a device hangs on.
-
-    Args:
-        link: index of the device.
 
     Returns:
         Loss [Pa]; 0 where the device stands in pipe.

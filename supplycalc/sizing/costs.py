@@ -28,10 +28,7 @@ KILOWATT_HOUR = 3.6e6
 
 
 def pipe_mass(run: Run, tube: Tube, size: TubeSize) -> float:
-    """Mass of a run's pipe material, the cost where no price list is given.
-
-    Returns:
-        Mass [kg].
+    """Mass of a run's pipe material, the cost where no price list is given [kg].
 
     Source: geometry.
     """

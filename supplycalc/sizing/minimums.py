@@ -34,9 +34,6 @@ def is_service(tree: Tree, link: int) -> bool:
     goes on in the same group as the service is the same pipe. All that leads from a well to the
     tank counts as service.
 
-    Args:
-        link: index of the run.
-
     Source: IRC P2903.7.
     """
     run = tree.links[link]
@@ -105,9 +102,6 @@ def largest_permitted(tree: Tree, link: int) -> int | None:
     much standing water. A branch from a manifold is no larger than a port of such manifolds. A line
     in the ground, as to a hydrant in the yard, or a very long one is no branch in this sense. What
     is not held to a fixture is opened by the sizes that the shop has.
-
-    Args:
-        link: index of the run.
 
     Returns:
         Index into the family's sizes; None where nothing limits it.

@@ -67,7 +67,7 @@ def follow_pressures(situation: Situation, sizes: Sizes) -> TreePressures:
 def with_one_size(
     situation: Situation, pressures: TreePressures, link: int, size: int
 ) -> TreePressures:
-    """The pressures when one run takes another size.
+    """The pressures when one run takes another size [Pa].
 
     What hangs below the run gains or loses the same pressure everywhere, so nothing else is
     followed anew; with a reducing valve in the tree everything is.
@@ -75,9 +75,6 @@ def with_one_size(
     Args:
         link: index of the run.
         size: index of its new size in its family.
-
-    Returns:
-        The new pressures [Pa].
     """
     sizes = (*pressures.sizes[:link], size, *pressures.sizes[link + 1 :])
     if min(situation.outlet_limit) < math.inf:

@@ -213,11 +213,7 @@ def settled_reason(choice: RunChoice, smaller: int | None) -> str | None:
 
 
 def next_smaller_size(choice: RunChoice, chosen: int) -> int | None:
-    """Index of the next smaller size: of those the user offers, else of the whole family.
-
-    Args:
-        chosen: index of its size.
-    """
+    """Index of the next smaller size: of those the user offers, else of the whole family."""
     smaller = [j for j in choice.offered if j < chosen]
     if not smaller:
         smaller = [j for j in range(chosen) if choice.options[j].size.common]

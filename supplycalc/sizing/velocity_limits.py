@@ -15,9 +15,6 @@ def fastest(tree: Tree, link: int, tube: Tube) -> tuple[float, Citation]:
     By a European book the use of the pipe decides, not its tube: several draw-offs share it, or it
     leads to one. A tube of the file's own keeps the limit that the file gives it.
 
-    Args:
-        link: index of the run.
-
     Returns:
         (limit [m/s], its source; `OWN` for the user's).
 

@@ -27,11 +27,7 @@ class Spread(Struct, frozen=True, kw_only=True):
 
 
 def well_limit(name: str) -> CodeLimit:
-    """A limit of well.toml by its name, in SI.
-
-    Args:
-        name: e.g. "suction-lift".
-    """
+    """A limit of well.toml by its name, in SI."""
     return limit("well", name)
 
 

@@ -130,9 +130,6 @@ class OpenLevel:
 def missing_by_day(draws: SteadyDraws, filling: Filling, days: int) -> Series:
     """The most that a tank without limit, full at first, is short of full on each day.
 
-    Args:
-        days: how many.
-
     Returns:
         [m3] for each day; a tank of the greatest of them never runs dry, and one that holds less
         runs dry on no more days than are greater than it.
@@ -189,10 +186,6 @@ def drawn_within(draws: SteadyDraws, span: Time, days: int, share: float) -> Vol
 
 
 def drawn_by_day(draws: SteadyDraws, days: int) -> Series:
-    """What is drawn on each day, by the start of each draw [m3].
-
-    Args:
-        days: how many.
-    """
+    """What is drawn on each day, by the start of each draw [m3]."""
     day = np.minimum((draws.start / DAY).astype(int), days - 1)
     return np.asarray(np.bincount(day, draws.volume, minlength=days), dtype=np.float64)

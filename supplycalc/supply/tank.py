@@ -33,10 +33,7 @@ _STANDSTILL = 1e-12
 
 
 def atmospheric_pressure(altitude: Elevation) -> float:
-    """Pressure of the standard atmosphere.
-
-    Returns:
-        Pressure [Pa absolute].
+    """Pressure of the standard atmosphere [Pa absolute].
 
     Source: ICAO standard atmosphere, troposphere (formula from memory; 11.8 psi at 6000 ft as in
         The Driller).
@@ -45,13 +42,10 @@ def atmospheric_pressure(altitude: Elevation) -> float:
 
 
 def air_constant(volume: Volume, precharge: Pressure, atmosphere: float) -> float:
-    """Absolute pressure times volume of the air, the same at every filling.
+    """Absolute pressure times volume of the air, the same at every filling [J].
 
     Args:
         atmosphere: [Pa absolute].
-
-    Returns:
-        P V [J].
 
     Source: Boyle's law.
     """

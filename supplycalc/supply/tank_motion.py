@@ -123,13 +123,10 @@ def _reach(series: Sequence[float], scale: float) -> float:
 
 
 def value(series: Sequence[float], t: Time) -> float:
-    """Value of a series.
+    """Value of a series [same unit].
 
     Args:
         series: coefficients, the constant first [any].
-
-    Returns:
-        The sum [same unit].
 
     Source: Horner's scheme.
     """
@@ -140,13 +137,10 @@ def value(series: Sequence[float], t: Time) -> float:
 
 
 def integral(series: Sequence[float], t: Time) -> float:
-    """Integral of a series from the step's start.
+    """Integral of a series from the step's start [same unit times s].
 
     Args:
         series: coefficients, the constant first [any].
-
-    Returns:
-        The integral [same unit times s].
 
     Source: Horner's scheme.
     """
@@ -159,13 +153,10 @@ def integral(series: Sequence[float], t: Time) -> float:
 
 
 def slope(series: Sequence[float], t: Time) -> float:
-    """Derivative of a series.
+    """Derivative of a series [same unit per s].
 
     Args:
         series: coefficients, the constant first [any].
-
-    Returns:
-        The derivative [same unit per s].
 
     Source: Horner's scheme.
     """

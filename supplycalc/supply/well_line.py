@@ -83,9 +83,6 @@ def link_loss_with_slope(house: House, link: Run | Device, flow: Flow) -> tuple[
 def loss_with_slope(house: House, links: Iterable[Run | Device], flow: Flow) -> tuple[float, float]:
     """Loss of several runs and devices before the tank, and its slope.
 
-    Args:
-        links: such as `house.suction`.
-
     Returns:
         (loss [Pa], derivative by flow [Pa s/m3]); 0 where there are none.
 
