@@ -126,6 +126,8 @@ class Method(Struct, frozen=True, kw_only=True):
         """The design flows by this method, whatever the project asks for.
 
         No pipe carries less than its largest single fixture; continuous loads come on top.
+
+        Source: named by each method; continuous loads by International Plumbing Code 2018, Appendix
             E, E102.2 (lawn sprinklers, air conditioners and the like are estimated by themselves
             and added).
         """
