@@ -35,9 +35,14 @@ METRIC_SLACK = 1.05
 copper 28)."""
 
 
-class SizeOption(Struct, frozen=True, kw_only=True):
-    """One size that a run could have, and what it would do at the run's design flow."""
+class SizeOption(LinkOption, frozen=True, kw_only=True):
+    """One size that a run could have, and what it would do at the run's design flow.
 
+    `cost` is in kg or in the price list's currency, `rank` and `ceiling` by the tree's `FeedOrder`.
+    """
+
+    rank: float
+    """Place in the tree's order of sizes [in]."""
     size: TubeSize
     friction_loss: float
     """Along the developed length [Pa]."""
@@ -47,13 +52,6 @@ class SizeOption(Struct, frozen=True, kw_only=True):
     """[m/s]"""
     k: float
     """Sum of the listed fittings' loss coefficients, and of the manifold's port."""
-    cost: float
-    """[kg], or in the price list's currency"""
-
-    @property
-    def loss(self) -> float:
-        """Friction and fittings together [Pa]."""
-        return self.friction_loss + self.fitting_loss
 
 
 class RunChoice(Struct, frozen=True, kw_only=True):
@@ -63,10 +61,6 @@ class RunChoice(Struct, frozen=True, kw_only=True):
     tube: Tube
     options: tuple[SizeOption, ...]
     """The whole family, ascending."""
-    ranks: tuple[float, ...]
-    """Place of each size in the tree's order of sizes [in]."""
-    ceilings: tuple[float, ...]
-    """Largest rank that each size may feed [in]."""
     allowed: tuple[int, ...]
     """Indices into `options`, ascending."""
     offered: tuple[int, ...]
@@ -92,6 +86,8 @@ class LineSizes(Struct, frozen=True, kw_only=True):
     """Flow that the pump should give at the tank [m3/s]."""
     cost: float
     """Of its pipe, as that of the house."""
+    pump_flow: Flow | None = None
+    """What the pump gives through them, where that is known because all had their sizes before."""
     energy: float = 0.0
     """What pumping against a pressure costs over the years [1/Pa]; 0: it does not count."""
 
@@ -177,14 +173,19 @@ def prepare(
                 at_rest[i] = link.setting
                 limits[i] = valve_limit(link, catalogue, flow)
         elif isinstance(link, Run):
-            choices[i] = None if alike is None else _known_choice(alike, i, link, flow)
-            if choices[i] is not None:
+            known = None if alike is None else _known_choice(alike, i, flow)
+            if known is not None and known.run == link:
+                choices[i] = known if known.run is link else replace(known, run=link)
                 continue
-            water = waters[tree.side[i]]
-            options = _known_options(like, tree, i, link, flow)
+            options = (
+                _known_options(like, tree, i, link, flow, order)
+                if known is None
+                else _at_length(known, link, counted_length(link, house), cost)
+            )
             if options is None:
-                options = _size_options(tree, i, link, flow, cost, water)
-            choices[i] = _run_choice(tree, i, link, options, source, order)
+                water = waters[tree.side[i]]
+                options = _size_options(tree, i, link, flow, cost, water, order)
+            choices[i] = _run_choice(tree, i, link, options, source)
     required = [-math.inf] * count
     for outlet in tree.outlets:
         required[outlet.link] = outlet.required_pressure
@@ -242,19 +243,43 @@ def _laid_alike(tree: Tree, source: SourcePressure, like: Situation) -> bool:
     )
 
 
-def _known_choice(like: Situation, link: int, run: Run, flow: float) -> RunChoice | None:
-    """A run's choice in a house that is laid alike; None where its own length or flow differs."""
+def _known_choice(like: Situation, link: int, flow: float) -> RunChoice | None:
+    """A run's choice in a house that is laid alike; None where its flow differs.
+
+    The sizes are those of the run by itself, before it is held against others.
+    """
     known = like.choices[link]
-    if known is None or known.run != run or like.demand.design_flow[link] != flow:
+    if known is None or like.demand.design_flow[link] != flow:
         return None
-    limit, fixed = known.velocity_limit, is_settled(run)
+    limit, fixed = known.velocity_limit, is_settled(known.run)
     allowed = narrow(known.options, known.offered, known.minimum, limit, fixed=fixed)
-    same = known.run is run and known.allowed == allowed
-    return known if same else replace(known, run=run, allowed=allowed)
+    return known if known.allowed == allowed else replace(known, allowed=allowed)
+
+
+def _at_length(
+    known: RunChoice, run: Run, counted_length: float, cost: Cost
+) -> tuple[SizeOption, ...]:
+    """What a run would do in each size at another length [m]: fittings that are listed stay."""
+    more = run.length / known.run.length
+    added = counted_length / run.length - 1.0
+    options = []
+    for option in known.options:
+        along = option.friction_loss * more
+        fitting = option.fitting_loss + (along - option.friction_loss) * added
+        options.append(
+            replace(
+                option,
+                friction_loss=along,
+                fitting_loss=fitting,
+                loss=along + fitting,
+                cost=0.0 if run.existing else cost(run, known.tube, option.size),
+            )
+        )
+    return tuple(options)
 
 
 def _known_options(
-    like: Situation | None, tree: Tree, link: int, run: Run, flow: float
+    like: Situation | None, tree: Tree, link: int, run: Run, flow: float, order: FeedOrder
 ) -> tuple[SizeOption, ...] | None:
     """What a run would do in each size, known from another house; None where anything differs."""
     if like is None or link >= len(like.choices):
@@ -263,6 +288,7 @@ def _known_options(
     same = (
         known is not None
         and known.run is run
+        and known.options[0].rank == order.rank(known.options[0].size)
         and like.demand.design_flow[link] == flow
         and known.counted_length == counted_length(run, house)
         and like.tree.starts_at_manifold(link) == tree.starts_at_manifold(link)
@@ -275,7 +301,13 @@ def _known_options(
 
 
 def _size_options(
-    tree: Tree, link: int, run: Run, flow: float, cost: Cost, water: tuple[float, float]
+    tree: Tree,
+    link: int,
+    run: Run,
+    flow: float,
+    cost: Cost,
+    water: tuple[float, float],
+    order: FeedOrder,
 ) -> tuple[SizeOption, ...]:
     """Every size of a run at its design flow [m3/s], in water of a density and viscosity."""
     house, catalogue = tree.house, tree.catalogue
@@ -296,6 +328,9 @@ def _size_options(
         options.append(
             SizeOption(
                 size=size,
+                rank=order.rank(size),
+                ceiling=order.ceiling(size),
+                loss=friction + fitting,
                 friction_loss=along,
                 fitting_loss=fitting + (friction - along),
                 velocity=velocity(flow, size.inside_diameter),
@@ -312,7 +347,6 @@ def _run_choice(
     run: Run,
     options: tuple[SizeOption, ...],
     source: SourcePressure,
-    order: FeedOrder,
 ) -> RunChoice:
     """The sizes that a run may have, of what it would do in each."""
     house = tree.house
@@ -335,8 +369,6 @@ def _run_choice(
         run=run,
         tube=tube,
         options=options,
-        ranks=tuple([order.rank(size) for size in tube.sizes]),
-        ceilings=tuple([order.ceiling(size) for size in tube.sizes]),
         allowed=narrow(options, offered, minimum, limit, fixed=is_settled(run)),
         offered=offered,
         minimum=minimum,
@@ -508,10 +540,12 @@ def _no_larger_than_feed(tree: Tree, choices: list[RunChoice | None]) -> list[Ru
         feed = choices[tree.feeding_run[i]] if choice is not None else None
         if choice is None or feed is None or is_settled(choice.run):
             continue
-        ceiling = max([feed.ceilings[j] for j in feed.allowed])
-        if choice.ranks[choice.allowed[0]] <= ceiling:
+        ceiling = max([feed.options[j].ceiling for j in feed.allowed])
+        if choice.options[choice.allowed[0]].rank <= ceiling:
             continue
-        fitting = [j for j in choice.offered if j >= choice.minimum and choice.ranks[j] <= ceiling]
+        fitting = [
+            j for j in choice.offered if j >= choice.minimum and choice.options[j].rank <= ceiling
+        ]
         if fitting:
             choices[i] = replace(choice, allowed=(fitting[-1],))
     return choices
@@ -532,8 +566,8 @@ def binding_feeds(situation: Situation) -> list[int]:
         holds = (
             choice is not None
             and feed is not None
-            and min([choice.ranks[j] for j in choice.allowed])
-            <= max([feed.ceilings[j] for j in feed.allowed])
+            and min([choice.options[j].rank for j in choice.allowed])
+            <= max([feed.options[j].ceiling for j in feed.allowed])
         )
         feeds.append(above if holds else -1)
     return feeds
@@ -595,17 +629,7 @@ def sizing_problem(situation: Situation, reserve: float) -> SizingProblem:
             )
             group, exempt = -1, False
         else:
-            options = tuple(
-                [
-                    LinkOption(
-                        cost=choice.options[j].cost,
-                        loss=choice.options[j].loss,
-                        rank=choice.ranks[j],
-                        ceiling=choice.ceilings[j],
-                    )
-                    for j in choice.allowed
-                ]
-            )
+            options = tuple([choice.options[j] for j in choice.allowed])
             name = choice.group
             group = -1 if name is None else groups.setdefault(name, len(groups))
             exempt = feeds[i] < 0

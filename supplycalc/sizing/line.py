@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from supplycalc.demand.loads import Demand
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import House
+from supplycalc.model import Device, House, Run
 from supplycalc.network import line_tree
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import (
@@ -80,14 +80,14 @@ def size_line(
         sizes that may carry that flow, and of those solutions that carry no more the cheapest.
     """
     house = with_line_classes(house)
-    situation = line_situation(house, design_flow, cost)
     as_read = house.before_tank
+    if all(isinstance(link, Device) or link.size is not None for link in as_read):
+        return house, _settled(house, design_flow, cost, energy)
+    situation = line_situation(house, design_flow, cost)
     widest = _with_choice(house, situation, [c.offered[-1] if c else 0 for c in situation.choices])
-    pumped = with_curve(widest)
-    pressure, most = pressure_at_tank(house), 0.0
-    if _curve_known(pumped):
-        most = flow_at_pressure(pumped, pressure)
-    wanted = min(design_flow, NEARLY * most) if most > 0.0 else design_flow
+    pumped, pressure = with_curve(widest), pressure_at_tank(house)
+    most = _most_pumped(pumped) or 0.0
+    wanted = _wanted(design_flow, most)
     open_sizes = any(
         choice is not None and not is_settled(choice.run) for choice in situation.choices
     )
@@ -105,6 +105,33 @@ def size_line(
         spent -= energy * math.fsum(option.loss for _, option in situation.options_at(picked))
     sized = _with_choice(house, situation, picked)
     return sized, LineSizes(as_read=as_read, wanted=wanted, cost=spent, energy=energy)
+
+
+def _settled(house: House, design_flow: Flow, cost: Cost, energy: float) -> LineSizes:
+    """A line whose every run has its size."""
+    tubes, most = house.catalogue.tubes, _most_pumped(with_curve(house))
+    spent = math.fsum(
+        cost(run, tubes[run.material], tubes[run.material].size(run.size))
+        for run in house.before_tank
+        if isinstance(run, Run) and run.size is not None and not run.existing
+    )
+    return LineSizes(
+        as_read=house.before_tank,
+        wanted=_wanted(design_flow, most or 0.0),
+        cost=spent,
+        energy=energy,
+        pump_flow=most,
+    )
+
+
+def _most_pumped(house: House) -> float | None:
+    """What the pump gives through a line at the tank's lowest pressure [m3/s]; None: not known."""
+    return flow_at_pressure(house, pressure_at_tank(house)) if _curve_known(house) else None
+
+
+def _wanted(design_flow: float, most: float) -> float:
+    """Flow that the pump should give, of the most that it can [m3/s]."""
+    return min(design_flow, NEARLY * most) if most > 0.0 else design_flow
 
 
 def _with_energy(situation: Situation, energy: float) -> Situation:

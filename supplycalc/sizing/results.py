@@ -257,7 +257,7 @@ def _decided(
     for i, asked in enumerate(situation.required):
         if i not in outlets and tried.pressure[i] < asked <= pressures.pressure[i]:
             return "a height", f"water would not get over the height at {situation.tree.points[i]}"
-    larger = _larger_below(sized, choice.ceilings[smaller], fed)
+    larger = _larger_below(sized, choice.options[smaller].ceiling, fed)
     if pressures.worst_margin < -1e-6:
         if larger is not None:
             return larger
@@ -278,7 +278,7 @@ def _larger_below(sized: SizedTree, ceiling: float, fed: Sequence[int]) -> tuple
     """What is said of a run that feeds a larger one than a smaller size may feed [in]."""
     for below in fed:
         choice = sized.situation.choices[below]
-        if choice is not None and choice.ranks[sized.pressures.sizes[below]] > ceiling:
+        if choice is not None and choice.options[sized.pressures.sizes[below]].rank > ceiling:
             name = sized.situation.tree.names[below]
             return "the pipe below it", f"{name}, which it feeds, is larger"
     return None

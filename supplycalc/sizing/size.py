@@ -107,7 +107,8 @@ def situation_of(
         before, line = size_line(before, wanted, cost, pumping_cost(before, prices))
         house = replace(house, suction=before.suction, line=before.line)
         tree = replace(tree, house=house)
-    source = source_pressure(house, demand.design_flow[0])
+    known = None if line is None or house.source.filled_by is not None else line.pump_flow
+    source = source_pressure(house, demand.design_flow[0], known)
     classed = with_classes(house, tree, source)
     if classed is not house:
         house, tree = classed, build_tree(classed)
@@ -347,8 +348,8 @@ def held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
     while changed:
         changed = False
         for i, choice, above, feed in held:
-            ceiling = feed.ceilings[sizes[above]]
-            fitting = [j for j in choice.allowed if choice.ranks[j] <= ceiling]
+            ceiling = feed.options[sizes[above]].ceiling
+            fitting = [j for j in choice.allowed if choice.options[j].rank <= ceiling]
             if fitting and fitting[-1] < sizes[i]:
                 sizes[i], changed = fitting[-1], True
         for members in groups.values():
@@ -383,8 +384,8 @@ def feeds_raised_to(situation: Situation, sizes: list[int]) -> list[int]:
     while changed:
         changed = False
         for i, choice, above, feed in held:
-            rank = choice.ranks[sizes[i]]
-            wide = [j for j in feed.allowed if feed.ceilings[j] >= rank]
+            rank = choice.options[sizes[i]].rank
+            wide = [j for j in feed.allowed if feed.options[j].ceiling >= rank]
             if wide and wide[0] > sizes[above]:
                 sizes[above], changed = wide[0], True
         for members in groups.values():

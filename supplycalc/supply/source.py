@@ -31,13 +31,18 @@ class SourcePressure(Struct, frozen=True, kw_only=True):
     """What the pump gives at that pressure, when a curve is given or guessed from one point."""
 
 
-def source_pressure(house: House, design_flow: Flow) -> SourcePressure:
+def source_pressure(
+    house: House, design_flow: Flow, pump_flow: Flow | None = None
+) -> SourcePressure:
     """Pressure that pipe is sized at, and the highest at rest.
 
     A well gives cut-in pressure, a constant-pressure pump the pressure it holds; whether the pump
     keeps up with the design flow is a question of its own (`pump_check`). A main gives its
     residual, corrected for flow when its static pressure is known too; open water the height of its
     lowest level, and at rest that of its highest.
+
+    Args:
+        pump_flow: what a well's pump gives at that pressure, if that was computed before.
 
     Source: the main's sag by NFPA 291's exponent (from memory).
     """
@@ -61,8 +66,8 @@ def source_pressure(house: House, design_flow: Flow) -> SourcePressure:
             limited_by=limited_by,
         )
     held = set_pressure_of(source)
-    house, pump_flow = with_curve(house), None
-    if house.source.pump is not None and len(house.source.pump.curve) > 1:
+    house = with_curve(house)
+    if pump_flow is None and house.source.pump is not None and len(house.source.pump.curve) > 1:
         pump_flow = flow_at_pressure(house, working)
     return SourcePressure(
         design_pressure=working,

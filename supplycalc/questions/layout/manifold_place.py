@@ -23,7 +23,7 @@ from supplycalc.questions.layout.places import Site
 from supplycalc.questions.layout.routes import Way
 from supplycalc.questions.layout.shapes import developed
 from supplycalc.reading.prices import PriceList
-from supplycalc.sizing.choices import RunChoice, Situation, SizeOption, narrow, reconcile
+from supplycalc.sizing.choices import RunChoice, Situation, narrow, reconcile
 from supplycalc.sizing.costs import cost_by
 from supplycalc.sizing.minimums import smallest_permitted
 from supplycalc.sizing.size import SizedTree, choose, situation_of
@@ -186,12 +186,13 @@ class PlaceSizer:
         options = []
         for j, option in enumerate(choice.options):
             k = sheet.k_fixed[j] + turns * sheet.k_turn[j]
+            friction, fitting = sheet.gradient[j] * length, k * sheet.dynamic[j]
             options.append(
-                SizeOption(
-                    size=option.size,
-                    friction_loss=sheet.gradient[j] * length,
-                    fitting_loss=k * sheet.dynamic[j],
-                    velocity=option.velocity,
+                replace(
+                    option,
+                    loss=friction + fitting,
+                    friction_loss=friction,
+                    fitting_loss=fitting,
                     k=k,
                     cost=sheet.cost[j] * length,
                 )
