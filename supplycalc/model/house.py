@@ -254,6 +254,11 @@ class Fixture(Struct, frozen=True, kw_only=True):
     """The room it stands in; fixtures of one room are not all used at once."""
     place: Place = NOWHERE
 
+    @property
+    def branches(self) -> tuple[Run, ...]:
+        """The runs of its own, cold before hot."""
+        return tuple(run for run in (self.cold, self.hot) if run is not None)
+
 
 class Draw(Struct, frozen=True, kw_only=True):
     """Water that is drawn at a fixture at set times of the day."""

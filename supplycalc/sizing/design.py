@@ -614,6 +614,22 @@ class Design(Result, frozen=True, kw_only=True):
         }
 
 
+class DesignAnswer(Result, frozen=True, kw_only=True):
+    """What a question finds of a sized house; it passes as the design does."""
+
+    design: Design
+
+    @property
+    def house(self) -> House:
+        """The house that was sized."""
+        return self.design.house
+
+    @property
+    def ok(self) -> bool:
+        """Whether the design passes."""
+        return self.design.ok
+
+
 def _extra(remedy: Remedy, design: Design) -> float:
     """What a remedy costs more than the sizes shown; looking closer costs nothing."""
     return max(remedy.cost - design.cost, 0.0) if remedy.sizes else 0.0

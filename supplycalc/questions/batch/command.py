@@ -85,7 +85,7 @@ def command(
     wipe()
     system = result.shown_in if units is None else units.value
     destination.send(
-        page=lambda: batch_page(result, system),
+        page=lambda: batch_page(result),
         data=lambda: result.to_dict(system),
         system=system,
         table=lambda: batch_table(result),

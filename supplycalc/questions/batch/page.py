@@ -8,15 +8,13 @@ from supplycalc.output.blocks import Block, Heading, Paragraph, Verdict
 from supplycalc.questions.batch.study import Batch
 from supplycalc.questions.batch.work import BatchRow
 from supplycalc.records.table import Cell, Column, Table
-from supplycalc.units import UnitSystem
 
 MOST_ROWS, MOST_SKIPPED = 15, 5
 """On the screen; all of them go to a file."""
 
 
-def batch_page(result: Batch, system: UnitSystem) -> Iterator[Block]:
+def batch_page(result: Batch) -> Iterator[Block]:
     """What `batch` shows."""
-    del system
     computed = [row for row in result.rows if row.ok is not None]
     passed = sum(bool(row.ok) for row in computed)
     kind = "variants" if result.columns else "houses"

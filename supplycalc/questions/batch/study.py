@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, as_completed
 from importlib.metadata import PackageNotFoundError, version
@@ -122,7 +123,8 @@ def batch(
     if not paths:
         raise InputError([Problem(place=Place("batch"), message="there is no file to work on")])
     if variants is None:
-        pieces, bad, table = list(_of_files(paths, method)), _unreadable(paths), None
+        texts, bad = _read(paths)
+        pieces, table = list(_of_files(texts, method)), None
     else:
         if len(paths) != 1:
             message = "a table of variants goes with one house"
@@ -135,13 +137,13 @@ def batch(
         if fixed or (few and shares_sizes(house, table)):
             at_once = FIXED_A_PIECE
         pieces = list(_of_variants(str(paths[0]), text, table, method, fixed, at_once))
-        bad = []
+        texts, bad = [(0, str(paths[0]), text)], []
     kept = _Kept(keep, pieces)
     rows = [*bad, *kept.rows]
     total = len(bad) + sum(_count(piece) for piece in pieces)
     missing = [piece for piece in pieces if piece.first not in kept.firsts]
-    for piece, found in _done(missing, executor):
-        kept.add(piece, found)
+    for found in _finished(missing, executor):
+        kept.add(found)
         rows += found
         if progress is not None:
             progress(len(rows) / max(total, 1))
@@ -149,61 +151,47 @@ def batch(
     return Batch(
         rows=tuple(rows),
         columns=() if table is None else table.columns,
-        shown_in=_units_of(paths),
+        shown_in=_units_of(texts),
     )
 
 
-def _done(
-    pieces: Sequence[BatchPiece], executor: Executor | None
-) -> Iterator[tuple[BatchPiece, list[BatchRow]]]:
+def _finished(pieces: Sequence[BatchPiece], executor: Executor | None) -> Iterator[list[BatchRow]]:
+    """The rows of each piece, as they come."""
     if executor is None:
-        for piece in pieces:
-            yield piece, batch_rows(piece)
+        yield from map(batch_rows, pieces)
         return
-    waiting = {executor.submit(batch_rows, piece): piece for piece in pieces}
-    for future in as_completed(waiting):
-        yield waiting[future], future.result()
+    for future in as_completed([executor.submit(batch_rows, piece) for piece in pieces]):
+        yield future.result()
 
 
 def _count(piece: BatchPiece) -> int:
     return len(piece.texts) if piece.table is None else len(piece.table.names)
 
 
-def _text_or_none(path: Path) -> str | None:
-    try:
-        return read_text(path)
-    except InputError:
-        return None
+_Text = tuple[int, str, str]
+"""Number of its row, name and text of a file."""
 
 
-def _of_files(paths: Sequence[Path], method: str | None) -> Iterator[BatchPiece]:
-    texts = [(i, str(path), _text_or_none(path)) for i, path in enumerate(paths)]
-    for at in range(0, len(texts), FILES_A_PIECE):
-        part = texts[at : at + FILES_A_PIECE]
-        # rows are numbered one after the other: a file that cannot be read ends a piece
-        run: list[tuple[str, str]] = []
-        first = at
-        for number, name, text in part:
-            if text is not None:
-                first = first if run else number
-                run.append((name, text))
-                continue
-            if run:
-                yield BatchPiece(first=first, texts=tuple(run), method=method)
-            run = []
-        if run:
-            yield BatchPiece(first=first, texts=tuple(run), method=method)
-
-
-def _unreadable(paths: Sequence[Path]) -> list[BatchRow]:
-    rows = []
+def _read(paths: Sequence[Path]) -> tuple[list[_Text], list[BatchRow]]:
+    """The texts of files, and a row for each that cannot be read."""
+    texts, bad = [], []
     for number, path in enumerate(paths):
         try:
-            read_text(path)
+            texts.append((number, str(path), read_text(path)))
         except InputError as error:
             problem = error.problems[0].text
-            rows.append(BatchRow(number=number, name=str(path), problem=problem))
-    return rows
+            bad.append(BatchRow(number=number, name=str(path), problem=problem))
+    return texts, bad
+
+
+def _of_files(texts: Sequence[_Text], method: str | None) -> Iterator[BatchPiece]:
+    # rows of a piece are numbered one after the other: a file that cannot be read ends a piece
+    alike = itertools.groupby(enumerate(texts), lambda pair: pair[1][0] - pair[0])
+    for run in ([text for _, text in pairs] for _, pairs in alike):
+        for at in range(0, len(run), FILES_A_PIECE):
+            part = run[at : at + FILES_A_PIECE]
+            named = tuple((name, text) for _, name, text in part)
+            yield BatchPiece(first=part[0][0], texts=named, method=method)
 
 
 def _of_variants(
@@ -218,11 +206,11 @@ def _of_variants(
         yield BatchPiece(first=at, texts=((name, text),), method=method, table=part, fixed=fixed)
 
 
-def _units_of(paths: Sequence[Path]) -> UnitSystem:
+def _units_of(texts: Sequence[_Text]) -> UnitSystem:
     """Of the first house that can be read."""
-    for path in paths:
+    for _, name, text in texts:
         try:
-            return loads(read_text(path), str(path)).project.shown_in
+            return loads(text, name).project.shown_in
         except InputError:
             continue
     return "us"
@@ -259,9 +247,8 @@ class _Kept:
             self.firsts.add(rows[0].number)
         path.write_bytes(b"\n".join(good) + b"\n")
 
-    def add(self, piece: BatchPiece, rows: list[BatchRow]) -> None:
-        """Keep a finished piece."""
-        del piece
+    def add(self, rows: list[BatchRow]) -> None:
+        """Keep the rows of a finished piece."""
         if self._path is None:
             return
         with self._path.open("ab") as stream:

@@ -158,8 +158,10 @@ def _usual(house: House, path: tuple[str, ...], design: Design, sizes: Sequence[
 
 
 def _sized_anew(piece: BatchPiece, name: str, text: str, table: VariantTable) -> list[BatchRow]:
+    from supplycalc.chance.variants import draws_by
+
     house, situation, _ = house_of(name, text, piece.method)
-    alike = not any(_bears_on_demand(house, column.path) for column in table.columns)
+    alike = not any(draws_by(house, column.path) for column in table.columns)
     groups: dict[tuple[float | None, ...], list[int]] = {}
     for number, others in enumerate(beside_pressure(table)):
         groups.setdefault(others, []).append(number)
@@ -280,12 +282,6 @@ def _alike(first: SizedTree, last: SizedTree) -> bool:
         and first.situation.required == last.situation.required
         and allowed[0] == allowed[1]
     )
-
-
-def _bears_on_demand(house: House, path: tuple[str, ...]) -> bool:
-    from supplycalc.chance.variants import draws_by
-
-    return draws_by(house, path)
 
 
 def _of_variant(

@@ -160,23 +160,14 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
     def source(self) -> Source:
         """Where the water comes from."""
         source = self.house.source
-        return Source(
-            kind=source.kind,
-            elevation=source.elevation,
-            cut_in=source.cut_in,
-            cut_out=source.cut_out,
-            residual=source.residual,
-            static=source.static,
-            well=_fields_of(WellAsRead, source.well),
-            pump=_fields_of(
-                PumpAsRead,
-                source.pump,
-                curve=tuple(
-                    CurvePoint(flow=flow, head=head)
-                    for flow, head in (source.pump.curve if source.pump is not None else ())
-                ),
-            ),
-            tank=_fields_of(TankAsRead, source.tank, stands=tank_place(self.house)),
+        well, pump, tank = source.well, source.pump, source.tank
+        points = (CurvePoint(flow=flow, head=head) for flow, head in (pump.curve if pump else ()))
+        return _as_read(
+            Source,
+            source,
+            well=well and _as_read(WellAsRead, well),
+            pump=pump and _as_read(PumpAsRead, pump, curve=tuple(points)),
+            tank=tank and _as_read(TankAsRead, tank, stands=tank_place(self.house)),
         )
 
     @property
@@ -190,18 +181,16 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
         fixtures = {outlet.link: outlet.fixture for outlet in self.tree.outlets}
         line = line_tree(self.house)
         return (
-            *(_as_read(line, index, None) for index in range(1, len(line))),
-            *(_as_read(self.tree, i, fixtures.get(i)) for i in range(1, len(self.tree))),
+            *(_link(line, index, None) for index in range(1, len(line))),
+            *(_link(self.tree, i, fixtures.get(i)) for i in range(1, len(self.tree))),
         )
 
 
 _AsRead = TypeVar("_AsRead", bound=Struct)
 
 
-def _fields_of(kind: type[_AsRead], record: Struct | None, **more: Any) -> _AsRead | None:
-    """The fields of a record of the model that are shown; None where there is none."""
-    if record is None:
-        return None
+def _as_read(kind: type[_AsRead], record: Struct, **more: Any) -> _AsRead:
+    """The fields of a record of the model that are shown."""
     names = (name for name in kind.__struct_fields__ if name not in more)
     return kind(**{name: getattr(record, name) for name in names}, **more)
 
@@ -212,52 +201,28 @@ def check(house: House) -> SupplyCheck:
     return SupplyCheck(tree=tree, assumptions=assumed_in(tree))
 
 
-def _as_read(
+def _link(
     tree: Tree, index: int, fixture: Fixture | None
 ) -> RunAsRead | DeviceAsRead | ManifoldAsRead:
     link = tree.links[index]
-    name, start, end = tree.names[index], tree.points[tree.parent[index]], tree.points[index]
-    side, height = tree.side[index], tree.elevation[index]
+    stands = {
+        "name": tree.names[index],
+        "start": tree.points[tree.parent[index]],
+        "end": tree.points[index],
+        "side": tree.side[index],
+        "end_elevation": tree.elevation[index],
+    }
     if isinstance(link, Run):
-        return RunAsRead(
-            name=name,
+        return _as_read(
+            RunAsRead,
+            link,
             type="run",
-            start=start,
-            end=end,
-            side=side,
-            end_elevation=height,
-            material=link.material,
-            joining=link.joining,
-            length=link.length,
-            size=link.size,
-            sizes=link.sizes,
-            minimum=link.minimum,
-            group=link.group,
             fittings=None if link.fittings is None else dict(link.fittings),
-            buried=link.buried,
-            embedded=link.embedded,
-            fixture=None if fixture is None else fixture.name,
-            fixture_kind=None if fixture is None else fixture.kind,
-            route=link.route,
+            fixture=fixture and fixture.name,
+            fixture_kind=fixture and fixture.kind,
+            **stands,
         )
     if isinstance(link, Device):
-        return DeviceAsRead(
-            name=name,
-            type="device",
-            start=start,
-            end=end,
-            side=side,
-            end_elevation=height,
-            kind=link.kind,
-            setting=link.setting,
-        )
+        return _as_read(DeviceAsRead, link, type="device", **stands)
     assert isinstance(link, Manifold)
-    return ManifoldAsRead(
-        name=name,
-        type="manifold",
-        start=start,
-        end=end,
-        side=side,
-        end_elevation=height,
-        ports=link.ports,
-    )
+    return _as_read(ManifoldAsRead, link, type="manifold", **stands)

@@ -128,6 +128,9 @@ def _differing(
 def comparison_table(comparison: Comparison, system: UnitSystem) -> Table:
     """The options side by side."""
     of_runs, setting = bool(comparison.runs), comparison.setting
+    pump_gives = _of_design(
+        "pump gives", lambda design: design.line.flow if design.line else None, "flow", wrap=True
+    )
     columns = [
         *([Column(name="tube", of="material", wrap=True)] if comparison.by_material else ()),
         *([Column(name="size", of=_size)] if of_runs else ()),
@@ -135,7 +138,7 @@ def comparison_table(comparison: Comparison, system: UnitSystem) -> Table:
         _of_design("worst fixture", lambda design: design.worst.name, wrap=True),
         _of_design("gets", lambda design: design.worst.residual, "pressure"),
         _of_design("to spare", lambda design: design.worst.margin, "pressure", wrap=True),
-        *([_pump_gives()] if comparison.before_tank else ()),
+        *([pump_gives] if comparison.before_tank else ()),
         *([Column(name="velocity", of="velocity", wrap=True)] if of_runs else ()),
         *([Column(name="loss", of="loss")] if of_runs else ()),
         _of_design("pipe", lambda design: design.cost, "mass"),
@@ -147,16 +150,6 @@ def comparison_table(comparison: Comparison, system: UnitSystem) -> Table:
         ComparedOption,
         comparison.options,
         columns,
-    )
-
-
-def _pump_gives() -> Column:
-    """What the pump gives at the tank, of runs before it."""
-    return _of_design(
-        "pump gives",
-        lambda design: None if design.line is None else design.line.flow,
-        "flow",
-        wrap=True,
     )
 
 

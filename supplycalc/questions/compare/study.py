@@ -311,9 +311,7 @@ def all_runs(house: House) -> Iterator[Run]:
     """Every run of a house, the fixtures' own branches included."""
     yield from house.every_run
     for fixture in house.fixtures:
-        for branch in (fixture.cold, fixture.hot):
-            if branch is not None:
-                yield branch
+        yield from fixture.branches
 
 
 def _subject(

@@ -8,13 +8,13 @@ from typing import ClassVar
 from msgspec import Struct
 
 from supplycalc.findings.well import relief_valve
-from supplycalc.model import House, Side
+from supplycalc.model import Side
 from supplycalc.network import Outlet
 from supplycalc.questions.day.pump_system import PumpSystem
 from supplycalc.questions.day.totals import Event
-from supplycalc.records import Form, Result
+from supplycalc.records import Form
 from supplycalc.records.sentences import Assumption, Finding
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import DesignAnswer
 from supplycalc.units import DAY, HOUR, MINUTE, UnitSystem, show
 from supplycalc.units.quantities import Energy, Hours, Length, Minutes, Pressure, Time, Volume
 
@@ -175,13 +175,12 @@ class OutletUse(Struct, frozen=True, kw_only=True):
         return self.outlet.required_pressure
 
 
-class Day(Result, frozen=True, kw_only=True):
+class Day(DesignAnswer, frozen=True, kw_only=True):
     """One or many days of draws."""
 
     schema: ClassVar[str] = "supplycalc-day/1"
     form: ClassVar[Form] = Form(omit=("design", "pump_system"), add=("verdict",))
 
-    design: Design
     pump_system: PumpSystem | None
     """None on a main."""
     days: int
@@ -209,11 +208,6 @@ class Day(Result, frozen=True, kw_only=True):
     assumptions: tuple[Assumption, ...]
     series: tuple[Event, ...]
     """Every event that was kept."""
-
-    @property
-    def house(self) -> House:
-        """The house that was run."""
-        return self.design.house
 
     @property
     def ok(self) -> bool:

@@ -9,12 +9,12 @@ from typing import ClassVar, Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model import House, Manifold, Side, WaterSource
+from supplycalc.model import Manifold, Side, WaterSource
 from supplycalc.network import well_side
 from supplycalc.questions.draw.levels import DrawnLevel, level_height, level_of, levels
 from supplycalc.questions.size.tables import source_step
-from supplycalc.records import Form, Result
-from supplycalc.sizing.design import Design, RunResult
+from supplycalc.records import Form
+from supplycalc.sizing.design import Design, DesignAnswer, RunResult
 from supplycalc.units.quantities import Elevation, Flow, Length, Pressure
 
 RowType = Literal["well", "water", "pump", "source", "run", "device", "manifold", "fixture"]
@@ -64,27 +64,16 @@ class Row(Struct, frozen=True, kw_only=True):
     warned: bool = False
 
 
-class SupplyDrawing(Result, frozen=True, kw_only=True):
+class SupplyDrawing(DesignAnswer, frozen=True, kw_only=True):
     """A sized house as it is drawn."""
 
     schema: ClassVar[str] = "supplycalc-draw/1"
     form: ClassVar[Form] = Form(omit=("design",))
 
-    design: Design
     levels: tuple[DrawnLevel, ...]
     """From the lowest up."""
     rows: tuple[Row, ...]
     """From the lowest up; on a level in the way of the water."""
-
-    @property
-    def house(self) -> House:
-        """The house that was sized."""
-        return self.design.house
-
-    @property
-    def ok(self) -> bool:
-        """Whether the design passes."""
-        return self.design.ok
 
 
 def supply_drawing(design: Design) -> SupplyDrawing:

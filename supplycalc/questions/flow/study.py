@@ -24,8 +24,8 @@ from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.flow.disturbance import Disturbance, disturb
 from supplycalc.questions.flow.lasting import Lasting, lasting, lasting_findings
 from supplycalc.questions.size.study import size
-from supplycalc.records import Form, Result
-from supplycalc.sizing.design import Assumption, Design, Finding, RunResult
+from supplycalc.records import Form
+from supplycalc.sizing.design import Assumption, Design, DesignAnswer, Finding, RunResult
 from supplycalc.sizing.pressure_range import crests
 from supplycalc.tables import code_limit, load_table, to_si
 from supplycalc.units.quantities import Flow, Pressure, Velocity
@@ -115,13 +115,12 @@ class Case(Struct, frozen=True, kw_only=True):
         return self.source.name
 
 
-class FlowStudy(Result, frozen=True, kw_only=True):
+class FlowStudy(DesignAnswer, frozen=True, kw_only=True):
     """What comes out, case by case; the first case is the one to plan by."""
 
     schema: ClassVar[str] = "supplycalc-flow/1"
     form: ClassVar[Form] = Form(omit=("design",), rename={"uses": "open"}, add=("cautions",))
 
-    design: Design
     uses: tuple[FixtureUse, ...]
     cases: tuple[Case, ...]
     disturbance: Disturbance | None
@@ -129,11 +128,6 @@ class FlowStudy(Result, frozen=True, kw_only=True):
     """How long a well's supply keeps it up; None on a main."""
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
-
-    @property
-    def house(self) -> House:
-        """The house that was sized."""
-        return self.design.house
 
     @property
     def ok(self) -> bool:

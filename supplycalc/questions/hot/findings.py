@@ -12,7 +12,7 @@ from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Manifold
 from supplycalc.questions.hot.limits import SLACK, LimitCheck, hot_limit
 from supplycalc.questions.hot.outlets import HotOutlet
-from supplycalc.records.sentences import Assumption, Finding, Level
+from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import citation_of, load_table, to_si
 
@@ -80,14 +80,16 @@ def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 
 
 _WORDS = {
-    "length-residential": "the residential code ends hot pipe at {1}",
-    "length-plumbing": "the plumbing code ends hot pipe at {1}; for a house a benchmark",
-    "energy": "more than the energy code lets public buildings have, by volume ({1}) and by length "
-    "for this size; for a house a benchmark",
-    "stored": "a water-saving house holds {1} at most",
-    "three-litres": "a large plant would need circulation or trace heating above {1}; a house for "
-    "one or two families need not, but waits",
+    "hot-length": "it stands {0} away; the residential code ends hot pipe at {1}",
+    "hot-length-plumbing": "up to {0} away; the plumbing code ends hot pipe at {1}; for a house a "
+    "benchmark",
+    "hot-volume": "up to {0} stand cold before the outlet; more than the energy code lets public "
+    "buildings have, by volume ({1}) and by length for this size; for a house a benchmark",
+    "hot-three-litres": "up to {0} stand before the outlet; a large plant would need circulation "
+    "or trace heating above {1}; a house for one or two families need not, but waits",
+    "hot-stored": "up to {0} stand before the outlet; a water-saving house holds {1} at most",
 }
+"""What is told of a limit that is broken, by the finding's code."""
 
 
 def _lengths_and_volumes(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
@@ -100,57 +102,35 @@ def _lengths_and_volumes(design: Design, outlets: Sequence[HotOutlet]) -> Iterat
         return [(outlet, checks[name]) for outlet, checks in broken if name in checks]
 
     residential = hot_limit("length-residential").value
-    too_long = over("length-residential")
-    if too_long:
-        binds = design.demand.method != "upc"  # whose book sets no such length
-        level: Level = "fail" if binds else "note"
-        yield _over(level, "hot-length", too_long, "length-residential", "it stands {0} away; ")
-    rest = [
-        (outlet, check) for outlet, check in over("length-plumbing") if check.value <= residential
-    ]
-    if rest:
-        yield _over("note", "hot-length-plumbing", rest, "length-plumbing", "up to {0} away; ")
-    energy = [
-        (outlet, checks[name])
-        for outlet, checks in broken
-        for name in ("volume-heater", "volume-circulated")
-        if name in checks and "length-by-size" in checks
-    ]
-    if energy:
-        yield _over(
-            "note", "hot-volume", energy, "energy", "up to {0} stand cold before the outlet; "
-        )
-    litres = over("three-litres")
-    if litres:
-        yield _over(
-            "note",
-            "hot-three-litres",
-            litres,
-            "three-litres",
-            "up to {0} stand before the outlet; ",
-        )
-    stored = over("stored")
-    if stored:
-        yield _over("note", "hot-stored", stored, "stored", "up to {0} stand before the outlet; ")
-
-
-def _over(
-    level: Level,
-    code: str,
-    broken: Sequence[tuple[HotOutlet, LimitCheck]],
-    words: str,
-    start: str,
-) -> Finding:
-    worst = max((check for _, check in broken), key=lambda check: check.value)
-    return Finding(
-        level=level,
-        code=code,
-        where=listed(outlet.name for outlet, _ in broken),
-        message=f"{start}{_WORDS[words]}",
-        values=((worst.value, worst.dimension), (worst.limit.value, worst.dimension)),
-        remedy="a heater nearer by, thinner or shorter pipe, or pipe that is kept hot",
-        source=worst.limit.citation,
-    )
+    binds = design.demand.method != "upc"  # whose book sets no such length
+    told = {
+        "hot-length": over("length-residential"),
+        "hot-length-plumbing": [
+            (outlet, check)
+            for outlet, check in over("length-plumbing")
+            if check.value <= residential
+        ],
+        "hot-volume": [
+            (outlet, checks[name])
+            for outlet, checks in broken
+            for name in ("volume-heater", "volume-circulated")
+            if name in checks and "length-by-size" in checks
+        ],
+        "hot-three-litres": over("three-litres"),
+        "hot-stored": over("stored"),
+    }
+    for code, of_outlets in told.items():
+        if of_outlets:
+            worst = max((check for _, check in of_outlets), key=lambda check: check.value)
+            yield Finding(
+                level="fail" if code == "hot-length" and binds else "note",
+                code=code,
+                where=listed(outlet.name for outlet, _ in of_outlets),
+                message=_WORDS[code],
+                values=((worst.value, worst.dimension), (worst.limit.value, worst.dimension)),
+                remedy="a heater nearer by, thinner or shorter pipe, or pipe that is kept hot",
+                source=worst.limit.citation,
+            )
 
 
 def _too_cool(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
@@ -221,30 +201,25 @@ def _gaps(design: Design) -> Iterator[Finding]:
 
 
 def _bare(design: Design) -> Iterator[Finding]:
-    row = load_table("hot_water")["insulation"]
     names = [run.name for run in design.runs if wants_insulation(design, run)]
-    if names and not by_the_american_codes(design.house):
-        row = load_table("hot_water")["insulation_europe"]
-        yield Finding(
-            level="note",
-            code="hot-bare",
-            where=listed(names),
-            message=f"{is_are(names, 'is', 'are')} bare; the law asks for insulation "
-            f"({row['text']}) on hot pipe that several outlets share",
-            remedy='insulate, and write "insulated = true"',
-            source=citation_of(row),
-        )
-    elif names:
-        yield Finding(
-            level="note",
-            code="hot-bare",
-            where=listed(names),
-            message=f"{is_are(names, 'is', 'are')} bare; the energy code asks "
-            f"for insulation of R-3 on hot pipe from {row['text']} inch on, to a manifold, buried, "
-            "under a slab and where it is kept hot",
-            remedy='insulate, and write "insulated = true"',
-            source=citation_of(row),
-        )
+    if not names:
+        return
+    american = by_the_american_codes(design.house)
+    row = load_table("hot_water")["insulation" if american else "insulation_europe"]
+    asked = (
+        f"the energy code asks for insulation of R-3 on hot pipe from {row['text']} inch on, to a "
+        "manifold, buried, under a slab and where it is kept hot"
+        if american
+        else f"the law asks for insulation ({row['text']}) on hot pipe that several outlets share"
+    )
+    yield Finding(
+        level="note",
+        code="hot-bare",
+        where=listed(names),
+        message=f"{is_are(names, 'is', 'are')} bare; {asked}",
+        remedy='insulate, and write "insulated = true"',
+        source=citation_of(row),
+    )
 
 
 def wants_insulation(design: Design, run: RunResult) -> bool:

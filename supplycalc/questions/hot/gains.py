@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import ClassVar
 
 from msgspec import Struct
@@ -142,22 +142,9 @@ def thinner_runs(
     draws: Mapping[str, float] | None = None,
 ) -> tuple[Thinner, ...]:
     """Each run before a slow outlet one size smaller, the house sized anew: what works first."""
-    tried = _thinner(design, outlets, factor, draws)
-    return tuple(
-        sorted(
-            tried, key=lambda change: (not change.works, -(change.wait_before - change.wait_after))
-        )
-    )
-
-
-def _thinner(
-    design: Design,
-    outlets: Sequence[HotOutlet],
-    factor: float | None,
-    draws: Mapping[str, float] | None,
-) -> Iterator[Thinner]:
     failing = {finding.code for finding in design.findings if finding.level == "fail"}
     tried: set[tuple[str, ...]] = set()
+    changes = []
     for run in (run for outlet in outlets if needs_help(outlet) for run in outlet.runs):
         smaller = _next_smaller(run)
         if smaller is None:
@@ -179,7 +166,7 @@ def _thinner(
             for finding in changed.findings
             if finding.level == "fail" and finding.code not in failing
         ]
-        yield Thinner(
+        change = Thinner(
             runs=group,
             before=run.nominal,
             after=smaller,
@@ -197,6 +184,9 @@ def _thinner(
             works=changed.shortfall <= 0.0 and not new,
             failing=new[0] if new else "",
         )
+        changes.append(change)
+    changes.sort(key=lambda change: (not change.works, change.wait_after - change.wait_before))
+    return tuple(changes)
 
 
 def _group(design: Design, run: RunResult, smaller: str) -> tuple[str, ...]:
@@ -238,11 +228,8 @@ def _with_size(design: Design, names: tuple[str, ...], nominal: str) -> House:
 
 def shorter_runs(outlets: Sequence[HotOutlet]) -> tuple[Shorter, ...]:
     """How much shorter the own run of each slow outlet must be."""
-    return tuple(
-        _shorter(outlet)
-        for outlet in outlets
-        if needs_help(outlet) and outlet.runs and outlet.hot_flow > 0.0
-    )
+    slow = (outlet for outlet in outlets if needs_help(outlet) and outlet.runs)
+    return tuple(_shorter(outlet) for outlet in slow if outlet.hot_flow > 0.0)
 
 
 def _shorter(outlet: HotOutlet) -> Shorter:
@@ -269,14 +256,8 @@ def insulated_runs(
     design: Design, outlets: Sequence[HotOutlet], *, draws: Mapping[str, float] | None = None
 ) -> tuple[Insulated, ...]:
     """What foam around each bare hot run would save, the greatest saving of heat first."""
-    changes = _insulated(design, outlets, daily_draws(design, draws))
-    return tuple(sorted(changes, key=lambda change: -change.saved_energy))
-
-
-def _insulated(
-    design: Design, outlets: Sequence[HotOutlet], daily: Mapping[int, float]
-) -> Iterator[Insulated]:
-    hot = design.house.water.hot
+    hot, daily = design.house.water.hot, daily_draws(design, draws)
+    changes = []
     for run in design.runs:
         behind = [outlet for outlet in outlets if run.index in (cold.index for cold in outlet.runs)]
         if run.side != "hot" or run.run.insulated or not behind:
@@ -290,7 +271,7 @@ def _insulated(
             water += less if outlet.runs_off else 0.0
             energy += less / outlet.drawn * outlet.energy_per_draw if outlet.drawn > 0.0 else 0.0
         wanted = min(outlet.wanted for outlet in behind)
-        yield Insulated(
+        change = Insulated(
             run=run.name,
             length=run.length,
             warm_bare=warm_time(run, hot, wanted),
@@ -298,18 +279,16 @@ def _insulated(
             saved_volume=water,
             saved_energy=energy,
         )
+        changes.append(change)
+    return tuple(sorted(changes, key=lambda change: -change.saved_energy))
 
 
 def kept_hot_runs(design: Design, outlets: Sequence[HotOutlet]) -> tuple[KeptHot, ...]:
     """What keeping each shared run hot to its end gains, the most first, and the heat it costs."""
-    changes = _kept_hot(design, outlets)
-    return tuple(sorted(changes, key=lambda change: change.wait_after - change.wait_before))
-
-
-def _kept_hot(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[KeptHot]:
     tree = design.tree
     over_air = design.house.water.hot - figure("heat", "surroundings")[0]
     results = design.run_at
+    changes = []
     for run in design.runs:
         if run.side != "hot" or run.run.fixture is not None or run.run.circulated:
             continue
@@ -320,31 +299,29 @@ def _kept_hot(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[KeptHot]
             results[i] for i in tree.path(run.index) if tree.side[i] == "hot" and i in results
         ]
         slowest = behind[0]
-        changed = _with_cold_stretch(_kept(design, {kept.name for kept in before}), slowest)
+        # pressures and flows stay as they are
+        kept_hot = _kept(design, {kept.name for kept in before})
+        runs, volume, _ = cold_stretch(kept_hot, slowest.outlet.link)
         heat = math.fsum(
             run_loss_per_length(insulated(kept)) * kept.length * over_air for kept in before
         )
-        yield KeptHot(
+        change = KeptHot(
             run=run.name,
             outlet=slowest.name,
             wait_before=slowest.wait,
-            wait_after=changed.wait,
+            wait_after=replace(slowest, runs=runs, volume=volume).wait,
             outlets=len(behind),
             heat=heat,
             yearly_energy=heat * DAYS * DAY,
         )
+        changes.append(change)
+    return tuple(sorted(changes, key=lambda change: change.wait_after - change.wait_before))
 
 
 def _kept(design: Design, names: set[str]) -> Design:
-    """The same design with some runs kept hot; pressures and flows stay as they are."""
+    """The same design with some runs kept hot."""
 
     def kept(run: RunResult) -> RunResult:
         return replace(run, run=replace(run.run, circulated=True)) if run.name in names else run
 
     return replace(design, runs=tuple(kept(run) for run in design.runs))
-
-
-def _with_cold_stretch(design: Design, outlet: HotOutlet) -> HotOutlet:
-    """An outlet with the stretch that stands cold before it in a changed design."""
-    runs, volume, kept = cold_stretch(design, outlet.outlet.link)
-    return replace(outlet, runs=runs, volume=volume, from_circulation=kept)

@@ -27,9 +27,9 @@ from supplycalc.questions.hot.gains import (
 from supplycalc.questions.hot.limits import best_wait
 from supplycalc.questions.hot.outlets import HotOutlet, hot_outlets
 from supplycalc.questions.size.study import size
-from supplycalc.records import Form, Result
+from supplycalc.records import Form
 from supplycalc.records.sentences import Assumption, Finding
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, DesignAnswer
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Energy, Volume
 
@@ -52,7 +52,7 @@ class Year(Struct, frozen=True, kw_only=True):
     energy: Energy
 
 
-class HotStudy(Result, frozen=True, kw_only=True):
+class HotStudy(DesignAnswer, frozen=True, kw_only=True):
     """Every hot outlet, the longest wait first, and what would bring hot water sooner."""
 
     schema: ClassVar[str] = "supplycalc-hot/1"
@@ -62,7 +62,6 @@ class HotStudy(Result, frozen=True, kw_only=True):
         add=("answer", "factor", "year", "cautions"),
     )
 
-    design: Design
     source_name: str
     """State of the source in which the flows were settled."""
     outlets: tuple[HotOutlet, ...]
@@ -75,11 +74,6 @@ class HotStudy(Result, frozen=True, kw_only=True):
     """The greatest gain first."""
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
-
-    @property
-    def house(self) -> House:
-        """The house that was asked about."""
-        return self.design.house
 
     @property
     def ok(self) -> bool:

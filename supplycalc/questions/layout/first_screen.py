@@ -14,10 +14,16 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.output.one_screen import LINES
 from supplycalc.output.terminal import height_of
-from supplycalc.questions.layout.page import place_text, plan_picture, where
+from supplycalc.questions.layout.page import (
+    cost_column,
+    longest_wait_column,
+    place_text,
+    plan_picture,
+    to_spare_column,
+    where,
+)
 from supplycalc.questions.layout.study import LayoutOption, LayoutStudy
 from supplycalc.records import Column, Table, table_of
-from supplycalc.records.table import wait_cell
 from supplycalc.units import UnitSystem, show
 
 SHARE = 0.05
@@ -50,31 +56,17 @@ def layout_first(study: LayoutStudy, name: str, system: UnitSystem) -> Iterator[
 
 def _table(study: LayoutStudy) -> Table:
     """The layouts by what tells them apart for a builder."""
-    cost = Column(name="cost", of="design.cost", dimension="mass")
-    if study.prices is not None:
-        cost = Column(name=f"parts, {study.prices.currency}", of="total", digits=2, wrap=True)
     return table_of(
         "Side by side, each sized at least cost",
         LayoutOption,
         study.options,
         (
             Column(name="layout", of="title", wrap=True),
-            Column(
-                name="to spare",
-                dimension="pressure",
-                of=lambda option: option.design.worst.margin,
-            ),
+            to_spare_column(),
             Column(name="pipe", of="pipe"),
-            cost,
+            cost_column(study, "parts"),
             Column(name="ports", of="ports", digits=0),
-            Column(
-                name="longest wait",
-                dimension="time",
-                wrap=True,
-                of=lambda option: wait_cell(
-                    option.longest_wait.wait if option.longest_wait else None
-                ),
-            ),
+            longest_wait_column(),
         ),
     )
 

@@ -49,9 +49,7 @@ def kept_of(house: House) -> KeptHouse:
     below = tree.at_or_below(origin) if origin >= 0 else range(0)
     inner = {tree.names[i] for i in below if i != origin}
     laid = tuple(
-        fixture
-        for fixture in house.fixtures
-        if any(run is not None and run.name in inner for run in (fixture.cold, fixture.hot))
+        fixture for fixture in house.fixtures if any(run.name in inner for run in fixture.branches)
     )
     _devices(tree, heaters, inner, problems)
     for fixture in laid:
@@ -141,10 +139,10 @@ def _position(house: House, point: str) -> Position | None:
 
 def _mains(house: House, laid: tuple[Fixture, ...]) -> tuple[Run, Run]:
     """What shared pipe is made of: the default material, else what most branches are made of."""
-    branches = [run for fixture in laid for run in (fixture.cold, fixture.hot) if run is not None]
+    first = laid[0].branches[0]
     defaults = house.defaults
     catalogue = house.catalogue
-    material, joining = branches[0].material, branches[0].joining
+    material, joining = first.material, first.joining
     if defaults.material is not None:
         material = defaults.material
         usual = catalogue.tubes[material].joinings
@@ -152,16 +150,12 @@ def _mains(house: House, laid: tuple[Fixture, ...]) -> tuple[Run, Run]:
     cold = Run(
         name="main", start="", end="", length=1.0, material=material, joining=joining, fittings=()
     )
-    if catalogue.tubes[material].hot:
-        return cold, cold
     like = next((fixture.hot for fixture in laid if fixture.hot is not None), None)
-    if like is None:
+    if catalogue.tubes[material].hot or like is None:
         return cold, cold
-    hot = Run(
-        name="main", start="", end="", length=1.0, material=like.material, joining=like.joining,
-        fittings=(), insulated=like.insulated,
-    )  # fmt: skip
-    return cold, hot
+    return cold, replace(
+        cold, material=like.material, joining=like.joining, insulated=like.insulated
+    )
 
 
 def _kept(house: House, inner: set[str], laid: tuple[Fixture, ...]) -> House:

@@ -97,8 +97,7 @@ class PlaceSizer:
         self.branches = tuple(
             (self.tree.index[run.end], number)
             for number, fixture in enumerate(site.kept.fixtures)
-            for run in (fixture.cold, fixture.hot)
-            if run is not None
+            for run in fixture.branches
         )
         varying = [i for i, _ in (*self.mains, *self.branches)]
         self.choices: dict[tuple[int, float, int], RunChoice] = {}

@@ -8,8 +8,8 @@ from supplycalc.model import Position
 from supplycalc.output.blocks import Block, Heading, Paragraph, Picture, Verdict, care_blocks
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.layout.plan import plan
-from supplycalc.questions.layout.study import Freedom, LayoutStudy
-from supplycalc.records import Column, Table, table_of
+from supplycalc.questions.layout.study import Freedom, LayoutOption, LayoutStudy
+from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.records.sentences import amount
 from supplycalc.records.table import wait_cell
 from supplycalc.sizing.design import RunResult
@@ -39,37 +39,52 @@ def where(at: Position, system: UnitSystem) -> str:
 
 def layouts_table(study: LayoutStudy) -> Table:
     """The layouts on equal terms."""
-    cost = Column(name="cost", dimension="mass")
-    if study.prices is not None:
-        cost = Column(name=f"all parts, {study.prices.currency}", digits=2, wrap=True)
-    return Table(
-        title="The layouts on equal terms, each sized at least cost",
-        columns=(
-            Column(name="layout", wrap=True),
-            Column(name="to spare", dimension="pressure", wrap=True),
-            Column(name="pipe", dimension="length"),
-            cost,
-            Column(name="fittings", wrap=True),
-            Column(name="ports"),
-            Column(name="joints in slab", wrap=True),
-            Column(name="longest wait", dimension="time", wrap=True),
-            Column(name="in hot pipe", dimension="volume", wrap=True),
-        ),
-        rows=tuple(
-            (
-                option.code,
-                option.design.worst.margin,
-                option.pipe,
-                option.design.cost if option.total is None else option.total,
-                ", ".join(f"{count} {kind}" for kind, count in option.fittings),
-                str(option.ports),
-                str(option.slab_joints),
-                wait_cell(option.longest_wait.wait if option.longest_wait else None),
-                option.hot_volume,
-            )
-            for option in study.options
+
+    def fittings(option: LayoutOption) -> str:
+        return ", ".join(f"{count} {kind}" for kind, count in option.fittings)
+
+    return table_of(
+        "The layouts on equal terms, each sized at least cost",
+        LayoutOption,
+        study.options,
+        (
+            Column(name="layout", of="code", wrap=True),
+            to_spare_column(wrap=True),
+            Column(name="pipe", of="pipe"),
+            cost_column(study, "all parts"),
+            Column(name="fittings", of=fittings, wrap=True),
+            Column(name="ports", of=lambda option: str(option.ports)),
+            Column(name="joints in slab", of=lambda option: str(option.slab_joints), wrap=True),
+            longest_wait_column(),
+            Column(name="in hot pipe", of="hot_volume", wrap=True),
         ),
     )
+
+
+def to_spare_column(*, wrap: bool = False) -> Column:
+    """What the worst fixture of each layout keeps."""
+    return Column(
+        name="to spare",
+        dimension="pressure",
+        wrap=wrap,
+        of=lambda option: option.design.worst.margin,
+    )
+
+
+def cost_column(study: LayoutStudy, words: str) -> Column:
+    """What the layouts are compared by: the price of all parts, or pipe by mass."""
+    if study.prices is None:
+        return Column(name="cost", of="design.cost", dimension="mass")
+    return Column(name=f"{words}, {study.prices.currency}", of="total", digits=2, wrap=True)
+
+
+def longest_wait_column() -> Column:
+    """How long each layout's slowest outlet waits for hot water."""
+
+    def wait(option: LayoutOption) -> Cell:
+        return wait_cell(option.longest_wait.wait if option.longest_wait else None)
+
+    return Column(name="longest wait", dimension="time", wrap=True, of=wait)
 
 
 def laid_pipe_table(study: LayoutStudy) -> Table:

@@ -101,10 +101,7 @@ class _Weights:
                 option = choice.options[home.pressures.sizes[i]]
                 price[choice.run.name] = option.cost / choice.run.length
         kept = site.kept
-        each = [
-            sum(price[run.name] for run in (fixture.cold, fixture.hot) if run is not None)
-            for fixture in kept.fixtures
-        ]
+        each = [sum(price[run.name] for run in fixture.branches) for fixture in kept.fixtures]
         lengths = np.array([[way.length for way in ways] for ways in site.to_fixture])
         self.branches: FloatArray = lengths * np.array(each)
         cold, hot = price.get("cold main", 0.0), price.get("hot main", 0.0)

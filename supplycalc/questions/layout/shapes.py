@@ -154,19 +154,7 @@ def assembled(
     fixtures: dict[str, Fixture],
     inlet: str,
 ) -> House:
-    """What is kept and what is laid anew as one house.
-
-    Args:
-        kept: the house without its inner piping.
-        runs: new shared pipes.
-        manifolds: new manifolds.
-        points: new points with their positions.
-        fixtures: the fixtures laid anew, by name.
-        inlet: the point that feeds the heater.
-
-    Returns:
-        The house.
-    """
+    """What is kept and what is laid anew as one house; the inlet is what feeds the heater."""
     house = kept.house
     devices = house.devices
     if kept.heater is not None:

@@ -483,10 +483,8 @@ def _tees(design: Design, new: set[int]) -> int:
 
 
 def _kept_names(kept: KeptHouse) -> frozenset[str]:
-    names = [run.name for run in kept.house.runs]
-    for fixture in kept.house.fixtures:
-        names += [run.name for run in (fixture.cold, fixture.hot) if run is not None]
-    return frozenset(names)
+    branches = (run for fixture in kept.house.fixtures for run in fixture.branches)
+    return frozenset(run.name for run in (*kept.house.runs, *branches))
 
 
 def _order(design: Design, key: tuple[str, str]) -> tuple[str, float]:

@@ -38,13 +38,10 @@ class TrunkTree(Struct, frozen=True, kw_only=True):
     """The trees of one trunk-and-branch layout."""
 
     house: House
-    method: Method
     cold_length: float
     """Along the axes, before any allowance [m]."""
-    hot_length: float
     bound: float
     """No tree of these terminals is shorter than the length over this factor."""
-    tees: int
     slab_tees: int
     """Tees that lie in a slab."""
 
@@ -70,27 +67,17 @@ def trunk_house(
     laid = _Laid(kept)
     cold_tree = _tree(kept, routes, kept.origin_at, [at for _, at in ends], method, levels)
     laid.lay("cold", cold_tree, kept.origin_at, kept.origin, cold)
-    hot_length = 0.0
     if kept.heater is not None and hot:
         spots = [at for fixture in hot if (at := fixture.at)]
         hot_tree = _tree(kept, routes, kept.heater_at, spots, method, levels)
         laid.lay("hot", hot_tree, kept.heater_at, kept.heater.end, hot)
-        hot_length = _length(hot_tree)
-    house = assembled(kept, laid.runs, (), laid.points, laid.fixtures, laid.inlet)
     terminals = max(len(ends), len(hot)) + 1
     return TrunkTree(
-        house=house,
-        method=method,
-        cold_length=_length(cold_tree),
-        hot_length=hot_length,
+        house=assembled(kept, laid.runs, (), laid.points, laid.fixtures, laid.inlet),
+        cold_length=sum(_far(a, b) for a, b in cold_tree.edges) * TICK,
         bound=2.0 - 2.0 / terminals,
-        tees=laid.tees,
         slab_tees=laid.slab_tees,
     )
-
-
-def _length(tree: networkx.DiGraph[Node]) -> float:
-    return sum(_far(a, b) for a, b in tree.edges) * TICK
 
 
 def _far(a: Node, b: Node) -> int:
@@ -243,7 +230,6 @@ class _Laid:
         self.points: list[Point] = []
         self.fixtures: dict[str, Fixture] = {}
         self.inlet = kept.origin
-        self.tees = 0
         self.slab_tees = 0
         self.slab_heights = {
             ticks(storey.floor if storey.pipes_at is None else storey.pipes_at)
@@ -272,8 +258,8 @@ class _Laid:
             node, point, before = todo.pop()
             ways = [_follow(tree, node, child, at, heater) for child in tree.successors(node)]
             hanging = len(ways) + len(at.get(node, ())) + (node == heater)
-            self._tee(node, hanging, before is None)
             if before is not None and node[2] in self.slab_heights and hanging > 1:
+                self.slab_tees += hanging - 1
                 # three joints of each tee, told of the run that ends there
                 number_of = next(i for i, run in enumerate(self.runs) if run.end == point)
                 run = self.runs[number_of]
@@ -302,12 +288,6 @@ class _Laid:
                     Point(name=target, at=(end[0] * TICK, end[1] * TICK, end[2] * TICK))
                 )
                 todo.append((end, target, chain[-2]))
-
-    def _tee(self, node: Node, hanging: int, first: bool) -> None:
-        tees = max(hanging - 1, 0)
-        self.tees += tees
-        if node[2] in self.slab_heights and not first:
-            self.slab_tees += tees
 
     def _branch(
         self,

@@ -7,16 +7,15 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from supplycalc.model import House
 from supplycalc.output.cautions import LIMITS
 from supplycalc.questions.parts.items import Item
 from supplycalc.questions.parts.manifolds import ManifoldUse
 from supplycalc.questions.parts.pipe_lots import Lot, Strand
 from supplycalc.questions.parts.supports import Sleeve
 from supplycalc.reading.prices import PriceList
-from supplycalc.records import Form, Result
+from supplycalc.records import Form
 from supplycalc.records.sentences import money
-from supplycalc.sizing.design import Assumption, Design, Finding
+from supplycalc.sizing.design import Assumption, DesignAnswer, Finding
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Length
 
@@ -34,7 +33,7 @@ class PriceTotal(Struct, frozen=True, kw_only=True):
     """Parts that it has no price for."""
 
 
-class PartsList(Result, frozen=True, kw_only=True):
+class PartsList(DesignAnswer, frozen=True, kw_only=True):
     """Everything to buy for a design."""
 
     schema: ClassVar[str] = "supplycalc-parts/1"
@@ -44,7 +43,6 @@ class PartsList(Result, frozen=True, kw_only=True):
         add=("answer", "price_total", "cautions"),
     )
 
-    design: Design
     prices: PriceList | None
     waste: float
     """Share added to every run."""
@@ -55,11 +53,6 @@ class PartsList(Result, frozen=True, kw_only=True):
     items: tuple[Item, ...]
     findings: tuple[Finding, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
-
-    @property
-    def house(self) -> House:
-        """The house that it is for."""
-        return self.design.house
 
     @property
     def ok(self) -> bool:

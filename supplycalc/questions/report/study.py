@@ -16,15 +16,15 @@ from supplycalc.questions.size.study import size
 from supplycalc.questions.slab.study import SlabStudy, slab
 from supplycalc.questions.well.study import WellCheck, well_check
 from supplycalc.reading.prices import PriceList
-from supplycalc.records import Form, Result, to_data
-from supplycalc.sizing.design import Design, RunResult
+from supplycalc.records import Form, to_data
+from supplycalc.sizing.design import Design, DesignAnswer, RunResult
 from supplycalc.units import UnitSystem
 
 SIZES_BESIDE = 1
 """Sizes smaller and larger than the chosen one that the service is compared in."""
 
 
-class Report(Result, frozen=True, kw_only=True):
+class Report(DesignAnswer, frozen=True, kw_only=True):
     """A house with every answer that goes on its page."""
 
     schema: ClassVar[str] = "supplycalc-report/1"
@@ -41,7 +41,6 @@ class Report(Result, frozen=True, kw_only=True):
         },
     }
 
-    design: Design
     drawn: SupplyDrawing
     comparison: Comparison | None
     """The service in other sizes; None where there are none."""
@@ -49,16 +48,6 @@ class Report(Result, frozen=True, kw_only=True):
     hot: HotStudy | None
     slab: SlabStudy | None
     parts: PartsList
-
-    @property
-    def house(self) -> House:
-        """The house that was sized."""
-        return self.design.house
-
-    @property
-    def ok(self) -> bool:
-        """Whether the design passes."""
-        return self.design.ok
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it: each question's own answer under its name, and the sheet."""

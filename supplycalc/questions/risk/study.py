@@ -31,11 +31,11 @@ from supplycalc.model.field_paths import with_value
 from supplycalc.network import build_tree
 from supplycalc.questions.size.study import size
 from supplycalc.reading.prices import PriceList
-from supplycalc.records import Form, Result
+from supplycalc.records import Form
 from supplycalc.records.known_ranges import KnownRange, name_of
 from supplycalc.records.sentences import Finding
 from supplycalc.sizing.certainty import Certainty, SureSizes
-from supplycalc.sizing.design import Design
+from supplycalc.sizing.design import Design, DesignAnswer
 from supplycalc.sizing.problem import TOLERANCE
 from supplycalc.supply.limits import least_run_time, well_limit
 from supplycalc.supply.pump_check import pump_check
@@ -107,13 +107,12 @@ class WellRisk(Struct, frozen=True, kw_only=True):
     """Less than the pump is judged by."""
 
 
-class Risk(Result, frozen=True, kw_only=True):
+class Risk(DesignAnswer, frozen=True, kw_only=True):
     """How sure a house is within what its file knows."""
 
     schema: ClassVar[str] = "supplycalc-risk/1"
     form: ClassVar[Form] = Form(omit=("design",), add=("verdict", "worst_5", "findings"))
 
-    design: Design
     certainty: Certainty | None
     """None where the file gives every figure as sure."""
     draws: int
@@ -126,16 +125,6 @@ class Risk(Result, frozen=True, kw_only=True):
     """None on a main."""
     price_of_certainty: tuple[SureSizes, ...] = ()
     """Sizes for each chance, pressure alone."""
-
-    @property
-    def house(self) -> House:
-        """The house that was asked about."""
-        return self.design.house
-
-    @property
-    def ok(self) -> bool:
-        """True when the design for the middle of each range passes."""
-        return self.design.ok
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -22,9 +22,9 @@ from supplycalc.questions.slab.surprises import (
     meet,
     neighbour,
 )
-from supplycalc.records import Form, Result
+from supplycalc.records import Form
 from supplycalc.sizing.changes import with_sizes
-from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.design import Design, DesignAnswer, RunResult
 from supplycalc.sizing.pressure_range import pipe_pressures
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
 from supplycalc.supply.well_line import trench_runs
@@ -102,13 +102,12 @@ class WorstFixture(Struct, frozen=True, kw_only=True):
     margin: Pressure
 
 
-class SlabStudy(Result, frozen=True, kw_only=True):
+class SlabStudy(DesignAnswer, frozen=True, kw_only=True):
     """What gets locked in, run by run, and what may come later."""
 
     schema: ClassVar[str] = "supplycalc-slab/1"
     form: ClassVar[Form] = Form(omit=("design",), add=("answer", "worst"))
 
-    design: Design
     planned: tuple[str, ...]
     """Fixtures that are only planned and count already."""
     checklist: tuple[CheckItem, ...]
@@ -120,16 +119,6 @@ class SlabStudy(Result, frozen=True, kw_only=True):
     """The pipe at whose lowest end it stands; None where nothing gets covered."""
     runs: tuple[LockedRun, ...] = ()
     surprises: tuple[Surprise, ...] = ()
-
-    @property
-    def house(self) -> House:
-        """The house that was studied."""
-        return self.design.house
-
-    @property
-    def ok(self) -> bool:
-        """True when the design itself passes."""
-        return self.design.ok
 
     @property
     def worst(self) -> WorstFixture:

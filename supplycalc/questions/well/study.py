@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import ClassVar
 
 from supplycalc.findings.source import pump_cannot_hold
-from supplycalc.model import House
 from supplycalc.problems import InputError, Problem
 from supplycalc.questions.well.findings import well_assumptions, well_findings
 from supplycalc.questions.well.pipe import PipeOption, pipe_options
@@ -14,16 +13,16 @@ from supplycalc.questions.well.storage import StorageWish, TankNeeded, tank_need
 from supplycalc.questions.well.switch import SwitchOption, switch_options
 from supplycalc.questions.well.tank import TankCheck, tank_check
 from supplycalc.questions.well.well_yield import WellYield, well_yield
-from supplycalc.records import Form, Result
+from supplycalc.records import Form
 from supplycalc.records.sentences import LEVELS, Assumption, Finding
-from supplycalc.sizing.design import Design, pump_verdict
+from supplycalc.sizing.design import Design, DesignAnswer, pump_verdict
 from supplycalc.supply.station import OperatingPoint, Station, pump_station, speed_for
 from supplycalc.supply.suction import Suction, suction
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow, Pressure
 
 
-class WellCheck(Result, frozen=True, kw_only=True):
+class WellCheck(DesignAnswer, frozen=True, kw_only=True):
     """What pump, well and tank of a house can do, and whether they keep up with it."""
 
     schema: ClassVar[str] = "supplycalc-well/1"
@@ -31,7 +30,6 @@ class WellCheck(Result, frozen=True, kw_only=True):
         omit=("design", "station"), add=("verdict", "holds", "design_pressure")
     )
 
-    design: Design
     station: Station | None
     """None where nothing is known of the pump."""
     points: tuple[OperatingPoint, ...]
@@ -53,11 +51,6 @@ class WellCheck(Result, frozen=True, kw_only=True):
     switches: tuple[SwitchOption, ...]
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
-
-    @property
-    def house(self) -> House:
-        """The house that was checked."""
-        return self.design.house
 
     @property
     def ok(self) -> bool:
