@@ -10,7 +10,9 @@ PATIENCE = 2.0
 """[s] From which on progress is shown."""
 
 
-def progress_teller(what: str) -> tuple[Callable[[float], None], Callable[[], None]]:
+def progress_teller(
+    said: Callable[[float], str],
+) -> tuple[Callable[[float], None], Callable[[], None]]:
     """A teller of progress on stderr for long work at a terminal, and what wipes it out."""
     if not sys.stderr.isatty():
         return lambda share: None, lambda: None
@@ -18,7 +20,7 @@ def progress_teller(what: str) -> tuple[Callable[[float], None], Callable[[], No
 
     def tell(share: float) -> None:
         if time.monotonic() - start > PATIENCE:
-            sys.stderr.write(f"\r{what}: {share:.0%}")
+            sys.stderr.write(f"\r{said(share)}")
             sys.stderr.flush()
 
     def wipe() -> None:

@@ -65,7 +65,7 @@ def command(
 
     target = destination.file
     keep = None if target is None else target.with_name(f"{target.name}.part")
-    tell, wipe = progress_teller("batch")
+    tell, wipe = progress_teller(lambda share: f"batch: {share:.0%}")
     work = partial(
         batch,
         _found(files),

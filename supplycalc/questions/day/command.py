@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
 from typing import Annotated
 
 import typer
 
 from supplycalc.output.call import Call, Method
-
-SLOW = 20
-"""Days from which progress is shown."""
 
 
 def command(
@@ -54,13 +49,16 @@ def command(
     house = call.house()
 
     from supplycalc.demand import known_method
+    from supplycalc.output.progress import progress_teller
     from supplycalc.questions.day.page import day_page, series_table
     from supplycalc.questions.day.study import day
     from supplycalc.questions.size.study import size
 
     file = call.destination.file
     whole = call.as_json or (file is not None and file.suffix != ".txt")
-    progress, wipe = _progress(days)
+    progress, wipe = progress_teller(
+        lambda share: f"day {int(share * days) + 1} of {days} ({share:.0%})"
+    )
     result = day(
         size(house, known_method(method)),
         days=days,
@@ -77,19 +75,3 @@ def command(
         page=lambda system: day_page(result, system),
         table=lambda: series_table(result),
     )
-
-
-def _progress(days: int) -> tuple[Callable[[float], None] | None, Callable[[], None]]:
-    """A teller of progress on stderr for long runs at a terminal, and what wipes it out."""
-    if days < SLOW or not sys.stderr.isatty():
-        return None, lambda: None
-
-    def tell(share: float) -> None:
-        sys.stderr.write(f"\rday {int(share * days) + 1} of {days} ({share:.0%})")
-        sys.stderr.flush()
-
-    def wipe() -> None:
-        sys.stderr.write("\r" + " " * 40 + "\r")
-        sys.stderr.flush()
-
-    return tell, wipe

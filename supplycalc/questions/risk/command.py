@@ -49,7 +49,7 @@ def command(
     from supplycalc.reading.prices import load_prices
 
     listing = None if prices is None else load_prices(prices, house.catalogue)
-    tell, wipe = progress_teller("risk")
+    tell, wipe = progress_teller(lambda share: f"risk: {share:.0%}")
     result = risk(
         house, known_method(method), draws=draws, seed=seed, prices=listing, progress=tell
     )

@@ -18,8 +18,13 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.output.terminal import height_of
 from supplycalc.questions.size import tables
-from supplycalc.questions.size.page import by_chance_lines, second_verdict, verdict_block
-from supplycalc.records.sentences import amount, money
+from supplycalc.questions.size.page import (
+    by_chance_lines,
+    cost_said,
+    second_verdict,
+    verdict_block,
+)
+from supplycalc.records.sentences import amount
 from supplycalc.sizing.design import Design, OutletResult, RunResult, pump_then
 from supplycalc.units import UnitSystem, show
 
@@ -116,10 +121,15 @@ def _sizes(design: Design, system: UnitSystem) -> Iterator[Block]:
         merged.setdefault(nominal, []).extend(runs)
     for nominal, runs in merged.items():
         shared = [_named(run, several) for run in runs if run.run.fixture is None]
-        told = shared + _fixture_names(design, runs)
-        if len(told) > MOST_NAMED + 1:
-            told = [*told[:MOST_NAMED], f"{len(told) - MOST_NAMED} more"]
-        yield Paragraph(text=listed(told), label=f"{nominal:6}", indent=2, hang=7)
+        told = _few(shared + _fixture_names(design, runs))
+        yield Paragraph(text=told, label=f"{nominal:6}", indent=2, hang=7)
+
+
+def _few(names: list[str]) -> str:
+    """The first of several names, the others counted."""
+    if len(names) > MOST_NAMED + 1:
+        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more"]
+    return listed(names)
 
 
 def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
@@ -127,13 +137,11 @@ def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
     line = design.line
     if line is None or all(run.run.size is not None for run in line.runs):
         return
-    told = [f"{run.name} {run.nominal}" for run in line.runs]
-    if len(told) > MOST_NAMED + 1:
-        told = [*told[:MOST_NAMED], f"{len(told) - MOST_NAMED} more"]
+    told = _few([f"{run.name} {run.nominal}" for run in line.runs])
     what = "from the pump" if line.by_pump else "taken as pumped"
     flow = show(line.flow, "flow", system)
     tank = "tank" if design.house.source.filled_by is None else "open tank"
-    yield Paragraph(text=f"Before the {tank}, {flow} {what}: {listed(told)}", indent=2, hang=2)
+    yield Paragraph(text=f"Before the {tank}, {flow} {what}: {told}", indent=2, hang=2)
 
 
 def _named(run: RunResult, several: bool) -> str:
@@ -157,21 +165,15 @@ def _to_spare(design: Design, system: UnitSystem) -> Iterator[Block]:
     told: dict[str, str] = {}
     for price in design.margin_prices:
         if price.changes or price.cost is None:
-            cost = "no sizes" if price.cost is None else _cost(design, price.cost, system)
+            cost = "no sizes" if price.cost is None else cost_said(price.cost, design, system)
             told[cost] = amount(price.reserve, system)
         if price.cost is None:
             break
     listing = "; ".join(f"{spare}: {cost}" for cost, spare in told.items())
     others = f" (with {listing.replace(':', ' to spare:', 1)})" if told else ""
     changed = None if design.sized_for is None else design.remedies[design.sized_for]
-    shown = _cost(design, design.cost if changed is None else changed.cost, system)
+    shown = cost_said(design.cost if changed is None else changed.cost, design, system)
     yield Paragraph(text=f"Pipe: {shown}{others}", indent=2)
-
-
-def _cost(design: Design, cost: float, system: UnitSystem) -> str:
-    if design.cost_basis == "pipe mass":
-        return show(cost, "mass", system)
-    return money(cost, design.currency)
 
 
 def _changes(design: Design, system: UnitSystem) -> Iterator[Block]:

@@ -168,12 +168,7 @@ def by_chance_lines(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
             why = f"{listed(dry)} {'gets' if len(dry) == 1 else 'get'} no water"
         yield Paragraph(text=f"{limit}: no sizes keep it; {why}.")
         return
-    costs = [
-        show(cost, "mass", system)
-        if design.cost_basis == "pipe mass"
-        else money(cost, design.currency)
-        for cost in (chance.cost, design.cost)
-    ]
+    costs = [cost_said(cost, design, system) for cost in (chance.cost, design.cost)]
     changes = [f"{name} {size} (not {design.sizes[name]})" for name, size in chance.changes]
     if len(changes) > MOST_CHANGES:
         changes = [*changes[:MOST_CHANGES], f"{len(changes) - MOST_CHANGES} more"]
@@ -212,10 +207,10 @@ def _basis(design: Design, system: UnitSystem) -> str:
 
 
 def _cost(design: Design, system: UnitSystem) -> str:
+    basis = "for pipe, by the price list"
     if design.cost_basis == "pipe mass":
-        cost = f"{show(design.cost, 'mass', system)} of pipe (no price list: mass stands for cost)"
-    else:
-        cost = f"{money(design.cost, design.currency)} for pipe, by the price list"
+        basis = "of pipe (no price list: mass stands for cost)"
+    cost = f"{cost_said(design.cost, design, system)} {basis}"
     shown = "" if design.sized_for is None else f"change {design.sized_for + 1} below"
     if design.optimal and shown:
         return f"Shown are the sizes that go with {shown}: {cost}."
@@ -332,10 +327,9 @@ def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
         if remedy.mends == "pump":
             text = f"{remedy.said(system)}: then {pump_then(remedy, system)}"
         more = remedy.cost - design.cost if remedy.sizes else 0.0
-        if more > LEAST_TOLD and design.cost_basis == "pipe mass":
-            text += f"; {show(more, 'mass', system)} more pipe"
-        elif more > LEAST_TOLD:
-            text += f"; {money(more, design.currency)} more for pipe"
+        if more > LEAST_TOLD:
+            what = "more pipe" if design.cost_basis == "pipe mass" else "more for pipe"
+            text += f"; {cost_said(more, design, system)} {what}"
         if number - 1 == design.sized_for:
             text += _as_shown(design)
         yield Paragraph(text=text, label=f"{number}.", indent=2, hang=3)

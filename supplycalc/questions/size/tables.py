@@ -49,7 +49,6 @@ MOST_NAMED = 6
 
 def margin_prices(design: Design) -> Table:
     """What pressure to spare costs, and which sizes it changes."""
-    mass = design.cost_basis == "pipe mass"
     rows: list[tuple[Cell, ...]] = []
     for price in design.margin_prices:
         if price.cost is None:
@@ -60,7 +59,7 @@ def margin_prices(design: Design) -> Table:
             named.append(f"and {len(price.changes) - MOST_NAMED} more")
         rows.append((price.reserve, price.cost, ", ".join(named) or "as chosen"))
     cost = Column(name="pipe", dimension="mass")
-    if not mass:
+    if design.cost_basis != "pipe mass":
         cost = Column(name=design.currency or "price", digits=2)
     return Table(
         title="What pressure to spare costs",
