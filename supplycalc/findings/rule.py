@@ -62,17 +62,20 @@ class Rule(Struct, frozen=True, kw_only=True):
 
     def findings(self, subject: Any) -> Iterator[Finding]:
         """What it finds in its subject."""
-        for remark in self.check(subject):
-            yield Finding(
-                level=remark.level or self.level,
-                code=self.code,
-                where=remark.where,
-                message=remark.message,
-                values=remark.values,
-                remedy=remark.remedy,
-                remedy_values=remark.remedy_values,
-                source=remark.source,
-            )
+        return map(self.finding, self.check(subject))
+
+    def finding(self, remark: Remark) -> Finding:
+        """A remark as a finding of this rule."""
+        return Finding(
+            level=remark.level or self.level,
+            code=self.code,
+            where=remark.where,
+            message=remark.message,
+            values=remark.values,
+            remedy=remark.remedy,
+            remedy_values=remark.remedy_values,
+            source=remark.source,
+        )
 
 
 def rule(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
@@ -493,6 +494,23 @@ class _Riser:
             x += wide + 2 * GAP
             y += LEADING * (len(lines) - 1)
         return marks, y + 6.0
+
+
+def key_in_columns(
+    entries: Sequence[str], left: float, top: float, wide: float, columns: int, gutter: float
+) -> tuple[list[Label], float]:
+    """What stands below a picture, in columns of a width, and where the longest ends."""
+    folded = [fold(entry, wide - gutter, SIZE - 1) for entry in entries]
+    rows = math.ceil(len(folded) / columns)
+    labels: list[Label] = []
+    lowest = top
+    for column in range(columns):
+        y = top
+        for lines in folded[column * rows : (column + 1) * rows]:
+            labels += labels_of(lines, left + column * wide, y, LEADING - 1.0, size=SIZE - 1)
+            y += (LEADING - 1.0) * len(lines)
+        lowest = max(lowest, y)
+    return labels, lowest
 
 
 def _fold_parts(parts: Sequence[str], width: float) -> list[str]:

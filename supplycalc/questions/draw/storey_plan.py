@@ -20,12 +20,10 @@ from supplycalc.output.drawing import (
     Shape,
     Stroke,
     circle,
-    fold,
-    labels_of,
     rectangle,
 )
 from supplycalc.questions.draw.levels import level_of
-from supplycalc.questions.draw.riser import LEADING, TITLE_SIZE, WIDE
+from supplycalc.questions.draw.riser import TITLE_SIZE, WIDE, key_in_columns
 from supplycalc.questions.draw.study import SupplyDrawing
 from supplycalc.units import UnitSystem, convert, unit_of
 
@@ -265,7 +263,7 @@ class _Plan:
         ]
         return marks, y + 6.0
 
-    def _key(self, top: float) -> tuple[list[Mark], float]:
+    def _key(self, top: float) -> tuple[list[Label], float]:
         """What the numbers mean, in as many columns as fit."""
         columns = 3 if self.width >= WIDE else 2
         wide = (self.width - 2 * EDGE) / columns
@@ -279,17 +277,7 @@ class _Plan:
         if self.zones:
             names = ", ".join(zone.name for zone in self.zones)
             entries.append(f"hatched, no pipe: {names}")
-        folded = [fold(entry, wide - 10.0, SIZE - 1) for entry in entries]
-        rows = math.ceil(len(folded) / columns)
-        marks: list[Mark] = []
-        lowest = top
-        for column in range(columns):
-            y = top + 12.0
-            for lines in folded[column * rows : (column + 1) * rows]:
-                marks += labels_of(lines, EDGE + column * wide, y, LEADING - 1.0, size=SIZE - 1)
-                y += (LEADING - 1.0) * len(lines)
-                lowest = max(lowest, y)
-        return marks, lowest
+        return key_in_columns(entries, EDGE, top + 12.0, wide, columns, 10.0)
 
 
 def _around(x: float, y: float) -> Iterator[tuple[float, float]]:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.output.drawing import SIZE, Drawing, Mark, fold, labels_of
+from supplycalc.output.drawing import Drawing
 from supplycalc.output.plot import Series, plot
-from supplycalc.questions.draw.riser import LEADING, NARROW, WIDE
+from supplycalc.questions.draw.riser import NARROW, WIDE, key_in_columns
 from supplycalc.questions.draw.study import SupplyDrawing
 from supplycalc.sizing.design import LineProfile, ProfilePoint
 from supplycalc.units import UnitSystem, convert, show, unit_of
@@ -91,14 +90,5 @@ def _told(point: ProfilePoint, system: UnitSystem) -> str:
 def _with_key(sheet: Drawing, entries: Sequence[str], columns: int) -> Drawing:
     """A drawing with lines of text below it, in columns."""
     wide = (sheet.width - 2 * EDGE) / columns
-    folded = [fold(entry, wide - 12.0, SIZE - 1) for entry in entries]
-    rows = math.ceil(len(folded) / columns)
-    marks: list[Mark] = list(sheet.marks)
-    lowest = top = sheet.height + 4.0
-    for column in range(columns):
-        y = top + 8.0
-        for lines in folded[column * rows : (column + 1) * rows]:
-            marks += labels_of(lines, EDGE + column * wide, y, LEADING - 1.0, size=SIZE - 1)
-            y += (LEADING - 1.0) * len(lines)
-            lowest = max(lowest, y)
-    return replace(sheet, marks=tuple(marks), height=lowest + EDGE)
+    labels, lowest = key_in_columns(entries, EDGE, sheet.height + 12.0, wide, columns, 12.0)
+    return replace(sheet, marks=(*sheet.marks, *labels), height=lowest + EDGE)

@@ -55,6 +55,12 @@ GEOMETRY = "flow over area, in these units"
 SAME = 2e-4
 """Two flows that differ by less than this share of them are printed alike."""
 USED_UP = "used up"
+MEASURES = {
+    "Q": "flow", "S": "flow", "d": "diameter", "L": "length", "v": "velocity", "P": "pressure",
+    "R": "pressure", "F": "pressure", "H": "pressure", "D": "pressure", "N": "pressure",
+    "M": "pressure",
+}  # fmt: skip
+"""Symbol -> dimension; the others are numbers without a unit."""
 UNSAID = {"formula": "", "numbers": "", "source": ""}
 
 
@@ -203,6 +209,15 @@ class _Sheet:
         """An SI value in the shown unit, as printed."""
         return self._p(value / self.per[dimension])
 
+    def _line(
+        self, symbol: str, words: str, result: str, source: str = "", **computed: str
+    ) -> SheetLine:
+        """A line whose symbol tells its unit; what is computed has a formula and its numbers."""
+        unit = self.unit.get(MEASURES.get(symbol, ""), "")
+        return SheetLine(
+            symbol=symbol, words=words, result=result, unit=unit, source=source, **computed
+        )
+
     # --- what is given ---
 
     def _given(self) -> Iterator[SheetLine]:
@@ -242,25 +257,19 @@ class _Sheet:
         }
         self.constant = {name: self._p(value) for name, (value, _) in constants.items()}
         for name, (_, use) in constants.items():
-            yield SheetLine(
-                symbol=name,
-                words=f"factor of the units in {use}",
-                result=self.constant[name],
-                source="standard gravity of ISO 80000-3"
-                if name == "w"
-                else "the units' definitions",
+            yield self._line(
+                name,
+                f"factor of the units in {use}",
+                self.constant[name],
+                "standard gravity of ISO 80000-3" if name == "w" else "the units' definitions",
             )
 
     def _source(self) -> SheetLine:
         source = self.design.source
         start = self._in(source.design_pressure, "pressure")
         self.pressure[0] = number(start)
-        return SheetLine(
-            symbol="P",
-            words=f"source: pressure it is counted on for ({source.limited_by})",
-            result=start,
-            unit=self.unit["pressure"],
-            source="the file",
+        return self._line(
+            "P", f"source: pressure it is counted on for ({source.limited_by})", start, "the file"
         )
 
     def _water(self) -> list[SheetLine]:
@@ -281,18 +290,12 @@ class _Sheet:
             yield replace(self.flows[above], words=f"{name}: flow, the same as before", **UNSAID)
             return
         method = method_record(demand.method)
-        unit = self.unit["flow"]
         steady = demand.continuous[index] if demand.continuous else 0.0
         without = demand.design_flow[index] - steady
         source = "" if method.source is None else cite(method.source)
         if demand.load_name:
             load = self._p(demand.load[index])
-            yield SheetLine(
-                symbol="u",
-                words=f"{name}: {demand.load_name} of what hangs below",
-                result=load,
-                source=source,
-            )
+            yield self._line("u", f"{name}: {demand.load_name} of what hangs below", load, source)
             line = self._read(without, load, name)
         else:
             line = self._listed(index, without, name)
@@ -305,32 +308,21 @@ class _Sheet:
                 why = "flow of the largest single fixture below, never less"
             elif by_chance:
                 why = "flow of a pipe that it feeds, never less"
-            line = SheetLine(
-                symbol="Q",
-                words=f"{name}: {why}",
-                result=self._in(without, "flow"),
-                unit=unit,
-                source=source,
-            )
+            line = self._line("Q", f"{name}: {why}", self._in(without, "flow"), source)
         if line is not None:
             yield line
         if steady > 0.0:
             first, added = self._in(without, "flow"), self._in(steady, "flow")
-            yield SheetLine(
-                symbol="S",
-                words=f"{name}: flow that may run for hours, below it",
-                result=added,
-                unit=unit,
-                source="the file",
+            yield self._line(
+                "S", f"{name}: flow that may run for hours, below it", added, "the file"
             )
-            yield SheetLine(
-                symbol="Q",
-                words=f"{name}: with what may run for hours",
+            yield self._line(
+                "Q",
+                f"{name}: with what may run for hours",
+                self._p(number(first) + number(added)),
+                "International Plumbing Code 2018, E102.2",
                 formula="Q + S",
                 numbers=f"{first} + {added}",
-                result=self._p(number(first) + number(added)),
-                unit=unit,
-                source="International Plumbing Code 2018, E102.2",
             )
 
     def _listed(self, index: int, flow: float, name: str) -> SheetLine | None:
@@ -351,14 +343,13 @@ class _Sheet:
         if not flows or abs(number(result) * self.per["flow"] - flow) > SAME * flow:
             return None
         told = ", ".join(f"{fixture} {each}" for fixture, each in flows.items())
-        return SheetLine(
-            symbol="Q",
-            words=f"{name}: flows of {what}, below it: {told}",
+        return self._line(
+            "Q",
+            f"{name}: flows of {what}, below it: {told}",
+            result,
+            "the file",
             formula="sum",
             numbers=" + ".join(flows.values()),
-            result=result,
-            unit=self.unit["flow"],
-            source="the file",
         )
 
     def _by_chance(self, index: int, name: str) -> Iterator[SheetLine]:
@@ -385,13 +376,13 @@ class _Sheet:
             level = self._p(STUDY_LEVEL)
             numbers = " × ".join(f"(1 − {p})^{n}" for n, p, _ in running)
             silent = self._p(math.prod((1.0 - number(p)) ** n for n, p, _ in running))
-            yield SheetLine(
-                symbol="P0",
-                words=f"{name}: chance that none of what hangs below runs",
+            yield self._line(
+                "P0",
+                f"{name}: chance that none of what hangs below runs",
+                silent,
+                source,
                 formula="product of (1 − p)^n",
                 numbers=numbers,
-                result=silent,
-                source=source,
             )
         if running and rule in RULES[2:]:
             for line in self._normal(name, running, silent, level, rule == RULES[2], source):
@@ -399,13 +390,13 @@ class _Sheet:
                 yield line
         elif running and rule:
             truncated = self._p(number(silent) + number(level) * (1.0 - number(silent)))
-            yield SheetLine(
-                symbol="c",
-                words=f"{name}: share of all time that is {level} of the time in which water runs",
+            yield self._line(
+                "c",
+                f"{name}: share of all time that is {level} of the time in which water runs",
+                truncated,
+                source,
                 formula=f"P0 + {level} (1 − P0)",
                 numbers=f"{silent} + {level} × (1 − {silent})",
-                result=truncated,
-                source=source,
             )
             level = truncated
         if running and rule not in RULES[2:]:
@@ -415,16 +406,15 @@ class _Sheet:
             ]
             result = self._in(flow, "flow")
             listed = " + ".join(f"{n} × ({p}, {q})" for n, p, q in running)
-            yield SheetLine(
-                symbol="Q",
-                words=f"{name}: least flow, in steps of {step} {unit}, than which what hangs below "
+            yield self._line(
+                "Q",
+                f"{name}: least flow, in steps of {step} {unit}, than which what hangs below "
                 "draws no more with chance c; n × (p, q): n of them, each running with chance p "
                 "and then drawing q; a q between two steps counts as both in proportion",
+                result,
+                source,
                 formula="least Q with P(sum ≤ Q) ≥ c",
                 numbers=f"P({listed} ≤ Q) ≥ {level}",
-                result=result,
-                unit=unit,
-                source=source,
             )
         yield from self._with_outdoor(index, name, result, source)
 
@@ -434,14 +424,13 @@ class _Sheet:
         if outdoor <= 0.0:
             return
         added = self._in(outdoor, "flow")
-        yield SheetLine(
-            symbol="Q",
-            words=f"{name}: with the largest garden tap below, {added}, whose chance is not known",
+        yield self._line(
+            "Q",
+            f"{name}: with the largest garden tap below, {added}, whose chance is not known",
+            self._p(number(inside) + number(added)),
+            source,
             formula="Q + q",
             numbers=f"{inside} + {added}",
-            result=self._p(number(inside) + number(added)),
-            unit=self.unit["flow"],
-            source=source,
         )
 
     def _normal(
@@ -468,19 +457,19 @@ class _Sheet:
             unit=unit,
             source=source,
         )
-        yield SheetLine(
-            symbol="V",
-            words=f"{name}: variance of what runs below",
+        yield self._line(
+            "V",
+            f"{name}: variance of what runs below",
+            spread,
+            source,
             formula="sum of n p (1 − p) q²",
             numbers=" + ".join(f"{n} × {p} × (1 − {p}) × {q}²" for n, p, q in running),
-            result=spread,
-            source=source,
         )
-        yield SheetLine(
-            symbol="z",
-            words=f"{name}: percentile of the normal distribution for {level}",
-            result=z,
-            source="tables of the normal distribution",
+        yield self._line(
+            "z",
+            f"{name}: percentile of the normal distribution for {level}",
+            z,
+            "tables of the normal distribution",
         )
         under, over = number(spread), 1.0
         formula, numbers = "m + z √V", f"{mean} + {z} × √({spread})"
@@ -492,14 +481,13 @@ class _Sheet:
                 f"({mean} + {z} × √((1 − {silent}) × {spread} − {silent} × {mean}²)) / "
                 f"(1 − {silent})"
             )
-        yield SheetLine(
-            symbol="Q",
-            words=f"{name}: flow that all time but 1 in 100 stays below",
+        yield self._line(
+            "Q",
+            f"{name}: flow that all time but 1 in 100 stays below",
+            self._p((number(mean) + number(z) * math.sqrt(max(under, 0.0))) / over),
+            source,
             formula=formula,
             numbers=numbers,
-            result=self._p((number(mean) + number(z) * math.sqrt(max(under, 0.0))) / over),
-            unit=unit,
-            source=source,
         )
 
     def _read(self, flow: float, load: str, name: str) -> SheetLine | None:
@@ -537,15 +525,14 @@ class _Sheet:
             result = self._p(q1 + (number(load) - u1) * (q2 - q1) / (u2 - u1))
             if abs(number(result) * self.per["flow"] - flow) > SAME * flow:
                 continue
-            return SheetLine(
-                symbol="Q",
-                words=words,
+            return self._line(
+                "Q",
+                words,
+                result,
+                cite(source) if source is not None else "",
                 formula="q1 + (u − u1) (q2 − q1) / (u2 − u1)",
                 numbers=f"{ends[0]} + ({load} − {units[0]}) × ({ends[1]} − {ends[0]}) / "
                 f"({units[1]} − {units[0]})",
-                result=result,
-                unit=self.unit["flow"],
-                source=cite(source) if source is not None else "",
             )
         return None
 
@@ -581,27 +568,25 @@ class _Sheet:
         result = self._p((float(a) * number(load) ** float(b) - float(c)) * number(unit))
         summed = self._p(number(load) * number(unit))
         if abs(number(summed) * self.per["flow"] - flow) <= SAME * flow:
-            return SheetLine(
-                symbol="Q",
-                words=f"{name}: the sum itself, as in one room two draw-offs at most run at once, "
+            return self._line(
+                "Q",
+                f"{name}: the sum itself, as in one room two draw-offs at most run at once, "
                 f"1 L/s being {unit} {self.unit['flow']}",
+                summed,
+                cite(method.source) if method.source is not None else "",
                 formula=f"u × {unit}",
                 numbers=f"{load} × {unit}",
-                result=summed,
-                unit=self.unit["flow"],
-                source=cite(method.source) if method.source is not None else "",
             )
         if abs(number(result) * self.per["flow"] - flow) > SAME * flow:
             return None
-        return SheetLine(
-            symbol="Q",
-            words=f"{name}: peak of the sum by the standard's formula for dwellings, 1 L/s "
+        return self._line(
+            "Q",
+            f"{name}: peak of the sum by the standard's formula for dwellings, 1 L/s "
             f"being {unit} {self.unit['flow']}",
+            result,
+            cite(method.source) if method.source is not None else "",
             formula=f"({a} u^{b} − {c}) × {unit}",
             numbers=f"({a} × {load}^{b} − {c}) × {unit}",
-            result=result,
-            unit=self.unit["flow"],
-            source=cite(method.source) if method.source is not None else "",
         )
 
     # --- links ---
@@ -639,15 +624,13 @@ class _Sheet:
         gain = self._p(number(w) * number(rho) * (number(start) - number(end)))
         if number(gain) == 0.0:
             return "0", []
-        line = SheetLine(
-            symbol="H",
-            words=f"{name}: pressure gained by height, from {start} to {end} "
-            f"{self.unit['elevation']}",
+        line = self._line(
+            "H",
+            f"{name}: pressure gained by height, from {start} to {end} {self.unit['elevation']}",
+            gain,
+            "hydrostatics",
             formula="w ρ (z1 − z2)",
             numbers=f"{w} × {rho} × ({_bracketed(start)} − {_bracketed(end)})",
-            result=gain,
-            unit=self.unit["pressure"],
-            source="hydrostatics",
         )
         return gain, [line]
 
@@ -663,19 +646,11 @@ class _Sheet:
             value += sign * number(text)
         result = self._p(value)
         self.pressure[index] = number(result)
-        unit = self.unit["pressure"]
         if before < 0.0 or number(result) < 0.0:
             # no pressure below zero is told
             words = f"{name}: nothing is left of the pressure at its end"
             return SheetLine(symbol="P", words=words, formula=formula, result=USED_UP)
-        return SheetLine(
-            symbol="P",
-            words=f"{name}: {self.left}",
-            formula=formula,
-            numbers=numbers,
-            result=result,
-            unit=unit,
-        )
+        return self._line("P", f"{name}: {self.left}", result, formula=formula, numbers=numbers)
 
     def _run(
         self,
@@ -687,32 +662,24 @@ class _Sheet:
     ) -> Iterator[SheetLine]:
         name = run.name
         diameter = self._in(run.inside_diameter, "diameter")
-        yield SheetLine(
-            symbol="d",
-            words=f"{name}: inside diameter of {run.nominal} {run.material}",
-            result=diameter,
-            unit=self.unit["diameter"],
-            source=cite(run.size.inside_diameter_citation),
+        yield self._line(
+            "d",
+            f"{name}: inside diameter of {run.nominal} {run.material}",
+            diameter,
+            cite(run.size.inside_diameter_citation),
         )
         length = self._in(run.length, "length")
-        yield SheetLine(
-            symbol="L",
-            words=f"{name}: developed length",
-            result=length,
-            unit=self.unit["length"],
-            source="the file",
-        )
+        yield self._line("L", f"{name}: developed length", length, "the file")
         a, b, m, n = (self.constant[key] for key in "abmn")
         rho, nu = self.rho[run.side], self.nu[run.side]
         velocity = self._p(number(a) * number(flow) / number(diameter) ** 2)
-        yield SheetLine(
-            symbol="v",
-            words=f"{name}: velocity",
+        yield self._line(
+            "v",
+            f"{name}: velocity",
+            velocity,
+            GEOMETRY,
             formula="a Q / d²",
             numbers=f"{a} × {flow} / {diameter}²",
-            result=velocity,
-            unit=self.unit["velocity"],
-            source=GEOMETRY,
         )
         if self.by_c:
             reynolds = factor = ""
@@ -720,26 +687,25 @@ class _Sheet:
             yield line
         else:
             reynolds = self._p(number(b) * number(velocity) * number(diameter) / number(nu))
-            yield SheetLine(
-                symbol="Re",
-                words=f"{name}: Reynolds number",
+            yield self._line(
+                "Re",
+                f"{name}: Reynolds number",
+                reynolds,
+                "definition",
                 formula="b v d / ν",
                 numbers=f"{b} × {velocity} × {diameter} / {nu}",
-                result=reynolds,
-                source="definition",
             )
             factor, lines = self._factor(run, reynolds, diameter)
             yield from lines
             product = number(m) * number(factor) * number(length) * number(rho)
             friction = self._p(product * number(velocity) ** 2 / number(diameter))
-            yield SheetLine(
-                symbol="R",
-                words=f"{name}: friction along the developed length",
+            yield self._line(
+                "R",
+                f"{name}: friction along the developed length",
+                friction,
+                FRICTION,
                 formula="m f L ρ v² / d",
                 numbers=f"{m} × {factor} × {length} × {rho} × {velocity}² / {diameter}",
-                result=friction,
-                unit=self.unit["pressure"],
-                source=FRICTION,
             )
         k, k_lines = self._k(run)
         yield from k_lines
@@ -757,14 +723,13 @@ class _Sheet:
             words += f"; {share} of the friction stands for them, as the file lists none"
         printed_fitting = self._p(fitting)
         if formula:
-            yield SheetLine(
-                symbol="F",
-                words=words,
+            yield self._line(
+                "F",
+                words,
+                printed_fitting,
+                "K on the pipe's own velocity head" if number(k) > 0.0 else "",
                 formula=" + ".join(formula),
                 numbers=" + ".join(numbers),
-                result=printed_fitting,
-                unit=self.unit["pressure"],
-                source="K on the pipe's own velocity head" if number(k) > 0.0 else "",
             )
         yield from rise
         parts = [("R", friction, -1)]
@@ -797,34 +762,32 @@ class _Sheet:
         if re <= LAMINAR_LIMIT:
             factor = self._p(64.0 / re)
             return factor, [
-                SheetLine(
-                    symbol="f",
-                    words=f"{words}, laminar",
+                self._line(
+                    "f",
+                    f"{words}, laminar",
+                    factor,
+                    "Hagen-Poiseuille",
                     formula="64 / Re",
                     numbers=f"64 / {reynolds}",
-                    result=factor,
-                    source="Hagen-Poiseuille",
                 )
             ]
-        roughness = SheetLine(
-            symbol="ε/d",
-            words=f"{run.name}: roughness over inside diameter",
-            result=ratio,
-            source=cite(run.tube.citations.get("roughness"))
-            if run.run.roughness is None
-            else "the file",
+        roughness = self._line(
+            "ε/d",
+            f"{run.name}: roughness over inside diameter",
+            ratio,
+            cite(run.tube.citations.get("roughness")) if run.run.roughness is None else "the file",
         )
         if re >= TURBULENT_LIMIT:
             factor = self._p(friction_factor(re, number(ratio)))
             return factor, [
                 roughness,
-                SheetLine(
-                    symbol="f",
-                    words=f"{words}: the f that satisfies",
+                self._line(
+                    "f",
+                    f"{words}: the f that satisfies",
+                    factor,
+                    COLEBROOK,
                     formula="1/√f = −2 log10((ε/d)/3.7 + 2.51/(Re √f))",
                     numbers=f"1/√f = −2 log10({ratio}/3.7 + 2.51/({reynolds} √f))",
-                    result=factor,
-                    source=COLEBROOK,
                 ),
             ]
         p, q = (self._p(value) for value in passage(number(ratio)))
@@ -833,21 +796,21 @@ class _Sheet:
         factor = self._p(64.0 / re * math.exp(exponent))
         return factor, [
             roughness,
-            SheetLine(
-                symbol="t",
-                words=f"{run.name}: place between laminar and turbulent flow",
+            self._line(
+                "t",
+                f"{run.name}: place between laminar and turbulent flow",
+                t,
                 formula="log2(Re / 2000)",
                 numbers=f"log2({reynolds} / 2000)",
-                result=t,
             ),
-            SheetLine(
-                symbol="f",
-                words=f"{words} between 64/Re and Colebrook, which it meets in value and slope at "
+            self._line(
+                "f",
+                f"{words} between 64/Re and Colebrook, which it meets in value and slope at "
                 "both ends",
+                factor,
+                "no published law holds here",
                 formula="64 / Re × exp(t² (p + q t))",
                 numbers=f"64 / {reynolds} × exp({t}² × ({_bracketed(p)} + {_bracketed(q)} × {t}))",
-                result=factor,
-                source="no published law holds here",
             ),
         ]
 
@@ -861,14 +824,13 @@ class _Sheet:
         factor = self._p(unit_loss * self.per["length"] / self.per["pressure"])
         product = number(factor) * number(length) * number(flow) ** 1.852
         friction = self._p(product / (float(c) ** 1.852 * number(diameter) ** 4.8704))
-        return friction, SheetLine(
-            symbol="R",
-            words=f"{run.name}: friction along the developed length, C {c}",
+        return friction, self._line(
+            "R",
+            f"{run.name}: friction along the developed length, C {c}",
+            friction,
+            "G. S. Williams and A. Hazen, Hydraulic Tables (1905)",
             formula="k L Q^1.852 / (C^1.852 d^4.8704)",
             numbers=f"{factor} × {length} × {flow}^1.852 / ({c}^1.852 × {diameter}^4.8704)",
-            result=friction,
-            unit=self.unit["pressure"],
-            source="G. S. Williams and A. Hazen, Hydraulic Tables (1905)",
         )
 
     def _k(self, run: RunResult) -> tuple[str, list[SheetLine]]:
@@ -888,13 +850,13 @@ class _Sheet:
         if not parts:
             return "0", []
         return k, [
-            SheetLine(
-                symbol="K",
-                words=f"{run.name}: sum of K of {', '.join(named)} ({joining.title})",
+            self._line(
+                "K",
+                f"{run.name}: sum of K of {', '.join(named)} ({joining.title})",
+                k,
+                "; ".join(dict.fromkeys(sources)),
                 formula="sum of count × K",
                 numbers=" + ".join(f"{count} × {each}" for count, each in parts),
-                result=k,
-                source="; ".join(dict.fromkeys(sources)),
             )
         ]
 
@@ -911,12 +873,11 @@ class _Sheet:
         port = port_loss(self.tree, index, result.design_flow)
         if port > 0.0:
             text = self._in(port, "pressure")
-            yield SheetLine(
-                symbol="F",
-                words=f"{name}: loss of the manifold's port it hangs on",
-                result=text,
-                unit=self.unit["pressure"],
-                source=cite(manifold_port_citation()),
+            yield self._line(
+                "F",
+                f"{name}: loss of the manifold's port it hangs on",
+                text,
+                cite(manifold_port_citation()),
             )
             parts.append(("F", text, -1))
         parts.append(("D", loss, -1))
@@ -961,14 +922,13 @@ class _Sheet:
             )
         if not terms:
             return
-        yield SheetLine(
-            symbol="D",
-            words=f"{device.name}: its loss at this flow, known as {' and '.join(known)}",
+        yield self._line(
+            "D",
+            f"{device.name}: its loss at this flow, known as {' and '.join(known)}",
+            self._p(math.fsum(value for _, _, value in terms)),
+            source,
             formula=" + ".join(formula for formula, _, _ in terms),
             numbers=" + ".join(numbers for _, numbers, _ in terms),
-            result=self._p(math.fsum(value for _, _, value in terms)),
-            unit=self.unit["pressure"],
-            source=source,
         )
 
     def _held(self, device: Device, flow: str) -> SheetLine:
@@ -978,15 +938,14 @@ class _Sheet:
         setting, fall = (self._in(value, "pressure") for value in (device.setting or 0.0, falloff))
         rated = self._in(at, "flow")
         value = number(setting) - number(fall) * (number(flow) / number(rated)) ** FALLOFF_POWER
-        return SheetLine(
-            symbol="P",
-            words=f"{device.name}: pressure that it holds behind it, set to {setting}, {fall} less "
+        return self._line(
+            "P",
+            f"{device.name}: pressure that it holds behind it, set to {setting}, {fall} less "
             f"at {rated} {self.unit['flow']}",
+            self._p(value),
+            "the file" if device.falloff is not None else cite(kind.citation),
             formula=f"setting − fall-off (Q / q)^{FALLOFF_POWER:g}",
             numbers=f"{setting} − {fall} × ({flow} / {rated})^{FALLOFF_POWER:g}",
-            result=self._p(value),
-            unit=self.unit["pressure"],
-            source="the file" if device.falloff is not None else cite(kind.citation),
         )
 
     # --- the end ---
@@ -994,13 +953,11 @@ class _Sheet:
     def _end(self) -> Iterator[SheetLine]:
         worst = self.design.worst
         needed = self._in(worst.required, "pressure")
-        unit = self.unit["pressure"]
-        yield SheetLine(
-            symbol="N",
-            words=f"{worst.name}: pressure it needs while it runs",
-            result=needed,
-            unit=unit,
-            source="the file" if worst.fixture.pressure is not None else "the demand method's book",
+        yield self._line(
+            "N",
+            f"{worst.name}: pressure it needs while it runs",
+            needed,
+            "the file" if worst.fixture.pressure is not None else "the demand method's book",
         )
         left = max(self.pressure[worst.index], 0.0)
         spare = self._p(left - number(needed))
@@ -1010,13 +967,12 @@ class _Sheet:
             formula, numbers = "N − P", f"{needed} − {self._p(left)}"
         if short and left == 0.0:
             formula, numbers = "N, as nothing arrives", needed
-        yield SheetLine(
-            symbol="M",
-            words=f"{worst.name}: {'SHORT BY' if short else 'to spare'}",
+        yield self._line(
+            "M",
+            f"{worst.name}: {'SHORT BY' if short else 'to spare'}",
+            spare.lstrip("−"),
             formula=formula,
             numbers=numbers,
-            result=spare.lstrip("−"),
-            unit=unit,
         )
 
     def _loads(self) -> Table | None:
@@ -1105,12 +1061,11 @@ class _WaterSheet(_Sheet):
         flow = flow_at_pressure(house, self.design_pressure)
         if not level_known(house) or flow <= 0.0 or not self._same_flow(flow):
             return
-        self.pumped = SheetLine(
-            symbol="Q",
-            words="pump: the flow at which the gauge shows the source's pressure, as follows",
-            result=self._in(flow, "flow"),
-            unit=self.unit["flow"],
-            source="tried until the last line agrees",
+        self.pumped = self._line(
+            "Q",
+            "pump: the flow at which the gauge shows the source's pressure, as follows",
+            self._in(flow, "flow"),
+            "tried until the last line agrees",
         )
         yield self.pumped
         yield from self._level(house, well)
@@ -1174,27 +1129,25 @@ class _WaterSheet(_Sheet):
         n1, n2, m1, m2, n = map(number, (q1, q2, h1, h2, q))
         head = self._p(m1 + (n - n1) * (m2 - m1) / (n2 - n1))
         guessed = self.design.house.source.pump != pump
-        yield SheetLine(
-            symbol="H",
-            words=f"pump: its head between {h1} {unit} at {q1} {self.unit['flow']} and {h2} "
+        yield self._line(
+            "H",
+            f"pump: its head between {h1} {unit} at {q1} {self.unit['flow']} and {h2} "
             f"{unit} at {q2}" + ("; a curve assumed through its one known point" * guessed),
+            head,
+            "common practice, no source" if guessed else "the file",
             formula="h1 + (Q − q1) (h2 − h1) / (q2 − q1)",
             numbers=f"{h1} + ({q} − {q1}) × ({h2} − {h1}) / ({q2} − {q1})",
-            result=head,
-            unit=unit,
-            source="common practice, no source" if guessed else "the file",
         )
         rho, w = self.rho["cold"], self.constant["w"]
         start = self._p(number(w) * number(rho) * (number(head) - number(self.lifted)))
         self.pressure[0] = number(start)
-        yield SheetLine(
-            symbol="P",
-            words="pump: what the lift leaves of it for pipe and gauge",
+        yield self._line(
+            "P",
+            "pump: what the lift leaves of it for pipe and gauge",
+            start,
+            "hydrostatics",
             formula="w ρ (H − h)",
             numbers=f"{w} × {rho} × ({head} − {_bracketed(self.lifted)})",
-            result=start,
-            unit=self.unit["pressure"],
-            source="hydrostatics",
         )
 
     def _flow(self, index: int, name: str) -> Iterator[SheetLine]:

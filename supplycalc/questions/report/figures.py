@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 from supplycalc.output.blocks import Figure
 from supplycalc.output.drawing import Drawing
 from supplycalc.output.plot import Across, BarRow, Series, Span, bars, plot, spans
 from supplycalc.questions.compare.study import Comparison
-from supplycalc.questions.draw.riser import NARROW, WIDE
+from supplycalc.questions.draw.riser import NARROW
 from supplycalc.questions.hot.study import HotStudy
 from supplycalc.questions.size.tables import account
 from supplycalc.questions.well.study import WellCheck
@@ -25,9 +26,9 @@ STEPS = 24
 MOST_BARS = 12
 
 
-def both(draw: Callable[[float], Drawing], caption: str, wide: float = WIDE) -> Figure:
+def both(draw: Callable[..., Drawing], caption: str) -> Figure:
     """A figure drawn for a wide and for a narrow page."""
-    return Figure(wide=draw(wide), narrow=draw(NARROW), caption=caption)
+    return Figure(wide=draw(width=PLOT), narrow=draw(width=NARROW), caption=caption)
 
 
 def way_figure(design: Design, system: UnitSystem) -> Figure:
@@ -49,21 +50,18 @@ def way_figure(design: Design, system: UnitSystem) -> Figure:
         before = number or 0.0
     needs = show(worst.required, "pressure", system)
     told = "; ".join(f"{row.name}: {row.shown}" for row in rows)
-
-    def draw(width: float) -> Drawing:
-        return bars(
-            f"Pressure on the way to {worst.name}",
-            f"{told}. It needs {needs}.",
-            rows,
-            width=width,
-            needed=worst.required,
-            needed_name=f"needed: {needs}",
-        )
-
-    words = (
-        "Filled: what is left at the end of each step; open: what the step took, by loss or rise."
+    draw = partial(
+        bars,
+        f"Pressure on the way to {worst.name}",
+        f"{told}. It needs {needs}.",
+        rows,
+        needed=worst.required,
+        needed_name=f"needed: {needs}",
     )
-    return both(draw, words, PLOT)
+    return both(
+        draw,
+        "Filled: what is left at the end of each step; open: what the step took, by loss or rise.",
+    )
 
 
 def service_figure(comparison: Comparison, design: Design, system: UnitSystem) -> Figure | None:
@@ -85,24 +83,20 @@ def service_figure(comparison: Comparison, design: Design, system: UnitSystem) -
     length, pressure = unit_of("length", system), unit_of("pressure", system)
     needed = convert(outlet.required, "pressure", system)[0]
     ends = "; ".join(f"{line.name}: {line.points[-1][1]:.1f} {pressure}" for line in lines)
-
-    def draw(width: float) -> Drawing:
-        return plot(
-            f"Pressure on the way to {outlet.name} with each size of {comparison.subject}",
-            f"At its end {ends}. Needed: {needed:.1f} {pressure}.",
-            lines,
-            x_name=f"pipe from the source, {length}",
-            y_name=f"pressure, {pressure}",
-            width=width,
-            levels=[Across(name="needed", y=needed)],
-        )
-
+    draw = partial(
+        plot,
+        f"Pressure on the way to {outlet.name} with each size of {comparison.subject}",
+        f"At its end {ends}. Needed: {needed:.1f} {pressure}.",
+        lines,
+        x_name=f"pipe from the source, {length}",
+        y_name=f"pressure, {pressure}",
+        levels=[Across(name="needed", y=needed)],
+    )
     return both(
         draw,
         f"Each point is the end of a run or a device; equipment takes its pressure at one place. "
         f"Lines are named by the size of {comparison.subject}, thick the one on this page; a line "
         "ends where nothing is left.",
-        PLOT,
     )
 
 
@@ -173,18 +167,15 @@ def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
         f"{show(point.pressure, 'pressure', system)}"
         for point in check.points
     )
-
-    def draw(width: float) -> Drawing:
-        return plot(
-            "Pump and system",
-            f"{told}. Design flow {show(check.design_flow, 'flow', system)}.",
-            lines,
-            x_name=f"flow, {flow_unit}",
-            y_name=f"pressure at the tank, {head_unit}",
-            width=width,
-            levels=levels,
-        )
-
+    draw = partial(
+        plot,
+        "Pump and system",
+        f"{told}. Design flow {show(check.design_flow, 'flow', system)}.",
+        lines,
+        x_name=f"flow, {flow_unit}",
+        y_name=f"pressure at the tank, {head_unit}",
+        levels=levels,
+    )
     works = (
         "It holds the set pressure up to the flow at which its line falls to it."
         if station.held
@@ -195,7 +186,6 @@ def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
         draw,
         f"What the pump holds at the pressure tank over flow, lift ({fall} at the design flow) and "
         f"pipe from the {drawn_from} taken off. {works}",
-        PLOT,
     )
 
 
@@ -210,11 +200,8 @@ def wait_figure(study: HotStudy, system: UnitSystem) -> Figure | None:
         return None
     rows = [BarRow(name=name, value=wait, shown=show(wait, "time", system)) for name, wait in waits]
     told = "; ".join(f"{row.name}: {row.shown}" for row in rows)
-
-    def draw(width: float) -> Drawing:
-        return bars("Wait for hot water", told, rows, width=width)
-
-    return both(draw, "How long hot water takes, the longest waits first.", PLOT)
+    draw = partial(bars, "Wait for hot water", told, rows)
+    return both(draw, "How long hot water takes, the longest waits first.")
 
 
 def daily_figure(use: DailyUse, system: UnitSystem) -> Figure | None:
@@ -233,19 +220,15 @@ def daily_figure(use: DailyUse, system: UnitSystem) -> Figure | None:
     if not rows:
         return None
     told = "; ".join(f"{row.name}: {row.shown}" for row in rows)
-
-    def draw(width: float) -> Drawing:
-        return spans(
-            "Pressure at each fixture in daily use",
-            f"In 1 of 1,000 minutes of its use less than: {told}.",
-            rows,
-            x_name=f"pressure while it runs, {unit}",
-            width=width,
-        )
-
+    draw = partial(
+        spans,
+        "Pressure at each fixture in daily use",
+        f"In 1 of 1,000 minutes of its use less than: {told}.",
+        rows,
+        x_name=f"pressure while it runs, {unit}",
+    )
     return both(
         draw,
         "Open dot and figure: less in only 1 of 1,000 minutes of its use; filled dot: less in only "
         "1 of 100; bar: what it needs.",
-        PLOT,
     )

@@ -14,7 +14,7 @@ from supplycalc.output.blocks import (
     care_in_short,
 )
 from supplycalc.output.one_screen import MANY_ROWS, fitted
-from supplycalc.questions.slab.page import covered_by
+from supplycalc.questions.slab.page import laid_columns
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
 from supplycalc.records.sentences import amount, cite, sentence
@@ -58,11 +58,7 @@ def _laid_table(study: SlabStudy, system: UnitSystem) -> Table:
         LockedRun,
         study.runs,
         (
-            Column(name="run", of="result.name", wrap=True),
-            Column(name="where", of=lambda run: covered_by(run, system), wrap=True),
-            Column(name="tube", of="result.material"),
-            Column(name="size", of="result.nominal"),
-            Column(name="length", of="result.length"),
+            *laid_columns(system),
             Column(name="flow", of="result.design_flow"),
             Column(name="spare flow", of="spare_flow"),
         ),

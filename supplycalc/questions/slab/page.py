@@ -7,6 +7,7 @@ from functools import partial
 
 from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdict, care_blocks
 from supplycalc.output.cautions import cautions
+from supplycalc.questions.slab.checklist import CheckItem, PressureTest
 from supplycalc.questions.slab.spare import Spare
 from supplycalc.questions.slab.study import Larger, LockedRun, SlabStudy, more_pipe
 from supplycalc.questions.slab.surprises import LOWER_PRESSURE, Surprise, added_runs
@@ -52,11 +53,15 @@ def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     yield larger_table(study)
     yield surprises_table(study, system)
     yield Heading("Before the pour or the backfill")
-    yield Checklist(items=tuple(_items(study, system)), mark="[ ]")
+    items = (f"{check_item_said(item, system)} [{cite(item.source)}]" for item in study.checklist)
+    yield Checklist(items=tuple(items), mark="[ ]")
     highest = show(study.highest_pressure, "pressure", system)
     at = f", at the lowest end of {study.highest_in}" if study.highest_in else ""
     yield Heading(f"Test pressure; the highest in what gets covered is {highest}{at}")
-    yield Checklist(items=tuple(_tests(study, system)), mark="-")
+    tests = (
+        f"{pressure_test_said(it, system, ' or more')} [{cite(it.source)}]" for it in study.tests
+    )
+    yield Checklist(items=tuple(tests), mark="-")
     yield Paragraph(
         text="Not above what tube, valves and gauge are rated for; the rule of your own code and "
         "the tube maker's instructions decide.",
@@ -77,24 +82,21 @@ def _planned(study: SlabStudy) -> Iterator[Block]:
             )
 
 
-def _items(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
-    for item in study.checklist:
-        text = f"{item.title}: {sentence(item.text, (), system)}"
-        if item.least_cover is not None:
-            text += f"; here {show(item.least_cover, 'cover', system)} or more"
-        yield f"{text} [{cite(item.source)}]"
+def check_item_said(item: CheckItem, system: UnitSystem) -> str:
+    """A line of the checklist, with the depth that holds for this house."""
+    text = f"{item.title}: {sentence(item.text, (), system)}"
+    if item.least_cover is None:
+        return text
+    return f"{text}; here {show(item.least_cover, 'cover', system)} or more"
 
 
-def _tests(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
-    for test in study.tests:
-        text = (
-            f"{sentence(test.title, (), system)}: {show(test.pressure, 'pressure', system)} or more"
-        )
-        if test.minutes is not None:
-            text += f" for {test.minutes:.0f} minutes"
-        if test.air is not None:
-            text += f"; {sentence(test.air, (), system)}"
-        yield f"{text} [{cite(test.source)}]"
+def pressure_test_said(test: PressureTest, system: UnitSystem, least: str) -> str:
+    """A published test with its figures; `least` stands after the pressure."""
+    pressure = show(test.pressure, "pressure", system)
+    text = f"{sentence(test.title, (), system)}: {pressure}{least}"
+    if test.minutes is not None:
+        text += f" for {test.minutes:.0f} minutes"
+    return text if test.air is None else f"{text}; {sentence(test.air, (), system)}"
 
 
 def locked_table(study: SlabStudy, system: UnitSystem) -> Table:
@@ -113,6 +115,17 @@ def locked_table(study: SlabStudy, system: UnitSystem) -> Table:
             Column(name="spare if rest grows", of="spare_flow_if_rest_grows", wrap=True),
             Column(name="spare to velocity limit", of="spare_flow_to_velocity_limit", wrap=True),
         ),
+    )
+
+
+def laid_columns(system: UnitSystem) -> tuple[Column, ...]:
+    """What lies where, for tables of locked runs."""
+    return (
+        Column(name="run", of="result.name", wrap=True),
+        Column(name="where", of=lambda run: covered_by(run, system), wrap=True),
+        Column(name="tube", of="result.material"),
+        Column(name="size", of="result.nominal"),
+        Column(name="length", of="result.length"),
     )
 
 

@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdict
 from supplycalc.output.cautions import LIMITS, cautions
 from supplycalc.questions.parts.supports import sleeves
-from supplycalc.questions.slab.page import covered_by
+from supplycalc.questions.slab.page import check_item_said, laid_columns, pressure_test_said
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
-from supplycalc.records.sentences import sentence
 from supplycalc.units import UnitSystem, show
 
 
@@ -24,26 +23,15 @@ def pour_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     highest = show(study.highest_pressure, "pressure", system)
     yield Heading(f"Test pressure; the highest in what gets covered is {highest}")
     for test in study.tests:
-        minutes = "" if test.minutes is None else f" for {test.minutes:.0f} minutes"
-        pressure = show(test.pressure, "pressure", system)
-        air = f"; {sentence(test.air, (), system)}" if test.air is not None else ""
-        yield Paragraph(
-            text=f"{sentence(test.title, (), system)}: {pressure}{minutes}{air}", indent=2, hang=2
-        )
+        yield Paragraph(text=pressure_test_said(test, system, ""), indent=2, hang=2)
     yield Paragraph(
         text="Never above what tube, valves and gauge are rated for. Gauge at start ________ "
         "after ____ min ________ by ______________ on __________",
         indent=2,
     )
     yield Heading("Before it is covered")
-    items = []
-    for item in study.checklist:
-        least = "" if item.least_cover is None else show(item.least_cover, "cover", system)
-        items.append(
-            f"{item.title}: {sentence(item.text, (), system)}"
-            + (f"; here {least} or more" if least else "")
-        )
-    yield Checklist(items=tuple(items), mark="[ ]")
+    items = tuple(check_item_said(item, system) for item in study.checklist)
+    yield Checklist(items=items, mark="[ ]")
     trench = [text for text in cautions(study.design) if text.startswith("Trench")]
     yield Checklist(items=(*trench, LIMITS), mark="!")
 
@@ -54,19 +42,12 @@ def laid_table(study: SlabStudy, system: UnitSystem) -> Table:
         sleeve.run.name: f"{sleeve.count} x {sleeve.nominal}" for sleeve in sleeves(study.design)
     }
 
-    def where(locked: LockedRun) -> str:
-        return covered_by(locked, system)
-
     return table_of(
         "What lies there, each in one piece",
         LockedRun,
         study.runs,
         (
-            Column(name="run", of="result.name", wrap=True),
-            Column(name="where", of=where, wrap=True),
-            Column(name="tube", of="result.material"),
-            Column(name="size", of="result.nominal"),
-            Column(name="length", of="result.length"),
+            *laid_columns(system),
             Column(name="sleeves", of=lambda locked: around.get(locked.result.name, "")),
         ),
     )

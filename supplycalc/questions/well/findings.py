@@ -34,19 +34,7 @@ def well_findings(
     need = DayNeed(
         people=supply.people, assumed=supply.people_assumed, per_person=supply.per_person
     )
-    own = [
-        Finding(
-            level=remark.level or yield_short.level,
-            code=yield_short.code,
-            where=remark.where,
-            message=remark.message,
-            values=remark.values,
-            remedy=remark.remedy,
-            remedy_values=remark.remedy_values,
-            source=remark.source,
-        )
-        for remark in short_of_a_day(need, supply, supply.sustained)
-    ]
+    own = [yield_short.finding(it) for it in short_of_a_day(need, supply, supply.sustained)]
     for finding in design.findings:  # for the people that are asked about, in its place
         if finding.code == yield_short.code:
             yield from own
