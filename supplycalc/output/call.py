@@ -76,12 +76,7 @@ class Call(Struct, frozen=True, kw_only=True):
     def destination_beside(
         self, others: Iterable[Path | None], forms: Iterable[str] = ()
     ) -> Destination:
-        """Where the answer goes: never over the supply file, nor over others that the call names.
-
-        Args:
-            others: further files that the call reads or writes.
-            forms: endings that the command writes besides those of all commands.
-        """
+        """Where the answer goes: never over the supply file, nor over others of the call."""
         return Destination(
             as_json=self.as_json,
             path=self.output,
@@ -94,7 +89,6 @@ class Call(Struct, frozen=True, kw_only=True):
         """Read the supply file, after a look whether its answer can be written at all.
 
         Args:
-            others: further files that the call reads or writes, which -o must not replace.
             forms: endings that the command writes besides those of all commands.
 
         Raises:
@@ -129,19 +123,11 @@ class Call(Struct, frozen=True, kw_only=True):
         """Send a result to where it was asked to go.
 
         Args:
-            result: what was found.
             page: gives all that a reader may see, in a unit system.
             table: gives what a file named *.csv gets; None where there is nothing to.
             files: give what a file of some other ending gets, in a unit system.
             first: gives the first screen, shown unless everything is asked for; None: the page cut
                 to one screen.
-            whole: whether another option than --full asks for everything.
-
-        Returns:
-            The exit status: 0 it passes, 1 something fails.
-
-        Raises:
-            InputError: it can't be written.
         """
         system = self.system(result.house)
         whole = self.full or whole or self.destination.file is not None

@@ -77,15 +77,8 @@ class Destination(Struct, frozen=True, kw_only=True):
         """Write a result in the form that was asked for.
 
         Args:
-            page: gives what a reader sees.
-            data: gives it as a dictionary for JSON.
-            system: units of a CSV file.
             table: gives what a file named *.csv gets; None where there is nothing to.
-            files: give what a file of some other ending gets.
             long: whether the page is one to leaf through on a terminal.
-
-        Raises:
-            InputError: the file can't be written.
         """
         target = self.file
         suffix = target.suffix.lower() if target is not None else ""
@@ -224,14 +217,6 @@ def write_whole(path: Path, text: str | bytes, *, force: bool) -> None:
     """Write a file through a temporary one beside it, so that no half a file is ever seen.
 
     A pipe or a device is written to as it stands.
-
-    Args:
-        path: of the file.
-        text: what it gets; bytes are written as they are, text in UTF-8.
-        force: whether a file that exists may be replaced.
-
-    Raises:
-        InputError: it exists, or can't be written.
     """
     _check_target(path, force=force)
     import tempfile

@@ -127,17 +127,7 @@ def text_width(text: str, size: float = SIZE, *, bold: bool = False) -> float:
 
 
 def fold(text: str, width: float, size: float = SIZE, *, bold: bool = False) -> list[str]:
-    """A text in lines that are no wider than asked, broken at blanks, long words by force.
-
-    Args:
-        text: of one paragraph.
-        width: of a line [units of the sheet].
-        size: of the letters.
-        bold: whether they are bold.
-
-    Returns:
-        One line at least.
-    """
+    """A text in lines that are no wider than asked, broken at blanks, long words by force."""
     lines: list[str] = []
     for word in clean(text).split():
         for piece in _pieces(word, width, size, bold):

@@ -57,12 +57,8 @@ def to_page(document: Document, *, watched: str = "") -> str:
     """A page as the text of an HTML file.
 
     Args:
-        document: what it shows.
         watched: state of the page that a server on this machine shows; the page asks for it and
             loads itself anew when it changes. Empty: a file, which asks for nothing.
-
-    Returns:
-        HTML that needs nothing beside it.
     """
     from jinja2 import Environment, PackageLoader, StrictUndefined
 

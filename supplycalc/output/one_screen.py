@@ -41,10 +41,6 @@ NEXT_STEP = "Next: "
 def one_screen(blocks: Iterable[Block], system: UnitSystem) -> Iterator[Block]:
     """The first screen of a page.
 
-    Args:
-        blocks: the whole page, its answer first, what bears it most before the rest.
-        system: units of its tables.
-
     Yields:
         The verdict, tables and drawings in order as far as there is room, the findings in short,
         the next step, the cautions in two lines.

@@ -94,17 +94,10 @@ def plot(
     """Lines over one axis, each named where it ends.
 
     Args:
-        title: in a few words.
         description: what it shows, for who does not see it.
         series: at least one, with two points or more each.
-        x_name: of the axis, with its unit.
-        y_name: likewise.
         width: of the sheet.
         height: of the part with the lines.
-        levels: lines across, such as what is needed.
-
-    Returns:
-        The drawing; no two of its texts touch.
     """
     xs = [x for line in series for x, _ in line.points]
     ys = [y for line in series for _, y in line.points] + [level.y for level in levels]
@@ -219,15 +212,9 @@ def bars(
     """Bars one below the other: filled what is left, open what was lost on the step.
 
     Args:
-        title: in a few words.
-        description: what it shows, for who does not see it.
-        rows: from the top down.
         width: of the sheet.
         needed: where a broken line runs down.
         needed_name: what it is called.
-
-    Returns:
-        The drawing; no two of its texts touch.
     """
     most = max([row.before or 0.0 for row in rows] + [row.value or 0.0 for row in rows] + [1e-9])
     stacked = width < 500.0
@@ -298,18 +285,7 @@ def bars(
 def spans(
     title: str, description: str, rows: Sequence[Span], *, x_name: str, width: float
 ) -> Drawing:
-    """Spans one below the other: open dot the rare value, filled dot the usual, bar the need.
-
-    Args:
-        title: in a few words.
-        description: what it shows, for who does not see it.
-        rows: from the top down.
-        x_name: of the axis, with its unit.
-        width: of the sheet.
-
-    Returns:
-        The drawing; no two of its texts touch.
-    """
+    """Spans one below the other: open dot the rare value, filled dot the usual, bar the need."""
     stacked = width < 500.0
     values = max(text_width(row.shown, SMALL) for row in rows)
     names = max(text_width(row.name, SIZE) for row in rows) + 1.0

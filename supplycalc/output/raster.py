@@ -31,12 +31,7 @@ def to_png(drawing: Drawing) -> bytes:
 
 
 def to_pdf(drawing: Drawing, system: UnitSystem) -> bytes:
-    """A drawing as a PDF file, on as many pages as it needs, cut between rows.
-
-    Args:
-        drawing: the drawing.
-        system: "us" puts it on letter paper, "metric" on A4.
-    """
+    """A drawing as a PDF file, on as many pages as it needs, cut between rows."""
     from matplotlib.backends.backend_pdf import PdfPages
 
     paper = PAPER[base_of(system)]
@@ -70,13 +65,7 @@ LETTER_WIDTH = 0.602
 
 
 def text_pdf(text: str, title: str, system: UnitSystem) -> bytes:
-    """A text as a PDF file in letters of one width, 60 lines of 80 columns on a page.
-
-    Args:
-        text: its lines, none wider.
-        title: of the file.
-        system: "us" puts it on letter paper, "metric" on A4.
-    """
+    """A text as a PDF file in letters of one width, 60 lines of 80 columns on a page."""
     from matplotlib.backends.backend_pdf import PdfPages
     from matplotlib.figure import Figure
 

@@ -13,12 +13,7 @@ if TYPE_CHECKING:
 def sheet_files(
     page: Callable[[UnitSystem], Iterable[Block]], title: str
 ) -> dict[str, Callable[[UnitSystem], str | bytes]]:
-    """What files named *.txt and *.pdf get.
-
-    Args:
-        page: the blocks of the sheet, in a unit system.
-        title: of the PDF.
-    """
+    """What files named *.txt and *.pdf get."""
 
     def as_text(system: UnitSystem) -> str:
         from supplycalc.output.terminal import to_text

@@ -30,14 +30,9 @@ def to_svg(drawing: Drawing) -> str:
 
 
 def parts_svg(drawing: Drawing, tallest: float) -> Iterator[str]:
-    """A drawing as SVG elements for a page, one under the other, cut where a page may end.
+    """A drawing as SVG elements for a page, no taller each, cut where a page may end.
 
-    Args:
-        drawing: the drawing.
-        tallest: height of a part [units of the sheet].
-
-    Yields:
-        The first with the description, the others silent to a screen reader.
+    All but the first are silent to a screen reader.
     """
     for number, (top, bottom) in enumerate(drawing.slices(tallest)):
         yield f"<svg {_frame(drawing, top, bottom, described=number == 0)}</svg>"

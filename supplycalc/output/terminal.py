@@ -66,12 +66,6 @@ def to_text(
 ) -> str:
     """A page as one string that ends in a line break.
 
-    Args:
-        blocks: the page.
-        system: units of its tables and findings.
-        width: of the terminal [characters].
-        colour: whether moods are painted.
-
     Returns:
         Text in which nothing from a file can steer the terminal.
     """
@@ -382,16 +376,7 @@ def _painted(line: Line, colour: bool) -> str:
 
 
 def draw(table: Table, system: UnitSystem, width: int) -> list[str]:
-    """Draw a table within a width, each column's unit once under its name.
-
-    Args:
-        table: the table.
-        system: "us" or "metric".
-        width: of the terminal [characters].
-
-    Returns:
-        The lines, without line breaks.
-    """
+    """Draw a table within a width, each column's unit once under its name."""
     from tabulate import tabulate
 
     headers = [_header(column, system) for column in table.columns]

@@ -36,13 +36,7 @@ def batch_page(result: Batch) -> Iterator[Block]:
 
 
 def batch_table(result: Batch, rows: list[BatchRow] | None = None, title: str = "Batch") -> Table:
-    """A line for each house or variant.
-
-    Args:
-        result: of the batch.
-        rows: those to show; None: all, with every size.
-        title: of the table.
-    """
+    """A line for each house or variant; without `rows` all of them, with every size."""
     whole = rows is None
     rows = list(result.rows) if rows is None else rows
     columns = [

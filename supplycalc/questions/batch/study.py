@@ -78,13 +78,7 @@ def row_data(row: BatchRow, columns: Sequence[VariantColumn], system: UnitSystem
 
 
 def value_data(column: VariantColumn, value: float | None, system: UnitSystem) -> Any:
-    """What a variant has at a field, as JSON has it.
-
-    Args:
-        column: that varies it.
-        value: [SI], or the number of a size.
-        system: units to show.
-    """
+    """What a variant has at a field (SI, or the number of a size), as JSON has it."""
     from supplycalc.records import quantity
 
     if value is None or column.sizes:
@@ -105,9 +99,7 @@ def batch(
     """Size many houses, or one house in many variants; no remedies are looked for.
 
     Args:
-        files: of houses; with variants the one house.
         variants: table (CSV) whose columns are fields, such as run.service.length.
-        fixed: whether all variants have the sizes of the house as it is.
         method: demand method; None takes each file's.
         executor: does the pieces; None: this process, one after the other.
         keep: file in which finished pieces are kept, and taken from when it is there.

@@ -224,15 +224,12 @@ def compare(
     """Size a house with every combination of the given choices.
 
     Args:
-        house: a checked house.
         run: a run, a fixture's branch, a fixture (both its branches) or a group.
         sizes: nominal sizes for it; with neither sizes nor materials nor a source setting, the
             sizes the file allows, or the whole family.
-        materials: tube families for it.
         cut_in: cut-in pressures of a well, cut-out moves along; of a constant-pressure pump the
             pressures that it is set to hold [Pa gauge].
         residual: residual pressures of a main, its static pressure moves along [Pa gauge].
-        method: demand method; None takes the project's.
 
     Returns:
         One option per combination: materials outermost, then sizes, then settings.

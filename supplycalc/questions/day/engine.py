@@ -284,17 +284,7 @@ def run_on_main(
 ) -> Totals:
     """Follow a house on a main or open water from draw to draw, each set of outlets settled once.
 
-    Args:
-        curves: the house.
-        law: of the main [Pa over m3/s].
-        draws: in order of time.
-        end: of the run.
-        keep_until: up to when every event is kept.
-        progress: told the share that has passed.
-        tank: the open tank that feeds the house.
-
-    Returns:
-        What was counted; pump, tank and well stay at nothing.
+    What is told of pump, tank and well stays at nothing.
     """
     totals = Totals(series=[] if keep_until > 0.0 else None)
     openings = Openings(curves, draws, totals)

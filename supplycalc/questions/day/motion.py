@@ -206,12 +206,6 @@ def _dry(segment: Segment | None) -> Segment | None:
 def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -> tuple[Time, Edge]:
     """The first edge that is passed within a span, by the roots of the series.
 
-    Args:
-        system: the pump system.
-        state: at the stretch's start.
-        stretch: that lies ahead.
-        span: the longest that is asked for.
-
     Returns:
         (time into the stretch, what happens); the span itself and nothing where none is passed.
     """
@@ -245,12 +239,6 @@ def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -
 def first_full(stretch: Stretch, left: list[Volume], span: Time, event: Edge) -> tuple[Time, Edge]:
     """The first draw that has its volume within a span, by the roots of the series' integral.
 
-    Args:
-        stretch: that lies ahead.
-        left: what each open outlet still draws, inf where time ends it.
-        span: up to the first edge.
-        event: what happens there.
-
     Returns:
         (time into the stretch, what happens, with the draw's number for "full").
     """
@@ -270,16 +258,7 @@ def first_full(stretch: Stretch, left: list[Volume], span: Time, event: Edge) ->
 
 
 def recovered(system: PumpSystem, fall: Length, span: Time) -> Length:
-    """The level after a rest: straight up to the edge of inflow, then exponential.
-
-    Args:
-        system: the pump system.
-        fall: at the rest's start.
-        span: of rest.
-
-    Returns:
-        The fall that is left.
-    """
+    """The level after a rest: straight up to the edge of inflow, then exponential."""
     area, capacity, recovery = system.casing_area, system.specific_capacity, system.recovery
     if not capacity:
         return max(fall - recovery / area * span, 0.0)

@@ -66,17 +66,12 @@ def day(
     """Run a sized house through its draws.
 
     Args:
-        design: with a size for every run.
         days: how many.
         seed: of random days; None takes the file's schedule, or seed 1 where it has none.
         people: for random days; None takes the file's number.
         watch: fixtures to follow; empty: all that are used.
-        waterlogged: whether the tank has lost its air charge.
         keep_days: for how many days every event is kept.
         progress: told the share that has passed, now and then.
-
-    Returns:
-        What happened.
 
     Raises:
         InputError: an unknown fixture, too many days, or a supply that is not known well enough.

@@ -17,10 +17,8 @@ def why_they_differ(
     """Plain sentences on why the methods differ at a run.
 
     Args:
-        results: of the methods.
         outdoor: flow of the largest hose bibb below the run [m3/s].
         percentile: of the project, which the whole distribution is asked for.
-        system: units to speak in.
     """
     computed = [result for result in results if result.design_flow is not None]
     if len(computed) > 1:

@@ -159,17 +159,11 @@ def compare_demand(
     """Size a house by every demand method and look at one run.
 
     Args:
-        house: a checked house.
         run: the run to look at; None takes the one from the source that carries most.
         methods: which methods; empty takes all, the file's own always among them.
 
-    Returns:
-        One result per method, in the order of `DEMAND_METHODS`.
-
     Raises:
         InputError: an unknown run or method.
-
-    Source: named by each method.
     """
     problems = []
     names = tuple(each.name for each in all_runs(house))

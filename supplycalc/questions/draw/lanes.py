@@ -24,13 +24,6 @@ def lanes(tree: Tree, row_of: Mapping[int, int]) -> dict[int, Bus]:
 
     A pipe that goes on alone, or from the end of its feeding line, goes straight on in the same
     lane; any other turns off into the first lane to the right that is free between its ends.
-
-    Args:
-        tree: the supply.
-        row_of: the row of every link, counted upwards, each row taken once.
-
-    Returns:
-        The line of every link that feeds something.
     """
     # what leads up to the source stands below it in its lane
     taken: list[list[tuple[int, int]]] = [[(-1, row_of[0] - 1)]]

@@ -38,14 +38,7 @@ def figures(drawn: SupplyDrawing, system: UnitSystem) -> Iterator[Figure]:
 def as_file(
     drawn: SupplyDrawing, system: UnitSystem, form: str, *, phone: bool = False
 ) -> str | bytes:
-    """All pictures on one sheet, as what a file holds.
-
-    Args:
-        drawn: every link on its level.
-        system: units of the labels; decides the paper of a PDF.
-        form: ".svg", ".png" or ".pdf".
-        phone: whether it is narrow.
-    """
+    """All pictures on one sheet, as what a ".svg", ".png" or ".pdf" file holds."""
     return sheet_as(stacked(pictures(drawn, system, phone=phone)), system, form)
 
 

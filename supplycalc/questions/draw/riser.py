@@ -109,12 +109,7 @@ def riser(drawn: SupplyDrawing, system: UnitSystem, width: float = WIDE) -> Draw
     """Draw the supply as a riser diagram.
 
     Args:
-        drawn: every link on its level.
-        system: units of the labels.
         width: of the sheet; `NARROW` puts each row's texts below each other.
-
-    Returns:
-        The drawing; no two of its texts touch.
     """
     return _Riser(drawn, system, width).drawing()
 

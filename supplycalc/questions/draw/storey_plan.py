@@ -49,16 +49,7 @@ class _Thing(Struct, frozen=True, kw_only=True):
 
 
 def storey_plans(drawn: SupplyDrawing, system: UnitSystem, width: float = WIDE) -> list[Drawing]:
-    """A plan for each level on which things with a place stand, from the lowest up.
-
-    Args:
-        drawn: every link on its level.
-        system: units of the scale.
-        width: of the sheet.
-
-    Returns:
-        The plans; no two of their texts touch. None where the file gives no positions.
-    """
+    """A plan of each level on which anything has a place, from the lowest up; no texts touch."""
     things = list(_things(drawn))
     plans = []
     for level in drawn.levels:

@@ -77,14 +77,7 @@ class SupplyDrawing(DesignAnswer, frozen=True, kw_only=True):
 
 
 def supply_drawing(design: Design) -> SupplyDrawing:
-    """Put every link of a sized house on its level.
-
-    Args:
-        design: as `size` returns it.
-
-    Returns:
-        Rows from the lowest up; a fixture's cold and hot connection stand side by side.
-    """
+    """Put every link of a sized house on its level, a fixture's cold and hot side by side."""
     tree = design.tree
     storeys = levels(design)
     rows = [_row(design, index, storeys) for index in range(len(tree))]

@@ -21,16 +21,7 @@ HEIGHT = 240.0
 
 
 def trench_sections(drawn: SupplyDrawing, system: UnitSystem, width: float = WIDE) -> list[Drawing]:
-    """A section of each line whose heights the file gives.
-
-    Args:
-        drawn: every link on its level.
-        system: units of the labels.
-        width: of the sheet.
-
-    Returns:
-        One drawing per line; no two of its texts touch.
-    """
+    """A section of each line whose heights the file gives; no two of its texts touch."""
     return [_section(drawn, profile, system, width) for profile in drawn.design.profiles]
 
 

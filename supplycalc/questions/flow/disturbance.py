@@ -99,10 +99,8 @@ def disturb(
     """Open others beside what is open and see what the first use loses.
 
     Args:
-        household: the sized house.
         uses: what is open all the while; the first is the one looked at.
         others: what may be opened beside it.
-        source: the state of the source.
         at_once: how many of the others may run at once in the worst set.
 
     Returns:

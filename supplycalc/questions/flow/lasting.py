@@ -82,7 +82,6 @@ def lasting(
     """Compare what is drawn with what pump and well keep up.
 
     Args:
-        house: on a well or not.
         drawn: by all that is open, at cut-in or the pressure that the pump holds [m3/s].
         source_pressure: at the tank then [Pa gauge].
         most_drawn: the same at cut-out [m3/s].

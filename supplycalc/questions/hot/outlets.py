@@ -199,13 +199,8 @@ def hot_outlets(
     Those at which nobody waits for hot water, as machines and baths, come after the others.
 
     Args:
-        design: with a size for every run.
         factor: water drawn over the volume in the pipe; None takes the usual one.
         draws: fixture -> draws of hot water a day [1/d].
-        only: the one fixture to look at; None: all of them.
-
-    Returns:
-        The outlets.
     """
     law = source_cases(design.house)[0].law
     household = Household(design)

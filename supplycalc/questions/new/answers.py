@@ -118,12 +118,6 @@ _NUMBERS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4}
 def fixtures_of(text: str) -> list[Wanted]:
     """The fixtures that an answer lists, such as "bath 50 ft, 2 toilets, kitchen sink".
 
-    Args:
-        text: the answer.
-
-    Returns:
-        One for each; none for "none".
-
     Raises:
         WrongAnswerError: a word that is no fixture, or a length that is none.
     """

@@ -198,9 +198,7 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
     """Ask until everything is answered; the answers are kept in the record one by one.
 
     Args:
-        answers: so far; grows.
         hear: shows a prompt and gives the line that was typed, None where there is no more.
-        tell: shows text.
 
     Raises:
         Stopped: the person left.

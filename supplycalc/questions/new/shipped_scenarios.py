@@ -20,10 +20,6 @@ def scenario_files(places: tuple[Path, ...] = PLACES) -> dict[str, Path]:
 def scenario_text(name: str, places: tuple[Path, ...] = PLACES) -> str:
     """The text of a scenario.
 
-    Args:
-        name: of the scenario, with or without its ending.
-        places: folders, the first that there is counts.
-
     Raises:
         InputError: there is none of that name; with the nearest.
     """

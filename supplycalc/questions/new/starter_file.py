@@ -44,13 +44,9 @@ def file_text(answers: Answers, *, complete: bool = True, remark: str = "") -> s
     """The supply file that answers make.
 
     Args:
-        answers: given so far.
         complete: whether what was not answered is taken as not known; else it is left out, and
             the file holds a placeholder where no fixture was named.
         remark: first line.
-
-    Returns:
-        TOML with comments; it reads without a mistake.
     """
     return "\n".join(_Writer(answers, complete, remark).lines()) + "\n"
 

@@ -88,15 +88,7 @@ class Calculation(Struct, frozen=True, kw_only=True):
 
 
 def calculation(design: Design, system: UnitSystem) -> Calculation:
-    """The sheet of a sized house.
-
-    Args:
-        design: as `size` returns it.
-        system: units of the sheet.
-
-    Returns:
-        The sheet with the fewest digits that end at the pressures shown elsewhere.
-    """
+    """The sheet of a sized house in the fewest digits that end at the pressures of all pages."""
     for digits in range(FEWEST, MOST):
         sheet = _Sheet(design, system, digits)
         made = sheet.made()

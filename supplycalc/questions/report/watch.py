@@ -76,12 +76,7 @@ class PageHandler(http.server.BaseHTTPRequestHandler):
 
 
 def page_server(shown: Shown, port: int = 0) -> http.server.ThreadingHTTPServer:
-    """A server of the page at this machine's own address.
-
-    Args:
-        shown: what it sends.
-        port: to listen at; 0 takes a free one.
-    """
+    """A server of the page at this machine's own address; port 0 takes a free one."""
     handler = type("Handler", (PageHandler,), {"shown": shown})
     return http.server.ThreadingHTTPServer((LOOPBACK, port), handler)
 
@@ -130,14 +125,6 @@ def _state(*paths: Path | None) -> str:
 
 def watch_file(call: Call, prices: Path | None, method: str | None) -> int:
     """Show the page and render it anew each time a file is saved, until Ctrl-C.
-
-    Args:
-        call: names the supply file.
-        prices: price list, watched too.
-        method: demand method.
-
-    Returns:
-        The exit status.
 
     Raises:
         InputError: there is no such file.

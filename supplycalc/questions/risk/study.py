@@ -158,17 +158,6 @@ def risk(
 ) -> Risk:
     """Draw all that the file knows within ranges, and judge every draw.
 
-    Args:
-        house: a checked house.
-        method: demand method; None takes the project's.
-        draws: how many.
-        seed: the same gives the same answer.
-        prices: price list that decides what is cheapest; None: the mass of pipe.
-        progress: is told how far the work is.
-
-    Returns:
-        Chances and quantiles, with their errors.
-
     Raises:
         ComputationError: no trustworthy result can be computed.
 

@@ -95,9 +95,6 @@ def command(
 def share_of(text: str) -> float:
     """A part of all cases as people write it: "95%", "95 %" or "95".
 
-    Args:
-        text: of an option.
-
     Raises:
         InputError: none between 50 and 99.9 %.
     """

@@ -56,16 +56,11 @@ def size(
     """Size a house at least cost, judge it, and where it falls short find what mends it.
 
     Args:
-        house: a checked house.
         method: demand method; None takes the project's.
-        mend: whether to look for remedies.
         prices: price list that decides what is cheapest; None: the mass of pipe.
         daily: whether to add the second verdict, in daily use, and how sure it is within ranges.
         confidence: part of the cases within the file's ranges for which pressure is to suffice;
             None: the sizes are chosen for the middle.
-
-    Returns:
-        The design with findings, assumptions and remedies.
 
     Raises:
         InputError: a fixed size has no price, or no size of a run has one.
@@ -111,13 +106,7 @@ def within_ranges(design: Design) -> Design:
 def in_daily_use(design: Design, prices: PriceList | None = None) -> Design:
     """The design with its second verdict: what every fixture gets while people live there.
 
-    Args:
-        design: judged.
-        prices: price list that the design was sized by; None: the mass of pipe.
-
-    Returns:
-        The design with `daily_use`, what that finds, and what it takes for granted; where the file
-        limits how long a fixture may be short, with the cheapest sizes for that.
+    Where the file limits how long a fixture may be short, with the cheapest sizes for that.
     """
     from supplycalc.chance.daily import daily_use
     from supplycalc.findings.daily_use import DAILY_RULES, daily_assumptions, nothing_to_tell

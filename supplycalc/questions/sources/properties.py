@@ -23,15 +23,9 @@ FORMS = {
 
 
 def properties(file: str, data: Mapping[str, Any]) -> Iterator[tuple[str, str, Citation | None]]:
-    """Tell what a table holds beside its rows.
+    """What a table holds beside its rows: name, value in words, its own source if it has one.
 
-    Args:
-        file: its data file, empty for a formula.
-        data: the table as published.
-
-    Returns:
-        Name, value in words and, where a value has one, its own source; last the units of a file
-        that names them once for all its tables.
+    Last the units of a file that names them once for all its tables; a formula has no file.
     """
     for key, value in data.items():
         if key in NOT_SHOWN:

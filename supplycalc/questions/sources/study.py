@@ -224,13 +224,6 @@ def _demand_rows(kind: str) -> dict[str, str]:
 def find(name: str, sources: tuple[Sourced, ...]) -> tuple[Sourced, ...]:
     """The tables of a name: its own and all inside it; or all that pages cite in these words.
 
-    Args:
-        name: such as "copper-l", "irc", "irc.fixture_units" or "IRC P2903.8.2".
-        sources: as `all_sources` gives them.
-
-    Returns:
-        At least one table.
-
     Raises:
         InputError: no such table; with the nearest name.
     """

@@ -48,9 +48,6 @@ def pipe_options(design: Design) -> tuple[PipeOption, ...]:
 
     A pump that is known by one point keeps the curve that this point gives with the present pipe.
 
-    Args:
-        design: sized, on a well.
-
     Returns:
         Up to two sizes less and more of the same tube, small to large; empty without such a pipe
         or without a switch.

@@ -91,7 +91,6 @@ def duty(design: Design, sustained: float | None) -> Duty | None:
     """What a pump must be able to do.
 
     Args:
-        design: sized, on a well.
         sustained: what the well is tested to give for good [m3/s]; None: not known.
 
     Returns:

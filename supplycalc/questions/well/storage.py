@@ -64,12 +64,6 @@ def tank_needed(
 ) -> TankNeeded | None:
     """The open tank that a house needs on its well.
 
-    Args:
-        design: sized, on a well.
-        station: None where too little is known of the pump.
-        supply: the well against a day's need.
-        wish: what the user asks of it.
-
     Returns:
         The tank; None where the well's yield is not known, where it gives the design flow for good
         and nobody asked, or where nothing is drawn.

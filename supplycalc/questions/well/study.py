@@ -97,17 +97,11 @@ def well_check(
     """Check pump, well and tank of a sized house.
 
     Args:
-        design: sized, on a well.
         people: who live there; None takes the file's number.
         wish: what is asked of a storage tank; None: to carry the drawn years.
 
-    Returns:
-        Operating points, cycling, yield, storage, other switches, findings.
-
     Raises:
         InputError: the house stands on a main.
-
-    Source: each part names its own.
     """
     house = design.house
     if house.source.kind != "well":

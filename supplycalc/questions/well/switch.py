@@ -97,13 +97,7 @@ class SwitchOption(Struct, frozen=True, kw_only=True):
 
 
 def switch_options(design: Design) -> tuple[SwitchOption, ...]:
-    """The usual settings beside the present one, every size kept.
-
-    Args:
-        design: sized, on a well.
-
-    Returns:
-        One option per setting, low to high; empty where there is no switch to raise.
+    """The usual settings beside the present one, low to high, every size kept.
 
     Raises:
         ComputationError: the present setting itself cannot be computed.

@@ -70,12 +70,7 @@ def well_yield(design: Design, people: int | None, station: Station | None) -> W
     """The well against a day's need.
 
     Args:
-        design: sized, on a well.
         people: who live there; None takes the file's number, else the usual one.
-        station: the station; None where too little is known of the pump.
-
-    Returns:
-        Need, yield, storage.
 
     Source: The Groundwater Project, Domestic Wells, box 1.
     """
