@@ -66,6 +66,7 @@ def assumed_in(tree: Tree) -> tuple[Assumption, ...]:
         *_heights(tree),
         *_source(tree.house),
         *_tank_place(tree),
+        *_far_tanks(tree),
         *_line_from_well(tree),
         *_roughness(tree),
     )
@@ -362,6 +363,24 @@ def _tank_place(tree: Tree) -> Iterator[Assumption]:
             text="the pressure tank stands where the runs start (the file does not say where: "
             "at in [[tank]], or at_well), so that every run carries what the house draws, not only "
             "what the pump gives"
+        )
+
+
+def _far_tanks(tree: Tree) -> Iterator[Assumption]:
+    """What is not asked of a tank that is far from the switch."""
+    if not tree.house.far_tanks:
+        return
+    from supplycalc.supply.far_tank import far_tanks_of
+
+    for far in far_tanks_of(tree):
+        text = (
+            f"pressure and sizes are those that last, without what {far.tank.name} gives for a "
+            "while: 'supplycalc flow' tells how long, 'supplycalc day' how often"
+        )
+        if far.tank.precharge is None:
+            text += "; its air charge {0}, as its height asks"
+        yield Assumption(
+            text=text, values=() if far.tank.precharge is not None else ((far.charge, "setting"),)
         )
 
 

@@ -302,18 +302,27 @@ def _above_rated_heat(result: RunResult) -> float | None:
 
 
 def _tank_rating_exceeded(design: Design) -> Iterator[Remark]:
-    """A pressure tank whose rating is below the cut-out pressure."""
-    source = design.house.source
+    """A pressure tank whose rating is below the pressure at it when the pump stops."""
+    source, at_far = design.house.source, "{0} stand at it when the pump stops"
     rating = source.tank.max_pressure if source.tank is not None else None
-    if rating is None or source.cut_out is None or source.cut_out <= rating + PRESSURE_SLACK:
-        return
-    yield Remark(
-        where="pressure tank",
-        message="the pump stops at {0}; the tank is rated for {1}",
-        values=((source.cut_out, "setting"), (rating, "setting")),
-        remedy="lower the switch, or fit a tank of a higher rating, each with its relief valve",
-        source=YOUR_FILE,
-    )
+    tanks = [("pressure tank", rating, source.cut_out, "the pump stops at {0}")]
+    if design.house.far_tanks:
+        from supplycalc.supply.far_tank import far_tanks_of
+
+        tanks += [
+            (far.tank.name, far.tank.max_pressure, far.cut_out, at_far)
+            for far in far_tanks_of(design.tree)
+        ]
+    for name, rating, cut_out, words in tanks:
+        if rating is None or cut_out is None or cut_out <= rating + PRESSURE_SLACK:
+            continue
+        yield Remark(
+            where=name,
+            message=f"{words}; the tank is rated for {{1}}",
+            values=((cut_out, "setting"), (rating, "setting")),
+            remedy="lower the switch, or fit a tank of a higher rating, each with its relief valve",
+            source=YOUR_FILE,
+        )
 
 
 def _too_hot(result: RunResult, hottest: float) -> Remark:

@@ -201,32 +201,43 @@ def pump_unknown(pump: PumpCheck) -> Iterator[Remark]:
 
 @rule("precharge", "warn", well=True)
 def precharge(design: Design) -> Iterator[Remark]:
-    """The tank's air charge is not a little below cut-in."""
+    """A tank's air charge is not a little below the pressure at it when the pump starts."""
     source = design.house.source
-    charge = source.tank.precharge if source.tank is not None else None
-    if charge is None or source.cut_in is None:
+    if source.cut_in is None:
         return
     if source.pump is not None and source.pump.kind == "constant-pressure":
         return
+    charge = source.tank.precharge if source.tank is not None else None
+    tanks = [("pressure tank", charge, source.cut_in, "the cut-in of {1}")]
+    if design.house.far_tanks:
+        from supplycalc.supply.far_tank import far_tanks_of
+
+        tanks += [
+            (far.tank.name, far.tank.precharge, far.cut_in, "the {1} at it when the pump starts")
+            for far in far_tanks_of(design.tree)
+        ]
     rule = code_limit("precharge-below-cut-in")
-    wanted = source.cut_in - rule.value
-    if abs(charge - wanted) <= finding_limit("precharge-tolerance").value + 1.0:
-        return
-    if charge > wanted:
-        why = "the tank is empty before the pump starts, and pressure drops out each time"
-    else:
-        why = "the tank gives less water between starts than it could"
-    yield Remark(
-        where="pressure tank",
-        message=f"its air charge of {{0}} does not suit the cut-in of {{1}}: {why}",
-        values=((charge, "setting"), (source.cut_in, "setting")),
-        remedy=(
-            "set it to {0}, with the pump switched off and locked out and the tank drained; never "
-            "open a tank under pressure"
-        ),
-        remedy_values=((wanted, "pressure"),),
-        source=rule.citation,
-    )
+    for name, charge, cut_in, against in tanks:
+        wanted = max(cut_in - rule.value, 0.0)
+        if charge is None or (
+            abs(charge - wanted) <= finding_limit("precharge-tolerance").value + 1.0
+        ):
+            continue
+        if charge > wanted:
+            why = "the tank is empty before the pump starts, and pressure drops out each time"
+        else:
+            why = "the tank gives less water between starts than it could"
+        yield Remark(
+            where=name,
+            message=f"its air charge of {{0}} does not suit {against}: {why}",
+            values=((charge, "setting"), (cut_in, "setting")),
+            remedy=(
+                "set it to {0}, with the pump switched off and locked out and the tank drained; "
+                "never open a tank under pressure"
+            ),
+            remedy_values=((wanted, "pressure"),),
+            source=rule.citation,
+        )
 
 
 @rule("thermal-expansion", "note")

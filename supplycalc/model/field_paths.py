@@ -111,6 +111,7 @@ _MANY = {
     "manifold": ("manifolds",),
     "point": ("points",),
     "fixture": ("fixtures",),
+    "tank": ("far_tanks",),
 }
 """Section -> where its records stand in the house."""
 

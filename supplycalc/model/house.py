@@ -13,7 +13,7 @@ from msgspec import Struct, field
 from supplycalc.catalogue import Catalogue, Side, load_catalogue
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.ranges import Range
-from supplycalc.model.source import WaterSource
+from supplycalc.model.source import Tank, WaterSource
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.units import BaseSystem, Loss, UnitSystem
 from supplycalc.units.quantities import (
@@ -296,6 +296,8 @@ class House(Struct, frozen=True, kw_only=True):
     """Behind the tank."""
     manifolds: tuple[Manifold, ...] = ()
     fixtures: tuple[Fixture, ...] = ()
+    far_tanks: tuple[Tank, ...] = ()
+    """Pressure tanks behind that of the source, at points of the tree."""
     households: tuple[ServedHousehold, ...] = ()
     """Where one source serves several; empty: all fixtures are one household's."""
     draws: tuple[Draw, ...] = ()

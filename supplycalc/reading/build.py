@@ -50,6 +50,8 @@ from supplycalc.reading.runs import RunReader, nominal_size, positions_of
 from supplycalc.reading.well_line import (
     OLD_PIPES,
     WellLine,
+    check_far_tanks,
+    far_tanks,
     gauge_heights,
     line_of,
     old_run,
@@ -86,6 +88,7 @@ def read(text: str, name: str) -> House:
     line = WellLine()
     if complete and not hidden and entries["source"] and len(reporter.problems) == wrong:
         line = line_of(reporter, entries, links)
+        check_far_tanks(reporter, entries, links)
     check_consistency(reporter, entries, catalogue, mistyped)
     runs, assumed_joinings = _runs(reporter, entries, links, catalogue)
     _check_same_size(reporter, entries, runs, catalogue)
@@ -123,7 +126,8 @@ def _ranges(reporter: Reporter, entries: Entries, line: WellLine) -> Iterator[Ra
     for path, spread in reporter.ranges:
         section, number = path[0], path[1]
         keys = tuple(str(key) for key in path[2:])
-        if section == "tank":
+        tank = entries["source"][0].get("tank")
+        if tank is not None and path[:2] == tank.path:
             where: tuple[str, ...] = ("source", "tank", *keys)
         elif path[:3] in old and section == "source":
             where = ("run", old[path[:3]], *keys[1:])
@@ -281,6 +285,7 @@ def _house(
         devices=tuple(device for path, device in devices.items() if path not in taken),
         manifolds=_each(Manifold, entries, "manifold"),
         fixtures=tuple(_fixture(entry, runs) for entry in entries["fixture"]),
+        far_tanks=tuple(tank.record(Tank) for tank in far_tanks(entries)),
         households=_each(ServedHousehold, entries, "household"),
         draws=_each(Draw, entries, "draw"),
         layout=_once(Layout, entries, "layout"),

@@ -198,7 +198,8 @@ _TANK = keys_of(
     ),
 )  # fmt: skip
 TANK = Section(
-    name="tank", many=True, help="A tank at a point of the tree.",
+    name="tank", many=True, help="A tank at a point of the tree; of several the first from the "
+    "source on is that at the switch.",
     keys=(
         Key(
             name="kind", kind="word", words=("pressure", "open"), example='"pressure"',

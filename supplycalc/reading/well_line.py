@@ -55,14 +55,11 @@ def gauge_heights(entries: Entries) -> Iterator[tuple[Entry, float]]:
 
 
 def with_tanks(reporter: Reporter, entries: Mapping[str, list[Entry]]) -> dict[str, list[Entry]]:
-    """The sections with the pressure tank of [[tank]] where that of [source.tank] stands."""
-    tanks, sources = entries["tank"], entries["source"]
+    """The sections with the first pressure tank of [[tank]] where that of [source.tank] stands."""
+    tanks, sources = _by_place(entries), entries["source"]
     if not tanks or not sources:
         return dict(entries)
-    first, source = tanks[0], sources[0]
-    if not source.missing("tank"):
-        message = f"{first.label}: [source.tank] is the pressure tank already; give one of them"
-        reporter.report(first.path, message)
+    source = sources[0]
     for tank in tanks:
         if tank.get("kind") == "open":
             message = (
@@ -73,15 +70,87 @@ def with_tanks(reporter: Reporter, entries: Mapping[str, list[Entry]]) -> dict[s
             )
             reporter.report((*tank.path, "kind"), message)
             return dict(entries)
-    for other in tanks[1:]:
+    far = tanks
+    if source.missing("tank"):
+        values = {**source.values, "tank": tanks[0]}
+        source, far = replace(source, values=values, given=source.given | {"tank"}), tanks[1:]
+    for other in far[1:]:
         message = (
-            f"{other.label}: there is one pressure tank, {quoted(first.get('name') or '')} in line "
-            f"{first.place.line}; write tanks that stand together as one of their whole volume; "
-            "one far away is not reckoned with"
+            f"{other.label}: beside the pressure tank at the switch one more is reckoned with, "
+            f"{quoted(far[0].get('name') or '')} in line {far[0].place.line}; write tanks that "
+            "stand together as one of their whole volume"
         )
         reporter.report(other.path, message)
-    merged = replace(source, values={**source.values, "tank": first}, given=source.given | {"tank"})
-    return {**entries, "source": [merged]}
+    return {**entries, "source": [source]}
+
+
+def far_tanks(entries: Entries) -> list[Entry]:
+    """The tanks of [[tank]] that stand behind the pressure tank at the switch."""
+    own = [source.get("tank") for source in entries["source"]]
+    return [tank for tank in entries["tank"] if tank not in own]
+
+
+def _by_place(entries: Mapping[str, list[Entry]]) -> list[Entry]:
+    """The tanks, each before those that it feeds; else as they stand in the file."""
+    feeding = {
+        entry.get("name" if kind == "manifold" else "to"): entry.get("from")
+        for kind in ("run", "device", "manifold")
+        for entry in entries[kind]
+    }
+
+    def before(tank: Entry) -> int:
+        above: list[str] = []
+        point = feeding.get(tank.get("at"))
+        while point is not None and point not in above:
+            above.append(point)
+            point = feeding.get(point)
+        return sum(other.get("at") in above for other in entries["tank"])
+
+    return sorted(entries["tank"], key=before)
+
+
+def check_far_tanks(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
+    """Report a tank behind the pressure tank that could not work where it stands.
+
+    Args:
+        links: of a file whose links make one tree.
+    """
+    gauge, feeding = gauge_point(entries), {link.end: link for link in links}
+    pipes = tuple(link.end for link in links if link.kind != "branch")
+    for tank in far_tanks(entries):
+        at, path = tank.get("at"), (*tank.path, "at")
+        if not tank.missing("at_well"):
+            message = f"{tank.label}: at_well belongs to the pressure tank at the switch"
+            reporter.report((*tank.path, "at_well"), message)
+        if at is None:
+            continue
+        if at == gauge:
+            message = (
+                f"{tank.label} stands where the pressure tank stands; write both as one of their "
+                "whole volume"
+            )
+            reporter.report(path, message)
+        elif at not in pipes:
+            message = f"{tank.label}, at: {quoted(at)} is no point where a run or device ends"
+            reporter.report(path, message, at, pipes)
+        else:
+            point = at
+            while point in feeding and point != gauge:
+                if feeding[point].heats:
+                    message = (
+                        f"{tank.label} stands behind {feeding[point].label}: it would hold hot "
+                        "water; let it stand in the cold line before the heater"
+                    )
+                    reporter.report(path, message)
+                    break
+                point = feeding[point].start or ""
+            else:
+                if point != gauge:
+                    message = (
+                        f"{tank.label} stands at {quoted(at)}, before the pressure tank; a "
+                        "further one stands behind it"
+                    )
+                    reporter.report(path, message)
 
 
 def old_pipes(entries: Entries, links: list[Link]) -> Iterator[Link]:

@@ -19,13 +19,13 @@ MOST_DIGITS = 6
 _SECTIONS = {
     "project": "project", "source": "source", "water": "water", "limits": "limits",
     "defaults": "defaults", "point": "points", "run": "every_run", "device": "every_device",
-    "manifold": "manifolds", "household": "households", "fixture": "fixtures",
+    "manifold": "manifolds", "tank": "far_tanks", "household": "households", "fixture": "fixtures",
     "draw": "draws", "layout": "layout",
     "storey": "storeys", "wall": "walls", "zone": "zones", "tube": "own_tubes",
     "fitting": "own_fittings", "device_kind": "own_devices",
 }  # fmt: skip
-"""Section of the file -> attribute of the house, or of its catalogue (`own_...`); a tank is written
-in its source."""
+"""Section of the file -> attribute of the house, or of its catalogue (`own_...`); the tank at
+the switch is written in its source."""
 
 
 def written_quantity(value: float, dimension: str, system: UnitSystem) -> str:

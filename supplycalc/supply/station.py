@@ -137,14 +137,10 @@ def pump_station(house: House) -> Station | None:
     guessed = len(house.source.pump.curve) < 2
     house = with_curve(house)
     source, pump = house.source, house.source.pump
-    held = pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None
-    cut_in, cut_out = source.cut_in, source.cut_out
-    if pump is not None and held and pump.set_pressure is not None:
-        cut_out = pump.set_pressure
-        given = source.cut_in if source.cut_in is not None else cut_out
-        cut_in = given if given < cut_out else cut_out - well_limit("restart-fall").value
-    if pump is None or len(pump.curve) < 2 or cut_in is None or cut_out is None:
+    settings = settings_of_switch(house)
+    if pump is None or len(pump.curve) < 2 or settings is None:
         return None
+    cut_in, cut_out, held = settings
     charge = source.tank.precharge if source.tank is not None else None
     falling = supply_curve(house, level_follows=True)
     flow = falling.flow_at(cut_in)
@@ -162,6 +158,21 @@ def pump_station(house: House) -> Station | None:
         motor_assumed=pump.motor_power is None,
         curve_guessed=guessed,
     )
+
+
+def settings_of_switch(house: House) -> tuple[float, float, bool] | None:
+    """(cut-in, cut-out [Pa gauge], whether the pump holds the second); None where not told.
+
+    A pump that holds a pressure starts again where the file has it, else so far below as is usual.
+    """
+    source, pump = house.source, house.source.pump
+    cut_in, cut_out = source.cut_in, source.cut_out
+    held = pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None
+    if pump is not None and held and pump.set_pressure is not None:
+        cut_out = pump.set_pressure
+        given = source.cut_in if source.cut_in is not None else cut_out
+        cut_in = given if given < cut_out else cut_out - well_limit("restart-fall").value
+    return None if cut_in is None or cut_out is None else (cut_in, cut_out, held)
 
 
 def usual_precharge(cut_in: Pressure, cut_out: float, held: bool) -> Pressure:

@@ -12,7 +12,7 @@ def test_well_pump_and_tank_are_shown_as_read() -> None:
     """Every figure of the file, in the reader's units."""
     house = load(SCENARIOS / "slow-well.toml")
 
-    well, pump, tank = source_lines(house, "us")
+    well, pump, tank = source_lines(build_tree(house), "us")
 
     assert "wellhead at -24 ft; water 70 ft below it" in well
     assert "0.15 gpm/ft" in well
@@ -20,18 +20,18 @@ def test_well_pump_and_tank_are_shown_as_read() -> None:
     assert tank.startswith("Tank: 86 gal; precharge 38.0 psi")
     assert tank.endswith("the tank stands in the house")
     assert "casing 6 in inside" in well
-    assert "relief valve opens at 517 kPa" in "".join(source_lines(house, "metric"))
+    assert "relief valve opens at 517 kPa" in "".join(source_lines(build_tree(house), "metric"))
 
 
 def test_what_the_file_leaves_out_is_said() -> None:
     """A well of which only the switch is known; a main has none of the three."""
     house = loads(COTTAGE.format(cut_in="40 psi", bath="11 ft"))
 
-    assert list(source_lines(house, "us")) == [
+    assert list(source_lines(build_tree(house), "us")) == [
         *(f"{part}: the file says nothing of it" for part in ("Well", "Pump")),
         "Tank: where the tank stands is not said: taken to stand where the runs start",
     ]
-    assert list(source_lines(load(SCENARIOS / "old-farmhouse.toml"), "us")) == []
+    assert list(source_lines(build_tree(load(SCENARIOS / "old-farmhouse.toml")), "us")) == []
 
 
 def test_heights_stand_from_the_highest_down_as_they_were_written() -> None:

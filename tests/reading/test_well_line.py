@@ -170,8 +170,8 @@ def test_in_pieces_it_is_the_same_line() -> None:
             "'attic' is no point",
         ),
         (
-            text('[[tank]]\nname = "t"\nat = "hall"\n', HOUSE, short=SHORT),
-            "is the pressure tank already",
+            text('[[tank]]\nname = "t"\nat = "source"\n', HOUSE, short=SHORT),
+            "write both as one of their whole volume",
         ),
         (
             text(DROP, OFFSET, HOUSE, pump='kind = "jet"').replace('pump_depth = "160 ft"\n', ""),

@@ -149,14 +149,14 @@ def test_a_pump_that_sucks_from_a_main_is_refused() -> None:
 
 
 def test_an_open_tank_on_the_way_is_told_where_it_belongs() -> None:
-    """It is the source; a second pressure tank is refused with a clear word."""
+    """It is the source; pressure tanks side by side are told to be one."""
     ridge = (SCENARIOS / "low-switch.toml").read_text(encoding="utf-8")
     tank = '\n[[tank]]\nname = "cistern"\nat = "source"\nvolume = "500 gal"\n'
     with pytest.raises(sc.InputError, match="so it is the source"):
         sc.loads(f'{ridge}{tank}kind = "open"\n')
     far = tank.replace("cistern", "far tank")
     plain = "\n".join(line for line in ridge.split("\n") if not line.startswith("[source.tank]"))
-    with pytest.raises(sc.InputError, match="tank"):
+    with pytest.raises(sc.InputError, match="both as one of their whole volume"):
         sc.loads(f"{plain}{tank}{far}")
 
 

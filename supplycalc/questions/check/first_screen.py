@@ -42,7 +42,7 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
     yield Verdict(text=read, mood="good")
     if house.source.kind == "well":
         yield Heading("Well, pump and tank")
-        for text in (_switch(check, system), *source_lines(house, system)):
+        for text in (_switch(check, system), *source_lines(check.tree, system)):
             yield Paragraph(text=text, indent=2, hang=2)
     else:
         yield Heading(house.source.kind.capitalize())

@@ -45,7 +45,7 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
         yield from _tree_paragraphs(line_tree(tree.house), system)
     yield Heading("The supply, from the source down")
     yield from _tree_paragraphs(tree, system)
-    source = tuple(source_lines(tree.house, system))
+    source = tuple(source_lines(tree, system))
     if source:
         yield Heading("Well, pump and tank")
         yield Checklist(items=source)

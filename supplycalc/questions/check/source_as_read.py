@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from supplycalc.model import House, Pump, Tank, Well
 from supplycalc.network import Tree
+from supplycalc.supply.far_tank import FarTank, far_tanks_of
 from supplycalc.supply.well_line import tank_place
 from supplycalc.units import UnitSystem, show
 
@@ -13,9 +14,9 @@ NAMED = 6
 """Fixtures named at one height; of more, their number."""
 
 
-def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
-    """Well, pump and tank, a sentence each; of what the file leaves out, that it does."""
-    source = house.source
+def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
+    """Well, pump and tanks, a sentence each; of what the file leaves out, that it does."""
+    house, source = tree.house, tree.house.source
     if source.kind != "well":
         return
     filling = source.filled_by
@@ -28,6 +29,8 @@ def source_lines(house: House, system: UnitSystem) -> Iterator[str]:
     yield _sentence(name, () if source.pump is None else _pump(source.pump, system))
     details = () if source.tank is None else _tank(source.tank, system)
     yield _sentence("Tank", (*details, tank_place(house)))
+    for far in far_tanks_of(tree):
+        yield _sentence(f"Tank {far.tank.name!r}", (*_tank(far.tank, system), *_far(far, system)))
 
 
 def pressures_said(house: House, system: UnitSystem) -> Iterator[str]:
@@ -118,6 +121,22 @@ def _tank(tank: Tank, system: UnitSystem) -> Iterator[str]:
     ):
         if value is not None:
             yield f"{word} {show(value, 'pressure', system)}"
+
+
+def _far(far: FarTank, system: UnitSystem) -> Iterator[str]:
+    """Where a second tank stands, the charge that its height asks for and what it then gives."""
+    way = "higher" if far.gain < 0.0 else "lower"
+    height = show(abs(far.gain), "pressure", system)
+    yield f"at {far.tank.at}, {height} of height {way} than the first"
+    low, high = (show(end, "pressure", system) for end in (far.cut_in, far.cut_out))
+    if far.cut_out <= 0.0:
+        yield "no pressure reaches it"
+    elif far.cut_in > 0.0:
+        yield f"{low} to {high} at it, which asks for a charge of " + show(
+            far.charge, "pressure", system
+        )
+    if far.vessel is not None:
+        yield f"gives {show(far.vessel.drawdown, 'volume', system)} between them"
 
 
 def household_lines(house: House) -> Iterator[str]:

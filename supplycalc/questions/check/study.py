@@ -12,6 +12,7 @@ from supplycalc.network import Tree, build_tree, line_tree
 from supplycalc.records import Form, Result
 from supplycalc.records.known_ranges import KnownRange
 from supplycalc.records.sentences import Assumption
+from supplycalc.supply.far_tank import FarTank, far_tanks_of
 from supplycalc.supply.well_line import tank_place
 from supplycalc.units.quantities import (
     Cover,
@@ -136,7 +137,9 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
     """A file that could be read, with everything that it leaves out."""
 
     schema: ClassVar[str] = "supplycalc-check/1"
-    form: ClassVar[Form] = Form(omit=("tree",), add=("method", "source", "links", "ranges"))
+    form: ClassVar[Form] = Form(
+        omit=("tree",), add=("method", "source", "far_tanks", "links", "ranges")
+    )
 
     tree: Tree
     assumptions: tuple[Assumption, ...]
@@ -169,6 +172,11 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
             pump=pump and _as_read(PumpAsRead, pump, curve=tuple(points)),
             tank=tank and _as_read(TankAsRead, tank, stands=tank_place(self.house)),
         )
+
+    @property
+    def far_tanks(self) -> tuple[FarTank, ...]:
+        """The pressure tanks behind the first one."""
+        return far_tanks_of(self.tree)
 
     @property
     def ranges(self) -> tuple[KnownRange, ...]:

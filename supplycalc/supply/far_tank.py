@@ -1,0 +1,112 @@
+"""A second pressure tank, far from the switch: the charge that suits its height, what it holds."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from msgspec import Struct
+
+from supplycalc.hydraulics.water import specific_weight
+from supplycalc.model import Tank
+from supplycalc.network import Tree
+from supplycalc.records import Form
+from supplycalc.supply.station import settings_of_switch, usual_precharge
+from supplycalc.supply.tank import Vessel, atmospheric_pressure
+from supplycalc.units.quantities import Elevation, Pressure, Setting, Volume
+
+
+class FarTank(Struct, frozen=True, kw_only=True):
+    """A pressure tank behind the first one, with the pressures that stand at it."""
+
+    form: ClassVar[Form] = Form(
+        omit=("tank", "link", "atmosphere"),
+        add=("name", "at", "volume", "precharge", "max_pressure", "drawdown"),
+    )
+
+    tank: Tank
+    link: int
+    """At whose end it stands."""
+    elevation: Elevation
+    gain: Pressure
+    """Over the first tank's gauge with nothing running; negative higher up."""
+    cut_in: Setting
+    """At it, when the pump starts."""
+    cut_out: Setting
+    """At it, when the pump stops."""
+    charge: Setting
+    """That suits it."""
+    atmosphere: Pressure
+
+    @property
+    def name(self) -> str:
+        """Of the tank."""
+        return self.tank.name
+
+    @property
+    def at(self) -> str | None:
+        """The point where it stands."""
+        return self.tank.at
+
+    @property
+    def volume(self) -> Volume | None:
+        """Whole."""
+        return self.tank.volume
+
+    @property
+    def max_pressure(self) -> Setting | None:
+        """That it is rated for."""
+        return self.tank.max_pressure
+
+    @property
+    def drawdown(self) -> Volume | None:
+        """That it gives between the switch's settings; None where no volume is given."""
+        return None if self.vessel is None else self.vessel.drawdown
+
+    @property
+    def precharge(self) -> Setting:
+        """Its own, else the one that suits it."""
+        return self.charge if self.tank.precharge is None else self.tank.precharge
+
+    @property
+    def vessel(self) -> Vessel | None:
+        """It between the switch's settings, as they stand at it; None where no volume is given."""
+        if self.tank.volume is None:
+            return None
+        return Vessel(
+            volume=self.tank.volume,
+            precharge=self.precharge,
+            cut_in=self.cut_in,
+            cut_out=self.cut_out,
+            atmosphere=self.atmosphere,
+        )
+
+
+def far_tanks_of(tree: Tree) -> tuple[FarTank, ...]:
+    """The pressure tanks behind the first one; none where the file names no switch.
+
+    Source: hydrostatics; the charge as the trade's rule has it for the first tank, by the pressures
+        at this one.
+    """
+    house = tree.house
+    settings = settings_of_switch(house) if house.far_tanks else None
+    if settings is None:
+        return ()
+    cut_in, cut_out, held = settings
+    told = []
+    for tank in house.far_tanks:
+        link = tree.index[tank.at or ""]
+        elevation = tree.elevation[link] if tank.elevation is None else tank.elevation
+        gain = specific_weight(house.water.cold) * (house.source.elevation - elevation)
+        told.append(
+            FarTank(
+                tank=tank,
+                link=link,
+                elevation=elevation,
+                gain=gain,
+                cut_in=cut_in + gain,
+                cut_out=cut_out + gain,
+                charge=max(usual_precharge(cut_in, cut_out, held) + gain, 0.0),
+                atmosphere=atmospheric_pressure(house.source.altitude),
+            )
+        )
+    return tuple(told)
