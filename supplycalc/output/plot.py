@@ -138,7 +138,7 @@ def plot(
         if line.dotted:
             marks += [circle(x, y, 2.4, fill="black") for x, y in points]
         ends.append((*points[-1], line.name, line.thick))
-    marks += _end_labels(ends, right + 14.0, beside, top, bottom)
+    marks += end_labels(ends, right + 14.0, beside, top, bottom)
     low = max((mark.box[3] for mark in marks if isinstance(mark, Label)), default=bottom)
     return Drawing(
         title=title,
@@ -176,7 +176,7 @@ def _tick(value: float, ticks: Sequence[float]) -> str:
     return f"{value + 0.0:.{digits}f}"
 
 
-def _end_labels(
+def end_labels(
     ends: Sequence[tuple[float, float, str, bool]],
     left: float,
     width: float,

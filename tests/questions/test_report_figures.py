@@ -13,6 +13,8 @@ from supplycalc.output.drawing import Drawing, fold, text_width
 from supplycalc.output.plot import Across, Series, nice_ticks, plot
 from supplycalc.questions.report.page import report_page
 from supplycalc.questions.report.study import report
+from supplycalc.questions.report.tank_picture import tank_figure
+from supplycalc.units import show
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 
@@ -54,6 +56,41 @@ def test_texts_of_the_figures_stand_apart(path: Path) -> None:
         for drawing in (figure.wide, figure.narrow):
             assert touching(drawing) == [], drawing.title
             assert drawing.description
+
+
+def test_a_pressure_tank_holds_what_boyle_says() -> None:
+    """172 gal charged to 48 psi: 172 (1 - 62.7 / 84.7) at 70 psi, 172 (1 - 62.7 / 64.7) at 50."""
+    house = supplycalc.load(next(path for path in SCENARIOS if path.stem == "ridge-cottage"))
+    figure = tank_figure(house, "us")
+    assert figure is not None
+    told = figure.wide.description
+
+    air = 48 + 14.696
+    full, empty = (172 * (1 - air / (psi + 14.696)) for psi in (70, 50))
+    assert f"70.0 psi, the pump stops: {full:.1f} gal" in told
+    assert f"50.0 psi, the pump starts: {empty:.1f} gal" in told
+    assert f"{full - empty:.1f} gal can be drawn" in told
+    answers = report(house)
+    assert answers.well is not None
+    assert answers.well.tank is not None
+    assert answers.well.tank.cycles is not None
+    usable = show(answers.well.tank.cycles.drawdown, "volume", "us")
+    assert f"{usable} can be drawn" in told
+
+
+def test_an_open_tank_shows_its_floats_and_a_main_has_no_tank() -> None:
+    """From full down to the inlet of the house's pump; one by gravity has an outlet."""
+    by_name = {path.stem: supplycalc.load(path) for path in SCENARIOS}
+    figure = tank_figure(by_name["weak-well-cistern"], "us")
+    assert figure is not None
+
+    words = [label.text for label in figure.wide.labels]
+    assert words.index("Open tank") < words.index("-4 ft: the float starts the well's pump")
+    assert "1,500 gal between full and lowest" in words
+    gravity = tank_figure(by_name["hill-tank"], "us")
+    assert gravity is not None
+    assert "its outlet" in gravity.wide.description
+    assert tank_figure(by_name["old-farmhouse"], "us") is None
 
 
 def test_names_of_lines_that_end_together_are_spread() -> None:

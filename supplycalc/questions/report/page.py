@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 
 from supplycalc.demand.method import method_record
@@ -29,6 +30,7 @@ from supplycalc.questions.report.figures import (
     way_figure,
 )
 from supplycalc.questions.report.study import Report
+from supplycalc.questions.report.tank_picture import tank_figure
 from supplycalc.questions.size import tables
 from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import locked_table, surprises_table
@@ -168,8 +170,11 @@ def _daily(design: Design, system: UnitSystem) -> Iterator[Block]:
 
 
 def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
-    check = report.well
+    check, tanks = report.well, tank_figure(report.house, system)
     if check is None:
+        if tanks is not None:
+            yield Heading("The tank")
+            yield tanks
         return
     open_water = check.house.source.open_water
     yield Heading("Pump and tanks" if open_water else "Pump, well and tank")
@@ -179,11 +184,14 @@ def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
         yield figure
     if check.points:
         yield points_table(check)
+    if tanks is not None:
+        yield tanks
     if open_water and check.storage is not None and check.storage.volume is not None:
         yield storage_table(check.storage, system)
     if check.tank is not None:
         yield tank_table(check.tank, held=check.held)
-    if not open_water:  # what comes to an open tank stands among the findings
+    # what comes to an open tank stands among the findings
+    if not open_water and (check.well.bore_known or math.isfinite(check.well.daily_yield)):
         yield yield_table(check, system)
 
 

@@ -1,0 +1,192 @@
+"""The picture of the tanks: what stands in each at the levels that matter."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from supplycalc.model import House
+from supplycalc.output.blocks import Figure
+from supplycalc.output.drawing import (
+    Drawing,
+    Ink,
+    Label,
+    Mark,
+    Stroke,
+    rectangle,
+    stacked,
+)
+from supplycalc.output.plot import EDGE, LEADING, end_labels
+from supplycalc.questions.draw.riser import NARROW
+from supplycalc.supply.station import usual_precharge
+from supplycalc.supply.tank import Vessel, atmospheric_pressure, water_held
+from supplycalc.units import UnitSystem, show
+
+WIDE = 660.0
+BROAD, TALL = 92.0, 150.0
+"""Of a tank."""
+BESIDE = 26.0
+"""From a tank to what is said of it."""
+INSIDE = 14.0
+"""From its wall to where the space in it is pointed at."""
+
+
+class TankLevel(Struct, frozen=True, kw_only=True):
+    """What is said of a height in a tank."""
+
+    share: float
+    """Of the tank's height."""
+    words: str
+    across: bool = True
+    """Whether a line marks it; else it is said of the space there."""
+    strong: bool = False
+
+
+class DrawnTank(Struct, frozen=True, kw_only=True):
+    """One tank of the picture."""
+
+    name: str
+    levels: tuple[TankLevel, ...]
+    """From the top down."""
+    low: float
+    """Share of its height up to which water always stands."""
+    high: float
+    """Share up to which it comes."""
+    closed: bool
+
+
+def tank_figure(house: House, system: UnitSystem) -> Figure | None:
+    """The pressure tank at cut-in and cut-out, the open tank at its floats.
+
+    Returns:
+        The picture; None where neither volume nor levels are known.
+    """
+    tanks = [each for each in (_pressure_tank(house, system), _open_tank(house, system)) if each]
+    if not tanks:
+        return None
+    wide, narrow = (stacked([_drawn(tank, width) for tank in tanks]) for width in (WIDE, NARROW))
+    return Figure(
+        wide=wide, narrow=narrow, caption="Grey: the water that can be drawn. Not to scale."
+    )
+
+
+def _pressure_tank(house: House, system: UnitSystem) -> DrawnTank | None:
+    source, pump = house.source, house.source.pump
+    tank = source.tank
+    if tank is None or tank.volume is None or source.cut_in is None or source.cut_out is None:
+        return None
+    held = pump is not None and pump.kind == "constant-pressure"
+    stops = pump.set_pressure if held and pump is not None and pump.set_pressure else source.cut_out
+    charge = tank.precharge
+    if charge is None:
+        charge = usual_precharge(source.cut_in, stops, held)
+    vessel = Vessel(
+        volume=tank.volume,
+        precharge=charge,
+        cut_in=source.cut_in,
+        cut_out=stops,
+        atmosphere=atmospheric_pressure(source.altitude),
+    )
+    low, high = (
+        water_held(tank.volume, charge, pressure, vessel.atmosphere)
+        for pressure in (source.cut_in, stops)
+    )
+
+    def volume(value: float) -> str:
+        return show(value, "volume", system)
+
+    at_high, at_low, air = (
+        show(value, "pressure", system) for value in (stops, source.cut_in, charge)
+    )
+    starts, ends = ("wakes", "rests") if held else ("starts", "stops")
+    share_low, share_high = low / tank.volume, high / tank.volume
+    return DrawnTank(
+        name=f"Pressure tank, {volume(tank.volume)}",
+        levels=(
+            TankLevel(
+                share=(1.0 + share_high) / 2,
+                words=f"air, {air} in the empty tank"
+                + (" (usual)" if tank.precharge is None else ""),
+                across=False,
+            ),
+            TankLevel(share=share_high, words=f"{at_high}, the pump {ends}: {volume(high)} in it"),
+            TankLevel(
+                share=(share_low + share_high) / 2,
+                words=f"{volume(vessel.drawdown)} can be drawn while the pump rests",
+                across=False,
+                strong=True,
+            ),
+            TankLevel(share=share_low, words=f"{at_low}, the pump {starts}: {volume(low)} in it"),
+        ),
+        low=share_low,
+        high=share_high,
+        closed=True,
+    )
+
+
+def _open_tank(house: House, system: UnitSystem) -> DrawnTank | None:
+    source = house.source
+    lowest, highest = source.lowest_level, source.highest_level
+    if lowest is None or highest is None or highest <= lowest:
+        return None
+    bottom, top = 0.14, 0.9
+
+    def at(height: float) -> float:
+        return bottom + (top - bottom) * (height - lowest) / (highest - lowest)
+
+    def high(value: float) -> str:
+        return show(value, "elevation", system)
+
+    filled = source.filled_by is not None
+    full = f"{high(highest)}, full" + (": the float stops the well's pump" if filled else "")
+    levels = [TankLevel(share=top, words=full)]
+    if source.float_on is not None:
+        on = f"{high(source.float_on)}: the float starts the well's pump"
+        levels.append(TankLevel(share=at(source.float_on), words=on))
+    if source.volume is not None:
+        words = f"{show(source.volume, 'volume', system)} between full and lowest"
+        below = highest if source.float_on is None else source.float_on
+        levels.append(
+            TankLevel(share=at((below + lowest) / 2), words=words, across=False, strong=True)
+        )
+    taken = "the pump of the house takes no more" if source.pump is not None else "its outlet"
+    levels.append(TankLevel(share=bottom, words=f"{high(lowest)}, lowest: {taken}"))
+    return DrawnTank(name="Open tank", levels=tuple(levels), low=bottom, high=top, closed=False)
+
+
+def _drawn(tank: DrawnTank, width: float) -> Drawing:
+    top = EDGE + LEADING + 10.0
+    bottom, left, right = top + TALL, EDGE, EDGE + BROAD
+
+    def at(share: float) -> float:
+        return bottom - TALL * share
+
+    marks: list[Mark] = [Label(x=EDGE, y=EDGE + 10.0, text=tank.name, bold=True)]
+    waters: tuple[tuple[float, float, Ink], ...] = (
+        (0.0, tank.low, "cold"),
+        (tank.low, tank.high, "pale"),
+    )
+    for under, over, ink in waters:
+        if over > under:
+            box = rectangle(left, at(over), right, at(under), fill=ink, edge="none", width=0.0)
+            marks.append(box)
+    walls = ((left, top), (left, bottom), (right, bottom), (right, top))
+    marks.append(Stroke(points=(*walls, walls[0]) if tank.closed else walls, width=2.0))
+    for level in tank.levels:
+        if level.across:
+            line = ((left, at(level.share)), (right, at(level.share)))
+            marks.append(Stroke(points=line, width=1.2))
+    ends = [
+        (right - (0.0 if level.across else INSIDE), at(level.share), level.words, level.strong)
+        for level in tank.levels
+    ]
+    start = right + BESIDE
+    marks += end_labels(ends, start, width - EDGE - start, top, bottom)
+    low = max(mark.box[3] for mark in marks if isinstance(mark, Label))
+    told = "; ".join(level.words for level in tank.levels)
+    return Drawing(
+        title=tank.name,
+        description=f"{tank.name}: {told}.",
+        width=width,
+        height=max(bottom, low) + EDGE,
+        marks=tuple(marks),
+    )
