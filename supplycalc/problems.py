@@ -78,11 +78,7 @@ def _so_too(lines: tuple[int, ...]) -> str:
 
 
 def told_once(problems: Iterable[Problem]) -> list[Problem]:
-    """Problems in file order, those of one cause as one with the lines of the others.
-
-    Returns:
-        The first of each cause, and every problem that stands alone.
-    """
+    """Problems in file order, those of one cause as one with the lines of the others."""
     first: dict[object, Problem] = {}
     lines: dict[object, list[int]] = {}
     for number, problem in enumerate(sorted(problems, key=lambda problem: problem.place)):

@@ -152,9 +152,6 @@ def kelvin(value: float, unit: str) -> float:
         value: temperature [degF or degC].
         unit: "degF" or "degC".
 
-    Returns:
-        Temperature [K].
-
     Source: definition of the scales.
     """
     return (value - 32.0) / 1.8 + 273.15 if unit == "degF" else value + 273.15
@@ -256,11 +253,7 @@ def _weakest_row(table: dict[str, Any]) -> str:
 
 
 def weakest(checks: Iterable[str]) -> str:
-    """The least verified of several marks.
-
-    Returns:
-        The one that a statement on all of them has to carry.
-    """
+    """The least verified of several marks."""
     return max(checks, key=RANKING.index)
 
 

@@ -67,15 +67,13 @@ def fixture_kind(name: str, row: dict[str, Any], table: dict[str, Any]) -> Fixtu
 
 
 def by_the_book(kind: FixtureKind, method: Mapping[str, Any]) -> FixtureKind:
-    """A kind of fixture with what a demand method's own book asks for it.
+    """A kind of fixture with what a demand method's own book asks for it; as it is, where the
+    method has no book of its own.
 
     Args:
         kind: with the figures of the American tables of outlets.
         method: the data file of the demand method. Its table `outlet` says where the book has an
             outlet's flow, flowing pressure and smallest branch; what it leaves out stays.
-
-    Returns:
-        The kind by that book; as it is, where the method has no book of its own.
     """
     book = method.get("outlet")
     if book is None:

@@ -169,9 +169,6 @@ def nominal_inches(nominal: str) -> float:
     Args:
         nominal: such as "3/4" or "1-1/4" [in].
 
-    Returns:
-        The number [in].
-
     Raises:
         ValueError: not an inch size.
     """

@@ -235,11 +235,7 @@ def drawn_peaks(design: Design, values: Mapping[FieldPath, Any]) -> Peak:
 
 
 def first_of_sets(count: int, wanted: int) -> IntArray:
-    """The first draws of each scrambled set, which fill the space evenly by themselves.
-
-    Returns:
-        Their numbers.
-    """
+    """The first draws of each scrambled set, which fill the space evenly by themselves."""
     each = min(max(wanted // REPLICATES, 1), count // REPLICATES)
     numbers: IntArray = np.arange(count).reshape(REPLICATES, -1)[:, :each].ravel()
     return numbers

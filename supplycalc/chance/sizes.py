@@ -83,13 +83,10 @@ class ChanceDraws(Struct, frozen=True, kw_only=True, eq=False):
 
 
 def sizes_by_chance(design: Design, limit: ShortLimit, cost: Cost) -> SizesByChance | None:
-    """Find the cheapest sizes that keep a limit of daily use.
+    """Find the cheapest sizes that keep a limit of daily use; None where daily use is not known.
 
     Args:
         limit: how long any fixture may be short.
-
-    Returns:
-        The sizes with their bound; None where daily use is not known.
 
     Source: dynamic programming for the bound; the search is a descent, judged by the bound.
     """

@@ -86,15 +86,12 @@ def drawn_storage(
     years: int = YEARS,
     outage: Time = 0.0,
 ) -> DrawnStorage | None:
-    """The storage that a house needs by drawn years.
+    """The storage that a house needs by drawn years; None where nothing is drawn.
 
     Args:
         people: who live there.
         years: how many to draw.
         outage: time without a pump that the tank must bear too.
-
-    Returns:
-        The storage; None where nothing is drawn.
 
     Source: the days of `habits` and of the file's own schedule where habits know no use; storage
         by `missing_by_day`.

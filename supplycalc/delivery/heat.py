@@ -86,13 +86,11 @@ def hot_runs(design: Design, link: int) -> list[int]:
 
 
 def arriving_temperature(design: Design, link: int, flow: tuple[Flow, ...]) -> float:
-    """Temperature of the water at the end of a link, from the heater on.
+    """Temperature of the water at the end of a link, from the heater on [K]; cold links have the
+    cold water's.
 
     Args:
         link: at whose end the outlet stands.
-
-    Returns:
-        Temperature [K]; cold links have the cold water's.
 
     Source: `cooled` from run to run.
     """

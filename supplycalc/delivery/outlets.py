@@ -67,13 +67,11 @@ def port_coefficients(mixer: Mixer) -> tuple[float, float, float]:
 
 
 def orifice_miss(pressure: Pressure, flow: Flow, coefficient: float, cap: Flow) -> float:
-    """Pressure by which an outlet misses its law.
+    """Pressure by which an outlet misses its law [Pa]; 0 where a dry outlet sees no pressure or a
+    held one more than enough.
 
     Args:
         coefficient: C of q = C sqrt(p) [m3/s per sqrt(Pa)].
-
-    Returns:
-        Not negative [Pa]; 0 where a dry outlet sees no pressure or a held one more than enough.
     """
     if flow <= 0.0:
         return max(pressure, 0.0)

@@ -62,9 +62,6 @@ def deliver(supply: OpenSupply) -> Delivered:
     of outlets and heads, which are free on a tree, and its only stationary point is the settled
     state.
 
-    Returns:
-        Flows, pressures, and how exactly the outlets' laws are met.
-
     Raises:
         ComputationError: the flows could not be settled; it names the outlet that is furthest off.
 

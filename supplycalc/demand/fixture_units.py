@@ -82,9 +82,6 @@ def load_curve(table: str, column: str) -> Curve:
 def public_rows() -> dict[str, Columns]:
     """Fixture units in public use, by kind of fixture.
 
-    Returns:
-        Fixture units of each kind that the table has for the public.
-
     Source: International Plumbing Code 2018, Table E103.3(2); the residential code has no such
         rows, so that they serve both.
     """

@@ -40,10 +40,8 @@ class GuideFlow(Struct, frozen=True, kw_only=True):
 
 
 def guide_flow(kinds: Iterable[str]) -> GuideFlow | None:
-    """Add up the guide's allowances for a home's fixtures.
-
-    Returns:
-        The flows; None where the guide lists none of the fixtures.
+    """Add up the guide's allowances for a home's fixtures; None where the guide lists none of the
+    fixtures.
 
     Source: Private Water Systems (Midwest Plan Service / U.S. Department of Agriculture figures),
         pages on household uses and pump capacity.

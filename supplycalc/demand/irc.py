@@ -58,13 +58,11 @@ def _flows(tree: Tree) -> LinkFlows:
 
 
 def equivalent_units(flow: float) -> float:
-    """Fixture units for which the flush-tank column of the estimating table gives a flow.
+    """Fixture units for which the flush-tank column of the estimating table gives a flow; 0 below
+    the table, the last row's beyond it.
 
     Args:
         flow: of a hose bibb or the like [m3/s].
-
-    Returns:
-        Fixture units; 0 below the table, the last row's beyond it.
 
     Source: International Residential Code 2018/2021, Table P2903.6, footnote on hose bibbs (from
         memory).

@@ -126,9 +126,6 @@ class Below(Struct, frozen=True, kw_only=True, eq=False):
 def sum_below(tree: Tree, at_point: FloatArray) -> FloatArray:
     """Sum a value given at points over everything at and below each link.
 
-    Returns:
-        One sum per link, same unit.
-
     How: differences of a cumulative sum over preorder slices.
     """
     running = np.concatenate(([0.0], np.cumsum(at_point)))
@@ -165,13 +162,10 @@ def count_below(tree: Tree, weight: Sequence[float]) -> FloatArray:
 
 
 def continuous_flows(tree: Tree) -> tuple[float, ...]:
-    """Flow below each link that may run for hours, such as a lawn's.
+    """Flow below each link that may run for hours, such as a lawn's [m3/s]; empty where no fixture
+    has one.
 
-    Zones of an irrigation take turns: the largest below a link counts.
-
-    Returns:
-        One flow per link [m3/s]; empty where no fixture has one.
-    """
+    Zones of an irrigation take turns: the largest below a link counts."""
     fixtures = tree.house.fixtures
     steady = [0.0 if fixture.kind == ZONE else fixture.continuous or 0.0 for fixture in fixtures]
     zones = [0.0] * len(fixtures)

@@ -158,11 +158,7 @@ def method_record(name: str) -> Method:
 
 
 def design_flows(tree: Tree) -> Demand:
-    """The design flows by the project's demand method.
-
-    Returns:
-        Loads, and design flows in m3/s.
-    """
+    """The design flows by the project's demand method."""
     return method_record(tree.house.project.demand).demand(tree)
 
 

@@ -32,10 +32,7 @@ class BusyHourUse(Struct, frozen=True, kw_only=True):
 
 
 def probabilities(tree: Tree) -> dict[str, float]:
-    """Chance that a fixture of each kind runs in the busy hour.
-
-    Returns:
-        Probability by kind; kinds without one are left out.
+    """Chance that a fixture of each kind runs in the busy hour; kinds without one are left out.
 
     Source: Peak Water Demand Study, 2017; flush valves R. B. Hunter, BMS 65, 1940 (from memory, as
         is the bar sink).

@@ -116,14 +116,12 @@ class TableCheck(Struct, frozen=True, kw_only=True):
 
 
 def table_check(design: Design) -> TableCheck | None:
-    """Read the code's table for a finished design, every run at its own load.
+    """Read the code's table for a finished design, every run at its own load; None where the method
+    goes with no table of inch sizes, or the service is of metric tube, which the tables do not
+    know.
 
     The table that goes with the demand method; the load is counted in that table's own units. The
     branch of a single fixture has a table of its own and is not read here.
-
-    Returns:
-        The comparison; None where the method goes with no table of inch sizes, or the service is of
-        metric tube, which the tables do not know.
 
     Source: International Residential Code 2018, Table AP201.1; Uniform Plumbing Code 2018, Table
         610.4.

@@ -186,13 +186,10 @@ def pressures_below(
 def static_gains(
     parent: Sequence[int], elevation: Sequence[Elevation], density: Sequence[Density]
 ) -> list[float]:
-    """Pressure gained along each link by going down, negative going up.
+    """Pressure gained along each link by going down, negative going up [Pa]; 0 for the source.
 
     Args:
         parent: index of the feeding link, -1 for the source.
-
-    Returns:
-        Static gain of each link [Pa]; 0 for the source.
 
     Source: hydrostatics, rho*g*h with the standard gravity of ISO 80000-3.
     """

@@ -25,9 +25,6 @@ def check_sections(
         declared: the sections to check; others in `data` are left alone.
         mistyped: sections that stand in the file under a wrong name, so that what they lack is
             no second mistake.
-
-    Returns:
-        For each declared section its tables, none where the file has none.
     """
     entries: dict[str, list[Entry]] = {}
     for section in declared:

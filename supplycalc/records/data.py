@@ -89,9 +89,6 @@ def to_data(value: Any, system: UnitSystem, hint: Any = None) -> Any:
 
     Args:
         hint: its type, which tells what a number measures; a record needs none.
-
-    Returns:
-        Dictionaries, lists, numbers, texts, None.
     """
     if value is None or isinstance(value, str | bool):
         return value

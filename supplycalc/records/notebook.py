@@ -45,11 +45,8 @@ def _by_kind(item: Any, records: Sequence[Any]) -> list[Sequence[Any]]:
 
 
 def records_table(title: str, kind: Any, records: Sequence[Any]) -> Table:
-    """Records as a table: a column for each plain field.
-
-    Returns:
-        The table; lists and records within a record are left out.
-    """
+    """Records as a table: a column for each plain field; lists and records within a record are left
+    out."""
     fields = [
         field
         for field in public_fields(kind if isinstance(kind, type) else type(records[0]))

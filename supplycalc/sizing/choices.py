@@ -453,15 +453,12 @@ def narrow(
 
 
 def device_port(tree: Tree, link: int, flow: Flow) -> TubeSize | None:
-    """Size of the port that a device hangs on, where it hangs right on a manifold's.
+    """Size of the port that a device hangs on, where it hangs right on a manifold's; None where a
+    pipe or another device feeds it, or no pipe is near.
 
     No pipe tells it. It is taken as one would buy it: the smallest size of the next pipe's tube
     that keeps the velocity limit. A manifold right on another one is its longer body and has no
-    port between.
-
-    Returns:
-        The size; None where a pipe or another device feeds it, or no pipe is near.
-    """
+    port between."""
     if not isinstance(tree.links[link], Device):
         return None
     if not tree.starts_at_manifold(link):
@@ -476,10 +473,7 @@ def device_port(tree: Tree, link: int, flow: Flow) -> TubeSize | None:
 
 
 def port_loss(tree: Tree, link: int, flow: Flow) -> float:
-    """Pressure lost in the port that a device hangs on.
-
-    Returns:
-        Loss [Pa]; 0 where the device stands in pipe.
+    """Pressure lost in the port that a device hangs on [Pa]; 0 where the device stands in pipe.
 
     Source: K of a manifold's port (entrance and exit) on the port's velocity head.
     """

@@ -64,10 +64,8 @@ def price_cost(prices: PriceList) -> Cost:
 
 
 def pumping_cost(house: House, prices: PriceList | None) -> float:
-    """What pumping against a pressure costs over the years that a price list counts.
-
-    Returns:
-        Cost per pressure [currency/Pa]; 0 where pumping does not count.
+    """What pumping against a pressure costs over the years that a price list counts [currency/Pa];
+    0 where pumping does not count.
 
     Source: work is pressure times volume; usual efficiencies are common practice, no source.
     """

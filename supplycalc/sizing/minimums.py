@@ -67,9 +67,6 @@ def smallest_permitted(
         available: pressure at the source while the design flow runs [Pa gauge].
         length: developed length that is tried for the run [m]; None: its own.
 
-    Returns:
-        (index into the family's sizes, what asks for it in words).
-
     Source: IRC P2903.7 (service), IPC Table 604.5 (fixtures), IRC P2903.8.2 (manifold).
     """
     run, house = tree.links[link], tree.house

@@ -42,9 +42,6 @@ def follow_pressures(situation: Situation, sizes: Sizes) -> TreePressures:
 
     Args:
         sizes: index of each run's size in its family.
-
-    Returns:
-        Losses and pressures [Pa] and the worst outlet.
     """
     parent = situation.tree.parent
     loss = [

@@ -183,15 +183,13 @@ def unavoidably_oversized(problem: SizingProblem) -> tuple[int, ...]:
 
 
 def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, int]) -> Ways:
-    """List the ways to build every link under every class of feeding sizes.
+    """List the ways to build every link under every class of feeding sizes; a class without any way
+    can't be built.
 
     Args:
         problem: the tree, losses in [Pa].
         exempt: links to exempt from the size rule besides those that say so.
         fixed: by group the option that its links are to take.
-
-    Returns:
-        The ways; a class without any way can't be built.
     """
     links, grid = problem.links, cost_grid(problem)
     plan = _plan(

@@ -211,11 +211,8 @@ def wanted_reserves(house: House) -> list[float]:
 
 
 def with_margin(sized: SizedTree, reserve: Pressure) -> SizedTree | None:
-    """The cheapest sizes that keep another reserve.
-
-    Returns:
-        The tree with those sizes; None where no choice of sizes keeps the reserve.
-    """
+    """The cheapest sizes that keep another reserve; None where no choice of sizes keeps the
+    reserve."""
     if reserve > sized.most + TOLERANCE:
         return None
     return _with_reserve(sized.situation, min(reserve, sized.most), sized.most)
@@ -337,9 +334,6 @@ def held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
     Args:
         sizes: index of each run's size in its family; changed in place.
 
-    Returns:
-        The same list.
-
     How: lowering from the top until nothing changes; sizes form a lattice.
     """
     groups = members_of_groups(situation.choices)
@@ -372,9 +366,6 @@ def feeds_raised_to(situation: Situation, sizes: list[int]) -> list[int]:
 
     Args:
         sizes: index of each run's size in its family; changed in place.
-
-    Returns:
-        The same list.
 
     How: raising from the bottom until nothing changes; sizes form a lattice.
     """

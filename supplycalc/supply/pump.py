@@ -124,7 +124,8 @@ def with_curve(
     ratio: float | None = None,
     flow_share: float = 1.0,
 ) -> House:
-    """The same house whose pump has a curve, guessed where only one point is known.
+    """The same house whose pump has a curve, guessed where only one point is known; unchanged where
+    nothing is known or a curve is given.
 
     A pump that was measured at work reaches cut-out, so its head without flow is taken to be no
     less than cut-out needs with the usual margin.
@@ -132,9 +133,6 @@ def with_curve(
     Args:
         ratio: head without flow over head at the known point; None takes the usual one.
         flow_share: of the known point's flow, to try its uncertainty.
-
-    Returns:
-        The house; unchanged where nothing is known or a curve is given.
 
     Source: common practice, no source.
     """

@@ -158,10 +158,7 @@ class PumpCheck(Struct, frozen=True, kw_only=True):
 
 
 def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
-    """Judge a well's pump.
-
-    Returns:
-        The figures; None on a main.
+    """Judge a well's pump; None on a main.
 
     Source: the rules name their own; times by the tank's water balance.
     """

@@ -123,11 +123,8 @@ class Station(Struct, frozen=True, kw_only=True):
 
 
 def pump_station(house: House) -> Station | None:
-    """Put a house's well supply together.
-
-    Returns:
-        The station; None on a main, without a pump that something is known of, or without a
-        switch.
+    """Put a house's well supply together; None on a main, without a pump that something is known
+    of, or without a switch.
 
     Source: precharge 2 psi below cut-in (Water Systems Council, 2007) where none is given; motor
         by its work at cut-in (common practice, no source) where none is given.
@@ -224,10 +221,8 @@ def operating_point(station: Station, name: str, pressure: Pressure) -> Operatin
 
 
 def speed_for(station: Station, flow: Flow) -> float:
-    """Share of full speed at which a constant-pressure pump holds its pressure.
-
-    Returns:
-        Speed over full speed; 1 where even that is not enough.
+    """Share of full speed at which a constant-pressure pump holds its pressure; 1 where even that
+    is not enough.
 
     Source: affinity laws, flow ~ N and head ~ N^2 (Hydraulic Institute, from memory).
     """

@@ -38,10 +38,8 @@ MOST_PUMPED = 1.0
 
 
 def pump_pressure(house: House, flow: Flow) -> float:
-    """Pressure that the pump alone holds at the source's gauge at a given flow.
-
-    Returns:
-        Pressure [Pa gauge]; negative where the pump cannot lift that flow at all.
+    """Pressure that the pump alone holds at the source's gauge at a given flow [Pa gauge]; negative
+    where the pump cannot lift that flow at all.
 
     Source: total dynamic head rearranged (MIL-HDBK-1164).
     """
@@ -54,10 +52,8 @@ def pump_pressure(house: House, flow: Flow) -> float:
 
 
 def flow_at_pressure(house: House, pressure: Pressure) -> float:
-    """Flow that the pump gives when the source's gauge stands at a given pressure.
-
-    Returns:
-        Flow [m3/s]; 0 where the pump cannot reach that pressure.
+    """Flow that the pump gives when the source's gauge stands at a given pressure [m3/s]; 0 where
+    the pump cannot reach that pressure.
 
     Raises:
         ComputationError: the curve hardly falls, so that no flow can be told.

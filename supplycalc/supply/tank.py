@@ -117,13 +117,11 @@ class Cycling(Struct, frozen=True, kw_only=True):
 
 
 def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:
-    """Time that a pump runs from cut-in to cut-out.
+    """Time that a pump runs from cut-in to cut-out [s]; inf where the pump does not gain on the
+    draw all the way up.
 
     Args:
         draw: steady flow to the house meanwhile [m3/s].
-
-    Returns:
-        Time [s]; inf where the pump does not gain on the draw all the way up.
 
     How: exact for the curve.
     """
@@ -134,14 +132,11 @@ def fill_time(vessel: Vessel, curve: SupplyCurve, draw: float = 0.0) -> float:
 
 
 def time_until_empty(vessel: Vessel, curve: SupplyCurve, draw: Flow, pressure: float) -> float:
-    """Time until a tank is empty while the pump runs and more is drawn than it gives.
+    """Time until a tank is empty while the pump runs and more is drawn than it gives [s]; 0 for a
+    tank that is empty at the start, inf where the pump comes to hold the draw before it is.
 
     Args:
         pressure: at the tank when the time begins [Pa gauge].
-
-    Returns:
-        Time [s]; 0 for a tank that is empty at the start, inf where the pump comes to hold the
-        draw before it is.
 
     How: exact for the curve.
     """
@@ -183,11 +178,8 @@ def _time_over(a: float, c: float, start: float, end: float) -> float:
 
 
 def starts_per_hour(vessel: Vessel, curve: SupplyCurve, draw: Flow) -> float:
-    """Starts in an hour while a steady flow is drawn.
-
-    Returns:
-        Starts per hour [1/h]; 0 where the pump never stops or never starts, inf where the tank
-        holds nothing.
+    """Starts in an hour while a steady flow is drawn [1/h]; 0 where the pump never stops or never
+    starts, inf where the tank holds nothing.
 
     Source: water balance of the tank: 1 / (drawdown/draw + fill time).
     """
@@ -199,9 +191,6 @@ def starts_per_hour(vessel: Vessel, curve: SupplyCurve, draw: Flow) -> float:
 
 def cycling(vessel: Vessel, curve: SupplyCurve) -> Cycling:
     """How a pump cycles, at no draw and at the worst draw.
-
-    Returns:
-        Run time, most starts per hour and the draw that causes them.
 
     Source: the most is found by golden section over the draw.
     """

@@ -42,13 +42,11 @@ class Balance(Struct, frozen=True, kw_only=True):
 def bore_storage(
     diameter: Diameter, depth: float, static_level: Length, allowance: Length
 ) -> float:
-    """Water in the bore that can be used before the pump is in danger.
+    """Water in the bore that can be used before the pump is in danger [m3]; 0 where the water
+    stands no higher.
 
     Args:
         depth: of the pump, or of the well [m].
-
-    Returns:
-        Volume [m3]; 0 where the water stands no higher.
 
     Source: The Groundwater Project, Domestic Wells, box 1.
     """
@@ -82,10 +80,8 @@ def sustained_yield(well: Well, allowance: Length) -> float | None:
 
 
 def usable_storage(well: Well, allowance: Length) -> float:
-    """Water standing in a well's bore above what the pump needs.
-
-    Returns:
-        Volume [m3]; 0 where the bore or the levels are not known.
+    """Water standing in a well's bore above what the pump needs [m3]; 0 where the bore or the
+    levels are not known.
 
     Source: `bore_storage`.
     """

@@ -38,13 +38,11 @@ _METRES = {"ft": FOOT, "foot": FOOT, "feet": FOOT, "in": INCH, "inch": INCH, "in
 
 
 def hint(plain: str, base: str) -> str | None:
-    """Say what to write instead of a quantity that could be misread.
+    """Say what to write instead of a quantity that could be misread; None where the text is none of
+    those people write.
 
     Args:
         base: the dimension that is expected, a key of `FACTORS`.
-
-    Returns:
-        The advice; None where the text is none of those people write.
 
     Source: the standard atmosphere is 101.325 kPa (ISO 2533).
     """
