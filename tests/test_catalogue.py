@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import get_args
 
 import pytest
@@ -75,9 +74,6 @@ def test_a_family_is_complete(tube: Tube) -> None:
     assert 0.0 < tube.velocity_cold <= 3.0
     assert 0.0 < tube.velocity_hot <= 3.0
     assert 850.0 < tube.density < 9000.0
-    assert 0.5e9 < tube.youngs_modulus < 210e9
-    assert 0.25 < tube.poisson < 0.5
-    assert 1e-5 < tube.expansion < 2e-4
     assert tube.joinings
     assert set(tube.joinings) <= set(CATALOGUE.joinings)
     assert isinstance(tube.hot, bool)
@@ -426,7 +422,6 @@ def test_a_house_brings_its_own() -> None:
 
     assert own.tubes["mystery-tube"].size("3/4").rank == 0.75
     assert own.tubes["mystery-tube"].pressure_rating(own.tubes["mystery-tube"].sizes[0], F73) == 8e5
-    assert math.isnan(own.tubes["mystery-tube"].youngs_modulus)
     assert all("odd-tee" in joining.kinds for joining in own.joinings.values())
     assert own.joinings["crimp"].own == {"odd-tee": 3.0, "elbow-90": 9.0}
     assert own.joinings["push"].own == {"odd-tee": 3.0}

@@ -29,10 +29,10 @@ class DeviceKind(Struct, frozen=True, kw_only=True):
     name: str
     title: str
     loss: Loss | None
-    hot: bool
-    setting: float | None
-    falloff: float | None
-    falloff_flow: float | None
+    hot: bool = False
+    setting: float | None = None
+    falloff: float | None = None
+    falloff_flow: float | None = None
     citation: Citation
     roles: frozenset[Role] = frozenset()
     words: tuple[str, ...] = ()
@@ -87,13 +87,4 @@ def device_kind(name: str, row: dict[str, Any], units: dict[str, str]) -> Device
 
 def own_device(own: OwnDevice) -> DeviceKind:
     """The kind of equipment that a file declares: its loss is all that is known of it."""
-    return DeviceKind(
-        name=own.name,
-        title=own.name,
-        loss=own.loss,
-        hot=False,
-        setting=None,
-        falloff=None,
-        falloff_flow=None,
-        citation=OWN,
-    )
+    return DeviceKind(name=own.name, title=own.name, loss=own.loss, citation=OWN)

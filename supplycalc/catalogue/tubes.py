@@ -63,19 +63,16 @@ class Tube(Struct, frozen=True, kw_only=True):
     ratings: tuple[tuple[float, float], ...]
     velocity_cold: float
     velocity_hot: float
-    velocity_very_hot: float | None
+    velocity_very_hot: float | None = None
     hot: bool
     density: float
     joinings: tuple[str, ...]
     """Permitted ways of joining, the usual one first."""
-    youngs_modulus: float
-    poisson: float
-    expansion: float
-    max_temperature: float
+    max_temperature: float = math.inf
     """[K]; inf where none is known"""
-    support_spacing: tuple[tuple[str, float], ...]
+    support_spacing: tuple[tuple[str, float], ...] = ()
     """("to 1" or "from 1-1/4" or "all", distance [m])"""
-    note: str
+    note: str = ""
     citations: dict[str, Citation]
 
     def size(self, nominal: str) -> TubeSize:
@@ -130,17 +127,14 @@ class Tube(Struct, frozen=True, kw_only=True):
         """Published velocity limit [m/s] at a water temperature [K]."""
         if not hot:
             return self.velocity_cold
-        if self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6:
-            return self.velocity_very_hot
-        return self.velocity_hot
+        very_hot = self.velocity_very_hot
+        return self.velocity_hot if very_hot is None or temperature <= VERY_HOT + 1e-6 else very_hot
 
     def velocity_citation(self, temperature: float, hot: bool) -> Citation:
         """Where that velocity limit comes from."""
-        if not hot:
-            return self.citations["velocity_cold"]
-        if self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6:
-            return self.citations["velocity_above_140F"]
-        return self.citations["velocity_hot"]
+        very_hot = self.velocity_very_hot is not None and temperature > VERY_HOT + 1e-6
+        which = "cold" if not hot else "above_140F" if very_hot else "hot"
+        return self.citations[f"velocity_{which}"]
 
 
 class OwnTube(Struct, frozen=True, kw_only=True):
@@ -287,9 +281,6 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
         hot=row["hot"]["value"],
         density=_si(row["density"]),
         joinings=tuple(row["joinings"]),
-        youngs_modulus=_si(row["youngs_modulus"]),
-        poisson=row["poisson"]["value"],
-        expansion=_si(row["expansion"]),
         max_temperature=_si(row["max_temperature"]) if "max_temperature" in row else math.inf,
         support_spacing=tuple(
             (which, to_si(value, "ft"))
@@ -381,15 +372,8 @@ def own_tube(own: OwnTube) -> Tube:
         ratings=() if own.pressure_rating is None else ((1e3, own.pressure_rating),),
         velocity_cold=own.max_velocity_cold if own.max_velocity_cold is not None else cold,
         velocity_hot=own.max_velocity_hot if own.max_velocity_hot is not None else hot,
-        velocity_very_hot=None,
         hot=own.hot,
         density=own.density,
         joinings=(own.joining,),
-        youngs_modulus=math.nan,
-        poisson=math.nan,
-        expansion=math.nan,
-        max_temperature=math.inf,
-        support_spacing=(),
-        note="",
         citations=citations,
     )

@@ -36,7 +36,7 @@ MAIN_SAG = Citation(key="nfpa_291", text="NFPA 291", check="memory")
 
 
 def assumptions(design: Design) -> tuple[Assumption, ...]:
-    """List what was assumed, with its weight on the worst fixture where that is plain arithmetic."""
+    """What was assumed, with its weight on the worst fixture where that is plain arithmetic."""
     return (
         *assumed_in(design.tree),
         *_groups(design),
