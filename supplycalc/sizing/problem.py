@@ -75,10 +75,11 @@ class SizingProblem(Struct, frozen=True, kw_only=True):
                 raise ValueError(f"link {index}: parent {link.parent} does not come before it")
             if not link.options:
                 raise ValueError(f"link {index}: no option")
-            if any(not (0.0 <= option.cost < math.inf) for option in link.options):
-                raise ValueError(f"link {index}: a cost is negative or not finite")
-            if any(not math.isfinite(option.loss) for option in link.options):
-                raise ValueError(f"link {index}: a loss is not finite")
+            for option in link.options:
+                if not 0.0 <= option.cost < math.inf:
+                    raise ValueError(f"link {index}: a cost is negative or not finite")
+                if not -math.inf < option.loss < math.inf:
+                    raise ValueError(f"link {index}: a loss is not finite")
             if link.group >= 0 and counts.setdefault(link.group, len(link.options)) != len(
                 link.options
             ):
@@ -210,7 +211,7 @@ def unfold(problem: SizingProblem, exempt: Collection[int], fixed: Mapping[int, 
         children=plan.children,
         roots=plan.roots,
         drop=[[option.loss - link.static_gain for option in link.options] for link in links],
-        cost=[[float(round(option.cost * grid)) for option in link.options] for link in links],
+        cost=[[float(int(option.cost * grid + 0.5)) for option in link.options] for link in links],
         required=[max(link.required, NOWHERE_NEEDED) for link in links],
         limit=[link.outlet_limit for link in links],
         ways=plan.ways,

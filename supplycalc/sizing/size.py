@@ -158,8 +158,8 @@ def choose(situation: Situation) -> SizedTree:
 
     How: exact Pareto fronts, see `fronts`.
     """
-    _refuse_absurd(situation)
     widest = follow_pressures(situation, largest_sizes(situation))
+    _refuse_absurd(situation, widest.loss)
     situation, most = _over_heights(situation, widest.pressure), widest.worst_margin
     if most < -TOLERANCE:
         return sized_as(situation, smallest_sizes(situation), most=most)
@@ -192,10 +192,12 @@ def _heights(tree: Tree) -> Iterator[tuple[int, float]]:
     for i in range(len(tree) - 1, 0, -1):
         above = tree.parent[i]
         lowest[above] = min(lowest[above], lowest[i])
-    for i, link in enumerate(tree.links):
+    for i in range(1, len(tree)):
+        link, top = tree.links[i], tree.elevation[i]
         profile = link.profile if isinstance(link, Run) else ()
-        top = max([tree.elevation[i], *(height for _, height in profile[1:])])
-        if i > 0 and (tree.known_elevation[i] or profile) and top > lowest[i]:
+        if profile:
+            top = max([top, *(height for _, height in profile[1:])])
+        if top > lowest[i] and (tree.known_elevation[i] or profile):
             yield i, top
 
 
@@ -295,16 +297,11 @@ def can_serve(situation: Situation) -> bool:
     return follow_pressures(situation, largest_sizes(situation)).worst_margin >= -TOLERANCE
 
 
-def _refuse_absurd(situation: Situation) -> None:
-    least = [
-        situation.device_loss[i]
-        if choice is None
-        else min(choice.options[j].loss for j in choice.allowed)
-        for i, choice in enumerate(situation.choices)
-    ]
-    if math.fsum(least) <= MOST_LOSS:
+def _refuse_absurd(situation: Situation, loss: Sequence[float]) -> None:
+    """Raise where with the largest sizes more is lost [Pa] than any water supply has."""
+    if math.fsum(loss) <= MOST_LOSS:
         return
-    tree, loss = situation.tree, follow_pressures(situation, largest_sizes(situation)).loss
+    tree = situation.tree
     lost = [math.fsum(loss[i] for i in tree.path(link)) for link in range(len(tree))]
     if max(lost) <= MOST_LOSS:
         return

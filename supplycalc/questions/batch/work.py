@@ -101,12 +101,18 @@ def _of_file(number: int, name: str, text: str, method: str | None) -> BatchRow:
 
 
 @lru_cache(maxsize=4)
-def house_of(name: str, text: str, method: str | None) -> tuple[House, Situation, Design]:
-    """A house that many variants share, read and sized once in each worker."""
+def house_of(name: str, text: str, method: str | None) -> tuple[House, Situation]:
+    """A house that many variants share, read once in each worker."""
     house = loads(text, name)
     if method is not None:
         house = replace(house, project=replace(house.project, demand=method))
-    return house, situation_of(house), size(house, mend=False)
+    return house, situation_of(house)
+
+
+@lru_cache(maxsize=4)
+def design_of(name: str, text: str, method: str | None) -> Design:
+    """The sizes of the house as it is, worked out once in each worker."""
+    return size(house_of(name, text, method)[0], mend=False)
 
 
 def _at_fixed_sizes(piece: BatchPiece, name: str, text: str, table: VariantTable) -> list[BatchRow]:
@@ -116,7 +122,8 @@ def _at_fixed_sizes(piece: BatchPiece, name: str, text: str, table: VariantTable
     from supplycalc.chance.certainty import sizes_of
     from supplycalc.chance.variants import peaks
 
-    house, situation, design = house_of(name, text, piece.method)
+    house, situation = house_of(name, text, piece.method)
+    design = design_of(name, text, piece.method)
     sizes = sizes_of(design, situation)
     values = {}
     for column, cells in zip(table.columns, zip(*table.values, strict=True), strict=True):
@@ -160,7 +167,7 @@ def _usual(house: House, path: tuple[str, ...], design: Design, sizes: Sequence[
 def _sized_anew(piece: BatchPiece, name: str, text: str, table: VariantTable) -> list[BatchRow]:
     from supplycalc.chance.variants import draws_by
 
-    house, situation, _ = house_of(name, text, piece.method)
+    house, situation = house_of(name, text, piece.method)
     alike = not any(draws_by(house, column.path) for column in table.columns)
     groups: dict[tuple[float | None, ...], list[int]] = {}
     for number, others in enumerate(beside_pressure(table)):
