@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import ClassVar
 
 from msgspec import Struct
@@ -11,6 +12,7 @@ from supplycalc.delivery.fixture_use import FixtureUse, Rating, figure, rating
 from supplycalc.delivery.heat import arriving_temperature, mean_temperature
 from supplycalc.delivery.open_supply import (
     Delivered,
+    Head,
     Law,
     Mixer,
     Opening,
@@ -23,7 +25,7 @@ from supplycalc.delivery.solver import deliver
 from supplycalc.hydraulics.devices import FALLOFF_POWER
 from supplycalc.hydraulics.pressure import LinkLaws
 from supplycalc.hydraulics.water import density
-from supplycalc.model import Side
+from supplycalc.model import Device, Run, Side
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.link_laws import laws_of_design
@@ -55,8 +57,21 @@ def shut_supply(design: Design, laws: LinkLaws) -> OpenSupply:
             for held in laws.held
         ),
         source=constant_source(0.0),
+        one_way=frozenset(_no_way_back(design)) if design.house.far_tanks else frozenset(),
         hazen_williams_c=None if c is None else tuple(c),
     )
+
+
+def _no_way_back(design: Design) -> Iterator[int]:
+    """Links that water cannot run back through: check valves and devices with one."""
+    tree = design.tree
+    for i, link in enumerate(tree.links):
+        if isinstance(link, Run):
+            closes = any(kind == "check-valve" for kind, _ in link.fittings or ())
+        else:
+            closes = isinstance(link, Device) and tree.does(link, "closes")
+        if closes:
+            yield i
 
 
 class Outflow(Struct, frozen=True, kw_only=True):
@@ -232,7 +247,9 @@ class Household:
         shares = {use.name: self.share_set(use) for use in uses if use.through == "both"}
         return self._solve(uses, shares, law)
 
-    def settle(self, uses: tuple[FixtureUse, ...], law: Law) -> Settled:
+    def settle(
+        self, uses: tuple[FixtureUse, ...], law: Law, heads: tuple[Head, ...] = ()
+    ) -> Settled:
         """Solve the house with uses open together, each mixing valve set as when it ran alone.
 
         Pressure-balanced valves keep their share. Thermostatic ones find the share anew that gives
@@ -248,7 +265,7 @@ class Household:
         mixed = [use for use in uses if use.through == "both"]
         shares = {use.name: self.setting(use, law) for use in mixed}
         thermostatic = [use for use in mixed if use.mixing_valve(tree) == "thermostatic"]
-        settled = self._solve(uses, shares, law)
+        settled = self._solve(uses, shares, law, heads)
         for _ in range(_ROUNDS):
             moved = 0.0
             for use in thermostatic:
@@ -257,11 +274,15 @@ class Household:
                 shares[use.name] = new
             if moved <= _SHARE_TOLERANCE:
                 break
-            settled = self._solve(uses, shares, law)
+            settled = self._solve(uses, shares, law, heads)
         return settled
 
     def open_supply(
-        self, uses: tuple[FixtureUse, ...], law: Law, shares: dict[str, float] | None = None
+        self,
+        uses: tuple[FixtureUse, ...],
+        law: Law,
+        shares: dict[str, float] | None = None,
+        heads: tuple[Head, ...] = (),
     ) -> OpenSupply:
         """What the solver gets for these uses; openings and mixers in the order of the uses.
 
@@ -299,10 +320,18 @@ class Household:
                         cap=rated.cap,
                     )
                 )
-        return replace(self._shut, source=law, openings=tuple(openings), mixers=tuple(mixers))
+        return replace(
+            self._shut, source=law, openings=tuple(openings), mixers=tuple(mixers), heads=heads
+        )
 
-    def _solve(self, uses: tuple[FixtureUse, ...], shares: dict[str, float], law: Law) -> Settled:
-        delivered = deliver(self.open_supply(uses, law, shares))
+    def _solve(
+        self,
+        uses: tuple[FixtureUse, ...],
+        shares: dict[str, float],
+        law: Law,
+        heads: tuple[Head, ...] = (),
+    ) -> Settled:
+        delivered = deliver(self.open_supply(uses, law, shares, heads))
         openings, mixers = iter(delivered.opening_flow), iter(delivered.mixer_flow)
         outflows = []
         for use in uses:

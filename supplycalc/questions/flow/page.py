@@ -20,6 +20,7 @@ from supplycalc.output.blocks import (
     findings_blocks,
 )
 from supplycalc.questions.flow.disturbance import Disturbance, Harm
+from supplycalc.questions.flow.far_help import FarHelp, HeldUp
 from supplycalc.questions.flow.lasting import Lasting
 from supplycalc.questions.flow.study import (
     Case,
@@ -51,6 +52,8 @@ def flow_page(study: FlowStudy, system: UnitSystem, *, paths: bool = False) -> I
         yield loss_table(first)
     if len(study.cases) > 1:
         yield case_table(study, system)
+    for helped in study.far_tank:
+        yield from _far_tank(helped, system)
     if first.common:
         yield shared_runs_table(first)
     weakest = min(first.outlets, key=lambda outlet: outlet.share_of_rated)
@@ -80,6 +83,13 @@ def answer(study: FlowStudy, system: UnitSystem) -> str:
         text = _delivered(last, "by the pump alone, which is what lasts,", system)
         more = show(first.total, "flow", system)
         text += f" At {first.source.name} {more} come at first{_at_first(lasts, system)}."
+    for helped in (each for each in study.far_tank[-1:] if each.takes_part):
+        gain = max(helped.outlets, key=lambda outlet: outlet.pressure_at_first - outlet.pressure)
+        more = show(gain.pressure_at_first - gain.pressure, "pressure", system)
+        text += (
+            f" From full, {helped.name} holds {gain.name} {more} higher at first, ever less over "
+            f"{show(helped.time, 'minutes', system)}."
+        )
     if lasts is not None and lasts.well_keeps_up is False and lasts.sustained is not None:
         well = show(lasts.sustained, "flow", system)
         when = "when the bore is drawn down"
@@ -166,6 +176,43 @@ def _note(outlet: OpenOutlet) -> str:
     if outlet.dry:
         return "dry"
     return "held by its regulator" if outlet.regulated else ""
+
+
+def _far_tank(help_: FarHelp, system: UnitSystem) -> Iterator[Block]:
+    """What a second tank does for these outlets, and for how long."""
+    full = show(help_.starts_at, "pressure", system)
+    if not help_.takes_part:
+        yield Paragraph(
+            text=f"{help_.name} gives nothing to these with the first tank at {help_.source}: the "
+            f"line holds the {full} that stand at it.",
+            apart=True,
+        )
+        return
+    yield table_of(
+        f"While {help_.name} helps, both tanks at {help_.source} ({full} at it), and after",
+        HeldUp,
+        help_.outlets,
+        (
+            Column(name="outlet", of="name", wrap=True),
+            Column(name="flow at first", of="flow_at_first", wrap=True),
+            Column(name="pressure at first", of="pressure_at_first", wrap=True),
+            Column(name="flow after", of="flow", wrap=True),
+            Column(name="pressure after", of="pressure", wrap=True),
+        ),
+    )
+    gives, time = show(help_.gives, "volume", system), show(help_.time, "minutes", system)
+    text = f"It gives {show(help_.gives_at_first, 'flow', system)} at first"
+    if help_.runs_empty:
+        text += f" and is empty after {time}, {gives} in all"
+    else:
+        text += (
+            f", ever less as its pressure nears the {show(help_.lasts, 'pressure', system)} that "
+            f"the line holds there; nine tenths of its {gives} are given after {time}"
+        )
+    yield Paragraph(
+        text=f"{text}. Only what comes after lasts; the first tank is taken to stay at "
+        f"{help_.source} meanwhile."
+    )
 
 
 def loss_table(case: Case) -> Table:

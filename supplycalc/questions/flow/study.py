@@ -22,6 +22,7 @@ from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.flow.disturbance import Disturbance, disturb
+from supplycalc.questions.flow.far_help import FarHelp, far_help
 from supplycalc.questions.flow.lasting import Lasting, lasting, lasting_findings
 from supplycalc.questions.size.study import size
 from supplycalc.records import Form
@@ -126,6 +127,9 @@ class FlowStudy(DesignAnswer, frozen=True, kw_only=True):
     disturbance: Disturbance | None
     lasting: Lasting | None
     """How long a well's supply keeps it up; None on a main."""
+    far_tank: tuple[FarHelp, ...]
+    """What a second pressure tank does while the first stands at cut-in, and at cut-out; empty:
+    there is none, or no volume."""
     findings: tuple[Finding, ...]
     assumptions: tuple[Assumption, ...]
 
@@ -208,9 +212,21 @@ def flow_of(
         cases=cases,
         disturbance=disturbance,
         lasting=lasts,
+        far_tank=tuple(_far_help(household, uses, sources)),
         findings=(*_lasting_findings(cases, lasts), *_findings(design, cases)),
         assumptions=tuple(_assumptions(household, uses, cases)),
     )
+
+
+def _far_help(
+    household: Household, uses: tuple[FixtureUse, ...], sources: tuple[SourceCase, ...]
+) -> Iterator[FarHelp]:
+    """In the states in which the tanks stand at rest before anything is opened."""
+    for source in sources if household.design.house.far_tanks else ():
+        if source.name != "pump alone":
+            told = far_help(household, uses, source, household.settle(uses, source.law))
+            if told is not None:
+                yield told
 
 
 def _case(household: Household, uses: tuple[FixtureUse, ...], source: SourceCase) -> Case:
