@@ -1,6 +1,10 @@
 """The public names, each one plain call; nothing here prints.
 
-A study is imported when it is called, so that `size` does not wait for the others.
+A house is what `load` returns, perhaps changed since; prices are what `load_prices` returns. Demand
+method and unit system are the file's where none is given, and all numbers are in SI. Every call
+raises `InputError` for what is wrong with what it is given, with the nearest right word, and
+`ComputationError` where no trustworthy result can be computed. A study is imported when it is
+called, so that `size` does not wait for the others.
 """
 
 from __future__ import annotations
@@ -84,19 +88,16 @@ def size(
     """Choose every open size at least cost, and judge the design.
 
     Args:
-        house: as `load` returns it.
-        method: demand method; None takes the file's.
         prices: as `load_prices` returns it; None: the least mass of pipe.
         daily: whether to add the second verdict, `.daily_use`, and how sure it is, `.certainty`.
         confidence: part of the cases within the file's ranges for which sizes are to suffice, such
             as 0.95; None: they are chosen for the middle of each range.
 
     Returns:
-        The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`; numbers in SI.
+        The design: `.ok`, `.worst`, `.runs`, `.outlets`, `.findings`, `.to_dict()`.
 
     Raises:
         InputError: there is no such method, or no price for what the file fixes.
-        ComputationError: no trustworthy result can be computed.
 
     Examples:
         >>> import supplycalc as sc
@@ -141,9 +142,6 @@ def replace(record: Record, **values: Any) -> Record:
 def check(house: House) -> SupplyCheck:
     """The supply as read, and what the file leaves out; nothing is sized.
 
-    Args:
-        house: as `load` returns it.
-
     Returns:
         Its links from the source down: `.links`, `.assumptions`, `.to_dict()`.
     """
@@ -163,18 +161,14 @@ def draw(
     """Draw the supply as a riser diagram.
 
     Args:
-        house: as `load` returns it.
         form: "svg", which is text, or "png" or "pdf", which are bytes.
         phone: whether it is narrow, for a phone held upright.
-        units: "us" or "metric"; None takes the file's.
-        method: demand method; None takes the file's.
 
     Returns:
         What a file of that form holds.
 
     Raises:
         InputError: there is no such form, method or unit system.
-        ComputationError: no trustworthy result can be computed.
     """
     from supplycalc.questions.draw.pictures import as_file
     from supplycalc.questions.draw.study import supply_drawing
@@ -215,13 +209,11 @@ def hot(
     """Find how long every outlet waits for hot water, and what would bring it sooner.
 
     Args:
-        house: as `load` returns it.
         factor: water drawn before it is hot over the pipe's volume; None takes the usual one.
         draws: fixture -> draws of hot water a day [1/d].
-        method: demand method for sizing; None takes the file's.
 
     Returns:
-        The study: `.outlets`, `.thinner`, `.kept_hot`, `.findings`, `.to_dict()`; numbers in SI.
+        The study: `.outlets`, `.thinner`, `.kept_hot`, `.findings`, `.to_dict()`.
 
     Raises:
         InputError: there is no hot outlet, an unknown one, or a number out of range.
@@ -244,16 +236,10 @@ def parts(
     """List what to buy.
 
     Args:
-        house: as `load` returns it.
-        prices: as `load_prices` returns it.
         waste: share added to every run; None takes the usual one.
-        method: demand method for sizing; None takes the file's.
 
     Returns:
         The list: `.items`, `.lots`, `.total`, `.unpriced`, `.to_dict()`; lengths in SI.
-
-    Raises:
-        InputError: there is no such method.
     """
     from supplycalc.questions.parts import study
 
@@ -274,13 +260,11 @@ def compare(
     """Size the same house with each choice, side by side.
 
     Args:
-        house: as `load` returns it.
         run: a run, a fixture or a group.
         sizes: nominal sizes to try for it.
         materials: tubes to try for it.
         cut_in: cut-in pressures of a well, as text with a unit or as a number [Pa gauge].
         residual: residual pressures of a main, likewise [Pa gauge].
-        method: demand method; None takes the file's.
 
     Returns:
         The options in order; `.to_dict()` as `supplycalc compare --json` prints it.
@@ -312,18 +296,15 @@ def flow(
     """Find what really comes out when these outlets are open.
 
     Args:
-        house: as `load` returns it.
         open: names of fixtures, such as "bath", "bath@50%" or "basin (hot)".
         disturbed: whether to open every other outlet in turn beside the first.
         at_once: how many of the others may run at once in the worst set.
-        method: demand method for sizing; None takes the file's.
 
     Returns:
-        What comes out: `.outlets`, `.cases`, `.findings`, `.to_dict()`; numbers in SI.
+        What comes out: `.outlets`, `.cases`, `.findings`, `.to_dict()`.
 
     Raises:
         InputError: nothing is open, or an unknown fixture.
-        ComputationError: flows that do not settle.
     """
     from supplycalc.questions.flow import study
 
@@ -339,12 +320,11 @@ def compare_demand(
     """Size a house by every demand method, side by side at one run.
 
     Args:
-        house: as `load` returns it.
         run: the run to look at; None takes the first from the source.
         methods: which methods; empty takes all, the file's own always among them.
 
     Returns:
-        One result per method: `.methods`, `.own`, `.table`, `.to_dict()`; numbers in SI.
+        One result per method: `.methods`, `.own`, `.table`, `.to_dict()`.
 
     Raises:
         InputError: an unknown run or method.
@@ -360,16 +340,13 @@ def layout(
     """Compare home runs, submanifolds and trunks, and find where the manifold should stand.
 
     Args:
-        house: as `load` returns it, with positions.
-        method: demand method; None takes the file's.
         prices: as `load_prices` returns it; None: what costs least is told by mass of pipe.
 
     Returns:
-        The study: `.options`, `.chosen`, `.places`, `.to_dict()`; numbers in SI.
+        The study: `.options`, `.chosen`, `.places`, `.to_dict()`.
 
     Raises:
         InputError: positions are missing, or a place cannot be reached by pipe.
-        ComputationError: no trustworthy result can be computed.
     """
     from supplycalc.questions.layout import study
 
@@ -380,7 +357,6 @@ def write(house: House, remark: str = "") -> str:
     """Write a house as the text of an input file.
 
     Args:
-        house: as `load` returns it, perhaps changed since.
         remark: first lines, as comments.
 
     Returns:
@@ -403,18 +379,11 @@ def report(
 ) -> str:
     """Put every answer on one page.
 
-    Args:
-        house: as `load` returns it.
-        prices: as `load_prices` returns it.
-        units: "us" or "metric"; None takes the file's.
-        method: demand method; None takes the file's.
-
     Returns:
         The text of an HTML file that needs nothing beside it.
 
     Raises:
         InputError: there is no such method or unit system, or no price for what the file fixes.
-        ComputationError: no trustworthy result can be computed.
     """
     from supplycalc.questions.report import document, study
 
@@ -425,16 +394,8 @@ def report(
 def slab(house: House, method: str | None = None) -> SlabStudy:
     """Tell what the pour or the backfill locks in, and what can still be added later.
 
-    Args:
-        house: as `load` returns it.
-        method: demand method; None takes the file's.
-
     Returns:
-        The study: `.runs`, `.surprises`, `.checklist`, `.tests`, `.to_dict()`; numbers in SI.
-
-    Raises:
-        InputError: there is no such method.
-        ComputationError: no trustworthy result can be computed.
+        The study: `.runs`, `.surprises`, `.checklist`, `.tests`, `.to_dict()`.
     """
     from supplycalc.questions.slab import study
 
@@ -454,21 +415,17 @@ def well(
     """Check pump, well, switch and pressure tank of a house on a well.
 
     Args:
-        house: as `load` returns it.
         people: who live there; None takes the file's number.
         storage: whether to size an open tank even where the well keeps up.
         outage: time without a pump that it must bear [s].
         reserve: kept in it for fire [m3].
         years: how many to draw for its size.
-        method: demand method; None takes the file's.
 
     Returns:
-        The check: `.holds`, `.points`, `.tank`, `.well`, `.storage`, `.switches`, `.findings`,
-        `.to_dict()`; numbers in SI.
+        The check: `.holds`, `.points`, `.tank`, `.well`, `.storage`, `.switches`, `.findings`.
 
     Raises:
         InputError: the house stands on a main, or there is no such method.
-        ComputationError: no trustworthy result can be computed.
     """
     from supplycalc.questions.well.storage import StorageWish
     from supplycalc.questions.well.study import well_check
@@ -492,19 +449,16 @@ def day(
     """Run a house through its draws, event by event.
 
     Args:
-        house: as `load` returns it.
         days: how many.
         seed: of random days; None takes the file's schedule, or seed 1 where it has none.
         people: for random days; None takes the file's number.
         waterlogged: whether the tank has lost its air charge.
-        method: demand method for sizing; None takes the file's.
 
     Returns:
-        What happened: `.water`, `.pump`, `.fixtures`, `.findings`, `.to_dict()`; numbers in SI.
+        What happened: `.water`, `.pump`, `.fixtures`, `.findings`, `.to_dict()`.
 
     Raises:
         InputError: pump or tank are not known well enough, or there is no such method.
-        ComputationError: flows that do not settle.
     """
     from supplycalc.questions.day.study import day
 
@@ -531,18 +485,12 @@ def risk(
     """Say how sure a house is within what its file knows, and what to measure first.
 
     Args:
-        house: as `load` returns it, with ranges.
         draws: how many.
         seed: the same gives the same answer.
         prices: as `load_prices` returns it; None: the least mass of pipe.
-        method: demand method for sizing; None takes the file's.
 
     Returns:
-        The study: `.certainty`, `.fixtures`, `.weights`, `.well`, `.to_dict()`; numbers in SI.
-
-    Raises:
-        InputError: there is no such method.
-        ComputationError: no trustworthy result can be computed.
+        The study: `.certainty`, `.fixtures`, `.weights`, `.well`, `.to_dict()`.
     """
     from supplycalc.questions.risk import study
 
@@ -570,7 +518,7 @@ def batch(
         keep: file in which finished pieces are kept, so that a stopped batch goes on from there.
 
     Returns:
-        `.rows` in the order of the files or variants, `.skipped`, `.to_dict()`; numbers in SI.
+        `.rows` in the order of the files or variants, `.skipped`, `.to_dict()`.
 
     Raises:
         InputError: there is no house, or the table of variants is wrong.
