@@ -436,33 +436,15 @@ def _limits(
     columns: tuple[Column, ...], headers: list[str], rows: list[list[str]], width: int
 ) -> list[int]:
     """Width of each column; the widest text that may be broken gives way first."""
+    cells_of = [[row[i] for row in rows] for i in range(len(headers))]
     wanted = [
         max((len(part) for cell in (header, *cells) for part in cell.split("\n")), default=1)
-        for header, cells in zip(headers, _columns(headers, rows), strict=True)
+        for header, cells in zip(headers, cells_of, strict=True)
     ]
     limits = [max(want, 1) for want in wanted]
     if sum(limits) + GAP * (len(limits) - 1) <= width:
         return limits
-    least = [
-        max((len(cell) for cell in cells), default=0) if column.is_number else NARROWEST
-        for column, cells in zip(columns, _columns(headers, rows), strict=True)
-    ]
-    least = [
-        max(low, max(len(word) for word in header.split())) if column.wrap else want
-        for column, low, header, want in zip(columns, least, headers, wanted, strict=True)
-    ]
-    whole = [
-        max(low, min(_longest_word(cells), want)) if column.wrap else low
-        for column, low, want, cells in zip(
-            columns, least, wanted, _columns(headers, rows), strict=True
-        )
-    ]
-    scant = [
-        min(low, max(SCANT, *(len(word) for word in header.split())))
-        if column.wrap and not column.is_number
-        else low
-        for column, low, header in zip(columns, least, headers, strict=True)
-    ]
+    whole, least, scant = zip(*map(_lows, columns, headers, cells_of, wanted), strict=True)
     # a word is broken only where whole words leave the table too wide; on a telephone none is
     for lows in (whole,) if width < NARROW else (whole, least, scant):
         while sum(limits) + GAP * (len(limits) - 1) > width:
@@ -476,14 +458,20 @@ def _limits(
     return limits
 
 
+def _lows(column: Column, header: str, cells: list[str], wanted: int) -> tuple[int, int, int]:
+    """How narrow a column may get: its words whole, then broken, then as narrow as can be."""
+    if not column.wrap:
+        return wanted, wanted, wanted
+    word = max(map(len, header.split()))
+    least = max(max(map(len, cells), default=0) if column.is_number else NARROWEST, word)
+    whole = max(least, min(_longest_word(cells), wanted))
+    return whole, least, least if column.is_number else min(least, max(SCANT, word))
+
+
 def _longest_word(cells: list[str]) -> int:
     """Of what is never broken but by force: words, and their parts at hyphens."""
     pieces = (piece for cell in cells for piece in textwrap.wrap(cell, 1, break_long_words=False))
     return max(map(len, pieces), default=0)
-
-
-def _columns(headers: list[str], rows: list[list[str]]) -> list[list[str]]:
-    return [[row[i] for row in rows] for i in range(len(headers))]
 
 
 def _fold(text: str, limit: int) -> str:

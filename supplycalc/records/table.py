@@ -34,7 +34,8 @@ class Column(Struct, frozen=True, kw_only=True):
     wrap: bool = False
     """Whether its text may be broken over lines where the table is too wide."""
     of: str | Callable[[Any], Cell] = ""
-    """For `table_of`: the field of each record, as in "run.name", or what gives the cell."""
+    """For `table_of`: the field of each record, as in "run.name", or what gives the cell; where a
+    record within it is None, so is the cell."""
 
     @property
     def is_number(self) -> bool:
@@ -102,5 +103,5 @@ def _cell(record: Any, column: Column) -> Cell:
         return column.of(record)
     value = record
     for name in column.of.split("."):
-        value = getattr(value, name)
+        value = None if value is None else getattr(value, name)
     return value  # type: ignore[no-any-return]

@@ -36,30 +36,33 @@ def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
 def pressures_said(house: House, system: UnitSystem) -> Iterator[str]:
     """The pressures that the source is counted on with, each in the trade's words."""
     source, us = house.source, system == "us"
-    for word, value in (
-        ("cut-in (switch on)", source.cut_in),
-        ("cut-out (off)", source.cut_out),
-        ("residual (while flowing)" if us else "flow pressure", source.residual),
-        ("static (nothing running)" if us else "pressure at rest", source.static),
-    ):
-        if value is not None:
-            yield f"{word} {show(value, 'pressure', system)}"
+    yield from _given(
+        system,
+        ("cut-in (switch on) {}", source.cut_in, "pressure"),
+        ("cut-out (off) {}", source.cut_out, "pressure"),
+        ("residual (while flowing) {}" if us else "flow pressure {}", source.residual, "pressure"),
+        ("static (nothing running) {}" if us else "pressure at rest {}", source.static, "pressure"),
+    )
 
 
 def levels_said(house: House, system: UnitSystem) -> Iterator[str]:
     """The levels of open water that feeds the house, what it holds and what comes to it."""
     source = house.source
-    for words, level in (
-        ("lowest level", source.lowest_level),
-        ("highest level", source.highest_level),
-        ("float starts the well's pump at", source.float_on),
-    ):
-        if level is not None:
-            yield f"{words} {show(level, 'elevation', system)}"
-    if source.volume is not None:
-        yield f"{show(source.volume, 'volume', system)} between the levels"
-    if source.inflow is not None:
-        yield f"{show(source.inflow, 'flow', system)} come to it"
+    yield from _given(
+        system,
+        ("lowest level {}", source.lowest_level, "elevation"),
+        ("highest level {}", source.highest_level, "elevation"),
+        ("float starts the well's pump at {}", source.float_on, "elevation"),
+        ("{} between the levels", source.volume, "volume"),
+        ("{} come to it", source.inflow, "flow"),
+    )
+
+
+def _given(system: UnitSystem, *figures: tuple[str, float | None, str]) -> Iterator[str]:
+    """The figures that the file gives; of each its words, its value and its dimension."""
+    for words, value, dimension in figures:
+        if value is not None:
+            yield words.format(show(value, dimension, system))
 
 
 def gauge_name(house: House) -> str:
@@ -74,18 +77,15 @@ def _sentence(name: str, details: Iterable[str]) -> str:
 
 
 def _well(well: Well, system: UnitSystem) -> Iterator[str]:
-    if well.elevation is not None:
-        yield f"wellhead at {show(well.elevation, 'elevation', system)}"
-    if well.static_level is not None:
-        yield f"water {show(well.static_level, 'length', system)} below it at rest"
-    if well.specific_capacity is not None:
-        yield f"{show(well.specific_capacity, 'specific-capacity', system)} of drawdown"
-    if well.recovery is not None:
-        yield f"sustains {show(well.recovery, 'flow', system)}"
-    if well.pump_depth is not None:
-        yield f"pump {show(well.pump_depth, 'length', system)} down"
-    if well.diameter is not None:
-        yield f"casing {show(well.diameter, 'thickness', system)} inside"
+    yield from _given(
+        system,
+        ("wellhead at {}", well.elevation, "elevation"),
+        ("water {} below it at rest", well.static_level, "length"),
+        ("{} of drawdown", well.specific_capacity, "specific-capacity"),
+        ("sustains {}", well.recovery, "flow"),
+        ("pump {} down", well.pump_depth, "length"),
+        ("casing {} inside", well.diameter, "thickness"),
+    )
 
 
 def _pump(pump: Pump, system: UnitSystem) -> Iterator[str]:
@@ -96,31 +96,26 @@ def _pump(pump: Pump, system: UnitSystem) -> Iterator[str]:
             f"curve from {show(least, 'flow', system)} at {show(most, 'head', system)} to "
             f"{show(flow, 'flow', system)} at {show(low, 'head', system)}"
         )
-    if pump.measured_flow is not None:
-        at = (
-            f" at {show(pump.measured_pressure, 'pressure', system)}"
-            if pump.measured_pressure is not None
-            else ""
-        )
-        yield f"bucket test {show(pump.measured_flow, 'flow', system)}{at}"
-    if pump.set_pressure is not None:
-        yield f"holds {show(pump.set_pressure, 'pressure', system)}"
-    if pump.motor_power is not None:
-        yield f"motor {show(pump.motor_power, 'power', system)}"
-    if pump.elevation is not None:
-        yield f"at {show(pump.elevation, 'elevation', system)}"
+    at = ""
+    if pump.measured_pressure is not None:
+        at = f" at {show(pump.measured_pressure, 'pressure', system)}"
+    yield from _given(
+        system,
+        (f"bucket test {{}}{at}", pump.measured_flow, "flow"),
+        ("holds {}", pump.set_pressure, "pressure"),
+        ("motor {}", pump.motor_power, "power"),
+        ("at {}", pump.elevation, "elevation"),
+    )
 
 
 def _tank(tank: Tank, system: UnitSystem) -> Iterator[str]:
-    if tank.volume is not None:
-        yield show(tank.volume, "volume", system)
-    for word, value in (
-        ("precharge", tank.precharge),
-        ("rated for", tank.max_pressure),
-        ("relief valve opens at", tank.relief),
-    ):
-        if value is not None:
-            yield f"{word} {show(value, 'pressure', system)}"
+    yield from _given(
+        system,
+        ("{}", tank.volume, "volume"),
+        ("precharge {}", tank.precharge, "pressure"),
+        ("rated for {}", tank.max_pressure, "pressure"),
+        ("relief valve opens at {}", tank.relief, "pressure"),
+    )
 
 
 def _far(far: FarTank, system: UnitSystem) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from supplycalc.findings.pressure import pressure_short
 from supplycalc.output.blocks import (
@@ -17,9 +17,8 @@ from supplycalc.output.one_screen import LINES, MANY_LINES, MANY_ROWS, NEXT_STEP
 from supplycalc.output.terminal import height_of
 from supplycalc.questions.compare.study import ComparedOption, Comparison
 from supplycalc.questions.size.page import USED_UP
-from supplycalc.records import Cell, Column, Table, table_of
+from supplycalc.records import Column, Table, table_of
 from supplycalc.records.sentences import Finding
-from supplycalc.sizing.design import Design
 from supplycalc.units import UnitSystem, show
 
 CARE_IN_SHORT = "Care: an estimate; code, inspector, licensed trades decide."
@@ -128,20 +127,18 @@ def _differing(
 def comparison_table(comparison: Comparison, system: UnitSystem) -> Table:
     """The options side by side."""
     of_runs, setting = bool(comparison.runs), comparison.setting
-    pump_gives = _of_design(
-        "pump gives", lambda design: design.line.flow if design.line else None, "flow", wrap=True
-    )
+    pump_gives = Column(name="pump gives", of="design.line.flow", wrap=True)
     columns = [
         *([Column(name="tube", of="material", wrap=True)] if comparison.by_material else ()),
         *([Column(name="size", of=_size)] if of_runs else ()),
         *([Column(name=setting, of="setting")] if setting else ()),
-        _of_design("worst fixture", lambda design: design.worst.name, wrap=True),
-        _of_design("gets", lambda design: design.worst.residual, "pressure"),
-        _of_design("to spare", lambda design: design.worst.margin, "pressure", wrap=True),
+        Column(name="worst fixture", of="design.worst.name", wrap=True),
+        Column(name="gets", of="design.worst.residual"),
+        Column(name="to spare", of="design.worst.margin", wrap=True),
         *([pump_gives] if comparison.before_tank else ()),
         *([Column(name="velocity", of="velocity", wrap=True)] if of_runs else ()),
         *([Column(name="loss", of="loss")] if of_runs else ()),
-        _of_design("pipe", lambda design: design.cost, "mass"),
+        Column(name="pipe", of="design.cost", dimension="mass"),
         Column(name="verdict", of=lambda option: option.verdict(system), wrap=True),
     ]
     subject = comparison.subject or "the source"
@@ -151,17 +148,6 @@ def comparison_table(comparison: Comparison, system: UnitSystem) -> Table:
         comparison.options,
         columns,
     )
-
-
-def _of_design(
-    name: str, cell: Callable[[Design], Cell], dimension: str | None = None, *, wrap: bool = False
-) -> Column:
-    """A column that is empty where an option has no design."""
-
-    def of(option: ComparedOption) -> Cell:
-        return None if option.design is None else cell(option.design)
-
-    return Column(name=name, dimension=dimension, wrap=wrap, of=of)
 
 
 def _size(option: ComparedOption) -> str:

@@ -69,14 +69,10 @@ def demand_table(comparison: DemandComparison) -> Table:
             Column(name="of", of="load_name", wrap=True),
             Column(name="flow", of="design_flow"),
             Column(name="size", of="size"),
-            Column(name="to spare", of=_to_spare, dimension="pressure"),
+            Column(name="to spare", of="worst.margin"),
             Column(name="verdict", of=_verdict, wrap=True),
         ),
     )
-
-
-def _to_spare(result: MethodResult) -> float | None:
-    return None if result.worst is None else result.worst.margin
 
 
 def _verdict(result: MethodResult) -> str | None:

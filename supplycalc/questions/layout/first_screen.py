@@ -19,7 +19,6 @@ from supplycalc.questions.layout.page import (
     longest_wait_column,
     place_text,
     plan_picture,
-    to_spare_column,
     where,
 )
 from supplycalc.questions.layout.study import LayoutOption, LayoutStudy
@@ -62,7 +61,7 @@ def _table(study: LayoutStudy) -> Table:
         study.options,
         (
             Column(name="layout", of="title", wrap=True),
-            to_spare_column(),
+            Column(name="to spare", of="design.worst.margin"),
             Column(name="pipe", of="pipe"),
             cost_column(study, "parts"),
             Column(name="ports", of="ports", digits=0),

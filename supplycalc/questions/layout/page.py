@@ -49,7 +49,7 @@ def layouts_table(study: LayoutStudy) -> Table:
         study.options,
         (
             Column(name="layout", of="code", wrap=True),
-            to_spare_column(wrap=True),
+            Column(name="to spare", of="design.worst.margin", wrap=True),
             Column(name="pipe", of="pipe"),
             cost_column(study, "all parts"),
             Column(name="fittings", of=fittings, wrap=True),
@@ -58,16 +58,6 @@ def layouts_table(study: LayoutStudy) -> Table:
             longest_wait_column(),
             Column(name="in hot pipe", of="hot_volume", wrap=True),
         ),
-    )
-
-
-def to_spare_column(*, wrap: bool = False) -> Column:
-    """What the worst fixture of each layout keeps."""
-    return Column(
-        name="to spare",
-        dimension="pressure",
-        wrap=wrap,
-        of=lambda option: option.design.worst.margin,
     )
 
 
