@@ -234,8 +234,11 @@ def first_findings(findings: Iterable[Finding], *, room: int) -> Iterator[Block]
     yield from shown
 
 
+ASSUMED = "Assumed, because the file leaves it out"
+
+
 def assumptions_blocks(
-    assumptions: Iterable[Assumption], system: UnitSystem, heading: str
+    assumptions: Iterable[Assumption], system: UnitSystem, heading: str = ASSUMED
 ) -> Iterator[Block]:
     """What was assumed, a line each; nothing at all where nothing was."""
     items = tuple(assumption.said(system) for assumption in assumptions)

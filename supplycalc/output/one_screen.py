@@ -62,10 +62,10 @@ def one_screen(blocks: Iterable[Block], system: UnitSystem) -> Iterator[Block]:
     yield from end
 
 
-def fitted(blocks: Iterable[Block], system: UnitSystem, *, many: bool = False) -> Iterator[Block]:
+def fitted(blocks: Iterable[Block], system: UnitSystem, *, fixtures: int) -> Iterator[Block]:
     """Blocks of a first screen, the longest lists and tables cut until all fit."""
     page = list(blocks)
-    room = MANY_LINES if many else LINES + 1
+    room = MANY_LINES if fixtures >= MANY_ROWS else LINES + 1
     kept = {i: count for i, block in enumerate(page) if (count := _count(block))}
 
     def shown() -> list[Block]:

@@ -9,8 +9,16 @@ from supplycalc.demand import method_record
 from supplycalc.findings.words import listed
 from supplycalc.model import Device, Manifold, Run
 from supplycalc.network import Tree, line_tree
-from supplycalc.output.blocks import EVERYTHING, Block, Checklist, Heading, Paragraph, Verdict
-from supplycalc.output.one_screen import MANY_ROWS, fitted
+from supplycalc.output.blocks import (
+    EVERYTHING,
+    Block,
+    Checklist,
+    Heading,
+    Paragraph,
+    Verdict,
+    assumptions_blocks,
+)
+from supplycalc.output.one_screen import fitted
 from supplycalc.questions.check.page import counted
 from supplycalc.questions.check.source_as_read import (
     gauge_name,
@@ -31,8 +39,7 @@ MOST_LINKS = 12
 
 def check_first(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
     """The supply as read, on one screen."""
-    many = len(check.tree.outlets) >= MANY_ROWS
-    yield from fitted(_screen(check, name, system), system, many=many)
+    return fitted(_screen(check, name, system), system, fixtures=len(check.tree.outlets))
 
 
 def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
@@ -60,9 +67,7 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
         yield Heading("Known within a range; the middle is taken")
         names = (f"line {it.known.place.line}: {name_of(it.known.path)}" for it in check.ranges)
         yield Checklist(items=tuple(names))
-    if check.assumptions:
-        yield Heading("Assumed, because the file leaves it out")
-        yield Checklist(items=tuple(it.said(system) for it in check.assumptions), mark="-")
+    yield from assumptions_blocks(check.assumptions, system)
     yield Paragraph(text=f"Next: supplycalc size {shlex.quote(name)}. {EVERYTHING}")
 
 

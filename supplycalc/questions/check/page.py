@@ -71,9 +71,7 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
             "± 1 ft at least, a temperature ± 5 degC); of 'unknown' figures the usual range is "
             "taken, and of a size '?' each that the pipe may have."
         )
-    yield from assumptions_blocks(
-        check.assumptions, system, "Assumed, because the file leaves it out"
-    )
+    yield from assumptions_blocks(check.assumptions, system)
     yield Paragraph(text=f"Next: supplycalc size {shlex.quote(name)}", apart=True)
 
 

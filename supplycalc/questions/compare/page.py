@@ -44,7 +44,7 @@ def comparison_page(comparison: Comparison, system: UnitSystem) -> Iterator[Bloc
 
 def comparison_first(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
     """The options on one screen: answer, table, what else differs in short, what to do."""
-    many = any(len(it.design.outlets) >= MANY_ROWS for it in comparison.options if it.design)
+    fixtures = max((len(it.design.outlets) for it in comparison.options if it.design), default=0)
     blocks: list[Block] = [
         Verdict(text=comparison.answer(system), mood="good" if comparison.ok else "bad"),
         comparison_table(comparison, system),
@@ -53,12 +53,13 @@ def comparison_first(comparison: Comparison, system: UnitSystem) -> Iterator[Blo
         *_next_step(comparison, system),
         Paragraph(text=f"{CARE_IN_SHORT} {EVERYTHING}"),
     ]
-    room = (MANY_LINES if many else LINES) - height_of([*blocks, *end], system)
+    room = MANY_LINES if fixtures >= MANY_ROWS else LINES
+    room -= height_of([*blocks, *end], system)
     for blocks_each in ([*_differing(comparison, system, most=most)] for most in (3, 2, 1)):
         if height_of(blocks_each, system) < room:
             blocks += blocks_each
             break
-    yield from fitted([*blocks, *end], system, many=many)
+    yield from fitted([*blocks, *end], system, fixtures=fixtures)
 
 
 def _next_step(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:

@@ -7,12 +7,11 @@ from collections.abc import Iterable, Iterator
 from supplycalc.output.blocks import (
     Block,
     Chart,
-    FindingBlock,
-    Heading,
     Paragraph,
     Verdict,
     assumptions_blocks,
     care_blocks,
+    findings_blocks,
 )
 from supplycalc.questions.day.result import (
     Day,
@@ -89,11 +88,7 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
     idle = [fixture.name for fixture in day.house.fixtures if fixture.name not in used]
     if idle:
         yield Paragraph(text=f"Not used in {day.span}: {', '.join(idle)}.")
-    yield Heading("Findings")
-    if not day.findings:
-        yield Paragraph(text="None: no limit is broken.", indent=2)
-    for finding in day.findings:
-        yield FindingBlock(finding=finding)
+    yield from findings_blocks(day.findings, "None: no limit is broken.")
     yield from assumptions_blocks(day.assumptions, system, "Assumed")
     yield from care_blocks((*(WELL_CAUTIONS if day.pump is not None else ()), *CAUTIONS))
 

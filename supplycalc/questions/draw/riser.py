@@ -34,7 +34,6 @@ WIDE, NARROW = 820.0, 360.0
 """Widths of the sheet: for a page or a screen, and for a phone held upright."""
 LEADING = 15.0
 ROW_GAP = 7.0
-LEVEL_HEIGHT = 26.0
 EDGE = 10.0
 DOT, TO_SPARE = " · ", " to spare"
 GAP = 12.0

@@ -24,14 +24,12 @@ RowType = Literal["well", "water", "pump", "source", "run", "device", "manifold"
 class Row(Struct, frozen=True, kw_only=True):
     """One link of the supply, with what stands at its end."""
 
-    form: ClassVar[Form] = Form(omit=("index", "parent", "leads_on"), rename={"run_name": "run"})
+    form: ClassVar[Form] = Form(omit=("index", "parent"), rename={"run_name": "run"})
 
     index: int
     """Of its link in the tree; below 0 for the well and what stands between it and the tank."""
     parent: int
     """Index of the link that feeds it."""
-    leads_on: bool
-    """Whether anything is fed through it."""
     type: RowType
     name: str
     level: str
@@ -184,7 +182,6 @@ def _water(design: Design, level: str, name: str, source: WaterSource) -> Row:
     return Row(
         index=-1,
         parent=-1,
-        leads_on=True,
         type="well",
         name=name,
         kind=pump,
@@ -207,7 +204,6 @@ def _line(design: Design, level: str) -> Iterator[Row]:
         row = Row(
             index=-1,
             parent=-1,
-            leads_on=True,
             type="device",
             name=result.name,
             level=level,
@@ -240,7 +236,6 @@ def _row(design: Design, index: int, storeys: tuple[DrawnLevel, ...]) -> Row:
     base = Row(
         index=index,
         parent=tree.parent[index],
-        leads_on=bool(tree.children[index]),
         type="run",
         name=name,
         level=level,

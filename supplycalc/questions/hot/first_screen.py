@@ -12,7 +12,7 @@ from supplycalc.output.blocks import (
     care_in_short,
     first_findings,
 )
-from supplycalc.output.one_screen import FOR_FINDINGS, MANY_ROWS, fitted
+from supplycalc.output.one_screen import FOR_FINDINGS, fitted
 from supplycalc.questions.hot.limits import best_wait
 from supplycalc.questions.hot.outlets import HotOutlet
 from supplycalc.questions.hot.page import MOODS
@@ -28,8 +28,7 @@ MOST_CHANGES = 2
 
 def hot_first(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
     """How long hot water takes and what would help, on one screen."""
-    many = len(study.design.outlets) >= MANY_ROWS
-    yield from fitted(_screen(study, system), system, many=many)
+    return fitted(_screen(study, system), system, fixtures=len(study.design.outlets))
 
 
 def _screen(study: HotStudy, system: UnitSystem) -> Iterator[Block]:

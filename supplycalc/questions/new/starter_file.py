@@ -252,7 +252,6 @@ class _Writer:
         if self.answers.value("layout") == "manifold":
             yield from ("", "# each fixture gets a pipe of its own", *self.note("layout"))
             yield from ("[[manifold]]", 'name = "cold manifold"', f'from = "{self.end}"')
-            self.cold_start = "cold manifold"
             if self.hot:
                 yield from ("", "[[manifold]]", 'name = "hot manifold"', f'from = "{self.hot}"')
             return

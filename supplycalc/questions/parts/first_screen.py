@@ -13,7 +13,7 @@ from supplycalc.output.blocks import (
     care_in_short,
     first_findings,
 )
-from supplycalc.output.one_screen import FOR_FINDINGS, MANY_ROWS, fitted
+from supplycalc.output.one_screen import FOR_FINDINGS, fitted
 from supplycalc.questions.parts.items import Item
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.units import UnitSystem, show
@@ -29,8 +29,7 @@ MOST_KINDS = 12
 
 def parts_first(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
     """What to buy, on one screen."""
-    many = len(parts.design.outlets) >= MANY_ROWS
-    yield from fitted(_screen(parts, system), system, many=many)
+    return fitted(_screen(parts, system), system, fixtures=len(parts.design.outlets))
 
 
 def _screen(parts: PartsList, system: UnitSystem) -> Iterator[Block]:

@@ -274,9 +274,7 @@ def _listed(strand: Strand, prices: PriceList | None) -> tuple[PipePrice, ...]:
     return prices.pipe(strand.material, strand.size.nominal)
 
 
-def lots(
-    pieces: Sequence[Strand], prices: PriceList | None = None, waste: float | None = None
-) -> tuple[Lot, ...]:
+def lots(pieces: Sequence[Strand], prices: PriceList | None, waste: float) -> tuple[Lot, ...]:
     """What pipe to buy for strands, by material, size and how it is supplied.
 
     Hot and cold water come from different coils where the tube is sold in two colours. Coiled tube
@@ -284,14 +282,13 @@ def lots(
     and in reach; below ground a longer one is a special order. Sticks are joined: full lengths, and
     a rest that is cut from what is left of others.
     """
-    share = usual_waste() if waste is None else waste
     groups: dict[tuple[str, str, str, Sold], list[Strand]] = {}
     for strand in pieces:
         sold = sold_as(strand.tube, strand.size, strand.below, _listed(strand, prices))
         key = (strand.material, strand.size.nominal, strand.colour, sold)
         groups.setdefault(key, []).append(strand)
     return tuple(
-        _lot(held, sold, _listed(held[0], prices), share)
+        _lot(held, sold, _listed(held[0], prices), waste)
         for (_, _, _, sold), held in groups.items()
     )
 

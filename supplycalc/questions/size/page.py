@@ -90,9 +90,7 @@ def size_page(
         yield tables.details(design)
     yield from _findings(design, system)
     yield from _remedies(design, system)
-    yield from assumptions_blocks(
-        design.assumptions, system, "Assumed, because the file leaves it out"
-    )
+    yield from assumptions_blocks(design.assumptions, system)
     yield from care_blocks(cautions(design))
 
 

@@ -13,7 +13,7 @@ from supplycalc.output.blocks import (
     Verdict,
     care_in_short,
 )
-from supplycalc.output.one_screen import MANY_ROWS, fitted
+from supplycalc.output.one_screen import fitted
 from supplycalc.questions.slab.page import laid_columns
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
@@ -23,8 +23,7 @@ from supplycalc.units import UnitSystem, show
 
 def slab_first(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     """What must be right before the pour, on one screen."""
-    many = len(study.design.outlets) >= MANY_ROWS
-    yield from fitted(_screen(study, system), system, many=many)
+    return fitted(_screen(study, system), system, fixtures=len(study.design.outlets))
 
 
 def _screen(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:

@@ -13,7 +13,6 @@ from supplycalc.problems import InputError, Place, Problem
 from supplycalc.tables import DATA_FILES, Citation, citation_of, load_table
 from supplycalc.units import UnitSystem
 
-SOURCES_SCHEMA = "supplycalc-sources/1"
 OF_DEMAND = {*DEMAND_METHODS.values(), "prescriptive", "guide"}
 """Files whose tables are told apart by the file's name."""
 GROUPS = (

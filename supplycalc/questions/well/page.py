@@ -79,9 +79,7 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
             f"{limit} at rest the house needs a pressure-reducing valve."
         )
     yield from findings_blocks(check.findings, "None: no limit is broken.")
-    yield from assumptions_blocks(
-        check.assumptions, system, "Assumed, because the file leaves it out"
-    )
+    yield from assumptions_blocks(check.assumptions, system)
     trench = (TRENCH,) if check.pipe else ()
     yield from care_blocks((*CAUTIONS, *trench, _distances(system)))
 
