@@ -119,7 +119,7 @@ def test_what_is_hardly_known_is_not_shown_to_the_gallon() -> None:
     assert "That is an upper bound" in text
     assert re.fullmatch(r"[0-9]{2}0,000", shown)
     assert int(shown.replace(",", "")) == pytest.approx(data["daily_yield"]["value"], rel=0.05)
-    assert "usable in the bore unknown" in text
+    assert "usable in the well itself unknown" in text
     assert data["upper_bound"] is True
     assert data["bore_storage"] is None
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import json
+from pathlib import Path
 
 import pytest
 
@@ -96,3 +98,17 @@ def test_hard_words_are_explained_where_they_stand() -> None:
     assert "units: points for how much and how often fixtures draw" in demand
     assert "datum, the zero that the file counts from" in check
     assert "fixture units (points for how much" in size
+
+
+def test_words_and_links_as_read_go_into_a_spreadsheet(tmp_path: Path) -> None:
+    """`-o` with a name in .csv, as the help says."""
+    path, links = tmp_path / "words.csv", tmp_path / "links.csv"
+    assert run("words", "-o", path).exit_code == 0
+    rows = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
+    assert [row["us"] for row in rows] == [word.us for word in trade_words()]
+
+    assert run("check", SCENARIOS / "ridge-cottage.toml", "-o", links).exit_code == 0
+    read = list(csv.DictReader(links.read_text(encoding="utf-8").splitlines()))
+    service = next(row for row in read if row["name"] == "service")
+    assert service["type"] == "run"
+    assert service["length [ft]"] == "85.0"

@@ -20,7 +20,7 @@ def command(call: Call) -> int:
     house = call.house()
 
     from supplycalc.questions.check.first_screen import check_first
-    from supplycalc.questions.check.page import check_page
+    from supplycalc.questions.check.page import check_page, links_table
     from supplycalc.questions.check.study import check
 
     supply = check(house)
@@ -29,4 +29,5 @@ def command(call: Call) -> int:
         supply,
         page=lambda system: check_page(supply, name, system),
         first=lambda system: check_first(supply, name, system),
+        table=lambda: links_table(supply),
     )

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
 from supplycalc.demand import method_record
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterSource
@@ -23,7 +24,8 @@ from supplycalc.questions.check.source_as_read import (
     pressures_said,
     source_lines,
 )
-from supplycalc.questions.check.study import SupplyCheck
+from supplycalc.questions.check.study import DeviceAsRead, LinkAsRead, RunAsRead, SupplyCheck
+from supplycalc.records import Column, Table
 from supplycalc.records.known_ranges import name_of, range_said
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.well_line import tank_place
@@ -78,6 +80,35 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
 def _tree_paragraphs(tree: Tree, system: UnitSystem) -> Iterator[Paragraph]:
     for depth, text in tree_lines(tree, system):
         yield Paragraph(text=text, indent=2 * min(depth, DEEPEST), hang=5)
+
+
+def links_table(check: SupplyCheck) -> Table:
+    """Every run, device and manifold as read, for a spreadsheet."""
+
+    def of_run(name: str) -> Callable[[LinkAsRead], Any]:
+        return lambda link: getattr(link, name) if isinstance(link, RunAsRead) else None
+
+    return Table(
+        title="Links as read, as the water flows",
+        columns=(
+            *(Column(name=name) for name in ("name", "type", "from", "to", "side")),
+            Column(name="height of its end", dimension="elevation"),
+            Column(name="kind or tube"),
+            Column(name="length", dimension="length"),
+            Column(name="size"),
+            Column(name="sizes"),
+        ),
+        rows=tuple(
+            (
+                *(link.name, link.type, link.start, link.end, link.side, link.end_elevation),
+                link.kind if isinstance(link, DeviceAsRead) else of_run("material")(link),
+                of_run("length")(link),
+                of_run("size")(link),
+                ", ".join(of_run("sizes")(link) or ()),
+            )
+            for link in check.links
+        ),
+    )
 
 
 def tree_lines(tree: Tree, system: UnitSystem) -> Iterator[tuple[int, str]]:

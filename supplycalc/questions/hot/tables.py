@@ -20,10 +20,10 @@ MOST_ROWS = 6
 
 def hot_outlet_table(study: HotStudy) -> Table:
     """Every hot outlet, the longest wait first, those at which nobody waits last."""
-    machines = any(not outlet.runs_off for outlet in study.outlets)
+    last = [outlet.name for outlet in study.outlets if not outlet.runs_off]
     return table_of(
         "Hot outlets, the longest wait first"
-        + ("; machines and baths, at which nobody waits, last" if machines else ""),
+        + (f"; last, as nobody waits there: {', '.join(last)}" if last else ""),
         HotOutlet,
         study.outlets,
         (

@@ -37,7 +37,7 @@ def _screen(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
         yield Paragraph(text=f"Planned and counted already: {', '.join(study.planned)}.")
     yield _laid_table(study, system)
     if study.surprises and study.ok:
-        yield Heading("What if, later,")
+        yield Heading("What if, later")
         yield Checklist(items=tuple(_later(study, system)))
     yield from _test(study, system)
     yield Heading("Before it is covered")

@@ -206,7 +206,7 @@ def _bears(larger: Larger) -> str:
 def surprises_table(study: SlabStudy, system: UnitSystem) -> Table:
     """The surprises, met with the sizes as chosen."""
     return table_of(
-        "What if, later,",
+        "What if, later",
         Surprise,
         study.surprises,
         (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from supplycalc.chance.storage import SPARED
 from supplycalc.questions.well.pipe import PipeOption
@@ -119,22 +119,29 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
             return "unknown"
         return about(volume, "volume", system) if well.by_drawdown else volume
 
-    rows: list[tuple[Cell, ...]] = [
-        (f"a day's water for {well.people} people", well.daily_need),
+    rows: list[tuple[Cell, ...]] = [(f"a day's water for {well.people} people", well.daily_need)]
+    # of a well whose yield is not known nobody can say that it needs no storage
+    known = math.isfinite(well.period_yield)
+    if not known and not well.bore_known:
+        rows.append(("what the well gives, and what storage it needs beside it", "unknown"))
+        return _yield_table(rows)
+    rows += [
         (f"what the well gives in 24 hours{bound}", given(well.daily_yield)),
         (f"what it gives in 2 hours{bound}", given(well.period_yield)),
     ]
     if math.isfinite(well.lifted):
         rows.append(("what the pump lifts in 2 hours", well.lifted))
-    # of a well whose yield is not known nobody can say that it needs no storage
-    known = math.isfinite(well.period_yield)
     rows += [
-        ("usable in the bore", well.bore_storage if well.bore_known else "unknown"),
+        ("usable in the well itself", well.bore_storage if well.bore_known else "unknown"),
         (
             "storage needed beside, to have the day's water within 2 hours",
             well.storage if known else "unknown",
         ),
     ]
+    return _yield_table(rows)
+
+
+def _yield_table(rows: Iterable[tuple[Cell, ...]]) -> Table:
     return Table(
         title="Well: does it keep up?",
         columns=(Column(name="what", wrap=True), Column(name="water", dimension="volume")),

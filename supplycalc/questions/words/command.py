@@ -37,7 +37,7 @@ def command(
     destination.check()
 
     from supplycalc.questions.words.glossary import trade_words, words_like
-    from supplycalc.questions.words.page import words_page
+    from supplycalc.questions.words.page import words_page, words_table
 
     shown = trade_words() if word is None else words_like(word)
 
@@ -47,6 +47,9 @@ def command(
         return {"schema": SCHEMA, "ok": True, "words": msgspec.to_builtins(shown)}
 
     destination.send(
-        page=lambda: words_page(shown, all_of_them=word is None), data=data, system="us"
+        page=lambda: words_page(shown, all_of_them=word is None),
+        data=data,
+        system="us",
+        table=lambda: words_table(shown),
     )
     return 0

@@ -6,6 +6,13 @@ from collections.abc import Iterable, Iterator
 
 from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph
 from supplycalc.questions.words.glossary import TradeWord
+from supplycalc.records import Column, Table, table_of
+
+
+def words_table(words: Iterable[TradeWord]) -> Table:
+    """The words for a spreadsheet."""
+    columns = ("group", "us", "europe", "meaning")
+    return table_of("Words", TradeWord, words, (Column(name=name, of=name) for name in columns))
 
 
 def words_page(words: Iterable[TradeWord], *, all_of_them: bool) -> Iterator[Block]:
