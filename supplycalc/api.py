@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import msgspec.structs
 
-import supplycalc.questions.size.study
-import supplycalc.reading
 from supplycalc.demand import known_method
 from supplycalc.problems import InputError, Place, Problem, within
 from supplycalc.questions.size import study as size_study
+from supplycalc.reading import load as load
+from supplycalc.reading import loads as loads
 from supplycalc.records.data import unit_system
 from supplycalc.records.fields import hint_of, measure_of
 from supplycalc.units import NotAQuantity, parse
@@ -44,37 +44,6 @@ if TYPE_CHECKING:
     from supplycalc.sizing.design import Design
 
 Record = TypeVar("Record", bound="msgspec.Struct")
-
-
-def load(path: str | Path) -> House:
-    """Read a house from a TOML file.
-
-    Args:
-        path: of the file.
-
-    Returns:
-        The house, checked.
-
-    Raises:
-        InputError: everything that is wrong with the file, in file order.
-    """
-    return supplycalc.reading.load(path)
-
-
-def loads(text: str, name: str = "(text)") -> House:
-    """Read a house from TOML text.
-
-    Args:
-        text: as in a file.
-        name: what messages call it.
-
-    Returns:
-        The house, checked.
-
-    Raises:
-        InputError: everything that is wrong with the text, in file order.
-    """
-    return supplycalc.reading.loads(text, name)
 
 
 def size(

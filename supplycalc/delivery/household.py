@@ -195,9 +195,6 @@ class Household:
 
         A person turns the valve until the water is right. Later changes of pressure find it there.
 
-        Args:
-            law: of the source [Pa over m3/s].
-
         Returns:
             Share of hot at equal supply pressures.
         """
@@ -238,9 +235,6 @@ class Household:
     def as_set(self, uses: tuple[FixtureUse, ...], law: Law) -> Settled:
         """Solve the house with uses open together, every valve set for the heater's water.
 
-        Args:
-            law: of the source [Pa over m3/s].
-
         Raises:
             ComputationError: the flows could not be settled.
         """
@@ -254,9 +248,6 @@ class Household:
 
         Pressure-balanced valves keep their share. Thermostatic ones find the share anew that gives
         the wanted temperature with the hot water that arrives.
-
-        Args:
-            law: of the source [Pa over m3/s].
 
         Raises:
             ComputationError: the flows could not be settled.
@@ -285,11 +276,8 @@ class Household:
         heads: tuple[Head, ...] = (),
     ) -> OpenSupply:
         """What the solver gets for these uses; openings and mixers in the order of the uses.
-
-        Args:
-            law: of the source [Pa over m3/s].
-            shares: hot share at which each mixing valve stands, by the use's name; None: as each
-                is set alone.
+        shares: hot share at which each mixing valve stands, by the use's name; None: as each
+            is set alone.
         """
         if shares is None:
             shares = {use.name: self.setting(use, law) for use in uses if use.through == "both"}

@@ -92,11 +92,6 @@ def probability_masses(
 
     Returns:
         Probability of the flows 0, step, 2 step, …; at most 1e-14 lies beyond the last.
-
-    Raises:
-        ValueError: a probability is outside 0 to 1 or a flow is negative.
-
-    Source: as `percentile_flows`.
     """
     if np.any((probability < 0.0) | (probability > 1.0)):
         raise ValueError("a probability lies between 0 and 1")
@@ -148,12 +143,6 @@ def mean_flow(counts: IntArray, probability: FloatArray, flow: FloatArray) -> Fl
 
 
 def variance(counts: IntArray, probability: FloatArray, flow: FloatArray) -> FloatArray:
-    """The variance of the total flow: the sum of p (1 - p) q^2 over the fixtures [m6/s2].
-
-    Args:
-        flow: of a fixture of each class while it runs [m3/s].
-
-    Source: variance of a sum of independent variables (textbook).
-    """
+    """The variance of the total flow: the sum of p (1 - p) q^2 over the fixtures [m6/s2]."""
     result: FloatArray = counts @ (probability * (1.0 - probability) * flow**2)
     return result

@@ -49,10 +49,6 @@ def device_loss(loss: Loss, flow: Numbers) -> Numbers:
 def device_loss_with_slope(loss: Loss, flow: Numbers) -> tuple[Numbers, Numbers]:
     """Pressure lost by a device and its derivative by flow; at a point of a curve that above it.
 
-    Args:
-        loss: the law, its parameters in [Pa] and [m3/s].
-        flow: volume flow, either sign; a float or an array [m3/s].
-
     Returns:
         (loss [Pa], derivative [Pa s/m3], never below zero).
     """

@@ -92,10 +92,7 @@ def insert_fitting_k(body_k: float, diameter_ratio: float) -> float:
 
 
 def equivalent_length_k(length: Length, tube: Tube, size: TubeSize) -> float:
-    """K that an equivalent length stands for, at 4 ft/s and 60 degF in the tube itself.
-
-    Source: Darcy-Weisbach.
-    """
+    """K that an equivalent length stands for, at 4 ft/s and 60 degF in the tube itself."""
     return _reference_factor(tube.roughness, size.inside_diameter) * length / size.inside_diameter
 
 

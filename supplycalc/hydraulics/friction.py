@@ -65,8 +65,6 @@ def friction_factor(reynolds: Numbers, relative_roughness: Numbers) -> Numbers:
     Args:
         reynolds: Reynolds number, above zero.
         relative_roughness: absolute roughness over inside diameter.
-
-    Source: as `factor_reynolds`.
     """
     return factor_reynolds(reynolds, relative_roughness)[0] / reynolds
 
@@ -209,17 +207,8 @@ def pressure_gradient_with_slope(
 
     Written dp/dx = 2 mu Q/(pi D^4) f Re, so that nothing is divided by the flow.
 
-    Args:
-        flow: volume flow, either sign [m3/s].
-        inside_diameter: [m].
-        roughness: absolute roughness [m].
-        density: of the water [kg/m3].
-        viscosity: dynamic viscosity of the water [Pa s].
-
     Returns:
         (loss per length [Pa/m], its derivative [Pa s/m4], always above zero).
-
-    Source: as `pressure_gradient`.
     """
     reynolds = 4.0 * density * abs(flow) / (math.pi * inside_diameter * viscosity)
     product, power = factor_reynolds(reynolds, roughness / inside_diameter)
@@ -255,15 +244,8 @@ def hazen_williams_slope(
 ) -> Numbers:
     """Derivative of `hazen_williams_gradient` by flow.
 
-    Args:
-        flow: volume flow, either sign [m3/s].
-        inside_diameter: [m].
-        density: of the water that turns head into pressure [kg/m3].
-
     Returns:
         Derivative [Pa s/m4]; zero at zero flow.
-
-    Source: as `hazen_williams_gradient`.
     """
     head = _HW_FACTOR * c**-_HW_FLOW_POWER * inside_diameter**-_HW_DIAMETER_POWER
     steepness = _HW_FLOW_POWER * abs(flow) ** (_HW_FLOW_POWER - 1.0)

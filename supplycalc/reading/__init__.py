@@ -14,7 +14,13 @@ __all__ = ["SECTIONS", "load", "loads", "schema"]
 
 
 def load(path: str | Path) -> House:
-    """Read a house from an input file.
+    """Read a house from a TOML file.
+
+    Args:
+        path: of the file.
+
+    Returns:
+        The house, checked.
 
     Raises:
         InputError: everything that is wrong with the file, in file order.
@@ -23,7 +29,14 @@ def load(path: str | Path) -> House:
 
 
 def loads(text: str, name: str = "(text)") -> House:
-    """Read a house from text.
+    """Read a house from TOML text.
+
+    Args:
+        text: as in a file.
+        name: what messages call it.
+
+    Returns:
+        The house, checked.
 
     Raises:
         InputError: everything that is wrong with the text, in file order.

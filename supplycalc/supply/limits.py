@@ -54,13 +54,10 @@ def _row(table: str, value: float) -> tuple[float, Citation]:
 
 
 def least_run_time(flow: float, motor_power: Power) -> tuple[float, Citation]:
-    """Least time that a pump should run, by its motor or its flow, whichever is longer.
+    """Least time that a pump should run, by its motor or its flow, whichever is longer [s].
 
     Args:
         flow: mean flow while it fills the tank [m3/s].
-
-    Returns:
-        (time [s], where it comes from).
 
     Source: trade articles on cycling; tank sizing practice (from memory).
     """
@@ -71,10 +68,7 @@ def least_run_time(flow: float, motor_power: Power) -> tuple[float, Citation]:
 
 
 def most_starts_per_hour(motor_power: Power) -> tuple[float, Citation]:
-    """Most starts of a motor in an hour.
-
-    Returns:
-        (starts per hour [1/h], where it comes from).
+    """Most starts of a motor in an hour [1/h].
 
     Source: Water Systems Council tank standard, as quoted.
     """
@@ -82,10 +76,7 @@ def most_starts_per_hour(motor_power: Power) -> tuple[float, Citation]:
 
 
 def most_starts_per_day(motor_power: Power) -> tuple[float, Citation]:
-    """Most starts of a motor in 24 hours.
-
-    Returns:
-        (starts per day [1/d], where it comes from).
+    """Most starts of a motor in 24 hours [1/d].
 
     Source: an application table of submersible motors, as reprinted.
     """

@@ -137,13 +137,7 @@ def value(series: Sequence[float], t: Time) -> float:
 
 
 def integral(series: Sequence[float], t: Time) -> float:
-    """Integral of a series from the step's start [same unit times s].
-
-    Args:
-        series: coefficients, the constant first [any].
-
-    Source: Horner's scheme.
-    """
+    """Integral of a series from the step's start [same unit times s]."""
     total = 0.0
     n = len(series)
     for term in reversed(series):
@@ -153,13 +147,7 @@ def integral(series: Sequence[float], t: Time) -> float:
 
 
 def slope(series: Sequence[float], t: Time) -> float:
-    """Derivative of a series [same unit per s].
-
-    Args:
-        series: coefficients, the constant first [any].
-
-    Source: Horner's scheme.
-    """
+    """Derivative of a series [same unit per s]."""
     total = 0.0
     for n in range(len(series) - 1, 0, -1):
         total = total * t + n * series[n]

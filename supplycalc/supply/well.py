@@ -82,8 +82,6 @@ def sustained_yield(well: Well, allowance: Length) -> float | None:
 def usable_storage(well: Well, allowance: Length) -> float:
     """Water standing in a well's bore above what the pump needs [m3]; 0 where the bore or the
     levels are not known.
-
-    Source: `bore_storage`.
     """
     if well.diameter is None or well.pump_depth is None or well.static_level is None:
         return 0.0

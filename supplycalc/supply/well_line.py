@@ -85,8 +85,6 @@ def loss_with_slope(house: House, links: Iterable[Run | Device], flow: Flow) -> 
 
     Returns:
         (loss [Pa], derivative by flow [Pa s/m3]); 0 where there are none.
-
-    Source: as `link_loss_with_slope`.
     """
     parts = [link_loss_with_slope(house, link, flow) for link in links]
     return math.fsum(loss for loss, _ in parts), math.fsum(rise for _, rise in parts)
@@ -131,8 +129,6 @@ def loss_to_tank_with_slope(house: House, flow: Flow) -> tuple[float, float]:
     Returns:
         (loss [Pa], derivative by flow [Pa s/m3]); 0 where nothing is given, and for a pump that
         draws from an open tank: what fills that is seen from its `well_side`.
-
-    Source: as `link_loss_with_slope`.
     """
     if house.source.open_water:
         return 0.0, 0.0
