@@ -381,7 +381,7 @@ def well(
     years: int = 3,
     method: str | None = None,
 ) -> WellCheck:
-    """Check pump, well, switch and pressure tank of a house on a well.
+    """Check pump, well, switch and tanks of a house with a supply of its own.
 
     Args:
         people: who live there; None takes the file's number.

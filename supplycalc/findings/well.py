@@ -17,13 +17,13 @@ from supplycalc.findings.rule import (
 from supplycalc.model import Run
 from supplycalc.network import well_side
 from supplycalc.sizing.design import Design
-from supplycalc.supply.day_need import DayNeed, day_balance, day_need
+from supplycalc.supply.day_need import day_balance, day_need
 from supplycalc.supply.limits import least_run_time, tank_volumes, well_limit
 from supplycalc.supply.pump_check import PumpCheck
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.tank import fill_time, volume_for_run_time
-from supplycalc.supply.well import Balance, sustained_yield, usable_storage
+from supplycalc.supply.well import sustained_yield, usable_storage
 from supplycalc.supply.well_line import tank_place_known
 
 NEARLY_USUAL = 0.9
@@ -175,15 +175,7 @@ def yield_short(design: Design) -> Iterator[Remark]:
     sustained = sustained_yield(well, well_limit("submergence").value)
     if sustained is None and well_station(design) is None:
         return
-    yield from short_of_a_day(need, day_balance(house, well_station(design), need), sustained)
-
-
-def short_of_a_day(need: DayNeed, supply: Balance, sustained: float | None) -> Iterator[Remark]:
-    """What is told of a well, or a pump, that gives too little water in a day or at its peak.
-
-    Args:
-        sustained: what the well gives for good [m3/s]; None: not known.
-    """
+    supply = day_balance(house, well_station(design), need)
     people = f"{need.people} people"
     if need.assumed:
         people += " (assumed, as the file names no number)"

@@ -28,6 +28,7 @@ from supplycalc.sizing.source_changes import (
     failing,
     first_with_reserve,
     pump_that_would_do,
+    raised_at_source,
     reducing_valve,
     remedy_of,
     set_valves,
@@ -458,14 +459,7 @@ def _booster(
     rest = design.source.static_pressure
 
     def boosted(rise: float) -> House:
-        changed = replace(
-            source,
-            kind="main",
-            static=rest + rise,
-            residual=design.source.design_pressure + rise,
-            residual_flow=None,
-        )
-        return replace(design.house, source=changed)
+        return raised_at_source(design, rise)
 
     short, enough = 0, max(int((BOOSTER_TOP - rest) / PSI), 1)
     if not hopeful(boosted(enough * PSI)):

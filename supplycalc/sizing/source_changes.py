@@ -114,6 +114,19 @@ def _pump_for(house: House, flow: float, head: float) -> Pump:
     return replace(plain, curve=tuple((wider * q, raised * h) for q, h in pump.curve))
 
 
+def raised_at_source(design: Design, rise: float) -> House:
+    """The house with so much more pressure at its source [Pa], by a pump of its own: on a main, or
+    behind open water above it."""
+    source = replace(
+        design.house.source,
+        kind="main",
+        static=design.source.static_pressure + rise,
+        residual=design.source.design_pressure + rise,
+        residual_flow=None,
+    )
+    return replace(design.house, source=source)
+
+
 def usual_settings(house: House, lowest: float) -> list[float]:
     """Usual settings of a reducing valve above one, within what the code allows at rest [Pa]."""
     limit = house.limits.max_static or highest_at_rest(house).value

@@ -204,7 +204,7 @@ def test_a_constant_pressure_pump() -> None:
 
 def test_a_main_has_no_well() -> None:
     """It is refused, with its place."""
-    with pytest.raises(InputError, match="for a house on a well"):
+    with pytest.raises(InputError, match="with a supply of its own"):
         well_check(size(two_storey(source=replace(well(), kind="main", residual=4e5)), mend=False))
 
 

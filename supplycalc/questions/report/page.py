@@ -36,9 +36,11 @@ from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import (
+    levels_table,
     points_table,
     storage_table,
     tank_table,
+    water_table,
     yield_table,
 )
 from supplycalc.records.sentences import FROM_MEMORY, Assumption, Finding, amount, cite
@@ -177,8 +179,14 @@ def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
             yield tanks
         return
     open_water = check.house.source.open_water
-    yield Heading("Pump and tanks" if open_water else "Pump, well and tank")
+    gravity = check.house.source.by_gravity
+    heading = "Pump and tanks" if open_water else "Pump, well and tank"
+    yield Heading("Water above the house" if gravity else heading)
     yield Paragraph(text=check.verdict(system))
+    if check.open_source is not None:
+        yield water_table(check.open_source, system)
+        if gravity:
+            yield levels_table(check.open_source)
     figure = pump_figure(check, system)
     if figure is not None:
         yield figure

@@ -88,7 +88,7 @@ def report(house: House, method: str | None = None, *, prices: PriceList | None 
         design=design,
         drawn=supply_drawing(design),
         comparison=_service_compared(design, method),
-        well=well_check(design) if house.source.kind == "well" else None,
+        well=well_check(design) if house.source.kind != "main" else None,
         hot=hot_of(design) if "hot" in design.tree.side else None,
         slab=slab(house, method) if covered else None,
         parts=parts_of(design, prices=prices),

@@ -1,4 +1,4 @@
-"""Do pump and well hold it?"""
+"""Do pump, well, tank or spring hold it?"""
 
 from supplycalc.questions import Question
 

@@ -33,7 +33,7 @@ def command(
     ] = 3,
     method: Method = None,
 ) -> int:
-    """Check pump, well, switch and pressure tank.
+    """Check pump, well, tank or spring, switch and pressure tank.
 
     Examples:
       supplycalc well house.toml
@@ -45,7 +45,8 @@ def command(
     how often it starts, which tank it needs, whether the well keeps up and which
     open tank carries a weak one through drawn years, and what a higher switch, or
     another size of the pipe from the well, would change. Without a pump in the
-    file: what one must give.
+    file: what one must give. Of an open tank or spring: what comes and is needed,
+    what its level makes of the pressure, and what a booster would do.
 
     Exit status: 0 nothing fails, 1 something does, 2 the file or the call is wrong.
     """
@@ -56,7 +57,7 @@ def command(
     from supplycalc.questions.well.page import well_page
     from supplycalc.questions.well.storage import StorageWish
     from supplycalc.questions.well.study import well_check
-    from supplycalc.questions.well.tables import switch_table
+    from supplycalc.questions.well.tables import levels_table, switch_table
 
     wish = StorageWish(
         asked=storage or outage is not None or reserve is not None,
@@ -68,7 +69,11 @@ def command(
     return call.answer(
         check,
         page=lambda system: well_page(check, system),
-        table=lambda: switch_table(check, call.system(house)),
+        table=lambda: (
+            levels_table(check.open_source)
+            if check.open_source is not None and check.open_source.levels
+            else switch_table(check, call.system(house))
+        ),
     )
 
 

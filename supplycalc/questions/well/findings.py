@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from supplycalc.findings import RULES
-from supplycalc.findings.well import short_of_a_day, yield_short
+from supplycalc.findings import RULES, judge
+from supplycalc.findings.open_water import inflow_short
+from supplycalc.findings.well import yield_short
+from supplycalc.model import Well
+from supplycalc.network import well_side
 from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.questions.well.well_yield import WellYield
 from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design
-from supplycalc.supply.day_need import DayNeed
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
 from supplycalc.supply.well_line import trench_runs
@@ -21,25 +23,22 @@ from supplycalc.units import DAY
 
 CODES = frozenset(rule.code for rule in RULES if rule.well)
 """Of the findings of `size` that belong to the well's parts."""
+BY_PEOPLE = tuple(rule for rule in RULES if rule in (yield_short, inflow_short))
+"""Judged anew for the people that are asked about."""
 
 
 def well_findings(
-    design: Design,
-    station: Station | None,
-    tank: TankCheck | None,
-    supply: WellYield,
-    storage: TankNeeded | None,
+    design: Design, station: Station | None, tank: TankCheck | None, storage: TankNeeded | None
 ) -> Iterator[Finding]:
-    """The findings on pump, well and tank: those of the design that belong here, then its own."""
-    need = DayNeed(
-        people=supply.people, assumed=supply.people_assumed, per_person=supply.per_person
-    )
-    own = [yield_short.finding(it) for it in short_of_a_day(need, supply, supply.sustained)]
-    for finding in design.findings:  # for the people that are asked about, in its place
-        if finding.code == yield_short.code:
-            yield from own
+    """The findings on pump, well and tank: those of the design that belong here, then its own;
+    where height alone feeds the house, all that fails."""
+    own = list(judge(design, BY_PEOPLE))
+    codes = {rule.code for rule in BY_PEOPLE}
+    for finding in design.findings:
+        if finding.code in codes:
+            yield from own  # in its place
             own = []
-        elif finding.code in CODES:
+        elif finding.code in CODES or (finding.level == "fail" and design.house.source.by_gravity):
             yield finding
     yield from own
     if storage is not None and storage.held is not None:
@@ -47,7 +46,7 @@ def well_findings(
     if station is not None and tank is not None:
         yield from _starts(station, tank)
     if station is not None:
-        yield from _runs_dry(station)
+        yield from _runs_dry(well_side(design.house).source.well)
 
 
 def _too_small(storage: TankNeeded, held: float) -> Iterator[Finding]:
@@ -100,8 +99,8 @@ def _starts(station: Station, tank: TankCheck) -> Iterator[Finding]:
     )
 
 
-def _runs_dry(station: Station) -> Iterator[Finding]:
-    well, submergence = station.house.source.well, well_limit("submergence").value
+def _runs_dry(well: Well | None) -> Iterator[Finding]:
+    submergence = well_limit("submergence").value
     if well is None or well.pump_depth is None or well.static_level is None:
         return
     if well.pump_depth - well.static_level < submergence:
@@ -160,7 +159,9 @@ def well_assumptions(
             "each {foot|metre} that its water falls) in a straight line, an upper bound: a "
             "driller's test, written as recovery, tells it"
         )
-    if source.open_water:
+    if source.by_gravity:
+        pass
+    elif source.open_water:
         yield Assumption(text="no friction between the second pump and the pressure tank")
     elif not design.house.before_tank:
         yield Assumption(text="no friction between pump and tank: the file names no drop pipe")
@@ -185,10 +186,10 @@ def well_assumptions(
         )
     if storage is not None:
         drawn, day = storage.drawn, load_table("day")
+        half = "water halfway" if source.by_gravity else "switch halfway"
         yield Assumption(
             text=f"storage: {drawn.people} people's draws as those of day's random days, and days "
-            "that differ as homes and days do; each outlet at what it draws alone with the switch "
-            "halfway",
+            f"that differ as homes and days do; each outlet at what it draws alone with the {half}",
             source=citation_of(day["busyness"]),
         )
         yield Assumption(
@@ -198,5 +199,5 @@ def well_assumptions(
             else "no {hose bibbs|garden taps}, stock or leaks in the storage: write [[draw]] "
             "tables for those"
         )
-    if source.altitude == 0.0:
+    if source.altitude == 0.0 and not source.by_gravity:
         yield Assumption(text="the air's pressure is that at the sea (no altitude given)")

@@ -15,6 +15,7 @@ from supplycalc.output.blocks import (
     findings_blocks,
 )
 from supplycalc.questions.well import tables
+from supplycalc.questions.well.open_source import OpenSource
 from supplycalc.questions.well.pump import Uncertain
 from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.study import WellCheck
@@ -35,6 +36,11 @@ CAUTIONS = (
     "Drilling, pump setting and well closing are licensed work in many places; local code decides.",
 )
 """Common practice, no source."""
+OPEN_WATER = (
+    "Open water: a tight cover, screened overflow and vent, and a fence; have it tested and "
+    "treated. Never climb in alone: its air may not be breathable, and its walls are steep."
+)
+"""Common practice, no source."""
 TRENCH = (
     "Trench: walls cave in without warning and kill; stay out of an unshored deep one and have "
     "buried lines marked before you dig. Lay the pipe below the frost depth, up to the house and "
@@ -45,14 +51,19 @@ TRENCH = (
 
 def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
     """What `well` shows."""
-    lasting = check.holds and check.well.peak_flow_short <= 0.0
+    gravity = check.house.source.by_gravity
+    lasting = gravity or (check.holds and check.well.peak_flow_short <= 0.0)
     yield Verdict(
         text=check.verdict(system),
         mood="bad" if not check.ok else "good" if lasting else "care",
     )
     yield from _pump(check, system)
+    if check.open_source is not None and gravity:
+        yield from _open_source(check.open_source, check, system)
     if check.storage is not None:
         yield from _storage(check.storage, check, system)
+    if check.open_source is not None and not gravity:
+        yield tables.water_table(check.open_source, system)
     if check.tank is not None:
         yield tables.tank_table(check.tank, held=check.held)
         yield Paragraph(text=_which_tank(check.tank, system))
@@ -81,7 +92,27 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
     yield from findings_blocks(check.findings, "None: no limit is broken.")
     yield from assumptions_blocks(check.assumptions, system)
     trench = (TRENCH,) if check.pipe else ()
-    yield from care_blocks((*CAUTIONS, *trench, _distances(system)))
+    if gravity and check.house.source.filled_by is None:
+        yield from care_blocks((OPEN_WATER, CAUTIONS[0], *trench))
+        return
+    opens = (OPEN_WATER,) if check.house.source.open_water else ()
+    yield from care_blocks((*CAUTIONS, *opens, *trench, _distances(system)))
+
+
+def _open_source(supply: OpenSource, check: WellCheck, system: UnitSystem) -> Iterator[Block]:
+    """What comes to open water, what a booster would do, what its level makes of the pressure."""
+    yield tables.water_table(supply, system)
+    if supply.boosters:
+        service = check.design.service
+        yield tables.booster_table(supply, "pipe" if service is None else service.name)
+        now = "" if service is None else f", and {service.name} is {service.nominal}"
+        yield Paragraph(
+            text=f"Without one the pipe is {show(check.design.cost, 'mass', system)}{now}. before "
+            "it in the house: what the line brings to where it enters; where a pressure stands, "
+            "the booster may stand there too, since no pump may suck on a long line. Its pressure "
+            "tank and its wiring come on top."
+        )
+    yield tables.levels_table(supply)
 
 
 def _pump(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
@@ -221,11 +252,10 @@ def _storage(needed: TankNeeded, check: WellCheck, system: UnitSystem) -> Iterat
     text = (
         f"Drawn: {_years(drawn.years)} of {who}, {mean} on a mean day and {busiest} "
         f"on the busiest; the tank fills with {fill}, begins each year full and is never to run "
-        "dry. Let the well's pump fill it over an air gap by a float switch; a pump throttled to "
-        "little more than the well gives, with dry-run protection, fills it slowly"
+        f"dry. {_how_filled(check)}"
     )
     if needed.refill is not None:
-        text += f". From empty it takes {show(needed.refill, 'hours', system)} beside mean use"
+        text += f". From empty it takes {tables.long_time(needed.refill)} beside mean use"
     slower = [
         f"at {show(less.flow, 'flow', system)} "
         + (
@@ -241,8 +271,24 @@ def _storage(needed: TankNeeded, check: WellCheck, system: UnitSystem) -> Iterat
     if not check.well.keeps_up:
         text += ". As a well is planned it gives too little all the same (see the findings)"
     if slower:
-        text += f". A well gives less in a dry summer: {', '.join(slower)}"
+        less = "A well gives less" if _from_well(check) else "Less comes"
+        text += f". {less} in a dry summer: {', '.join(slower)}"
     yield Paragraph(text=f"{text}.")
+
+
+def _from_well(check: WellCheck) -> bool:
+    """Whether a well fills the open tank, or would."""
+    source = check.house.source
+    return not source.open_water or source.filled_by is not None
+
+
+def _how_filled(check: WellCheck) -> str:
+    if not _from_well(check):
+        return "Let it run in over an air gap, and off by a screened overflow"
+    return (
+        "Let the well's pump fill it over an air gap by a float switch; a pump throttled to "
+        "little more than the well gives, with dry-run protection, fills it slowly"
+    )
 
 
 def _years(years: int) -> str:

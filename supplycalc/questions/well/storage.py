@@ -16,6 +16,7 @@ from supplycalc.records import Form
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import least_run_time, well_limit
 from supplycalc.supply.open_water import fill_of
+from supplycalc.supply.source import level_pressures
 from supplycalc.supply.station import Station
 from supplycalc.supply.storage import Filling
 from supplycalc.supply.well import usable_storage
@@ -45,7 +46,8 @@ class TankNeeded(Struct, frozen=True, kw_only=True):
 
     drawn: DrawnStorage
     between_floats: Volume
-    """What the pump gives in its least run time: the floats stand at least so far apart."""
+    """What the pump gives in its least run time: the floats stand at least so far apart; 0 where
+    no pump fills it."""
     reserve: Volume
     """For fire."""
     refill: Hours | None
@@ -80,12 +82,14 @@ def tank_needed(
         return None
     pump = filling.pump
     low = source.cut_in or 0.0
-    middle = 0.5 * (low + (low if source.cut_out is None else source.cut_out))
+    high = low if source.cut_out is None else source.cut_out
+    if source.by_gravity:
+        low, high = level_pressures(design.house)
     drawn = drawn_storage(
         design,
         supply.people,
         filling,
-        constant_source(middle),
+        constant_source(0.5 * (low + high)),
         years=wish.years,
         outage=wish.outage,
     )
@@ -94,9 +98,10 @@ def tank_needed(
     lifted = drawn.fill_flow if math.isinf(pump) else pump
     motor = 0.0 if station is None or source.open_water else station.motor_power
     run_time, _ = least_run_time(lifted, motor)
+    floats = not source.open_water or source.filled_by is not None
     needed = TankNeeded(
         drawn=drawn,
-        between_floats=lifted * run_time,
+        between_floats=lifted * run_time if floats else 0.0,
         reserve=wish.reserve,
         refill=None,
         held=source.volume,

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from msgspec.structs import replace
+
 from supplycalc.findings.source import pump_cannot_hold
 from supplycalc.problems import InputError, Problem
 from supplycalc.questions.well.findings import well_assumptions, well_findings
+from supplycalc.questions.well.open_source import OpenSource, open_source
 from supplycalc.questions.well.pipe import PipeOption, pipe_options
 from supplycalc.questions.well.pump import Duty, Uncertain, duty, points, uncertain
 from supplycalc.questions.well.storage import StorageWish, TankNeeded, tank_needed
@@ -14,8 +17,9 @@ from supplycalc.questions.well.switch import SwitchOption, switch_options
 from supplycalc.questions.well.tank import TankCheck, tank_check
 from supplycalc.questions.well.well_yield import WellYield, well_yield
 from supplycalc.records import Form
-from supplycalc.records.sentences import LEVELS, Assumption, Finding
+from supplycalc.records.sentences import LEVELS, Assumption, Finding, amount
 from supplycalc.sizing.design import Design, DesignAnswer, pump_verdict
+from supplycalc.supply.day_need import day_need
 from supplycalc.supply.station import OperatingPoint, Station, pump_station, speed_for
 from supplycalc.supply.suction import Suction, suction
 from supplycalc.units import UnitSystem, show
@@ -46,6 +50,8 @@ class WellCheck(DesignAnswer, frozen=True, kw_only=True):
     well: WellYield
     storage: TankNeeded | None
     """The open tank that a weak well needs; None: none, or it is not known."""
+    open_source: OpenSource | None
+    """Open water that feeds the house; None: it stands on its well."""
     pipe: tuple[PipeOption, ...]
     """Other sizes of the pipe from the wellhead to a tank in the house."""
     switches: tuple[SwitchOption, ...]
@@ -82,6 +88,8 @@ class WellCheck(DesignAnswer, frozen=True, kw_only=True):
 
     def verdict(self, system: UnitSystem) -> str:
         """Does the supply hold, in one or two sentences; what fails comes first."""
+        if self.house.source.by_gravity:
+            return _by_gravity(self, system)
         fails = [finding for finding in self.findings if finding.level == "fail"]
         if not fails:
             return _holding(self, system)
@@ -104,16 +112,18 @@ def well_check(
         InputError: the house stands on a main.
     """
     house = design.house
-    if house.source.kind != "well":
-        comes = "a main" if house.source.kind == "main" else f"a {house.source.kind}, by gravity"
-        message = f"this supply comes from {comes}; 'well' is for a house on a well"
+    if house.source.kind == "main":
+        message = "this supply comes from a main; 'well' is for a house with a supply of its own"
         raise InputError([Problem(place=house.source.place, message=message)])
+    if people is not None:
+        house = replace(house, project=replace(house.project, people=people))
+        design = replace(design, tree=replace(design.tree, house=house))
     station = pump_station(house)
     flow = design.demand.design_flow[0]
-    supply = well_yield(design, people, station)
+    supply = well_yield(design, station)
     tank = None if station is None else tank_check(station, flow)
     storage = tank_needed(design, station, supply, wish or StorageWish())
-    findings = well_findings(design, station, tank, supply, storage)
+    findings = well_findings(design, station, tank, storage)
     tested_yield = None if supply.by_drawdown else supply.sustained
     return WellCheck(
         design=design,
@@ -132,10 +142,34 @@ def well_check(
         suction=None if station is None else suction(station),
         well=supply,
         storage=storage,
+        open_source=open_source(design, day_need(house)),
         pipe=pipe_options(design),
         switches=switch_options(design),
         findings=tuple(sorted(findings, key=lambda finding: LEVELS.index(finding.level))),
         assumptions=tuple(well_assumptions(design, station, supply, storage)),
+    )
+
+
+def _by_gravity(check: WellCheck, system: UnitSystem) -> str:
+    """What falls short, else how what comes compares with what is needed, and the pressure."""
+    water, worst = check.open_source, check.design.worst
+    assert water is not None
+    if not check.design.ok:
+        return check.design.verdict(system)
+    fails = [finding for finding in check.findings if finding.level == "fail"]
+    if fails:
+        return f"Fails: {fails[0].opening(system)}{fails[0].said(system)}."
+    needed = show(water.needed, "volume", system)
+    comes = "how much comes to it is not known"
+    if water.comes is not None and water.inflow is not None:
+        flow, day = show(water.inflow, "flow", system), show(water.comes, "volume", system)
+        comes = f"{flow} come to it, {day} a day"
+    spare = amount(worst.margin, system)
+    enough = water.comes is None or water.comes >= water.needed
+    carries = "It carries the house" if enough else "It carries ordinary days at most"
+    return (
+        f"{carries}: {comes}, and {water.people} people need {needed}; with the water "
+        f"at its lowest level {worst.name} has {spare} to spare."
     )
 
 

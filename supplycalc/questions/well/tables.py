@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable
 
 from supplycalc.chance.storage import SPARED
+from supplycalc.questions.well.open_source import Booster, LevelPoint, OpenSource
 from supplycalc.questions.well.pipe import PipeOption
 from supplycalc.questions.well.pump import Duty
 from supplycalc.questions.well.storage import TankNeeded
@@ -15,7 +16,7 @@ from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.supply.station import OperatingPoint
 from supplycalc.supply.well_line import trench_runs
-from supplycalc.units import UnitSystem, convert, show, unit_of
+from supplycalc.units import DAY, HOUR, UnitSystem, convert, show, unit_of
 
 
 def finite(value: float | None) -> float | None:
@@ -163,7 +164,8 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
         ("every day of a year", drawn.every_day),
     ):
         rows.append((name, *map(least, (across.usual, across.lowest, across.highest))))
-    rows.append(("between the floats, beside", least(needed.between_floats), "", ""))
+    if needed.between_floats > 0.0:
+        rows.append(("between the floats, beside", least(needed.between_floats), "", ""))
     if drawn.outage > 0.0:
         rows.append(("the time without a pump, beside", least(drawn.outage), "", ""))
     if needed.reserve > 0.0:
@@ -172,8 +174,9 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
     if needed.held is not None:
         rows.append(("the file's tank holds", least(needed.held), "", ""))
     unit = unit_of("volume", system)
+    between = "between well and house" if needed.between_floats > 0.0 else "that carries the house"
     return Table(
-        title=f"Open tank between well and house, {unit}",
+        title=f"Open tank {between}, {unit}",
         columns=(
             Column(name="what", wrap=True),
             Column(name="usual year"),
@@ -181,6 +184,68 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
             Column(name="highest"),
         ),
         rows=tuple(rows),
+    )
+
+
+def long_time(seconds: float) -> str:
+    """Hours, of more than four days days: to two digits."""
+    days = seconds / DAY
+    return f"{days:.2g} days" if days > 4.0 else f"{seconds / HOUR:.2g} h"
+
+
+def water_table(supply: OpenSource, system: UnitSystem) -> Table:
+    """What comes to open water, what is needed, and how long it lasts."""
+    rows: list[tuple[Cell, ...]] = []
+    if supply.inflow is not None and supply.comes is not None:
+        comes = show(supply.inflow, "flow", system)
+        rows.append(("comes to it", f"{comes}, {show(supply.comes, 'volume', system)} a day"))
+    planned = f"{supply.people} people need, as a supply is planned"
+    rows.append((planned, f"{show(supply.needed, 'volume', system)} a day"))
+    for name, hours in (
+        ("carries the design flow, from full", supply.lasts),
+        ("fills from empty, nothing drawn", supply.fills),
+    ):
+        if hours is not None:
+            rows.append((name, long_time(hours)))
+    columns = (Column(name="what", wrap=True), Column(name="water", wrap=True))
+    return Table(
+        title="Water that comes and water that is needed", columns=columns, rows=tuple(rows)
+    )
+
+
+def levels_table(supply: OpenSource) -> Table:
+    """What the level of the water makes of the pressure."""
+    return table_of(
+        "By the level of the water, sizes as they are",
+        LevelPoint,
+        supply.levels,
+        (
+            Column(name="water at its", of="name", wrap=True),
+            Column(name="height", of="level"),
+            Column(name="pressure at the outlet", of="pressure", wrap=True),
+            Column(name="worst fixture", of="worst", wrap=True),
+            Column(name="gets", of="gets"),
+            Column(name="to spare", of="margin", wrap=True),
+        ),
+    )
+
+
+def booster_table(supply: OpenSource, service: str) -> Table:
+    """What a booster would make of the pipe."""
+    return table_of(
+        "A booster behind it, sizes chosen anew",
+        Booster,
+        supply.boosters,
+        (
+            Column(name="raises by", of="rise", wrap=True),
+            Column(name="head", of="head"),
+            Column(name="gives", of="flow"),
+            Column(name=service, of="size", wrap=True),
+            Column(name="pipe", of="pipe"),
+            Column(name="to spare", of="margin", wrap=True),
+            Column(name="verdict", of=lambda it: "works" if it.ok else "fails"),
+            Column(name="before it in the house", of="before_house", wrap=True),
+        ),
     )
 
 

@@ -66,17 +66,14 @@ class WellYield(Balance, frozen=True, kw_only=True):
         return self.bore_storage if self.bore_known else None
 
 
-def well_yield(design: Design, people: int | None, station: Station | None) -> WellYield:
+def well_yield(design: Design, station: Station | None) -> WellYield:
     """The well against a day's need.
-
-    Args:
-        people: who live there; None takes the file's number, else the usual one.
 
     Source: The Groundwater Project, Domestic Wells, box 1.
     """
     house = design.house
     well, allowance = house.source.well, well_limit("submergence").value
-    need = day_need(house, people)
+    need = day_need(house)
     sustained = None if well is None else sustained_yield(well, allowance)
     fall = None if well is None else available_drawdown(well, allowance)
     flow = design.demand.design_flow[0]
