@@ -5,6 +5,7 @@ Positions are in units of the sheet, x to the right, y downwards; a label's heig
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Literal
@@ -129,14 +130,19 @@ def text_width(text: str, size: float = SIZE, *, bold: bool = False) -> float:
 def fold(text: str, width: float, size: float = SIZE, *, bold: bool = False) -> list[str]:
     """A text in lines that are no wider than asked, broken at blanks, long words by force."""
     lines: list[str] = []
-    for word in clean(text).split():
-        for piece in _pieces(word, width, size, bold):
+    # a number and its unit stay on one line
+    for word in _NUMBER.sub("\N{NO-BREAK SPACE}", " ".join(clean(text).split())).split(" "):
+        for piece in _pieces(word.replace("\N{NO-BREAK SPACE}", " "), width, size, bold):
             joined = f"{lines[-1]} {piece}" if lines else piece
             if lines and text_width(joined, size, bold=bold) <= width:
                 lines[-1] = joined
             else:
                 lines.append(piece)
     return lines or [""]
+
+
+_NUMBER = re.compile(r"(?<=\d) (?=(?:ft|in|m|mm|psi|kPa|bar|gpm|L/min)\b)")
+"""Between a number and its unit."""
 
 
 def _pieces(word: str, width: float, size: float, bold: bool) -> Iterable[str]:

@@ -207,7 +207,14 @@ def _outline_below(it: OutlineLine, width: int) -> list[Line]:
 
 
 def _fold_words(text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
+    # a number and its unit stay on one line
+    kept = _NUMBER.sub("\N{NO-BREAK SPACE}", text)
+    lines = textwrap.wrap(kept, width, break_on_hyphens=False)
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines] or [""]
+
+
+_NUMBER = re.compile(r"(?<=\d) (?=[A-Za-z])")
+"""Between a number and its unit."""
 
 
 FULL_WIDTH = 76

@@ -86,7 +86,7 @@ def test_what_is_added_runs_by_the_users_list(house: House) -> None:
     beside = next(fixture for fixture in house.fixtures if fixture.name == run.beside)
     changed = with_set(by_list, beside, SETS["full bath"], 2)
 
-    assert changed.project.listed == (*listed, "later tub-shower 1", "later tub-shower 2")
+    assert changed.project.listed == (*listed, "later bath 1", "later bath 2")
     assert not bath.capped
     own = sc.size(by_list).demand.design_flow[1]
     assert sc.size(changed).demand.design_flow[1] > own

@@ -24,7 +24,7 @@ def drawing_page(
     yield Paragraph(
         text=f"{design.house.project.name}: size, length and flow of each run, the pressure at its "
         f"end while the design flow of {flow} runs ({design.method}), and what is to spare "
-        f"(+, {pressure})."
+        f"(+, {pressure}).{drawn.sizes_told}"
     )
     whole = whole or len(drawn.rows) <= MOST_LINES
     yield Outline(lines=tuple(outline(drawn, system, whole=whole)))

@@ -231,9 +231,7 @@ class _Riser:
             f"Supply as a riser diagram. Pressures while the design flow of {flow} runs "
             f"(method {design.method})."
         )
-        if design.sized_for is not None:
-            but = ", but where the file's own are kept" if design.after_change else ""
-            words += f" Sizes as in change {design.sized_for + 1} of 'supplycalc size'{but}."
+        words += self.drawn.sizes_told
         inside = self.width - 2 * EDGE
         titles = fold(name, inside, TITLE_SIZE, bold=True)
         marks: list[Mark] = [*labels_of(titles, EDGE, EDGE + 14, 19.0, size=TITLE_SIZE, bold=True)]

@@ -150,7 +150,12 @@ class _Plan:
         title = f"Plan: {self.level}"
         marks: list[Mark] = [
             Label(x=EDGE, y=EDGE + 14.0, text=title, size=TITLE_SIZE, bold=True),
-            Label(x=EDGE, y=EDGE + 33.0, text="Pipe as measured, not as laid.", ink="grey"),
+            Label(
+                x=EDGE,
+                y=EDGE + 33.0,
+                text="Lengths as measured; pipe may lie elsewhere.",
+                ink="grey",
+            ),
         ]
         marks += self._building()
         marks += self._pipes()

@@ -73,6 +73,18 @@ class SupplyDrawing(DesignAnswer, frozen=True, kw_only=True):
     rows: tuple[Row, ...]
     """From the lowest up; on a level in the way of the water."""
 
+    @property
+    def sizes_told(self) -> str:
+        """A sentence, with a blank before it, where the sizes are those of a change."""
+        design = self.design
+        if design.sized_for is None:
+            return ""
+        but = ", but where the file's own are kept" if design.after_change else ""
+        return (
+            f" Sizes as in change {design.sized_for + 1} of 'supplycalc size'{but}; pressures as "
+            "they are without it."
+        )
+
 
 def supply_drawing(design: Design) -> SupplyDrawing:
     """Put every link of a sized house on its level, a fixture's cold and hot side by side."""

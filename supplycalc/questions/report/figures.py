@@ -24,6 +24,7 @@ PLOT = 660.0
 STEPS = 24
 """Points of a curve over flow."""
 MOST_BARS = 12
+MOST_SPANS = 24
 
 
 def both(draw: Callable[..., Drawing], caption: str) -> Figure:
@@ -215,7 +216,7 @@ def daily_figure(use: DailyUse, system: UnitSystem) -> Figure | None:
             needed=convert(each.required, "pressure", system)[0],
             shown=show(each.one_in_1000, "pressure", system),
         )
-        for each in use.connections
+        for each in use.connections[:MOST_SPANS]
     ]
     if not rows:
         return None
@@ -230,5 +231,6 @@ def daily_figure(use: DailyUse, system: UnitSystem) -> Figure | None:
     return both(
         draw,
         "Open dot and figure: less in only 1 of 1,000 minutes of its use; filled dot: less in only "
-        "1 of 100; bar: what it needs.",
+        "1 of 100; bar: what it needs."
+        + (f" The {MOST_SPANS} tightest." if len(use.connections) > MOST_SPANS else ""),
     )

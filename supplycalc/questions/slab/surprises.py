@@ -32,6 +32,8 @@ SETS: dict[str, tuple[str, ...]] = {
     "laundry": ("clothes-washer", "laundry-tub"),
 }
 """Named sets of fixtures that people add; common practice, no source."""
+CALLED = {"tub-shower": "bath", "water-closet": "toilet", "lavatory": "basin"}
+"""Kinds by what people call them."""
 
 
 class Change(Struct, frozen=True, kw_only=True):
@@ -195,7 +197,7 @@ def with_set(house: House, like: Fixture, kinds: Sequence[str], count: int) -> H
     added, listed = [], list(house.project.listed)
     for number in range(1, count + 1):
         for kind in fed:
-            name = f"later {kind} {number}"
+            name = f"later {CALLED.get(kind, kind)}" + (f" {number}" if count > 1 else "")
             own = catalogue[kind].sides
             added.append(
                 Fixture(
