@@ -158,8 +158,7 @@ def _nominal(situation: Situation, path: FieldPath, number: int) -> str:
 
 def _cost(situation: Situation, sizes: Sequence[int]) -> float:
     """Of all pipe behind the tank, with what stands before it."""
-    line = 0.0 if situation.line is None else situation.line.cost
-    return line + math.fsum(
+    return sum(line.cost for line in situation.lines) + math.fsum(
         choice.options[size].cost
         for choice, size in zip(situation.choices, sizes, strict=True)
         if choice is not None

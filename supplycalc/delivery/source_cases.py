@@ -10,9 +10,13 @@ from msgspec import Struct
 from supplycalc.delivery.open_supply import Law, constant_source, lower_of, sagging_main
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
-from supplycalc.supply.pump import level_known, lift, pump_head, with_curve
+from supplycalc.supply.pump import curve_known, level_known, lift, pump_head, with_curve
 from supplycalc.supply.source import MAIN_EXPONENT, level_pressures
-from supplycalc.supply.well_line import loss_to_tank_with_slope
+from supplycalc.supply.supply_curve import WellsTogether
+from supplycalc.supply.well_line import loss_to_tank_with_slope, loss_with_slope
+
+LEAST_SLOPE = 1e-3
+"""[Pa s/m3] Least fall of a pump's pressure with its flow, so that flows can be added."""
 
 
 class SourceCase(Struct, frozen=True, kw_only=True):
@@ -45,7 +49,7 @@ def source_cases(house: House) -> tuple[SourceCase, ...]:
     told = measured or level_known(house)
     house = with_curve(house)
     pump = house.source.pump
-    curve = pump_law(house) if told and pump is not None and len(pump.curve) > 1 else None
+    curve = pump_law(house) if told and curve_known(house) else None
     if pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None:
         held = constant_source(pump.set_pressure)
         return (SourceCase(name="set pressure", law=lower_of(held, curve) if curve else held),)
@@ -75,6 +79,8 @@ def pump_law(house: House) -> Law:
 
     Source: total dynamic head rearranged (MIL-HDBK-1164) and differentiated.
     """
+    if house.further_wells:
+        return _law_of_several(WellsTogether.of(house))
     pump, well = house.source.pump, house.source.well
     assert pump is not None
     weight = specific_weight(house.water.cold)
@@ -87,5 +93,26 @@ def pump_law(house: House) -> Law:
         lost, rise = loss_to_tank_with_slope(house, flow)
         value = weight * (pump_head(pump, flow) - lift(house, flow)) - lost
         return value, min(weight * (steepness[piece] - deeper) - rise, 0.0)
+
+    return law
+
+
+def _law_of_several(wells: WellsTogether) -> Law:
+    """The same of several wells: of pumps side by side it is the flows' slopes that add."""
+    alone = [pump_law(house) for house in wells.apart]
+
+    def law(flow: float) -> tuple[float, float]:
+        pressure = wells.pressure_at(flow)
+        flows = wells.flows_at(pressure)
+        most = max(flows)
+        # a pump that is shut off has no part in it; without any flow the strongest alone begins
+        working = (
+            [i for i, given in enumerate(flows) if given > 0.0]
+            if most > 0.0
+            else [max(range(len(alone)), key=lambda i: alone[i](0.0)[0])]
+        )
+        slopes = [min(alone[i](flows[i])[1], -LEAST_SLOPE) for i in working]
+        lost = loss_with_slope(wells.house, wells.common, flow)[1]
+        return pressure, 1.0 / sum(1.0 / slope for slope in slopes) - lost
 
     return law

@@ -22,6 +22,7 @@ from supplycalc.sizing.design import Assumption, Design, DeviceResult
 from supplycalc.sizing.pressure_range import lowest_heights, pipe_pressures
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
+from supplycalc.supply.several_wells import named_wells
 from supplycalc.supply.well_line import tank_place_known, trench_runs
 from supplycalc.tables import Citation
 
@@ -332,20 +333,32 @@ def _source(house: House) -> Iterator[Assumption]:
             "which would tell how it falls, is not given",
             values=((source.residual_flow, "flow"),),
         )
-    well = source.well
-    known = _one_known_point(house) if source.kind == "well" else None
-    if known is not None:
+    for name, alone in named_wells(house) if source.kind == "well" else ():
+        known = _one_known_point(alone)
+        if known is None:
+            continue
+        of = f" of {name}" if name else ""
         yield Assumption(
-            text="the pump's curve is guessed from its one known point, {0} at {1}: a parabola "
-            f"whose head without flow is {one_point_ratios()[1]:.2f} times that head, or what "
-            "cut-out needs if that is more; nothing is concluded from that guess alone",
+            text=f"the pump's curve{of} is guessed from its one known point, {{0}} at {{1}}: a "
+            f"parabola whose head without flow is {one_point_ratios()[1]:.2f} times that head, or "
+            "what cut-out needs if that is more; nothing is concluded from that guess alone",
             values=known,
         )
-    if source.pump is not None and source.pump.curve and well is not None:
+    for name, alone in named_wells(house):
+        pump, well = alone.source.pump, alone.source.well
+        the_well = name or "the well"
+        if pump is None or not pump.curve or well is None:
+            continue
         if well.static_level is None:
-            yield Assumption(text="the well's water stands at the wellhead (no static level given)")
+            yield Assumption(
+                text=f"{the_well}'s water stands at the wellhead (no static level given)"
+            )
         if well.specific_capacity is None and not source.open_water:
-            yield Assumption(text="the well's level does not fall while pumping")
+            yield Assumption(text=f"{the_well}'s level does not fall while pumping")
+    if house.further_wells:
+        yield Assumption(
+            text="one pressure switch starts and stops the pumps of all wells together"
+        )
 
 
 def _tank_place(tree: Tree) -> Iterator[Assumption]:
@@ -382,8 +395,15 @@ def _far_tanks(tree: Tree) -> Iterator[Assumption]:
 
 def _line_without_pump(design: Design) -> Iterator[Assumption]:
     """Sizes before the tank that no pump decided."""
-    line = design.line
-    if line is None or line.by_pump or all(run.run.size is not None for run in line.runs):
+    line = next(
+        (
+            line
+            for line in design.lines
+            if not line.by_pump and any(run.run.size is None for run in line.runs)
+        ),
+        None,
+    )
+    if line is None:
         return
     yield Assumption(
         text="the runs before the tank carry {0}, what the house draws at its peak, and are sized "

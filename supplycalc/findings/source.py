@@ -29,7 +29,7 @@ CARRIED_ON = 1.5
 def pump_beyond_curve(design: Design) -> Iterator[Remark]:
     """The design flow, or the flow at cut-in, is more than the pump's curve tells of."""
     pump, flow = design.house.source.pump, design.demand.design_flow[0]
-    if pump is None or len(pump.curve) < 2:
+    if pump is None or len(pump.curve) < 2 or design.house.further_wells:
         return
     last, given = pump.curve[-1][0], design.source.pump_flow or 0.0
     if given > last * (1.0 + 1e-9) and flow > last * (1.0 + 1e-9):
@@ -111,9 +111,12 @@ def pump_cannot_hold(pump: PumpCheck) -> Iterator[Remark]:
             sinks = "so much no longer comes: the pump alone gives it at no pressure"
         text += f"; after that {sinks}"
     remedy, remedy_values = pump_advice(pump)
+    if pump.pumps > 1:
+        text = text.replace("gives ", "give ", 1).replace("the pump alone", "the pumps alone")
+        text = f"together {text.replace('which it gives', 'which they give')}"
     yield Remark(
         level="fail" if pump.state == "too-small" else None,
-        where="pump",
+        where="pump" if pump.pumps == 1 else "pumps",
         message=text,
         values=values,
         remedy=remedy,
@@ -156,6 +159,13 @@ def pump_advice(pump: PumpCheck) -> tuple[str, Values]:
     flow = pump.needed_flow if too_small else pump.design_flow
     head = pump.needed_head if too_small else pump.duty_head
     lead = "" if too_small else "nothing, where so much seldom runs at once; "
+    if pump.pumps > 1:
+        return (
+            f"{lead}one of the pumps larger, or with a wider line, so that together they give "
+            "{0}; where a well sustains less than its pump gives, storage: each one's share stands "
+            "in 'supplycalc well'",
+            ((flow, "flow"),),
+        )
     if pump.sustained is not None and pump.sustained < flow:
         return (
             f"{lead}the well sustains {{0}}, so that not a larger pump but storage gives more: a "

@@ -20,11 +20,13 @@ from supplycalc.sizing.design import Design
 from supplycalc.supply.day_need import day_balance, day_need
 from supplycalc.supply.limits import least_run_time, tank_volumes, well_limit
 from supplycalc.supply.pump_check import PumpCheck
+from supplycalc.supply.several_wells import named_wells
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
 from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import sustained_yield, usable_storage
 from supplycalc.supply.well_line import tank_place_known
+from supplycalc.supply.well_shares import sustained_by_all
 
 NEARLY_USUAL = 0.9
 """Of the least usual tank, so that 18 L passes for 5 gal; common practice, no source."""
@@ -70,12 +72,14 @@ def switch_above_pump(station: Station) -> Iterator[Remark]:
 @rule("jet-depth", "warn", subject=well_station, well=True)
 def jet_depth(station: Station) -> Iterator[Remark]:
     """A jet pump whose ejector hangs deeper than they are used."""
-    well = station.house.source.well
     deepest = well_limit("jet-depth")
-    depth = well.pump_depth if well is not None else None
-    if station.pump.kind == "jet" and depth is not None and depth > deepest.value:
+    for name, each in named_wells(station.house):
+        well, pump = each.source.well, each.source.pump
+        depth = well.pump_depth if well is not None else None
+        if pump is None or pump.kind != "jet" or depth is None or depth <= deepest.value:
+            continue
         yield Remark(
-            where="pump",
+            where=name or "pump",
             message="the ejector of this jet pump hangs {0} deep; they are used down to {1}",
             values=((depth, "length"), (deepest.value, "length")),
             remedy="use a submersible pump",
@@ -126,7 +130,7 @@ def pump_oversized(design: Design) -> Iterator[Remark]:
     """A pump that gives more than the well sustains."""
     station, pump = well_station(design), design.pump
     well = design.house.source.well
-    if station is None or pump is None or well is None:
+    if station is None or pump is None or well is None or design.house.further_wells:
         return
     allowance = well_limit("submergence").value
     lasting = sustained_yield(well, allowance)
@@ -172,7 +176,7 @@ def yield_short(design: Design) -> Iterator[Remark]:
     if well is None or house.source.kind != "well" or house.source.open_water:
         return
     need = day_need(house)
-    sustained = sustained_yield(well, well_limit("submergence").value)
+    sustained = sustained_by_all(house)
     if sustained is None and well_station(design) is None:
         return
     supply = day_balance(house, well_station(design), need)

@@ -90,6 +90,8 @@ def _changed(house: House, path: FieldPath, change: Callable[[Any], Any]) -> Hou
         section, name = "run", f"{name} {rest[1]}"
     if section == "run":
         return _run(house, name, key, change, path)
+    if section == "well":
+        return _well(house, name, rest[1:], change, path)
     plural = _MANY.get(section)
     if plural is None:
         raise NoSuchField(".".join(path))
@@ -140,12 +142,29 @@ def _run(house: House, name: str, key: str, change: Callable[[Any], Any], path: 
         house,
         suction=passed(house.suction),
         line=passed(house.line),
+        further_wells=tuple(replace(well, line=passed(well.line)) for well in house.further_wells),
         runs=tuple(each(run) for run in house.runs),
         fixtures=tuple(branches(fixture) for fixture in house.fixtures),
     )
     if not count:
         raise NoSuchField(".".join(path))
     return changed
+
+
+def _well(
+    house: House, name: str, rest: list[str], change: Callable[[Any], Any], path: FieldPath
+) -> House:
+    """A further well's own value, or with "pump" before it one of its pump's."""
+    part = rest[0] if len(rest) == 2 else "well"
+    if part not in ("pump", "well") or all(well.name != name for well in house.further_wells):
+        raise NoSuchField(".".join(path))
+    changed = tuple(
+        well
+        if well.name != name
+        else replace(well, **{part: _field(getattr(well, part), rest[-1], change)})
+        for well in house.further_wells
+    )
+    return replace(house, further_wells=changed)
 
 
 def _source(source: WaterSource, rest: list[str], change: Callable[[Any], Any]) -> WaterSource:

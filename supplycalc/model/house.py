@@ -13,7 +13,7 @@ from msgspec import Struct, field
 from supplycalc.catalogue import Catalogue, Side, load_catalogue
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.ranges import Range
-from supplycalc.model.source import Tank, WaterSource
+from supplycalc.model.source import Pump, Tank, WaterSource, Well
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.units import BaseSystem, Loss, UnitSystem
 from supplycalc.units.quantities import (
@@ -201,6 +201,22 @@ class Device(Struct, frozen=True, kw_only=True):
     place: Place = NOWHERE
 
 
+class FurtherWell(Struct, frozen=True, kw_only=True):
+    """A well beside the source's own that feeds the same tank, with its pump and line."""
+
+    well: Well
+    pump: Pump
+    joins: str
+    """The point of the first well's way to the tank where its own line ends."""
+    line: tuple[Run | Device, ...] = ()
+    """From its water to that point, in order."""
+
+    @property
+    def name(self) -> str:
+        """As the file calls it."""
+        return self.well.name or ""
+
+
 class Manifold(Struct, frozen=True, kw_only=True):
     """A header with ports; its name is the point that runs start from."""
 
@@ -290,6 +306,8 @@ class House(Struct, frozen=True, kw_only=True):
     line: tuple[Run | Device, ...] = ()
     """From the well's pump to the tank that it fills, in order: the drop pipe first, where the pump
     hangs in a well. The tank stands under pressure, or is open and fed over its inlet."""
+    further_wells: tuple[FurtherWell, ...] = ()
+    """Wells beside the source's own, in file order; all join its way at one point."""
     runs: tuple[Run, ...] = ()
     """Runs of [[run]] behind the tank; a fixture's own branches stand in the fixture."""
     devices: tuple[Device, ...] = ()
@@ -319,11 +337,17 @@ class House(Struct, frozen=True, kw_only=True):
         return self.suction + self.line
 
     @property
+    def all_before_tank(self) -> tuple[Run | Device, ...]:
+        """The same, and what the water of further wells passes."""
+        return (*self.before_tank, *(link for well in self.further_wells for link in well.line))
+
+    @property
     def every_run(self) -> tuple[Run, ...]:
         """The runs before the tank, then those behind it."""
-        return (*(link for link in self.before_tank if isinstance(link, Run)), *self.runs)
+        return (*(link for link in self.all_before_tank if isinstance(link, Run)), *self.runs)
 
     @property
     def every_device(self) -> tuple[Device, ...]:
         """The devices before the tank, then those behind it."""
-        return (*(link for link in self.before_tank if isinstance(link, Device)), *self.devices)
+        before = (link for link in self.all_before_tank if isinstance(link, Device))
+        return (*before, *self.devices)

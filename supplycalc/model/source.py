@@ -89,6 +89,8 @@ class Pump(Struct, frozen=True, kw_only=True):
 class Well(Struct, frozen=True, kw_only=True):
     """A drilled, bored or dug well; levels are depths below the wellhead."""
 
+    name: str | None = None
+    """Given where there are several; None: the first."""
     static_level: Length | None = None
     specific_capacity: SpecificCapacity | None = None
     recovery: Flow | None = None

@@ -40,6 +40,13 @@ from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.files import parse_mended
+from supplycalc.reading.further_wells import (
+    LineThatJoins,
+    check_further_wells,
+    further_wells,
+    lines_that_join,
+    with_first_well,
+)
 from supplycalc.reading.links import Entries, Link, branches, check_links, links_of
 from supplycalc.reading.own_branches import with_own_branches
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
@@ -76,12 +83,13 @@ def read(text: str, name: str) -> House:
     others = tuple(section for section in SECTIONS if section not in OWN_SECTIONS)
     mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
     entries: Entries = {**own_entries, **check_sections(reporter, data, others, mistyped)}
-    entries = with_tanks(reporter, entries)
+    entries = with_first_well(with_tanks(reporter, entries))
 
     hot_kinds = frozenset(kind for kind, device in catalogue.devices.items() if device.hot)
     reducing = frozenset(kind for kind, device in catalogue.devices.items() if device.reduces)
     entries = with_own_branches(reporter, entries, catalogue)
-    links, complete = links_of(entries, hot_kinds, reducing)
+    every_link, complete = links_of(entries, hot_kinds, reducing)
+    links, joining = lines_that_join(reporter, entries, every_link)
     hidden = _broken(data, entries, mistyped, len(unknown))
     wrong = len(reporter.problems)
     check_links(reporter, entries, links, complete and not hidden, hidden)
@@ -89,8 +97,9 @@ def read(text: str, name: str) -> House:
     if complete and not hidden and entries["source"] and len(reporter.problems) == wrong:
         line = line_of(reporter, entries, links)
         check_far_tanks(reporter, entries, links)
+        check_further_wells(reporter, entries, line, joining)
     check_consistency(reporter, entries, catalogue, mistyped)
-    runs, assumed_joinings = _runs(reporter, entries, links, catalogue)
+    runs, assumed_joinings = _runs(reporter, entries, every_link, catalogue)
     _check_same_size(reporter, entries, runs, catalogue)
     if not reporter.problems:
         project = _single(entries, "project")
@@ -101,10 +110,10 @@ def read(text: str, name: str) -> House:
     if syntax or reporter.problems:
         raise InputError([*syntax, *told])
     assumptions = (*reporter.notes, *_assumptions(entries, runs, assumed_joinings))
-    house = _house(entries, runs, line, catalogue, assumptions, name)
+    house = _house(entries, runs, line, joining, catalogue, assumptions, name)
     if not reporter.ranges:
         return house
-    ranges = tuple(_ranges(reporter, entries, line))
+    ranges = tuple(_ranges(reporter, entries, line, joining))
     lost = [known for known in ranges if not has_value(house, known.path)]
     if lost:
         raise InputError(
@@ -120,17 +129,27 @@ def read(text: str, name: str) -> House:
     return replace(house, ranges=ranges)
 
 
-def _ranges(reporter: Reporter, entries: Entries, line: WellLine) -> Iterator[Range]:
+def _ranges(
+    reporter: Reporter, entries: Entries, line: WellLine, joining: list[LineThatJoins]
+) -> Iterator[Range]:
     """The ranges of the file by where their values stand in the house."""
-    old = {link.path: link.name for link in (*line.suction, *line.line)}
+    joined = [link for each in joining for link in each.links]
+    old = {link.path: link.name for link in (*line.suction, *line.line, *joined)}
+    first = {
+        part.path: name
+        for name in ("well", "pump")
+        if (part := entries["source"][0].get(name)) is not None
+    }
     for path, spread in reporter.ranges:
         section, number = path[0], path[1]
         keys = tuple(str(key) for key in path[2:])
         tank = entries["source"][0].get("tank")
         if tank is not None and path[:2] == tank.path:
             where: tuple[str, ...] = ("source", "tank", *keys)
-        elif path[:3] in old and section == "source":
+        elif path[:3] in old and section in ("source", "well"):
             where = ("run", old[path[:3]], *keys[1:])
+        elif path[:-1] in first:
+            where = ("source", first[path[:-1]], *keys[-1:])
         elif isinstance(number, int):
             entry = next(entry for entry in entries[str(section)] if entry.path == path[:2])
             where = (str(section), entry.get("name"), *keys)
@@ -245,28 +264,31 @@ def _house(
     entries: Entries,
     runs: Mapping[Path, Run],
     line: WellLine,
+    joining: list[LineThatJoins],
     catalogue: Catalogue,
     assumptions: Iterable[str],
     name: str,
 ) -> House:
     devices = {entry.path: _device(entry) for entry in entries["device"]}
     default = _single(entries, "defaults")
-    joining = None if default is None else default.get("joining")
+    joined = None if default is None else default.get("joining")
     well = entries["source"][0].get("well")
-    pipes = [] if well is None else [well.get(key) for key in OLD_PIPES if well.has(key)]
+    wells = [*([] if well is None else [well]), *entries["well"]]
+    pipes = [well.get(key) for well in wells for key in OLD_PIPES if well.has(key)]
     old = {pipe.path: pipe for pipe in pipes}
 
     def before_tank(links: Iterable[Link]) -> Iterator[Run | Device]:
         for link in links:
             run = runs.get(link.path)
             if link.path in old:
-                yield old_run(link, old[link.path], catalogue, joining)
+                yield old_run(link, old[link.path], catalogue, joined)
             elif run is not None:
-                yield from pieces(run)
+                yield from pieces(replace(run, start=link.start or run.start))
             else:
                 yield devices[link.path]
 
-    taken = {link.path for link in (*line.suction, *line.line)}
+    joining_links = [link for each in joining for link in each.links]
+    taken = {link.path for link in (*line.suction, *line.line, *joining_links)}
     return House(
         project=_project(_single(entries, "project"), name, entries["household"]),
         source=_source(entries, line),
@@ -275,6 +297,7 @@ def _house(
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
         suction=tuple(before_tank(line.suction)),
+        further_wells=tuple(further_wells(joining, before_tank)),
         line=tuple(before_tank(line.line)),
         runs=tuple(
             piece

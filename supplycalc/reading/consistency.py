@@ -36,6 +36,8 @@ def check_consistency(
     system: UnitSystem = "metric" if "metric" in units else "us"
     for source in entries["source"]:
         _source(reporter, source, catalogue, system)
+    for well in entries["well"]:
+        _further_well(reporter, well, catalogue, system)
     for water in entries["water"]:
         _water(reporter, water)
     for limits in entries["limits"]:
@@ -105,36 +107,68 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
         _set_pressure(reporter, source, pump, system)
     _below(reporter, source, "residual", "static", system, strict=False)
     if pump is not None:
-        for key, other in (
-            ("measured_flow", "measured_pressure"),
-            ("measured_pressure", "measured_flow"),
-        ):
-            if not pump.missing(key) and pump.missing(other):
-                reporter.report((*pump.path, key), f"{pump.label}: {key} needs {other} beside it")
+        _bucket_test(reporter, pump)
     if well is not None:
-        level, depth = well.get("static_level"), well.get("pump_depth")
-        if level is not None and depth is not None and depth <= level:
-            seen = f"{show(depth, 'length', system)} against {show(level, 'length', system)}"
-            message = f"{well.label}: pump_depth must be deeper than static_level ({seen})"
-            reporter.report((*well.path, "pump_depth"), message)
-        tank, offset = source.get("tank"), well.get("offset_pipe")
-        at_well = kind == "well" and tank is not None and tank.get("at_well")
-        if at_well and offset is not None:
-            message = (
-                f"{offset.label} leads to a tank in the house, but the tank stands at the "
-                "wellhead (at_well); write the line to the house as a run from source, since it "
-                "carries what the house draws"
-            )
-            reporter.report(offset.path, message)
-        for pipe in (well.get("drop_pipe"), offset):
-            tube = catalogue.tubes.get(pipe.get("material") or "") if pipe is not None else None
-            if pipe is None or tube is None or pipe.get("size") is None:
-                continue
-            known = tuple(size.nominal for size in tube.sizes)
-            if nominal_size(pipe.get("size"), known) is None:
-                fault = not_a_size(pipe.get("size"), known, pipe.get("material"))
-                message = f"{pipe.label}, size: {fault}"
-                reporter.report((*pipe.path, "size"), message)
+        _well(reporter, well, source.get("tank") if kind == "well" else None, catalogue, system)
+
+
+def _bucket_test(reporter: Reporter, pump: Entry) -> None:
+    for key, other in (
+        ("measured_flow", "measured_pressure"),
+        ("measured_pressure", "measured_flow"),
+    ):
+        if not pump.missing(key) and pump.missing(other):
+            reporter.report((*pump.path, key), f"{pump.label}: {key} needs {other} beside it")
+
+
+def _further_well(
+    reporter: Reporter, well: Entry, catalogue: Catalogue, system: UnitSystem
+) -> None:
+    """A well beside the source's own: its pump must be known, for the two share the work."""
+    _well(reporter, well, None, catalogue, system)
+    pump = well.get("pump")
+    if pump is None:
+        return
+    _bucket_test(reporter, pump)
+    if pump.missing("curve") and pump.missing("measured_flow"):
+        message = (
+            f"{pump.label}: give its curve, or a bucket test with the other pump off, such as "
+            'measured_flow = "5 gal in 28 s" and measured_pressure = "45 psi": what each pump '
+            "gives follows from both"
+        )
+        reporter.report(pump.path, message)
+
+
+def _well(
+    reporter: Reporter,
+    well: Entry,
+    tank: Entry | None,
+    catalogue: Catalogue,
+    system: UnitSystem,
+) -> None:
+    """A well's levels and the pipes that its table tells in short."""
+    level, depth = well.get("static_level"), well.get("pump_depth")
+    if level is not None and depth is not None and depth <= level:
+        seen = f"{show(depth, 'length', system)} against {show(level, 'length', system)}"
+        message = f"{well.label}: pump_depth must be deeper than static_level ({seen})"
+        reporter.report((*well.path, "pump_depth"), message)
+    offset = well.get("offset_pipe")
+    if tank is not None and tank.get("at_well") and offset is not None:
+        message = (
+            f"{offset.label} leads to a tank in the house, but the tank stands at the "
+            "wellhead (at_well); write the line to the house as a run from source, since it "
+            "carries what the house draws"
+        )
+        reporter.report(offset.path, message)
+    for pipe in (well.get("drop_pipe"), offset):
+        tube = catalogue.tubes.get(pipe.get("material") or "") if pipe is not None else None
+        if pipe is None or tube is None or pipe.get("size") is None:
+            continue
+        known = tuple(size.nominal for size in tube.sizes)
+        if nominal_size(pipe.get("size"), known) is None:
+            fault = not_a_size(pipe.get("size"), known, pipe.get("material"))
+            message = f"{pipe.label}, size: {fault}"
+            reporter.report((*pipe.path, "size"), message)
 
 
 def _floats(reporter: Reporter, source: Entry, system: UnitSystem) -> None:

@@ -262,6 +262,10 @@ _DROP_PIPE = (
 )  # fmt: skip
 _WELL = keys_of(
     Well,
+    Key(
+        name="name", kind="name", example='"old well"', default='"well"',
+        help="What the well is called, where there are several.",
+    ),
     quantity_key("static_level", "62 ft", "Depth of the water below the wellhead, pump at rest."),
     quantity_key(
         "specific_capacity", "1.2 gpm/ft", "Flow per length of drawdown, from the driller's test.",
@@ -346,6 +350,26 @@ SOURCE_SECTION = Section(
         Key(
             name="well", kind="table", keys=_WELL, help="The well; levels are depths.",
             example='{ static_level = "62 ft", pump_depth = "160 ft" }',
+        ),
+    ),
+)  # fmt: skip
+WELL = Section(
+    name="well", many=True,
+    help="A further well that feeds the same tank as [source.well], with its pump; runs of its "
+    "line start from its name.",
+    keys=(
+        *(replace(key, required=key.name == "name") for key in _WELL),
+        Key(
+            name="pump", kind="table",
+            keys=tuple(key for key in _PUMP if key.name not in ("from", "to", "elevation")),
+            help="Its pump, which hangs in it.", example='{ curve = [["0 gpm", "220 ft"], '
+            '["4 gpm", "180 ft"]] }',
+            required=True,
+        ),
+        Key(
+            name="joins", kind="text", example='"well tee"', default="the tank",
+            help="The point of the first well's line where its own drop_pipe or offset_pipe ends; "
+            "of runs their end tells it.",
         ),
     ),
 )  # fmt: skip
@@ -677,7 +701,7 @@ DEVICE_KIND = Section(
 )  # fmt: skip
 
 SECTIONS: tuple[Section, ...] = (
-    PROJECT, SOURCE_SECTION, TANK, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD,
+    PROJECT, SOURCE_SECTION, TANK, WELL, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD,
     HOUSEHOLD, FIXTURE, DRAW, LAYOUT, STOREY, WALL, ZONE, TUBE, FITTING, DEVICE_KIND,
 )  # fmt: skip
 """In the order in which a file is best written."""

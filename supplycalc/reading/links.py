@@ -209,7 +209,7 @@ def _names(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
             reporter.report((*fixture.path, "name"), message)
 
 
-_NAMED = ("run", "device", "manifold", "fixture", "tank")
+_NAMED = ("run", "device", "manifold", "fixture", "tank", "well")
 
 
 def _feeding(

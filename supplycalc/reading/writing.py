@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec.structs import fields
 
-from supplycalc.model import FieldPath, House, Loss, Range, Run, WaterSource
+from supplycalc.model import FieldPath, FurtherWell, House, Loss, Range, Run, WaterSource
 from supplycalc.reading.build import read
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import FIELDS, Key
@@ -18,7 +18,8 @@ MOST_DIGITS = 6
 """Decimals tried in a common unit before a number is written in full in its SI unit."""
 _SECTIONS = {
     "project": "project", "source": "source", "water": "water", "limits": "limits",
-    "defaults": "defaults", "point": "points", "run": "every_run", "device": "every_device",
+    "well": "further_wells", "defaults": "defaults", "point": "points", "run": "every_run",
+    "device": "every_device",
     "manifold": "manifolds", "tank": "far_tanks", "household": "households", "fixture": "fixtures",
     "draw": "draws", "layout": "layout",
     "storey": "storeys", "wall": "walls", "zone": "zones", "tube": "own_tubes",
@@ -152,6 +153,10 @@ def _defaults_of(record: Any) -> Mapping[str, Any]:
 def _value(record: Any, key: Key, house: House) -> Any:
     """The record's value for a key; None where the key is better left out."""
     name = FIELDS.get(key.name, key.name)
+    if isinstance(record, FurtherWell) and key.name not in ("name", "pump"):
+        if key.name == "joins":
+            return None if record.line or record.joins == house.source.point else record.joins
+        record = record.well
     if isinstance(record, WaterSource) and record.open_water:
         filling = record.filled_by
         if key.name == "kind":

@@ -62,6 +62,7 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
         house,
         suction=passed(house.suction),
         line=passed(house.line),
+        further_wells=tuple(replace(well, line=passed(well.line)) for well in house.further_wells),
         runs=tuple(each(run) for run in house.runs),
         fixtures=tuple(changed(fixture) for fixture in house.fixtures),
     )
@@ -95,7 +96,7 @@ def free_sizes(house: House) -> House:
     """The same house with no size fixed or excluded, but of pipe that is there or lies before the
     tank."""
     house = replace(house, defaults=replace(house.defaults, sizes=()))
-    kept = {link.name for link in house.before_tank}
+    kept = {link.name for link in house.all_before_tank}
 
     def freed(run: Run) -> Run:
         stays = run.existing or run.name in kept

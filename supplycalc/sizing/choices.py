@@ -111,8 +111,9 @@ class Situation(Struct, frozen=True, kw_only=True):
     nothing is asked [Pa]."""
     choices: tuple[RunChoice | None, ...]
     """Of each link; None for what is no run."""
-    line: LineSizes | None = None
-    """What the runs before the tank were chosen to be; None where the file tells of none."""
+    lines: tuple[LineSizes, ...] = ()
+    """What the runs before the tank were chosen to be, from each well to where their lines meet,
+    then what they share; empty where the file tells of none."""
 
     def sizes_by(self, choice: Sequence[int]) -> list[int]:
         """Index of each run's size in its family, by the option that a solution takes of those it
@@ -136,8 +137,8 @@ class Situation(Struct, frozen=True, kw_only=True):
 
     def cost(self, sizes: Sequence[int]) -> float:
         """Of all pipe, what stands before the tank with it [kg], or in the list's currency."""
-        line = 0.0 if self.line is None else self.line.cost
-        return line + math.fsum(option.cost for _, option in self.options_at(sizes))
+        before = math.fsum(line.cost for line in self.lines)
+        return before + math.fsum(option.cost for _, option in self.options_at(sizes))
 
 
 def prepare(

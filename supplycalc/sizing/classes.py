@@ -17,7 +17,7 @@ from supplycalc.model import House, Run
 from supplycalc.network import Tree, line_tree
 from supplycalc.sizing.changes import map_runs, with_sizes
 from supplycalc.sizing.pressure_range import lowest_heights, resting
-from supplycalc.supply.pump import with_curve
+from supplycalc.supply.pump import curve_known, with_curve
 from supplycalc.supply.source import SourcePressure, set_pressure_of
 from supplycalc.supply.supply_curve import pump_pressure
 from supplycalc.tables import code_limit, kelvin
@@ -38,7 +38,7 @@ def with_classes(house: House, tree: Tree, source: SourcePressure) -> House:
         return house
     working, tank, pump = source.static_pressure, house.source.tank, house.source.pump
     stuck = working
-    if pump is not None and len(pump.curve) > 1:
+    if pump is not None and curve_known(house):
         relief = math.inf if tank is None or tank.relief is None else tank.relief
         stuck = max(working, min(pump_pressure(house, 0.0), relief))
     weight, heights = specific_weight(house.water.cold), lowest_heights(tree)

@@ -414,7 +414,10 @@ class Design(Result, frozen=True, kw_only=True):
     profiles: tuple[LineProfile, ...] = ()
     """The pressure line over the ground, of runs whose profile the file gives."""
     line: LineDesign | None = None
-    """What stands before the tank; None where the file tells nothing of it."""
+    """What stands before the tank; None where the file tells nothing of it. Of several wells the
+    first one's way to where their lines meet."""
+    more_lines: tuple[LineDesign, ...] = ()
+    """Of the other wells to that point, and last what they share."""
     pump: PumpCheck | None = None
     """The well's pump, judged by itself; None on a main."""
     comes_out: ComesOut | None = None
@@ -451,27 +454,34 @@ class Design(Result, frozen=True, kw_only=True):
     @property
     def every_run(self) -> tuple[RunResult, ...]:
         """The runs before the tank, then those behind it."""
-        return self.runs if self.line is None else self.line.runs + self.runs
+        return (*(run for line in self.lines for run in line.runs), *self.runs)
 
     @property
     def every_device(self) -> tuple[DeviceResult, ...]:
         """The devices before the tank, then those behind it."""
-        return self.devices if self.line is None else self.line.devices + self.devices
+        return (*(device for line in self.lines for device in line.devices), *self.devices)
+
+    @property
+    def lines(self) -> tuple[LineDesign, ...]:
+        """All that stands before the tank."""
+        return () if self.line is None else (self.line, *self.more_lines)
 
     @property
     def stretches(self) -> tuple[Design, ...]:
-        """The line before the tank as a design of its own, and what stands behind the tank."""
-        if self.line is None:
-            return (self,)
-        line, source = self.line, self.source
-        if self.house.source.filled_by is not None:  # over the inlet of an open tank
-            elevation = line.tree.house.source.elevation
+        """Each line before the tank as a design of its own, and last what stands behind it."""
+        source = self.source
+        if self.line is not None and self.house.source.filled_by is not None:
+            # over the inlet of an open tank
+            elevation = self.line.tree.house.source.elevation
             source = replace(source, design_pressure=0.0, static_pressure=0.0, elevation=elevation)
-        before = replace(
-            self, tree=line.tree, source=source, runs=line.runs, devices=line.devices, outlets=(),
-            line=None,
+        before = (
+            replace(
+                self, tree=line.tree, source=source, runs=line.runs, devices=line.devices,
+                outlets=(), line=None, more_lines=(),
+            )
+            for line in self.lines
         )  # fmt: skip
-        return (before, self)
+        return (*before, self)
 
     @property
     def service(self) -> RunResult | None:
@@ -668,31 +678,37 @@ def pump_verdict(pump: PumpCheck, system: UnitSystem) -> str:
         return ""
     least, most = (show(flow, "flow", system) for flow in pump.pump_flow)
     gives = most if least == most else f"{least} to {most}"
+    the_pump, it_gives, well_sustains = "the pump", "it gives", "the well sustains"
+    keeps, is_small, give = "keeps", "is too small", "gives"
+    if pump.pumps > 1:
+        the_pump, it_gives, well_sustains = "the pumps", "together they give", "the wells sustain"
+        keeps, is_small, give = "keep", "together are too small", "together give"
     at = "at its set pressure" if pump.held else "at cut-in"
     peak = show(pump.design_flow, "flow", system)
     if pump.state == "not-known":
         if not pump.level_known:
             return (
-                f"Whether the pump keeps up is not known: without the water's level all that is "
-                f"sure is that it gives at most {most} {at}."
+                f"Whether {the_pump} {keeps} up is not known: without the water's level all that "
+                f"is sure is that {it_gives} at most {most} {at}."
             )
-        return f"Whether the pump keeps up is not known: it gives {gives} {at}."
+        return f"Whether {the_pump} {keeps} up is not known: {it_gives} {gives} {at}."
     lasts = ""
     if pump.sustained is not None and pump.sustained < min(pump.pump_flow[0], pump.design_flow):
         well = show(pump.sustained, "flow", system)
-        lasts = f"not for long: the well sustains only {well}"
+        lasts = f"not for long: {well_sustains} only {well}"
     if pump.state == "holds":
         lasts = f", but {lasts}" if lasts else ""
-        return f"The pump keeps up: it gives {gives} {at}{lasts}."
+        return f"{the_pump.capitalize()} {keeps} up: {it_gives} {gives} {at}{lasts}."
     needed = show(pump.needed_flow, "flow", system)
     if pump.state == "too-small":
-        return f"The pump is too small: it gives {gives} {at}, {needed} is needed."
-    whether = "but enough"
+        return f"{the_pump.capitalize()} {is_small}: {it_gives} {gives} {at}, {needed} is needed."
+    whether, judged = "but enough", "they are" if pump.pumps > 1 else "it is"
     if pump.pump_flow[0] < pump.needed_flow * ROUND_FIGURE:
         whether = "and it is not known whether enough"
     return (
-        f"The pump gives {gives} {at}, less than the design flow of {peak}, {whether} by "
-        f"{pump.judged_by} ({needed}), the well trade's rule it is judged by"
+        f"{the_pump.capitalize()} {give} {gives} {at}, less than the design flow of {peak}, "
+        f"{whether} by "
+        f"{pump.judged_by} ({needed}), the well trade's rule {judged} judged by"
         f"{'; ' if lasts else ''}{lasts}."
     )
 

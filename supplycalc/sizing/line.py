@@ -33,12 +33,12 @@ from supplycalc.sizing.classes import pressure_at_tank, pressures_to_bear, with_
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.supply.limits import well_limit
-from supplycalc.supply.pump import pump_head, with_curve
+from supplycalc.supply.pump import curve_known, pump_head, with_curve
 from supplycalc.supply.source import SourcePressure
 from supplycalc.supply.suction import practical_suction_lift
 from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
 from supplycalc.supply.well import sustained_yield
-from supplycalc.units.quantities import Flow
+from supplycalc.units.quantities import Flow, Pressure
 
 NEARLY = 0.95
 """Share of what the pump gives through the widest line that a cheaper one may leave it, where the
@@ -59,7 +59,11 @@ def flow_to_tank(house: House, design_flow: Flow) -> Flow:
 
 
 def size_line(
-    house: House, design_flow: Flow, cost: Cost, energy: float = 0.0
+    house: House,
+    design_flow: Flow,
+    cost: Cost,
+    energy: float = 0.0,
+    asked: tuple[Flow, Pressure] | None = None,
 ) -> tuple[House, LineSizes]:
     """Choose the sizes before the tank that the file leaves open.
 
@@ -72,6 +76,7 @@ def size_line(
         design_flow: that it is to carry at most.
         energy: what pumping against a pressure costs over the years, at the wanted flow [1/Pa]; 0:
             pipe alone counts.
+        asked: of one of several wells the flow [m3/s] and the pressure at its line's end [Pa].
 
     Returns:
         The house with a size for every run before the tank, and what was chosen.
@@ -82,12 +87,16 @@ def size_line(
     house = with_line_classes(house)
     as_read = house.before_tank
     if all(isinstance(link, Device) or link.size is not None for link in as_read):
-        return house, _settled(house, design_flow, cost, energy)
+        settled = _settled(house, design_flow, cost, energy)
+        return house, settled if asked is None else replace(settled, wanted=asked[0])
     situation = line_situation(house, design_flow, cost)
-    widest = _with_choice(house, situation, [c.offered[-1] if c else 0 for c in situation.choices])
-    pumped, pressure = with_curve(widest), pressure_at_tank(house)
-    most = _most_pumped(pumped) or 0.0
-    wanted = _wanted(design_flow, most)
+    pumped, pressure = with_curve(at_widest(house, situation)), pressure_at_tank(house)
+    if asked is None:
+        most = _most_pumped(pumped) or 0.0
+        wanted = _wanted(design_flow, most)
+    else:
+        wanted, pressure = asked
+        most = flow_at_pressure(pumped, pressure) if curve_known(pumped) else 0.0
     open_sizes = any(
         choice is not None and not is_settled(choice.run) for choice in situation.choices
     )
@@ -126,12 +135,22 @@ def _settled(house: House, design_flow: Flow, cost: Cost, energy: float) -> Line
 
 def _most_pumped(house: House) -> float | None:
     """What the pump gives through a line at the tank's lowest pressure [m3/s]; None: not known."""
-    return flow_at_pressure(house, pressure_at_tank(house)) if _curve_known(house) else None
+    return flow_at_pressure(house, pressure_at_tank(house)) if curve_known(house) else None
 
 
 def _wanted(design_flow: float, most: float) -> float:
     """Flow that the pump should give, of the most that it can [m3/s]."""
     return min(design_flow, NEARLY * most) if most > 0.0 else design_flow
+
+
+def at_widest(house: House, situation: Situation) -> House:
+    """The house with the widest size that each open run before the tank may have.
+
+    Args:
+        house: with something before the tank.
+        situation: of it.
+    """
+    return _with_choice(house, situation, [c.offered[-1] if c else 0 for c in situation.choices])
 
 
 def _with_energy(situation: Situation, energy: float) -> Situation:
@@ -278,9 +297,3 @@ def _with_choice(
         if choice is not None and (choice.run.size is None or not open_only)
     }
     return with_sizes(house, sizes) if sizes else house
-
-
-def _curve_known(house: House) -> bool:
-    """Whether the pump has a curve, given or guessed."""
-    pump = house.source.pump
-    return pump is not None and len(pump.curve) > 1

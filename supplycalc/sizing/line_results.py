@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from msgspec.structs import replace
 
@@ -22,20 +23,62 @@ from supplycalc.sizing.line import (
 from supplycalc.sizing.pressures import TreePressures
 from supplycalc.sizing.results import device_results, next_smaller_size, run_results, settled_reason
 from supplycalc.sizing.size import SizedTree
-from supplycalc.supply.pump import with_curve
-from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+from supplycalc.supply.pump import curve_known, with_curve
+from supplycalc.supply.several_wells import common_line, wells_apart
+from supplycalc.supply.supply_curve import WellsTogether, flow_at_pressure, pump_pressure
 from supplycalc.supply.well_line import link_loss_with_slope, pressures_to_tank
 
 AT_TANK = "the tank"
 """Where the margin of a smaller size before the tank is told."""
 
 
-def line_design(house: House, sizes: LineSizes, cost: Cost) -> LineDesign:
-    """The line before the tank with what the pump gives through it."""
+def line_designs(house: House, lines: Sequence[LineSizes], cost: Cost) -> tuple[LineDesign, ...]:
+    """The lines before the tank: each well's own, then what they share.
+
+    Args:
+        house: with a size for every run before the tank.
+        lines: what was chosen.
+        cost: what a run costs in a size.
+    """
+    if len(lines) < 2:
+        return tuple(line_design(house, sizes, cost) for sizes in lines)
+    pumped, pressure, shared = with_curve(house), pressure_at_tank(house), common_line(house)
+    known = curve_known(pumped)
+    parts = wells_apart(pumped)
+    together = WellsTogether.of(pumped)
+    joint = together.joint_pressure(pressure) if known else pressure + together.rise
+    given = together.flows_at(pressure) if known else (0.0,) * len(parts)
+    designs = [
+        line_design(part, sizes, cost, (joint, flow))
+        for part, sizes, flow in zip(parts, lines, given, strict=False)
+    ]
+    if shared is not None:
+        designs.append(line_design(shared, lines[-1], cost, (pressure, math.fsum(given))))
+    return tuple(designs)
+
+
+def line_design(
+    house: House, sizes: LineSizes, cost: Cost, seen: tuple[float, float] | None = None
+) -> LineDesign:
+    """The line before the tank with what the pump gives through it.
+
+    Args:
+        house: with a size for every run before the tank.
+        sizes: what was chosen.
+        cost: what a run costs in a size.
+        seen: of one of several lines the pressure at its end [Pa] and what comes through it
+            [m3/s].
+
+    Returns:
+        Its runs and devices, from the water on.
+    """
     pumped, pressure = with_curve(house), pressure_at_tank(house)
-    pump = pumped.source.pump
-    given = flow_at_pressure(pumped, pressure) if pump is not None and len(pump.curve) > 1 else 0.0
+    if seen is not None:
+        pressure, given = seen
+    else:
+        given = flow_at_pressure(pumped, pressure) if curve_known(pumped) else 0.0
     flow = given if given > 0.0 else sizes.wanted
+    by_pump = given > 0.0 and curve_known(pumped)
     before = len(house.suction)
     as_read = replace(house, suction=sizes.as_read[:before], line=sizes.as_read[before:])
     situation = line_situation(as_read, flow, cost)
@@ -67,7 +110,7 @@ def line_design(house: House, sizes: LineSizes, cost: Cost) -> LineDesign:
     reasons = [
         ("", None)
         if choice is None
-        else _reason(pumped, situation, i, picked[i], sizes, by_pump=given > 0.0)
+        else _reason(pumped, situation, i, picked[i], sizes, pressure if by_pump else None)
         for i, choice in enumerate(situation.choices)
     ]
     return LineDesign(
@@ -83,21 +126,27 @@ def line_design(house: House, sizes: LineSizes, cost: Cost) -> LineDesign:
 
 
 def _reason(
-    pumped: House, situation: Situation, link: int, chosen: int, sizes: LineSizes, *, by_pump: bool
+    pumped: House,
+    situation: Situation,
+    link: int,
+    chosen: int,
+    sizes: LineSizes,
+    pressure: float | None,
 ) -> tuple[str, NextSmaller | None]:
-    """What decided a run's size, and what the next smaller one would have done."""
+    """What decided a run's size, and what the next smaller one would have done: by what the pump
+    gives at a pressure [Pa] where that is known."""
     choice = situation.choices[link]
     assert choice is not None
     smaller = next_smaller_size(choice, chosen)
     settled = settled_reason(choice, smaller)
     if settled is not None or smaller is None:
         return settled or "", None
-    option, pressure = choice.options[smaller], pressure_at_tank(pumped)
+    option, by_pump = choice.options[smaller], pressure is not None
     members = members_of_groups(situation.choices).get(choice.group or "", [link])
     names = [other.run.name for i in members if (other := situation.choices[i]) is not None]
     tried = with_sizes(pumped, dict.fromkeys(names, option.size.nominal))
     flow, margin = sizes.wanted, 0.0
-    if by_pump:
+    if pressure is not None:
         flow = flow_at_pressure(tried, pressure)
         margin = pump_pressure(tried, sizes.wanted) - pressure
     word, why = "least cost", "dearer for the line as a whole"
@@ -122,7 +171,7 @@ def _reason(
         nominal=option.size.nominal,
         velocity=speed,
         loss=link_loss_with_slope(tried, tried.before_tank[link - 1], flow)[0],
-        worst_margin=max(margin, -pressure) if pressure > 0.0 else margin,
+        worst_margin=margin if not pressure else max(margin, -pressure),
         worst_name=AT_TANK,
         reason=why,
     )

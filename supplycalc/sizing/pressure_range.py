@@ -10,7 +10,7 @@ crest.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
@@ -20,7 +20,9 @@ from supplycalc.hydraulics.water import density, specific_weight
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree, line_tree, well_side, wellhead
 from supplycalc.sizing.design import Design, RunResult
-from supplycalc.supply.supply_curve import flow_at_pressure, pump_pressure
+from supplycalc.supply.pump import curve_known
+from supplycalc.supply.several_wells import is_shared, lines_apart
+from supplycalc.supply.supply_curve import flows_through_lines, pump_pressure
 from supplycalc.supply.well_line import pressures_to_tank
 from supplycalc.units import STANDARD_GRAVITY, show
 from supplycalc.units.quantities import Pressure
@@ -163,15 +165,12 @@ def crests(design: Design) -> tuple[Crest, ...]:
 
 def _crests_before_tank(design: Design) -> Iterator[Crest]:
     """The worst height between pump and tank that stands below the air's pressure."""
-    if design.line is None:
-        return
-    before, sucked = design.stretches[0], len(design.house.suction)
-    at_rest = standing_pressures(before)
     low = [
         (running, _crest(_on_its_way(before, run, at), BEFORE_TANK, resting, running))
+        for before in design.stretches[:-1]
         for run in before.runs
-        if run.index > sucked
-        for at, height, resting, running in along(run, at_rest[run.index])[1:-1]
+        if run.index > len(before.house.suction)
+        for at, height, resting, running in along(run, standing_pressures(before)[run.index])[1:-1]
         if height > before.house.source.elevation and min(resting, running) < 0.0
     ]
     if low:
@@ -238,7 +237,7 @@ def _dip(run: Run) -> float:
 def _has_curve(house: House) -> bool:
     """Whether the pump's head without flow is given: of a pump known by one point it is not."""
     source = house.source
-    return source.kind == "well" and source.pump is not None and len(source.pump.curve) > 1
+    return source.kind == "well" and curve_known(house)
 
 
 def _relief(house: House) -> float:
@@ -324,10 +323,29 @@ def _before_tank(design: Design) -> Iterator[PipePressure]:
         return
     house = well_side(design.house)
     working, stuck = _highest(house, design.stretches[0].source.static_pressure)
-    flow = flow_at_pressure(house, working) if _has_curve(house) else 0.0
-    relief = _relief(house)
-    relieved = stuck is not None and relief <= stuck
-    stuck_flow = flow_at_pressure(house, relief) if relieved else 0.0
+    relieved = stuck is not None and _relief(house) <= stuck
+    flows = flows_through_lines(house, working if _has_curve(house) else None)
+    stuck_flows = flows_through_lines(house, _relief(house) if relieved else None)
+    for line, *through in zip(lines_apart(house), flows, stuck_flows, strict=True):
+        if line.line:
+            yield from _of_line(line, (working, stuck), through)
+
+
+def _of_line(
+    house: House,
+    at_gauge: tuple[float, float | None],
+    flows: Sequence[tuple[float, float]],
+) -> Iterator[PipePressure]:
+    """The same of the line of one well, or of what several share.
+
+    Args:
+        house: seen as far as that line goes.
+        at_gauge: pressure there in ordinary use, and with a switch that sticks [Pa gauge].
+        flows: then what comes through, and what is lost from the line's end to the gauge [Pa].
+    """
+    (flow, lost), (stuck_flow, stuck_lost) = flows
+    working = at_gauge[0] + lost
+    stuck = None if at_gauge[1] is None else at_gauge[1] + stuck_lost
     tree, first = line_tree(house), len(house.suction)
     filling = pressures_to_tank(tree, house, working, flow)
     sticking = None if stuck is None else pressures_to_tank(tree, house, stuck, stuck_flow)
@@ -336,7 +354,7 @@ def _before_tank(design: Design) -> Iterator[PipePressure]:
     for i, link in enumerate(tree.links):
         if i <= first or not isinstance(link, Run):
             continue
-        hangs = i == 1
+        hangs = i == 1 and not is_shared(house)
         depth = link.length if well is None or well.pump_depth is None else well.pump_depth
         bottom = house.source.elevation - wellhead(house.source) + depth
         tube = house.catalogue.tubes[link.material]

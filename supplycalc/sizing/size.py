@@ -15,6 +15,7 @@ from supplycalc.model import House, Run
 from supplycalc.network import Tree, build_tree, well_side
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.choices import (
+    LineSizes,
     RunChoice,
     Situation,
     binding_feeds,
@@ -25,7 +26,8 @@ from supplycalc.sizing.choices import (
 from supplycalc.sizing.classes import with_classes
 from supplycalc.sizing.costs import cost_by, only_priced, pumping_cost
 from supplycalc.sizing.fronts import cheapest
-from supplycalc.sizing.line import flow_to_tank, size_line
+from supplycalc.sizing.line import flow_to_tank
+from supplycalc.sizing.lines import size_lines
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE
 from supplycalc.supply.source import source_pressure
@@ -100,19 +102,22 @@ def situation_of(
         house = only_priced(house, prices)
     tree = build_tree(house)
     demand = design_flows(tree) if like is None else like.demand
-    cost, line = cost_by(prices), None
-    if house.before_tank:
+    cost = cost_by(prices)
+    lines: tuple[LineSizes, ...] = ()
+    if house.all_before_tank:
         before = well_side(house)
         wanted = flow_to_tank(house, demand.design_flow[0])
-        before, line = size_line(before, wanted, cost, pumping_cost(before, prices))
-        house = replace(house, suction=before.suction, line=before.line)
+        before, lines = size_lines(before, wanted, cost, pumping_cost(before, prices))
+        house = replace(
+            house, suction=before.suction, line=before.line, further_wells=before.further_wells
+        )
         tree = replace(tree, house=house)
-    known = None if line is None or house.source.filled_by is not None else line.pump_flow
+    known = None if house.source.filled_by is not None or len(lines) != 1 else lines[0].pump_flow
     source = source_pressure(house, demand.design_flow[0], known)
     classed = with_classes(house, tree, source)
     if classed is not house:
         house, tree = classed, build_tree(classed)
-    return replace(prepare(tree, demand, source, cost, like), line=line)
+    return replace(prepare(tree, demand, source, cost, like), lines=lines)
 
 
 def size_tree(house: House, prices: PriceList | None = None) -> SizedTree:

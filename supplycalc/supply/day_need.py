@@ -9,7 +9,8 @@ from msgspec import Struct
 from supplycalc.model import House
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
-from supplycalc.supply.well import Balance, balance, sustained_yield, usable_storage
+from supplycalc.supply.well import Balance, balance
+from supplycalc.supply.well_shares import stored_in_all, sustained_by_all
 from supplycalc.tables import load_table
 from supplycalc.units import DAY
 from supplycalc.units.quantities import Flow, Volume
@@ -54,11 +55,10 @@ def day_balance(house: House, station: Station | None, need: DayNeed) -> Balance
 
     Source: The Groundwater Project, Domestic Wells, box 1.
     """
-    well, allowance = house.source.well, well_limit("submergence").value
     return balance(
         need.volume,
-        None if well is None else sustained_yield(well, allowance),
-        0.0 if well is None else usable_storage(well, allowance),
+        sustained_by_all(house),
+        stored_in_all(house),
         well_limit("peak-period").value,
         math.inf if station is None else station.supply_curve.flow_at(station.cut_in),
     )

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Pump
 from supplycalc.supply.limits import one_point_ratios, well_limit
+from supplycalc.supply.several_wells import wells_alone
 from supplycalc.supply.well_line import loss_to_tank_with_slope
 from supplycalc.units.quantities import Flow, Head, Length, Pressure, Share
 
@@ -58,9 +59,15 @@ def lift(house: House, flow: Flow) -> Length:
 
 
 def level_known(house: House) -> bool:
-    """Whether the file tells how deep the water stands that a well's pump lifts."""
-    well = house.source.well
-    return well is not None and well.static_level is not None
+    """Whether the file tells how deep the water stands that a well's pump lifts, in every well."""
+    wells = (house.source.well, *(further.well for further in house.further_wells))
+    return all(well is not None and well.static_level is not None for well in wells)
+
+
+def curve_known(house: House) -> bool:
+    """Whether there is a pump and every pump has a curve, given or guessed."""
+    pumps = (house.source.pump, *(further.pump for further in house.further_wells))
+    return all(pump is not None and len(pump.curve) > 1 for pump in pumps)
 
 
 def total_dynamic_head(house: House, flow: Flow, pressure: Pressure) -> float:
@@ -136,6 +143,19 @@ def with_curve(
 
     Source: common practice, no source.
     """
+    if house.further_wells:
+        first, *others = (
+            with_curve(alone, ratio=ratio, flow_share=flow_share).source.pump
+            for alone in wells_alone(house)
+        )
+        further = zip(house.further_wells, others, strict=True)
+        return replace(
+            house,
+            source=replace(house.source, pump=first),
+            further_wells=tuple(
+                well if pump is None else replace(well, pump=pump) for well, pump in further
+            ),
+        )
     pump = house.source.pump
     if pump is None or len(pump.curve) > 1:
         return house

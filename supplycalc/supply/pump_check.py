@@ -3,6 +3,7 @@ rule it is judged. Pipe is sized apart from this, at the pressure the pump start
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any, ClassVar, Literal
 
@@ -17,12 +18,21 @@ from supplycalc.network import Tree
 from supplycalc.records import Form, fields_to_data
 from supplycalc.records.sentences import CITED, citation_data
 from supplycalc.supply.limits import seven_minute_peak, well_limit
-from supplycalc.supply.pump import OnePoint, level_known, one_point, total_dynamic_head
+from supplycalc.supply.pump import (
+    OnePoint,
+    curve_known,
+    level_known,
+    one_point,
+    total_dynamic_head,
+    with_curve,
+)
+from supplycalc.supply.several_wells import wells_alone, wells_apart
 from supplycalc.supply.source import set_pressure_of
 from supplycalc.supply.station import guesses, pump_station
-from supplycalc.supply.supply_curve import flow_at_pressure
+from supplycalc.supply.supply_curve import WellsTogether, flow_at_pressure
 from supplycalc.supply.tank import time_until_empty
 from supplycalc.supply.well import sustained_yield
+from supplycalc.supply.well_shares import sustained_by_all
 from supplycalc.tables import Citation
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Flow, Head, Minutes, Pressure, Volume
@@ -73,6 +83,7 @@ class PumpCheck(Struct, frozen=True, kw_only=True):
     """A well's pump against the design flow and against the rules of the well trade."""
 
     form: ClassVar[Form] = Form(
+        omit=("pumps", "yields"),
         add=("state", "needed_flow", "judged_by"),
     )
 
@@ -111,6 +122,10 @@ class PumpCheck(Struct, frozen=True, kw_only=True):
     sustained: Flow | None = None
     """What the well gives for good; None: not known."""
     comes_out: ComesOut | None = None
+    pumps: int = 1
+    """How many share the work, each in a well of its own."""
+    yields: Flow | None = None
+    """What the wells would give for good with pumps of any size; None: not known of each."""
 
     @property
     def needed_flow(self) -> Flow:
@@ -154,7 +169,7 @@ class PumpCheck(Struct, frozen=True, kw_only=True):
     @property
     def well_is_the_limit(self) -> bool:
         """Whether the well itself gives less than the pump is judged by: then no pump helps."""
-        return self.sustained is not None and self.sustained < self.needed_flow * ROUND_FIGURE
+        return self.yields is not None and self.yields < self.needed_flow * ROUND_FIGURE
 
 
 def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
@@ -169,9 +184,13 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
     held = set_pressure_of(source)
     pressure = (source.cut_in or 0.0) if held is None else held
     flow = demand.design_flow[0]
-    known = level_known(house)
-    curve_known = pump is not None and len(pump.curve) > 1
+    known, one_pump = level_known(house), not house.further_wells
     told = known or (pump is not None and not pump.curve)  # a bucket test holds the lift in it
+    if not one_pump:
+        told = all(
+            level_known(alone) or (alone.source.pump is not None and not alone.source.pump.curve)
+            for alone in wells_alone(house)
+        )
     pump_flow = flow_range(house, pressure)
     station = pump_station(house)
     vessel = None if station is None else station.vessel
@@ -181,7 +200,7 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
         low_time = time_until_empty(vessel, station.supply_curve, flow, vessel.cut_in)
         full_time = vessel.drawdown / flow + low_time
     sinks_to = None
-    if station is not None and curve_known and known:
+    if station is not None and curve_known(house) and known:
         sinks_to = max(station.supply_curve.pressure_at(flow), 0.0)
     outlets = [outlet for outlet in tree.outlets if not outlet.fixture.planned]
     largest = max(outlets, key=lambda outlet: outlet.flow, default=None)
@@ -191,7 +210,7 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
         design_flow=flow,
         listed=demand.method == "listed",
         pump_flow=pump_flow,
-        curve_known=curve_known,
+        curve_known=curve_known(house),
         level_known=told,
         full_tank_time=full_time,
         low_tank_time=low_time,
@@ -200,12 +219,12 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
         rules=_rules_of_homes(tree),
         largest="" if largest is None else largest.fixture.name,
         largest_flow=0.0 if largest is None else largest.flow,
-        duty_head=total_dynamic_head(house, flow, pressure) if known else None,
-        sustained=None
-        if source.well is None
-        else sustained_yield(source.well, well_limit("submergence").value),
+        duty_head=total_dynamic_head(house, flow, pressure) if one_pump and known else None,
+        sustained=sustained_by_all(house),
+        pumps=1 + len(house.further_wells),
+        yields=_yields(house),
     )
-    if known:
+    if one_pump and known:
         head = total_dynamic_head(house, check.needed_flow, pressure)
         check = replace(check, needed_head=head)
     return check
@@ -231,6 +250,8 @@ def flow_range(house: House, pressure: Pressure) -> tuple[float, float] | None:
     pump = house.source.pump
     if pump is None:
         return None
+    if house.further_wells and not curve_known(house):
+        return _range_of_several(house, pressure)
     if len(pump.curve) > 1:
         most = flow_at_pressure(house, pressure)
         return (most if level_known(house) else 0.0), most
@@ -245,6 +266,34 @@ def flow_range(house: House, pressure: Pressure) -> tuple[float, float] | None:
         return 0.0, most
     more = (station.supply_curve.flow_at(pressure) for station in guesses(house))
     return least, max(most, *more) if known > pressure else most
+
+
+def _range_of_several(house: House, pressure: float) -> tuple[float, float] | None:
+    """The same of several wells, of some of which one point is known: at the pressure where their
+    lines meet, by the middle of their curves."""
+    guessed = with_curve(house)
+    if not curve_known(guessed):
+        return None
+    joint = WellsTogether.of(guessed).joint_pressure(pressure)
+    lost = joint - pressure
+    ranges = []
+    for alone, apart in zip(wells_alone(house), wells_apart(house), strict=True):
+        pump = alone.source.pump
+        if pump is not None and not pump.curve and pump.measured_pressure is not None:
+            # the bucket test was read at the tank
+            measured = pump.measured_pressure + lost
+            pump = replace(pump, measured_pressure=measured)
+        ranges.append(flow_range(replace(apart, source=replace(apart.source, pump=pump)), joint))
+    ends = [each for each in ranges if each is not None]
+    return math.fsum(low for low, _ in ends), math.fsum(high for _, high in ends)
+
+
+def _yields(house: House) -> float | None:
+    """What all wells sustain, whatever their pumps [m3/s]; None where one is not known."""
+    wells = [house.source.well, *(further.well for further in house.further_wells)]
+    allowance = well_limit("submergence").value
+    known = [None if well is None else sustained_yield(well, allowance) for well in wells]
+    return None if None in known else math.fsum(each for each in known if each is not None)
 
 
 def _pressure_of(house: House, point: OnePoint) -> float | None:

@@ -9,7 +9,7 @@ from msgspec import Struct
 from supplycalc.hydraulics.numbers import Numbers, not_below
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, WaterSource
-from supplycalc.supply.pump import with_curve
+from supplycalc.supply.pump import curve_known, with_curve
 from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.units.quantities import Elevation, Flow, Pressure
 
@@ -67,7 +67,7 @@ def source_pressure(
         )
     held = set_pressure_of(source)
     house = with_curve(house)
-    if pump_flow is None and house.source.pump is not None and len(house.source.pump.curve) > 1:
+    if pump_flow is None and curve_known(house):
         pump_flow = flow_at_pressure(house, working)
     return SourcePressure(
         design_pressure=working,

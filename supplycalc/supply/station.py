@@ -13,6 +13,7 @@ from supplycalc.model import House, Pump, Well
 from supplycalc.records import Form
 from supplycalc.supply.limits import efficiency, one_point_ratios, well_limit
 from supplycalc.supply.pump import (
+    curve_known,
     level_known,
     lift,
     one_point,
@@ -20,7 +21,7 @@ from supplycalc.supply.pump import (
     total_dynamic_head,
     with_curve,
 )
-from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
+from supplycalc.supply.supply_curve import SupplyCurve, WellsTogether, supply_curve
 from supplycalc.supply.tank import (
     Cycling,
     Vessel,
@@ -47,11 +48,12 @@ class OperatingPoint(Struct, frozen=True, kw_only=True):
     """At the source's gauge."""
     flow: Flow
     """0 where the pump does not reach the pressure."""
-    drawdown: Length
-    """Of the well's level."""
+    drawdown: Length | None
+    """Of the well's level; None of several wells, each of which has its own."""
     lift: Head | None
     """From the pumping level to the gauge; None without the water's level."""
-    friction_head: Head
+    friction_head: Head | None
+    """None of several wells."""
     total_head: Head | None
     """None without the water's level."""
     reached: bool
@@ -73,6 +75,7 @@ class Station(Struct, frozen=True, kw_only=True):
     atmosphere: Pressure
     """[Pa absolute]"""
     motor_power: Power
+    """Of several wells the largest motor's, which asks for the longest rest."""
     motor_assumed: bool
     curve_guessed: bool = False
     """Whether the pump is known by one point alone."""
@@ -131,16 +134,20 @@ def pump_station(house: House) -> Station | None:
     """
     if house.source.kind != "well" or house.source.pump is None:
         return None
-    guessed = len(house.source.pump.curve) < 2
+    guessed = not curve_known(house)
     house = with_curve(house)
     source, pump = house.source, house.source.pump
     settings = settings_of_switch(house)
-    if pump is None or len(pump.curve) < 2 or settings is None:
+    if pump is None or not curve_known(house) or settings is None:
         return None
     cut_in, cut_out, held = settings
     charge = source.tank.precharge if source.tank is not None else None
     falling = supply_curve(house, level_follows=True)
-    flow = falling.flow_at(cut_in)
+    motors = [
+        (pump.motor_power, motor_for(each, flow, pump_head(pump, flow)))
+        for each, flow in _each_at(house, falling, cut_in)
+        if (pump := each.source.pump) is not None
+    ]
     return Station(
         house=house,
         supply_curve=falling,
@@ -149,10 +156,8 @@ def pump_station(house: House) -> Station | None:
         precharge=usual_precharge(cut_in, cut_out, held) if charge is None else charge,
         precharge_assumed=charge is None,
         atmosphere=atmospheric_pressure(source.altitude),
-        motor_power=motor_for(house, flow, pump_head(pump, flow))
-        if pump.motor_power is None
-        else pump.motor_power,
-        motor_assumed=pump.motor_power is None,
+        motor_power=max(usual if power is None else power for power, usual in motors),
+        motor_assumed=any(power is None for power, _ in motors),
         curve_guessed=guessed,
     )
 
@@ -170,6 +175,14 @@ def settings_of_switch(house: House) -> tuple[float, float, bool] | None:
         given = source.cut_in if source.cut_in is not None else cut_out
         cut_in = given if given < cut_out else cut_out - well_limit("restart-fall").value
     return None if cut_in is None or cut_out is None else (cut_in, cut_out, held)
+
+
+def _each_at(house: House, curve: SupplyCurve, pressure: float) -> tuple[tuple[House, float], ...]:
+    """Each well apart with what its pump gives at a pressure at the gauge [Pa]."""
+    if not house.further_wells:
+        return ((house, curve.flow_at(pressure)),)
+    together = WellsTogether.of(house)
+    return tuple(zip(together.apart, together.flows_at(pressure), strict=True))
 
 
 def usual_precharge(cut_in: Pressure, cut_out: float, held: bool) -> Pressure:
@@ -205,6 +218,17 @@ def operating_point(station: Station, name: str, pressure: Pressure) -> Operatin
     """
     house = station.house
     flow = station.supply_curve.flow_at(pressure)
+    if house.further_wells:
+        return OperatingPoint(
+            name=name,
+            pressure=pressure,
+            flow=flow,
+            drawdown=None,
+            lift=None,
+            friction_head=None,
+            total_head=None,
+            reached=flow > 0.0,
+        )
     weight = specific_weight(house.water.cold)
     friction = loss_to_tank_with_slope(house, flow)[0] / weight
     height = lift(house, flow)

@@ -10,6 +10,7 @@ from supplycalc.hydraulics.water import specific_weight, vapour_pressure
 from supplycalc.records import Form
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.station import Station
+from supplycalc.supply.supply_curve import WellsTogether
 from supplycalc.supply.tank import SEA_LEVEL, atmospheric_pressure
 from supplycalc.supply.well_line import loss_with_slope
 from supplycalc.units import STANDARD_GRAVITY
@@ -85,6 +86,8 @@ def suction(station: Station) -> Suction | None:
     if well.pump_depth is not None:
         return None
     flow = station.supply_curve.flow_at(station.cut_in)
+    if station.house.further_wells:  # the one that sucks is the source's own
+        flow = WellsTogether.of(station.house).flows_at(station.cut_in)[0]
     wellhead = well.elevation if well.elevation is not None else source.elevation
     place = station.pump.elevation if station.pump.elevation is not None else source.elevation
     level = well.static_level

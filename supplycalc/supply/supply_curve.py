@@ -16,10 +16,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import House
+from supplycalc.model import Device, House, Run
 from supplycalc.problems import ComputationError
 from supplycalc.supply.pump import lift, pump_head
-from supplycalc.supply.well_line import loss_to_tank_with_slope
+from supplycalc.supply.several_wells import common_line, joint_elevation, wells_apart
+from supplycalc.supply.well_line import loss_to_tank_with_slope, loss_with_slope
 from supplycalc.units.quantities import Flow, Pressure
 
 TOLERANCE = 100.0
@@ -31,6 +32,8 @@ LEAST_FALL = 1.0
 """Least fall of pressure along a piece [Pa], so that a level piece of a curve has a slope."""
 AT_PRESSURE = 1e-6
 """[Pa] As near as a flow is sought."""
+SAME_PRESSURE = 1e-7
+"""[Pa] Pressures nearer to each other are one."""
 NO_FLOW = 1e-18
 """[m3/s] Below this two flows are one."""
 MOST_PUMPED = 1.0
@@ -43,6 +46,8 @@ def pump_pressure(house: House, flow: Flow) -> float:
 
     Source: total dynamic head rearranged (MIL-HDBK-1164).
     """
+    if house.further_wells:
+        return WellsTogether.of(house).pressure_at(flow)
     pump = house.source.pump
     if pump is None:
         return math.inf
@@ -61,6 +66,8 @@ def flow_at_pressure(house: House, pressure: Pressure) -> float:
     Source: intersection of pump and system curve, by false position (the Illinois form: M. Dowell
         and P. Jarratt, BIT 11 (1971) 168).
     """
+    if house.further_wells:
+        return math.fsum(WellsTogether.of(house).flows_at(pressure))
     pump = house.source.pump
     if pump is None or pump_pressure(house, 0.0) <= pressure:
         return 0.0
@@ -70,10 +77,30 @@ def flow_at_pressure(house: House, pressure: Pressure) -> float:
         low, high, above = high, 2.0 * high, below
         not_endless(high)
         below = pump_pressure(house, high) - pressure
+    return _root(
+        lambda flow: pump_pressure(house, flow) - pressure, (low, above), (high, below), NO_FLOW
+    )
+
+
+def _root(
+    law: Callable[[float], float],
+    first: tuple[float, float],
+    last: tuple[float, float],
+    apart: float,
+) -> float:
+    """Where a falling law is nothing, by false position, between two places where it is known.
+
+    Args:
+        law: in pressure [Pa].
+        first: the lower place, and what the law is there: not below 0.
+        last: the upper one, where it is not above 0.
+        apart: places nearer than this are one.
+    """
+    (low, above), (high, below) = first, last
     kept = 0
-    while high - low > NO_FLOW:
+    while high - low > apart:
         middle = low + (high - low) * above / (above - below)
-        left = pump_pressure(house, middle) - pressure
+        left = law(middle)
         if abs(left) < AT_PRESSURE:
             return middle
         # an end that stays counts half from its second time on, so that it moves, too
@@ -86,6 +113,115 @@ def flow_at_pressure(house: House, pressure: Pressure) -> float:
             above *= 0.5 if kept < 0 else 1.0
             kept = -1
     return 0.5 * (low + high)
+
+
+class WellsTogether(Struct, frozen=True, kw_only=True):
+    """Several wells on one tank: what each one's pump gives, to the point where their lines meet.
+
+    At one pressure there each pump gives what its own curve, lift and line let it, and the flows
+    add; behind that point they share a line.
+    """
+
+    house: House
+    apart: tuple[House, ...]
+    """Each well as far as that point."""
+    common: tuple[Run | Device, ...]
+    rise: Pressure
+    """Static pressure lost from that point up to the gauge."""
+
+    @classmethod
+    def of(cls, house: House) -> WellsTogether:
+        """The wells of a house, every pump of which has a curve.
+
+        Args:
+            house: with several wells, and a size for every run before the tank.
+        """
+        shared = common_line(house)
+        height = house.source.elevation - joint_elevation(house)
+        return cls(
+            house=house,
+            apart=wells_apart(house),
+            common=() if shared is None else shared.line,
+            rise=specific_weight(house.water.cold) * height,
+        )
+
+    def lost(self, flow: float) -> Pressure:
+        """Between that point and the gauge, friction and height, for all the water."""
+        return self.rise + loss_with_slope(self.house, self.common, flow)[0]
+
+    def joint_pressure(self, pressure: float) -> Pressure:
+        """Where the lines meet, while the gauge stands at a pressure [Pa].
+
+        Source: the sum of falling curves falls, so that it meets the rising loss of the line in
+            common once.
+        """
+        low = pressure + self.rise
+        high = max(pump_pressure(each, 0.0) for each in self.apart)
+        if not self.common or high <= low:
+            return low
+
+        def excess(joint: float) -> float:
+            return pressure + self.lost(math.fsum(self._given(joint))) - joint
+
+        return _root(excess, (low, excess(low)), (high, low - high), SAME_PRESSURE)
+
+    def flows_at(self, pressure: float) -> tuple[Flow, ...]:
+        """What each well gives while the gauge stands at a pressure [Pa]."""
+        return self._given(self.joint_pressure(pressure))
+
+    def pressure_at(self, flow: float) -> Pressure:
+        """At the gauge, that all pumps together hold at a flow [m3/s]."""
+        high = max(pump_pressure(each, 0.0) for each in self.apart)
+        if flow <= 0.0:
+            return high - self.rise
+        low = max(pump_pressure(each, flow) for each in self.apart)
+        # in pressure, as one pump's law is: the flow is turned into what its loss would be
+        scale = (high - low) / flow
+
+        def more(joint: float) -> float:
+            return scale * (math.fsum(self._given(joint)) - flow)
+
+        ends = (low, more(low)), (high, more(high))
+        return _root(more, *ends, SAME_PRESSURE) - self.lost(flow)
+
+    def _given(self, joint: float) -> tuple[Flow, ...]:
+        return tuple(flow_at_pressure(each, joint) for each in self.apart)
+
+    def curve(self, *, level_follows: bool) -> SupplyCurve:
+        """The supply curve of all: the sum of each one's, less what the line in common loses."""
+        each = [supply_curve(house, level_follows=level_follows) for house in self.apart]
+        pressures = sorted({p for curve in each for p in curve.pressure}, reverse=True)
+        flows = [math.fsum(curve.flow_at(p) for curve in each) for p in pressures]
+        # below the first pump's shut-off, where the flow begins to rise
+        begin = max(i for i, flow in enumerate(flows) if flow <= 0.0)
+        total = SupplyCurve(flow=tuple(flows[begin:]), pressure=tuple(pressures[begin:]))
+        if not self.common:
+            return replace(total, pressure=tuple(p - self.rise for p in total.pressure))
+
+        def law(flow: float) -> float:
+            return total.pressure_at(flow) - self.lost(flow)
+
+        return _in_pieces(law, list(total.flow))
+
+
+def flows_through_lines(house: House, pressure: float | None) -> tuple[tuple[Flow, Pressure], ...]:
+    """What comes through each line before the tank, and what is lost from its end to the gauge.
+
+    Args:
+        house: on a well, with a size for every run before the tank.
+        pressure: at the gauge [Pa]; None: nothing runs.
+
+    Returns:
+        (flow [m3/s], loss [Pa]) of the line of each well, last of what they share; with one well
+        its flow alone.
+    """
+    if not house.further_wells:
+        return ((0.0 if pressure is None else flow_at_pressure(house, pressure), 0.0),)
+    together = WellsTogether.of(house)
+    flows = (0.0,) * len(together.apart) if pressure is None else together.flows_at(pressure)
+    total = math.fsum(flows)
+    each = tuple((flow, together.lost(total)) for flow in flows)
+    return (*each, (total, 0.0)) if together.common else each
 
 
 def not_endless(flow: Flow) -> None:
@@ -166,6 +302,8 @@ def supply_curve(house: House, *, level_follows: bool) -> SupplyCurve:
 
     Source: total dynamic head rearranged (MIL-HDBK-1164).
     """
+    if house.further_wells:
+        return WellsTogether.of(house).curve(level_follows=level_follows)
     well, pump = house.source.well, house.source.pump
     if pump is None:
         return SupplyCurve(flow=(0.0, 1e-9), pressure=(0.0, -1.0))
@@ -176,7 +314,16 @@ def supply_curve(house: House, *, level_follows: bool) -> SupplyCurve:
     def law(flow: float) -> float:
         return pump_pressure(house, flow)
 
-    flows = sorted({0.0, *(flow for flow, _ in pump.curve)})
+    return _in_pieces(law, sorted({0.0, *(flow for flow, _ in pump.curve)}))
+
+
+def _in_pieces(law: Callable[[float], float], flows: list[float]) -> SupplyCurve:
+    """A law of pressure over flow [Pa over m3/s] in straight pieces, down to no pressure.
+
+    Args:
+        law: falling.
+        flows: through which the pieces go, from 0 on.
+    """
     while law(flows[-1]) > 0.0:
         flows.append(2.0 * flows[-1])
         not_endless(flows[-1])

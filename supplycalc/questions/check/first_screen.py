@@ -29,6 +29,7 @@ from supplycalc.questions.check.source_as_read import (
 )
 from supplycalc.questions.check.study import SupplyCheck
 from supplycalc.records.known_ranges import name_of
+from supplycalc.supply.several_wells import lines_apart
 from supplycalc.units import UnitSystem, show
 
 MOST_OF_HEIGHTS = 220
@@ -83,9 +84,9 @@ def _switch(check: SupplyCheck, system: UnitSystem) -> str:
 
 def _shared(check: SupplyCheck, system: UnitSystem) -> Iterator[Block]:
     """What feeds more than one fixture, from the water down; branches are counted."""
-    tree, line = check.tree, line_tree(check.house)
+    tree, before = check.tree, map(line_tree, lines_apart(check.house))
     ends = {outlet.link for outlet in tree.outlets}
-    links = [_link(line, index, system) for index in range(1, len(line))]
+    links = [_link(line, index, system) for line in before for index in range(1, len(line))]
     links += [_link(tree, index, system) for index in range(1, len(tree)) if index not in ends]
     more = f"; and {len(links) - MOST_LINKS} more" if len(links) > MOST_LINKS else ""
     usual = tree.house.defaults.material

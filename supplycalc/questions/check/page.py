@@ -28,6 +28,7 @@ from supplycalc.questions.check.study import DeviceAsRead, LinkAsRead, RunAsRead
 from supplycalc.records import Column, Table
 from supplycalc.records.known_ranges import name_of, range_said
 from supplycalc.supply.pump import level_known
+from supplycalc.supply.several_wells import is_shared, lines_apart
 from supplycalc.supply.well_line import tank_place
 from supplycalc.units import UnitSystem, show
 
@@ -44,7 +45,8 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     yield Paragraph(text=f"Demand method: {method.told}. It {method.verb}.")
     if tree.house.before_tank:
         yield Heading("From the water to the tank")
-        yield from _tree_paragraphs(line_tree(tree.house), system)
+        for line in lines_apart(tree.house):
+            yield from _tree_paragraphs(line_tree(line), system)
     yield Heading("The supply, from the source down")
     yield from _tree_paragraphs(tree, system)
     source = tuple(source_lines(tree, system))
@@ -126,6 +128,8 @@ def tree_lines(tree: Tree, system: UnitSystem) -> Iterator[tuple[int, str]]:
             known = "" if level_known(house) else ", as deep as the wellhead for want of its level"
             hangs = "" if house.suction or _pump_between(house) else f"; {pump} hangs in it"
             text = f"the water at rest at {level}{known}{hangs}"
+            if is_shared(house):
+                text = f"where the wells' lines meet, at {level}"
         else:
             text = "; ".join(_details(tree, index, link, kinds, system))
         yield depth, f"{tree.names[index]}: {text}"
@@ -154,7 +158,11 @@ def counted(tree: Tree) -> str:
     """How many runs, devices, manifolds and fixtures there are."""
     house = tree.house
     counted = (
-        (sum(isinstance(link, Run) for link in (*house.before_tank, *tree.links)), "run", "runs"),
+        (
+            sum(isinstance(link, Run) for link in (*house.all_before_tank, *tree.links)),
+            "run",
+            "runs",
+        ),
         (len(house.every_device), "device", "devices"),
         (len(house.manifolds), "manifold", "manifolds"),
         (len(house.fixtures), "fixture", "fixtures"),

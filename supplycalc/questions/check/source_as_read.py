@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from supplycalc.model import House, Pump, Tank, Well
 from supplycalc.network import Tree
 from supplycalc.supply.far_tank import FarTank, far_tanks_of
+from supplycalc.supply.several_wells import well_names
 from supplycalc.supply.well_line import tank_place
 from supplycalc.units import UnitSystem, show
 
@@ -23,10 +24,16 @@ def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     if filling is not None:
         yield _sentence("Well that fills the open tank", _well(filling.well, system))
         yield _sentence("Its pump", _pump(filling.pump, system))
+    first = "Well" if not house.further_wells else well_names(house)[0].capitalize()
     if not source.open_water:
-        yield _sentence("Well", () if source.well is None else _well(source.well, system))
+        yield _sentence(first, () if source.well is None else _well(source.well, system))
     name = "Pump that draws from the open tank" if source.open_water else "Pump"
+    name = f"Pump of {well_names(house)[0]}" if house.further_wells else name
     yield _sentence(name, () if source.pump is None else _pump(source.pump, system))
+    for further in house.further_wells:
+        joins = f"joins at {further.joins}"
+        yield _sentence(further.name.capitalize(), (*_well(further.well, system), joins))
+        yield _sentence(f"Pump of {further.name}", _pump(further.pump, system))
     details = () if source.tank is None else _tank(source.tank, system)
     yield _sentence("Tank", (*details, tank_place(house)))
     for far in far_tanks_of(tree):

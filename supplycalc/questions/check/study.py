@@ -7,12 +7,13 @@ from typing import Any, ClassVar, Literal, TypeVar
 from msgspec import Struct
 
 from supplycalc.findings.assumptions import assumed_in
-from supplycalc.model import Device, Fixture, House, Manifold, Run, Side
+from supplycalc.model import Device, Fixture, House, Manifold, Pump, Run, Side
 from supplycalc.network import Tree, build_tree, line_tree
 from supplycalc.records import Form, Result
 from supplycalc.records.known_ranges import KnownRange
 from supplycalc.records.sentences import Assumption
 from supplycalc.supply.far_tank import FarTank, far_tanks_of
+from supplycalc.supply.several_wells import lines_apart
 from supplycalc.supply.well_line import tank_place
 from supplycalc.units.quantities import (
     Cover,
@@ -70,6 +71,16 @@ class WellAsRead(Struct, frozen=True, kw_only=True):
     diameter: Diameter | None
 
 
+class FurtherWellAsRead(Struct, frozen=True, kw_only=True):
+    """A well beside the first, with its pump."""
+
+    name: str
+    joins: str
+    """The point where its line meets the first one's."""
+    well: WellAsRead | None
+    pump: PumpAsRead | None
+
+
 class Source(Struct, frozen=True, kw_only=True):
     """Where the water comes from, as the file says it."""
 
@@ -82,6 +93,7 @@ class Source(Struct, frozen=True, kw_only=True):
     well: WellAsRead | None
     pump: PumpAsRead | None
     tank: TankAsRead | None
+    further_wells: tuple[FurtherWellAsRead, ...]
 
 
 ENDS = Form(rename={"start": "from", "end": "to"})
@@ -163,14 +175,22 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
     def source(self) -> Source:
         """Where the water comes from."""
         source = self.house.source
-        well, pump, tank = source.well, source.pump, source.tank
-        points = (CurvePoint(flow=flow, head=head) for flow, head in (pump.curve if pump else ()))
+        well, tank, house = source.well, source.tank, self.house
         return _as_read(
             Source,
             source,
             well=well and _as_read(WellAsRead, well),
-            pump=pump and _as_read(PumpAsRead, pump, curve=tuple(points)),
-            tank=tank and _as_read(TankAsRead, tank, stands=tank_place(self.house)),
+            pump=_pump_as_read(source.pump),
+            further_wells=tuple(
+                _as_read(
+                    FurtherWellAsRead,
+                    further,
+                    well=_as_read(WellAsRead, further.well),
+                    pump=_pump_as_read(further.pump),
+                )
+                for further in house.further_wells
+            ),
+            tank=tank and _as_read(TankAsRead, tank, stands=tank_place(house)),
         )
 
     @property
@@ -187,9 +207,9 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
     def links(self) -> tuple[RunAsRead | DeviceAsRead | ManifoldAsRead, ...]:
         """Every run, device and manifold: those before the tank, then from the source down."""
         fixtures = {outlet.link: outlet.fixture for outlet in self.tree.outlets}
-        line = line_tree(self.house)
+        lines = map(line_tree, lines_apart(self.house))
         return (
-            *(_link(line, index, None) for index in range(1, len(line))),
+            *(_link(line, index, None) for line in lines for index in range(1, len(line))),
             *(_link(self.tree, i, fixtures.get(i)) for i in range(1, len(self.tree))),
         )
 
@@ -207,6 +227,13 @@ def check(house: House) -> SupplyCheck:
     """The supply tree of a house as read, from the source down, and what was assumed."""
     tree = build_tree(house)
     return SupplyCheck(tree=tree, assumptions=assumed_in(tree))
+
+
+def _pump_as_read(pump: Pump | None) -> PumpAsRead | None:
+    if pump is None:
+        return None
+    points = tuple(CurvePoint(flow=flow, head=head) for flow, head in pump.curve)
+    return _as_read(PumpAsRead, pump, curve=points)
 
 
 def _link(

@@ -128,7 +128,7 @@ def _differing(
 def comparison_table(comparison: Comparison, system: UnitSystem) -> Table:
     """The options side by side."""
     of_runs, setting = bool(comparison.runs), comparison.setting
-    pump_gives = Column(name="pump gives", of="design.line.flow", wrap=True)
+    pump_gives = Column(name="pump gives", of="line.flow", wrap=True)
     columns = [
         *([Column(name="tube", of="material", wrap=True)] if comparison.by_material else ()),
         *([Column(name="size", of=_size)] if of_runs else ()),

@@ -19,7 +19,7 @@ from supplycalc.reading.synonyms import meant_by
 from supplycalc.records import Form, Result, fields_to_data, to_data
 from supplycalc.records.sentences import CITED, amount
 from supplycalc.sizing.changes import map_runs, raise_switch
-from supplycalc.sizing.design import THIN_MARGIN, Design, RunResult, cost_data
+from supplycalc.sizing.design import THIN_MARGIN, Design, LineDesign, RunResult, cost_data
 from supplycalc.supply.source import set_pressure_of
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Pressure, Setting, Velocity
@@ -56,6 +56,13 @@ class ComparedOption(Struct, frozen=True, kw_only=True):
     def ok(self) -> bool:
         """Whether the design exists and passes."""
         return self.design is not None and self.design.ok
+
+    @property
+    def line(self) -> LineDesign | None:
+        """The line before the tank that the compared runs belong to."""
+        names = {run.name for run in self.runs if run.before_tank}
+        lines = () if self.design is None else self.design.lines
+        return next((line for line in lines if names & {run.name for run in line.runs}), None)
 
     @property
     def velocity(self) -> Velocity | None:
@@ -191,8 +198,8 @@ class Comparison(Result, frozen=True, kw_only=True):
         elif len(self.options) > 1:
             least = "works and is the choice with least pipe"
         text = f"{self.label(best, system)} {least}, with {spare} to spare at {worst.name}"
-        line = best.design.line
-        if line is not None and line.by_pump and self.before_tank:
+        line = best.line
+        if line is not None and line.by_pump:
             text += f"; the pump gives {show(line.flow, 'flow', system)} through it"
         if worst.margin < THIN_MARGIN:
             text += ", which is a thin margin"
@@ -429,7 +436,7 @@ def _as_chosen(options: Sequence[ComparedOption], design: Design) -> Iterator[Co
         same = asked and option.runs and all(chosen[it.name] == option.size for it in option.runs)
         if same and design.shortfall <= 0.0:
             names = {run.name for run in option.runs}
-            runs = tuple(run for run in design.runs if run.name in names)
+            runs = tuple(run for run in design.every_run if run.name in names)
             option = replace(option, design=design, runs=runs)
         yield option
 

@@ -119,6 +119,9 @@ def pump_system_of(house: House, *, waterlogged: bool) -> PumpSystem | None:
             'measured_flow = "5 gal in 28 s" and measured_pressure = "45 psi" in [source.pump]'
         )
         raise InputError([Problem(place=place, message=message)])
+    if house.further_wells:
+        message = "a day runs one well's pump so far, and this file has several"
+        raise InputError([Problem(place=house.further_wells[0].well.place, message=message)])
     system = pump_system(station)
     if not waterlogged:
         return system

@@ -172,6 +172,8 @@ class _Riser:
 
     def _columns(self) -> _Columns:
         lane_count = max((bus.lane for bus in self.buses.values()), default=0) + 1
+        # each well beside the first comes up in a lane of its own, below all that the tank feeds
+        lane_count = max(lane_count, 1 + max(row.well for row in self.rows))
         stacked = self.stacked
         share, lane = (0.30, NARROW_LANE) if stacked else (0.34, LANE)
         self.step = min(lane, (self.width * share - 2 * EDGE) / max(lane_count, 1))
@@ -340,9 +342,8 @@ class _Riser:
             y = self.y[number]
             own = self.buses.get(row.index)
             if row.index <= 0:
-                yield Stroke(
-                    points=((self._x(0), y), (text, y)), ink="pale", width=1.0, dashes=LEADER
-                )
+                ends = ((self._x(row.well), y), (text, y))
+                yield Stroke(points=ends, ink="pale", width=1.0, dashes=LEADER)
                 continue
             start = self._x(self.buses[row.parent].lane)
             end = text - 6.0 if own is None else self._x(own.lane)
@@ -373,10 +374,9 @@ class _Riser:
             else:
                 yield self._pipe(ends, row.side, way=False)
             yield from self._way_along(index, bus, x)
-        if self.rows[0].index < 0:
-            x = self._x(0)
-            ends = ((x, self.y[0]), (x, self.y[self.place[0]]))
-            yield self._pipe(ends, "cold", way=True)
+        for row in self.rows:
+            if row.type == "well":
+                yield self._pipe(tuple(self._from_well(row)), "cold", way=True)
         # where a pipe leaves an upright line
         for row in self.rows:
             if row.index > 0 and row.parent in self.buses:
@@ -386,6 +386,23 @@ class _Riser:
                     x, y = self._x(bus.lane), self.y[self.place[row.index]]
                     if len(self.drawn.design.tree.children[row.parent]) > 1:
                         yield circle(x, y, 2.6, fill=ink, edge=ink, width=0.5)
+
+    def _from_well(self, row: Row) -> Iterator[tuple[float, float]]:
+        """The way of a well's water up to the tank; of others to where lines meet."""
+        x, first = self._x(row.well), self._x(0)
+        yield x, self.y[self.place[row.index]]
+        if row.well == 0:
+            yield x, self.y[self.place[0]]
+            return
+        meeting = self.drawn.house.further_wells[0].joins
+        ends = {link.end: link.name for link in self.drawn.house.before_tank}
+        at = next(
+            (each.index for each in self.rows if each.index < 0 and each.name == ends.get(meeting)),
+            0,
+        )
+        y = self.y[self.place[at]]
+        yield x, y
+        yield first, y
 
     def _passing(self, index: int, bus: Bus) -> Iterator[float]:
         """Where pipes pass behind an upright line that they have no part in."""
@@ -421,7 +438,7 @@ class _Riser:
                 yield Shape(points=tip, fill=ink if row.worst_way else "white", edge=ink)
                 continue
             own = self.buses.get(row.index)
-            x = self._x(own.lane if own is not None else 0)
+            x = self._x(own.lane if own is not None else row.well)
             source = self.drawn.house.source
             if row.type in ("well", "pump"):
                 if row.name == "open tank":

@@ -15,8 +15,11 @@ from supplycalc.questions.draw.levels import DrawnLevel, level_height, level_of,
 from supplycalc.questions.size.tables import source_step
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, DesignAnswer, RunResult
+from supplycalc.supply.several_wells import well_names, wells_alone
 from supplycalc.units.quantities import Elevation, Flow, Length, Pressure
 
+APART = 1000
+"""Between the numbers of rows of one well and those of the next: no line has so many links."""
 RowType = Literal["well", "water", "pump", "source", "run", "device", "manifold", "fixture"]
 """A well or open tank with a pump in it is "well"; one with its pump above it, "water"."""
 
@@ -24,7 +27,7 @@ RowType = Literal["well", "water", "pump", "source", "run", "device", "manifold"
 class Row(Struct, frozen=True, kw_only=True):
     """One link of the supply, with what stands at its end."""
 
-    form: ClassVar[Form] = Form(omit=("index", "parent"), rename={"run_name": "run"})
+    form: ClassVar[Form] = Form(omit=("index", "parent", "well"), rename={"run_name": "run"})
 
     index: int
     """Of its link in the tree; below 0 for the well and what stands between it and the tank."""
@@ -60,6 +63,8 @@ class Row(Struct, frozen=True, kw_only=True):
     fails: bool = False
     """Whether a finding that fails, or a pressure that is short, stands against it."""
     warned: bool = False
+    well: int = 0
+    """Of what stands before the tank: of which well's own way it is a part, the first being 0."""
 
 
 class SupplyDrawing(DesignAnswer, frozen=True, kw_only=True):
@@ -95,10 +100,7 @@ def supply_drawing(design: Design) -> SupplyDrawing:
     on = [place[row.level] for row in rows]
     turn = _turns(design, on)
     rows.sort(key=lambda row: (on[row.index], *turn[row.index]))
-    rows[:0] = [
-        replace(row, index=-1 - number, parent=-max(number, 1))
-        for number, row in enumerate(_to_tank(design, rows[0].level))
-    ]
+    rows[:0] = _before_tank(design, rows[0].level)
     return SupplyDrawing(design=design, levels=storeys, rows=tuple(rows))
 
 
@@ -155,26 +157,47 @@ def _heats(design: Design, index: int) -> bool:
     return tree.side[tree.parent[index]] == "cold"
 
 
-def _to_tank(design: Design, level: str) -> Iterator[Row]:
+def _before_tank(design: Design, level: str) -> list[Row]:
+    """What the water passes up to the tank, in order: first the wells beside the first with their
+    lines."""
+    house, stretches = design.house, design.stretches[:-1]
+    names = well_names(house)
+    ways = [list(_to_tank(design, level, (*stretches[:1], *stretches[len(names) :])))]
+    for number, alone in enumerate(wells_alone(well_side(house))[1:], start=1):
+        row = _in_well(_water(design, level, "well", alone.source), alone.source)
+        row = replace(row, words=f"{row.words}, joins at {house.further_wells[0].joins}")
+        line = _line(design, level, stretches[number : number + 1])
+        ways.append([row, *line])
+    rows: list[Row] = []
+    for number, way in reversed(list(enumerate(ways))):
+        if len(ways) > 1:
+            told = {"fails": "fail", "warned": "warn"}
+            marks = {key: _told(design, kind, (names[number],)) for key, kind in told.items()}
+            way[0] = replace(way[0], name=names[number], **marks)
+        at = number * APART
+        rows += [
+            replace(row, well=number, index=-1 - place - at, parent=-max(place, 1) - at)
+            for place, row in enumerate(way)
+        ]
+    return rows
+
+
+def _to_tank(design: Design, level: str, stretches: Sequence[Design]) -> Iterator[Row]:
     """What the water passes up to the tank, in order: the well, pipe and equipment, an open tank
     that a second pump draws from."""
     house = design.house
     before, sucked = well_side(house), len(house.suction)
-    source, well = before.source, before.source.well
+    source = before.source
     lifts = source.kind == "well" and (before is not house or not source.open_water)
     if lifts:
-        row = _water(design, level, "well", source)
-        if well is not None:
-            head = source.elevation if well.elevation is None else well.elevation
-            row = replace(row, elevation=head - (well.pump_depth or 0.0))
+        row = _in_well(_water(design, level, "well", source), source)
         if sucked:
-            yield replace(row, type="water", kind=None, words="")
-        else:
-            yield replace(row, length=None if well is None else well.pump_depth)
+            row = replace(row, type="water", kind=None, words="", length=None)
+        yield row
     pump = replace(_water(design, level, "pump", source), type="pump")
     if source.pump is not None and source.pump.elevation is not None:
         pump = replace(pump, elevation=source.pump.elevation)
-    for number, link in enumerate(_line(design, level)):
+    for number, link in enumerate(_line(design, level, stretches)):
         if sucked and number == sucked:
             yield pump
         yield link
@@ -182,6 +205,16 @@ def _to_tank(design: Design, level: str) -> Iterator[Row]:
         yield pump
     if house.source.open_water and not house.source.by_gravity:
         yield _water(design, level, "open tank", house.source)
+
+
+def _in_well(row: Row, source: WaterSource) -> Row:
+    """A well's row, as deep as its pump hangs."""
+    well = source.well
+    if well is None:
+        return row
+    head = source.elevation if well.elevation is None else well.elevation
+    depth = well.pump_depth
+    return replace(row, elevation=head - (depth or 0.0), length=depth)
 
 
 def _water(design: Design, level: str, name: str, source: WaterSource) -> Row:
@@ -207,12 +240,11 @@ def _water(design: Design, level: str, name: str, source: WaterSource) -> Row:
     )
 
 
-def _line(design: Design, level: str) -> Iterator[Row]:
+def _line(design: Design, level: str, stretches: Sequence[Design]) -> Iterator[Row]:
     """Pipe and equipment between the well and the tank, in the way of the water."""
-    if design.line is None:
-        return
-    before = design.stretches[0]
-    for number, result in sorted(before.result_at.items()):
+    for before, number, result in (
+        (stretch, *item) for stretch in stretches for item in sorted(stretch.result_at.items())
+    ):
         row = Row(
             index=-1,
             parent=-1,

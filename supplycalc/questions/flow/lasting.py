@@ -12,13 +12,12 @@ from supplycalc.delivery.household import Outflow
 from supplycalc.model import House
 from supplycalc.records import Form
 from supplycalc.records.sentences import Finding
-from supplycalc.supply.limits import well_limit
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.pump_check import SAME_FLOW, flow_range
 from supplycalc.supply.source import set_pressure_of
 from supplycalc.supply.station import pump_station
 from supplycalc.supply.tank import time_until_empty
-from supplycalc.supply.well import sustained_yield, usable_storage
+from supplycalc.supply.well_shares import stored_in_all, sustained_by_all
 from supplycalc.units.quantities import Flow, Minutes, Pressure
 
 NEAR = 100.0
@@ -108,11 +107,9 @@ def lasting(
         full = low + vessel.drawdown / (0.5 * (drawn + most_drawn))
     told = level_known(house) or (source.pump is not None and not source.pump.curve)
     kept = pump_alone if short and told and pump_alone is not None else drawn
-    allowance = well_limit("submergence").value
-    sustained = None if source.well is None else sustained_yield(source.well, allowance)
-    well_time = None
-    if source.well is not None and sustained is not None and sustained * SAME_FLOW < kept:
-        stored = usable_storage(source.well, allowance)
+    sustained, well_time = sustained_by_all(house), None
+    if sustained is not None and sustained * SAME_FLOW < kept:
+        stored = stored_in_all(house)
         well_time = stored / (kept - sustained) if stored > 0.0 else None
     return Lasting(
         drawn=drawn,

@@ -14,6 +14,7 @@ from supplycalc.questions.parts.connections import MARKS, Need, joint_words, thr
 from supplycalc.questions.parts.pipe_lots import runs_already
 from supplycalc.questions.parts.supports import held_need, hidden
 from supplycalc.sizing.design import Design
+from supplycalc.supply.several_wells import is_shared, lines_apart
 from supplycalc.supply.well_line import trench_runs
 from supplycalc.tables import load_table, to_si
 
@@ -78,15 +79,23 @@ def well_needs(design: Design) -> Iterator[Need]:
                 continue
             need = _at_well(kind, _source_thread(design) if kind == "tank-tee" else "", tank.name)
             yield replace(need, group=BOOSTER) if source.open_water else need
-    if before.source.kind != "well" or runs_already(before.source):
+    if before.source.kind != "well":
         return
-    for i, link in enumerate(before.before_tank):
+    for line in lines_apart(before):
+        if not runs_already((before if is_shared(line) else line).source):
+            yield from _of_line(line)
+
+
+def _of_line(line: House) -> Iterator[Need]:
+    """The same of the line of one well, or of what several share, seen as far as it goes."""
+    for i, link in enumerate(line.before_tank):
         if isinstance(link, Device):
             yield _at_well(link.kind, "", link.name)
         elif not link.existing and link.size is not None:
-            if i == 0:
-                yield from _in_the_well(before, link)
-            yield from _on_the_way(before, link, hangs=i == 0)
+            hangs = i == 0 and not is_shared(line)
+            if hangs:
+                yield from _in_the_well(line, link)
+            yield from _on_the_way(line, link, hangs=hangs)
 
 
 def _in_the_well(house: House, first: Run) -> Iterator[Need]:

@@ -12,11 +12,13 @@ from msgspec import Struct
 
 from supplycalc.catalogue import Tube, TubeSize, nominal_inches
 from supplycalc.model import WaterSource
+from supplycalc.network import well_side
 from supplycalc.questions.parts.cutting import Cut, Piece, Stock, cut
 from supplycalc.questions.parts.supports import hidden
 from supplycalc.reading.prices import PipePrice, PriceList
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
+from supplycalc.supply.several_wells import is_shared
 from supplycalc.tables import load_table, to_si
 from supplycalc.units.quantities import Length
 
@@ -225,17 +227,29 @@ def strands(design: Design, prices: PriceList | None, waste: float) -> tuple[Str
     A run goes on in the next where nothing else starts between them, tube, size and joining are the
     same, and the whole still fits one coil (sticks are joined anyway).
     """
-    return tuple(strand for stretch in design.stretches for strand in _laid(stretch, prices, waste))
+    there = runs_already(well_side(design.house).source)
+    return tuple(
+        strand
+        for stretch in design.stretches
+        for strand in _laid(
+            stretch,
+            prices,
+            waste,
+            there=there if is_shared(stretch.house) else runs_already(stretch.house.source),
+        )
+    )
 
 
-def _laid(design: Design, prices: PriceList | None, waste: float) -> tuple[Strand, ...]:
-    """The same for the line before the tank, or for what stands behind it."""
+def _laid(
+    design: Design, prices: PriceList | None, waste: float, *, there: bool
+) -> tuple[Strand, ...]:
+    """The same for a line before the tank, whose well may be there, or for what is behind it."""
     tree = design.tree
     open_strands: dict[int, list[RunResult]] = {}
     laid: list[list[RunResult]] = []
     for run in design.runs:
         laid_already = run.before_tank and run.run.size is not None
-        if run.run.existing or (laid_already and runs_already(design.house.source)):
+        if run.run.existing or (laid_already and there):
             continue
         above = tree.parent[run.index]
         before = open_strands.pop(above, None) if len(tree.children[above]) == 1 else None

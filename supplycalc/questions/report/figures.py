@@ -16,6 +16,7 @@ from supplycalc.questions.well.study import WellCheck
 from supplycalc.sizing.daily_use import DailyUse
 from supplycalc.sizing.design import Design, OutletResult, RunResult
 from supplycalc.supply.pump import lift
+from supplycalc.supply.several_wells import named_wells
 from supplycalc.supply.supply_curve import pump_pressure
 from supplycalc.units import UnitSystem, convert, show, unit_of
 
@@ -150,7 +151,13 @@ def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
     pump = shown(held)
     if len(pump) < 2:
         return None
-    lines = [Series(name="the pump, at the tank", points=pump, thick=True)]
+    named = named_wells(house)
+    one = len(named) == 1
+    name = "the pump, at the tank" if one else "all pumps together, at the tank"
+    lines = [Series(name=name, points=pump, thick=True)]
+    for well, alone in () if one else named:
+        held = [(flow, pump_pressure(alone, flow)) for flow in flows]
+        lines.append(Series(name=f"{well} alone", points=shown(held)))
     design_flow = convert(check.design_flow, "flow", system)[0]
     levels = [
         Across(name=name, y=convert(pressure, "pressure", system)[0])
@@ -162,7 +169,7 @@ def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
     ]
     top = max(max(y for _, y in pump), *(level.y for level in levels))
     lines.append(Series(name="design flow", points=((design_flow, 0.0), (design_flow, top))))
-    fall = show(lift(house, check.design_flow), "length", system)
+    fall = f" ({show(lift(house, check.design_flow), 'length', system)} at the design flow)"
     told = "; ".join(
         f"{point.name}: {show(point.flow, 'flow', system)} at "
         f"{show(point.pressure, 'pressure', system)}"
@@ -185,8 +192,8 @@ def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
     drawn_from = "open tank" if check.house.source.open_water else "well"
     return both(
         draw,
-        f"What the pump holds at the pressure tank over flow, lift ({fall} at the design flow) and "
-        f"pipe from the {drawn_from} taken off. {works}",
+        f"What the pump holds at the pressure tank over flow, lift{fall if one else ''} and pipe "
+        f"from the {drawn_from} taken off. {works}",
     )
 
 

@@ -38,6 +38,8 @@ from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import (
     levels_table,
     points_table,
+    share_heads_table,
+    shares_table,
     storage_table,
     tank_table,
     water_table,
@@ -190,7 +192,10 @@ def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
     figure = pump_figure(check, system)
     if figure is not None:
         yield figure
-    if check.points:
+    if check.shares:
+        yield shares_table(check)
+        yield share_heads_table(check)
+    elif check.points:
         yield points_table(check)
     if tanks is not None:
         yield tanks

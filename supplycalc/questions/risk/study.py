@@ -37,10 +37,10 @@ from supplycalc.records.sentences import Finding
 from supplycalc.sizing.certainty import Certainty, SureSizes
 from supplycalc.sizing.design import Design, DesignAnswer
 from supplycalc.sizing.problem import TOLERANCE
-from supplycalc.supply.limits import least_run_time, well_limit
+from supplycalc.supply.limits import least_run_time
 from supplycalc.supply.pump_check import pump_check
 from supplycalc.supply.station import pump_station
-from supplycalc.supply.well import sustained_yield
+from supplycalc.supply.well_shares import sustained_by_all
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Flow, Pressure, Share, Time, Volume
 
@@ -295,9 +295,8 @@ def _of_well(design: Design, house: House, *, anew: bool) -> list[float]:
         power = None if house.source.pump is None else house.source.pump.motor_power
         if power is not None:
             row[5] = row[4] < least_run_time(row[0], power)[0]
-    if house.source.well is not None:
-        sustained = sustained_yield(house.source.well, well_limit("submergence").value)
-        if sustained is not None:
-            row[6] = sustained
-            row[7] = sustained < check.needed_flow
+    sustained = sustained_by_all(house)
+    if sustained is not None:
+        row[6] = sustained
+        row[7] = sustained < check.needed_flow
     return row

@@ -26,6 +26,7 @@ from supplycalc.questions.size.page import (
 )
 from supplycalc.records.sentences import amount
 from supplycalc.sizing.design import Design, OutletResult, RunResult, pump_then
+from supplycalc.supply.several_wells import well_names
 from supplycalc.units import UnitSystem, show
 
 MOST_STEPS, LEAST_STEPS = 8, 4
@@ -134,14 +135,17 @@ def _few(names: list[str]) -> str:
 
 def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
     """The sizes of the line from the well, where the file left them open, and what it carries."""
-    line = design.line
-    if line is None or all(run.run.size is not None for run in line.runs):
-        return
-    told = _few([f"{run.name} {run.nominal}" for run in line.runs])
-    what = "from the pump" if line.by_pump else "taken as pumped"
-    flow = show(line.flow, "flow", system)
     tank = "tank" if design.house.source.filled_by is None else "open tank"
-    yield Paragraph(text=f"Before the {tank}, {flow} {what}: {told}", indent=2, hang=2)
+    names = well_names(design.house)
+    for number, line in enumerate(design.lines):
+        if all(run.run.size is not None for run in line.runs):
+            continue
+        told = _few([f"{run.name} {run.nominal}" for run in line.runs])
+        what = "from the pump" if line.by_pump else "taken as pumped"
+        if len(names) > 1:
+            what = f"from {names[number]}" if number < len(names) else "from all"
+        flow = show(line.flow, "flow", system)
+        yield Paragraph(text=f"Before the {tank}, {flow} {what}: {told}", indent=2, hang=2)
 
 
 def _named(run: RunResult, several: bool) -> str:

@@ -17,7 +17,7 @@ from supplycalc.sizing.changes import draws_alike
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.costs import cost_by
 from supplycalc.sizing.design import LEVELS, Design, MarginPrice
-from supplycalc.sizing.line_results import line_design
+from supplycalc.sizing.line_results import line_designs
 from supplycalc.sizing.profile import line_profiles
 from supplycalc.sizing.results import device_results, outlet_results, run_results
 from supplycalc.sizing.size import (
@@ -208,14 +208,14 @@ def _with_what_comes_out(design: Design) -> Design:
 
 def _judged(sized: SizedTree, prices: PriceList | None) -> Design:
     situation, outlets = sized.situation, outlet_results(sized)
+    lines = line_designs(well_side(situation.tree.house), situation.lines, cost_by(prices))
     design = Design(
         tree=situation.tree,
         demand=situation.demand,
         source=situation.source,
         pump=pump_check(situation.tree, situation.demand),
-        line=None
-        if situation.line is None
-        else line_design(well_side(situation.tree.house), situation.line, cost_by(prices)),
+        line=lines[0] if lines else None,
+        more_lines=lines[1:],
         runs=run_results(sized),
         devices=device_results(sized),
         outlets=outlets,

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from supplycalc.findings import RULES, judge
 from supplycalc.findings.open_water import inflow_short
 from supplycalc.findings.well import yield_short
-from supplycalc.model import Well
+from supplycalc.model import House
 from supplycalc.network import well_side
 from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.tank import TankCheck
@@ -16,6 +16,7 @@ from supplycalc.questions.well.well_yield import WellYield
 from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import well_limit
+from supplycalc.supply.several_wells import named_wells
 from supplycalc.supply.station import Station
 from supplycalc.supply.well_line import trench_runs
 from supplycalc.tables import citation_of, code_limit, load_table
@@ -46,7 +47,7 @@ def well_findings(
     if station is not None and tank is not None:
         yield from _starts(station, tank)
     if station is not None:
-        yield from _runs_dry(well_side(design.house).source.well)
+        yield from _runs_dry(well_side(design.house))
 
 
 def _too_small(storage: TankNeeded, held: float) -> Iterator[Finding]:
@@ -99,15 +100,18 @@ def _starts(station: Station, tank: TankCheck) -> Iterator[Finding]:
     )
 
 
-def _runs_dry(well: Well | None) -> Iterator[Finding]:
+def _runs_dry(house: House) -> Iterator[Finding]:
     submergence = well_limit("submergence").value
-    if well is None or well.pump_depth is None or well.static_level is None:
-        return
-    if well.pump_depth - well.static_level < submergence:
+    for name, alone in named_wells(house):
+        well = alone.source.well
+        if well is None or well.pump_depth is None or well.static_level is None:
+            continue
+        if well.pump_depth - well.static_level >= submergence:
+            continue
         yield Finding(
             level="fail",
             code="runs-dry",
-            where="well",
+            where=name or "well",
             message="the pump hangs only {0} below the water at rest; {1} should stand above it",
             values=((well.pump_depth - well.static_level, "length"), (submergence, "length")),
             remedy="hang the pump lower, off the bottom, and fit dry-run protection",

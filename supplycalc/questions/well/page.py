@@ -117,7 +117,11 @@ def _open_source(supply: OpenSource, check: WellCheck, system: UnitSystem) -> It
 
 def _pump(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
     """Where the pump works, or what one must give."""
-    if check.points:
+    if check.shares:
+        yield tables.shares_table(check)
+        yield Paragraph(text=_one_off(check, system))
+        yield tables.share_heads_table(check)
+    elif check.points:
         yield tables.points_table(check)
     if check.speeds is not None:
         low, high = check.speeds
@@ -133,6 +137,26 @@ def _pump(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
             text="A curve through the duty point or above it holds the design flow at cut-in; "
             "below the least head without flow the pump never stops."
         )
+
+
+def _one_off(check: WellCheck, system: UnitSystem) -> str:
+    """What is left where one of several pumps is off or fails."""
+    design = check.design.pump
+    needed = check.design_flow if design is None else design.needed_flow
+    total = math.fsum(share.at_cut_in for share in check.shares)
+    text = (
+        f"Together {show(total, 'flow', system)} at cut-in. At one pressure the flows of pumps "
+        "add; through a line that they share each gives less than alone. "
+    )
+    told = []
+    for share in check.shares if len(check.shares) == 2 else ():
+        other = next(each for each in check.shares if each is not share)
+        enough = "enough for" if other.alone >= needed else "less than"
+        told.append(
+            f"With {share.name} off {other.name} gives {show(other.alone, 'flow', system)}, "
+            f"{enough} the {show(needed, 'flow', system)} the pumps are judged by"
+        )
+    return f"{text}{'. '.join(told)}{'.' if told else ''}".strip()
 
 
 def _left_open(pump: Uncertain, system: UnitSystem) -> str:
@@ -204,7 +228,17 @@ def _keeping_up(check: WellCheck, system: UnitSystem) -> str:
             "The file does not say what the well sustains (recovery), so it is taken to be enough."
         )
     text = f"The well sustains {show(supply.sustained, 'flow', system)}, as the file says"
-    if supply.by_drawdown and well is not None and well.specific_capacity:
+    if check.shares:
+        each = " and ".join(
+            f"{share.name} {show(share.sustained, 'flow', system)}"
+            for share in check.shares
+            if share.sustained is not None
+        )
+        text = (
+            f"Together the wells give {show(supply.sustained, 'flow', system)} for good, each no "
+            f"more than it sustains ({each}) nor than its pump lifts"
+        )
+    elif supply.by_drawdown and well is not None and well.specific_capacity:
         most = f"{tables.about(supply.sustained, 'flow', system)} {unit_of('flow', system)}"
         text = (
             f"By its drawdown alone the well gives at most about {most}: its level can fall "

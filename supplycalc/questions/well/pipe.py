@@ -56,7 +56,8 @@ def pipe_options(design: Design) -> tuple[PipeOption, ...]:
     """
     pipes = trench_runs(design.house)
     house = well_side(design.house)
-    if not pipes or house.source.cut_in is None:
+    several = bool(house.further_wells)  # of each well's own: compare --run
+    if several or not pipes or house.source.cut_in is None:
         return ()
     house = with_curve(house)
     longest = max(pipes, key=lambda pipe: pipe.length)

@@ -101,7 +101,7 @@ def duty(design: Design, sustained: float | None) -> Duty | None:
     """
     house = design.house
     source = house.source
-    if source.cut_in is None or not level_known(house):
+    if source.cut_in is None or not level_known(house) or house.further_wells:
         return None
     cut_out = source.cut_out if source.cut_out is not None else source.cut_in
     flow = design.demand.design_flow[0]

@@ -22,6 +22,7 @@ from supplycalc.sizing.design import Design, DesignAnswer, pump_verdict
 from supplycalc.supply.day_need import day_need
 from supplycalc.supply.station import OperatingPoint, Station, pump_station, speed_for
 from supplycalc.supply.suction import Suction, suction
+from supplycalc.supply.well_shares import WellShare, well_shares
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow, Pressure
 
@@ -43,6 +44,8 @@ class WellCheck(DesignAnswer, frozen=True, kw_only=True):
     known."""
     speeds: tuple[float, float] | None
     """Of a constant-pressure pump without draw and at the design flow, over full speed."""
+    shares: tuple[WellShare, ...]
+    """What each of several wells gives; empty with one."""
     uncertain: Uncertain | None
     duty: Duty | None
     tank: TankCheck | None
@@ -136,7 +139,8 @@ def well_check(
         speeds=(speed_for(station, 0.0), speed_for(station, flow))
         if station is not None and station.held
         else None,
-        uncertain=uncertain(house, flow),
+        shares=well_shares(house),
+        uncertain=None if house.further_wells else uncertain(house, flow),
         duty=duty(design, tested_yield) if station is None else None,
         tank=tank,
         suction=None if station is None else suction(station),

@@ -171,7 +171,7 @@ def _option(
         pump_flow=flows,
         perhaps_reached=flows is None or flows[1] > 0.0 or strongest > source.cut_out,
         required_head=total_dynamic_head(design.house, design_flow, source.cut_in)
-        if level_known(design.house)
+        if level_known(design.house) and not design.house.further_wells
         else None,
         pump_state=None if design.pump is None else design.pump.state,
         cycles=None if tank is None else tank.cycles,

@@ -16,6 +16,7 @@ from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.supply.station import OperatingPoint
 from supplycalc.supply.well_line import trench_runs
+from supplycalc.supply.well_shares import WellShare
 from supplycalc.units import DAY, HOUR, UnitSystem, convert, show, unit_of
 
 
@@ -42,6 +43,41 @@ def points_table(check: WellCheck) -> Table:
             Column(name="lift", of="lift"),
             Column(name="friction", of="friction_head"),
             Column(name="total head", of="total_head", wrap=True),
+        ),
+    )
+
+
+def shares_table(check: WellCheck) -> Table:
+    """What each of several wells gives."""
+    return table_of(
+        "Each well's share, all pumps running",
+        WellShare,
+        check.shares,
+        (
+            Column(name="well", of="name", wrap=True),
+            Column(name="at cut-in", of="at_cut_in"),
+            Column(name="share", of="share"),
+            Column(name="halfway", of="halfway"),
+            Column(name="at cut-out", of="at_cut_out"),
+            Column(name="sustains", of="sustained"),
+            Column(name="lasts", of="lasting"),
+            Column(name="alone at cut-in", of="alone", wrap=True),
+        ),
+    )
+
+
+def share_heads_table(check: WellCheck) -> Table:
+    """Against what each of several pumps works."""
+    return table_of(
+        "Each pump's duty at cut-in",
+        WellShare,
+        check.shares,
+        (
+            Column(name="well", of="name", wrap=True),
+            Column(name="flow", of="at_cut_in"),
+            Column(name="total head", of="total_head"),
+            Column(name="level falls", of="drawdown"),
+            Column(name="most it holds at the tank", of="highest", wrap=True),
         ),
     )
 

@@ -18,6 +18,7 @@ from supplycalc.supply.well import (
     available_drawdown,
     sustained_yield,
 )
+from supplycalc.supply.well_shares import sustained_by_all
 from supplycalc.units.quantities import Flow, Head, Length, Volume
 
 
@@ -74,7 +75,7 @@ def well_yield(design: Design, station: Station | None) -> WellYield:
     house = design.house
     well, allowance = house.source.well, well_limit("submergence").value
     need = day_need(house)
-    sustained = None if well is None else sustained_yield(well, allowance)
+    sustained = sustained_by_all(house)
     fall = None if well is None else available_drawdown(well, allowance)
     flow = design.demand.design_flow[0]
     against_need = day_balance(house, station, need)
@@ -89,7 +90,11 @@ def well_yield(design: Design, station: Station | None) -> WellYield:
         people_assumed=need.assumed,
         per_person=need.per_person,
         sustained=sustained,
-        by_drawdown=sustained is not None and (well is None or sustained != well.recovery),
+        by_drawdown=sustained is not None
+        and any(
+            each is not None and sustained_yield(each, allowance) not in (None, each.recovery)
+            for each in (well, *(further.well for further in house.further_wells))
+        ),
         drawdown=fall,
         bore_known=well is not None and well.diameter is not None and fall is not None,
         second_pump=second_pump,

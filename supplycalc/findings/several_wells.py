@@ -1,0 +1,106 @@
+"""Several wells on one tank: pumps that hold each other shut, push back, or outrun their well."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from supplycalc.findings.rule import YOUR_FILE, Remark, Values, rule
+from supplycalc.findings.words import listed
+from supplycalc.model import Device, House, Run
+from supplycalc.sizing.design import Design, Level
+from supplycalc.supply.several_wells import well_names, wells_alone, wells_apart
+from supplycalc.supply.well_shares import stored_in_all, well_shares
+
+CHECK_VALVE = "check-valve"
+
+
+@rule("well-outrun", "warn", well=True)
+def well_outrun(design: Design) -> Iterator[Remark]:
+    """One of several wells whose pump gives more than it sustains."""
+    pump = design.pump
+    if pump is None or not design.house.further_wells:
+        return
+    wells = zip(well_shares(design.house), wells_alone(design.house), strict=False)
+    for share, alone in wells:
+        if share.sustained is None or share.at_cut_in <= share.sustained:
+            continue
+        stored = stored_in_all(alone)
+        message = "its pump gives {0}, and the well sustains {1}: a long draw can run it dry"
+        values = [(share.at_cut_in, "flow"), (share.sustained, "flow")]
+        if stored > 0.0:
+            message += ", after about {2} of pumping"
+            values.append((stored / (share.at_cut_in - share.sustained), "minutes"))
+        if pump.sustained is not None:
+            message += f"; {'both' if pump.pumps == 2 else 'all'} wells together sustain "
+            message += f"{{{len(values)}}}"
+            values.append((pump.sustained, "flow"))
+        yield Remark(
+            where=share.name,
+            message=message,
+            values=tuple(values),
+            remedy="fit dry-run protection on this pump, so that the other goes on alone, or "
+            "throttle it to what its well gives; where long draws are usual, store water and pump "
+            "it twice",
+            source=YOUR_FILE,
+        )
+
+
+@rule("pump-shut-off", "fail", well=True)
+def pump_shut_off(design: Design) -> Iterator[Remark]:
+    """One of several pumps that is held shut by the pressure of the others."""
+    source = design.house.source
+    if source.cut_in is None or source.cut_out is None:
+        return
+    for share in well_shares(design.house):
+        if share.at_cut_out > 0.0:
+            continue
+        values: Values = ((source.cut_in, "setting"), (share.highest, "pressure"))
+        if share.at_cut_in <= 0.0:
+            message = (
+                "its pump gives nothing while the others run: at the cut-in of {0} it is held "
+                "shut, as it reaches at most {1} at the tank"
+            )
+            level: Level = "fail"
+        else:
+            message = (
+                "its pump gives nothing at the cut-out of {2}, as it reaches at most {1} at the "
+                "tank: towards the end of each run the other holds it shut"
+            )
+            values, level = (*values, (source.cut_out, "setting")), "warn"
+        yield Remark(
+            level=level,
+            where=share.name,
+            message=f"{message}. It churns the same water, which heats it and its pipe, and wears "
+            "out",
+            values=values,
+            remedy="give it a pressure switch of its own that stops it below that pressure, fit a "
+            "pump with more head, or lower the switch",
+            source=YOUR_FILE,
+        )
+
+
+@rule("well-backflow", "warn", well=True)
+def well_backflow(design: Design) -> Iterator[Remark]:
+    """Wells that join without a check valve in each one's own line."""
+    if not design.house.further_wells:
+        return
+    open_lines = [
+        name
+        for name, apart in zip(well_names(design.house), wells_apart(design.house), strict=True)
+        if not any(_checks(apart, link) for link in apart.before_tank)
+    ]
+    if open_lines:
+        yield Remark(
+            where=listed(open_lines),
+            message="no check valve is listed before the lines of the wells meet: while the other "
+            "pump runs, or both rest, water can go down this well, spin its pump backwards and "
+            "carry what one well has into the other",
+            remedy="fit a check valve in each well's own line, at the pump or where the lines "
+            "meet, and list it (check_valves, a check-valve among fittings, or a device)",
+        )
+
+
+def _checks(house: House, link: Run | Device) -> bool:
+    if isinstance(link, Device):
+        return "closes" in house.catalogue.devices[link.kind].roles
+    return any(kind == CHECK_VALVE for kind, _ in link.fittings or ())

@@ -1,0 +1,177 @@
+"""The sizes of all lines before the tank: one well's line, or those of several and what they share.
+
+Of several wells each pump is asked for its part of what the house draws: as its share is of all
+that the pumps give through the widest lines. The sizes of the line that they share decide the
+pressure where the lines meet, so each of its few choices is tried with the cheapest lines that
+answer it.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from supplycalc.hydraulics.friction import velocity
+from supplycalc.model import House, Run
+from supplycalc.sizing.changes import map_runs, with_sizes
+from supplycalc.sizing.choices import LineSizes, Situation, is_settled
+from supplycalc.sizing.classes import pressure_at_tank, with_line_classes
+from supplycalc.sizing.costs import Cost
+from supplycalc.sizing.line import NEARLY, SAME_FLOW, at_widest, line_situation, size_line
+from supplycalc.supply.pump import curve_known, with_curve
+from supplycalc.supply.several_wells import common_line, lines_apart, wells_apart
+from supplycalc.supply.supply_curve import WellsTogether
+
+LEAST_ASKED = 1e-6
+"""[m3/s] Asked of a pump that gives nothing, so that its line gets sizes: 0.02 gpm."""
+SHORT_OF = 1e-6
+"""Share of what is wanted that a choice of sizes may miss by rounding."""
+
+
+class Tried(Struct, frozen=True, kw_only=True):
+    """One choice of sizes of the line that wells share, with the lines that answer it."""
+
+    house: House
+    lines: tuple[LineSizes, ...]
+    given: float
+    """What all pumps give at the tank [m3/s]; inf where that is not known."""
+    slow: bool
+    """Whether water keeps its limit in every open run of the shared line."""
+
+    @property
+    def cost(self) -> float:
+        """Of all the lines, with what pumping through them costs."""
+        return math.fsum(line.cost for line in self.lines)
+
+
+def size_lines(
+    house: House, design_flow: float, cost: Cost, energy: float = 0.0
+) -> tuple[House, tuple[LineSizes, ...]]:
+    """Choose the sizes before the tank that the file leaves open.
+
+    Args:
+        house: with something before the tank.
+        design_flow: of the house [m3/s].
+        cost: what a run costs in a size.
+        energy: what pumping against a pressure costs over the years [1/Pa].
+
+    Returns:
+        The house with a size for every run before the tank, and what was chosen: of each well's
+        own line, last of what they share.
+    """
+    if not house.further_wells:
+        house, line = size_line(house, design_flow, cost, energy)
+        return house, (line,)
+    widest = house
+    for part in lines_apart(house):
+        classed = with_line_classes(part)
+        house = with_runs_of(house, classed)
+        widest = with_runs_of(
+            with_runs_of(widest, classed),
+            at_widest(classed, line_situation(classed, design_flow, cost)),
+        )
+    pumped, count = with_curve(widest), len(wells_apart(house))
+    known, pressure = curve_known(pumped), pressure_at_tank(house)
+    flows = WellsTogether.of(pumped).flows_at(pressure) if known else (0.0,) * count
+    most = math.fsum(flows)
+    if most > 0.0:
+        asked = [max(min(design_flow / most, NEARLY) * flow, LEAST_ASKED) for flow in flows]
+    else:
+        asked = [design_flow / count] * count
+    wanted = math.fsum(asked)
+    as_read = common_line(house)
+    best: Tried | None = None
+    for sizes in _shared_sizes(house, wanted, cost):
+        tried = _tried(with_sizes(house, sizes), asked, cost, energy, pressure)
+        if best is None or _better(tried, best, wanted):
+            best = tried
+    assert best is not None
+    lines = best.lines
+    if as_read is not None:  # its sizes were fixed to try them
+        lines = (*lines[:-1], replace(lines[-1], as_read=as_read.before_tank))
+    return best.house, lines
+
+
+def with_runs_of(house: House, part: House) -> House:
+    """The house with the runs before the tank of one that shows a part of it.
+
+    Args:
+        house: the house.
+        part: such as one of its wells apart, its runs changed.
+    """
+    runs = {link.name: link for link in part.before_tank if isinstance(link, Run)}
+    return map_runs(house, lambda run: runs.get(run.name, run))
+
+
+def _shared_sizes(house: House, flow: float, cost: Cost) -> Iterator[dict[str, str]]:
+    """Every choice of sizes of the line that the wells share; a group has one."""
+    shared = common_line(house)
+    if shared is None:
+        yield {}
+        return
+    groups: dict[str, list[str]] = {}
+    offered: dict[str, list[str]] = {}
+    for choice in line_situation(shared, flow, cost).choices:
+        if choice is None or is_settled(choice.run):
+            continue
+        group = choice.group or choice.run.name
+        sizes = [choice.options[j].size.nominal for j in choice.allowed]
+        groups.setdefault(group, []).append(choice.run.name)
+        offered[group] = [size for size in offered.get(group, sizes) if size in sizes] or sizes
+    for picked in itertools.product(*offered.values()):
+        yield {
+            name: size
+            for names, size in zip(groups.values(), picked, strict=True)
+            for name in names
+        }
+
+
+def _tried(house: House, asked: list[float], cost: Cost, energy: float, pressure: float) -> Tried:
+    """The cheapest lines of the wells before a shared line whose sizes are given."""
+    shared, wanted = common_line(house), math.fsum(asked)
+    joint = WellsTogether.of(house)
+    lines: list[LineSizes] = []
+    for part, flow in zip(wells_apart(house), asked, strict=True):
+        ends = flow, pressure + joint.lost(wanted)
+        if part.before_tank:
+            part, line = size_line(part, flow, cost, energy * flow / wanted, ends)
+            house = with_runs_of(house, part)
+        else:
+            line = LineSizes(as_read=(), wanted=flow, cost=0.0)
+        lines.append(line)
+    pumped, slow = with_curve(house), True
+    given = math.inf
+    if curve_known(pumped):
+        given = math.fsum(WellsTogether.of(pumped).flows_at(pressure))
+    if shared is not None:
+        situation = line_situation(shared, wanted, cost)
+        lines.append(_shared_line(shared, situation, wanted, energy))
+        through = wanted if math.isinf(given) else given
+        slow = not any(
+            choice is not None
+            and velocity(through, choice.options[choice.offered[0]].size.inside_diameter)
+            > choice.velocity_limit * SAME_FLOW
+            for choice in situation.choices
+        )
+    return Tried(house=house, lines=tuple(lines), given=given, slow=slow)
+
+
+def _shared_line(shared: House, situation: Situation, wanted: float, energy: float) -> LineSizes:
+    spent = math.fsum(
+        choice.options[choice.offered[0]].cost for choice in situation.choices if choice is not None
+    )
+    return LineSizes(as_read=shared.before_tank, wanted=wanted, cost=spent, energy=energy)
+
+
+def _better(tried: Tried, best: Tried, wanted: float) -> bool:
+    """Whether a choice is to be preferred: enough at the tank, then slow enough, then cheap."""
+
+    def rank(each: Tried) -> tuple[float, bool, float]:
+        missing = max(wanted * (1.0 - SHORT_OF) - each.given, 0.0)
+        return missing, not each.slow, each.cost
+
+    return rank(tried) < rank(best)
