@@ -262,10 +262,6 @@ _DROP_PIPE = (
 )  # fmt: skip
 _WELL = keys_of(
     Well,
-    Key(
-        name="name", kind="name", example='"old well"', default='"well"',
-        help="What the well is called, where there are several.",
-    ),
     quantity_key("static_level", "62 ft", "Depth of the water below the wellhead, pump at rest."),
     quantity_key(
         "specific_capacity", "1.2 gpm/ft", "Flow per length of drawdown, from the driller's test.",
@@ -292,6 +288,10 @@ _WELL = keys_of(
         help="In short for a run from the wellhead to a tank that stands in the house, or to an "
         "open one.",
         example='{ material = "pe-cts-sdr9", size = "1-1/4", length = "180 ft" }',
+    ),
+    Key(
+        name="name", kind="name", example='"old well"', default='"well"',
+        help="What the well is called, where there are several.",
     ),
 )  # fmt: skip
 SOURCE_SECTION = Section(
