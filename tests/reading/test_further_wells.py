@@ -63,7 +63,7 @@ def test_the_first_of_two_well_tables_is_the_first_well() -> None:
     start, end = FIRST.index("[source.pump]"), FIRST.index("[[run]]")
     own = FIRST[start:end]
     pump, well = own.split("[source.well]")
-    table = '[[well]]\nname = "upper well"\n' + well + pump.replace("[source.pump]", "[well.pump]")
+    table = f'[[well]]\nname = "upper well"\n{well}{pump.replace("source", "well")}'
     alike = FIRST[:start] + FIRST[end:] + table + SECOND
 
     house, other = loads(alike, "alike.toml"), loads(BOTH, "two.toml")
@@ -81,7 +81,8 @@ REFUSED = [
     (BOTH.replace('to = "well tee"\nmaterial = "pe-cts-sdr9"\nlength = "150 ft"',
                   'to = "barn"\nmaterial = "pe-cts-sdr9"\nlength = "150 ft"'),
      "run 'lower trench' ends at 'barn', where nothing else ends"),
-    (BOTH.replace("[well.pump]", '[well.pump]\nkind = "constant-pressure"\nset_pressure = "50 psi"'),
+    (BOTH.replace("[well.pump]",
+                  '[well.pump]\nkind = "constant-pressure"\nset_pressure = "50 psi"'),
      "two pumps on one tank follow a pressure switch"),
     (BOTH.replace('curve = [["0 gpm", "240 ft"], ["5 gpm", "220 ft"], ["10 gpm", "170 ft"]]', ""),
      "give its curve, or a bucket test with the other pump off"),
