@@ -181,30 +181,35 @@ def least_cost(ways: Ways, available: float) -> tuple[float, float, tuple[int, .
     How: dynamic programming over exact Pareto fronts.
     """
     available += _MARGIN
-    caps = _caps(ways, available)
-    fronts: list[list[Front]] = [[]] * len(caps)
-    for index in range(len(caps) - 1, -1, -1):
-        fronts[index] = _fronts(ways, fronts, index, caps[index])
+    reach = _reach(ways, available)
+    fronts: list[list[Front]] = [[]] * len(reach)
+    for index in range(len(reach) - 1, -1, -1):
+        fronts[index] = _fronts(ways, fronts, index, *reach[index])
     return _traced(ways, fronts, available)
 
 
-def _caps(ways: Ways, available: float) -> list[float]:
-    """Highest pressure that can reach each link's upstream end [Pa]; too high does no harm."""
-    caps = [available + 1e-3] * len(ways.children)
+def _reach(ways: Ways, available: float) -> list[tuple[float, float]]:
+    """Least and highest pressure that can reach each link's upstream end [Pa], widened a little."""
+    reach = [(available - 1e-3, available + 1e-3)] * len(ways.children)
     for index, children in enumerate(ways.children):
         if children:
-            drop = ways.drop[index]
-            best = min(
-                [drop[option] for way in ways.ways[index] for option, _ in way], default=math.inf
-            )
-            cap = min(caps[index] - best, ways.limit[index] + 1e-3)
+            drops = [ways.drop[index][option] for way in ways.ways[index] for option, _ in way]
+            least, most = reach[index]
+            limit = ways.limit[index]
+            least = min(least - max(drops, default=math.inf), limit - 1e-3)
+            most = min(most - min(drops, default=math.inf), limit + 1e-3)
             for child in children:
-                caps[child] = cap
-    return caps
+                reach[child] = least, most
+    return reach
 
 
-def _fronts(ways: Ways, fronts: Sequence[Sequence[Front]], index: int, cap: float) -> list[Front]:
-    """Fronts of a link, one for each class of feeding sizes, up to the pressure `cap` [Pa]."""
+def _fronts(
+    ways: Ways, fronts: Sequence[Sequence[Front]], index: int, least: float, most: float
+) -> list[Front]:
+    """Fronts of a link, one for each class of feeding sizes, between two pressures [Pa].
+
+    Of the designs that the least pressure to be expected suffices for, only the cheapest counts.
+    """
     drop, cost = ways.drop[index], ways.cost[index]
     joints = [_joint(ways, fronts, index, down) for down in ways.below[index]]
     own: list[Front] = []
@@ -216,13 +221,13 @@ def _fronts(ways: Ways, fronts: Sequence[Sequence[Front]], index: int, cap: floa
         for option, d in way[len(before) :] if longer else way:
             rise, extra = drop[option], cost[option]
             needed, total = joints[d]
-            within = needed[: bisect_right(needed, cap - rise)]
+            within = needed[: bisect_right(needed, most - rise)]
             points += [
                 (pressure + rise, sum_below + extra, option, d, pressure)
                 for pressure, sum_below in zip(within, total, strict=False)
             ]
         before = way
-        own.append(_undominated(points))
+        own.append(_undominated(points, least))
     return own
 
 
@@ -238,11 +243,12 @@ def _joint(
     return _combined(parts, ways.required[index], ways.limit[index] + _MARGIN)
 
 
-def _undominated(points: list[Point]) -> Front:
+def _undominated(points: list[Point], least: float) -> Front:
     """Keep the points that are cheaper than every point that needs no more pressure.
 
     Args:
         points: in any order; they are sorted in place [Pa and cost].
+        least: pressure that there will be at least [Pa].
 
     Returns:
         The front.
@@ -254,7 +260,9 @@ def _undominated(points: list[Point]) -> Front:
         if point[1] < best:
             best = point[1]
             kept.append(point)
-    return Front([point[0] for point in kept], [point[1] for point in kept], kept)
+    needed = [point[0] for point in kept]
+    first = max(bisect_right(needed, least) - 1, 0)
+    return Front(needed[first:], [point[1] for point in kept[first:]], kept[first:])
 
 
 def _combined(
