@@ -396,7 +396,7 @@ def well(
     Raises:
         InputError: the house stands on a main, or there is no such method.
     """
-    from supplycalc.questions.well.storage import StorageWish
+    from supplycalc.chance.tank_needed import StorageWish
     from supplycalc.questions.well.study import well_check
 
     within("people", people, 1, 1000)

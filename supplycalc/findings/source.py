@@ -18,8 +18,10 @@ from supplycalc.findings.rule import (
 from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design, DeviceResult
+from supplycalc.supply.day_need import day_need
 from supplycalc.supply.pump_check import ROUND_FIGURE, PumpCheck
 from supplycalc.tables import Citation, code_limit
+from supplycalc.units import DAY
 
 CARRIED_ON = 1.5
 """So many times the last given flow a pump's curve may be carried on without a word."""
@@ -75,11 +77,12 @@ def pump_of(design: Design) -> PumpCheck | None:
     return design.pump
 
 
-@rule("pump-cannot-hold", "warn", subject=pump_of, well=True)
-def pump_cannot_hold(pump: PumpCheck) -> Iterator[Remark]:
+@rule("pump-cannot-hold", "warn", well=True)
+def pump_cannot_hold(design: Design) -> Iterator[Remark]:
     """The pump gives less than the design flow: a failure where one of the trade's rules or one
     outlet needs more, else a warning, since the codes' peaks are those of houses on a main."""
-    if pump.state not in ("short-of-peak", "too-small") or pump.pump_flow is None:
+    pump = design.pump
+    if pump is None or pump.state not in ("short-of-peak", "too-small") or pump.pump_flow is None:
         return
     least, most = pump.pump_flow
     at = "at its set pressure of {0}" if pump.held else "at the cut-in of {0}"
@@ -110,7 +113,9 @@ def pump_cannot_hold(pump: PumpCheck) -> Iterator[Remark]:
         if pump.sinks_to <= 0.0:
             sinks = "so much no longer comes: the pump alone gives it at no pressure"
         text += f"; after that {sinks}"
-    remedy, remedy_values = pump_advice(pump)
+    need = day_need(design.house).volume
+    enough = pump.sustained is None or pump.sustained * DAY >= need
+    remedy, remedy_values = pump_advice(pump, enough)
     if pump.pumps > 1:
         text = text.replace("gives ", "give ", 1).replace("the pump alone", "the pumps alone")
         text = f"together {text.replace('which it gives', 'which they give')}"
@@ -149,8 +154,11 @@ def _enough(pump: PumpCheck) -> str:
     return f"{words}, {verdict}: the codes' peaks are those of houses on a main"
 
 
-def pump_advice(pump: PumpCheck) -> tuple[str, Values]:
+def pump_advice(pump: PumpCheck, enough_water: bool) -> tuple[str, Values]:
     """What would do for a pump that gives too little; storage where the well is what limits.
+
+    Args:
+        enough_water: whether the well gives a day's water, so that storage helps.
 
     Returns:
         (sentence with marks, their values).
@@ -167,6 +175,8 @@ def pump_advice(pump: PumpCheck) -> tuple[str, Values]:
             ((flow, "flow"),),
         )
     if pump.sustained is not None and pump.sustained < flow:
+        if not enough_water:
+            return f"{lead}the well sustains {{0}}: no pump gives more", ((pump.sustained, "flow"),)
         return (
             f"{lead}the well sustains {{0}}, so that not a larger pump but storage gives more: a "
             "covered tank that the well fills slowly, with a second pump from there of {1}, and "

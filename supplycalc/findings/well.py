@@ -27,6 +27,7 @@ from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import sustained_yield, usable_storage
 from supplycalc.supply.well_line import tank_place_known
 from supplycalc.supply.well_shares import sustained_by_all
+from supplycalc.units.quantities import Flow
 
 NEARLY_USUAL = 0.9
 """Of the least usual tank, so that 18 L passes for 5 gal; common practice, no source."""
@@ -143,7 +144,8 @@ def pump_oversized(design: Design) -> Iterator[Remark]:
     if stored > 0.0:
         message += ", after about {2} of pumping"
         values.append((stored / (flow - lasting), "minutes"))
-    remedy, remedy_values = _less_than_pumped(pump, lasting)
+    keeps_up = day_balance(design.house, station, day_need(design.house)).keeps_up
+    remedy, remedy_values = _less_than_pumped(pump, lasting, keeps_up)
     yield Remark(
         where="pump",
         message=message,
@@ -154,13 +156,15 @@ def pump_oversized(design: Design) -> Iterator[Remark]:
     )
 
 
-def _less_than_pumped(pump: PumpCheck, lasting: float) -> tuple[str, Values]:
+def _less_than_pumped(pump: PumpCheck, lasting: Flow, keeps_up: bool) -> tuple[str, Values]:
     """Dry-run protection in any case; a smaller pump only where the well gives what the house
-    needs at once, else storage."""
+    needs at once, else storage, where that helps."""
     if pump.design_flow <= lasting:
         return "fit dry-run protection; a pump of {0} would do and cannot outrun the well", (
             (pump.design_flow, "flow"),
         )
+    if not keeps_up:
+        return "fit dry-run protection; a pump of another size does not help", ()
     if pump.well_is_the_limit:
         return (
             "fit dry-run protection; a pump of another size does not help: store water in a "

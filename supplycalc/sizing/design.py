@@ -789,22 +789,12 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
             source = "a higher set point" if design.pump.held else "a higher switch setting"
         return (
             f"{text}; larger pipe, shorter runs, larger equipment or none, less drawn at once and "
-            f"{source} do not mend it{_storage(design)}."
+            f"{source} do not mend it."
         )
     spare = amount(first.worst_margin, system)
     return (
         f"{text}; to mend it, {first.said(system)} "
         f"(computed: then {spare} to spare at {first.worst_name})."
-    )
-
-
-def _storage(design: Design) -> str:
-    """What helps where the well gives less than the house draws: neither pipe nor pump does."""
-    pump = design.pump
-    if pump is None or pump.sustained is None or pump.sustained >= pump.needed_flow:
-        return ""
-    return (
-        "; what helps is a covered tank that the well fills slowly, with a second pump from there"
     )
 
 

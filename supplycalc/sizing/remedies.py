@@ -118,7 +118,7 @@ def _for_pressure(
     larger = _larger(design) if hopeful(every) else ()
     working: list[tuple[int, Remedy]] = []
     ways: tuple[tuple[int, Iterable[Iterable[Trial]]], ...] = (
-        (1, [_switch(design)]),
+        (1, [higher_switch(design)]),
         (2, larger),
         (3, before_treatment(design)),
         (3, _devices(design)),
@@ -189,7 +189,8 @@ def _listed_fittings(design: Design) -> Iterator[list[Trial]]:
     ]
 
 
-def _switch(design: Design) -> Iterator[Trial]:
+def higher_switch(design: Design) -> Iterator[Trial]:
+    """The switch, or the pressure that a pump holds, in steps up to what tank and valve bear."""
     source, pump = design.house.source, design.pump
     now = [source.cut_in, source.cut_out] if pump is None or not pump.held else [pump.pressure]
     settings = [pressure for pressure in now if pressure is not None]
@@ -268,7 +269,7 @@ def _together(design: Design, works: Callable[[House], Design | None]) -> Iterat
 
 def _switch_and_sizes(design: Design) -> Iterator[Trial]:
     """A higher switch and every size free."""
-    for tried in _switch(design):
+    for tried in higher_switch(design):
         yield replace(
             tried,
             house=free_sizes(tried.house),
@@ -278,7 +279,7 @@ def _switch_and_sizes(design: Design) -> Iterator[Trial]:
 
 def _devices_and_switch(design: Design) -> Iterator[Trial]:
     """A device in the next size, or two in parallel, and a higher switch."""
-    for switch in _switch(design):
+    for switch in higher_switch(design):
         for tries in _devices(design):
             for trial in tries:
                 if "next to no loss" not in trial.text:
@@ -292,7 +293,7 @@ def _devices_and_switch(design: Design) -> Iterator[Trial]:
 def _devices_and_sizes(design: Design) -> Iterator[Trial]:
     """Devices changed and every size free; then a higher switch too: one device in a larger size,
     then all at once, then one left out."""
-    switches = list(_switch(design))
+    switches = list(higher_switch(design))
     devices = list(_devices(design))
     milder = [trial for tries in devices for trial in tries if "in parallel" in trial.text]
     single = [tries[-1] for tries in devices if tries[-1] not in milder]

@@ -86,14 +86,18 @@ def test_a_relief_valve_is_not_run(relief: float, word: str) -> None:
 
 def test_storage_and_a_second_pump_are_not_run() -> None:
     """A well that gives less than its pump, and a day's water that needs storage: both studies say
-    that a file holds one pump, and what to run instead."""
+    that its second pump is not run, and what to run instead."""
     poor, rich = sized(LONG, well=POOR), sized(well=replace(BORE, recovery=60.0 * GPM))
     checked = well_check(poor, people=12)
 
-    assert told(poor, "a file holds one pump")
-    assert not told(rich, "a file holds one pump")
+    assert told(poor, "storage and its second pump are not run")
+    assert not told(rich, "storage and its second pump are not run")
     assert checked.well.second_pump is not None
-    assert [line for line in checked.assumptions if "a file holds one pump" in line.text]
+    assert [
+        line
+        for line in checked.assumptions
+        if "storage and its second pump are not run" in line.text
+    ]
 
 
 def test_the_second_pumps_side_is_a_file_of_its_own() -> None:

@@ -9,6 +9,7 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.chance.well_yield import NOT_RUN
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
@@ -217,10 +218,7 @@ def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
     well = system.house.source.well
     lasting = None if well is None else sustained_yield(well, well_limit("submergence").value)
     if lasting is not None and lasting < system.supply_curve.flow_at(system.cut_in):
-        yield Assumption(
-            text="storage that a second pump draws from is not run: a file holds one pump; a copy "
-            "of it with the second in [source.pump] and without [source.well] shows that side"
-        )
+        yield Assumption(text=NOT_RUN)
     if system.station.precharge_assumed:
         yield Assumption(
             text="air charge of the tank {0}", values=((system.station.precharge, "setting"),)

@@ -146,9 +146,11 @@ def _sized(house: House, prices: PriceList | None, *, mend: bool) -> Design:
         design = replace(as_it_is, margin_prices=_margin_prices(sized))
         return _with_what_comes_out(with_unknown_sizes(design, resized))
 
+    from supplycalc.questions.size.stored import with_storage
     from supplycalc.sizing.remedies import remedies
 
     mended = remedies(as_it_is, lambda other: can_serve(changed(other)), resized)
+    mended = with_storage(as_it_is, mended, resized)
     first = next((i for i, remedy in enumerate(mended) if remedy.sizes), None)
     if first is not None:
         sized = at_sizes(sized, dict(mended[first].sizes))

@@ -52,10 +52,10 @@ def command(
     """
     house = call.house()
 
+    from supplycalc.chance.tank_needed import StorageWish
     from supplycalc.demand import known_method
     from supplycalc.questions.size.study import size
     from supplycalc.questions.well.page import well_page
-    from supplycalc.questions.well.storage import StorageWish
     from supplycalc.questions.well.study import well_check
     from supplycalc.questions.well.tables import levels_table, switch_table
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from supplycalc.chance.tank_needed import TankNeeded
+from supplycalc.chance.well_yield import NOT_RUN, WellYield
 from supplycalc.findings import RULES, judge
 from supplycalc.findings.open_water import inflow_short
 from supplycalc.findings.well import yield_short
 from supplycalc.model import House
 from supplycalc.network import well_side
-from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.tank import TankCheck
-from supplycalc.questions.well.well_yield import WellYield
 from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import well_limit
@@ -182,12 +182,7 @@ def well_assumptions(
             text="no friction between wellhead and tank: the file names no offset pipe"
         )
     if supply.second_pump is not None:
-        yield Assumption(
-            text="storage and its second pump are sized, not run: a file holds one pump. A copy of "
-            "it with the second pump in [source.pump] and, alone in [source.well], "
-            'static_level = "0 ft" and the elevation of the storage shows that side by size, well '
-            "and day"
-        )
+        yield Assumption(text=NOT_RUN)
     if storage is not None:
         drawn, day = storage.drawn, load_table("day")
         half = "water halfway" if source.by_gravity else "switch halfway"

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from supplycalc.chance.storage import BORNE
+from supplycalc.chance.tank_needed import TankNeeded
 from supplycalc.output.blocks import (
     Block,
     Paragraph,
@@ -17,7 +18,6 @@ from supplycalc.output.blocks import (
 from supplycalc.questions.well import tables
 from supplycalc.questions.well.open_source import OpenSource
 from supplycalc.questions.well.pump import Uncertain
-from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records.sentences import cite

@@ -6,16 +6,16 @@ from typing import ClassVar
 
 from msgspec.structs import replace
 
+from supplycalc.chance.tank_needed import StorageWish, TankNeeded, tank_needed
+from supplycalc.chance.well_yield import WellYield, well_yield
 from supplycalc.findings.source import pump_cannot_hold
 from supplycalc.problems import InputError, Problem
 from supplycalc.questions.well.findings import well_assumptions, well_findings
 from supplycalc.questions.well.open_source import OpenSource, open_source
 from supplycalc.questions.well.pipe import PipeOption, pipe_options
 from supplycalc.questions.well.pump import Duty, Uncertain, duty, points, uncertain
-from supplycalc.questions.well.storage import StorageWish, TankNeeded, tank_needed
 from supplycalc.questions.well.switch import SwitchOption, switch_options
 from supplycalc.questions.well.tank import TankCheck, tank_check
-from supplycalc.questions.well.well_yield import WellYield, well_yield
 from supplycalc.records import Form
 from supplycalc.records.sentences import LEVELS, Assumption, Finding, amount
 from supplycalc.sizing.design import Design, DesignAnswer, pump_verdict

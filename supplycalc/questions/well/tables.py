@@ -6,10 +6,10 @@ import math
 from collections.abc import Callable, Iterable
 
 from supplycalc.chance.storage import SPARED
+from supplycalc.chance.tank_needed import TankNeeded
 from supplycalc.questions.well.open_source import Booster, LevelPoint, OpenSource
 from supplycalc.questions.well.pipe import PipeOption
 from supplycalc.questions.well.pump import Duty
-from supplycalc.questions.well.storage import TankNeeded
 from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.switch import RELIEF_VALVE, SwitchOption
 from supplycalc.questions.well.tank import TankCheck
@@ -200,6 +200,8 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
         ("every day of a year", drawn.every_day),
     ):
         rows.append((name, *map(least, (across.usual, across.lowest, across.highest))))
+    if needed.peak > drawn.every_day.usual:
+        rows.append(("or seven minutes of the design flow", least(needed.peak), "", ""))
     if needed.between_floats > 0.0:
         rows.append(("between the floats, beside", least(needed.between_floats), "", ""))
     if drawn.outage > 0.0:

@@ -21,6 +21,12 @@ from supplycalc.supply.well import (
 from supplycalc.supply.well_shares import sustained_by_all
 from supplycalc.units.quantities import Flow, Head, Length, Volume
 
+NOT_RUN = (
+    'storage and its second pump are not run: a copy of the file with kind = "tank" and its levels '
+    "in [source], this pump as [source.well_pump] and the second as [source.pump] runs both"
+)
+"""What studies say of a well that needs them."""
+
 
 class SecondPump(Struct, frozen=True, kw_only=True):
     """What a pump from storage to the pressure tank must give."""
@@ -77,13 +83,7 @@ def well_yield(design: Design, station: Station | None) -> WellYield:
     need = day_need(house)
     sustained = sustained_by_all(house)
     fall = None if well is None else available_drawdown(well, allowance)
-    flow = design.demand.design_flow[0]
     against_need = day_balance(house, station, need)
-    second_pump = None
-    if against_need.storage > 0.0 and not house.source.open_water:
-        cut_out = house.source.cut_out or house.source.cut_in or 0.0
-        head = (cut_out + well_limit("pump-margin").value) / specific_weight(house.water.cold)
-        second_pump = SecondPump(flow=flow, head=head)
     return WellYield(
         **asdict(against_need),
         people=need.people,
@@ -97,6 +97,21 @@ def well_yield(design: Design, station: Station | None) -> WellYield:
         ),
         drawdown=fall,
         bore_known=well is not None and well.diameter is not None and fall is not None,
-        second_pump=second_pump,
-        peak_flow_short=0.0 if sustained is None else max(flow - sustained, 0.0),
+        second_pump=second_pump(design)
+        if against_need.storage > 0.0 and not house.source.open_water
+        else None,
+        peak_flow_short=0.0
+        if sustained is None
+        else max(design.demand.design_flow[0] - sustained, 0.0),
     )
+
+
+def second_pump(design: Design) -> SecondPump:
+    """What a pump must give that draws from storage at the height of the pressure tank.
+
+    Source: common practice, no source: the design flow, and at it more than cut-out.
+    """
+    source = design.house.source
+    most = (source.cut_out or source.cut_in or 0.0) + well_limit("pump-margin").value
+    head = most / specific_weight(design.house.water.cold)
+    return SecondPump(flow=design.demand.design_flow[0], head=head)

@@ -9,9 +9,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.chance.storage import YEARS, DrawnStorage, drawn_storage
+from supplycalc.chance.well_yield import WellYield
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.model import House
-from supplycalc.questions.well.well_yield import WellYield
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import least_run_time, well_limit
@@ -48,6 +48,8 @@ class TankNeeded(Struct, frozen=True, kw_only=True):
     between_floats: Volume
     """What the pump gives in its least run time: the floats stand at least so far apart; 0 where
     no pump fills it."""
+    peak: Volume
+    """What the design flow draws beyond what comes in the minutes that a peak lasts."""
     reserve: Volume
     """For fire."""
     refill: Hours | None
@@ -58,7 +60,8 @@ class TankNeeded(Struct, frozen=True, kw_only=True):
         """Usable, between the outlet and the upper float; None: no tank does."""
         if not self.drawn.enough:
             return None
-        return self.drawn.every_day.usual + self.between_floats + self.drawn.outage + self.reserve
+        carried = max(self.drawn.every_day.usual, self.peak)
+        return carried + self.between_floats + self.drawn.outage + self.reserve
 
 
 def tank_needed(
@@ -102,6 +105,8 @@ def tank_needed(
     needed = TankNeeded(
         drawn=drawn,
         between_floats=lifted * run_time if floats else 0.0,
+        peak=max(design.demand.design_flow[0] - drawn.fill_flow, 0.0)
+        * well_limit("peak-minutes").value,
         reserve=wish.reserve,
         refill=None,
         held=source.volume,
