@@ -14,10 +14,11 @@ from msgspec import Struct
 
 from supplycalc.delivery.fixture_use import FixtureUse
 from supplycalc.delivery.household import Household
-from supplycalc.delivery.open_supply import Law, constant_source
+from supplycalc.delivery.open_supply import Head, Law, constant_source
 from supplycalc.delivery.solver import deliver
 from supplycalc.network import Outlet
 from supplycalc.sizing.design import Design
+from supplycalc.supply.far_tank import FarTank
 from supplycalc.units import PSI
 from supplycalc.units.quantities import Flow, Pressure
 
@@ -28,6 +29,9 @@ MOST_HALVINGS = 6
 STRAIGHT = 0.85
 """Share of the upper rung's flow that the lower one must have to be joined by one line: of flows
 that go with the root of pressure, the line then misses the middle by 0.3 % at most."""
+FAR_RUNG, FAR_STRAIGHT = RUNG / 8, 0.5
+"""The same for what a second tank gives, which changes its sign: no closer than this distance, and
+with this share."""
 ON_RUNG = 1e-12
 """Share of the distance of two rungs: nearer than this to one counts as on it."""
 
@@ -41,6 +45,10 @@ class Rung(Struct, frozen=True):
     pressure: tuple[Pressure, ...]
     """At each watched connection."""
     source_pressure: Pressure
+    far: Flow = 0.0
+    """That a second tank gives."""
+    far_pressure: Pressure = 0.0
+    """Where it stands."""
 
 
 class Segment(Struct, frozen=True):
@@ -53,13 +61,23 @@ class Segment(Struct, frozen=True):
     total: tuple[float, float]
     flow: tuple[tuple[float, float], ...]
     pressure: tuple[tuple[float, float], ...]
+    far: tuple[float, float] = (0.0, 0.0)
+    """What a second tank gives."""
+    far_pressure: tuple[float, float] = (0.0, 0.0)
+    """Where it stands."""
+    head: Pressure | None = None
+    """At which it is seen."""
 
 
 class DrawCurve:
     """What one set of open outlets draws."""
 
-    def __init__(self, curves: DrawCurves, uses: tuple[FixtureUse, ...]) -> None:
-        self.uses = uses
+    def __init__(
+        self, curves: DrawCurves, uses: tuple[FixtureUse, ...], head: Pressure | None
+    ) -> None:
+        self.uses, self.head = uses, head
+        self.active = bool(uses) or curves.far is not None
+        """Whether anything may run, or a second tank is to be followed."""
         tree = curves.household.design.tree
         self.outlets: tuple[Outlet, ...] = tuple(
             outlet for use in uses for outlet in use.outlets(tree)
@@ -98,9 +116,13 @@ class DrawCurve:
 
     def _bends(self, low: Rung, high: Rung) -> bool:
         """Whether any flow between two rungs is too far from straight."""
-        return any(
+        if any(
             at_low < STRAIGHT * at_high for at_low, at_high in zip(low.flow, high.flow, strict=True)
-        )
+        ):
+            return True
+        far = sorted((abs(low.far), abs(high.far)))
+        near = high.source_pressure - low.source_pressure < FAR_RUNG
+        return not near and (low.far * high.far < 0.0 or far[0] < FAR_STRAIGHT * far[1])
 
     def _segment(self, low: Pressure, high: Pressure) -> Segment:
         """The lines between two rungs."""
@@ -118,15 +140,28 @@ class DrawCurve:
                 total=line(at_low.total, at_high.total),
                 flow=tuple(map(line, at_low.flow, at_high.flow)),
                 pressure=tuple(map(line, at_low.pressure, at_high.pressure)),
+                far=line(at_low.far, at_high.far),
+                far_pressure=line(at_low.far_pressure, at_high.far_pressure),
+                head=self.head,
             )
             self._segments[low, high] = segment
         return segment
 
     def flow_at(self, pressure: Pressure) -> Flow:
         """What the open outlets draw at a pressure at the tank."""
-        if not self.uses:
+        if not self.active:
             return 0.0
         first, second = self.segment_at(pressure).total
+        return first + second * pressure
+
+    def far_flow_at(self, pressure: Pressure) -> Flow:
+        """What a second tank gives at a pressure at the first."""
+        first, second = self.segment_at(pressure).far
+        return first + second * pressure
+
+    def far_pressure_at(self, pressure: Pressure) -> Pressure:
+        """What stands at a second tank at a pressure at the first."""
+        first, second = self.segment_at(pressure).far_pressure
         return first + second * pressure
 
 
@@ -136,10 +171,10 @@ class DrawCurves:
     A mixing valve is set once, as when its outlet runs alone at the reference pressure, and stays.
     """
 
-    def __init__(self, design: Design, reference: Law) -> None:
-        self.household = Household(design)
+    def __init__(self, design: Design, reference: Law, far: FarTank | None = None) -> None:
+        self.household, self.far = Household(design), far
         self._reference = reference
-        self._curves: dict[tuple[int, ...], DrawCurve] = {}
+        self._curves: dict[tuple[tuple[int, ...], Pressure | None], DrawCurve] = {}
         self._numbers: dict[tuple[str, str, float], int] = {}
         self._shares: dict[tuple[str, float], float] = {}
         self.uses: list[FixtureUse] = []
@@ -156,30 +191,36 @@ class DrawCurves:
             self.uses.append(use)
         return number
 
-    def of(self, numbers: tuple[int, ...]) -> DrawCurve:
-        """The curve of the uses of these numbers, in this order."""
-        curve = self._curves.get(numbers)
+    def of(self, numbers: tuple[int, ...], head: Pressure | None = None) -> DrawCurve:
+        """The curve of the uses of these numbers, in this order, with a second tank's pressure."""
+        curve = self._curves.get((numbers, head))
         if curve is None:
-            curve = DrawCurve(self, tuple(self.uses[number] for number in numbers))
-            self._curves[numbers] = curve
+            curve = DrawCurve(self, tuple(self.uses[number] for number in numbers), head)
+            self._curves[numbers, head] = curve
         return curve
 
     def settle(self, curve: DrawCurve, law: Law) -> Rung:
         """Ask the solver: what runs and which pressures stand with a source's law."""
-        if not curve.uses:
+        if not curve.active:
             return Rung(0.0, (), (), law(0.0)[0])
         self.solves += 1
         shares = {use.name: self._share(use) for use in curve.uses if use.through == "both"}
-        delivered = deliver(self.household.open_supply(curve.uses, law, shares))
+        heads: tuple[Head, ...] = ()
+        if self.far is not None and curve.head is not None:
+            told = constant_source(curve.head)
+            heads = (Head(name=self.far.name, link=self.far.link, law=told),)
+        delivered = deliver(self.household.open_supply(curve.uses, law, shares, heads))
         openings, mixers = iter(delivered.opening_flow), iter(delivered.mixer_flow)
         flow = tuple(
             sum(next(mixers)) if use.through == "both" else next(openings) for use in curve.uses
         )
         return Rung(
-            total=sum(flow),
+            total=sum(flow) - sum(delivered.head_flow),
             flow=flow,
             pressure=tuple(delivered.pressure[outlet.link] for outlet in curve.outlets),
             source_pressure=law(delivered.flow[0])[0],
+            far=sum(delivered.head_flow),
+            far_pressure=0.0 if self.far is None else delivered.pressure[self.far.link],
         )
 
     def _share(self, use: FixtureUse) -> float:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from supplycalc.chance.random_days import PlannedDraw
 from supplycalc.questions.day.draw_curve import DrawCurve, DrawCurves
 from supplycalc.questions.day.totals import OpenDraw, Totals, Watch
-from supplycalc.units.quantities import Time
+from supplycalc.units.quantities import Pressure, Time
 
 
 class Openings:
@@ -26,8 +26,19 @@ class Openings:
         """Of the open outlets."""
         self.watches: tuple[Watch, ...] = ()
         """Of the open connections, in the curve's order."""
+        self.head: Pressure | None = None
+        """At which a second tank is seen; None: none, or it rests."""
         self.by_volume = False
         """Whether a volume ends any of them."""
+
+    def curve_at(self, head: Pressure | None) -> DrawCurve:
+        """Of the open outlets, with a second tank seen at a pressure, or shut."""
+        return self._curves.of(tuple(draw.number for draw in self.draws), head)
+
+    def see(self, head: Pressure | None) -> None:
+        """See a second tank at another pressure."""
+        if head != self.head:
+            self.head, self.curve = head, self.curve_at(head)
 
     def until(self, until: Time) -> Time:
         """The next time up to `until` at which a draw begins or its time is over."""
@@ -77,7 +88,7 @@ class Openings:
 
     def _reset(self) -> None:
         self.draws.sort(key=lambda draw: draw.number)
-        self.curve = self._curves.of(tuple(draw.number for draw in self.draws))
+        self.curve = self.curve_at(self.head)
         self.by_volume = any(draw.left < math.inf for draw in self.draws)
         watches = self._totals.watches
         self.watches = tuple(

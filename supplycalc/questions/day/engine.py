@@ -15,6 +15,7 @@ from supplycalc.delivery.open_supply import Law
 from supplycalc.problems import ComputationError
 from supplycalc.questions.day.draw_curve import DrawCurves
 from supplycalc.questions.day.draws import Openings
+from supplycalc.questions.day.far_motion import FarMotion
 from supplycalc.questions.day.motion import (
     Edge,
     State,
@@ -57,8 +58,10 @@ class Engine:
         keep_until: Time = 0.0,
         progress: Callable[[float], None] | None = None,
         tank: OpenLevel | None = None,
+        far: FarMotion | None = None,
     ) -> None:
         self.system, self.curves, self.end, self.tank = system, curves, end, tank
+        self.far = far
         self.totals = Totals(series=[] if keep_until > 0.0 else None)
         self.state = State(
             time=0.0,
@@ -83,6 +86,8 @@ class Engine:
             self._move(self._openings.until(min(self.end, self._locked_until, self._tank_lasts())))
             if self.tank is not None and state.time > before:
                 self._draw_from_tank(self.tank, before, self.totals.pumped - pumped)
+            if self.far is not None and self.far.water <= 0.0:
+                self.far.empty += state.time - before
             self._due()
             still = still + 1 if state.time - before < _MOMENT else 0
             if still > STUCK:
@@ -130,7 +135,8 @@ class Engine:
         if until - state.time < _MOMENT:
             state.time = until
             return
-        if not state.on and not openings.draws:
+        still = self.far is None or self.far.level is None
+        if not state.on and not openings.draws and still:
             if system.casing_area and state.fall > 0.0:
                 state.fall = recovered(system, state.fall, until - state.time)
             state.time = until
@@ -140,6 +146,11 @@ class Engine:
         span, event = first_edge(system, state, stretch, min(stretch.motion.reach, whole))
         if openings.by_volume:
             span, event = first_full(stretch, [draw.left for draw in openings.draws], span, event)
+        far = self.far if stretch.segment is not None else None
+        if far is not None and stretch.segment is not None:
+            span, told = far.first_step(stretch.segment, stretch.motion, span)
+            event = ("far", 0.0) if told else event
+            far.move(stretch.segment, stretch.motion, span)
         self.totals.count(system, state, stretch, span, openings.draws, openings.watches)
         state.time = until if span == whole else state.time + span
         state.pressure = value(stretch.motion.pressure, span)
@@ -180,6 +191,12 @@ class Engine:
             self.state.mode = "tank"
         if now >= self._locked_until:
             self._locked_until = math.inf
+        if self.far is not None:
+            if self.state.mode == "empty" and not self.state.on:
+                self.far.level = None
+            else:
+                self.far.choose(self._openings.curve_at, self.state.pressure)
+            self._openings.see(self.far.level)
         self._switch()
         if changed:
             self._note("draw")
@@ -250,12 +267,12 @@ class Engine:
         if self.totals.series is None or self.state.time > self._keep_until:
             return
         system, state = self.system, self.state
-        drawn = (
-            self._openings.curve.flow_at(state.pressure)
-            if state.on or state.mode == "tank"
-            else 0.0
-        )
-        pumped = drawn if state.mode == "hold" else pumped_at(system, state, state.pressure)
+        through = drawn = 0.0
+        if state.on or state.mode == "tank":
+            through = drawn = self._openings.curve.flow_at(state.pressure)
+        pumped = through if state.mode == "hold" else pumped_at(system, state, state.pressure)
+        if self.far is not None:
+            drawn += self._openings.curve.far_flow_at(state.pressure)
         self.totals.series.append(
             Event(
                 time=state.time,

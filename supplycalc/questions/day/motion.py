@@ -90,7 +90,7 @@ def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bo
         return _resting(system, state, curve)
     falling = _pressure_falls(system, state, curve)
     rungs = curve.segment_at(pressure, falling=falling)
-    segment = rungs if curve.uses else None
+    segment = rungs if curve.active else None
     curve_piece, a, b = -1, 0.0, 0.0
     ends = NO_ENDS
     if state.on:
@@ -158,7 +158,7 @@ def _at_rest(system: PumpSystem, state: State, curve: DrawCurve) -> bool:
 def _resting(system: PumpSystem, state: State, curve: DrawCurve) -> Stretch:
     """Nothing moves until a draw begins or ends: the pump gives just what is drawn."""
     drawn = curve.flow_at(state.pressure)
-    segment = curve.segment_at(state.pressure) if curve.uses else None
+    segment = curve.segment_at(state.pressure) if curve.active else None
     back = system.back_pressure(state.pressure, state.fall)
     curve_piece = system.supply_curve.piece_at(back) if state.on else -1
     motion = Motion([state.pressure], [state.fall], math.inf)
@@ -200,7 +200,7 @@ def _dry(segment: Segment | None) -> Segment | None:
     if segment is None:
         return None
     still = (0.0, 0.0)
-    return replace(segment, total=still, flow=tuple(still for _ in segment.flow))
+    return replace(segment, total=still, flow=tuple(still for _ in segment.flow), far=still)
 
 
 def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -> tuple[Time, Edge]:

@@ -81,6 +81,16 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
                 f"{stretch_of_time(tank.fill_time)}."
             )
         )
+    if day.far_tank is not None:
+        far = day.far_tank
+        text = (
+            f"{far.name}: gives {show(far.given, 'volume', system)} over {day.span} and is filled "
+            f"again; of {show(far.full, 'volume', system)} at cut-out "
+            f"{show(far.least, 'volume', system)} are left at the least"
+        )
+        if far.empty > 0.0:
+            text += f"; it is empty for {stretch_of_time(far.empty)}"
+        yield Paragraph(text=f"{text}.")
     yield use_table(day)
     if day.water.by_household:
         yield household_table(day)

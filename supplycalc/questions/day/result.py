@@ -43,7 +43,8 @@ class WaterUse(Struct, frozen=True, kw_only=True):
     drawn: Volume
     pumped: Volume | None
     tank_change: Volume | None
-    """Water in the tank at the end less that at the beginning."""
+    """Water in the tank at the end less that at the beginning; of both tanks where a second one
+    stands far away."""
     by_fixture: tuple[FixtureWater, ...]
     by_household: tuple[HouseholdWater, ...]
     """Empty where the file names none."""
@@ -109,6 +110,19 @@ class WellUse(Struct, frozen=True, kw_only=True):
     deepest_fall: Length
     dry_runs: tuple[Time, ...]
     """When the pump ran dry."""
+
+
+class FarTankUse(Struct, frozen=True, kw_only=True):
+    """What a second pressure tank did."""
+
+    name: str
+    full: Volume
+    """Held at first."""
+    least: Volume
+    """Held, at its emptiest."""
+    given: Volume
+    """To the house, over all; it was filled again meanwhile."""
+    empty: Minutes
 
 
 class OpenTankUse(Struct, frozen=True, kw_only=True):
@@ -202,6 +216,8 @@ class Day(DesignAnswer, frozen=True, kw_only=True):
     well: WellUse | None
     open_tank: OpenTankUse | None
     """None where there is none, or the file does not say how much it holds."""
+    far_tank: FarTankUse | None
+    """None where there is none, or no volume is given."""
     fixtures: tuple[OutletUse, ...]
     """The connections that were used."""
     findings: tuple[Finding, ...] = ()

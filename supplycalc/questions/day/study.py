@@ -23,6 +23,7 @@ from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.day.draw_curve import DrawCurves
 from supplycalc.questions.day.engine import Engine, run_on_main
+from supplycalc.questions.day.far_motion import STEP, FarMotion
 from supplycalc.questions.day.findings import day_findings
 from supplycalc.questions.day.pump_system import (
     PumpSystem,
@@ -31,6 +32,7 @@ from supplycalc.questions.day.pump_system import (
 )
 from supplycalc.questions.day.result import (
     Day,
+    FarTankUse,
     FixtureWater,
     HouseholdWater,
     OpenTankUse,
@@ -43,6 +45,7 @@ from supplycalc.questions.day.result import (
 from supplycalc.questions.day.totals import Totals
 from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.design import Design
+from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.supply.open_water import inflow_of
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.storage import OpenLevel
@@ -85,7 +88,7 @@ def day(
     draws = _draws(design, days, seed, people)
     pump_system = pump_system_of(house, waterlogged=waterlogged)
     end, keep = days * DAY, keep_days * DAY
-    open_level = _open_level(house)
+    open_level, second = _open_level(house), None
     if pump_system is None:
         law = source_cases(house)[0].law
         curves = DrawCurves(design, law)
@@ -95,12 +98,26 @@ def day(
         tank_change = None
     else:
         middle = 0.5 * (pump_system.cut_in + pump_system.cut_out)
-        curves = DrawCurves(design, constant_source(middle))
+        tanks = far_tanks_of(design.tree)
+        far = next((each for each in tanks if each.volume is not None), None)
+        curves = DrawCurves(design, constant_source(middle), far)
+        if far is not None and far.volume is not None:
+            full = curves.of(()).far_pressure_at(pump_system.cut_out)
+            second = FarMotion(far, far.volume, full)
         engine = Engine(
-            pump_system, curves, draws, end, keep_until=keep, progress=progress, tank=open_level
+            pump_system,
+            curves,
+            draws,
+            end,
+            keep_until=keep,
+            progress=progress,
+            tank=open_level,
+            far=second,
         )
         totals = engine.run()
         tank_change = pump_system.air_volume(pump_system.cut_out) - engine.state.air
+        if second is not None:
+            tank_change += second.water - second.full
     fixtures = tuple(_outlets(totals, curves, watch, pump_system))
     result = Day(
         design=design,
@@ -144,6 +161,15 @@ def day(
             ran_dry=tuple(open_level.dry),
             fillings=len(open_level.fillings) if house.source.filled_by is not None else None,
             fill_time=open_level.fill_time if house.source.filled_by is not None else None,
+        ),
+        far_tank=None
+        if second is None
+        else FarTankUse(
+            name=second.far.name,
+            full=second.full,
+            least=second.least,
+            given=second.given,
+            empty=second.empty,
         ),
         fixtures=fixtures,
         assumptions=tuple(_assumptions(design, pump_system, seed, people, given is None)),
@@ -237,7 +263,7 @@ def _outlets(
             continue
         if not math.isfinite(seen.lowest):
             continue
-        curve = curves.of(seen.open_uses)
+        curve = curves.of(seen.open_uses, seen.head)
         lowest = seen.lowest
         if pump_system is not None:
             rung = curves.settle(curve, constant_source(seen.source_pressure))
@@ -278,6 +304,16 @@ def _assumptions(
         yield Assumption(
             text="the open tank is full at first; its pump lifts from the lowest level all the "
             "time, and rests when the tank is dry"
+        )
+    for far in far_tanks_of(design.tree):
+        if far.volume is None:
+            yield Assumption(text=f"{far.name} is left out: the file gives it no volume")
+            continue
+        yield Assumption(
+            text=f"{far.name} is full at first; its water is counted exactly, but the house sees "
+            "its pressure in steps of {0}, and it rests while it stands within one of the line's; "
+            "while the first tank is empty and the pump off, it is taken to give nothing",
+            values=((STEP, "pressure"),),
         )
     if design.house.source.filled_by is not None:
         yield Assumption(

@@ -38,15 +38,24 @@ class Watch(Struct):
     """At the source then."""
     open_uses: tuple[int, ...] = ()
     """Numbers of the uses that ran then."""
+    head: Pressure | None = None
+    """At which a second tank was seen then."""
     running: Time = 0.0
     below: Time = 0.0
     """Below what it requires."""
 
-    def see(self, pressure: Pressure, time: Time, source: Pressure, draws: list[OpenDraw]) -> None:
+    def see(
+        self,
+        pressure: Pressure,
+        time: Time,
+        source: Pressure,
+        draws: list[OpenDraw],
+        head: Pressure | None = None,
+    ) -> None:
         """Keep a pressure if it is the lowest so far, with the source's and what else runs."""
         if pressure < self.lowest:
             self.lowest, self.lowest_at, self.source_pressure = pressure, time, source
-            self.open_uses = tuple(draw.number for draw in draws)
+            self.open_uses, self.head = tuple(draw.number for draw in draws), head
 
 
 class Event(Struct, frozen=True, kw_only=True):
@@ -167,7 +176,7 @@ def _watch(
     for watch, line in zip(watches, stretch.segment.pressure, strict=True):
         watch.running += span
         lowest = line[0] + line[1] * low
-        watch.see(lowest, time + later, low, draws)
+        watch.see(lowest, time + later, low, draws, stretch.segment.head)
         required = watch.outlet.required_pressure
         if lowest < required:
             watch.below += _below(required, line, ends, span, stretch.motion)
