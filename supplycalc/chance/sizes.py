@@ -429,7 +429,7 @@ class Search:
                 choices.append(None)
                 continue
             options = tuple(
-                replace(option, friction_loss=float(self.loss(i, j)[number]), fitting_loss=0.0)
+                replace(option, loss=float(self.loss(i, j)[number]))
                 if j in choice.allowed
                 else option
                 for j, option in enumerate(choice.options)
