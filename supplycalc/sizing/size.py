@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -335,22 +335,8 @@ def held_to_feeds(situation: Situation, sizes: list[int]) -> list[int]:
 
     Args:
         sizes: index of each run's size in its family; changed in place.
-
-    How: lowering from the top until nothing changes; sizes form a lattice.
     """
-    groups = members_of_groups(situation.choices)
-    held = _held(situation)
-    changed = True
-    while changed:
-        changed = False
-        for i, choice, above, feed in held:
-            ceiling = feed.options[sizes[above]].ceiling
-            fitting = [j for j in choice.allowed if choice.options[j].rank <= ceiling]
-            if fitting and fitting[-1] < sizes[i]:
-                sizes[i], changed = fitting[-1], True
-        for members in groups.values():
-            changed |= _made_alike(situation, members, sizes, min)
-    return sizes
+    return _settled(situation, sizes, lower=True)
 
 
 def smallest_sizes(situation: Situation) -> list[int]:
@@ -368,21 +354,31 @@ def feeds_raised_to(situation: Situation, sizes: list[int]) -> list[int]:
 
     Args:
         sizes: index of each run's size in its family; changed in place.
-
-    How: raising from the bottom until nothing changes; sizes form a lattice.
     """
-    groups = members_of_groups(situation.choices)
-    held = _held(situation)
-    changed = True
-    while changed:
-        changed = False
+    return _settled(situation, sizes, lower=False)
+
+
+def _settled(situation: Situation, sizes: list[int], *, lower: bool) -> list[int]:
+    """Sizes lowered to what feeds and groups allow, or raised to what they ask, over and over until
+    nothing changes: sizes form a lattice."""
+    held, groups = _held(situation), members_of_groups(situation.choices).values()
+    before: list[int] = []
+    while before != sizes:
+        before = list(sizes)
         for i, choice, above, feed in held:
-            rank = choice.options[sizes[i]].rank
-            wide = [j for j in feed.allowed if feed.options[j].ceiling >= rank]
-            if wide and wide[0] > sizes[above]:
-                sizes[above], changed = wide[0], True
-        for members in groups.values():
-            changed |= _made_alike(situation, members, sizes, max)
+            if lower:
+                ceiling = feed.options[sizes[above]].ceiling
+                fitting = [j for j in choice.allowed if choice.options[j].rank <= ceiling]
+                sizes[i] = min([sizes[i], *fitting[-1:]])
+            else:
+                rank = choice.options[sizes[i]].rank
+                wide = [j for j in feed.allowed if feed.options[j].ceiling >= rank]
+                sizes[above] = max([sizes[above], *wide[:1]])
+        for members in groups:
+            group = {i: each for i in members if (each := situation.choices[i]) is not None}
+            places = [each.allowed.index(sizes[i]) for i, each in group.items()]
+            for i, each in group.items():
+                sizes[i] = each.allowed[min(places) if lower else max(places)]
     return sizes
 
 
@@ -395,18 +391,3 @@ def _held(situation: Situation) -> list[tuple[int, RunChoice, int, RunChoice]]:
         and (choice := situation.choices[i]) is not None
         and (feed := situation.choices[above]) is not None
     ]
-
-
-def _made_alike(
-    situation: Situation,
-    members: Iterable[int],
-    sizes: list[int],
-    pick: Callable[[Iterable[int]], int],
-) -> bool:
-    """Give the runs of a group the size that `pick` takes of theirs; whether one changed."""
-    choices = {i: choice for i in members if (choice := situation.choices[i]) is not None}
-    common = pick(choice.allowed.index(sizes[i]) for i, choice in choices.items())
-    before = [sizes[i] for i in choices]
-    for i, choice in choices.items():
-        sizes[i] = choice.allowed[common]
-    return before != [sizes[i] for i in choices]
