@@ -86,7 +86,7 @@ def _limits(design: Design) -> Iterator[Remark]:
     if doubtful:
         yield Remark(
             where="limits",
-            message=f"decided something here, not verified: {listed(doubtful)}",
+            message=f"what decided here was read in no print: {listed(doubtful)}",
             remedy=REMEDY,
             source=next(iter(doubtful.values())),
         )

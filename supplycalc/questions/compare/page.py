@@ -38,7 +38,7 @@ def comparison_page(comparison: Comparison, system: UnitSystem) -> Iterator[Bloc
         for option in comparison.options
     ):
         yield Paragraph(text=USED_UP)
-    yield from _differing(comparison, system)
+    yield from differing(comparison, system)
     yield from _next_step(comparison, system)
 
 
@@ -55,7 +55,7 @@ def comparison_first(comparison: Comparison, system: UnitSystem) -> Iterator[Blo
     ]
     room = MANY_LINES if fixtures >= MANY_ROWS else LINES
     room -= height_of([*blocks, *end], system)
-    for blocks_each in ([*_differing(comparison, system, most=most)] for most in (3, 2, 1)):
+    for blocks_each in ([*differing(comparison, system, most=most)] for most in (3, 2, 1)):
         if height_of(blocks_each, system) < room:
             blocks += blocks_each
             break
@@ -82,7 +82,7 @@ def _next_step(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
         yield Paragraph(text=text, apart=True)
 
 
-def _differing(
+def differing(
     comparison: Comparison, system: UnitSystem, most: int | None = None
 ) -> Iterator[Block]:
     """Failures and warnings that not every option has; the table tells who is short already.

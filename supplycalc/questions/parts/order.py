@@ -52,8 +52,9 @@ def _lines(items: list[Item], parts: PartsList, system: UnitSystem) -> Iterator[
         if pipe:
             name, way = parts.house.catalogue.tubes[item.material].title, item.note
         note = "" if pipe else item.note
-        form = f"{length} {item.spoken}" if pipe else length
-        words = " ".join(filter(None, (f"({item.count})", item.size, form)))
+        words = " ".join(filter(None, (f"({item.count})", item.size, length)))
+        if pipe:
+            words = f"({item.count}) {length} {item.spoken} of {item.size}"
         alike.setdefault((name, way, note), []).append(words)
     for (name, way, note), sizes in alike.items():
         head = name if way in name else f"{name}, {way}"

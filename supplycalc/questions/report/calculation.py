@@ -261,7 +261,7 @@ class _Sheet:
         start = self._in(source.design_pressure, "pressure")
         self.pressure[0] = number(start)
         return self._line(
-            "P", f"source: pressure it is counted on for ({source.limited_by})", start, "the file"
+            "P", f"source: the pressure that is counted on ({source.limited_by})", start, "the file"
         )
 
     def _water(self) -> list[SheetLine]:

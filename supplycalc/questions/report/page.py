@@ -17,7 +17,7 @@ from supplycalc.output.blocks import (
     by_level,
 )
 from supplycalc.output.cautions import cautions
-from supplycalc.questions.compare.page import comparison_table
+from supplycalc.questions.compare.page import comparison_table, differing
 from supplycalc.questions.draw.pictures import figures
 from supplycalc.questions.hot.tables import hot_outlet_table
 from supplycalc.questions.parts.tables import group_tables, pipe_table
@@ -65,6 +65,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield from second_verdict(design, system)
     yield Paragraph(text=_basis(design, system))
     yield from _remedies(design, system)
+    yield from _fails_beside(report, system)
     yield Heading("The supply")
     yield from figures(report.drawn, system)
     yield Heading(f"Pressure on the way to {design.worst.name}")
@@ -95,7 +96,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield from _assumptions(report, system)
     yield from _sources(report)
     yield Heading("Take care")
-    more = () if report.well is None else well_page.CAUTIONS
+    more = () if report.well is None else well_page.pump_cautions(report.house)
     yield Checklist(items=tuple(dict.fromkeys((*cautions(design), *more))))
 
 
@@ -110,6 +111,15 @@ def what_it_holds(report: Report, system: UnitSystem, file: str) -> Iterator[Blo
         "while you edit; --full prints it here.",
         apart=True,
     )
+
+
+def _fails_beside(report: Report, system: UnitSystem) -> Iterator[Block]:
+    """What fails beside the pressures, which the verdict is about."""
+    of_design = {(finding.code, finding.where) for finding in report.design.findings}
+    for finding in _every_finding(report):
+        if finding.level == "fail" and (finding.code, finding.where) not in of_design:
+            text = f"{finding.opening(system)}{finding.said(system)}"
+            yield Paragraph(text=text, label="Fails beside it:", mood="bad")
 
 
 def _basis(design: Design, system: UnitSystem) -> str:
@@ -157,6 +167,8 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
         if figure is not None:
             yield figure
         yield comparison_table(comparison, system)
+        for block in differing(comparison, system):
+            yield Paragraph(text=f"{block.text}:") if isinstance(block, Heading) else block
     if design.margin_prices:
         yield tables.margin_prices(design)
 
@@ -303,12 +315,17 @@ def _sources(report: Report) -> Iterator[Block]:
     ]
     cited += [finding.source for finding in _every_finding(report)]
     cited += [assumption.source for assumption in _every_assumption(report)]
-    told: dict[str, str] = {}
+    told: dict[str, list[Citation]] = {}
     for source in cited:
         if source is not None and source.check != "common practice":
-            short, whole = cite(source), source.whole
-            begins = whole.lower().startswith(source.short.lower())
-            memory = f" ({FROM_MEMORY})" if source.from_memory else ""
-            told[short] = f"{whole}{memory}" if begins else f"{short}: {whole}"
+            told.setdefault(source.whole, []).append(source)
+    items = []
+    for whole, alike in told.items():
+        memory = [source for source in alike if source.from_memory]
+        part = "in part " if memory and len(memory) < len(alike) else ""
+        mark = f" ({part}{FROM_MEMORY})" if memory else ""
+        short = alike[0].short
+        begins = whole.lower().startswith(short.lower())
+        items.append(f"{whole}{mark}" if begins or not short else f"{short}{mark}: {whole}")
     yield Heading("Sources")
-    yield Checklist(items=tuple(told.values()), mark="-")
+    yield Checklist(items=tuple(items), mark="-")

@@ -49,6 +49,12 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
     slab: SlabStudy | None
     parts: PartsList
 
+    @property
+    def ok(self) -> bool:
+        """Whether nothing on the page fails."""
+        answers = (self.design, self.well, self.hot, self.parts)
+        return all(answer is None or answer.ok for answer in answers)
+
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it: each question's own answer under its name, and the sheet."""
         answers = {

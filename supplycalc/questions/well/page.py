@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from supplycalc.chance.storage import BORNE
 from supplycalc.chance.tank_needed import TankNeeded
+from supplycalc.model import House
 from supplycalc.output.blocks import (
     Block,
     Paragraph,
@@ -92,11 +93,17 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
     yield from findings_blocks(check.findings, "None: no limit is broken.")
     yield from assumptions_blocks(check.assumptions, system)
     trench = (TRENCH,) if check.pipe else ()
-    if gravity and check.house.source.filled_by is None:
-        yield from care_blocks((OPEN_WATER, CAUTIONS[0], *trench))
-        return
     opens = (OPEN_WATER,) if check.house.source.open_water else ()
-    yield from care_blocks((*CAUTIONS, *opens, *trench, _distances(system)))
+    digs = () if opens and check.house.source.filled_by is None else (_distances(system),)
+    yield from care_blocks((*opens, *pump_cautions(check.house), *trench, *digs))
+
+
+def pump_cautions(house: House) -> tuple[str, ...]:
+    """Where work on pump, pressure tank and well can hurt, as far as a house has them."""
+    source = house.source
+    if not source.open_water or source.filled_by is not None:
+        return CAUTIONS
+    return CAUTIONS[:1] if source.by_gravity else CAUTIONS[:2]
 
 
 def _open_source(supply: OpenSource, check: WellCheck, system: UnitSystem) -> Iterator[Block]:

@@ -39,7 +39,7 @@ def points_table(check: WellCheck) -> Table:
             ),
             Column(name="pressure", of="pressure"),
             Column(name="flow", of="flow"),
-            Column(name="well falls", of="drawdown", wrap=True),
+            Column(name="level falls", of="drawdown", wrap=True),
             Column(name="lift", of="lift"),
             Column(name="friction", of="friction_head"),
             Column(name="total head", of="total_head", wrap=True),
