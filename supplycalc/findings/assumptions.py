@@ -383,8 +383,9 @@ def _far_tanks(tree: Tree) -> Iterator[Assumption]:
 
     for far in far_tanks_of(tree):
         text = (
-            f"pressure and sizes are those that last, without what {far.tank.name} gives for a "
-            "while: 'supplycalc flow' tells how long, 'supplycalc day' how often"
+            "pressures and sizes, the pump's run times and starts are told without what "
+            f"{far.tank.name} gives and takes for a while: 'supplycalc flow' tells how long it "
+            "helps, 'supplycalc day' how often the pump then starts"
         )
         if far.tank.precharge is None:
             text += "; its air charge {0}, as its height asks"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Tank
@@ -78,6 +79,19 @@ class FarTank(Struct, frozen=True, kw_only=True):
             cut_in=self.cut_in,
             cut_out=self.cut_out,
             atmosphere=self.atmosphere,
+        )
+
+    @property
+    def seen_from_switch(self) -> Vessel | None:
+        """It as a vessel at the first tank's gauge, from which every pressure at it differs by the
+        height."""
+        vessel = self.vessel
+        return vessel and replace(
+            vessel,
+            precharge=vessel.precharge - self.gain,
+            cut_in=vessel.cut_in - self.gain,
+            cut_out=vessel.cut_out - self.gain,
+            atmosphere=vessel.atmosphere + self.gain,
         )
 
 

@@ -14,6 +14,7 @@ from supplycalc.delivery.open_supply import Head, constant_source
 from supplycalc.questions.day.result import Day
 from supplycalc.questions.day.study import day
 from supplycalc.questions.size.study import size
+from supplycalc.questions.well.study import well_check
 from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.supply.tank import air_constant, water_held
 from tests.commands.files import run
@@ -121,3 +122,35 @@ def test_the_page_tells_of_it(tmp_path: Path) -> None:
     page = " ".join(run("day", str(file), "--full").stdout.split())
     assert "upper tank: gives" in page
     assert "in steps of 0.5 psi" in page
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        ("check", "which asks for a charge of 40.2 psi; gives 21.5 gal between them"),
+        ("well", "with upper tank, at most 65 172"),
+        ("slab", "Shut upper tank off for it"),
+        ("draw", "upper tank"),
+        ("parts", "upper tank"),
+    ],
+)
+def test_every_command_knows_it(tmp_path: Path, command: str, words: str) -> None:
+    """By its name, with what it is to that question."""
+    file = tmp_path / "far.toml"
+    file.write_text(far("upper hall"), encoding="utf-8")
+    page = " ".join(run(command, str(file), "--full").stdout.split())
+    assert words in page
+
+
+def test_both_together_are_counted_by_boyle() -> None:
+    """Of the pump's cycle: what both hold, and how long that takes at what the pump gives."""
+    design = size(sc.loads(far("upper hall")), mend=False)
+    check = well_check(design)
+    assert check.tank is not None
+    told, cycles = check.tank.with_far, check.tank.cycles
+    assert told is not None
+    assert cycles is not None
+    (tank,) = far_tanks_of(design.tree)
+    assert told.drawdown == pytest.approx(cycles.drawdown + (tank.drawdown or 0.0))
+    mean = cycles.drawdown / cycles.run_time
+    assert told.run_time == pytest.approx(told.drawdown / mean, rel=0.02)

@@ -313,6 +313,9 @@ def _row(design: Design, index: int, storeys: tuple[DrawnLevel, ...]) -> Row:
     )
     if not isinstance(result, RunResult):
         return replace(base, type="device", kind=result.kind)
+    for far in design.house.far_tanks:
+        if far.at == tree.points[index]:
+            base = replace(base, name=f"{name}, {far.name} at its end")
     base = replace(
         base,
         run_name=name,

@@ -79,6 +79,13 @@ def well_needs(design: Design) -> Iterator[Need]:
                 continue
             need = _at_well(kind, _source_thread(design) if kind == "tank-tee" else "", tank.name)
             yield replace(need, group=BOOSTER) if source.open_water else need
+    for far in design.house.far_tanks:
+        run = design.run_at.get(design.tree.index[far.at or ""])
+        size = "" if run is None else thread_of(run.tube, run.size)
+        yield Need(kind="tank-tee", size=size, place=far.name, note="or a tee for the tank")
+        yield Need(kind="ball-valve", size=size, place=far.name, note="to shut the tank off")
+        yield Need(kind="pressure-gauge", place=far.name)
+        yield Need(kind="drain-valve", place=far.name)
     if before.source.kind != "well":
         return
     for line in lines_apart(before):

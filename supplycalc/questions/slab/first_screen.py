@@ -14,7 +14,7 @@ from supplycalc.output.blocks import (
     care_in_short,
 )
 from supplycalc.output.one_screen import fitted
-from supplycalc.questions.slab.page import laid_columns
+from supplycalc.questions.slab.page import laid_columns, tanks_to_shut
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
 from supplycalc.records.sentences import amount, cite, sentence
@@ -99,3 +99,4 @@ def _test(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     if most > test.pressure:
         text += f"; some ask {show(most, 'pressure', system)}"
     yield Paragraph(text=text, indent=2, hang=2)
+    yield from tanks_to_shut(study)

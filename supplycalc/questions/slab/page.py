@@ -62,12 +62,23 @@ def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
         f"{pressure_test_said(it, system, ' or more')} [{cite(it.source)}]" for it in study.tests
     )
     yield Checklist(items=tuple(tests), mark="-")
+    yield from tanks_to_shut(study)
     yield Paragraph(
         text="Not above what tube, valves and gauge are rated for; the rule of your own code and "
         "the tube maker's instructions decide.",
         indent=2,
     )
     yield from care_blocks(cautions(study.design))
+
+
+def tanks_to_shut(study: SlabStudy) -> Iterator[Block]:
+    """What keeps a second pressure tank out of the pressure test."""
+    for tank in study.house.far_tanks:
+        yield Paragraph(
+            text=f"Shut {tank.name} off for it: it takes in water and has a rating of its own.",
+            indent=2,
+            hang=2,
+        )
 
 
 def _planned(study: SlabStudy) -> Iterator[Block]:

@@ -7,7 +7,12 @@ from collections.abc import Iterator
 from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdict
 from supplycalc.output.cautions import LIMITS, cautions
 from supplycalc.questions.parts.supports import sleeves
-from supplycalc.questions.slab.page import check_item_said, laid_columns, pressure_test_said
+from supplycalc.questions.slab.page import (
+    check_item_said,
+    laid_columns,
+    pressure_test_said,
+    tanks_to_shut,
+)
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
 from supplycalc.units import UnitSystem, show
@@ -24,6 +29,7 @@ def pour_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     yield Heading(f"Test pressure; the highest in what gets covered is {highest}")
     for test in study.tests:
         yield Paragraph(text=pressure_test_said(test, system, ""), indent=2, hang=2)
+    yield from tanks_to_shut(study)
     yield Paragraph(
         text="Never above what tube, valves and gauge are rated for. Gauge at start ________ "
         "after ____ min ________ by ______________ on __________",

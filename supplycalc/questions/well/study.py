@@ -20,6 +20,7 @@ from supplycalc.records import Form
 from supplycalc.records.sentences import LEVELS, Assumption, Finding, amount
 from supplycalc.sizing.design import Design, DesignAnswer, pump_verdict
 from supplycalc.supply.day_need import day_need
+from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.supply.station import OperatingPoint, Station, pump_station, speed_for
 from supplycalc.supply.suction import Suction, suction
 from supplycalc.supply.well_shares import WellShare, well_shares
@@ -124,7 +125,11 @@ def well_check(
     station = pump_station(house)
     flow = design.demand.design_flow[0]
     supply = well_yield(design, station)
-    tank = None if station is None else tank_check(station, flow)
+    tank = (
+        None
+        if station is None
+        else tank_check(station, flow, next(iter(far_tanks_of(design.tree)), None))
+    )
     storage = tank_needed(design, station, supply, wish or StorageWish())
     findings = well_findings(design, station, tank, storage)
     tested_yield = None if supply.by_drawdown else supply.sustained

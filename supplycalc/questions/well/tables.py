@@ -125,6 +125,10 @@ def tank_table(tank: TankCheck, *, held: bool) -> Table:
         )
         if cycles is not None
     ]
+    if tank.with_far is not None:
+        far = tank.with_far
+        name = f"with {far.name}, at most"
+        rows.insert(1, (name, far.drawdown, finite(far.run_time), None, None))
     if not held:
         rows.append(("limit", None, tank.least_run_time, tank.most_starts_per_hour, None))
     draw = "at a draw of" if held else "worst at a draw of"

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from supplycalc.findings.well import standard_volume
 from supplycalc.records import Form, fields_to_data
 from supplycalc.records.sentences import CITED, citation_data
+from supplycalc.supply.far_tank import FarTank
 from supplycalc.supply.limits import (
     least_run_time,
     most_starts_per_day,
@@ -19,13 +20,23 @@ from supplycalc.supply.limits import (
 )
 from supplycalc.supply.station import Station
 from supplycalc.supply.supply_curve import SupplyCurve
-from supplycalc.supply.tank import Cycling, Vessel, time_until_empty, volume_for_run_time
+from supplycalc.supply.tank import Cycling, Vessel, fill_time, time_until_empty, volume_for_run_time
 from supplycalc.tables import Citation, to_si
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Minutes, Time, Volume
 
 USUAL_TANK = to_si(44.0, "gal")
 """[m3] tried where no volume is given: what a tank must hold does not depend on it."""
+
+
+class WithFarTank(Struct, frozen=True, kw_only=True):
+    """A second tank far away beside the first one, as far as the line lets its water through."""
+
+    name: str
+    drawdown: Volume
+    """Of both, at most."""
+    run_time: Time
+    """From cut-in to cut-out with nothing drawn, at most."""
 
 
 class TankCheck(Struct, frozen=True, kw_only=True):
@@ -44,6 +55,8 @@ class TankCheck(Struct, frozen=True, kw_only=True):
     """None where no volume is given."""
     waterlogged: Cycling | None
     """With the air charge lost."""
+    with_far: WithFarTank | None
+    """With a second tank far away; None: there is none, or a volume is not given."""
     usual: tuple[Volume, Volume] | None
     """Usual for a constant-pressure pump; None for a pump that fills and rests."""
     least_run_time: Time | None
@@ -82,8 +95,8 @@ class TankCheck(Struct, frozen=True, kw_only=True):
         return data
 
 
-def tank_check(station: Station, flow: float) -> TankCheck:
-    """The tank as it is, as it should be, and with its charge lost.
+def tank_check(station: Station, flow: float, far: FarTank | None = None) -> TankCheck:
+    """The tank as it is, as it should be, with its charge lost, and with a second one far away.
 
     Source: limits of well.toml, each with its own.
     """
@@ -108,6 +121,7 @@ def tank_check(station: Station, flow: float) -> TankCheck:
     return TankCheck(
         cycles=None if vessel is None else cycles,
         waterlogged=None if vessel is None else station.cycles(replace(vessel, precharge=flat)),
+        with_far=_with_far(station, vessel, far),
         usual=(smallest.value, largest.value) if station.held else None,
         least_run_time=None if station.held else least,
         run_time_source=smallest.citation if station.held else source,
@@ -120,6 +134,18 @@ def tank_check(station: Station, flow: float) -> TankCheck:
         peak_shortfall=missing,
         needed_for_peak=None if station.held else for_peak,
         carries_peak=(from_full, from_low) if vessel is not None and missing > 0.0 else None,
+    )
+
+
+def _with_far(station: Station, vessel: Vessel | None, far: FarTank | None) -> WithFarTank | None:
+    second = None if far is None else far.seen_from_switch
+    if vessel is None or far is None or second is None:
+        return None
+    both = (vessel, second)
+    return WithFarTank(
+        name=far.name,
+        drawdown=math.fsum(each.drawdown for each in both),
+        run_time=math.fsum(fill_time(each, station.supply_curve) for each in both),
     )
 
 
