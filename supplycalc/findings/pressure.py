@@ -20,6 +20,7 @@ from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import in_shop, valve_limit
+from supplycalc.sizing.crest_changes import full_up_to
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
 from supplycalc.sizing.minimums import largest_permitted
 from supplycalc.sizing.pressure_range import crests
@@ -73,11 +74,13 @@ def crest(design: Design) -> Iterator[Remark]:
                 remedy_values=((top.below_flowing, "pressure"),),
             )
         else:
+            full = full_up_to(design, top)
+            upto = "" if full is None else "; up to {1} at once it stays full"
             yield Remark(
                 where=top.name,
                 message="while the design flow runs the pressure is used up before it, {0} too "
-                "soon: the line draws in air and dirt, and the flow breaks off",
-                values=((top.below_flowing, "pressure"),),
+                f"soon: the line draws in air and dirt, and the flow breaks off{upto}",
+                values=((top.below_flowing, "pressure"), (full or 0.0, "flow")),
                 remedy="lay larger pipe before it, raise the pressure at the source by more than "
                 "{0}, or lead the line round the height",
                 remedy_values=((top.below_flowing, "pressure"),),

@@ -665,7 +665,7 @@ def verdict(design: Design, system: UnitSystem) -> str:
     elif fails:
         if design.pump is not None and _is_of_pump(design, fails[0]):
             return _pump_fails(design, design.pump, fails, system)
-        text = _other_fail(fails, system)
+        text = _other_fail(design, fails, system)
     else:
         text = _works(design, system)
     pump = "" if design.pump is None else pump_verdict(design.pump, system)
@@ -828,14 +828,19 @@ def pump_then(remedy: Remedy, system: UnitSystem) -> str:
     return f"it gives {show(remedy.pump.pump_flow[0], 'flow', system)} {at}"
 
 
-def _other_fail(fails: Sequence[Finding], system: UnitSystem) -> str:
+def _other_fail(design: Design, fails: Sequence[Finding], system: UnitSystem) -> str:
     first = fails[0]
     message = first.said(system).rstrip(".")
     where = first.opening(system)
     # behind a crest the account shows pressure that no water brings
     opening = "" if first.code == CREST else ", though no fixture is short of pressure"
     text = f"Fails{opening}: {where}{message}"
-    if first.remedy:
+    remedy = next((it for it in design.remedies if it.mends == "pressure"), None)
+    if first.code == CREST and remedy is not None:
+        spare = amount(remedy.worst_margin, system)
+        then = f"then it gets over, with {spare} to spare at {remedy.worst_name}"
+        text += f"; to mend it, {remedy.said(system)} (computed: {then})"
+    elif first.remedy:
         mend = first.remedy_said(system).rstrip(".")
         text += f"; to mend it, {mend}"
     more = len(fails) - 1

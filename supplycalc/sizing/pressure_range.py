@@ -75,6 +75,12 @@ class Crest(Struct, frozen=True, kw_only=True):
     """How far below the air's pressure with nothing running [Pa]; 0 where it is not."""
     below_flowing: float
     """The same while the design flow runs [Pa]."""
+    link: str
+    """Name of the link in which, or at whose end, it lies."""
+    height: float
+    """Above the datum [m]."""
+    along: float
+    """Share of the link's length that lies before it."""
 
 
 def pipe_pressures(design: Design) -> tuple[PipePressure, ...]:
@@ -137,53 +143,72 @@ def crests(design: Design) -> tuple[Crest, ...]:
     outlets = {outlet.index: outlet for outlet in design.outlets}
     weight = specific_weight(design.house.water.cold)
     tops = [
-        (i, tree.points[i], tree.elevation[i], at_rest[i], flowing[i])
+        _Top(tree.points[i], i, tree.names[i], tree.elevation[i], 1.0, at_rest[i], flowing[i])
         for i in range(1, len(tree))
         if tree.known_elevation[i]
     ]
     for run in design.runs:
-        tops += [
-            (run.index, _on_its_way(design, run, at), height, resting, running)
-            for at, height, resting, running in along(run, at_rest[run.index])[1:-1]
-        ]
+        tops += _inside(design, run, run.index, at_rest)
     low: list[tuple[float, int, Crest]] = []
-    for i, name, height, resting, running in tops:
-        below = [outlets[at] for at in tree.at_or_below(i) if at in outlets]
-        lower = [outlet for outlet in below if outlet.elevation < height]
-        deep = any(weight * (height - outlet.elevation) > outlet.required for outlet in lower)
-        if lower and (resting < 0.0 or (running < 0.0 and deep)):
-            low.append((running, i, _crest(name, i, resting, running)))
+    for top in tops:
+        below = [outlets[at] for at in tree.at_or_below(top.index) if at in outlets]
+        lower = [outlet for outlet in below if outlet.elevation < top.height]
+        deep = any(weight * (top.height - outlet.elevation) > outlet.required for outlet in lower)
+        if lower and (top.resting < 0.0 or (top.running < 0.0 and deep)):
+            low.append((top.running, top.index, top.crest()))
     told: list[Crest] = []
-    for _, i, top in sorted(low, key=lambda each: each[:2]):
+    for _, i, worst in sorted(low, key=lambda each: each[:2]):
         if not any(
             i in tree.at_or_below(other.index) or other.index in tree.at_or_below(i)
             for other in told
         ):
-            told.append(top)
+            told.append(worst)
     return (*_crests_before_tank(design), *told)
 
 
 def _crests_before_tank(design: Design) -> Iterator[Crest]:
     """The worst height between pump and tank that stands below the air's pressure."""
     low = [
-        (running, _crest(_on_its_way(before, run, at), BEFORE_TANK, resting, running))
+        top
         for before in design.stretches[:-1]
         for run in before.runs
         if run.index > len(before.house.suction)
-        for at, height, resting, running in along(run, standing_pressures(before)[run.index])[1:-1]
-        if height > before.house.source.elevation and min(resting, running) < 0.0
+        for top in _inside(before, run, BEFORE_TANK, standing_pressures(before))
+        if top.height > before.house.source.elevation and min(top.resting, top.running) < 0.0
     ]
     if low:
-        yield min(low, key=lambda each: each[0])[1]
+        yield min(low, key=lambda top: top.running).crest()
 
 
-def _crest(name: str, index: int, resting: float, running: float) -> Crest:
-    return Crest(
-        name=name,
-        index=index,
-        below_at_rest=max(-resting, 0.0),
-        below_flowing=max(-running, 0.0),
-    )
+class _Top(Struct, frozen=True):
+    """A height on the way, with its pressures [m, Pa gauge]."""
+
+    name: str
+    index: int
+    link: str
+    height: float
+    along: float
+    resting: float
+    running: float
+
+    def crest(self) -> Crest:
+        return Crest(
+            name=self.name,
+            index=self.index,
+            link=self.link,
+            height=self.height,
+            along=self.along,
+            below_at_rest=max(-self.resting, 0.0),
+            below_flowing=max(-self.running, 0.0),
+        )
+
+
+def _inside(design: Design, run: RunResult, index: int, at_rest: Sequence[float]) -> Iterator[_Top]:
+    """The points of a run's profile between its ends."""
+    for at, height, resting, running in along(run, at_rest[run.index])[1:-1]:
+        share = at / run.run.profile[-1][0]
+        name = _on_its_way(design, run, at)
+        yield _Top(name, index, run.name, height, share, resting, running)
 
 
 def _on_its_way(design: Design, run: RunResult, distance: float) -> str:

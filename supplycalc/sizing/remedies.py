@@ -22,6 +22,7 @@ from supplycalc.sizing.changes import (
     with_size,
     with_sizes,
 )
+from supplycalc.sizing.crest_changes import over_crest
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Remedy
 from supplycalc.sizing.minimums import largest_permitted
 from supplycalc.sizing.source_changes import (
@@ -75,9 +76,8 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
             return design
 
     of_source = [*reducing_valve(design, sized), *pump_that_would_do(design, sized)]
-    if design.shortfall <= 0.0:
-        return tuple(of_source)
-    return (*_for_pressure(design, can_serve, size), *of_source)
+    for_pressure = _for_pressure(design, can_serve, size) if design.shortfall > 0.0 else ()
+    return (*(for_pressure or over_crest(design, higher_switch(design), sized)), *of_source)
 
 
 def _for_pressure(
