@@ -214,6 +214,26 @@ def build_tree(house: House) -> Tree:
     )
 
 
+def tree_like(tree: Tree, house: House) -> Tree:
+    """The tree of a house: one that is known, where only figures of shared runs and of the source
+    differ."""
+    other = tree.house
+    parts = ("project", "water", "catalogue", "points", "devices", "manifolds", "fixtures")
+    places = [(run.name, run.start, run.end, run.profile) for run in house.runs]
+    same = (
+        places == [(run.name, run.start, run.end, run.profile) for run in other.runs]
+        and house.source.point == other.source.point
+        and house.source.elevation == other.source.elevation
+        and all(getattr(house, part) == getattr(other, part) for part in parts)
+    )
+    if not same:
+        return build_tree(house)
+    links: list[Link] = [house.source, *tree.links[1:]]
+    for run in house.runs:
+        links[tree.index[run.end]] = run
+    return replace(tree, house=house, links=tuple(links))
+
+
 def line_tree(house: House) -> Tree:
     """What stands before the tank, from the water on: a tree of one branch without a fixture.
 

@@ -448,9 +448,9 @@ def narrow(
     """
     if fixed:
         return offered
-    enough = tuple(i for i in offered if i >= minimum) or offered[-1:]
-    slow = tuple(i for i in enough if options[i].velocity <= velocity_limit * (1 + 1e-9))
-    return slow or enough[-1:]
+    enough = [i for i in offered if i >= minimum] or offered[-1:]
+    most = velocity_limit * (1 + 1e-9)
+    return tuple([i for i in enough if options[i].velocity <= most] or enough[-1:])
 
 
 def device_port(tree: Tree, link: int, flow: Flow) -> TubeSize | None:
@@ -555,16 +555,16 @@ def binding_feeds(situation: Situation) -> list[int]:
     tree, choices = situation.tree, situation.choices
     if tree.house.limits.larger_than_feed:
         return [-1] * len(choices)
-    feeds = []
-    for choice, above in zip(choices, tree.feeding_run, strict=True):
+    feeds = [-1] * len(choices)
+    ceilings: dict[int, float] = {}
+    for i, (choice, above) in enumerate(zip(choices, tree.feeding_run, strict=True)):
         feed = choices[above]
-        holds = (
-            choice is not None
-            and feed is not None
-            and min([choice.options[j].rank for j in choice.allowed])
-            <= max([feed.options[j].ceiling for j in feed.allowed])
-        )
-        feeds.append(above if holds else -1)
+        if choice is None or feed is None:
+            continue
+        if above not in ceilings:
+            ceilings[above] = max([feed.options[j].ceiling for j in feed.allowed])
+        if min([choice.options[j].rank for j in choice.allowed]) <= ceilings[above]:
+            feeds[i] = above
     return feeds
 
 

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from supplycalc.demand import design_flows
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Run
-from supplycalc.network import Tree, build_tree, well_side
+from supplycalc.network import Tree, build_tree, tree_like, well_side
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.choices import (
     LineSizes,
@@ -100,7 +100,7 @@ def situation_of(
     """
     if prices is not None:
         house = only_priced(house, prices)
-    tree = build_tree(house)
+    tree = build_tree(house) if like is None else tree_like(like.tree, house)
     demand = design_flows(tree) if like is None else like.demand
     cost = cost_by(prices)
     lines: tuple[LineSizes, ...] = ()

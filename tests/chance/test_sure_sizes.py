@@ -58,7 +58,7 @@ def test_every_choice_tried_gives_the_same_cost_or_less_but_never_below_the_boun
         sizes = list(base)
         for link, chosen in zip(links, combination, strict=True):
             sizes[link] = chosen
-        cost = situation.line.cost + sum(
+        cost = sum(line.cost for line in situation.lines) + sum(
             choice.options[sizes[i]].cost
             for i, choice in enumerate(situation.choices)
             if choice is not None
