@@ -93,7 +93,11 @@ def _seen_from(source: WaterSource, height: float, rise: float) -> WaterSource:
     tank = source.tank
     if tank is not None:
         tank = replace(
-            tank, relief=higher(tank.relief), max_pressure=higher(tank.max_pressure), elevation=None
+            tank,
+            precharge=higher(tank.precharge),
+            relief=higher(tank.relief),
+            max_pressure=higher(tank.max_pressure),
+            elevation=None,
         )
     return replace(
         source,

@@ -34,6 +34,8 @@ AT_PRESSURE = 1e-6
 """[Pa] As near as a flow is sought."""
 SAME_PRESSURE = 1e-7
 """[Pa] Pressures nearer to each other are one."""
+LOSS_PARTS = 4
+"""Into which the loss of a shared line is cut at first."""
 NO_FLOW = 1e-18
 """[m3/s] Below this two flows are one."""
 MOST_PUMPED = 1.0
@@ -186,6 +188,22 @@ class WellsTogether(Struct, frozen=True, kw_only=True):
 
     def _given(self, joint: float) -> tuple[Flow, ...]:
         return tuple(flow_at_pressure(each, joint) for each in self.apart)
+
+    def shared_loss(self) -> SupplyCurve | None:
+        """Friction of the shared line over flow, as the pressure that it takes; None: no line."""
+        if not self.common:
+            return None
+
+        def law(flow: float) -> float:
+            return self.rise - self.lost(flow)
+
+        most = math.fsum(supply_curve(house, level_follows=False).flow[-1] for house in self.apart)
+        points = [(0.0, 0.0)]
+        for part in range(1, LOSS_PARTS + 1):
+            flow = most * part / LOSS_PARTS
+            _refine(law, points, flow, law(flow))
+        flows, pressures = zip(*points, strict=True)
+        return SupplyCurve(flow=flows, pressure=pressures)
 
     def curve(self, *, level_follows: bool) -> SupplyCurve:
         """The supply curve of all: the sum of each one's, less what the line in common loses."""

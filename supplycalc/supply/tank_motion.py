@@ -83,9 +83,9 @@ def stored(pressure: Pressure, fall: Length, air: float, atmosphere: float, r: R
         q = -b * now - bw * s[n]
         u.append((d * now - q) / (n + 1))
         s.append((q - i1 * s[n]) / (area * (n + 1)) if area else 0.0)
-    reach = min(_reach(u, volume), _reach(p, first))
+    reach = min(reach_of(u, volume), reach_of(p, first))
     if area:
-        reach = min(reach, _reach(s, max(fall, 1.0)))
+        reach = min(reach, reach_of(s, max(fall, 1.0)))
     else:
         s = [0.0]
     p[0] = pressure
@@ -110,10 +110,10 @@ def through(fall: Length, pressure: tuple[float, float], r: Rates) -> Motion:
         s.append((r.b - r.i1) * s[n] / (r.area * (n + 1)))
     p = [second * term for term in s]
     p[0] += first
-    return Motion(p, s, _reach(s, max(fall, 1.0)))
+    return Motion(p, s, reach_of(s, max(fall, 1.0)))
 
 
-def _reach(series: Sequence[float], scale: float) -> float:
+def reach_of(series: Sequence[float], scale: float) -> float:
     """Time over which the terms that are left out stay below the tolerance [s]."""
     n = len(series) - 1
     last = max(abs(series[n]), 1e-300)

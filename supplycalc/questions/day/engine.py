@@ -27,7 +27,8 @@ from supplycalc.questions.day.motion import (
     stretch_ahead,
 )
 from supplycalc.questions.day.pump_system import PumpSystem
-from supplycalc.questions.day.totals import Event, Totals
+from supplycalc.questions.day.several_wells import falls_after
+from supplycalc.questions.day.totals import Event, Totals, WellTotals
 from supplycalc.supply.storage import OpenLevel
 from supplycalc.supply.tank_motion import value
 from supplycalc.units import DAY
@@ -70,7 +71,11 @@ class Engine:
             fall=0.0,
             on=False,
             mode="tank",
+            falls=[0.0] * len(system.parts),
+            running=[False] * len(system.parts),
         )
+        self.totals.wells = [WellTotals() for _ in system.parts]
+        self._well_locked = [0.0] * len(system.parts)
         self._progress, self._keep_until = progress, keep_until
         self._openings = Openings(curves, draws, self.totals)
         self._locked_until = math.inf
@@ -83,7 +88,10 @@ class Engine:
         self._due()
         while state.time < self.end:
             before, pumped = state.time, self.totals.pumped
-            self._move(self._openings.until(min(self.end, self._locked_until, self._tank_lasts())))
+            waits = [at for at in self._well_locked if at > state.time]
+            self._move(
+                self._openings.until(min(self.end, self._locked_until, self._tank_lasts(), *waits))
+            )
             if self.tank is not None and state.time > before:
                 self._draw_from_tank(self.tank, before, self.totals.pumped - pumped)
             if self.far is not None and self.far.water <= 0.0:
@@ -139,6 +147,10 @@ class Engine:
         if not state.on and not openings.draws and still:
             if system.casing_area and state.fall > 0.0:
                 state.fall = recovered(system, state.fall, until - state.time)
+            state.falls = [
+                recovered(part, fall, until - state.time) if part.casing_area else fall
+                for part, fall in zip(system.parts, state.falls, strict=True)
+            ]
             state.time = until
             return
         stretch = stretch_ahead(system, state, openings.curve, self._locked_until < math.inf)
@@ -156,6 +168,8 @@ class Engine:
         state.pressure = value(stretch.motion.pressure, span)
         if system.casing_area:
             state.fall = max(value(stretch.motion.fall, span), 0.0)
+        if stretch.wells is not None:
+            state.falls = falls_after(stretch.wells, span)
         self._happen(event)
         if state.mode == "tank":
             state.air = system.air_volume(state.pressure)
@@ -168,6 +182,11 @@ class Engine:
             state.pressure = at
         elif kind in ("dry", "inflow"):
             state.fall = at
+        elif kind.startswith(("dry ", "inflow ")):
+            word, number = kind.split()
+            state.falls[int(number)] = at
+            if word == "dry":
+                self._well_dry(int(number))
         elif kind == "full":
             self._openings.draws[int(at)].left = 0.0
         if kind == "filled":
@@ -181,6 +200,17 @@ class Engine:
         elif kind == "piece" and state.mode == "hold":
             state.mode = "tank"
 
+    def _well_dry(self, number: int) -> None:
+        """One of several pumps has run dry and rests; the others go on."""
+        state = self.state
+        state.running[number] = False
+        self.totals.wells[number].dry_runs.append(state.time)
+        self.totals.dry_runs.append(state.time)
+        self._well_locked[number] = state.time + self.system.dry_wait
+        if not any(state.running):
+            self._locked_until = min(self._well_locked)
+            self._stop("dry")
+
     def _due(self) -> None:
         """Begin and end what is due now, and see to the switch."""
         now = self.state.time
@@ -191,6 +221,8 @@ class Engine:
             self.state.mode = "tank"
         if now >= self._locked_until:
             self._locked_until = math.inf
+        if self.state.on:
+            self.state.running = [now >= at for at in self._well_locked]
         if self.far is not None:
             if self.state.mode == "empty" and not self.state.on:
                 self.far.level = None
@@ -242,6 +274,7 @@ class Engine:
     def _start(self) -> None:
         state = self.state
         state.on = True
+        state.running = [state.time >= at for at in self._well_locked]
         self._started = state.time
         self.totals.starts.append(state.time)
         self.totals.events += 1
@@ -254,6 +287,7 @@ class Engine:
     def _stop(self, why: str) -> None:
         state = self.state
         state.on = False
+        state.running = [False] * len(state.running)
         self.totals.runs.append(state.time - self._started)
         self.totals.events += 1
         if state.mode == "hold":
@@ -284,7 +318,8 @@ class Engine:
                 pump_on=state.on,
                 pump_flow=pumped,
                 drawn=drawn,
-                fall=state.fall,
+                fall=max(state.falls, default=state.fall),
+                falls=tuple(state.falls),
             )
         )
 

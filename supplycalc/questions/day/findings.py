@@ -62,6 +62,9 @@ def _of_day(day: Day) -> Iterator[Finding]:
 
 
 def _dry(day: Day, system: PumpSystem) -> Iterator[Finding]:
+    if day.wells:
+        yield from _each_dry(day, system)
+        return
     if not system.casing_area:
         yield from _too_deep(day, system)
     if day.well is None or not day.well.dry_runs:
@@ -78,6 +81,27 @@ def _dry(day: Day, system: PumpSystem) -> Iterator[Finding]:
         "needs more, store water and pump it twice ('supplycalc well')",
         source=YOUR_FILE,
     )
+
+
+def _each_dry(day: Day, system: PumpSystem) -> Iterator[Finding]:
+    """Of several wells those whose pump ran dry while the others went on, or sank too deep."""
+    for well, part in zip(day.wells, system.parts, strict=True):
+        if well.dry_runs:
+            runs = len(well.dry_runs)
+            yield Finding(
+                level="fail",
+                code="runs-dry",
+                where=well.name,
+                message=f"its pump ran dry {'once' if runs == 1 else f'{runs} times'}: the level "
+                "fell {0} below rest; the other went on alone",
+                values=((part.dry_fall, "length"),),
+                remedy="fit dry-run protection on this pump; throttle it to what its well gives, "
+                "or spread the draws",
+                source=YOUR_FILE,
+            )
+        elif not part.casing_area:
+            for finding in _too_deep(day, part):
+                yield replace(finding, where=well.name)
 
 
 def _too_deep(day: Day, system: PumpSystem) -> Iterator[Finding]:

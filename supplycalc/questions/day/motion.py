@@ -11,6 +11,15 @@ from msgspec.structs import replace
 
 from supplycalc.questions.day.draw_curve import DrawCurve, Segment
 from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.questions.day.several_wells import (
+    WellsAhead,
+    comes_in,
+    edges_of_wells,
+    levels_rest,
+    pumped_by_all,
+    standing,
+    wells_ahead,
+)
 from supplycalc.supply.tank_motion import Motion, Rates, crossing, integral, stored, through, value
 from supplycalc.units.quantities import Flow, Length, Pressure, Time, Volume
 
@@ -39,6 +48,10 @@ class State(Struct):
     """Whether the pump runs."""
     mode: Literal["tank", "empty", "hold"]
     """What keeps the pressure: the tank; the pump alone; a constant-pressure pump's control."""
+    falls: list[Length] = []
+    """Of several wells' levels; `fall` is then 0."""
+    running: list[bool] = []
+    """Of several pumps, each."""
 
 
 class Stretch(Struct, frozen=True):
@@ -57,12 +70,16 @@ class Stretch(Struct, frozen=True):
     """(down or up, what happens) for the pressure."""
     ends: tuple[float, float]
     """Of the supply curve's piece, as back pressures [Pa]."""
+    wells: WellsAhead | None = None
+    """Where there are several."""
 
 
 def pumped_at(system: PumpSystem, state: State, pressure: Pressure) -> Flow:
     """What the pump gives at a pressure, by the supply curve."""
     if not state.on:
         return 0.0
+    if system.parts:
+        return math.fsum(pumped_by_all(system, pressure, state.falls, state.running))
     return system.supply_curve.flow_at(system.back_pressure(pressure, state.fall))
 
 
@@ -85,6 +102,8 @@ def balance_pressure(system: PumpSystem, state: State, curve: DrawCurve) -> Pres
 
 def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bool) -> Stretch:
     """The motion that lies ahead of a state."""
+    if system.parts:
+        return _several_ahead(system, state, curve, locked)
     pressure = state.pressure
     if state.mode == "tank" and _at_rest(system, state, curve):
         return _resting(system, state, curve)
@@ -144,6 +163,44 @@ def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bo
     rates = Rates(a, b, c, d, system.specific_weight, i0, i1, area)
     motion = stored(pressure, state.fall, system.air_constant, system.atmosphere, rates)
     return Stretch(motion, segment, a, b, curve_piece, (("down", low), ("up", high)), ends)
+
+
+def _several_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bool) -> Stretch:
+    """The same of several wells on one tank."""
+    pressure, falls, running = state.pressure, state.falls, state.running
+    flows = pumped_by_all(system, pressure, falls, running)
+    pumped, drawn = math.fsum(flows), curve.flow_at(pressure)
+    still = abs(drawn - pumped) <= BALANCED and levels_rest(system, falls, flows, BALANCED)
+    if state.mode == "tank" and still:
+        wells = standing(system, pressure, falls, running)
+        segment = curve.segment_at(pressure) if curve.uses else None
+        segment = segment if state.on else _dry(segment)
+        motion = Motion(wells.pressure, [0.0], math.inf)
+        return Stretch(motion, segment, pumped, 0.0, -1, (), NO_ENDS, wells)
+    if state.mode == "empty" and not state.on:
+        segment = _dry(curve.segment_at(pressure) if curve.uses else None)
+        wells = wells_ahead(system, 0.0, None, (0.0, 0.0), falls, running)
+        return Stretch(Motion([0.0], [0.0], wells.reach), segment, 0.0, 0.0, -1, (), NO_ENDS, wells)
+    stores = state.mode == "tank"
+    falling = drawn > pumped if stores else pumped > comes_in(system, falls, flows)
+    rungs = curve.segment_at(pressure, falling=falling)
+    segment = rungs if curve.uses else None
+    total = segment.total if segment is not None else (0.0, 0.0)
+    air = state.air if stores else None
+    wells = wells_ahead(system, pressure, air, total, falls, running)
+    low: Edge = ("edge", rungs.low)
+    high: Edge = ("edge", rungs.high)
+    if not stores:
+        high = min(high, ("filled", system.precharge), key=_level)
+    elif state.on and system.cut_out <= high[1]:
+        high = ("cut-out", system.cut_out)
+    elif not state.on and not locked and system.cut_in >= low[1]:
+        low = ("cut-in", system.cut_in)
+    if stores and system.precharge >= low[1]:
+        low = ("empty", system.precharge)
+    motion = Motion(wells.pressure, [0.0], wells.reach)
+    edges = (("down", low), ("up", high))
+    return Stretch(motion, segment, 0.0, 0.0, -1, edges, NO_ENDS, wells)
 
 
 def _at_rest(system: PumpSystem, state: State, curve: DrawCurve) -> bool:
@@ -215,6 +272,12 @@ def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -
         at_end = value(motion.pressure, span)
         if (at_end > edge[1]) if way == "up" else (at_end < edge[1]):
             span, event = crossing(motion.pressure, edge[1], span), edge
+    if stretch.wells is not None:
+        for series, least, most, edge in edges_of_wells(system, stretch.wells, state.running):
+            at_end = value(series, span)
+            if at_end < least or at_end > most:
+                span, event = crossing(series, least if at_end < least else most, span), edge
+        return span, event
     if not system.casing_area:
         return span, event
     if state.on:

@@ -18,12 +18,14 @@ from supplycalc.questions.day.result import (
     HouseholdWater,
     OutletUse,
     PumpUse,
+    WellRun,
     clock,
     stretch_of_time,
 )
 from supplycalc.questions.day.totals import Event
 from supplycalc.records.table import Cell, Column, Table, table_of
 from supplycalc.supply.day_need import day_need
+from supplycalc.supply.several_wells import well_names, wells_alone
 from supplycalc.units import DAY, HOUR, MINUTE, UnitSystem, convert, show, unit_of
 
 SUDDEN = 0.02
@@ -67,6 +69,8 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
     )
     if day.pump is not None:
         yield pump_table(day, day.pump)
+    if day.wells:
+        yield wells_table(day)
     if day.open_tank is not None:
         tank = day.open_tank
         left = max(tank.volume - tank.most_missing, 0.0)
@@ -232,16 +236,40 @@ def household_table(day: Day) -> Table:
     )
 
 
+def wells_table(day: Day) -> Table:
+    """What each of several wells did."""
+    return table_of(
+        "Each well",
+        WellRun,
+        day.wells,
+        (
+            Column(name="well", of="name", wrap=True),
+            Column(name="pumped", of="pumped"),
+            Column(name="ran", of=lambda well: stretch_of_time(well.run_time)),
+            Column(name="held shut", of=lambda well: stretch_of_time(well.held_shut)),
+            Column(name="level fell", of="deepest_fall"),
+            Column(name="ran dry", of=lambda well: str(len(well.dry_runs))),
+        ),
+    )
+
+
 def series_table(day: Day) -> Table:
     """Every event that was kept, for a spreadsheet."""
-    well = day.house.source.well
-    at_rest = None if day.pump is None or well is None else well.static_level
+    house = day.house
+    levels: list[Column] = []
+    for i, (name, alone) in enumerate(zip(well_names(house), wells_alone(house), strict=True)):
+        well = alone.source.well
+        at_rest = None if day.pump is None or well is None else well.static_level
+
+        def level(event: Event, i: int = i, at_rest: float | None = at_rest) -> float | None:
+            fall = event.falls[i] if event.falls else event.fall
+            return None if at_rest is None else at_rest + fall
+
+        title = f"level of {name}" if house.further_wells else "water level"
+        levels.append(Column(name=title, of=level, dimension="length"))
 
     def water(event: Event) -> float | None:
         return None if day.pump is None else event.water
-
-    def level(event: Event) -> float | None:
-        return None if at_rest is None else at_rest + event.fall
 
     return table_of(
         "Events",
@@ -256,6 +284,6 @@ def series_table(day: Day) -> Table:
             Column(name="pump", of=lambda event: "on" if event.pump_on else "off"),
             Column(name="pump flow", of="pump_flow"),
             Column(name="drawn", of="drawn"),
-            Column(name="water level", of=level, dimension="length"),
+            *levels,
         ),
     )

@@ -17,11 +17,13 @@ from supplycalc.problems import InputError, Problem
 from supplycalc.records.sentences import Assumption
 from supplycalc.supply.limits import Spread, efficiency, well_limit
 from supplycalc.supply.pump import level_known, lift, pump_head
+from supplycalc.supply.several_wells import well_names, wells_alone
 from supplycalc.supply.station import Station, pump_station
-from supplycalc.supply.supply_curve import SupplyCurve, supply_curve
+from supplycalc.supply.supply_curve import SupplyCurve, WellsTogether, supply_curve
 from supplycalc.supply.tank import air_constant
-from supplycalc.supply.well import available_drawdown, sustained_yield
+from supplycalc.supply.well import available_drawdown
 from supplycalc.supply.well_line import loss_to_tank_with_slope
+from supplycalc.supply.well_shares import sustained_by_all
 from supplycalc.units import INCH
 from supplycalc.units.quantities import Flow, Head, Length, Pressure, Setting, Time, Volume
 
@@ -66,6 +68,12 @@ class PumpSystem(Struct, frozen=True, kw_only=True):
     """Wire to water."""
     efficiency_range: Spread | None
     """Where the file gives none."""
+    parts: tuple[PumpSystem, ...] = ()
+    """Of several wells each as far as the point where their lines meet; then `casing_area` is 0."""
+    shared: SupplyCurve | None = None
+    """Friction of the line that they share, as the pressure that it takes."""
+    rise: Pressure = 0.0
+    """From that point up to the gauge, by height."""
 
     def air_volume(self, pressure: Pressure) -> Volume:
         """What the tank's air takes up at a pressure, by Boyle's law."""
@@ -120,10 +128,7 @@ def pump_system_of(house: House, *, waterlogged: bool) -> PumpSystem | None:
             'measured_flow = "5 gal in 28 s" and measured_pressure = "45 psi" in [source.pump]'
         )
         raise InputError([Problem(place=place, message=message)])
-    if house.further_wells:
-        message = "a day runs one well's pump so far, and this file has several"
-        raise InputError([Problem(place=house.further_wells[0].well.place, message=message)])
-    system = pump_system(station)
+    system = several_wells(station) if house.further_wells else pump_system(station)
     if not waterlogged:
         return system
     charge = well_limit("precharge-lost").value
@@ -190,6 +195,29 @@ def pump_system(station: Station) -> PumpSystem:
     )
 
 
+def several_wells(station: Station) -> PumpSystem:
+    """Put a station with several wells on one switch and tank into that form.
+
+    Raises:
+        InputError: as `pump_system`.
+    """
+    house = station.house
+    together = WellsTogether.of(house)
+    first = pump_system(replace(station, house=wells_alone(house)[0]))
+    stations = [pump_station(apart) for apart in together.apart]
+    return replace(
+        first,
+        house=house,
+        station=station,
+        supply_curve=station.supply_curve,
+        casing_area=0.0,
+        casing_assumed=False,
+        parts=tuple(pump_system(part) for part in stations if part is not None),
+        shared=together.shared_loss(),
+        rise=together.rise,
+    )
+
+
 def _head_lines(station: Station, curve: SupplyCurve) -> Iterator[tuple[float, float]]:
     """The pump's head is straight on each piece, since the supply curve goes through its points."""
     for low, high in zip(curve.flow, curve.flow[1:], strict=False):
@@ -213,10 +241,10 @@ def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
             f"{usual.low:.0%} to {usual.high:.0%})",
             source=usual.citation,
         )
-    yield from _level_assumptions(system)
+    for name, part in zip(well_names(system.house), system.parts or (system,), strict=False):
+        yield from _level_assumptions(part, name if system.parts else "")
     yield from _relief_assumptions(system)
-    well = system.house.source.well
-    lasting = None if well is None else sustained_yield(well, well_limit("submergence").value)
+    lasting = sustained_by_all(system.house)
     if lasting is not None and lasting < system.supply_curve.flow_at(system.cut_in):
         yield Assumption(text=NOT_RUN)
     if system.station.precharge_assumed:
@@ -225,12 +253,13 @@ def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
         )
 
 
-def _level_assumptions(system: PumpSystem) -> Iterator[Assumption]:
+def _level_assumptions(system: PumpSystem, name: str) -> Iterator[Assumption]:
     """What the well's level was taken to do, and how much that weighs."""
+    the_well, its_table = name or "the well", f"{name!r}" if name else "[source.well]"
     well = system.house.source.well
     capacity = None if well is None else well.specific_capacity
     if system.casing_assumed:
-        text = "a casing of 6 in (152 mm), as [source.well] names no diameter"
+        text = f"a casing of 6 in (152 mm), as {its_table} names no diameter"
         values: tuple[tuple[float, str], ...] = ()
         if math.isfinite(system.dry_fall):
             text += "; it holds {0} down to the pump, one of 4 in (102 mm) {1}: so much later or "
@@ -245,8 +274,8 @@ def _level_assumptions(system: PumpSystem) -> Iterator[Assumption]:
         flow = system.supply_curve.flow_at(system.cut_in)
         at_rest = supply_curve(system.house, level_follows=False)
         yield Assumption(
-            text="the well's level follows the pump at once, to {0} below rest at cut-in, as no "
-            "casing diameter is given: water standing in the bore would let it fall slowly, and "
+            text=f"{the_well}'s level follows the pump at once, to {{0}} below rest at cut-in, as "
+            "no casing diameter is given: water standing in the bore would let it fall slowly, and "
             "the pump give {1} instead of {2} at first",
             values=(
                 (flow / capacity, "length"),
@@ -256,8 +285,8 @@ def _level_assumptions(system: PumpSystem) -> Iterator[Assumption]:
         )
     elif not system.casing_area:
         yield Assumption(
-            text="the well gives all that is pumped and cannot run dry here: neither recovery nor "
-            "specific capacity is given"
+            text=f"{the_well} gives all that is pumped and cannot run dry here: neither recovery "
+            "nor specific capacity is given"
         )
 
 

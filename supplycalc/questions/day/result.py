@@ -125,6 +125,21 @@ class FarTankUse(Struct, frozen=True, kw_only=True):
     empty: Minutes
 
 
+class WellRun(Struct, frozen=True, kw_only=True):
+    """What one of several wells and its pump did."""
+
+    name: str
+    pumped: Volume
+    run_time: Hours
+    held_shut: Hours
+    """For which its pump ran against the pressure of the others and gave nothing."""
+    deepest_fall: Length
+    dry_runs: tuple[Time, ...]
+    """When its pump ran dry."""
+    energy: Energy | None
+    """None without the water's level."""
+
+
 class OpenTankUse(Struct, frozen=True, kw_only=True):
     """What the level of an open tank did."""
 
@@ -214,6 +229,8 @@ class Day(DesignAnswer, frozen=True, kw_only=True):
     pump: PumpUse | None
     source: SourceRange
     well: WellUse | None
+    wells: tuple[WellRun, ...]
+    """Each of several, all on one switch; empty with one."""
     open_tank: OpenTankUse | None
     """None where there is none, or the file does not say how much it holds."""
     far_tank: FarTankUse | None

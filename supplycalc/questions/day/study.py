@@ -40,6 +40,7 @@ from supplycalc.questions.day.result import (
     PumpUse,
     SourceRange,
     WaterUse,
+    WellRun,
     WellUse,
 )
 from supplycalc.questions.day.totals import Totals
@@ -48,9 +49,10 @@ from supplycalc.sizing.design import Design
 from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.supply.open_water import inflow_of
 from supplycalc.supply.pump import level_known
+from supplycalc.supply.several_wells import well_names
 from supplycalc.supply.storage import OpenLevel
 from supplycalc.units import DAY, HOUR
-from supplycalc.units.quantities import Time
+from supplycalc.units.quantities import Energy, Time
 
 MOST_DAYS = 3660
 
@@ -149,6 +151,7 @@ def day(
         well=None
         if pump_system is None
         else WellUse(deepest_fall=totals.deepest, dry_runs=tuple(totals.dry_runs)),
+        wells=() if pump_system is None else tuple(_well_runs(totals, pump_system)),
         open_tank=None
         if open_level is None
         else OpenTankUse(
@@ -239,18 +242,49 @@ def most_within(times: Sequence[Time], span: Time) -> int:
 
 
 def _pump_use(totals: Totals, system: PumpSystem) -> PumpUse:
-    work = totals.work * system.specific_weight
-    usual = system.efficiency_range
     known = level_known(system.house)
+    pumps = [(system, totals.work)]
+    if system.parts:
+        pumps = [(part, well.work) for part, well in zip(system.parts, totals.wells, strict=True)]
+    energy = [_energy(pump, work) for pump, work in pumps]
+    ranged = known and any(pump.efficiency_range is not None for pump, _ in pumps)
     return PumpUse(
         start_times=tuple(totals.starts),
         runs=tuple(totals.runs),
         most_in_an_hour=most_within(totals.starts, HOUR),
         most_in_a_day=max(Counter(int(at / DAY) for at in totals.starts).values(), default=0),
         run_time=totals.run_time,
-        energy=work / system.efficiency if known else None,
-        energy_range=(work / usual.high, work / usual.low) if known and usual else None,
+        energy=math.fsum(middle for _, middle, _ in energy) if known else None,
+        energy_range=(
+            math.fsum(low for low, _, _ in energy),
+            math.fsum(high for _, _, high in energy),
+        )
+        if ranged
+        else None,
     )
+
+
+def _energy(system: PumpSystem, work: float) -> tuple[Energy, Energy, Energy]:
+    """Least, likely and most electricity for so much head times flow over time [m4]."""
+    done, usual = work * system.specific_weight, system.efficiency_range
+    likely = done / system.efficiency
+    return (likely, likely, likely) if usual is None else (
+        done / usual.high, likely, done / usual.low
+    )  # fmt: skip
+
+
+def _well_runs(totals: Totals, system: PumpSystem) -> Iterator[WellRun]:
+    """What each of several wells did."""
+    for name, part, well in zip(well_names(system.house), system.parts, totals.wells, strict=False):
+        yield WellRun(
+            name=name,
+            pumped=well.pumped,
+            run_time=well.run_time,
+            held_shut=well.held_shut,
+            deepest_fall=well.deepest,
+            dry_runs=tuple(well.dry_runs),
+            energy=_energy(part, well.work)[1] if level_known(part.house) else None,
+        )
 
 
 def _outlets(

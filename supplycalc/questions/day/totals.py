@@ -9,6 +9,7 @@ from msgspec import Struct, field
 from supplycalc.network import Outlet
 from supplycalc.questions.day.motion import State, Stretch
 from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.questions.day.several_wells import WellsAhead
 from supplycalc.supply.tank_motion import Motion, crossing, integral, value
 from supplycalc.units.quantities import Flow, Length, Pressure, Time, Volume
 
@@ -72,7 +73,22 @@ class Event(Struct, frozen=True, kw_only=True):
     pump_flow: Flow = 0.0
     drawn: Flow
     fall: Length = 0.0
-    """Of the well's level."""
+    """Of the well's level; of several the deepest."""
+    falls: tuple[Length, ...] = ()
+    """Of several wells' levels."""
+
+
+class WellTotals(Struct):
+    """Sums of one of several wells."""
+
+    pumped: Volume = 0.0
+    run_time: Time = 0.0
+    work: float = 0.0
+    """As of all."""
+    deepest: Length = 0.0
+    held_shut: Time = 0.0
+    """Running against a pressure that it does not reach."""
+    dry_runs: list[Time] = field(default_factory=list)
 
 
 class Totals(Struct):
@@ -106,6 +122,8 @@ class Totals(Struct):
     """Fixture's name -> water."""
     watches: dict[str, Watch] = field(default_factory=dict)
     """Connection's name -> what happened there."""
+    wells: list[WellTotals] = field(default_factory=list)
+    """Each, where there are several."""
     series: list[Event] | None = None
     """Every event, where it is kept."""
 
@@ -132,7 +150,9 @@ class Totals(Struct):
             for draw, (first, second) in zip(draws, stretch.segment.flow, strict=True):
                 self.take(draw, first * span + second * under)
             _watch(state.time, stretch, span, (start, end), draws, watches)
-        if state.on:
+        if stretch.wells is not None:
+            self._pumps(system, state, stretch.wells, span)
+        elif state.on:
             self._pump(system, state, stretch, span, under)
         low, high, later = (start, end, 0.0) if start < end else (end, start, span)
         if low < self.lowest:
@@ -142,6 +162,28 @@ class Totals(Struct):
             self.deepest = max(self.deepest, value(motion.fall, span))
         if state.mode == "empty":
             self.empty += span
+
+    def _pumps(self, system: PumpSystem, state: State, wells: WellsAhead, span: Time) -> None:
+        """Count what each of several pumps does."""
+        self.run_time += span if state.on else 0.0
+        for i, (part, told) in enumerate(zip(system.parts, self.wells, strict=True)):
+            told.deepest = max(told.deepest, state.falls[i], value(wells.falls[i], span))
+            self.deepest = max(self.deepest, told.deepest)
+            if not state.running[i]:
+                continue
+            told.run_time += span
+            pumped = integral(wells.flows[i], span)
+            told.pumped += pumped
+            self.pumped += pumped
+            if wells.pieces[i] < 0:
+                told.held_shut += span
+                continue
+            first, second = part.head_lines[wells.pieces[i]]
+            for place, share in GAUSS:
+                flow = value(wells.flows[i], place * span)
+                work = share * span * flow * (first + second * flow)
+                told.work += work
+                self.work += work
 
     def _pump(
         self, system: PumpSystem, state: State, stretch: Stretch, span: Time, under: float
