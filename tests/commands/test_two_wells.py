@@ -35,6 +35,7 @@ def house(tmp_path: Path) -> str:
         (("draw",), ("lower well", "joins at well tee", "first well")),
         (("compare", "--run", "lower trench"), ("lower trench at",)),
         (("flow", "--open", "shower"), ("shower",)),
+        (("day", "--full"), ("Each well", "lower well", "held shut")),
     ],
 )
 def test_each_command_knows_both(
@@ -72,3 +73,14 @@ def test_the_picture_and_the_report_show_both(house: str, tmp_path: Path) -> Non
         text = target.read_text(encoding="utf-8")
         assert "lower well" in text
         assert "first well" in text
+
+
+def test_a_day_tells_what_each_well_gave(house: str) -> None:
+    """Their water adds up to what is pumped, and each level has its column."""
+    answer = CliRunner().invoke(app, ["day", house, "--seed", "3", "--json"])
+    told = json.loads(answer.stdout)
+
+    assert [well["name"] for well in told["wells"]] == ["first well", "lower well"]
+    pumped = sum(well["pumped"]["value"] for well in told["wells"])
+    assert pumped == pytest.approx(told["water"]["pumped"]["value"])
+    assert all(well["deepest_fall"]["value"] > 0.0 for well in told["wells"])

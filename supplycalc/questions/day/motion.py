@@ -173,18 +173,18 @@ def _several_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: b
     still = abs(drawn - pumped) <= BALANCED and levels_rest(system, falls, flows, BALANCED)
     if state.mode == "tank" and still:
         wells = standing(system, pressure, falls, running)
-        segment = curve.segment_at(pressure) if curve.uses else None
+        segment = curve.segment_at(pressure) if curve.active else None
         segment = segment if state.on else _dry(segment)
         motion = Motion(wells.pressure, [0.0], math.inf)
         return Stretch(motion, segment, pumped, 0.0, -1, (), NO_ENDS, wells)
     if state.mode == "empty" and not state.on:
-        segment = _dry(curve.segment_at(pressure) if curve.uses else None)
+        segment = _dry(curve.segment_at(pressure) if curve.active else None)
         wells = wells_ahead(system, 0.0, None, (0.0, 0.0), falls, running)
         return Stretch(Motion([0.0], [0.0], wells.reach), segment, 0.0, 0.0, -1, (), NO_ENDS, wells)
     stores = state.mode == "tank"
     falling = drawn > pumped if stores else pumped > comes_in(system, falls, flows)
     rungs = curve.segment_at(pressure, falling=falling)
-    segment = rungs if curve.uses else None
+    segment = rungs if curve.active else None
     total = segment.total if segment is not None else (0.0, 0.0)
     air = state.air if stores else None
     wells = wells_ahead(system, pressure, air, total, falls, running)

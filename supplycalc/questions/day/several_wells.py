@@ -24,6 +24,8 @@ from supplycalc.units.quantities import Flow, Length, Pressure, Time
 
 AT_REST = 1e-9
 """[m] A fall of a well's level below this is none."""
+NEARLY = 1.0 - 1e-9
+"""Share of the recovery from which on a pump that gives more and more draws the level down."""
 SLACK = 1e-15
 """Share of a pressure or flow: nearer to an end of a piece than this counts as on it."""
 MOST_PIECES = 20
@@ -209,20 +211,24 @@ def wells_ahead(
     rates = _rates(system, cell, pressure, air, drawn, falls, flows)
     cell = cell_at(system, pressure, falls, running, rates)
     flows = cell.flows(pressure, falls, system.specific_weight)
-    return _series(system, cell, pressure, air, drawn, falls, flows)
+    return _series(system, cell, pressure, air, drawn, falls, flows, rates[0])
 
 
 def _water_in(
-    system: PumpSystem, falls: Sequence[Length], flows: Sequence[Flow]
+    system: PumpSystem,
+    falls: Sequence[Length],
+    flows: Sequence[Flow],
+    back: Sequence[float] | None = None,
 ) -> list[tuple[float, float, float, Flow]]:
     """(area, i0, i1, most that is pumped while the level stands) of each well; no area where its
-    level does not move by itself."""
+    level does not move by itself. `back`: how what each pump works against changes."""
     told = []
-    for part, fall, flow in zip(system.parts, falls, flows, strict=True):
+    for i, (part, fall, flow) in enumerate(zip(system.parts, falls, flows, strict=True)):
         i0, i1 = part.inflow(fall, flow)
         area, most = part.casing_area, math.inf
         if area and not part.specific_capacity and fall <= AT_REST:
-            if flow <= part.recovery:
+            turning = back is not None and back[i] < 0.0 and flow >= part.recovery * NEARLY
+            if flow <= part.recovery and not turning:
                 area, most = 0.0, part.recovery  # more comes in than is pumped: it stays full
             else:
                 i0 = part.recovery
@@ -281,10 +287,11 @@ def _series(
     drawn: tuple[float, float],
     falls: Sequence[Length],
     flows: Sequence[Flow],
+    rates: Sequence[float],
 ) -> WellsAhead:
     """The series of tank and levels on the pieces in force."""
     weight, count = system.specific_weight, len(flows)
-    water = _water_in(system, falls, flows)
+    water = _water_in(system, falls, flows, rates)
     _, of_tank, of_falls = cell.joint
     slopes = _level_slopes(system, cell, drawn)[1]
     s: list[list[float]] = [[fall] for fall in falls]
