@@ -18,12 +18,7 @@ from supplycalc.delivery.outlets import (
     orifice_tangent,
     solve_mixers,
 )
-from supplycalc.hydraulics.friction import (
-    flow_area,
-    hazen_williams_gradient,
-    hazen_williams_slope,
-    pressure_gradient_with_slope,
-)
+from supplycalc.hydraulics.pressure import pipe_loss_with_slope
 
 DrawState = tuple[list[float], list[tuple[float, float, float]], list[float]]
 """Draws of the openings, states of the mixers and what the heads give."""
@@ -363,22 +358,19 @@ def _loss_with_slope(supply: OpenSupply, link: int, flow: float) -> tuple[float,
     if flow < 0.0:
         loss, slope = _loss_with_slope(supply, link, -flow)
         return -loss, slope
-    inside_diameter, density = supply.inside_diameter[link], supply.density[link]
     length, k, device = supply.length[link], supply.k[link], supply.device[link]
     loss = slope = 0.0
-    if length > 0.0:
-        if supply.hazen_williams_c is None:
-            gradient, steepness = pressure_gradient_with_slope(
-                flow, inside_diameter, supply.roughness[link], density, supply.viscosity[link]
-            )
-        else:
-            c = supply.hazen_williams_c[link]
-            gradient = hazen_williams_gradient(flow, inside_diameter, c, density)
-            steepness = hazen_williams_slope(flow, inside_diameter, c, density)
-        loss, slope = length * gradient, length * steepness
-    if k > 0.0:
-        fittings = k * density / 2.0 / flow_area(inside_diameter) ** 2 * flow
-        loss, slope = loss + fittings * flow, slope + 2.0 * fittings
+    if length > 0.0 or k > 0.0:
+        loss, slope = pipe_loss_with_slope(
+            flow,
+            length,
+            supply.inside_diameter[link],
+            supply.roughness[link],
+            k,
+            supply.density[link],
+            supply.viscosity[link],
+            None if supply.hazen_williams_c is None else supply.hazen_williams_c[link],
+        )
     if device is not None:
         more, steepness = device(flow)
         loss, slope = loss + more, slope + steepness

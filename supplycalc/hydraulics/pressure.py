@@ -16,7 +16,7 @@ from supplycalc.hydraulics import friction
 from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.hydraulics.numbers import Numbers, at_most, is_array
 from supplycalc.units import STANDARD_GRAVITY, Loss
-from supplycalc.units.quantities import Density, Elevation
+from supplycalc.units.quantities import Density, Diameter, Elevation, Flow, Length, Roughness
 
 
 def pipe_loss(
@@ -54,6 +54,30 @@ def pipe_loss(
         )
     velocity = friction.velocity(flow, inside_diameter)
     return gradient * length, k * density * velocity * abs(velocity) / 2.0
+
+
+def pipe_loss_with_slope(
+    flow: Flow,
+    length: Length,
+    inside_diameter: Diameter,
+    roughness: Roughness,
+    k: float,
+    density: Density,
+    viscosity: float,
+    hazen_williams_c: float | None = None,
+) -> tuple[float, float]:
+    """The sum of `pipe_loss` at a flow that is not negative, and its derivative by flow [Pa s/m3],
+    for Newton's method."""
+    if hazen_williams_c is None:
+        gradient, steepness = friction.pressure_gradient_with_slope(
+            flow, inside_diameter, roughness, density, viscosity
+        )
+    else:
+        by_c = (flow, inside_diameter, hazen_williams_c, density)
+        gradient = friction.hazen_williams_gradient(*by_c)
+        steepness = friction.hazen_williams_slope(*by_c)
+    fittings = k * density / 2.0 / friction.flow_area(inside_diameter) ** 2 * flow
+    return length * gradient + fittings * flow, length * steepness + 2.0 * fittings
 
 
 class HeldPressure(Struct, frozen=True, kw_only=True, eq=False):

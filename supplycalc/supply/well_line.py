@@ -7,12 +7,7 @@ from collections.abc import Iterable
 
 from supplycalc.hydraulics.devices import device_loss_with_slope, loss_of_device
 from supplycalc.hydraulics.fittings import counted_length, fitting_k
-from supplycalc.hydraulics.friction import (
-    flow_area,
-    hazen_williams_gradient,
-    hazen_williams_slope,
-    pressure_gradient_with_slope,
-)
+from supplycalc.hydraulics.pressure import pipe_loss_with_slope
 from supplycalc.hydraulics.water import density, specific_weight, viscosity
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
@@ -64,20 +59,17 @@ def link_loss_with_slope(house: House, link: Run | Device, flow: Flow) -> tuple[
     assert link.size is not None, f"{link.name} has no size yet"
     tube = house.catalogue.tubes[link.material]
     size = tube.size(link.size)
-    rho, length = density(house.water.cold), counted_length(link, house)
-    if house.project.friction == "hazen-williams":
-        c = tube.hazen_williams_c
-        gradient = hazen_williams_gradient(flow, size.inside_diameter, c, rho)
-        slope = hazen_williams_slope(flow, size.inside_diameter, c, rho)
-    else:
-        roughness = tube.roughness if link.roughness is None else link.roughness
-        gradient, slope = pressure_gradient_with_slope(
-            flow, size.inside_diameter, roughness, rho, viscosity(house.water.cold)
-        )
-    joining = house.catalogue.joinings[link.joining]
-    k = sum(count * fitting_k(joining, kind, tube, size) for kind, count in link.fittings or ())
-    half = 0.5 * k * rho / flow_area(size.inside_diameter) ** 2
-    return gradient * length + half * flow * flow, slope * length + 2.0 * half * flow
+    joining, water = house.catalogue.joinings[link.joining], house.water.cold
+    return pipe_loss_with_slope(
+        flow,
+        counted_length(link, house),
+        size.inside_diameter,
+        tube.roughness if link.roughness is None else link.roughness,
+        sum(count * fitting_k(joining, kind, tube, size) for kind, count in link.fittings or ()),
+        density(water),
+        viscosity(water),
+        tube.hazen_williams_c if house.project.friction == "hazen-williams" else None,
+    )
 
 
 def loss_with_slope(house: House, links: Iterable[Run | Device], flow: Flow) -> tuple[float, float]:
