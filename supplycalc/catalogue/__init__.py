@@ -1,7 +1,7 @@
 """Tubes, ways of joining, devices and fixture kinds: the shipped ones plus the file's own."""
 
 from supplycalc.catalogue.devices import DeviceKind, OwnDevice, Role
-from supplycalc.catalogue.fixtures import FixtureKind, Side
+from supplycalc.catalogue.fixtures import BATHING, CLOSETS, FixtureKind, Side
 from supplycalc.catalogue.joinings import Joining, OwnFitting
 from supplycalc.catalogue.shipped import Catalogue, fixture_kinds, load_catalogue
 from supplycalc.catalogue.tubes import (
@@ -14,6 +14,8 @@ from supplycalc.catalogue.tubes import (
 )
 
 __all__ = [
+    "BATHING",
+    "CLOSETS",
     "Catalogue",
     "DeviceKind",
     "FixtureKind",

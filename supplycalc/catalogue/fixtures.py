@@ -11,6 +11,9 @@ from msgspec.structs import replace
 from supplycalc.tables import Citation, citation_of, to_si
 
 Side = Literal["cold", "hot"]
+BATHING = frozenset({"tub-shower", "bathtub", "whirlpool-tub", "shower"})
+"""Kinds in which people bathe."""
+CLOSETS = frozenset({"water-closet", "water-closet-one-piece", "flush-valve-closet"})
 
 
 class FixtureKind(Struct, frozen=True, kw_only=True):

@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 from msgspec import Struct
 
+from supplycalc.catalogue import BATHING, CLOSETS
 from supplycalc.demand.loads import (
     NOTHING,
     Columns,
@@ -34,10 +35,10 @@ from supplycalc.demand.loads import (
 from supplycalc.model import Fixture, Side
 from supplycalc.network import Tree
 
-CLOSET = frozenset({"water-closet", "water-closet-one-piece"})
 VALVE_CLOSET = frozenset({"flush-valve-closet"})
+CLOSET = CLOSETS - VALVE_CLOSET
 BASIN = frozenset({"lavatory"})
-BATH = frozenset({"tub-shower", "bathtub", "whirlpool-tub", "shower"})
+BATH = BATHING
 SINK, DISHWASHER = frozenset({"kitchen-sink"}), frozenset({"dishwasher"})
 WASHER, LAUNDRY_TUB = frozenset({"clothes-washer"}), frozenset({"laundry-tub"})
 """Kinds of fixture that may stand for a member of a group; a shower counts as a bath does."""

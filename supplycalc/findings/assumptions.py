@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.catalogue import BATHING
 from supplycalc.demand import by_the_american_codes, method_record
 from supplycalc.demand.loads import GroupUse
-from supplycalc.findings.hot_water import BATHING
 from supplycalc.findings.well import is_long_line
 from supplycalc.findings.words import listed
 from supplycalc.hydraulics.fittings import (

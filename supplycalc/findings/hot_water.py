@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator
 
+from supplycalc.catalogue import BATHING
 from supplycalc.demand import method_record
 from supplycalc.findings.rule import (
     TEMPERATURE_SLACK,
@@ -20,7 +21,6 @@ from supplycalc.sizing.design import Design, Level, OutletResult
 from supplycalc.tables import Citation, citation_of, code_limit, kelvin, load_table
 
 BIDET = "bidet"
-BATHING = ("tub-shower", "bathtub", "whirlpool-tub", "shower")
 SHOWERS = ("tub-shower", "shower")
 PROTECTED = ("pressure-balanced", "thermostatic")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.catalogue import BATHING
 from supplycalc.demand.loads import is_public
 from supplycalc.findings.rule import YOUR_FILE, Remark, rule
 from supplycalc.findings.words import listed
@@ -21,7 +22,6 @@ DEEP_SET = 10.0
 """Pumps are seldom set so many times deeper than the water stands; common practice, no source."""
 HANDFUL = 5
 """Baths and showers that one household may have; common practice, no source."""
-BATHS = ("tub-shower", "bathtub", "whirlpool-tub", "shower")
 LOWEST, HIGHEST = 15 * PSI, 150 * PSI
 """[Pa gauge] Houses are supplied with pressures between; common practice, no source."""
 
@@ -34,7 +34,7 @@ def private_rows(design: Design) -> Iterator[Remark]:
     baths = [
         fixture
         for fixture in design.house.fixtures
-        if fixture.kind in BATHS and not is_public(design.tree, fixture)
+        if fixture.kind in BATHING and not is_public(design.tree, fixture)
     ]
     if len(baths) > HANDFUL:
         yield Remark(

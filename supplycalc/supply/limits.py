@@ -32,7 +32,6 @@ def well_limit(name: str) -> CodeLimit:
 
 
 @functools.cache
-@functools.cache
 def efficiency(name: str) -> Spread:
     """Usual range of an efficiency.
 

@@ -10,6 +10,7 @@ from typing import Any, ClassVar, Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.catalogue import BATHING, CLOSETS
 from supplycalc.demand.guide import guide_flow
 from supplycalc.demand.loads import Demand, is_public
 from supplycalc.hydraulics.water import specific_weight
@@ -40,8 +41,6 @@ from supplycalc.units.quantities import Flow, Head, Minutes, Pressure, Volume
 State = Literal["holds", "short-of-peak", "too-small", "not-known"]
 NOT_IN_A_HOME = {"hose-bibb", "yard-hydrant", "stock-waterer", "irrigation", "ice-maker"}
 """Kinds that a guide to a home's uses may leave out: outdoors, or next to nothing."""
-BATHING = ("tub-shower", "bathtub", "whirlpool-tub", "shower")
-CLOSETS = ("water-closet", "water-closet-one-piece", "water-closet-flushometer")
 SAME_FLOW = 1.0 + 1e-6
 """Flows that differ by less are the same."""
 ROUND_FIGURE = 0.95

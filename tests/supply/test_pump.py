@@ -8,11 +8,11 @@ from msgspec.structs import replace
 from supplycalc.model import Pump, Well
 from supplycalc.supply.limits import one_point_ratios, well_limit
 from supplycalc.supply.pump import one_point, pump_head, total_dynamic_head, with_curve
-from supplycalc.supply.pump_check import flow_range
+from supplycalc.supply.pump_check import flow_range, trade_rules
 from supplycalc.supply.station import guesses
 from supplycalc.supply.supply_curve import TOLERANCE, flow_at_pressure, pump_pressure, supply_curve
 from supplycalc.supply.well_line import loss_to_tank_with_slope
-from tests.houses import FOOT, GPM, PSI, drop_pipe, offset_pipe
+from tests.houses import FOOT, GPM, PSI, cold_fixture, drop_pipe, offset_pipe
 from tests.supply.stations import CURVE, house
 
 PIPE = drop_pipe(160.0)
@@ -155,3 +155,11 @@ def test_a_bucket_test_that_cannot_be_still_makes_a_short_curve() -> None:
 
     assert curve.pressure[0] > 1e9
     assert len(curve.flow) < 20_000
+
+
+@pytest.mark.parametrize("closet", ["water-closet", "flush-valve-closet"])
+def test_a_closet_of_any_kind_makes_a_bathroom(closet: str) -> None:
+    """A tub and a closet are one bathroom for the seven minutes of peak use."""
+    fixtures = [cold_fixture(kind, kind, "entry") for kind in ("bathtub", closet)]
+
+    assert "the seven-minute peak of 1 bathroom" in [rule.name for rule in trade_rules(fixtures)]
