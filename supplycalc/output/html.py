@@ -32,7 +32,7 @@ from supplycalc.units import UnitSystem, show
 
 TALLEST = 330.0
 """Of a part of a picture that is not cut between two pages [units of its sheet]."""
-NARROW_TABLE = 4
+NARROW_TABLE = 3
 """Columns that a phone still shows side by side."""
 WIDE_TABLE = 9
 """Columns that a small screen still shows side by side."""
@@ -143,6 +143,7 @@ def _table(table: Table, system: UnitSystem) -> dict[str, Any]:
         "columns": columns,
         "rows": rows,
         "cards": len(columns) > NARROW_TABLE,
+        "counted": table.columns[0].name == "no.",
         "many": len(columns) > WIDE_TABLE,
         "sums": 0,
     }

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from msgspec import Struct
 
 from supplycalc.output.drawing import (
+    LEADER,
     SIZE,
     SOLID,
     Dashes,
@@ -196,7 +197,8 @@ def end_labels(
         starts[number] = min(starts[number], limit - LEADING * (len(folded[number]) - 1))
         limit = starts[number] - LEADING
     for (x, y, _, bold), lines, start in zip(ordered, folded, starts, strict=True):
-        yield Stroke(points=((x, y), (left - 3.0, start - 4.0)), ink="grey", width=0.7)
+        tie = ((x, y), (left - 3.0, start - 4.0))
+        yield Stroke(points=tie, ink="grey", width=0.8, dashes=LEADER)
         yield from labels_of(lines, left, start, LEADING, size=SMALL, bold=bold)
 
 

@@ -47,7 +47,7 @@ from supplycalc.questions.well.tables import (
 )
 from supplycalc.records.sentences import FROM_MEMORY, Assumption, Finding, amount, cite
 from supplycalc.sizing.design import Design, Remedy, pump_then
-from supplycalc.tables import Citation
+from supplycalc.tables import OWN, Citation
 from supplycalc.units import UnitSystem, show
 
 KEY = (
@@ -317,7 +317,7 @@ def _sources(report: Report) -> Iterator[Block]:
     cited += [assumption.source for assumption in _every_assumption(report)]
     told: dict[str, list[Citation]] = {}
     for source in cited:
-        if source is not None and source.check != "common practice":
+        if source is not None and source.check != "common practice" and source.text != OWN.text:
             told.setdefault(source.whole, []).append(source)
     items = []
     for whole, alike in told.items():
