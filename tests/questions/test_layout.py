@@ -12,7 +12,7 @@ from supplycalc.model import Device, House, Layout, Loss, Storey, Wall
 from supplycalc.output.terminal import to_text
 from supplycalc.problems import InputError
 from supplycalc.questions.layout.kept_house import kept_of
-from supplycalc.questions.layout.manifold_place import PlaceSizer
+from supplycalc.questions.layout.manifold_place import manifold_places
 from supplycalc.questions.layout.page import layout_page
 from supplycalc.questions.layout.places import candidates, survey
 from supplycalc.questions.layout.study import LayoutStudy, layout, rank
@@ -301,7 +301,7 @@ def test_cold_only_houses_have_layouts_too() -> None:
     assert result.ok
 
 
-def test_the_fast_field_knows_fixed_sizes_and_groups() -> None:
+def test_every_place_is_sized_as_size_does() -> None:
     """A branch with a fixed size and two of a group are sized as `size` does."""
     given = random_house(11, 5)
     first, second, third, *rest = given.fixtures
@@ -318,11 +318,11 @@ def test_the_fast_field_knows_fixed_sizes_and_groups() -> None:
         ),
     )
     site = survey(kept_of(given))
-    sizer = PlaceSizer(site)
+    places = list(manifold_places(site))
     for number in (0, len(site.places) // 2, len(site.places) - 1):
         design = sc.size(site.house(number))
-        assert sizer.place(number).cost == pytest.approx(design.cost, rel=1e-12)
-        assert sizer.place(number).worst_margin == pytest.approx(design.worst.margin, abs=1e-6)
+        assert places[number].cost == pytest.approx(design.cost, rel=1e-12)
+        assert places[number].worst_margin == pytest.approx(design.worst.margin, abs=1e-6)
 
 
 def test_a_wait_without_end_is_called_never() -> None:

@@ -16,7 +16,7 @@ from supplycalc.problems import InputError, Problem
 from supplycalc.problems import Place as FilePlace
 from supplycalc.questions.hot.outlets import HotOutlet, hot_outlets
 from supplycalc.questions.layout.kept_house import KeptHouse, kept_of
-from supplycalc.questions.layout.manifold_place import ManifoldPlace, PlaceSizer
+from supplycalc.questions.layout.manifold_place import ManifoldPlace, manifold_places
 from supplycalc.questions.layout.places import Site, survey
 from supplycalc.questions.layout.several import several
 from supplycalc.questions.layout.trunk import Method, TrunkTree, trunk_house
@@ -26,7 +26,7 @@ from supplycalc.reading.prices import PriceList
 from supplycalc.records import Form, Result, fields_to_data, quantity
 from supplycalc.records.sentences import amount
 from supplycalc.sizing.design import THIN_MARGIN, Design, cost_data
-from supplycalc.sizing.size import size_tree
+from supplycalc.sizing.size import SizedTree, size_tree
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Length, Volume
 
@@ -336,15 +336,14 @@ def layout(house: House, method: str | None = None, prices: PriceList | None = N
         site = survey(kept)
     except ValueError as error:
         raise InputError([Problem(place=house.place, message=str(error))]) from None
-    sizer = PlaceSizer(site, prices)
-    places = tuple(sizer.place(i) for i in range(len(site.places)))
+    places = tuple(manifold_places(site, prices))
     best = min(range(len(places)), key=lambda i: (*rank(places[i]), i))
     options = [
         _option(
             kept, "home-run", "home runs from one manifold", site.house(best),
             f"each of {len(places)} places sized", prices,
         ),
-        *_several(site, sizer, best, prices),
+        *_several(site, size_tree(site.house(best), prices), prices),
         *_trunks(site, prices),
     ]  # fmt: skip
     return LayoutStudy(
@@ -374,10 +373,7 @@ def _worth(option: LayoutOption) -> tuple[bool, bool, float]:
     return not option.works, option.slab_joints > 0, _price(option)
 
 
-def _several(
-    site: Site, sizer: PlaceSizer, best: int, prices: PriceList | None
-) -> Iterator[LayoutOption]:
-    home = sizer.sized(best)
+def _several(site: Site, home: SizedTree, prices: PriceList | None) -> Iterator[LayoutOption]:
     words = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
     for count in range(2, site.kept.house.layout.submanifolds + 1):
         best_several = several(site, home, count, prices)
