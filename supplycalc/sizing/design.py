@@ -49,7 +49,7 @@ __all__ = [
 
 UNKNOWN_SIZE = "existing-size-unknown"
 """Code of the finding that says how far a verdict depends on pipe of unknown size."""
-CREST = "crest"
+CREST, OVER_RATING = "crest", "rating-exceeded"
 """Code of the finding that water does not get over a height."""
 THIN_MARGIN = 5 * PSI
 """[Pa] less than this to spare is called thin"""
@@ -324,8 +324,13 @@ class OutletResult(Struct, frozen=True, kw_only=True):
         return self.residual - self.required
 
 
-Mends = Literal["pressure", "pump", "static"]
-"""What a change mends: too little pressure at fixtures, a pump too small, too much at rest."""
+Mends = Literal["pressure", "pump", "static", "rating"]
+"""What a change mends: too little pressure at fixtures, a pump too small, too much at rest, or more
+than pipe is rated for."""
+
+
+MENDED: dict[str, Mends] = {CREST: "pressure", OVER_RATING: "rating"}
+"""Failures whose first change is told instead of what usually helps."""
 
 
 class Remedy(Struct, frozen=True, kw_only=True):
@@ -835,11 +840,14 @@ def _other_fail(design: Design, fails: Sequence[Finding], system: UnitSystem) ->
     # behind a crest the account shows pressure that no water brings
     opening = "" if first.code == CREST else ", though no fixture is short of pressure"
     text = f"Fails{opening}: {where}{message}"
-    remedy = next((it for it in design.remedies if it.mends == "pressure"), None)
-    if first.code == CREST and remedy is not None:
+    mends = MENDED.get(first.code)
+    remedy = next((it for it in design.remedies if it.mends == mends), None)
+    if remedy is not None:
         spare = amount(remedy.worst_margin, system)
-        then = f"then it gets over, with {spare} to spare at {remedy.worst_name}"
-        text += f"; to mend it, {remedy.said(system)} (computed: {then})"
+        text += (
+            f"; to mend it, {remedy.said(system)} (computed: then {spare} to spare at "
+            f"{remedy.worst_name})"
+        )
     elif first.remedy:
         mend = first.remedy_said(system).rstrip(".")
         text += f"; to mend it, {mend}"

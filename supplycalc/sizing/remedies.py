@@ -24,6 +24,7 @@ from supplycalc.sizing.changes import (
 )
 from supplycalc.sizing.crest_changes import over_crest
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Remedy
+from supplycalc.sizing.line_valve import valve_on_line
 from supplycalc.sizing.minimums import largest_permitted
 from supplycalc.sizing.source_changes import (
     failing,
@@ -75,7 +76,11 @@ def remedies(design: Design, can_serve: Callable[[House], bool], size: Try) -> t
         except (ComputationError, InputError):  # such as a size that the price list lacks
             return design
 
-    of_source = [*reducing_valve(design, sized), *pump_that_would_do(design, sized)]
+    of_source = [
+        *reducing_valve(design, sized),
+        *valve_on_line(design, sized),
+        *pump_that_would_do(design, sized),
+    ]
     for_pressure = _for_pressure(design, can_serve, size) if design.shortfall > 0.0 else ()
     return (*(for_pressure or over_crest(design, higher_switch(design), sized)), *of_source)
 

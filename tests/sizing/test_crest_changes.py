@@ -94,7 +94,7 @@ def test_the_headline_tells_the_change() -> None:
     said = size(HILL).verdict("us")
 
     assert "to mend it, lead up no higher than" in said
-    assert "then it gets over" in said
+    assert "to spare at" in said
 
 
 def test_a_line_stays_full_up_to_a_flow() -> None:

@@ -36,7 +36,12 @@ MOST_NAMED = 6
 OF_BARS = 4
 """Lines around the bars, and one that words may break over."""
 MOST_REMEDIES = 3
-MENDS = {"pressure": "For pressure", "pump": "For the pump", "static": "For pressure at rest"}
+MENDS = {
+    "pressure": "For pressure",
+    "pump": "For the pump",
+    "static": "For pressure at rest",
+    "rating": "For the rating of pipe",
+}
 """What remedies are for, where a house wants several kinds."""
 SCREEN = 25
 """Lines of a first screen without heading of the findings and cautions."""

@@ -312,6 +312,7 @@ def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
         "pressure": "Changes that mend it, each computed to work; do one of them",
         "static": "A change that mends the pressure at rest, computed to work",
         "pump": "A change that mends the pump, computed to work",
+        "rating": "A change that keeps pipe within its rating, computed to work",
     }
     if any(finding.level == "fail" and finding.code != SHORT for finding in design.findings):
         headings["pressure"] = "Changes that mend the pressure, each computed to work; do one"
