@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator, Sequence
 from msgspec import Struct
 
 from supplycalc.output.drawing import (
-    LEADER,
     SIZE,
     SOLID,
     Dashes,
@@ -198,7 +197,7 @@ def end_labels(
         limit = starts[number] - LEADING
     for (x, y, _, bold), lines, start in zip(ordered, folded, starts, strict=True):
         tie = ((x, y), (left - 3.0, start - 4.0))
-        yield Stroke(points=tie, ink="grey", width=0.8, dashes=LEADER)
+        yield Stroke(points=tie, ink="grey", width=0.8, dashes=(2.0, 3.0))
         yield from labels_of(lines, left, start, LEADING, size=SMALL, bold=bold)
 
 

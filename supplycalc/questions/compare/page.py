@@ -83,11 +83,12 @@ def _next_step(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
 
 
 def differing(
-    comparison: Comparison, system: UnitSystem, most: int | None = None
+    comparison: Comparison, system: UnitSystem, most: int | None = None, *, failing: bool = True
 ) -> Iterator[Block]:
     """Failures and warnings that not every option has; the table tells who is short already.
 
-    With `most` no more than so many of an option, a line each.
+    With `most` no more than so many of an option, a line each; without `failing` of options alone
+    that work.
     """
     sized = [(option, option.design.findings) for option in comparison.options if option.design]
     seen: dict[tuple[str, str], int] = {}
@@ -102,6 +103,7 @@ def differing(
     differing = [
         (option, [finding for finding in findings if tells_apart(finding)])
         for option, findings in sized
+        if failing or (option.design and option.design.ok)
     ]
     if any(told for _, told in differing):
         yield Heading("What else differs between them")

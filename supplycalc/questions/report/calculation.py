@@ -58,7 +58,8 @@ USED_UP = "used up"
 MEASURES = {
     "Q": "flow", "S": "flow", "d": "diameter", "L": "length", "v": "velocity", "P": "pressure",
     "R": "pressure", "F": "pressure", "H": "pressure", "D": "pressure", "N": "pressure",
-    "M": "pressure",
+    "M": "pressure", "A": "flow", "T": "elevation", "h": "elevation", "z": "elevation",
+    "s": "elevation",
 }  # fmt: skip
 """Symbol -> dimension; the others are numbers without a unit."""
 UNSAID = {"formula": "", "numbers": "", "source": ""}
@@ -436,18 +437,16 @@ class _Sheet:
     ) -> Iterator[SheetLine]:
         """The lines of an estimate by mean and variance."""
         parts = [(n, number(p), number(q)) for n, p, q in running]
-        unit = self.unit["flow"]
         mean = self._p(math.fsum(n * p * q for n, p, q in parts))
         spread = self._p(math.fsum(n * p * (1.0 - p) * q * q for n, p, q in parts))
         z = self._p(NormalDist().inv_cdf(number(level)))
-        yield SheetLine(
-            symbol="m",
-            words=f"{name}: mean of what runs below",
+        yield self._line(
+            "A",
+            f"{name}: mean of what runs below",
+            mean,
+            source,
             formula="sum of n p q",
             numbers=" + ".join(f"{n} × {p} × {q}" for n, p, q in running),
-            result=mean,
-            unit=unit,
-            source=source,
         )
         yield self._line(
             "V",
@@ -458,17 +457,17 @@ class _Sheet:
             numbers=" + ".join(f"{n} × {p} × (1 − {p}) × {q}²" for n, p, q in running),
         )
         yield self._line(
-            "z",
+            "k",
             f"{name}: percentile of the normal distribution for {level}",
             z,
             "tables of the normal distribution",
         )
         under, over = number(spread), 1.0
-        formula, numbers = "m + z √V", f"{mean} + {z} × √({spread})"
+        formula, numbers = "A + k √V", f"{mean} + {z} × √({spread})"
         if truncated:
             over = 1.0 - number(silent)
             under = over * number(spread) - number(silent) * number(mean) ** 2
-            formula = "(m + z √((1 − P0) V − P0 m²)) / (1 − P0)"
+            formula = "(A + k √((1 − P0) V − P0 A²)) / (1 − P0)"
             numbers = (
                 f"({mean} + {z} × √((1 − {silent}) × {spread} − {silent} × {mean}²)) / "
                 f"(1 − {silent})"
@@ -1122,7 +1121,7 @@ class _WaterSheet(_Sheet):
         head = self._p(m1 + (n - n1) * (m2 - m1) / (n2 - n1))
         guessed = self.design.house.source.pump != pump
         yield self._line(
-            "H",
+            "T",
             f"pump: its head between {h1} {unit} at {q1} {self.unit['flow']} and {h2} "
             f"{unit} at {q2}" + ("; a curve assumed through its one known point" * guessed),
             head,
@@ -1138,7 +1137,7 @@ class _WaterSheet(_Sheet):
             "pump: what the lift leaves of it for pipe and gauge",
             start,
             "hydrostatics",
-            formula="w ρ (H − h)",
+            formula="w ρ (T − h)",
             numbers=f"{w} × {rho} × ({head} − {_bracketed(self.lifted)})",
         )
 

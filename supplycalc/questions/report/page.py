@@ -53,8 +53,8 @@ from supplycalc.units import UnitSystem, show
 KEY = (
     "P pressure, Q flow, d inside diameter, L developed length, v velocity, Re Reynolds number, "
     "f friction factor, R friction, K loss coefficient, F loss of fittings, z height, H pressure "
-    "gained by height, D loss of a device, u load, ρ density, ν kinematic viscosity. Each line "
-    "is computed from the figures printed before it."
+    "gained by height, D loss of a device, T head of the pump, h lift, u load, ρ density, ν "
+    "kinematic viscosity. Each line is computed from the figures printed before it."
 )
 
 
@@ -167,7 +167,7 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
         if figure is not None:
             yield figure
         yield comparison_table(comparison, system)
-        for block in differing(comparison, system):
+        for block in differing(comparison, system, failing=False):
             yield Paragraph(text=f"{block.text}:") if isinstance(block, Heading) else block
     if design.margin_prices:
         yield tables.margin_prices(design)
