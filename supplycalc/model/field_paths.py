@@ -50,6 +50,28 @@ def run_of(path: FieldPath) -> str:
     return path[1] if path[0] == "run" else f"{path[1]} {path[2]}"
 
 
+def map_runs(house: House, each: Callable[[Run], Run]) -> House:
+    """The same house with every run and branch passed through a function."""
+
+    def changed(fixture: Fixture) -> Fixture:
+        cold = None if fixture.cold is None else each(fixture.cold)
+        hot = None if fixture.hot is None else each(fixture.hot)
+        same = cold is fixture.cold and hot is fixture.hot
+        return fixture if same else replace(fixture, cold=cold, hot=hot)
+
+    def passed(links: tuple[Run | Device, ...]) -> tuple[Run | Device, ...]:
+        return tuple(each(link) if isinstance(link, Run) else link for link in links)
+
+    return replace(
+        house,
+        suction=passed(house.suction),
+        line=passed(house.line),
+        further_wells=tuple(replace(well, line=passed(well.line)) for well in house.further_wells),
+        runs=tuple(each(run) for run in house.runs),
+        fixtures=tuple(changed(fixture) for fixture in house.fixtures),
+    )
+
+
 def with_live_ranges(house: House) -> House:
     """The house without the ranges of what was changed since it was read, or is gone."""
     live = tuple(known for known in house.ranges if _is_live(house, known))
@@ -128,24 +150,7 @@ def _run(house: House, name: str, key: str, change: Callable[[Any], Any], path: 
         count += 1
         return _field(run, key, change)
 
-    def branches(fixture: Fixture) -> Fixture:
-        ends = (fixture.cold, fixture.hot)
-        if not any(run is not None and run.name == name for run in ends):
-            return fixture
-        cold, hot = (None if run is None else each(run) for run in ends)
-        return replace(fixture, cold=cold, hot=hot)
-
-    def passed(links: tuple[Run | Device, ...]) -> tuple[Run | Device, ...]:
-        return tuple(each(link) if isinstance(link, Run) else link for link in links)
-
-    changed = replace(
-        house,
-        suction=passed(house.suction),
-        line=passed(house.line),
-        further_wells=tuple(replace(well, line=passed(well.line)) for well in house.further_wells),
-        runs=tuple(each(run) for run in house.runs),
-        fixtures=tuple(branches(fixture) for fixture in house.fixtures),
-    )
+    changed = map_runs(house, each)
     if not count:
         raise NoSuchField(".".join(path))
     return changed

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.units.quantities import Pressure
 
 
@@ -44,28 +45,6 @@ def with_run(house: House, name: str, change: Callable[[Run], Run]) -> House:
         return change(run) if run.name == name else run
 
     return map_runs(house, each)
-
-
-def map_runs(house: House, each: Callable[[Run], Run]) -> House:
-    """The same house with every run and branch passed through a function."""
-
-    def changed(fixture: Fixture) -> Fixture:
-        cold = None if fixture.cold is None else each(fixture.cold)
-        hot = None if fixture.hot is None else each(fixture.hot)
-        same = cold is fixture.cold and hot is fixture.hot
-        return fixture if same else replace(fixture, cold=cold, hot=hot)
-
-    def passed(links: tuple[Run | Device, ...]) -> tuple[Run | Device, ...]:
-        return tuple(each(link) if isinstance(link, Run) else link for link in links)
-
-    return replace(
-        house,
-        suction=passed(house.suction),
-        line=passed(house.line),
-        further_wells=tuple(replace(well, line=passed(well.line)) for well in house.further_wells),
-        runs=tuple(each(run) for run in house.runs),
-        fixtures=tuple(changed(fixture) for fixture in house.fixtures),
-    )
 
 
 def with_size(house: House, like: Run, nominal: str) -> House:

@@ -14,8 +14,9 @@ from msgspec.structs import replace
 from supplycalc.demand.method import by_the_american_codes
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.network import Tree, line_tree
-from supplycalc.sizing.changes import map_runs, with_sizes
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.pressure_range import lowest_heights, resting
 from supplycalc.supply.pump import curve_known, with_curve
 from supplycalc.supply.source import SourcePressure, set_pressure_of

@@ -10,8 +10,8 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import Tube, TubeSize
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import InputError, Problem
-from supplycalc.sizing.changes import map_runs
 from supplycalc.supply.limits import efficiency
 
 if TYPE_CHECKING:

@@ -10,8 +10,8 @@ from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import ComputationError, InputError
-from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import CREST, Design, Remedy, RunResult
 from supplycalc.sizing.pressure_range import BEFORE_TANK, Crest, crests
 from supplycalc.sizing.source_changes import failing, raised_at_source, remedy_of

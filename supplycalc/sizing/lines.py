@@ -17,7 +17,8 @@ from msgspec.structs import replace
 
 from supplycalc.hydraulics.friction import velocity
 from supplycalc.model import House, Run
-from supplycalc.sizing.changes import map_runs, with_sizes
+from supplycalc.model.field_paths import map_runs
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import LineSizes, Situation, is_settled
 from supplycalc.sizing.classes import pressure_at_tank, with_line_classes
 from supplycalc.sizing.costs import Cost

@@ -12,10 +12,10 @@ from msgspec.structs import replace
 from supplycalc.hydraulics.devices import loss_of_device
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Loss, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import ComputationError, InputError
 from supplycalc.sizing.changes import (
     free_sizes,
-    map_runs,
     raise_switch,
     with_device,
     with_run,

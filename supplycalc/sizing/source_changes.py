@@ -9,7 +9,8 @@ from msgspec.structs import replace
 
 from supplycalc.demand import highest_at_rest
 from supplycalc.model import Device, House, Pump, Run
-from supplycalc.sizing.changes import map_runs, with_device
+from supplycalc.model.field_paths import map_runs
+from supplycalc.sizing.changes import with_device
 from supplycalc.sizing.design import Design, Mends, Remedy, RunResult
 from supplycalc.sizing.pressure_range import lowest_heights
 from supplycalc.sizing.trials import Trial, Values

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from msgspec.structs import replace
 
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.records.sentences import LEVELS, Finding, Level
-from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import UNKNOWN_SIZE, Design
 
 

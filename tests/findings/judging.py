@@ -8,8 +8,8 @@ from msgspec.structs import replace
 
 from supplycalc.findings import judge
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.questions.size.study import size
-from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import Design, Finding
 
 FOOT = 0.3048

@@ -15,9 +15,10 @@ from msgspec.structs import replace
 
 from supplycalc.demand import design_flows
 from supplycalc.model import Device, Fixture, House, Loss, Project, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.network import build_tree
 from supplycalc.questions.size.study import size
-from supplycalc.sizing.changes import map_runs, with_run
+from supplycalc.sizing.changes import with_run
 from supplycalc.sizing.choices import prepare
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.pressures import follow_pressures

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.questions.parts.cutting import Piece, Stock, cut
 from supplycalc.questions.parts.study import parts_of
 from supplycalc.questions.size.study import size
-from supplycalc.sizing.changes import map_runs
 from tests.houses import FOOT, two_storey
 
 LENGTHS = st.floats(min_value=1.0, max_value=380.0)

@@ -14,11 +14,12 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Loss, Project, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.questions.size.study import size
 from supplycalc.reading import loads
 from supplycalc.reading.prices import PipePrice, PriceList
 from supplycalc.reading.writing import write
-from supplycalc.sizing.changes import map_runs, with_run
+from supplycalc.sizing.changes import with_run
 from supplycalc.sizing.design import Design
 from tests.houses import FOOT, GPM, PSI, cold_fixture, mixed_fixture, pipe, well
 

@@ -14,6 +14,7 @@ from supplycalc.delivery.household import Household
 from supplycalc.delivery.source_cases import source_cases
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device, House, Loss, Manifold, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import InputError
 from supplycalc.questions.hot.cold_pipe import code_volume
 from supplycalc.questions.hot.cooling import heat_held, insulated, still_cold, warm_time
@@ -21,7 +22,6 @@ from supplycalc.questions.hot.findings import wants_insulation
 from supplycalc.questions.hot.outlets import HotOutlet
 from supplycalc.questions.hot.study import HotStudy, hot_of, hot_water
 from supplycalc.questions.size.study import size
-from supplycalc.sizing.changes import map_runs
 from supplycalc.units import FOOT, INCH, show
 from tests.houses import GPM, cold_fixture, home_run, mixed_fixture, pipe, two_storey
 

@@ -8,6 +8,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Loss, Manifold, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.questions.parts.manifolds import even_outflow, manifolds
 from supplycalc.questions.parts.options import parts_options
 from supplycalc.questions.parts.parts_list import PartsList
@@ -16,7 +17,6 @@ from supplycalc.questions.parts.study import parts, parts_of
 from supplycalc.questions.parts.supports import sleeve_size, sleeves
 from supplycalc.questions.size.study import size
 from supplycalc.reading.prices import PriceList, loads_prices
-from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import Finding
 from tests.houses import (
     FOOT,

@@ -25,13 +25,13 @@ from supplycalc.model import (
     Tank,
     Well,
 )
+from supplycalc.model.field_paths import map_runs
 from supplycalc.questions.parts.items import GROUPS
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.questions.parts.study import parts
 from supplycalc.questions.parts.tables import group_tables, list_table
 from supplycalc.reading import load
 from supplycalc.reading.prices import loads_prices
-from supplycalc.sizing.changes import map_runs
 from supplycalc.tables import load_table
 from tests.commands.files import SCENARIOS
 from tests.houses import (

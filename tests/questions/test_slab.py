@@ -12,12 +12,13 @@ from msgspec.structs import replace
 import supplycalc as sc
 from supplycalc.demand import Book
 from supplycalc.model import Fixture, House
+from supplycalc.model.field_paths import map_runs
 from supplycalc.output.terminal import to_text
 from supplycalc.questions.slab.checklist import checklist, pressure_tests
 from supplycalc.questions.slab.page import slab_page
 from supplycalc.questions.slab.study import SlabStudy, slab
 from supplycalc.questions.slab.surprises import LOWER_PRESSURE, SETS, with_set, with_steady_flow
-from supplycalc.sizing.changes import map_runs, with_sizes
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.tables import load_table
 from supplycalc.units import INCH
 from tests.commands.files import cottage

@@ -8,10 +8,10 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import InputError
 from supplycalc.questions.size.study import size
 from supplycalc.reading.prices import PriceList, loads_prices
-from supplycalc.sizing.changes import map_runs
 from tests.houses import FOOT, cold_fixture, pipe, two_storey
 
 # invented; the largest size is the cheapest, against all mass

@@ -10,11 +10,11 @@ from msgspec.structs import replace
 from supplycalc.catalogue import OwnTube, load_catalogue
 from supplycalc.hydraulics.devices import device_loss
 from supplycalc.model import Defaults, Device, House, Limits, Loss, Project, Tank, WaterSource
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import ComputationError
 from supplycalc.questions.size.study import size
 from supplycalc.sizing.changes import (
     free_sizes,
-    map_runs,
     raise_switch,
     with_device,
     with_run,

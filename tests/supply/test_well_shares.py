@@ -11,10 +11,11 @@ from msgspec.structs import replace
 
 from supplycalc.delivery.source_cases import pump_law
 from supplycalc.model import House, Pump
+from supplycalc.model.field_paths import map_runs
 from supplycalc.questions.size.study import size
 from supplycalc.questions.well.study import well_check
 from supplycalc.reading import loads
-from supplycalc.sizing.changes import map_runs, with_sizes
+from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design
 from supplycalc.supply.several_wells import joint_elevation, wells_alone
 from supplycalc.supply.station import pump_station

@@ -12,13 +12,14 @@ from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import ComputationError, InputError, Place, Problem
 from supplycalc.questions.size.study import size as size_house
 from supplycalc.reading.runs import nominal_size
 from supplycalc.reading.synonyms import meant_by
 from supplycalc.records import Form, Result, fields_to_data, to_data
 from supplycalc.records.sentences import CITED, amount
-from supplycalc.sizing.changes import map_runs, raise_switch
+from supplycalc.sizing.changes import raise_switch
 from supplycalc.sizing.design import THIN_MARGIN, Design, LineDesign, RunResult, cost_data
 from supplycalc.supply.source import set_pressure_of
 from supplycalc.units import UnitSystem, show

@@ -13,6 +13,7 @@ from supplycalc.delivery.fixture_use import figure
 from supplycalc.delivery.heat import run_loss_per_length
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import ComputationError
 from supplycalc.questions.hot.cold_pipe import code_volume, cold_stretch, pipe_volume
 from supplycalc.questions.hot.cooling import insulated, still_cold, warm_time
@@ -20,7 +21,6 @@ from supplycalc.questions.hot.limits import SLACK, best_wait, hot_limit
 from supplycalc.questions.hot.outlets import DAYS, HotOutlet, daily_draws, hot_outlets
 from supplycalc.questions.size.study import size
 from supplycalc.records import Form
-from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.units import DAY
 from supplycalc.units.quantities import Energy, HeatFlow, Length, PipeVolume, Pressure, Time, Volume

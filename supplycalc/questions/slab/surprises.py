@@ -9,9 +9,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import Device, Fixture, House, Manifold, Run
+from supplycalc.model.field_paths import map_runs
 from supplycalc.records import Form
 from supplycalc.records.sentences import sentence
-from supplycalc.sizing.changes import map_runs
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.remedies import SWITCH_STEP
 from supplycalc.sizing.size import size_tree_or_none
