@@ -342,9 +342,8 @@ def _edges(house: House) -> Iterator[tuple[str, str, Link]]:
     for manifold in house.manifolds:
         yield manifold.start, manifold.name, manifold
     for fixture in house.fixtures:
-        for branch in (fixture.cold, fixture.hot):
-            if branch is not None:
-                yield branch.start, branch.end, branch
+        for branch in fixture.branches:
+            yield branch.start, branch.end, branch
 
 
 def _sides(house: House, links: list[Link], parent: list[int]) -> tuple[list[Side], list[float]]:
@@ -373,9 +372,7 @@ def _elevations(
     """
     given = _given_heights(house, house.runs)
     for fixture in house.fixtures:
-        for branch in (fixture.cold, fixture.hot):
-            if branch is not None:
-                given[branch.end] = fixture.elevation
+        given |= {branch.end: fixture.elevation for branch in fixture.branches}
     heights: list[float | None] = [given.get(name) for name in points]
     known = [height is not None for height in heights]
     assumed = []
@@ -422,26 +419,21 @@ def _outlets(house: House, index: dict[str, int]) -> Iterator[Outlet]:
         pressure = fixture.pressure
         if pressure is None:
             pressure = kind.pressure(fixture.valve)
-        branches: tuple[tuple[Side, Run | None], ...] = (
-            ("cold", fixture.cold),
-            ("hot", fixture.hot),
-        )
-        for side, branch in branches:
-            if branch is not None:
-                yield Outlet(
-                    fixture=fixture,
-                    side=side,
-                    link=index[branch.end],
-                    flow=flow,
-                    required_pressure=pressure,
-                )
+        for branch in fixture.branches:
+            yield Outlet(
+                fixture=fixture,
+                side="cold" if branch is fixture.cold else "hot",
+                link=index[branch.end],
+                flow=flow,
+                required_pressure=pressure,
+            )
 
 
 def _meeting(
     house: House, index: dict[str, int], parent: list[int], last: list[int]
 ) -> Iterator[int]:
     for fixture in house.fixtures:
-        ends = [index[run.end] for run in (fixture.cold, fixture.hot) if run is not None]
+        ends = [index[run.end] for run in fixture.branches]
         above = ends[0]
         while not above <= ends[-1] < last[above]:
             above = parent[above]

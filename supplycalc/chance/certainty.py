@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from supplycalc.chance.variants import Peak, draws_by, peaks
 from supplycalc.demand.loads import BoolArray, FloatArray, IntArray
-from supplycalc.model import FieldPath, House, Range, Run
+from supplycalc.model import FieldPath, House, Range
 from supplycalc.model.field_paths import run_of, with_value
 from supplycalc.records.known_ranges import KnownRange
 from supplycalc.sizing.certainty import Certainty, Condition, Measurement
@@ -95,9 +95,8 @@ def values_of(house: House, ranges: Sequence[Range], drawn: FloatArray) -> dict[
 def _size_numbers(house: House, known: Range) -> Any:
     """The sizes that old pipe may have, as numbers in its family."""
     name = run_of(known.path)
-    runs: list[Run | None] = [*house.every_run]
-    runs += [run for fixture in house.fixtures for run in (fixture.cold, fixture.hot)]
-    run = next(run for run in runs if run is not None and run.name == name)
+    branches = (run for fixture in house.fixtures for run in fixture.branches)
+    run = next(run for run in (*house.every_run, *branches) if run.name == name)
     family = [size.nominal for size in house.catalogue.tubes[run.material].sizes]
     return np.array([family.index(nominal) for nominal in known.sizes])
 

@@ -112,10 +112,7 @@ def named_rooms(tree: Tree, families: Sequence[Family]) -> tuple[Room, ...]:
 def _meeting(tree: Tree, numbers: Sequence[int]) -> int:
     """The last link that feeds every branch of some fixtures."""
     ends = [
-        tree.index[run.end]
-        for number in numbers
-        for run in (tree.house.fixtures[number].cold, tree.house.fixtures[number].hot)
-        if run is not None
+        tree.index[run.end] for number in numbers for run in tree.house.fixtures[number].branches
     ]
     low, high = min(ends), max(ends)
     top = low
@@ -156,8 +153,7 @@ def rooms(
     ends = sorted(
         (tree.index[run.end], number)
         for number, fixture in enumerate(tree.house.fixtures)
-        for run in (fixture.cold, fixture.hot)
-        if run is not None
+        for run in fixture.branches
     )
     points = [end for end, _ in ends]
     looked_at = np.array([link_side == side for link_side in tree.side])

@@ -204,10 +204,9 @@ def greatest_below(tree: Tree, value: Sequence[float]) -> list[float]:
     """
     greatest = [0.0] * len(tree)
     for number, fixture in enumerate(tree.house.fixtures):
-        for run in (fixture.cold, fixture.hot):
-            if run is not None:
-                end = tree.index[run.end]
-                greatest[end] = max(greatest[end], value[number])
+        for run in fixture.branches:
+            end = tree.index[run.end]
+            greatest[end] = max(greatest[end], value[number])
     return not_below_feeds(tree, greatest)
 
 

@@ -123,7 +123,7 @@ def _path(text: str, house: House) -> FieldPath:
     section, _, rest = text.partition(".")
     named = {
         "run": [run.name for run in house.every_run]
-        + [run.name for item in house.fixtures for run in (item.cold, item.hot) if run],
+        + [run.name for fixture in house.fixtures for run in fixture.branches],
         "device": [item.name for item in house.every_device],
         "manifold": [item.name for item in house.manifolds],
         "point": [item.name for item in house.points],

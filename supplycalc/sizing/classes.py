@@ -33,7 +33,7 @@ RATING_SLACK = 1e3
 def with_classes(house: House, tree: Tree, source: SourcePressure) -> House:
     """The house with a class for every run behind the tank that may be of several; the same where
     no run names classes."""
-    branches = [run for it in house.fixtures for run in (it.cold, it.hot) if run is not None]
+    branches = [run for fixture in house.fixtures for run in fixture.branches]
     open_runs = {run.name for run in (*house.runs, *branches) if run.classes}
     if not open_runs:
         return house
