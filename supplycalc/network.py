@@ -282,9 +282,6 @@ def line_tree(house: House) -> Tree:
 def well_side(house: House) -> House:
     """The house seen from its well: where that fills an open tank, the tank's inlet is the gauge.
 
-    Args:
-        house: with an open tank or without.
-
     Returns:
         A house on that well, under no pressure at the inlet; the same where no well fills a tank.
     """

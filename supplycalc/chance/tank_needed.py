@@ -67,11 +67,8 @@ class TankNeeded(Struct, frozen=True, kw_only=True):
 def tank_needed(
     design: Design, station: Station | None, supply: WellYield, wish: StorageWish
 ) -> TankNeeded | None:
-    """The open tank that a house needs on its well.
-
-    Returns:
-        The tank; None where the well's yield is not known, where it gives the design flow for good
-        and nobody asked, or where nothing is drawn.
+    """The open tank that a house needs on its well; None where the well's yield is not known, where
+    it gives the design flow for good and nobody asked, or where nothing is drawn.
 
     Source: `drawn_storage`.
     """

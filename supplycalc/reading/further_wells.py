@@ -26,11 +26,7 @@ class LineThatJoins(Struct, frozen=True, kw_only=True):
 
 
 def with_first_well(entries: Entries) -> dict[str, list[Entry]]:
-    """The sections with the first [[well]] as the source's own, where [source] tells of none.
-
-    Args:
-        entries: the checked sections.
-    """
+    """The sections with the first [[well]] as the source's own, where [source] tells of none."""
     wells, sources = entries["well"], entries["source"]
     if not wells or not sources or not (sources[0].missing("well") and sources[0].missing("pump")):
         return dict(entries)
@@ -50,11 +46,6 @@ def lines_that_join(
     reporter: Reporter, entries: Entries, links: list[Link]
 ) -> tuple[list[Link], list[LineThatJoins]]:
     """Take the lines of further wells out of a file's links, so that what is left is one tree.
-
-    Args:
-        reporter: takes the problems.
-        entries: the checked sections, the first well in its source.
-        links: of the file.
 
     Returns:
         The other links, and the line of each further well up to the point where another link ends
@@ -130,14 +121,7 @@ def _short(entry: Entry, gauge: str, goes_on: bool) -> Iterator[Link]:
 def check_further_wells(
     reporter: Reporter, entries: Entries, line: WellLine, lines: list[LineThatJoins]
 ) -> None:
-    """Report wells that cannot stand beside the first.
-
-    Args:
-        reporter: takes the problems.
-        entries: the checked sections, the first well in its source.
-        line: of the first well.
-        lines: of the others.
-    """
+    """Report wells that cannot stand beside the first."""
     if not lines:
         return
     [source] = entries["source"]
@@ -194,12 +178,7 @@ def further_wells(
     lines: list[LineThatJoins],
     links_of_house: Callable[[tuple[Link, ...]], Iterator[Run | Device]],
 ) -> Iterator[FurtherWell]:
-    """The records of the wells beside the first.
-
-    Args:
-        lines: with nothing wrong.
-        links_of_house: gives the runs and devices of links.
-    """
+    """The records of the wells beside the first."""
     for each in lines:
         name: dict[str, Any] = {"name": each.entry.get("name")}
         yield FurtherWell(

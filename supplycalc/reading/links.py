@@ -110,11 +110,7 @@ def lifting_pump(source: Entry) -> Entry | None:
 
 
 def line_end(entries: Entries) -> str:
-    """The point where the line from the well ends: at the gauge, or over an open tank.
-
-    Args:
-        entries: the checked sections.
-    """
+    """The point where the line from the well ends: at the gauge, or over an open tank."""
     opens = any(it.get("kind") != "well" and from_well(it) for it in entries["source"])
     return TANK_INLET if opens else gauge_point(entries)
 

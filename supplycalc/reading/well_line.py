@@ -110,11 +110,7 @@ def _by_place(entries: Mapping[str, list[Entry]]) -> list[Entry]:
 
 
 def check_far_tanks(reporter: Reporter, entries: Entries, links: list[Link]) -> None:
-    """Report a tank behind the pressure tank that could not work where it stands.
-
-    Args:
-        links: of a file whose links make one tree.
-    """
+    """Report a tank behind the pressure tank that could not work where it stands."""
     gauge, feeding = gauge_point(entries), {link.end: link for link in links}
     pipes = tuple(link.end for link in links if link.kind != "branch")
     for tank in far_tanks(entries):

@@ -18,6 +18,7 @@ from supplycalc.sizing.source_changes import failing, raised_at_source, remedy_o
 from supplycalc.sizing.trials import Trial
 from supplycalc.supply.well_line import link_loss_with_slope
 from supplycalc.units import FOOT, PSI, UnitSystem
+from supplycalc.units.quantities import Flow
 
 STEP: dict[UnitSystem, tuple[float, float]] = {"us": (FOOT, PSI), "metric": (0.5, 10e3)}
 """[m], [Pa] in which a lower way and a booster are told."""
@@ -29,11 +30,7 @@ def over_crest(
     design: Design, switches: Iterable[Trial], size: Callable[[House], Design]
 ) -> Iterator[Remedy]:
     """The least lower way, and the least higher switch or booster, that bring water over the worst
-    height, sizes chosen anew.
-
-    Args:
-        switches: the house with its switch at higher settings, rising.
-    """
+    height, sizes chosen anew."""
     tops = crests(design)
     if CREST not in failing(design) or not tops:
         return
@@ -121,12 +118,9 @@ def _lower(design: Design, top: Crest, fall: float) -> Trial:
     )
 
 
-def full_up_to(design: Design, top: Crest) -> float | None:
+def full_up_to(design: Design, top: Crest) -> Flow | None:
     """The flow at a height up to which its pressure stays above that of the air, sizes as they are,
     all draws falling alike; None where it never does, or a valve holds the pressure before it.
-
-    Returns:
-        [m3/s]
 
     Source: `link_loss_with_slope`.
     """

@@ -144,12 +144,7 @@ def _wanted(design_flow: float, most: float) -> float:
 
 
 def at_widest(house: House, situation: Situation) -> House:
-    """The house with the widest size that each open run before the tank may have.
-
-    Args:
-        house: with something before the tank.
-        situation: of it.
-    """
+    """The house with the widest size that each open run before the tank may have."""
     return _with_choice(house, situation, [c.offered[-1] if c else 0 for c in situation.choices])
 
 

@@ -33,13 +33,7 @@ AT_TANK = "the tank"
 
 
 def line_designs(house: House, lines: Sequence[LineSizes], cost: Cost) -> tuple[LineDesign, ...]:
-    """The lines before the tank: each well's own, then what they share.
-
-    Args:
-        house: with a size for every run before the tank.
-        lines: what was chosen.
-        cost: what a run costs in a size.
-    """
+    """The lines before the tank: each well's own, then what they share."""
     if len(lines) < 2:
         return tuple(line_design(house, sizes, cost) for sizes in lines)
     pumped, pressure, shared = with_curve(house), pressure_at_tank(house), common_line(house)
@@ -63,14 +57,8 @@ def line_design(
     """The line before the tank with what the pump gives through it.
 
     Args:
-        house: with a size for every run before the tank.
-        sizes: what was chosen.
-        cost: what a run costs in a size.
         seen: of one of several lines the pressure at its end [Pa] and what comes through it
             [m3/s].
-
-    Returns:
-        Its runs and devices, from the water on.
     """
     pumped, pressure = with_curve(house), pressure_at_tank(house)
     if seen is not None:

@@ -26,6 +26,7 @@ from supplycalc.sizing.line import NEARLY, SAME_FLOW, at_widest, line_situation,
 from supplycalc.supply.pump import curve_known, with_curve
 from supplycalc.supply.several_wells import common_line, lines_apart, wells_apart
 from supplycalc.supply.supply_curve import WellsTogether
+from supplycalc.units.quantities import Flow
 
 LEAST_ASKED = 1e-6
 """[m3/s] Asked of a pump that gives nothing, so that its line gets sizes: 0.02 gpm."""
@@ -50,14 +51,11 @@ class Tried(Struct, frozen=True, kw_only=True):
 
 
 def size_lines(
-    house: House, design_flow: float, cost: Cost, energy: float = 0.0
+    house: House, design_flow: Flow, cost: Cost, energy: float = 0.0
 ) -> tuple[House, tuple[LineSizes, ...]]:
     """Choose the sizes before the tank that the file leaves open.
 
     Args:
-        house: with something before the tank.
-        design_flow: of the house [m3/s].
-        cost: what a run costs in a size.
         energy: what pumping against a pressure costs over the years [1/Pa].
 
     Returns:
@@ -101,7 +99,6 @@ def with_runs_of(house: House, part: House) -> House:
     """The house with the runs before the tank of one that shows a part of it.
 
     Args:
-        house: the house.
         part: such as one of its wells apart, its runs changed.
     """
     runs = {link.name: link for link in part.before_tank if isinstance(link, Run)}

@@ -364,7 +364,6 @@ def _of_line(
     """The same of the line of one well, or of what several share.
 
     Args:
-        house: seen as far as that line goes.
         at_gauge: pressure there in ordinary use, and with a switch that sticks [Pa gauge].
         flows: then what comes through, and what is lost from the line's end to the gauge [Pa].
     """

@@ -15,11 +15,7 @@ FIRST_WELL = "first well"
 
 
 def well_names(house: House) -> tuple[str, ...]:
-    """What the wells are called, the source's own first.
-
-    Args:
-        house: on a well.
-    """
+    """What the wells are called, the source's own first."""
     first = None if house.source.well is None else house.source.well.name
     return (first or FIRST_WELL, *(further.name for further in house.further_wells))
 
@@ -37,9 +33,6 @@ def named_wells(house: House) -> tuple[tuple[str, House], ...]:
 
 def wells_alone(house: House) -> tuple[House, ...]:
     """The house seen with one of its wells alone, by that one's own line and the one in common.
-
-    Args:
-        house: on a well.
 
     Returns:
         The house with each well, the source's own first; the house itself where it has no other.
@@ -65,11 +58,7 @@ def wells_alone(house: House) -> tuple[House, ...]:
 
 
 def wells_apart(house: House) -> tuple[House, ...]:
-    """The same as far as the point where the wells' lines meet, that point as their gauge.
-
-    Args:
-        house: on a well.
-    """
+    """The same as far as the point where the wells' lines meet, that point as their gauge."""
     if not house.further_wells:
         return (house,)
     height, (_, common) = joint_elevation(house), _parted(house)
@@ -109,14 +98,8 @@ def _seen_from(source: WaterSource, height: float, rise: float) -> WaterSource:
 
 
 def common_line(house: House) -> House | None:
-    """The house seen from the point where the wells' lines meet, as if its water stood there.
-
-    Args:
-        house: on a well.
-
-    Returns:
-        A house without pump; None where the lines meet at the tank, or there is one well.
-    """
+    """The house seen from the point where the wells' lines meet, as if its water stood there; None
+    where the lines meet at the tank, or there is one well."""
     _, common = _parted(house)
     if not common:
         return None
@@ -142,11 +125,7 @@ def is_shared(line: House) -> bool:
 
 
 def joint_elevation(house: House) -> float:
-    """Height of the point where the wells' lines meet [m]; the gauge's where that is the tank.
-
-    Args:
-        house: on one well or several.
-    """
+    """Height of the point where the wells' lines meet [m]; the gauge's where that is the tank."""
     own, common = _parted(house)
     if not common:
         return house.source.elevation

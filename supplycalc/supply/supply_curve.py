@@ -133,11 +133,7 @@ class WellsTogether(Struct, frozen=True, kw_only=True):
 
     @classmethod
     def of(cls, house: House) -> WellsTogether:
-        """The wells of a house, every pump of which has a curve.
-
-        Args:
-            house: with several wells, and a size for every run before the tank.
-        """
+        """The wells of a house, every pump of which has a curve."""
         shared = common_line(house)
         height = house.source.elevation - joint_elevation(house)
         return cls(
@@ -226,7 +222,6 @@ def flows_through_lines(house: House, pressure: float | None) -> tuple[tuple[Flo
     """What comes through each line before the tank, and what is lost from its end to the gauge.
 
     Args:
-        house: on a well, with a size for every run before the tank.
         pressure: at the gauge [Pa]; None: nothing runs.
 
     Returns:
@@ -339,7 +334,6 @@ def _in_pieces(law: Callable[[float], float], flows: list[float]) -> SupplyCurve
     """A law of pressure over flow [Pa over m3/s] in straight pieces, down to no pressure.
 
     Args:
-        law: falling.
         flows: through which the pieces go, from 0 on.
     """
     while law(flows[-1]) > 0.0:

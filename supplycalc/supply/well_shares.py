@@ -49,9 +49,6 @@ class WellShare(Struct, frozen=True, kw_only=True):
 def well_shares(house: House) -> tuple[WellShare, ...]:
     """What each well gives.
 
-    Args:
-        house: with a size for every run before the tank.
-
     Returns:
         One for each well, the source's own first; empty with one well, or where too little is
         known of the pumps or the switch.
@@ -96,14 +93,9 @@ def well_shares(house: House) -> tuple[WellShare, ...]:
 
 
 def sustained_by_all(house: House) -> float | None:
-    """What a house's wells give for good, each no more than its pump brings where a well limits.
-
-    Args:
-        house: on a well, or on several with a size for every run before the tank.
-
-    Returns:
-        Flow [m3/s]; None where no yield is known. A well without a known yield counts with what
-        its pump gives.
+    """What a house's wells give for good, each no more than its pump brings where a well limits
+    [m3/s]; None where no yield is known. A well without a known yield counts with what its pump
+    gives.
 
     Source: `sustained_yield`, `well_shares`.
     """
@@ -122,11 +114,7 @@ def sustained_by_all(house: House) -> float | None:
 
 
 def stored_in_all(house: House) -> float:
-    """Water standing in the bores of all wells above what their pumps need [m3].
-
-    Args:
-        house: on a well.
-    """
+    """Water standing in the bores of all wells above what their pumps need [m3]."""
     wells = [house.source.well, *(further.well for further in house.further_wells)]
     allowance = well_limit("submergence").value
     return math.fsum(usable_storage(well, allowance) for well in wells if well is not None)
