@@ -103,8 +103,9 @@ def plot(
     ys = [y for line in series for _, y in line.points] + [level.y for level in levels]
     x_ticks = nice_ticks(min(0.0, *xs), max(xs), 6 if width > 500 else 4)
     y_ticks = nice_ticks(min(0.0, *ys), max(ys))
+    names = [line.name for line in series] + [level.name for level in levels]
     beside = min(
-        max(text_width(name, SMALL) for name in (*(s.name for s in series), *_names(levels))),
+        max(text_width(name, SMALL) for name in names),
         width * 0.34,
     )
     left = EDGE + max(text_width(_tick(tick, y_ticks), SMALL) for tick in y_ticks) + 6.0
@@ -147,10 +148,6 @@ def plot(
         height=max(bottom + 40.0, low + EDGE),
         marks=tuple(marks),
     )
-
-
-def _names(levels: Sequence[Across]) -> Iterator[str]:
-    return (level.name for level in levels)
 
 
 def _x_axis(

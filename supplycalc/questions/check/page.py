@@ -119,7 +119,7 @@ def tree_lines(tree: Tree, system: UnitSystem) -> Iterator[tuple[int, str]]:
     Yields:
         (how many links stand before it, what it is)
     """
-    kinds, house = _kinds(tree), tree.house
+    house, fixtures = tree.house, {outlet.link: outlet.fixture for outlet in tree.outlets}
     pump = "the pump" if house.source.pump is None else f"the {house.source.pump.kind} pump"
     for index, link in enumerate(tree.links):
         depth = len(tree.path(index))
@@ -131,7 +131,7 @@ def tree_lines(tree: Tree, system: UnitSystem) -> Iterator[tuple[int, str]]:
             if is_shared(house):
                 text = f"where the wells' lines meet, at {level}"
         else:
-            text = "; ".join(_details(tree, index, link, kinds, system))
+            text = "; ".join(_details(tree, index, link, fixtures, system))
         yield depth, f"{tree.names[index]}: {text}"
         between = index == len(house.suction) and _pump_between(house)
         if between and tree.points[0] != house.source.point:
@@ -172,11 +172,6 @@ def counted(tree: Tree) -> str:
         for number, single, plural in counted
         if number
     )
-
-
-def _kinds(tree: Tree) -> dict[int, Fixture]:
-    """The fixture at the end of each branch."""
-    return {outlet.link: outlet.fixture for outlet in tree.outlets}
 
 
 def _details(

@@ -195,7 +195,9 @@ def compare_demand(
         run=run or (sized.name if sized is not None else ""),
         is_service=service is not None and sized is not None and service.name == sized.name,
         methods=results,
-        outdoor=0.0 if design is None or sized is None else _outdoor(design, sized.index),
+        outdoor=0.0
+        if design is None or sized is None
+        else greatest_below(design.tree, outdoor_flows(design.tree))[sized.index],
         all_at_once=0.0 if design is None or sized is None else all_at_once(own or design, sized),
         guide=guide,
         table=None if own is None else table_check(own),
@@ -208,8 +210,3 @@ def all_at_once(design: Design, run: RunResult) -> float:
     together = summed_loads(design.tree, lambda fixture: Columns.alike(flow_of[fixture.name]))
     steady = design.demand.continuous
     return float(together[run.index]) + (steady[run.index] if steady else 0.0)
-
-
-def _outdoor(design: Design, link: int) -> float:
-    """Flow of the largest hose bibb below a link [m3/s]."""
-    return greatest_below(design.tree, outdoor_flows(design.tree))[link]

@@ -63,7 +63,10 @@ def parts_of(
         *at_well,
         *rings(at_well),
         *(manifold_body(use) for use in uses),
-        *_equipment(design),
+        *(
+            Need(kind=result.device.kind, place=result.device.name, group="equipment")
+            for result in design.devices
+        ),
         *supports(design),
         *bend_supports(design),
         *nail_plates(design),
@@ -132,8 +135,3 @@ def _counted(needs: Iterable[Need], prices: PriceList | None) -> Iterator[Item]:
             note="; ".join(dict.fromkeys(need.note for need in several if need.note)),
         )
         yield priced(item, prices, ports)
-
-
-def _equipment(design: Design) -> Iterator[Need]:
-    for result in design.devices:
-        yield Need(kind=result.device.kind, place=result.device.name, group="equipment")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import Fixture, House
-from supplycalc.questions.slab.surprises import SETS, with_set, with_steady_flow
+from supplycalc.questions.slab.surprises import SETS, AsPoured, with_set, with_steady_flow
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
@@ -83,30 +84,21 @@ def _drawing_more(design: Design, house: House, fixture: str, more: float) -> Ho
     )
 
 
-def spare_sets(
-    design: Design, fixed: House, reachable: House, result: RunResult, beside: Fixture
-) -> tuple[Spare, ...]:
-    """How many of each named set of fixtures can be added beside one that a run feeds.
-
-    In the `fixed` house every size stays, in the `reachable` one those of the locked runs.
-    """
-    spares = []
+def spare_sets(poured: AsPoured, result: RunResult, beside: Fixture) -> Iterator[Spare]:
+    """How many of each named set of fixtures can be added beside one that a run feeds."""
     for name in SETS:
-        count, load = _count(design, fixed, result, beside, name, 0)
-        most, most_load = _count(design, reachable, result, beside, name, count)
-        spares.append(
-            Spare(
-                name=name,
-                count=count,
-                count_if_rest_grows=most,
-                load=(most_load or load) if design.demand.load_name else None,
-            )
+        count, load = _count(poured.fixed, result, beside, name, 0)
+        most, most_load = _count(poured.reachable, result, beside, name, count)
+        yield Spare(
+            name=name,
+            count=count,
+            count_if_rest_grows=most,
+            load=(most_load or load) if poured.design.demand.load_name else None,
         )
-    return tuple(spares)
 
 
 def _count(
-    design: Design, house: House, result: RunResult, beside: Fixture, name: str, known: int
+    house: House, result: RunResult, beside: Fixture, name: str, known: int
 ) -> tuple[int, float]:
     """Sets that can be added, `known` of them proven already, and their load on the run."""
     kinds = SETS[name]

@@ -15,6 +15,7 @@ from supplycalc.questions.size.study import size
 from supplycalc.questions.slab.checklist import CheckItem, PressureTest, checklist, pressure_tests
 from supplycalc.questions.slab.spare import Spare, spare_flow, spare_sets
 from supplycalc.questions.slab.surprises import (
+    AsPoured,
     Change,
     Surprise,
     added_runs,
@@ -200,16 +201,19 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     )
     if not locked:
         return study
-    fixed = with_sizes(house, design.sizes)
-    reachable = with_sizes(house, {run.name: run.nominal for run in locked})
+    poured = AsPoured(
+        design=design,
+        fixed=with_sizes(house, design.sizes),
+        reachable=with_sizes(house, {run.name: run.nominal for run in locked}),
+    )
     behind = [run for run in locked if not run.before_tank]
     later = tuple(changes(design, behind[0].index if behind else 0))
-    surprises = tuple(meet(change, design, fixed, reachable, behind) for change in later)
+    surprises = tuple(meet(change, poured, behind) for change in later)
     short = [surprise.change for surprise in surprises if not surprise.absorbed]
     lean = _without_planned(house)
     return replace(
         study,
-        runs=tuple(_locked_run(design, fixed, reachable, run, short, lean) for run in locked),
+        runs=tuple(_locked_run(poured, run, short, lean) for run in locked),
         surprises=surprises,
     )
 
@@ -234,13 +238,9 @@ def is_locked(run: Run) -> bool:
 
 
 def _locked_run(
-    design: Design,
-    fixed: House,
-    reachable: House,
-    run: RunResult,
-    short: Sequence[Change],
-    lean: SizedTree | None,
+    poured: AsPoured, run: RunResult, short: Sequence[Change], lean: SizedTree | None
 ) -> LockedRun:
+    design = poured.design
     limit_flow = run.velocity_limit * flow_area(run.inside_diameter)
     if run.before_tank:
         return LockedRun(
@@ -257,25 +257,23 @@ def _locked_run(
     beside = neighbour(design, run.index) if told else None
     return LockedRun(
         result=run,
-        spare_flow=spare_flow(design, fixed, run),
-        spare_flow_if_rest_grows=spare_flow(design, reachable, run),
+        spare_flow=spare_flow(design, poured.fixed, run),
+        spare_flow_if_rest_grows=spare_flow(design, poured.reachable, run),
         spare_flow_to_velocity_limit=limit_flow - run.design_flow,
         beside=None if beside is None else beside.name,
-        can_add=() if beside is None else spare_sets(design, fixed, reachable, run, beside),
-        larger=_larger(design, fixed, reachable, run, short),
+        can_add=() if beside is None else tuple(spare_sets(poured, run, beside)),
+        larger=_larger(poured, run, short),
         without_planned=None if lean is None else lean.size_of(run.name),
     )
 
 
-def _larger(
-    design: Design, fixed: House, reachable: House, run: RunResult, short: Sequence[Change]
-) -> Larger | None:
+def _larger(poured: AsPoured, run: RunResult, short: Sequence[Change]) -> Larger | None:
     sizes = [size.nominal for size in run.tube.sizes if size.common or size.nominal == run.nominal]
     place = sizes.index(run.nominal) + 1
     if place == len(sizes):
         return None
     larger = {run.name: sizes[place]}
-    house = with_sizes(fixed, larger)
+    house = with_sizes(poured.fixed, larger)
     sized = size_tree_or_none(house)
     if sized is None:
         return None
@@ -288,11 +286,11 @@ def _larger(
 
     return Larger(
         size=sizes[place],
-        extra_cost=sized.cost - design.cost,
+        extra_cost=sized.cost - poured.design.cost,
         margin=sized.worst_margin,
-        spare_flow=spare_flow(design, house, run),
+        spare_flow=spare_flow(poured.design, house, run),
         absorbs=tuple(absorbed_by(house)),
-        absorbs_if_rest_grows=tuple(absorbed_by(with_sizes(reachable, larger))),
+        absorbs_if_rest_grows=tuple(absorbed_by(with_sizes(poured.reachable, larger))),
     )
 
 

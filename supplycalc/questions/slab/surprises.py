@@ -47,6 +47,16 @@ class Change(Struct, frozen=True, kw_only=True):
     apply: Callable[[House], House | None]
 
 
+class AsPoured(Struct, frozen=True, kw_only=True):
+    """A sized house, and what of it may still change when the locked runs are covered."""
+
+    design: Design
+    fixed: House
+    """With every size as chosen."""
+    reachable: House
+    """With the locked runs as chosen and all other pipe open."""
+
+
 class Surprise(Struct, frozen=True, kw_only=True):
     """A change met by the house as it is chosen, really sized."""
 
@@ -130,16 +140,12 @@ def neighbour(design: Design, link: int) -> Fixture | None:
     return (both or fed)[0] if fed else None
 
 
-def meet(
-    change: Change, design: Design, fixed: House, reachable: House, locked: Sequence[RunResult]
-) -> Surprise:
-    """Whether a change is absorbed, at which price, and what else it would take.
-
-    In the `fixed` house every size stays, in the `reachable` one those of the locked runs.
-    """
-    as_chosen = size_tree_or_none(change.apply(fixed))
+def meet(change: Change, poured: AsPoured, locked: Sequence[RunResult]) -> Surprise:
+    """Whether a change is absorbed, at which price, and what else it would take."""
+    design = poured.design
+    as_chosen = size_tree_or_none(change.apply(poured.fixed))
     absorbed = as_chosen is not None and as_chosen.feasible
-    rest = size_tree_or_none(change.apply(reachable))
+    rest = size_tree_or_none(change.apply(poured.reachable))
     rest_mends = rest is not None and rest.feasible
     wanted: dict[str, str] = {}
     if not absorbed and not rest_mends:
