@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import ClassVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import Tank
+from supplycalc.model import Device, Tank
 from supplycalc.network import Tree
 from supplycalc.records import Form
 from supplycalc.supply.station import settings_of_switch, usual_precharge
@@ -98,8 +99,8 @@ class FarTank(Struct, frozen=True, kw_only=True):
 def far_tanks_of(tree: Tree) -> tuple[FarTank, ...]:
     """The pressure tanks behind the first one; none where the file names no switch.
 
-    Source: hydrostatics; the charge as the trade's rule has it for the first tank, by the pressures
-        at this one.
+    Source: hydrostatics, and the settings of reducing valves on the way; the charge as the trade's
+        rule has it for the first tank, by the pressures at this one.
     """
     house = tree.house
     settings = settings_of_switch(house) if house.far_tanks else None
@@ -110,16 +111,26 @@ def far_tanks_of(tree: Tree) -> tuple[FarTank, ...]:
     for tank in house.far_tanks:
         link = tree.index[tank.at or ""]
         elevation = tree.elevation[link] if tank.elevation is None else tank.elevation
-        gain = specific_weight(house.water.cold) * (house.source.elevation - elevation)
+        weight = specific_weight(house.water.cold)
+        gain = weight * (house.source.elevation - elevation)
+        held_back = min(
+            (
+                valve.setting + weight * (tree.elevation[i] - elevation)
+                for i in tree.path(link)
+                if isinstance(valve := tree.links[i], Device) and valve.setting is not None
+            ),
+            default=math.inf,
+        )
+        low, high = (min(end + gain, held_back) for end in (cut_in, cut_out))
         told.append(
             FarTank(
                 tank=tank,
                 link=link,
                 elevation=elevation,
                 gain=gain,
-                cut_in=cut_in + gain,
-                cut_out=cut_out + gain,
-                charge=max(usual_precharge(cut_in, cut_out, held) + gain, 0.0),
+                cut_in=low,
+                cut_out=high,
+                charge=max(usual_precharge(cut_in, cut_out, held) + low - cut_in, 0.0),
                 atmosphere=atmospheric_pressure(house.source.altitude),
             )
         )

@@ -51,3 +51,16 @@ def test_what_it_gives_for_a_while_is_not_relied_on() -> None:
     with_tank, without = (size(sc.loads(text), mend=False) for text in (far("upper hall"), TEXT))
     assert with_tank.outlets[0].residual == without.outlets[0].residual
     assert any("upper tank" in assumption.text for assumption in with_tank.assumptions)
+
+
+def test_a_reducing_valve_on_the_way_holds_its_pressure_down() -> None:
+    """What stands at it is the valve's setting, and its charge goes by that."""
+    text = far("upper hall").replace('to       = "upper hall"', 'to       = "upper entry"')
+    valve = (
+        '\n[[device]]\nname = "valve"\nkind = "pressure-reducing-valve"\nsetting = "30 psi"\n'
+        'from = "upper entry"\nto = "upper hall"\nelevation = "18 ft"\n'
+    )
+    (tank,) = far_tanks_of(build_tree(sc.loads(text + valve)))
+    assert tank.cut_in / 6894.757 == pytest.approx(30.0, abs=0.01)
+    assert tank.cut_out == tank.cut_in
+    assert tank.charge / 6894.757 == pytest.approx(28.0, abs=0.01)

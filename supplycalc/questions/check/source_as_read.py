@@ -127,9 +127,8 @@ def _tank(tank: Tank, system: UnitSystem) -> Iterator[str]:
 
 def _far(far: FarTank, system: UnitSystem) -> Iterator[str]:
     """Where a second tank stands, the charge that its height asks for and what it then gives."""
-    way = "higher" if far.gain < 0.0 else "lower"
-    height = show(abs(far.gain), "pressure", system)
-    yield f"at {far.tank.at}, {height} of height {way} than the first"
+    height = show(far.elevation, "elevation", system)
+    yield f"at {far.tank.at}, its gauge at {height}"
     low, high = (show(end, "pressure", system) for end in (far.cut_in, far.cut_out))
     if far.cut_out <= 0.0:
         yield "no pressure reaches it"

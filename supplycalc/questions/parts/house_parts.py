@@ -80,7 +80,8 @@ def well_needs(design: Design) -> Iterator[Need]:
             need = _at_well(kind, _source_thread(design) if kind == "tank-tee" else "", tank.name)
             yield replace(need, group=BOOSTER) if source.open_water else need
     for far in design.house.far_tanks:
-        run = design.run_at.get(design.tree.index[far.at or ""])
+        link = design.tree.index[far.at or ""]
+        run = design.run_at.get(link) or design.run_at.get(design.tree.feeding_run[link])
         size = "" if run is None else thread_of(run.tube, run.size)
         yield Need(kind="tank-tee", size=size, place=far.name, note="or a tee for the tank")
         yield Need(kind="ball-valve", size=size, place=far.name, note="to shut the tank off")
