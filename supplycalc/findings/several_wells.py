@@ -73,8 +73,8 @@ def pump_shut_off(design: Design) -> Iterator[Remark]:
             message=f"{message}. It churns the same water, which heats it and its pipe, and wears "
             "out",
             values=values,
-            remedy="give it a pressure switch of its own that stops it below that pressure, fit a "
-            "pump with more head, or lower the switch",
+            remedy="fit a pump with more head there, or lower the switch; a pressure switch of its "
+            "own, set to stop it below that pressure, guards it but is not reckoned here",
             source=YOUR_FILE,
         )
 

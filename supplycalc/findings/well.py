@@ -237,9 +237,12 @@ def short_cycling(station: Station) -> Iterator[Remark]:
     needed = volume_for_run_time(vessel, station.supply_curve, least)
     standard = standard_volume(needed, station.house.project.units == "metric")
     what = "a tank of {0} (least {1})" if standard is not None else "tanks of {0} together"
+    several = bool(station.house.further_wells)
     yield Remark(
-        where="pump",
-        message="runs only {0} to fill the tank; it should run {1}, or its motor wears out early",
+        where="pumps" if several else "pump",
+        message="run only {0} to fill the tank; they should run {1}, or their motors wear out early"
+        if several
+        else "runs only {0} to fill the tank; it should run {1}, or its motor wears out early",
         values=((run_time, "time"), (least, "time")),
         remedy=f"fit {what}, with the air charge right",
         remedy_values=((standard or needed, "volume"), (needed, "volume")),

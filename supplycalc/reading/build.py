@@ -43,6 +43,7 @@ from supplycalc.reading.files import parse_mended
 from supplycalc.reading.further_wells import (
     LineThatJoins,
     check_further_wells,
+    check_wells_belong,
     further_wells,
     lines_that_join,
     with_first_well,
@@ -88,6 +89,7 @@ def read(text: str, name: str) -> House:
     hot_kinds = frozenset(kind for kind, device in catalogue.devices.items() if device.hot)
     reducing = frozenset(kind for kind, device in catalogue.devices.items() if device.reduces)
     entries = with_own_branches(reporter, entries, catalogue)
+    check_wells_belong(reporter, entries)
     every_link, complete = links_of(entries, hot_kinds, reducing)
     links, joining = lines_that_join(reporter, entries, every_link)
     hidden = _broken(data, entries, mistyped, len(unknown))

@@ -51,6 +51,8 @@ def lines_that_join(
         The other links, and the line of each further well up to the point where another link ends
         too or where the tank stands.
     """
+    if entries["well"] and any(s.get("kind") not in ("well", None) for s in entries["source"]):
+        return links, []
     for source in entries["source"]:
         well = source.get("well")
         own = None if well is None else well.get("name")
@@ -118,6 +120,19 @@ def _short(entry: Entry, gauge: str, goes_on: bool) -> Iterator[Link]:
         point = end
 
 
+def check_wells_belong(reporter: Reporter, entries: Entries) -> None:
+    """Report wells beside a source that is none."""
+    for source in entries["source"]:
+        kind = source.get("kind")
+        if entries["well"] and kind not in ("well", None):
+            [first, *_] = entries["well"]
+            message = (
+                f"{first.label} pumps beside another well, and the source is a {kind}"
+                f"{'; the well that fills an open tank is [source.well]' if kind == 'tank' else ''}"
+            )
+            reporter.report(first.path, message)
+
+
 def check_further_wells(
     reporter: Reporter, entries: Entries, line: WellLine, lines: list[LineThatJoins]
 ) -> None:
@@ -125,13 +140,6 @@ def check_further_wells(
     if not lines:
         return
     [source] = entries["source"]
-    if source.get("kind") != "well":
-        message = (
-            f"{lines[0].entry.label} pumps beside another well, and the source is a "
-            f"{source.get('kind')}; of an open tank one well fills it: [source.well]"
-        )
-        reporter.report(lines[0].entry.path, message)
-        return
     if source.missing("well") or source.missing("pump"):
         message = f"{lines[0].entry.label}: give the first well too, as [source.well] and its pump"
         reporter.report(lines[0].entry.path, message)

@@ -15,7 +15,7 @@ from supplycalc.tables import load_table
 from supplycalc.units import NotAQuantity, parse
 from supplycalc.units.parsing import QUANTITY, ROUGHLY, plain_text, says_unknown
 
-RANGED = ("source", "tank", "water", "point", "run", "device", "manifold", "fixture")
+RANGED = ("source", "tank", "well", "water", "point", "run", "device", "manifold", "fixture")
 """Sections of what is measured; limits, defaults and wishes are set, not measured."""
 LABEL_SPREAD = 100e3
 """[Pa] From this difference on two pressures of a switch are its label, not a range."""

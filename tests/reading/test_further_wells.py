@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from supplycalc.model import Run
+from supplycalc.model.field_paths import with_value
 from supplycalc.problems import InputError
 from supplycalc.reading import loads
 from supplycalc.reading.writing import write
@@ -90,6 +91,8 @@ REFUSED = [
      "the pump of a further well hangs in it"),
     (BOTH.replace("[well.pump]", 'joins = "well tee"\n[well.pump]'),
      "its runs tell where it joins; leave joins out"),
+    (BOTH.replace('kind = "well"', 'kind = "tank"', 1),
+     "the well that fills an open tank is [source.well]"),
     (BOTH.replace('name = "lower well"', 'name = "trench"').replace('"lower well"', '"trench"'),
      "the name is taken by run 'trench'"),
 ]  # fmt: skip
@@ -102,3 +105,27 @@ def test_what_cannot_be_is_refused(text: str, told: str) -> None:
         loads(text, "two.toml")
 
     assert told in str(caught.value)
+
+
+def test_its_figures_may_be_ranges() -> None:
+    """A level, a yield, a bucket test or a pipe known roughly stand where the house has them."""
+    rough = (
+        BOTH.replace('static_level = "40 ft"', 'static_level = "35 to 50 ft"')
+        .replace('recovery = "2 gpm"', 'recovery = "about 2 gpm"')
+        .replace(
+            'curve = [["0 gpm", "240 ft"], ["5 gpm", "220 ft"], ["10 gpm", "170 ft"]]',
+            'measured_flow = "5 ± 0.5 gpm"\nmeasured_pressure = "40 psi"',
+        )
+        .replace('size = "1", length = "120 ft"', 'size = "1", length = "about 120 ft"')
+    )
+    house = loads(rough, "two.toml")
+
+    assert {known.path for known in house.ranges} == {
+        ("well", "lower well", "static_level"),
+        ("well", "lower well", "recovery"),
+        ("well", "lower well", "pump", "measured_flow"),
+        ("run", "drop pipe of lower well", "length"),
+    }
+    deeper = with_value(house, ("well", "lower well", "static_level"), 15.0)
+    assert deeper.further_wells[0].well.static_level == 15.0
+    assert write(loads(write(house), "two.toml")) == write(house)
