@@ -58,7 +58,7 @@ def test_a_reducing_valve_on_the_way_holds_its_pressure_down() -> None:
     text = far("upper hall").replace('to       = "upper hall"', 'to       = "upper entry"')
     valve = (
         '\n[[device]]\nname = "valve"\nkind = "pressure-reducing-valve"\nsetting = "30 psi"\n'
-        'from = "upper entry"\nto = "upper hall"\nelevation = "18 ft"\n'
+        'from = "upper entry"\nto = "upper hall"\n'
     )
     (tank,) = far_tanks_of(build_tree(sc.loads(text + valve)))
     assert tank.cut_in / 6894.757 == pytest.approx(30.0, abs=0.01)
