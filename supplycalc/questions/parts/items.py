@@ -28,6 +28,7 @@ GROUPS = (
 )
 """As an order is read at the counter."""
 SPOKEN = {
+    "check": "check valve",
     "stop": "angle stop", "wall-elbow": "drop-ear elbow", "washer-box": "washer outlet box",
     "ice-maker-box": "ice maker outlet box", "by-pass": "by-pass",
 }  # fmt: skip

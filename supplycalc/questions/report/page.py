@@ -115,6 +115,8 @@ def what_it_holds(report: Report, system: UnitSystem, file: str) -> Iterator[Blo
 
 def _fails_beside(report: Report, system: UnitSystem) -> Iterator[Block]:
     """What fails beside the pressures, which the verdict is about."""
+    if not report.design.ok:
+        return
     of_design = {(finding.code, finding.where) for finding in report.design.findings}
     for finding in _every_finding(report):
         if finding.level == "fail" and (finding.code, finding.where) not in of_design:
