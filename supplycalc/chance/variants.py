@@ -27,7 +27,8 @@ Values = Mapping[FieldPath, FloatArray]
 its family."""
 CHUNK = 512
 """Variants that are followed together: their arrays stay in the processor's cache."""
-_DRAWN = ("flow", "continuous", "use_temperature", "use")
+_DRAWN = ("flow", "continuous", "use_temperature", "use", "elevation")
+"""Fields of a fixture that bear on design flows; what stands a storey apart is no one bathroom."""
 
 
 class Peak(Struct, frozen=True, kw_only=True, eq=False):

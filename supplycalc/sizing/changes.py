@@ -93,7 +93,7 @@ def draws_alike(house: House, other: House) -> bool:
 
     def drawn(fixture: Fixture) -> tuple[object, ...]:
         starts = [branch and branch.start for branch in (fixture.cold, fixture.hot)]
-        return fixture.flow, fixture.continuous, *starts
+        return fixture.flow, fixture.continuous, fixture.elevation, *starts
 
     return (
         house.project is other.project
