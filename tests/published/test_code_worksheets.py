@@ -14,19 +14,10 @@ import math
 import pytest
 
 from supplycalc.hydraulics.friction import velocity
-from supplycalc.questions.size.study import size
-from supplycalc.reading import loads
 from tests.houses import FOOT, GPM, PSI
+from tests.published.worked import sized
 
 ACCOUNT = """
-[project]
-name = "account"
-demand = "listed"
-[source]
-kind = "main"
-residual = "{source} psi"
-[water]
-cold = "60 degF"
 [defaults]
 material = "copper-l"
 [[device]]
@@ -54,8 +45,8 @@ def test_pressure_left_for_friction(
     source: int, meter: int, residual: int, height: int, left: float
 ) -> None:
     """Source less meter, residual and height is what pipes may lose."""
-    text = ACCOUNT.format(source=source, meter=meter, residual=residual, height=height)
-    design = size(loads(text, "worksheet.toml"), mend=False)
+    rest = ACCOUNT.format(meter=meter, residual=residual, height=height)
+    design = sized(f"{source} psi", rest)
 
     assert design.worst.margin / PSI == pytest.approx(left, abs=0.0032 * height + 0.005)
 

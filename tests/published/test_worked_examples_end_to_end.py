@@ -11,17 +11,10 @@ from __future__ import annotations
 
 import pytest
 
-from supplycalc.questions.size.study import size
-from supplycalc.reading import loads
-from supplycalc.sizing.design import Design
+from tests.houses import PSI
+from tests.published.worked import sized
 
-PSI = 6894.757293168361
 FOOT_OF_WATER = 2989.067
-
-
-def sized(text: str) -> Design:
-    """Size a file given as text."""
-    return size(loads(text, "example.toml"), mend=False)
 
 
 def test_domestic_riser() -> None:
@@ -33,16 +26,8 @@ def test_domestic_riser() -> None:
     psi). The author's f of 0.0215 is read from a chart: 0.5 %.
     """
     design = sized(
+        "60 psi",
         """
-[project]
-name = "riser"
-demand = "listed"
-[source]
-kind = "main"
-residual = "60 psi"
-elevation = "0 ft"
-[water]
-cold = "60 degF"
 [[tube]]
 name = "drawn-tube"
 roughness = "0.000005 ft"
@@ -62,7 +47,7 @@ kind = "hose-bibb"
 elevation = "20 ft"
 flow = "12 gpm"
 cold = { from = "source", length = "60 ft", material = "drawn-tube", fittings = { "book-elbow" = 4, "book-globe-valve" = 1, "book-faucet" = 1 } }
-"""  # noqa: E501
+""",  # noqa: E501
     )
     run = design.runs[0]
     static = -design.worst.static_change / PSI
@@ -82,15 +67,8 @@ def test_private_well_pump_head() -> None:
     digits (4.2 ft per 100 ft): 1.5 %. The stated total is rounded to 0.5 ft.
     """
     design = sized(
+        "100 psi",
         """
-[project]
-name = "well"
-demand = "listed"
-[source]
-kind = "main"
-residual = "100 psi"
-[water]
-cold = "60 degF"
 [[tube]]
 name = "table-pipe"
 roughness = "0.04572 mm"
@@ -101,7 +79,7 @@ kind = "hose-bibb"
 elevation = "160 ft"
 flow = "4 gpm"
 cold = { from = "source", length = "251.5 ft", material = "table-pipe", fittings = {} }
-"""
+""",
     )
     friction = design.runs[0].loss / FOOT_OF_WATER
     lift = -design.worst.static_change / FOOT_OF_WATER
@@ -116,15 +94,8 @@ def test_single_pipe_in_us_units() -> None:
     Stated 11.8 psi with f 0.0174 (three digits, 0.3 %) and 60 degF water: 0.5 %.
     """
     design = sized(
+        "100 psi",
         """
-[project]
-name = "pipe"
-demand = "listed"
-[source]
-kind = "main"
-residual = "100 psi"
-[water]
-cold = "60 degF"
 [[tube]]
 name = "stainless"
 roughness = "0.000007 ft"
@@ -135,7 +106,7 @@ kind = "hose-bibb"
 elevation = "0 ft"
 flow = "89.766 gpm"
 cold = { from = "source", length = "200 ft", material = "stainless", fittings = {} }
-"""
+""",
     )
 
     assert design.runs[0].loss / PSI == pytest.approx(11.8, rel=0.005)
@@ -149,15 +120,8 @@ def test_pressure_account_of_the_plumbing_code() -> None:
     against our density at 60 degF is 0.03 %, 0.003 psi: 0.01 psi.
     """
     design = sized(
+        "55 psi",
         """
-[project]
-name = "account"
-demand = "listed"
-[source]
-kind = "main"
-residual = "55 psi"
-[water]
-cold = "60 degF"
 [defaults]
 material = "copper-l"
 [[device]]
@@ -185,7 +149,7 @@ elevation = "21 ft"
 flow = "1 gpm"
 pressure = "15 psi"
 cold = { from = "c", length = "0.001 ft", size = "2", fittings = {} }
-"""
+""",
     )
 
     assert design.worst.margin / PSI == pytest.approx(9.30, abs=0.01)
@@ -198,15 +162,8 @@ def test_pump_head_of_a_long_line() -> None:
     69.7 less pipe fL/D. Stated 421 ft; the paper rounds heads to whole feet: 0.3 %.
     """
     design = sized(
+        "300 psi",
         """
-[project]
-name = "line"
-demand = "listed"
-[source]
-kind = "main"
-residual = "300 psi"
-[water]
-cold = "70 degF"
 [[tube]]
 name = "schedule-40"
 roughness = "0.00015 ft"
@@ -229,7 +186,8 @@ kind = "hose-bibb"
 elevation = "400 ft"
 flow = "100 gpm"
 cold = { from = "source", length = "500 ft", material = "schedule-40", fittings = { "paper-elbow" = 4, "paper-gate-valve" = 1, "paper-lift-check" = 1, "paper-exit" = 1 } }
-"""  # noqa: E501
+""",  # noqa: E501
+        cold="70 degF",
     )
     head = (design.runs[0].loss - design.worst.static_change) / (62.298 * 16.01846 * 9.80665)
 

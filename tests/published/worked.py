@@ -1,4 +1,4 @@
-"""What the worked examples of textbooks need: head along a pipe, local losses, a bisection."""
+"""What worked examples need: a house on a main, head along a pipe, local losses, a bisection."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from supplycalc.hydraulics.friction import pressure_gradient, velocity
+from supplycalc.questions.size.study import size
+from supplycalc.reading import loads
+from supplycalc.sizing.design import Design
 
 FOOT = 0.3048
 INCH = 0.0254
@@ -45,6 +48,21 @@ class Pipe:
     def flow(self, loss: float, most: float = 1.0) -> float:
         """The flow [m3/s] that loses so much [Pa], of either sign."""
         return math.copysign(bisect(lambda q: self.loss(q) - abs(loss), 0.0, most), loss)
+
+
+def sized(residual: str, rest: str, cold: str = "60 degF") -> Design:
+    """Size a house on a main of this residual pressure; the rest of its file is given as text."""
+    head = f"""
+[project]
+name = "example"
+demand = "listed"
+[source]
+kind = "main"
+residual = "{residual}"
+[water]
+cold = "{cold}"
+"""
+    return size(loads(head + rest, "example.toml"), mend=False)
 
 
 def bisect(function: Callable[[float], float], low: float, high: float) -> float:
