@@ -7,6 +7,7 @@ slice i+1 .. last[i]: sums over what hangs below a link are differences of one c
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
@@ -363,7 +364,8 @@ def _elevations(
     """Heights of the points, which of them are known, and what stands at an assumed height.
 
     A point whose height the file leaves out stands as high as the device that is all it feeds,
-    since a device spans no height; else as high as the point before it. A heater and a
+    since a device spans no height; else as high as the point before it, but no higher than all that
+    it feeds: a line falls on its way to a house that lies lower. A heater and a
     pressure-reducing valve change density and pressure where they stand, so their height matters;
     left out, they are taken to stand at the datum, the finished ground floor.
     """
@@ -388,9 +390,15 @@ def _elevations(
             if isinstance(links[below], Device):
                 heights[i], known[i] = heights[below], known[below]
     heights[0], known[0] = house.source.elevation, True
+    highest: list[float] = [-math.inf if height is None else height for height in heights]
+    for i in range(len(links) - 1, 0, -1):
+        highest[parent[i]] = max(highest[parent[i]], highest[i])
     elevation: list[float] = []
-    for height, above in zip(heights, parent, strict=True):
-        elevation.append(elevation[above] if height is None else height)
+    for height, above, fed in zip(heights, parent, highest, strict=True):
+        if height is None:
+            before = elevation[above]
+            height = min(before, fed) if math.isfinite(fed) else before
+        elevation.append(height)
     return elevation, known, assumed[::-1]
 
 

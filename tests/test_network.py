@@ -5,6 +5,7 @@ from __future__ import annotations
 import networkx
 import pytest
 
+from supplycalc.model import WaterSource
 from supplycalc.network import build_tree
 from tests.houses import cold_fixture, home_run, pipe, two_storey
 
@@ -49,6 +50,25 @@ def test_heights_are_inherited_until_they_are_given() -> None:
 
     assert tree.elevation[tree.index["hall"]] == 0.0
     assert tree.elevation[tree.index["bath cold"]] == 3.5
+
+
+def test_a_line_falls_on_its_way_to_a_house_below() -> None:
+    """From a spring 72 ft up: the entry, whose height nobody gave, stands no higher than the tap
+    that it feeds, not at the spring."""
+    spring = WaterSource(kind="spring", elevation=72.0, lowest_level=72.0)
+    house = two_storey(
+        source=spring,
+        runs=(pipe("service", "source", "entry"),),
+        devices=(),
+        fixtures=(
+            cold_fixture("tap", "hose-bibb", "entry", elevation=2.0),
+            cold_fixture("shower", "shower", "entry", elevation=6.0),
+        ),
+    )
+    tree = build_tree(house)
+
+    assert tree.elevation[tree.index["entry"]] == 6.0
+    assert not tree.known_elevation[tree.index["entry"]]
 
 
 def test_cold_and_hot_meet_where_the_service_divides() -> None:

@@ -19,7 +19,7 @@ from supplycalc.model import House, Manifold, Run, WaterSource
 from supplycalc.network import Tree
 from supplycalc.sizing.choices import device_port, port_loss, valve_limit
 from supplycalc.sizing.design import Assumption, Design, DeviceResult
-from supplycalc.sizing.pressure_range import lowest_heights, pipe_pressures
+from supplycalc.sizing.pressure_range import lowest_heights, pipe_pressures, taken_lower
 from supplycalc.supply.limits import one_point_ratios
 from supplycalc.supply.pump import one_point
 from supplycalc.supply.several_wells import named_wells
@@ -265,18 +265,19 @@ def _valve(design: Design, result: DeviceResult, on_path: bool) -> Iterator[Assu
 def _heights(tree: Tree) -> Iterator[Assumption]:
     for name in tree.assumed_elevations:
         yield Assumption(text=f"{name} stands at the height of the datum")
-    lowest = lowest_heights(tree)
+    lowest, guessed = lowest_heights(tree), taken_lower(tree)
     unknown = [
         i
         for i in range(1, len(tree))
-        if not tree.known_elevation[i] and tree.elevation[i] - lowest[i] > SAME_PLACE
+        if not tree.known_elevation[i] and tree.elevation[i] + guessed[i] - lowest[i] > SAME_PLACE
     ]
     if unknown:
         names = listed(tree.points[i] for i in unknown)
         one = len({tree.points[i] for i in unknown}) == 1
+        feeds = "it feeds" if one else "they feed"
         yield Assumption(
-            text=f"{names} {'stands' if one else 'stand'} at {{0}}, as high as the point before, "
-            f"though {'it feeds' if one else 'they feed'} what lies at {{1}}: the file gives "
+            text=f"{names} {'stands' if one else 'stand'} at {{0}}, no higher than the point "
+            f"before and what {feeds}, of which some lies at {{1}}: the file gives "
             f"{'its' if one else 'their'} height as no [[point]]; pipe is judged at the lower one",
             values=(
                 (max(tree.elevation[i] for i in unknown), "elevation"),

@@ -10,6 +10,8 @@ from supplycalc.sizing.design import Design
 
 BEYOND = 1.25
 """Times its rated flow from which equipment is told of; common practice, no source."""
+FAR_BEYOND = 2.5
+"""The same of a heater, whose loss goes on with the square; common practice, no source."""
 
 
 @rule("beyond-rated-flow", "warn")
@@ -19,24 +21,27 @@ def beyond_rated_flow(design: Design) -> Iterator[Remark]:
     for result in design.devices:
         kind = kinds[result.device.kind]
         treats = "in-house" in kind.roles and not kind.hot and "mixes" not in kind.roles
-        if not treats and "meter" not in kind.roles:
+        beyond = FAR_BEYOND if kind.hot else BEYOND
+        if not treats and not kind.hot and "meter" not in kind.roles:
             continue
         loss = loss_of_device(result.device, design.tree.catalogue)
         rated = loss.curve[-1][0] if loss.curve else loss.reference_flow
-        if not (loss.linear or loss.quadratic or loss.curve) or result.design_flow < BEYOND * rated:
+        if not (loss.linear or loss.quadratic or loss.curve) or result.design_flow < beyond * rated:
             continue
         yield Remark(
             where=result.device.name,
             message=(
-                "is run at {0}, its loss is known at {1}: beyond that it takes {2} and does less "
-                "of what it is there for"
+                "is run at {0}, its loss is known at {1}: beyond that it takes {2}"
+                + ("" if kind.hot else " and does less of what it is there for")
             ),
             values=(
                 (result.design_flow, "flow"),
                 (rated, "flow"),
                 (result.loss, "pressure"),
             ),
-            remedy=(
+            remedy="give the loss of its data sheet; larger ones, or several in parallel, lose less"
+            if kind.hot
+            else (
                 "fit one whose data sheet names this flow, or two side by side; or feed outdoor "
                 "taps and what needs no treatment before it"
             ),

@@ -19,7 +19,7 @@ from supplycalc.network import well_side
 from supplycalc.sizing.design import Design
 from supplycalc.supply.day_need import day_balance, day_need
 from supplycalc.supply.limits import least_run_time, tank_volumes, well_limit
-from supplycalc.supply.pump_check import PumpCheck
+from supplycalc.supply.pump_check import ROUND_FIGURE, PumpCheck
 from supplycalc.supply.several_wells import named_wells
 from supplycalc.supply.station import Station, pump_station, usual_precharge
 from supplycalc.supply.suction import suction
@@ -228,7 +228,7 @@ def short_cycling(station: Station) -> Iterator[Remark]:
     at_cut_in = station.supply_curve.flow_at(station.cut_in)
     mean = vessel.drawdown / run_time if run_time > 0.0 else at_cut_in
     least, source = least_run_time(mean, station.motor_power)
-    if run_time >= least * (1.0 - 1e-9):
+    if run_time >= least * ROUND_FIGURE:
         return
     if run_time == 0.0:  # no tank helps with an air charge as high as cut-out
         vessel = replace(

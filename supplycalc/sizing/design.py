@@ -683,6 +683,8 @@ def pump_verdict(pump: PumpCheck, system: UnitSystem) -> str:
         return ""
     least, most = (show(flow, "flow", system) for flow in pump.pump_flow)
     gives = most if least == most else f"{least} to {most}"
+    if not pump.level_known:
+        gives = f"at most {most}"
     the_pump, it_gives, well_sustains = "the pump", "it gives", "the well sustains"
     keeps, is_small, give = "keeps", "is too small", "gives"
     if pump.pumps > 1:
@@ -829,6 +831,8 @@ def pump_then(remedy: Remedy, system: UnitSystem) -> str:
     """What the pump gives after a change, e.g. "it gives 6.2 gpm at cut-in"."""
     if remedy.pump is None or remedy.pump.pump_flow is None:
         return "it is enough"
+    if remedy.pump.state == "holds":
+        return f"the pump keeps up with {show(remedy.pump.design_flow, 'flow', system)}"
     at = "at its set pressure" if remedy.pump.held else "at cut-in"
     return f"it gives {show(remedy.pump.pump_flow[0], 'flow', system)} {at}"
 

@@ -113,6 +113,16 @@ def _highest(house: House, working: float) -> tuple[float, float | None]:
     return working, max(working, min(pump_pressure(house, 0.0), _relief(house)))
 
 
+def taken_lower(tree: Tree) -> list[float]:
+    """How far each point of unknown height is taken to lie below the last one that is known [m]."""
+    lower = [0.0] * len(tree)
+    for i in range(1, len(tree)):
+        above = tree.parent[i]
+        if not tree.known_elevation[i]:
+            lower[i] = lower[above] + tree.elevation[above] - tree.elevation[i]
+    return lower
+
+
 def lowest_heights(tree: Tree) -> list[float]:
     """The lowest height at which each link's end may be expected.
 
@@ -307,7 +317,7 @@ def _runs(design: Design) -> Iterator[PipePressure]:
     working = resting(tree, working_source, valves_hold=True)
     failed = resting(tree, working_source, valves_hold=False)
     stuck = None if stuck_source is None else resting(tree, stuck_source, valves_hold=True)
-    heights = lowest_heights(tree)
+    heights, guessed = lowest_heights(tree), taken_lower(tree)
     weight = specific_weight(tree.house.water.cold)
     lower = [
         weight * (height - lowest) for height, lowest in zip(tree.elevation, heights, strict=True)
@@ -320,7 +330,11 @@ def _runs(design: Design) -> Iterator[PipePressure]:
         def highest(pressure: list[float], ends: tuple[int, int] = ends, dip: float = dip) -> float:
             return max(pressure[ends[1]] + dip, *(pressure[end] + lower[end] for end in ends))
 
-        as_drawn = max(working[ends[1]] + dip, *(working[end] for end in ends))
+        # as drawn, a height that nobody gave is that of the point before
+        as_drawn = max(
+            working[ends[1]] - weight * guessed[ends[1]] + dip,
+            *(working[end] - weight * guessed[end] for end in ends),
+        )
         lowest_end = max(ends, key=lambda end: working[end] + lower[end])
         valve = any(
             isinstance(link, Device) and link.setting is not None

@@ -6,6 +6,7 @@ Nothing here is a guess: a remedy is returned only after the changed house was s
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 
 from msgspec.structs import replace
 
@@ -22,8 +23,9 @@ from supplycalc.sizing.changes import (
     with_size,
     with_sizes,
 )
+from supplycalc.sizing.choices import METRIC_SLACK
 from supplycalc.sizing.crest_changes import over_crest
-from supplycalc.sizing.design import CREST, Design, DeviceResult, Remedy
+from supplycalc.sizing.design import CREST, Design, DeviceResult, Remedy, RunResult
 from supplycalc.sizing.line_valve import valve_on_line
 from supplycalc.sizing.minimums import largest_permitted
 from supplycalc.sizing.source_changes import (
@@ -125,6 +127,7 @@ def _for_pressure(
     ways: tuple[tuple[int, Iterable[Iterable[Trial]]], ...] = (
         (1, [higher_switch(design)]),
         (2, larger),
+        (2, _replaced(design)),
         (3, before_treatment(design)),
         (3, _devices(design)),
         (4, throttled(design)),
@@ -240,7 +243,7 @@ def _larger(design: Design) -> Iterator[list[Trial]]:
             size.nominal
             for i, size in enumerate(result.tube.sizes)
             if size.nominal == result.size.nominal
-            or (size.common and (largest is None or i <= largest))
+            or (size.common and (largest is None or i <= largest) and _fits_feed(design, result, i))
         ]
         what = f"every run of group {run.group!r}" if run.group else run.name
         yield [
@@ -249,6 +252,43 @@ def _larger(design: Design) -> Iterator[list[Trial]]:
                 text=f"make {what} {larger} instead of {result.size.nominal}",
             )
             for larger in names[names.index(result.size.nominal) + 1 :]
+        ]
+
+
+def _fits_feed(design: Design, result: RunResult, size: int) -> bool:
+    """Whether a size of a run is no larger than the pipe that feeds it, or may be."""
+    feed = design.result_at.get(design.tree.feeding_run[result.index])
+    if design.house.limits.larger_than_feed or not isinstance(feed, RunResult):
+        return True
+    wanted = result.tube.sizes[size]
+    if result.tube.metric or feed.tube.metric:
+        return wanted.inside_diameter <= feed.size.inside_diameter * METRIC_SLACK
+    return wanted.rank <= feed.size.rank
+
+
+def _replaced(design: Design) -> Iterator[list[Trial]]:
+    """Each pipe on the short fixtures' paths that is there, new in its next sizes."""
+    short = {name for outlet in design.outlets if outlet.margin < 0 for name in outlet.path}
+    for result in design.runs:
+        run = result.run
+        if not run.existing or run.size is None or run.name not in short:
+            continue
+        largest = largest_permitted(design.tree, result.index)
+
+        def new(old: Run, nominal: str) -> Run:
+            return replace(old, size=nominal, sizes=(), existing=False, roughness=None)
+
+        yield [
+            Trial(
+                house=with_run(design.house, run.name, partial(new, nominal=size.nominal)),
+                text=f"replace {run.name}, which is there in {run.size}, by new pipe of its kind "
+                f"in {size.nominal}",
+            )
+            for i, size in enumerate(result.tube.sizes)
+            if size.common
+            and size.inside_diameter >= result.size.inside_diameter
+            and (largest is None or i <= largest)
+            and _fits_feed(design, result, i)
         ]
 
 
@@ -421,7 +461,7 @@ def _shorter(
 ) -> Iterator[Remedy]:
     """The longest run on the worst path, shortened by the least length that is enough."""
     path = set(design.worst.path)
-    runs = [result for result in design.runs if result.run.name in path]
+    runs = [result for result in design.runs if result.run.name in path and not result.run.existing]
     if not runs:
         return
     longest = max(runs, key=lambda result: result.loss)

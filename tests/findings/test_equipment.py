@@ -38,5 +38,10 @@ def test_a_little_more_than_rated_is_no_finding() -> None:
 
 
 def test_a_heater_has_no_service_flow_of_this_kind() -> None:
-    """What heats or mixes is judged elsewhere."""
+    """What mixes is judged elsewhere; a heater is told of only far beyond what its loss is known
+    at: a household's behind a camp's showers."""
     assert findings_of(behind("mixing-valve", 4.0, 16.0), "beyond-rated-flow") == []
+    assert findings_of(behind("heater", 8.0, 16.0), "beyond-rated-flow") == []
+    finding = only(behind("heater", 4.0, 16.0), "beyond-rated-flow")
+    assert "of what it is there for" not in finding.message
+    assert finding.remedy.startswith("give the loss of its data sheet")

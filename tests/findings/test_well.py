@@ -64,6 +64,15 @@ def test_short_cycling_names_a_tank_that_cures_it() -> None:
     assert findings_of(cured, "short-cycling") == []
 
 
+def test_a_run_time_within_a_round_figure_is_no_short_cycling() -> None:
+    """The rule's minutes are round: a tank of a hundredth less than it asks for is let pass."""
+    (finding,) = findings_of(house(tank=replace(GOOD_TANK, volume=14.0 * GALLON)), "short-cycling")
+    exact = finding.remedy_values[1][0]
+
+    assert findings_of(house(tank=replace(GOOD_TANK, volume=0.99 * exact)), "short-cycling") == []
+    assert findings_of(house(tank=replace(GOOD_TANK, volume=0.9 * exact)), "short-cycling")
+
+
 def test_an_air_charge_above_cut_out_is_mended_with_the_right_one() -> None:
     """No tank holds water then; the one that is named does with the usual charge."""
     full = replace(GOOD_TANK, precharge=80.0 * PSI)

@@ -307,6 +307,27 @@ def test_a_switch_is_never_raised_beyond_the_tanks_rating() -> None:
     assert not any("switch" in remedy.text for remedy in design.remedies)
 
 
+def test_no_remedy_makes_a_run_larger_than_its_feed() -> None:
+    """Behind a 1 inch service nobody lays 1-1/4, unless the file says so."""
+    runs = (pipe("service", "source", "entry", 90.0, size="1"), *two_storey().runs[1:])
+    house = two_storey(source=well(34.0, 54.0), runs=runs)
+    texts = [remedy.text for remedy in size(house).remedies]
+
+    assert texts
+    assert not any("1-1/4" in text for text in texts if not text.startswith("make service"))
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_the_reserve_that_is_kept_is_one_of_those_priced(units: UnitSystem) -> None:
+    """5 psi are kept and priced in either unit: that row changes no size."""
+    design = size(two_storey(source=well(40.0, 60.0), project=Project(name="x", units=units)))
+
+    assert any(
+        price.reserve == pytest.approx(5.0 * PSI) and price.changes == ()
+        for price in design.margin_prices
+    )
+
+
 def test_a_run_can_be_shortened_by_just_enough() -> None:
     """A tap at the end of too long a half inch: the length told is the least that works."""
     house = replace(

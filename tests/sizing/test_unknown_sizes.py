@@ -31,11 +31,11 @@ def told(design: Design) -> list[Finding]:
 
 
 def test_a_known_size_is_kept_and_not_paid_for() -> None:
-    """Its own 1/2 inch stays however short the tub is; no remedy replaces it; none is bought."""
+    """Its own 1/2 inch stays however short the tub is; none is bought."""
     design = size(old_house(feet=900.0, size="1/2"))
 
     assert not design.ok
-    assert design.run("old pipe").decided_by == "is there"
+    assert design.run("old pipe").decided_by.startswith("is there")
     assert told(design) == []
     assert not any(
         "old pipe" in remedy.text and "inch" in remedy.text for remedy in design.remedies
@@ -44,6 +44,20 @@ def test_a_known_size_is_kept_and_not_paid_for() -> None:
     assert design.cost == pytest.approx(size(old_house(feet=3.0, size="1/2")).cost)
     bought = parts(old_house(size="1/2"))
     assert not any("old pipe" in item.places for item in bought.items if item.group == "pipe")
+
+
+def test_what_is_there_is_not_cut_shorter_but_may_be_replaced() -> None:
+    """400 ft of old 1/2 inch: nobody makes it shorter; new 3/4, told as a replacement and paid for,
+    was sized and works."""
+    design = size(old_house(feet=400.0, size="1/2"))
+    texts = [remedy.text for remedy in design.remedies]
+    new = next(remedy for remedy in design.remedies if remedy.text.startswith("replace old pipe"))
+
+    assert not design.ok
+    assert not any(text.startswith("make old pipe") for text in texts)
+    assert new.text == "replace old pipe, which is there in 1/2, by new pipe of its kind in 3/4"
+    assert new.worst_margin > 0.0
+    assert new.cost > design.cost
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,8 @@ from supplycalc.units.quantities import Volume
 
 DEPTH = 1.0
 """[m] Between the levels of such a tank, beside the pressure tank; common practice, no source."""
+CURVE = (0.0, 0.5, 1.0, 1.5, 2.0)
+"""Shares of its design flow at which the second pump's curve is told."""
 
 
 def with_storage(
@@ -85,7 +87,10 @@ def _trials(design: Design, volume: Volume, *, raised: bool) -> Iterator[Trial]:
         assert source.well is not None
         assert source.pump is not None
         low = source.elevation
-        curve = ((0.0, second.head / FLAT_PART), (second.flow, second.head))
+        top = second.head / FLAT_PART  # falling with the square, as curves do beyond their middle
+        curve = tuple(
+            (share * second.flow, top - (top - second.head) * share**2) for share in CURVE
+        )
         text = (
             "let the well fill a covered tank of {0} slowly through a float, and fit a second pump "
             "that draws from there and gives {1} against {2} of head (its wiring is licensed work)"

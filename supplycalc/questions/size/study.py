@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 TO_SPARE = {
     "us": (0.0, 3 * PSI, 5 * PSI, 10 * PSI),
-    "metric": (0.0, 20e3, 35e3, 70e3),
+    "metric": (0.0, 20e3, 5 * PSI, 70e3),
 }
 """[Pa] what is priced beside each other"""
 
