@@ -153,7 +153,16 @@ def test_every_line_is_reproduced_from_the_printed_numbers(name: str, method: st
 
 @pytest.mark.parametrize("system", ["us", "metric"])
 @pytest.mark.parametrize(
-    "name", ["ridge-cottage", "ridge-line", "lake-hut", "orchard-house", "two-houses-and-a-barn"]
+    "name",
+    [
+        "ridge-cottage",
+        "ridge-line",
+        "lake-hut",
+        "orchard-house",
+        "two-houses-and-a-barn",
+        "weak-well-cistern",
+        "cistern-booster",
+    ],
 )
 def test_the_sheet_begins_at_the_water_and_comes_to_the_gauge(name: str, system: str) -> None:
     """Level, lift, pump and pipe leave what the source is counted on for; without a level none."""

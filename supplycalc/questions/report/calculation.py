@@ -269,7 +269,8 @@ class _Sheet:
         """From the water to the gauge; it ends at the source's pressure to the digit."""
         sheet = _WaterSheet(self)
         lines = list(sheet.lines())
-        self.gauge = sheet.pressure[len(sheet.tree) - 1] if lines else self.pressure[0]
+        at_gauge = sheet.pressure[max(sheet.pressure)] if lines else self.pressure[0]
+        self.gauge = at_gauge
         return lines
 
     # --- flows ---
@@ -1042,15 +1043,18 @@ class _WaterSheet(_Sheet):
         self.design_pressure = sheet.design.source.design_pressure
         self.rho, self.nu, self.constant = sheet.rho, sheet.nu, sheet.constant
         self.left = "left for the gauge behind it"
+        self.whole, self.alone = sheet.design, not sheet.design.more_lines
+        self.has_line = sheet.design.line is not None and not sheet.design.house.source.open_water
 
     def lines(self) -> Iterator[SheetLine]:
         """Every line, the last what the gauge shows; none where pump or level is not known."""
-        house = with_curve(with_sizes(self.design.house, self.design.sizes))
+        house = with_curve(with_sizes(self.whole.house, self.whole.sizes))
         pump, well = house.source.pump, house.source.well
-        if house.source.open_water or pump is None or len(pump.curve) < 2 or well is None:
+        known = self.alone and level_known(house)
+        if not known or pump is None or len(pump.curve) < 2 or well is None:
             return
         flow = flow_at_pressure(house, self.design_pressure)
-        if not level_known(house) or flow <= 0.0 or not self._same_flow(flow):
+        if flow <= 0.0 or not self._same_flow(flow):
             return
         self.pumped = self._line(
             "Q",
@@ -1061,12 +1065,13 @@ class _WaterSheet(_Sheet):
         yield self.pumped
         yield from self._level(house, well)
         yield from self._pump(house, pump, flow)
-        for index in range(1, len(self.tree)):
+        for index in range(1, len(self.tree)) if self.has_line else ():
             yield from self._link(index)
 
     def _same_flow(self, flow: float) -> bool:
         """Whether the runs before the tank were computed at this flow."""
-        return all(abs(run.design_flow - flow) <= SAME * flow for run in self.design.runs)
+        runs = self.design.runs if self.has_line else ()
+        return all(abs(run.design_flow - flow) <= SAME * flow for run in runs)
 
     def _level(self, house: House, well: Well) -> Iterator[SheetLine]:
         """How far the water has to be lifted while the pump runs."""
@@ -1074,14 +1079,26 @@ class _WaterSheet(_Sheet):
         head = well.elevation if well.elevation is not None else house.source.elevation
         gauge, wellhead = (self._in(value, "elevation") for value in (house.source.elevation, head))
         static = self._in(well.static_level or 0.0, "elevation")
-        yield SheetLine(
+        open_tank = SheetLine(
             symbol="z",
-            words=f"well: water at rest, {static} {unit} below the wellhead at {wellhead} {unit}",
-            formula="wellhead − level",
-            numbers=f"{_bracketed(wellhead)} − {static}",
-            result=self._p(number(wellhead) - number(static)),
+            words="open tank: its water at the lowest level",
+            result=wellhead,
             unit=unit,
             source="the file",
+        )
+        yield (
+            open_tank
+            if house.source.open_water
+            else SheetLine(
+                symbol="z",
+                words=f"well: water at rest, {static} {unit} below the wellhead at {wellhead} "
+                f"{unit}",
+                formula="wellhead − level",
+                numbers=f"{_bracketed(wellhead)} − {static}",
+                result=self._p(number(wellhead) - number(static)),
+                unit=unit,
+                source="the file",
+            )
         )
         water, falls = self._p(number(wellhead) - number(static)), "0"
         if well.specific_capacity:
@@ -1101,8 +1118,9 @@ class _WaterSheet(_Sheet):
         yield SheetLine(
             symbol="h",
             words=f"lift from the pumping level to the gauge at {gauge} {unit}",
-            formula="gauge − z + s",
-            numbers=f"{_bracketed(gauge)} − {_bracketed(water)} + {falls}",
+            formula="gauge − z" + " + s" * bool(well.specific_capacity),
+            numbers=f"{_bracketed(gauge)} − {_bracketed(water)}"
+            + (f" + {falls}" if well.specific_capacity else ""),
             result=lifted,
             unit=unit,
             source="MIL-HDBK-1164",
@@ -1119,7 +1137,7 @@ class _WaterSheet(_Sheet):
         q, unit = self.pumped.result, self.unit["elevation"]
         n1, n2, m1, m2, n = map(number, (q1, q2, h1, h2, q))
         head = self._p(m1 + (n - n1) * (m2 - m1) / (n2 - n1))
-        guessed = self.design.house.source.pump != pump
+        guessed = self.whole.house.source.pump != pump
         yield self._line(
             "T",
             f"pump: its head between {h1} {unit} at {q1} {self.unit['flow']} and {h2} "

@@ -89,7 +89,7 @@ def report(house: House, method: str | None = None, *, prices: PriceList | None 
         ComputationError: no trustworthy result can be computed.
     """
     design = size(house, method, prices=prices, daily=True)
-    covered = any(run.run.buried is not None or run.run.embedded for run in design.runs)
+    covered = any(run.run.buried is not None or run.run.embedded for run in design.every_run)
     return Report(
         design=design,
         drawn=supply_drawing(design),
