@@ -20,7 +20,7 @@ from supplycalc.model import Device, House, Run
 from supplycalc.problems import ComputationError
 from supplycalc.supply.pump import lift, pump_head
 from supplycalc.supply.several_wells import common_line, joint_elevation, wells_apart
-from supplycalc.supply.well_line import loss_to_tank_with_slope, loss_with_slope
+from supplycalc.supply.well_line import law_to_tank, loss_with_slope
 from supplycalc.units.quantities import Flow, Pressure
 
 TOLERANCE = 100.0
@@ -48,14 +48,18 @@ def pump_pressure(house: House, flow: Flow) -> float:
 
     Source: total dynamic head rearranged (MIL-HDBK-1164).
     """
+    return pressure_law(house)(flow)
+
+
+def pressure_law(house: House) -> Callable[[float], float]:
+    """`pump_pressure` over the flow [m3/s]: what does not depend on it is looked up once."""
     if house.further_wells:
-        return WellsTogether.of(house).pressure_at(flow)
+        return WellsTogether.of(house).pressure_at
     pump = house.source.pump
     if pump is None:
-        return math.inf
-    weight = specific_weight(house.water.cold)
-    head = pump_head(pump, flow) - lift(house, flow)
-    return weight * head - loss_to_tank_with_slope(house, flow)[0]
+        return lambda _: math.inf
+    weight, lost = specific_weight(house.water.cold), law_to_tank(house)
+    return lambda flow: weight * (pump_head(pump, flow) - lift(house, flow)) - lost(flow)[0]
 
 
 def flow_at_pressure(house: House, pressure: Pressure) -> float:
@@ -70,18 +74,17 @@ def flow_at_pressure(house: House, pressure: Pressure) -> float:
     """
     if house.further_wells:
         return math.fsum(WellsTogether.of(house).flows_at(pressure))
-    pump = house.source.pump
-    if pump is None or pump_pressure(house, 0.0) <= pressure:
+    pump, law = house.source.pump, pressure_law(house)
+    low, above = 0.0, law(0.0) - pressure
+    if pump is None or above <= 0.0:
         return 0.0
-    low, high = 0.0, pump.curve[-1][0]
-    above, below = pump_pressure(house, low) - pressure, pump_pressure(house, high) - pressure
+    high = pump.curve[-1][0]
+    below = law(high) - pressure
     while below > 0.0:
         low, high, above = high, 2.0 * high, below
         not_endless(high)
-        below = pump_pressure(house, high) - pressure
-    return _root(
-        lambda flow: pump_pressure(house, flow) - pressure, (low, above), (high, below), NO_FLOW
-    )
+        below = law(high) - pressure
+    return _root(lambda flow: law(flow) - pressure, (low, above), (high, below), NO_FLOW)
 
 
 def _root(
@@ -324,10 +327,7 @@ def supply_curve(house: House, *, level_follows: bool) -> SupplyCurve:
         well = replace(well, specific_capacity=None)
         house = replace(house, source=replace(house.source, well=well))
 
-    def law(flow: float) -> float:
-        return pump_pressure(house, flow)
-
-    return _in_pieces(law, sorted({0.0, *(flow for flow, _ in pump.curve)}))
+    return _in_pieces(pressure_law(house), sorted({0.0, *(flow for flow, _ in pump.curve)}))
 
 
 def _in_pieces(law: Callable[[float], float], flows: list[float]) -> SupplyCurve:

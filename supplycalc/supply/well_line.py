@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from supplycalc.hydraulics.devices import device_loss_with_slope, loss_of_device
 from supplycalc.hydraulics.fittings import counted_length, fitting_k
@@ -12,6 +12,9 @@ from supplycalc.hydraulics.water import density, specific_weight, viscosity
 from supplycalc.model import Device, House, Run
 from supplycalc.network import Tree
 from supplycalc.units.quantities import Flow, Pressure
+
+LossLaw = Callable[[float], tuple[float, float]]
+"""(loss [Pa], its derivative by flow [Pa s/m3]) over the flow that is pumped [m3/s]."""
 
 
 def trench_runs(house: House) -> tuple[Run, ...]:
@@ -45,23 +48,19 @@ def tank_place(house: House) -> str:
     return "the tank stands in the house"
 
 
-def link_loss_with_slope(house: House, link: Run | Device, flow: Flow) -> tuple[float, float]:
-    """Loss of a run or device before the tank, and its slope.
-
-    Returns:
-        (loss [Pa], derivative by flow [Pa s/m3]).
+def _link_law(house: House, link: Run | Device) -> LossLaw:
+    """What a run or device before the tank loses.
 
     Source: as for every other run: Darcy-Weisbach or Hazen-Williams, fittings by their K.
     """
     if isinstance(link, Device):
-        loss, slope = device_loss_with_slope(loss_of_device(link, house.catalogue), flow)
-        return float(loss), float(slope)
+        loss = loss_of_device(link, house.catalogue)
+        return lambda flow: device_loss_with_slope(loss, flow)
     assert link.size is not None, f"{link.name} has no size yet"
     tube = house.catalogue.tubes[link.material]
     size = tube.size(link.size)
     joining, water = house.catalogue.joinings[link.joining], house.water.cold
-    return pipe_loss_with_slope(
-        flow,
+    figures = (
         counted_length(link, house),
         size.inside_diameter,
         tube.roughness if link.roughness is None else link.roughness,
@@ -70,16 +69,28 @@ def link_loss_with_slope(house: House, link: Run | Device, flow: Flow) -> tuple[
         viscosity(water),
         tube.hazen_williams_c if house.project.friction == "hazen-williams" else None,
     )
+    return lambda flow: pipe_loss_with_slope(flow, *figures)
+
+
+def link_loss_with_slope(house: House, link: Run | Device, flow: Flow) -> tuple[float, float]:
+    """Loss of a run or device before the tank [Pa], and its derivative by flow [Pa s/m3]."""
+    return _link_law(house, link)(flow)
+
+
+def loss_law(house: House, links: Iterable[Run | Device]) -> LossLaw:
+    """What several runs and devices before the tank lose; 0 where there are none."""
+    laws = [_link_law(house, link) for link in links]
+
+    def law(flow: float) -> tuple[float, float]:
+        parts = [each(flow) for each in laws]
+        return math.fsum(loss for loss, _ in parts), math.fsum(rise for _, rise in parts)
+
+    return law
 
 
 def loss_with_slope(house: House, links: Iterable[Run | Device], flow: Flow) -> tuple[float, float]:
-    """Loss of several runs and devices before the tank, and its slope.
-
-    Returns:
-        (loss [Pa], derivative by flow [Pa s/m3]); 0 where there are none.
-    """
-    parts = [link_loss_with_slope(house, link, flow) for link in links]
-    return math.fsum(loss for loss, _ in parts), math.fsum(rise for _, rise in parts)
+    """Loss of several runs and devices before the tank [Pa], and its derivative by flow."""
+    return loss_law(house, links)(flow)
 
 
 def pressures_to_tank(
@@ -115,13 +126,16 @@ def pressures_to_tank(
     return [first, *sucked[1:], *reversed(spans)]
 
 
-def loss_to_tank_with_slope(house: House, flow: Flow) -> tuple[float, float]:
-    """Loss on the way from the water to the tank, and its slope.
+def law_to_tank(house: House) -> LossLaw:
+    """What is lost on the way from the water to the tank.
 
     Returns:
-        (loss [Pa], derivative by flow [Pa s/m3]); 0 where nothing is given, and for a pump that
-        draws from an open tank: what fills that is seen from its `well_side`.
+        The law; of 0 where nothing is given, and for a pump that draws from an open tank: what
+        fills that is seen from its `well_side`.
     """
-    if house.source.open_water:
-        return 0.0, 0.0
-    return loss_with_slope(house, house.before_tank, flow)
+    return loss_law(house, () if house.source.open_water else house.before_tank)
+
+
+def loss_to_tank_with_slope(house: House, flow: Flow) -> tuple[float, float]:
+    """The same at one flow: loss [Pa], and its derivative by flow [Pa s/m3]."""
+    return law_to_tank(house)(flow)
