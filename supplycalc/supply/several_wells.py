@@ -83,7 +83,6 @@ def _seen_from(source: WaterSource, height: float, rise: float) -> WaterSource:
     if tank is not None:
         tank = replace(
             tank,
-            precharge=higher(tank.precharge),
             relief=higher(tank.relief),
             max_pressure=higher(tank.max_pressure),
             elevation=None,

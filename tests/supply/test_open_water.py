@@ -88,7 +88,12 @@ def test_both_pumps_through_days_balance() -> None:
     assert tank.imbalance == pytest.approx(0.0, abs=1e-9)
     assert week.water.imbalance == pytest.approx(0.0, abs=1e-9)
     assert tank.drawn == pytest.approx(week.water.pumped, abs=1e-9)
-    assert tank.came == pytest.approx(inflow * tank.fill_time, rel=1e-9)
+    # a little more than the well sustains comes at first: the pump draws the bore down with it
+    fill = fill_of(DESIGN.house)
+    assert fill is not None
+    assert inflow * tank.fill_time <= tank.came <= fill.pump * tank.fill_time
+    [well] = week.wells
+    assert well.pumped == pytest.approx(tank.came, abs=1e-9)
     # a sixth of the tank stands between the floats
     assert tank.most_missing >= 1500.0 * GALLON / 6.0
     assert tank.fillings == pytest.approx(tank.came / (1500.0 * GALLON / 6.0), abs=1.5)

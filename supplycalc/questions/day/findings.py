@@ -10,11 +10,12 @@ from supplycalc.findings.pressure import pressure_short
 from supplycalc.findings.rule import YOUR_FILE
 from supplycalc.findings.well import relief_valve, short_cycling, switch_above_pump
 from supplycalc.findings.words import listed
-from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.questions.day.pump_system import PumpSystem, WellPart
 from supplycalc.questions.day.result import Day, PumpUse, longest_below
 from supplycalc.records.sentences import Finding
 from supplycalc.supply.limits import most_starts_per_day, most_starts_per_hour, well_limit
 from supplycalc.supply.well import available_drawdown
+from supplycalc.units.quantities import Pressure
 
 CODE = "size-fails"
 
@@ -53,6 +54,8 @@ def _of_day(day: Day) -> Iterator[Finding]:
         yield from _dry(day, day.pump_system)
         yield from _never_stops(day, day.pump_system)
         yield from _spills(day.pump_system)
+    if day.house.source.filled_by is not None:
+        yield from _filler_dry(day)
     yield from _tank_dry(day)
     yield from _below(day)
     yield from _empty(day)
@@ -62,11 +65,11 @@ def _of_day(day: Day) -> Iterator[Finding]:
 
 
 def _dry(day: Day, system: PumpSystem) -> Iterator[Finding]:
-    if day.wells:
+    if system.parts:
         yield from _each_dry(day, system)
         return
     if not system.casing_area:
-        yield from _too_deep(day, system)
+        yield from _too_deep(day, system, system.cut_in)
     if day.well is None or not day.well.dry_runs:
         return
     runs = len(day.well.dry_runs)
@@ -81,6 +84,24 @@ def _dry(day: Day, system: PumpSystem) -> Iterator[Finding]:
         "needs more, store water and pump it twice ('supplycalc well')",
         source=YOUR_FILE,
     )
+
+
+def _filler_dry(day: Day) -> Iterator[Finding]:
+    """A pump that fills an open tank and draws its well down to itself."""
+    for well in day.wells:
+        if well.dry_runs:
+            runs = len(well.dry_runs)
+            yield Finding(
+                level="warn",
+                code="runs-dry",
+                where=well.name,
+                message=f"its pump, which fills the open tank, runs dry "
+                f"{'once' if runs == 1 else f'{runs} times'}: the level falls {{0}} below rest",
+                values=((well.deepest_fall, "length"),),
+                remedy="throttle it to a little less than the well gives, and fit dry-run "
+                "protection",
+                source=YOUR_FILE,
+            )
 
 
 def _each_dry(day: Day, system: PumpSystem) -> Iterator[Finding]:
@@ -100,17 +121,17 @@ def _each_dry(day: Day, system: PumpSystem) -> Iterator[Finding]:
                 source=YOUR_FILE,
             )
         elif not part.casing_area:
-            for finding in _too_deep(day, part):
+            for finding in _too_deep(day, part, system.cut_in):
                 yield replace(finding, where=well.name)
 
 
-def _too_deep(day: Day, system: PumpSystem) -> Iterator[Finding]:
+def _too_deep(day: Day, system: WellPart, cut_in: Pressure) -> Iterator[Finding]:
     """A level that follows the pump at once and at the most flow falls to the pump."""
     well = system.house.source.well
     if well is None or not well.specific_capacity or not _started(day):
         return
     available = available_drawdown(well, well_limit("submergence").value)
-    flow = system.supply_curve.flow_at(max(min(day.source.lowest, system.cut_in), 0.0))
+    flow = system.supply_curve.flow_at(max(min(day.source.lowest, cut_in), 0.0))
     fall = flow / well.specific_capacity
     if available is None or fall <= available:
         return

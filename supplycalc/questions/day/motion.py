@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.questions.day.draw_curve import DrawCurve, Segment
-from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.questions.day.pump_system import PumpSystem, WellPart, WellsOnALine
 from supplycalc.questions.day.several_wells import (
     WellsAhead,
     comes_in,
@@ -78,8 +78,8 @@ def pumped_at(system: PumpSystem, state: State, pressure: Pressure) -> Flow:
     """What the pump gives at a pressure, by the supply curve."""
     if not state.on:
         return 0.0
-    if system.parts:
-        return math.fsum(pumped_by_all(system, pressure, state.falls, state.running))
+    if system.wells is not None:
+        return math.fsum(pumped_by_all(system.wells, pressure, state.falls, state.running))
     return system.supply_curve.flow_at(system.back_pressure(pressure, state.fall))
 
 
@@ -102,8 +102,8 @@ def balance_pressure(system: PumpSystem, state: State, curve: DrawCurve) -> Pres
 
 def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bool) -> Stretch:
     """The motion that lies ahead of a state."""
-    if system.parts:
-        return _several_ahead(system, state, curve, locked)
+    if system.wells is not None:
+        return _several_ahead(system, system.wells, state, curve, locked)
     pressure = state.pressure
     if state.mode == "tank" and _at_rest(system, state, curve):
         return _resting(system, state, curve)
@@ -165,29 +165,31 @@ def stretch_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bo
     return Stretch(motion, segment, a, b, curve_piece, (("down", low), ("up", high)), ends)
 
 
-def _several_ahead(system: PumpSystem, state: State, curve: DrawCurve, locked: bool) -> Stretch:
+def _several_ahead(
+    system: PumpSystem, parts: WellsOnALine, state: State, curve: DrawCurve, locked: bool
+) -> Stretch:
     """The same of several wells on one tank."""
     pressure, falls, running = state.pressure, state.falls, state.running
-    flows = pumped_by_all(system, pressure, falls, running)
+    flows = pumped_by_all(parts, pressure, falls, running)
     pumped, drawn = math.fsum(flows), curve.flow_at(pressure)
-    still = abs(drawn - pumped) <= BALANCED and levels_rest(system, falls, flows, BALANCED)
+    still = abs(drawn - pumped) <= BALANCED and levels_rest(parts, falls, flows, BALANCED)
     if state.mode == "tank" and still:
-        wells = standing(system, pressure, falls, running)
+        wells = standing(parts, pressure, falls, running)
         segment = curve.segment_at(pressure) if curve.active else None
         segment = segment if state.on else _dry(segment)
         motion = Motion(wells.pressure, [0.0], math.inf)
         return Stretch(motion, segment, pumped, 0.0, -1, (), NO_ENDS, wells)
     if state.mode == "empty" and not state.on:
         segment = _dry(curve.segment_at(pressure) if curve.active else None)
-        wells = wells_ahead(system, 0.0, None, (0.0, 0.0), falls, running)
+        wells = wells_ahead(parts, 0.0, None, (0.0, 0.0), falls, running)
         return Stretch(Motion([0.0], [0.0], wells.reach), segment, 0.0, 0.0, -1, (), NO_ENDS, wells)
     stores = state.mode == "tank"
-    falling = drawn > pumped if stores else pumped > comes_in(system, falls, flows)
+    falling = drawn > pumped if stores else pumped > comes_in(parts, falls, flows)
     rungs = curve.segment_at(pressure, falling=falling)
     segment = rungs if curve.active else None
     total = segment.total if segment is not None else (0.0, 0.0)
     air = state.air if stores else None
-    wells = wells_ahead(system, pressure, air, total, falls, running)
+    wells = wells_ahead(parts, pressure, air, total, falls, running)
     low: Edge = ("edge", rungs.low)
     high: Edge = ("edge", rungs.high)
     if not stores:
@@ -272,8 +274,8 @@ def first_edge(system: PumpSystem, state: State, stretch: Stretch, span: Time) -
         at_end = value(motion.pressure, span)
         if (at_end > edge[1]) if way == "up" else (at_end < edge[1]):
             span, event = crossing(motion.pressure, edge[1], span), edge
-    if stretch.wells is not None:
-        for series, least, most, edge in edges_of_wells(system, stretch.wells, state.running):
+    if stretch.wells is not None and system.wells is not None:
+        for series, least, most, edge in edges_of_wells(system.wells, stretch.wells, state.running):
             at_end = value(series, span)
             if at_end < least or at_end > most:
                 span, event = crossing(series, least if at_end < least else most, span), edge
@@ -320,7 +322,7 @@ def first_full(stretch: Stretch, left: list[Volume], span: Time, event: Edge) ->
     return span, event
 
 
-def recovered(system: PumpSystem, fall: Length, span: Time) -> Length:
+def recovered(system: WellPart, fall: Length, span: Time) -> Length:
     """The level after a rest: straight up to the edge of inflow, then exponential."""
     area, capacity, recovery = system.casing_area, system.specific_capacity, system.recovery
     if not capacity:

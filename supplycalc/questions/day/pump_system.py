@@ -7,20 +7,21 @@ from collections.abc import Iterator
 from typing import Literal
 
 from msgspec import Struct
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 
 from supplycalc.chance.well_yield import NOT_RUN
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import House
+from supplycalc.model import House, Pump
+from supplycalc.network import well_side
 from supplycalc.problems import InputError, Problem
 from supplycalc.records.sentences import Assumption
 from supplycalc.supply.limits import Spread, efficiency, well_limit
-from supplycalc.supply.pump import level_known, lift, pump_head
+from supplycalc.supply.pump import curve_known, level_known, lift, pump_head, with_curve
 from supplycalc.supply.several_wells import well_names, wells_alone
 from supplycalc.supply.station import Station, pump_station
 from supplycalc.supply.supply_curve import SupplyCurve, WellsTogether, supply_curve
-from supplycalc.supply.tank import air_constant
+from supplycalc.supply.tank import air_constant, atmospheric_pressure
 from supplycalc.supply.well import available_drawdown
 from supplycalc.supply.well_line import loss_to_tank_with_slope
 from supplycalc.supply.well_shares import sustained_by_all
@@ -32,23 +33,11 @@ USUAL_CASING, NARROW_CASING = 6.0 * INCH, 4.0 * INCH
 """[m] Usual and narrowest casing of a house's drilled well; common practice, no source."""
 
 
-class PumpSystem(Struct, frozen=True, kw_only=True):
-    """Pump, switch, tank and well in the form that the engine moves."""
+class WellPart(Struct, frozen=True, kw_only=True):
+    """A well and its pump in the form that the engine moves."""
 
     house: House
-    station: Station
-    control: Control
     supply_curve: SupplyCurve
-    cut_in: Setting
-    cut_out: Setting
-    tank_volume: Volume
-    precharge: Setting
-    atmosphere: Pressure
-    """Absolute."""
-    air_constant: float
-    """Absolute pressure times volume of the tank's air [J]."""
-    specific_weight: float
-    """Of water [N/m3]."""
     casing_area: float
     """[m2]; 0: the level follows the flow at once, or is not known."""
     casing_assumed: bool
@@ -59,35 +48,12 @@ class PumpSystem(Struct, frozen=True, kw_only=True):
     """The most that flows in; inf where the well's yield is not known."""
     dry_fall: Length
     """Fall of the level at which the pump runs dry; inf where that is not known."""
-    dry_wait: Time
-    sleep_flow: Flow
-    """Below it a constant-pressure pump stops."""
     head_lines: tuple[tuple[float, float], ...]
     """For each piece of the supply curve the pump's head = first + second * flow [m]."""
     efficiency: float
     """Wire to water."""
     efficiency_range: Spread | None
     """Where the file gives none."""
-    parts: tuple[PumpSystem, ...] = ()
-    """Of several wells each as far as the point where their lines meet; then `casing_area` is 0."""
-    shared: SupplyCurve | None = None
-    """Friction of the line that they share, as the pressure that it takes."""
-    rise: Pressure = 0.0
-    """From that point up to the gauge, by height."""
-
-    def air_volume(self, pressure: Pressure) -> Volume:
-        """What the tank's air takes up at a pressure, by Boyle's law."""
-        return self.air_constant / (pressure + self.atmosphere)
-
-    def back_pressure(self, pressure: Pressure, fall: Length) -> Pressure:
-        """What the pump works against: the tank's pressure and the fall of the well's level."""
-        return pressure + self.specific_weight * fall
-
-    def total_head(self, flow: Flow, pressure: Pressure, fall: Length) -> Head:
-        """Head that is really needed at a flow, pressure and fall of the level."""
-        loss = loss_to_tank_with_slope(self.house, flow)[0]
-        at_rest = lift(self.house, 0.0 if self.casing_area else flow)
-        return at_rest + fall + (pressure + loss) / self.specific_weight
 
     def inflow(self, fall: Length, pumped: Flow) -> tuple[float, float]:
         """How water comes into the well: (i0 [m3/s], i1 [m2/s]) of inflow = i0 + i1 * fall.
@@ -109,6 +75,61 @@ class PumpSystem(Struct, frozen=True, kw_only=True):
     def inflow_edge(self) -> Length:
         """Fall at which the other rule of inflow begins."""
         return self.recovery / self.specific_capacity if self.specific_capacity else 0.0
+
+
+class WellsOnALine(Struct, frozen=True, kw_only=True):
+    """Wells that move together: each as far as the point where their lines meet."""
+
+    parts: tuple[WellPart, ...]
+    shared: SupplyCurve | None
+    """Friction of the line that they share, as the pressure that it takes; None: no line."""
+    rise: Pressure
+    """From that point up to the gauge, by height."""
+    specific_weight: float
+    """Of water [N/m3]."""
+    atmosphere: Pressure
+    """Absolute."""
+
+
+class PumpSystem(WellPart, frozen=True, kw_only=True):
+    """Pump, switch, tank and well in the form that the engine moves."""
+
+    station: Station
+    control: Control
+    cut_in: Setting
+    cut_out: Setting
+    tank_volume: Volume
+    precharge: Setting
+    atmosphere: Pressure
+    """Absolute."""
+    air_constant: float
+    """Absolute pressure times volume of the tank's air [J]."""
+    specific_weight: float
+    """Of water [N/m3]."""
+    dry_wait: Time
+    sleep_flow: Flow
+    """Below it a constant-pressure pump stops."""
+    wells: WellsOnALine | None = None
+    """Where there are several; then `casing_area` is 0."""
+
+    def air_volume(self, pressure: Pressure) -> Volume:
+        """What the tank's air takes up at a pressure, by Boyle's law."""
+        return self.air_constant / (pressure + self.atmosphere)
+
+    def back_pressure(self, pressure: Pressure, fall: Length) -> Pressure:
+        """What the pump works against: the tank's pressure and the fall of the well's level."""
+        return pressure + self.specific_weight * fall
+
+    def total_head(self, flow: Flow, pressure: Pressure, fall: Length) -> Head:
+        """Head that is really needed at a flow, pressure and fall of the level."""
+        loss = loss_to_tank_with_slope(self.house, flow)[0]
+        at_rest = lift(self.house, 0.0 if self.casing_area else flow)
+        return at_rest + fall + (pressure + loss) / self.specific_weight
+
+    @property
+    def parts(self) -> tuple[WellPart, ...]:
+        """Each of several wells; empty with one."""
+        return () if self.wells is None else self.wells.parts
 
 
 def pump_system_of(house: House, *, waterlogged: bool) -> PumpSystem | None:
@@ -156,7 +177,26 @@ def pump_system(station: Station) -> PumpSystem:
     if station.precharge >= station.cut_out and tank is not None:
         message = "the tank takes no water: its precharge is not below cut-out"
         raise InputError([Problem(place=tank.place, message=message)])
-    well = house.source.well
+    return PumpSystem(
+        **asdict(well_part(house)),
+        station=station,
+        control="held" if station.held else "switch",
+        cut_in=station.cut_in,
+        cut_out=station.cut_out,
+        tank_volume=vessel.volume,
+        precharge=station.precharge,
+        atmosphere=station.atmosphere,
+        air_constant=air_constant(vessel.volume, station.precharge, station.atmosphere),
+        specific_weight=specific_weight(house.water.cold),
+        dry_wait=well_limit("dry-restart").value,
+        sleep_flow=well_limit("sleep-flow").value,
+    )
+
+
+def well_part(house: House) -> WellPart:
+    """A well whose pump has a curve, in that form: its level as `pump_system` tells."""
+    well, pump = house.source.well, house.source.pump
+    assert pump is not None
     area, capacity, recovery, dry_fall = 0.0, 0.0, math.inf, math.inf
     casing = None if well is None else well.diameter
     assumed = well is not None and not casing and well.recovery is not None
@@ -169,30 +209,44 @@ def pump_system(station: Station) -> PumpSystem:
         available = available_drawdown(well, well_limit("submergence").value)
         dry_fall = math.inf if available is None else max(available, 1e-3)
     curve = supply_curve(house, level_follows=not area)
-    usual = efficiency(station.pump.kind) if station.pump.efficiency is None else None
-    return PumpSystem(
+    usual = efficiency(pump.kind) if pump.efficiency is None else None
+    return WellPart(
         house=house,
-        station=station,
-        control="held" if station.held else "switch",
         supply_curve=curve,
-        cut_in=station.cut_in,
-        cut_out=station.cut_out,
-        tank_volume=vessel.volume,
-        precharge=station.precharge,
-        atmosphere=station.atmosphere,
-        air_constant=air_constant(vessel.volume, station.precharge, station.atmosphere),
-        specific_weight=specific_weight(house.water.cold),
         casing_area=area,
         casing_assumed=assumed,
         specific_capacity=capacity,
         recovery=recovery,
         dry_fall=dry_fall,
-        dry_wait=well_limit("dry-restart").value,
-        sleep_flow=well_limit("sleep-flow").value,
-        head_lines=tuple(_head_lines(station, curve)),
-        efficiency=usual.middle if usual is not None else station.pump.efficiency or 1.0,
+        head_lines=tuple(_head_lines(pump, curve)),
+        efficiency=usual.middle if usual is not None else pump.efficiency or 1.0,
         efficiency_range=usual,
     )
+
+
+def wells_on_a_line(house: House) -> WellsOnALine:
+    """The wells of a house whose pumps have curves, together."""
+    weight, air = specific_weight(house.water.cold), atmospheric_pressure(house.source.altitude)
+    if not house.further_wells:
+        return WellsOnALine(
+            parts=(well_part(house),), shared=None, rise=0.0, specific_weight=weight, atmosphere=air
+        )
+    together = WellsTogether.of(house)
+    return WellsOnALine(
+        parts=tuple(map(well_part, together.apart)),
+        shared=together.shared_loss(),
+        rise=together.rise,
+        specific_weight=weight,
+        atmosphere=air,
+    )
+
+
+def filling_wells(house: House) -> WellsOnALine | None:
+    """The wells that fill a house's open tank; None where none does, or a pump has no curve."""
+    before = with_curve(well_side(house))
+    if house.source.filled_by is None or not curve_known(before):
+        return None
+    return wells_on_a_line(before)
 
 
 def several_wells(station: Station) -> PumpSystem:
@@ -202,9 +256,7 @@ def several_wells(station: Station) -> PumpSystem:
         InputError: as `pump_system`.
     """
     house = station.house
-    together = WellsTogether.of(house)
     first = pump_system(replace(station, house=wells_alone(house)[0]))
-    stations = [pump_station(apart) for apart in together.apart]
     return replace(
         first,
         house=house,
@@ -212,16 +264,14 @@ def several_wells(station: Station) -> PumpSystem:
         supply_curve=station.supply_curve,
         casing_area=0.0,
         casing_assumed=False,
-        parts=tuple(pump_system(part) for part in stations if part is not None),
-        shared=together.shared_loss(),
-        rise=together.rise,
+        wells=wells_on_a_line(house),
     )
 
 
-def _head_lines(station: Station, curve: SupplyCurve) -> Iterator[tuple[float, float]]:
+def _head_lines(pump: Pump, curve: SupplyCurve) -> Iterator[tuple[float, float]]:
     """The pump's head is straight on each piece, since the supply curve goes through its points."""
     for low, high in zip(curve.flow, curve.flow[1:], strict=False):
-        at_low, at_high = pump_head(station.pump, low), pump_head(station.pump, high)
+        at_low, at_high = pump_head(pump, low), pump_head(pump, high)
         second = (at_high - at_low) / (high - low)
         yield at_low - second * low, second
 
@@ -241,8 +291,9 @@ def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
             f"{usual.low:.0%} to {usual.high:.0%})",
             source=usual.citation,
         )
-    for name, part in zip(well_names(system.house), system.parts or (system,), strict=False):
-        yield from _level_assumptions(part, name if system.parts else "")
+    wells = () if system.house.source.open_water else system.parts or (system,)
+    for name, part in zip(well_names(system.house), wells, strict=False):
+        yield from level_assumptions(part, system.cut_in, name if system.parts else "")
     yield from _relief_assumptions(system)
     lasting = sustained_by_all(system.house)
     if lasting is not None and lasting < system.supply_curve.flow_at(system.cut_in):
@@ -253,7 +304,7 @@ def pump_system_assumptions(system: PumpSystem) -> Iterator[Assumption]:
         )
 
 
-def _level_assumptions(system: PumpSystem, name: str) -> Iterator[Assumption]:
+def level_assumptions(system: WellPart, cut_in: Pressure, name: str) -> Iterator[Assumption]:
     """What the well's level was taken to do, and how much that weighs."""
     the_well, its_table = name or "the well", f"{name!r}" if name else "[source.well]"
     well = system.house.source.well
@@ -271,7 +322,7 @@ def _level_assumptions(system: PumpSystem, name: str) -> Iterator[Assumption]:
             )
         yield Assumption(text=text, values=values)
     elif capacity and not system.casing_area:
-        flow = system.supply_curve.flow_at(system.cut_in)
+        flow = system.supply_curve.flow_at(cut_in)
         at_rest = supply_curve(system.house, level_follows=False)
         yield Assumption(
             text=f"{the_well}'s level follows the pump at once, to {{0}} below rest at cut-in, as "
@@ -279,7 +330,7 @@ def _level_assumptions(system: PumpSystem, name: str) -> Iterator[Assumption]:
             "the pump give {1} instead of {2} at first",
             values=(
                 (flow / capacity, "length"),
-                (at_rest.flow_at(system.cut_in), "flow"),
+                (at_rest.flow_at(cut_in), "flow"),
                 (flow, "flow"),
             ),
         )

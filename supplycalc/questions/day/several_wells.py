@@ -17,7 +17,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from supplycalc.questions.day.pump_system import PumpSystem
+from supplycalc.questions.day.pump_system import WellsOnALine
 from supplycalc.supply.supply_curve import SupplyCurve
 from supplycalc.supply.tank_motion import ORDER, reach_of, value
 from supplycalc.units.quantities import Flow, Length, Pressure, Time
@@ -82,26 +82,26 @@ def _times(first: float, second: float) -> float:
 
 
 def joint_pressure(
-    system: PumpSystem, pressure: Pressure, falls: Sequence[Length], running: Sequence[bool]
+    wells: WellsOnALine, pressure: Pressure, falls: Sequence[Length], running: Sequence[bool]
 ) -> Pressure:
     """Pressure where the lines meet: it rises with the tank's and with what the pumps give, which
     falls with it. From piece to piece where that settles, else by halving."""
-    low = joint = pressure + system.rise
-    if system.shared is None or not any(running):
+    low = joint = pressure + wells.rise
+    if wells.shared is None or not any(running):
         return low
     for _ in range(MOST_PIECES):
-        found = _cell(system, joint, falls, running, None).joint_at(pressure, falls)
+        found = _cell(wells, joint, falls, running, None).joint_at(pressure, falls)
         if abs(found - joint) <= SLACK * (abs(found) + 1e3):
             return found
         joint = found
     high = max(
-        part.supply_curve.pressure[0] - system.specific_weight * fall
-        for part, fall, runs in zip(system.parts, falls, running, strict=True)
+        part.supply_curve.pressure[0] - wells.specific_weight * fall
+        for part, fall, runs in zip(wells.parts, falls, running, strict=True)
         if runs
     )
     while low < (middle := 0.5 * (low + high)) < high:
-        lost = -system.shared.pressure_at(math.fsum(_given(system, middle, falls, running)))
-        if pressure + system.rise + lost > middle:
+        lost = -wells.shared.pressure_at(math.fsum(_given(wells, middle, falls, running)))
+        if pressure + wells.rise + lost > middle:
             low = middle
         else:
             high = middle
@@ -109,23 +109,23 @@ def joint_pressure(
 
 
 def _given(
-    system: PumpSystem, joint: Pressure, falls: Sequence[Length], running: Sequence[bool]
+    wells: WellsOnALine, joint: Pressure, falls: Sequence[Length], running: Sequence[bool]
 ) -> list[Flow]:
     return [
-        part.supply_curve.flow_at(joint + system.specific_weight * fall) if runs else 0.0
-        for part, fall, runs in zip(system.parts, falls, running, strict=True)
+        part.supply_curve.flow_at(joint + wells.specific_weight * fall) if runs else 0.0
+        for part, fall, runs in zip(wells.parts, falls, running, strict=True)
     ]
 
 
 def pumped_by_all(
-    system: PumpSystem, pressure: Pressure, falls: Sequence[Length], running: Sequence[bool]
+    wells: WellsOnALine, pressure: Pressure, falls: Sequence[Length], running: Sequence[bool]
 ) -> list[Flow]:
     """What each pump gives at a pressure at the tank."""
-    return _given(system, joint_pressure(system, pressure, falls, running), falls, running)
+    return _given(wells, joint_pressure(wells, pressure, falls, running), falls, running)
 
 
 def cell_at(
-    system: PumpSystem,
+    wells: WellsOnALine,
     pressure: Pressure,
     falls: Sequence[Length],
     running: Sequence[bool],
@@ -136,24 +136,24 @@ def cell_at(
     Args:
         rates: of what each pump works against, and of all that they give.
     """
-    joint = joint_pressure(system, pressure, falls, running)
-    return _cell(system, joint, falls, running, rates)
+    joint = joint_pressure(wells, pressure, falls, running)
+    return _cell(wells, joint, falls, running, rates)
 
 
 def _cell(
-    system: PumpSystem,
+    wells: WellsOnALine,
     joint: Pressure,
     falls: Sequence[Length],
     running: Sequence[bool],
     rates: tuple[Sequence[float], float] | None,
 ) -> Cell:
     """The laws on the pieces at a pressure where the lines meet."""
-    weight = system.specific_weight
-    given = _given(system, joint, falls, running)
+    weight = wells.specific_weight
+    given = _given(wells, joint, falls, running)
     count = len(given)
     ways, way = ((0.0,) * count, 0.0) if rates is None else rates
     pieces, a, b = [], [], []
-    for part, fall, runs, rate in zip(system.parts, falls, running, ways, strict=True):
+    for part, fall, runs, rate in zip(wells.parts, falls, running, ways, strict=True):
         back = joint + weight * fall
         side = math.copysign(SLACK * (abs(back) + 1e3), rate) if rate else 0.0
         piece = part.supply_curve.piece_at(back + side) if runs else -1
@@ -161,9 +161,9 @@ def _cell(
         pieces.append(piece)
         a.append(first)
         b.append(second)
-    at_zero, slope, ends = _shared_piece(system.shared, math.fsum(given), way)
+    at_zero, slope, ends = _shared_piece(wells.shared, math.fsum(given), way)
     lever = 1.0 + slope * math.fsum(b)
-    base = system.rise + at_zero + slope * math.fsum(a)
+    base = wells.rise + at_zero + slope * math.fsum(a)
     of_falls = tuple(-slope * each * weight / lever for each in b)
     return Cell(
         a=tuple(a),
@@ -190,10 +190,10 @@ def _shared_piece(
 
 
 def wells_ahead(
-    system: PumpSystem,
+    wells: WellsOnALine,
     pressure: Pressure,
     air: float | None,
-    drawn: tuple[float, float],
+    drawn: tuple[float, float] | None,
     falls: Sequence[Length],
     running: Sequence[bool],
 ) -> WellsAhead:
@@ -202,20 +202,21 @@ def wells_ahead(
     Args:
         pressure: at the tank; where nothing is stored it follows from what is drawn.
         air: volume of the tank's air [m3]; None: the tank is empty, the pumps give what is drawn.
-        drawn: (c [m3/s], d [m3/s per Pa]) of what the house draws, c + d P.
+        drawn: (c [m3/s], d [m3/s per Pa]) of what the house draws, c + d P; None: the pressure
+            stays, as at the inlet of an open tank.
         falls: of the levels.
         running: which pumps run.
     """
-    cell = cell_at(system, pressure, falls, running)
-    flows = cell.flows(pressure, falls, system.specific_weight)
-    rates = _rates(system, cell, pressure, air, drawn, falls, flows)
-    cell = cell_at(system, pressure, falls, running, rates)
-    flows = cell.flows(pressure, falls, system.specific_weight)
-    return _series(system, cell, pressure, air, drawn, falls, flows, rates[0])
+    cell = cell_at(wells, pressure, falls, running)
+    flows = cell.flows(pressure, falls, wells.specific_weight)
+    rates = _rates(wells, cell, pressure, air, drawn, falls, flows)
+    cell = cell_at(wells, pressure, falls, running, rates)
+    flows = cell.flows(pressure, falls, wells.specific_weight)
+    return _series(wells, cell, pressure, air, drawn, falls, flows, rates[0])
 
 
 def _water_in(
-    system: PumpSystem,
+    wells: WellsOnALine,
     falls: Sequence[Length],
     flows: Sequence[Flow],
     back: Sequence[float] | None = None,
@@ -223,7 +224,7 @@ def _water_in(
     """(area, i0, i1, most that is pumped while the level stands) of each well; no area where its
     level does not move by itself. `back`: how what each pump works against changes."""
     told = []
-    for i, (part, fall, flow) in enumerate(zip(system.parts, falls, flows, strict=True)):
+    for i, (part, fall, flow) in enumerate(zip(wells.parts, falls, flows, strict=True)):
         i0, i1 = part.inflow(fall, flow)
         area, most = part.casing_area, math.inf
         if area and not part.specific_capacity and fall <= AT_REST:
@@ -237,11 +238,11 @@ def _water_in(
 
 
 def _rates(
-    system: PumpSystem,
+    wells: WellsOnALine,
     cell: Cell,
     pressure: Pressure,
     air: float | None,
-    drawn: tuple[float, float],
+    drawn: tuple[float, float] | None,
     falls: Sequence[Length],
     flows: Sequence[Flow],
 ) -> tuple[list[float], float]:
@@ -249,30 +250,32 @@ def _rates(
     sinking = [
         (flow - i0 - i1 * fall) / area if area else 0.0
         for (area, i0, i1, _), flow, fall in zip(
-            _water_in(system, falls, flows), flows, falls, strict=True
+            _water_in(wells, falls, flows), flows, falls, strict=True
         )
     ]
     _, of_tank, of_falls = cell.joint
-    if air is None:
-        rise = math.fsum(map(_times, _level_slopes(system, cell, drawn)[1], sinking))
+    if drawn is None or air is None:
+        rise = math.fsum(map(_times, _level_slopes(wells, cell, drawn)[1], sinking))
     else:
         growth = drawn[0] + drawn[1] * pressure - math.fsum(flows)
-        rise = -(pressure + system.atmosphere) * growth / air
+        rise = -(pressure + wells.atmosphere) * growth / air
     joint = of_tank * rise + math.fsum(map(_times, of_falls, sinking))
-    back = [joint + system.specific_weight * each for each in sinking]
+    back = [joint + wells.specific_weight * each for each in sinking]
     return back, -math.fsum(map(_times, cell.b, back))
 
 
 def _level_slopes(
-    system: PumpSystem, cell: Cell, drawn: tuple[float, float]
+    wells: WellsOnALine, cell: Cell, drawn: tuple[float, float] | None
 ) -> tuple[float, tuple[float, ...]]:
     """(first [Pa], [Pa/m]) of the pressure at an empty tank over the falls of the levels."""
     first, of_tank, of_falls = cell.joint
     total = math.fsum(cell.b)
+    if drawn is None:
+        return 0.0, (0.0,) * len(cell.b)
     lever = drawn[1] + total * of_tank
     if lever <= 0.0:
         return 0.0, (0.0,) * len(cell.b)
-    weight = system.specific_weight
+    weight = wells.specific_weight
     slopes = tuple(
         -(b * weight + total * of_fall) / lever for b, of_fall in zip(cell.b, of_falls, strict=True)
     )
@@ -280,26 +283,26 @@ def _level_slopes(
 
 
 def _series(
-    system: PumpSystem,
+    wells: WellsOnALine,
     cell: Cell,
     pressure: Pressure,
     air: float | None,
-    drawn: tuple[float, float],
+    drawn: tuple[float, float] | None,
     falls: Sequence[Length],
     flows: Sequence[Flow],
     rates: Sequence[float],
 ) -> WellsAhead:
     """The series of tank and levels on the pieces in force."""
-    weight, count = system.specific_weight, len(flows)
-    water = _water_in(system, falls, flows, rates)
+    weight, count = wells.specific_weight, len(flows)
+    water = _water_in(wells, falls, flows, rates)
     _, of_tank, of_falls = cell.joint
-    slopes = _level_slopes(system, cell, drawn)[1]
+    slopes = _level_slopes(wells, cell, drawn)[1]
     s: list[list[float]] = [[fall] for fall in falls]
     q: list[list[float]] = [[flow] for flow in flows]
     joint = cell.joint_at(pressure, falls)
     back: list[list[float]] = [[joint + weight * fall] for fall in falls]
-    p, u = [pressure + system.atmosphere], [0.0]
-    if air is not None:
+    p, u = [pressure + wells.atmosphere], [0.0]
+    if air is not None and drawn is not None:
         u = [air, drawn[0] + drawn[1] * pressure - math.fsum(flows)]
     for i, (area, i0, i1, _) in enumerate(water):
         s[i].append((flows[i] - i0 - i1 * falls[i]) / area if area else 0.0)
@@ -313,7 +316,7 @@ def _series(
         for i in range(count):
             back[i].append(change + weight * now[i])
             q[i].append(-cell.b[i] * back[i][n])
-        if air is not None:
+        if air is not None and drawn is not None:
             total = math.fsum(each[n] for each in q)
             u.append((drawn[1] * p[n] - total) / (n + 1))
         for i, (area, _, i1, _) in enumerate(water):
@@ -324,7 +327,7 @@ def _series(
         reach = min(reach, reach_of(u, air))
     p[0] = pressure
     ends = []
-    for part, piece, (_, _, _, most) in zip(system.parts, cell.pieces, water, strict=True):
+    for part, piece, (_, _, _, most) in zip(wells.parts, cell.pieces, water, strict=True):
         low, high = part.supply_curve.ends(piece)
         if math.isfinite(most):
             low = max(low, part.supply_curve.pressure_at(most))
@@ -342,11 +345,11 @@ def _series(
 
 
 def edges_of_wells(
-    system: PumpSystem, ahead: WellsAhead, running: Sequence[bool]
+    wells: WellsOnALine, ahead: WellsAhead, running: Sequence[bool]
 ) -> list[tuple[list[float], float, float, Edge]]:
     """What ends the motion beside the tank: (series, low, high, what happens) of each edge."""
     edges: list[tuple[list[float], float, float, Edge]] = []
-    for i, part in enumerate(system.parts):
+    for i, part in enumerate(wells.parts):
         if running[i]:
             edges.append((ahead.back[i], *ahead.ends[i], ("piece", 0.0)))
             if part.casing_area:
@@ -360,36 +363,36 @@ def edges_of_wells(
                 edges.append((ahead.falls[i], -math.inf, level, (f"inflow {i}", level)))
             elif start > level + AT_REST:
                 edges.append((ahead.falls[i], level, math.inf, (f"inflow {i}", level)))
-    if system.shared is not None:
+    if wells.shared is not None:
         total = [math.fsum(terms) for terms in zip(*ahead.flows, strict=True)]
         edges.append((total, *ahead.shared_ends, ("piece", 0.0)))
     return edges
 
 
 def levels_rest(
-    system: PumpSystem, falls: Sequence[Length], flows: Sequence[Flow], slack: Flow
+    wells: WellsOnALine, falls: Sequence[Length], flows: Sequence[Flow], slack: Flow
 ) -> bool:
     """Whether no level moves any more."""
     return all(
         not area or abs(flow - i0 - i1 * fall) <= slack
         for (area, i0, i1, _), flow, fall in zip(
-            _water_in(system, falls, flows), flows, falls, strict=True
+            _water_in(wells, falls, flows), flows, falls, strict=True
         )
     )
 
 
 def standing(
-    system: PumpSystem, pressure: Pressure, falls: Sequence[Length], running: Sequence[bool]
+    wells: WellsOnALine, pressure: Pressure, falls: Sequence[Length], running: Sequence[bool]
 ) -> WellsAhead:
     """Nothing moves until a draw begins or ends."""
-    cell = cell_at(system, pressure, falls, running)
-    flows = cell.flows(pressure, falls, system.specific_weight)
+    cell = cell_at(wells, pressure, falls, running)
+    flows = cell.flows(pressure, falls, wells.specific_weight)
     joint = cell.joint_at(pressure, falls)
     wide = (-math.inf, math.inf)
     return WellsAhead(
         falls=tuple([fall] for fall in falls),
         flows=tuple([flow] for flow in flows),
-        back=tuple([joint + system.specific_weight * fall] for fall in falls),
+        back=tuple([joint + wells.specific_weight * fall] for fall in falls),
         ends=(wide,) * len(flows),
         pieces=cell.pieces,
         shared_ends=wide,
@@ -398,9 +401,9 @@ def standing(
     )
 
 
-def comes_in(system: PumpSystem, falls: Sequence[Length], flows: Sequence[Flow]) -> Flow:
+def comes_in(wells: WellsOnALine, falls: Sequence[Length], flows: Sequence[Flow]) -> Flow:
     """What flows into all wells."""
-    told = zip(_water_in(system, falls, flows), flows, falls, strict=True)
+    told = zip(_water_in(wells, falls, flows), flows, falls, strict=True)
     return math.fsum(i0 + i1 * fall if area else flow for (area, i0, i1, _), flow, fall in told)
 
 

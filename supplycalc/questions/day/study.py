@@ -19,14 +19,20 @@ from supplycalc.chance.random_days import (
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.delivery.source_cases import source_cases
 from supplycalc.findings.fixture_flows import own_flow_assumption
+from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House
+from supplycalc.network import well_side
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.questions.day.draw_curve import DrawCurves
 from supplycalc.questions.day.engine import Engine, run_on_main
 from supplycalc.questions.day.far_motion import STEP, FarMotion
+from supplycalc.questions.day.fill_level import USUAL_BAND, FillLevel
 from supplycalc.questions.day.findings import day_findings
 from supplycalc.questions.day.pump_system import (
     PumpSystem,
+    WellPart,
+    filling_wells,
+    level_assumptions,
     pump_system_assumptions,
     pump_system_of,
 )
@@ -47,6 +53,7 @@ from supplycalc.questions.day.totals import Totals
 from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.design import Design
 from supplycalc.supply.far_tank import far_tanks_of
+from supplycalc.supply.limits import well_limit
 from supplycalc.supply.open_water import inflow_of
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.several_wells import well_names
@@ -151,7 +158,7 @@ def day(
         well=None
         if pump_system is None
         else WellUse(deepest_fall=totals.deepest, dry_runs=tuple(totals.dry_runs)),
-        wells=() if pump_system is None else tuple(_well_runs(totals, pump_system)),
+        wells=tuple(_well_runs(house, pump_system, totals, open_level)),
         open_tank=None
         if open_level is None
         else OpenTankUse(
@@ -182,7 +189,8 @@ def day(
 
 
 def _open_level(house: House) -> OpenLevel | None:
-    """The open water that feeds a house, where it is known how much it holds and what comes."""
+    """The open water that feeds a house, where it is known how much it holds and what comes; with
+    the wells that fill it, where their pumps are known."""
     source, inflow = house.source, inflow_of(house)
     if not source.open_water or source.volume is None or inflow is None:
         return None
@@ -191,7 +199,13 @@ def _open_level(house: House) -> OpenLevel | None:
         low = source.lowest_level or 0.0
         band = source.volume * (source.highest_level - source.float_on)
         band /= source.highest_level - low
-    return OpenLevel(inflow, source.volume, band)
+    if source.filled_by is None:
+        return OpenLevel(inflow, source.volume, band)
+    wells = filling_wells(house)
+    if wells is None:
+        return OpenLevel(inflow, source.volume, band)
+    band = band or USUAL_BAND * source.volume
+    return FillLevel(wells, source.volume, band, well_limit("dry-restart").value)
 
 
 def _by_household(house: House, totals: Totals) -> Iterator[HouseholdWater]:
@@ -243,7 +257,7 @@ def most_within(times: Sequence[Time], span: Time) -> int:
 
 def _pump_use(totals: Totals, system: PumpSystem) -> PumpUse:
     known = level_known(system.house)
-    pumps = [(system, totals.work)]
+    pumps: list[tuple[WellPart, float]] = [(system, totals.work)]
     if system.parts:
         pumps = [(part, well.work) for part, well in zip(system.parts, totals.wells, strict=True)]
     energy = [_energy(pump, work) for pump, work in pumps]
@@ -264,18 +278,27 @@ def _pump_use(totals: Totals, system: PumpSystem) -> PumpUse:
     )
 
 
-def _energy(system: PumpSystem, work: float) -> tuple[Energy, Energy, Energy]:
+def _energy(system: WellPart, work: float) -> tuple[Energy, Energy, Energy]:
     """Least, likely and most electricity for so much head times flow over time [m4]."""
-    done, usual = work * system.specific_weight, system.efficiency_range
+    done = work * specific_weight(system.house.water.cold)
+    usual = system.efficiency_range
     likely = done / system.efficiency
     return (likely, likely, likely) if usual is None else (
         done / usual.high, likely, done / usual.low
     )  # fmt: skip
 
 
-def _well_runs(totals: Totals, system: PumpSystem) -> Iterator[WellRun]:
-    """What each of several wells did."""
-    for name, part, well in zip(well_names(system.house), system.parts, totals.wells, strict=False):
+def _well_runs(
+    house: House, system: PumpSystem | None, totals: Totals, tank: OpenLevel | None
+) -> Iterator[WellRun]:
+    """What each of several wells did, or each that fills an open tank."""
+    before = well_side(house)
+    names: tuple[str, ...] = well_names(before)
+    parts, runs = (() if system is None else system.parts), totals.wells
+    if isinstance(tank, FillLevel):
+        parts, runs = tank.wells.parts, tank.of_wells
+        names = names if before.further_wells else ("well",)
+    for name, part, well in zip(names, parts, runs, strict=False):
         yield WellRun(
             name=name,
             pumped=well.pumped,
@@ -284,6 +307,25 @@ def _well_runs(totals: Totals, system: PumpSystem) -> Iterator[WellRun]:
             deepest_fall=well.deepest,
             dry_runs=tuple(well.dry_runs),
             energy=_energy(part, well.work)[1] if level_known(part.house) else None,
+        )
+
+
+def _filling_assumptions(house: House) -> Iterator[Assumption]:
+    """What was taken for granted of a well that fills an open tank."""
+    wells, source = filling_wells(house), house.source
+    if wells is None or source.volume is None:
+        yield Assumption(
+            text="the well's pump, by its float switch, brings what it lifts to the tank, at most "
+            "what the well sustains"
+        )
+        return
+    for part in wells.parts:
+        yield from level_assumptions(part, 0.0, "")
+    if source.float_on is None or source.highest_level is None:
+        yield Assumption(
+            text="the float starts the well's pump when {0} are missing, a fiftieth of the tank "
+            "(the file has no float_on)",
+            values=((USUAL_BAND * source.volume, "volume"),),
         )
 
 
@@ -350,10 +392,7 @@ def _assumptions(
             values=((STEP, "pressure"),),
         )
     if design.house.source.filled_by is not None:
-        yield Assumption(
-            text="the well's pump, by its float switch, brings what it lifts to the tank, at most "
-            "what the well sustains"
-        )
+        yield from _filling_assumptions(design.house)
     words = ("pump", "well", "gauge")
     yield from (
         assumption
