@@ -25,6 +25,7 @@ from supplycalc.questions.check.source_as_read import (
     height_lines,
     levels_said,
     pressures_said,
+    source_heading,
     source_lines,
 )
 from supplycalc.questions.check.study import SupplyCheck
@@ -49,7 +50,7 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
     read = f"{name} can be read: {counted(check.tree)}; demand by {method.told}."
     yield Verdict(text=read, mood="good")
     if house.source.kind == "well":
-        yield Heading("Well, pump and tank")
+        yield Heading(source_heading(house))
         for text in (_switch(check, system), *source_lines(check.tree, system)):
             yield Paragraph(text=text, indent=2, hang=2)
     else:

@@ -22,6 +22,7 @@ from supplycalc.questions.check.source_as_read import (
     household_lines,
     levels_said,
     pressures_said,
+    source_heading,
     source_lines,
 )
 from supplycalc.questions.check.study import DeviceAsRead, LinkAsRead, RunAsRead, SupplyCheck
@@ -51,7 +52,7 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     yield from _tree_paragraphs(tree, system)
     source = tuple(source_lines(tree, system))
     if source:
-        yield Heading("Well, pump and tank")
+        yield Heading(source_heading(tree.house))
         yield Checklist(items=source)
     yield Heading("Heights above the datum, the highest first")
     yield Checklist(items=tuple(height_lines(tree, system)))

@@ -15,6 +15,13 @@ NAMED = 6
 """Fixtures named at one height; of more, their number."""
 
 
+def source_heading(house: House) -> str:
+    """What stands at the source of a house with a pump."""
+    if not house.source.open_water:
+        return "Well, pump and tank"
+    return "Open tank, pump and pressure tank"
+
+
 def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     """Well, pump and tanks, a sentence each; of what the file leaves out, that it does."""
     house, source = tree.house, tree.house.source

@@ -19,7 +19,7 @@ from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.units import UnitSystem, show
 
 SECTIONS = (
-    ("Fittings, with those at the well", ("fittings", "well", "booster")),
+    ("Fittings", ("fittings", "well", "booster")),
     ("Valves, manifolds, equipment", ("valves and stops", "manifolds", "equipment")),
     ("Supports, sleeves, insulation", ("supports", "sleeves", "insulation")),
 )
@@ -41,7 +41,9 @@ def _screen(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
     for title, groups in SECTIONS:
         items = [item for item in parts.items if item.group in groups]
         if items:
-            yield Heading(title)
+            of_water = {"well": "at the well", "booster": "at the booster"}
+            also = [of_water[group] for group in of_water if any(group == it.group for it in items)]
+            yield Heading(f"{title}, with those {' and '.join(also)}" if also else title)
             yield Paragraph(text=", ".join(_kinds(items)), indent=2)
     yield from first_findings(parts.findings, room=FOR_FINDINGS // 2)
     counter = "supply house" if system == "us" else "merchant"
