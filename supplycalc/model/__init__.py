@@ -21,6 +21,7 @@ from supplycalc.model.house import (
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.ranges import FieldPath, Range
 from supplycalc.model.source import (
+    BACK_FROM_TANK,
     SOURCE,
     TANK_INLET,
     WELL,
@@ -34,6 +35,7 @@ from supplycalc.model.source import (
 from supplycalc.units import Loss
 
 __all__ = [
+    "BACK_FROM_TANK",
     "SOURCE",
     "TANK_INLET",
     "WELL",

@@ -29,6 +29,9 @@ WELL = "well"
 TANK_INLET = "tank inlet"
 """The name of the point where what a well's pump lifts falls into an open tank."""
 
+BACK_FROM_TANK = "{0}, back from the tank"
+"""Name of a run before the tank, where it stands once more as the way from the tank to a tap."""
+
 TankKind = Literal["pressure", "open"]
 
 

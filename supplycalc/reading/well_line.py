@@ -227,7 +227,10 @@ def line_of(reporter: Reporter, entries: Entries, links: list[Link]) -> WellLine
         starts = tuple(dict.fromkeys(link.start or "" for link in links))
         reporter.report((*tank.path, "at"), message, gauge, starts)
         return WellLine()
-    _strays(reporter, links, feeding, (gauge, root), way)
+    pumps = [i for i, link in enumerate(way) if link.kind == "pump"]
+    after = way[pumps[0] + 1 if pumps else 0 : -1]
+    between = {link.end for link in after} if gauge == root else set()
+    _strays(reporter, [it for it in links if it.start not in between], feeding, (gauge, root), way)
     for link in way:
         if link.kind == "manifold":
             fault = "a manifold: branches start behind the tank"
@@ -238,12 +241,11 @@ def line_of(reporter: Reporter, entries: Entries, links: list[Link]) -> WellLine
         else:
             continue
         reporter.report(link.path, f"{link.label} stands before the tank and is {fault}")
-    places = [i for i, link in enumerate(way) if link.kind == "pump"]
-    _pump(reporter, source, way, placed=bool(places))
-    at = places[0] if places else -1
+    _pump(reporter, source, way, placed=bool(pumps))
+    at = pumps[0] if pumps else -1
     return WellLine(
         suction=tuple(way[: max(at, 0)]),
-        pump=way[at] if places else None,
+        pump=way[at] if pumps else None,
         line=tuple(way[at + 1 :]),
     )
 

@@ -162,8 +162,8 @@ def test_in_pieces_it_is_the_same_line() -> None:
         ),
         (
             text(DROP, OFFSET, HOUSE, HOUSE.split("[[fixture]]")[1].join(["[[fixture]]", ""])
-                 .replace('"bath"', '"tap"').replace('"hall"', '"wellhead"')),
-            "starts from 'wellhead', before the tank",
+                 .replace('"bath"', '"tap"').replace('"hall"', '"well"')),
+            "starts from 'well', before the tank",
         ),
         (
             text(DROP, OFFSET, HOUSE, tank='[[tank]]\nname = "t"\nat = "attic"\n'),

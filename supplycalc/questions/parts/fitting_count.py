@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from supplycalc.model import Device, Manifold
+from supplycalc.model import BACK_FROM_TANK, Device, Manifold
 from supplycalc.network import Link
 from supplycalc.questions.parts.connections import (
     DIRECT,
@@ -54,8 +54,15 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
     """What stands at the end of link i."""
     tree = design.tree
     results = design.run_at
-    link, place, below = tree.links[i], tree.points[i], tree.children[i]
-    before = results.get(i)
+    link, place, before = tree.links[i], tree.points[i], results.get(i)
+    below = tuple(j for j in tree.children[i] if not _is_line(results.get(j)))
+    if before is not None and _is_line(before):
+        at = before.nominal
+        for run in (results[j] for j in below if j in results):
+            yield tube_need("tee", before, place, f"{at} x {at} x {run.nominal}")
+            if not _same_family(run, before):
+                yield from between_families(before, run, place)
+        return
     runs = [results[j] for j in below if j in results]
     if isinstance(link, Manifold):
         return
@@ -84,6 +91,11 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
         return
     feed = results.get(tree.feeding_run[i])
     yield from _tees(design, before, feed, runs, others, _equipment(link), place)
+
+
+def _is_line(run: RunResult | None) -> bool:
+    """Whether a run is the line before the tank once more, as the way to a tap on it."""
+    return run is not None and run.run.existing and run.name.endswith(BACK_FROM_TANK.format(""))
 
 
 def _equipment(link: Link) -> Device | Manifold | None:
