@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -367,11 +367,19 @@ def _told(
         drawn_a_day=float(moments.chance @ pressures.total) * DAY,
         well_gives_a_day=_well_gives_a_day(design),
         pump_gives_way=float(chance @ pressures.gives_way.mean(axis=1)),
+        not_counted=_not_counted(design, [row for row, _ in rows]),
         if_pump_keeps_up=_pump_taken_for_granted(design),
         sets=pressures.total.size,
         drawn_sets=int(moments.drawn.sum()),
         error=rows[0][1],
     )
+
+
+def _not_counted(design: Design, used: Sequence[ConnectionInUse]) -> tuple[str, ...]:
+    """What is short at the design flow, where nobody's habits tell of any of it."""
+    names = {each.name for each in used}
+    short = dict.fromkeys(it.fixture.name for it in design.outlets if it.margin < 0.0)
+    return () if names & short.keys() else tuple(short)
 
 
 def _pump_taken_for_granted(design: Design) -> bool:

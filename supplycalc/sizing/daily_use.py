@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from supplycalc.model import Side
 from supplycalc.records import Form
+from supplycalc.sizing.trials import few
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow, Minutes, Pressure, Share, Time, Volume
 
@@ -92,6 +93,8 @@ class DailyUse(Struct, frozen=True, kw_only=True):
     """Of them drawn at random, where there are too many to list."""
     error: Minutes
     """Time of `below` of the tightest that is not sure."""
+    not_counted: tuple[str, ...] = ()
+    """Fixtures short at the design flow, where no habit tells when any of them runs."""
     if_pump_keeps_up: bool = False
     """Whether it is taken for granted that a well's pump does, as its curve is not known."""
 
@@ -150,6 +153,10 @@ class DailyUse(Struct, frozen=True, kw_only=True):
 
     def _why(self, system: UnitSystem) -> str:
         """Why the two verdicts differ; nothing where they agree."""
+        if self.not_counted:
+            short = few(list(self.not_counted))
+            falls = "falls" if len(self.not_counted) == 1 else "fall"
+            return f"That leaves out what {falls} short above: {short}, which no habit tells of."
         peak = show(self.design_flow, "flow", system)
         usual = show(self.flow_one_in_100, "flow", system)
         if self.code_shortfall > 0.0 and (not self.short or self.short[0].share_below < SELDOM):

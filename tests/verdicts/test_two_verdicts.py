@@ -122,3 +122,20 @@ def test_a_change_for_the_pump_is_not_told_as_one_for_the_pressure() -> None:
     assert "For the pump: do one of these" in told.text
     assert "then it gives" in " ".join(changes.split())
     assert not re.search(r"then -", " ".join(changes.split()))
+
+
+def test_what_no_habit_tells_of_is_left_out_in_words() -> None:
+    """A waterer 51 ft above the gauge has 18 of 20 psi with nothing else open: no peak is to blame,
+    and what it gets in daily use nobody knows."""
+    high = '[[run]]\nname = "pasture"\nfrom = "entry"\nto = "trough"\nlength = "300 ft"\n'
+    high += 'material = "pe-cts-sdr9"\nburied = "48 in"\n[[fixture]]\nname = "waterer"\n'
+    high += (
+        'kind = "stock-waterer"\nelevation = "45 ft"\ncold = { from = "trough", length = "5 ft" }\n'
+    )
+    text = project("pasture") + well(pump=STRONG, tank="220 gal") + line(60, "") + ONE_STOREY + high
+    told = ask(text, "size")
+
+    assert told.exit_code == 1
+    assert "waterer is short by" in told.words
+    assert "That leaves out what falls short above: waterer, which no habit tells of." in told.words
+    assert "never runs in such a household" not in told.words

@@ -53,7 +53,10 @@ def with_storage(
     for trial in _trials(design, volume, raised=short):
         changed = size(trial.house)
         if changed.shortfall == 0.0 and not failing(changed) - (fails - mended):
-            return (remedy_of(changed, trial, "pressure" if short else "pump"), *others)
+            stored = remedy_of(changed, trial, "pressure" if short else "pump")
+            # what gives pressure alone leaves the pump as it is, and storage mends both
+            both = short and fails & OF_PUMP
+            return (stored,) if both else (stored, *others)
     return tuple(others)
 
 
