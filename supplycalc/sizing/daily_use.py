@@ -94,7 +94,8 @@ class DailyUse(Struct, frozen=True, kw_only=True):
     error: Minutes
     """Time of `below` of the tightest that is not sure."""
     not_counted: tuple[str, ...] = ()
-    """Fixtures short at the design flow, where no habit tells when any of them runs."""
+    """Fixtures short at the design flow of which no habit tells when they run, where the shortest
+    is one."""
     if_pump_keeps_up: bool = False
     """Whether it is taken for granted that a well's pump does, as its curve is not known."""
 
@@ -155,8 +156,7 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         """Why the two verdicts differ; nothing where they agree."""
         if self.not_counted:
             short = few(list(self.not_counted))
-            falls = "falls" if len(self.not_counted) == 1 else "fall"
-            return f"That leaves out what {falls} short above: {short}, which no habit tells of."
+            return f"That leaves out {short}, of which no habit tells."
         peak = show(self.design_flow, "flow", system)
         usual = show(self.flow_one_in_100, "flow", system)
         if self.code_shortfall > 0.0 and (not self.short or self.short[0].share_below < SELDOM):
