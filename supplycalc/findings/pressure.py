@@ -20,7 +20,6 @@ from supplycalc.hydraulics.devices import device_loss, held_pressure
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Loss
 from supplycalc.sizing.choices import in_shop, valve_limit
-from supplycalc.sizing.crest_changes import full_up_to
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
 from supplycalc.sizing.minimums import largest_permitted
 from supplycalc.sizing.pressure_range import crests
@@ -74,6 +73,8 @@ def crest(design: Design) -> Iterator[Remark]:
                 remedy_values=((top.below_flowing, "pressure"),),
             )
         else:
+            from supplycalc.sizing.crest_changes import full_up_to
+
             full = full_up_to(design, top)
             upto = "" if full is None else "; up to {1} at once it stays full"
             yield Remark(

@@ -42,7 +42,8 @@ _FROM = Key(
 )  # fmt: skip
 _TO = Key(
     name="to", kind="name", example='"entry"', required=True,
-    help="The point where it ends; each point is fed once.",
+    help="The point where it ends; each point is fed once. A line from a well to an open tank ends "
+    "at tank inlet.",
 )  # fmt: skip
 _MATERIAL = Key(
     name="material", kind="word", among="tubes", example='"pex-sdr9"',
