@@ -80,7 +80,7 @@ def pump_law(house: House) -> Law:
     Source: total dynamic head rearranged (MIL-HDBK-1164) and differentiated.
     """
     if house.further_wells:
-        return _law_of_several(WellsTogether.of(house))
+        return _law_of_several(WellsTogether(house))
     pump, well = house.source.pump, house.source.well
     assert pump is not None
     weight = specific_weight(house.water.cold)

@@ -40,14 +40,6 @@ from supplycalc.reading.check import check_sections, unknown_sections
 from supplycalc.reading.consistency import check_consistency
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.files import parse_mended
-from supplycalc.reading.further_wells import (
-    LineThatJoins,
-    check_further_wells,
-    check_wells_belong,
-    further_wells,
-    lines_that_join,
-    with_first_well,
-)
 from supplycalc.reading.links import Entries, Link, branches, check_links, links_of
 from supplycalc.reading.own_branches import with_own_branches
 from supplycalc.reading.own_parts import OWN_SECTIONS, loss_of, own_catalogue
@@ -58,6 +50,7 @@ from supplycalc.reading.runs import RunReader, nominal_size, positions_of
 from supplycalc.reading.taps_before_tank import with_taps_before_tank
 from supplycalc.reading.well_line import (
     OLD_PIPES,
+    LineThatJoins,
     WellLine,
     check_far_tanks,
     far_tanks,
@@ -85,14 +78,23 @@ def read(text: str, name: str) -> House:
     others = tuple(section for section in SECTIONS if section not in OWN_SECTIONS)
     mistyped = frozenset(problem.nearest for problem in unknown if problem.nearest)
     entries: Entries = {**own_entries, **check_sections(reporter, data, others, mistyped)}
-    entries = with_first_well(with_tanks(reporter, entries))
+    entries = with_tanks(reporter, entries)
+    if entries["well"]:
+        from supplycalc.reading.further_wells import with_first_well
+
+        entries = with_first_well(entries)
 
     hot_kinds = frozenset(kind for kind, device in catalogue.devices.items() if device.hot)
     reducing = frozenset(kind for kind, device in catalogue.devices.items() if device.reduces)
     entries = with_own_branches(reporter, entries, catalogue)
-    check_wells_belong(reporter, entries)
     every_link, complete = links_of(entries, hot_kinds, reducing)
-    links, joining = lines_that_join(reporter, entries, every_link)
+    links: list[Link] = every_link
+    joining: list[LineThatJoins] = []
+    if entries["well"] or (entries["source"] and _named_well(entries)):
+        from supplycalc.reading.further_wells import check_wells_belong, lines_that_join
+
+        check_wells_belong(reporter, entries)
+        links, joining = lines_that_join(reporter, entries, every_link)
     hidden = _broken(data, entries, mistyped, len(unknown))
     wrong = len(reporter.problems)
     check_links(reporter, entries, links, complete and not hidden, hidden)
@@ -100,7 +102,10 @@ def read(text: str, name: str) -> House:
     if complete and not hidden and entries["source"] and len(reporter.problems) == wrong:
         line = line_of(reporter, entries, links)
         check_far_tanks(reporter, entries, links)
-        check_further_wells(reporter, entries, line, joining)
+        if joining:
+            from supplycalc.reading.further_wells import check_further_wells
+
+            check_further_wells(reporter, entries, line, joining)
     check_consistency(reporter, entries, catalogue, mistyped)
     runs, assumed_joinings = _runs(reporter, entries, every_link, catalogue)
     _check_same_size(reporter, entries, runs, catalogue)
@@ -131,6 +136,12 @@ def read(text: str, name: str) -> House:
             ]
         )
     return replace(house, ranges=ranges)
+
+
+def _named_well(entries: Entries) -> bool:
+    """Whether the source's own well has a name that runs may start from."""
+    wells = (source.get("well") for source in entries["source"])
+    return any(well is not None and well.has("name") for well in wells)
 
 
 def _ranges(
@@ -301,7 +312,7 @@ def _house(
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
         suction=tuple(before_tank(line.suction)),
-        further_wells=tuple(further_wells(joining, before_tank)),
+        further_wells=tuple(each.well(before_tank) for each in joining),
         line=tuple(before_tank(line.line)),
         runs=tuple(
             piece

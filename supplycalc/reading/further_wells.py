@@ -2,27 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Iterator
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model import SOURCE, WELL, Device, FurtherWell, Pump, Run, Well
+from supplycalc.model import SOURCE, WELL
 from supplycalc.reading.links import Entries, Link, begins, gauge_point
 from supplycalc.reading.reporter import Entry, Reporter, quoted
-from supplycalc.reading.well_line import OLD_PIPES, WellLine
-
-
-class LineThatJoins(Struct, frozen=True, kw_only=True):
-    """What leads from a further well to the first one's way."""
-
-    entry: Entry
-    """Of the well."""
-    links: tuple[Link, ...]
-    """From its water on."""
-    joins: str
-    """The point where they end."""
+from supplycalc.reading.well_line import OLD_PIPES, LineThatJoins, WellLine
 
 
 def with_first_well(entries: Entries) -> dict[str, list[Entry]]:
@@ -180,18 +167,3 @@ def check_further_wells(
                     f"{link.label} stands before the tank, where pipes, valves and filters belong"
                 )
                 reporter.report(link.path, message)
-
-
-def further_wells(
-    lines: list[LineThatJoins],
-    links_of_house: Callable[[tuple[Link, ...]], Iterator[Run | Device]],
-) -> Iterator[FurtherWell]:
-    """The records of the wells beside the first."""
-    for each in lines:
-        name: dict[str, Any] = {"name": each.entry.get("name")}
-        yield FurtherWell(
-            well=each.entry.record(Well, **name),
-            pump=each.entry.get("pump").record(Pump),
-            joins=each.joins,
-            line=tuple(links_of_house(each.links)),
-        )

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue
-from supplycalc.model import SOURCE, TANK_INLET, WELL, Run
+from supplycalc.model import SOURCE, TANK_INLET, WELL, Device, FurtherWell, Pump, Run, Well
 from supplycalc.reading.links import (
     WELLHEAD,
     Entries,
@@ -38,6 +38,26 @@ class WellLine(Struct, frozen=True, kw_only=True):
     """A pump that stands between two points."""
     line: tuple[Link, ...] = ()
     """From the pump to the tank."""
+
+
+class LineThatJoins(Struct, frozen=True, kw_only=True):
+    """What leads from a well beside the first to the first one's way."""
+
+    entry: Entry
+    """Of the well."""
+    links: tuple[Link, ...]
+    """From its water on."""
+    joins: str
+    """The point where they end."""
+
+    def well(self, made: Callable[[tuple[Link, ...]], Iterator[Run | Device]]) -> FurtherWell:
+        """The well, with the runs and devices that are made of its links."""
+        return FurtherWell(
+            well=self.entry.record(Well),
+            pump=self.entry.get("pump").record(Pump),
+            joins=self.joins,
+            line=tuple(made(self.links)),
+        )
 
 
 def gauge_heights(entries: Entries) -> Iterator[tuple[Entry, float]]:

@@ -39,7 +39,7 @@ def line_designs(house: House, lines: Sequence[LineSizes], cost: Cost) -> tuple[
     pumped, pressure, shared = with_curve(house), pressure_at_tank(house), common_line(house)
     known = curve_known(pumped)
     parts = wells_apart(pumped)
-    together = WellsTogether.of(pumped)
+    together = WellsTogether(pumped)
     joint = together.joint_pressure(pressure) if known else pressure + together.rise
     given = together.flows_at(pressure) if known else (0.0,) * len(parts)
     designs = [

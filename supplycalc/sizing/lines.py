@@ -1,6 +1,6 @@
-"""The sizes of all lines before the tank: one well's line, or those of several and what they share.
+"""The sizes of the lines of several wells, and of what they share.
 
-Of several wells each pump is asked for its part of what the house draws: as its share is of all
+Each pump is asked for its part of what the house draws: as its share is of all
 that the pumps give through the widest lines. The sizes of the line that they share decide the
 pressure where the lines meet, so each of its few choices is tried with the cheapest lines that
 answer it.
@@ -62,9 +62,6 @@ def size_lines(
         The house with a size for every run before the tank, and what was chosen: of each well's
         own line, last of what they share.
     """
-    if not house.further_wells:
-        house, line = size_line(house, design_flow, cost, energy)
-        return house, (line,)
     widest = house
     for part in lines_apart(house):
         classed = with_line_classes(part)
@@ -75,7 +72,7 @@ def size_lines(
         )
     pumped, count = with_curve(widest), len(wells_apart(house))
     known, pressure = curve_known(pumped), pressure_at_tank(house)
-    flows = WellsTogether.of(pumped).flows_at(pressure) if known else (0.0,) * count
+    flows = WellsTogether(pumped).flows_at(pressure) if known else (0.0,) * count
     most = math.fsum(flows)
     if most > 0.0:
         asked = [max(min(design_flow / most, NEARLY) * flow, LEAST_ASKED) for flow in flows]
@@ -131,7 +128,7 @@ def _shared_sizes(house: House, flow: float, cost: Cost) -> Iterator[dict[str, s
 def _tried(house: House, asked: list[float], cost: Cost, energy: float, pressure: float) -> Tried:
     """The cheapest lines of the wells before a shared line whose sizes are given."""
     shared, wanted = common_line(house), math.fsum(asked)
-    joint = WellsTogether.of(house)
+    joint = WellsTogether(house)
     lines: list[LineSizes] = []
     for part, flow in zip(wells_apart(house), asked, strict=True):
         ends = flow, pressure + joint.lost(wanted)
@@ -144,7 +141,7 @@ def _tried(house: House, asked: list[float], cost: Cost, energy: float, pressure
     pumped, slow = with_curve(house), True
     given = math.inf
     if curve_known(pumped):
-        given = math.fsum(WellsTogether.of(pumped).flows_at(pressure))
+        given = math.fsum(WellsTogether(pumped).flows_at(pressure))
     if shared is not None:
         situation = line_situation(shared, wanted, cost)
         lines.append(_shared_line(shared, situation, wanted, energy))

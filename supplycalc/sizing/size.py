@@ -26,8 +26,7 @@ from supplycalc.sizing.choices import (
 from supplycalc.sizing.classes import with_classes
 from supplycalc.sizing.costs import cost_by, only_priced, pumping_cost
 from supplycalc.sizing.fronts import cheapest
-from supplycalc.sizing.line import flow_to_tank
-from supplycalc.sizing.lines import size_lines
+from supplycalc.sizing.line import flow_to_tank, size_line
 from supplycalc.sizing.pressures import TreePressures, follow_pressures
 from supplycalc.sizing.problem import TOLERANCE
 from supplycalc.supply.source import source_pressure
@@ -107,7 +106,14 @@ def situation_of(
     if house.all_before_tank:
         before = well_side(house)
         wanted = flow_to_tank(house, demand.design_flow[0])
-        before, lines = size_lines(before, wanted, cost, pumping_cost(before, prices))
+        energy = pumping_cost(before, prices)
+        if before.further_wells:
+            from supplycalc.sizing.lines import size_lines
+
+            before, lines = size_lines(before, wanted, cost, energy)
+        else:
+            before, line = size_line(before, wanted, cost, energy)
+            lines = (line,)
         house = replace(
             house, suction=before.suction, line=before.line, further_wells=before.further_wells
         )

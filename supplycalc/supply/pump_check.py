@@ -273,7 +273,7 @@ def _range_of_several(house: House, pressure: float) -> tuple[float, float] | No
     guessed = with_curve(house)
     if not curve_known(guessed):
         return None
-    joint = WellsTogether.of(guessed).joint_pressure(pressure)
+    joint = WellsTogether(guessed).joint_pressure(pressure)
     lost = joint - pressure
     ranges = []
     for alone, apart in zip(wells_alone(house), wells_apart(house), strict=True):

@@ -181,7 +181,7 @@ def _each_at(house: House, curve: SupplyCurve, pressure: float) -> tuple[tuple[H
     """Each well apart with what its pump gives at a pressure at the gauge [Pa]."""
     if not house.further_wells:
         return ((house, curve.flow_at(pressure)),)
-    together = WellsTogether.of(house)
+    together = WellsTogether(house)
     return tuple(zip(together.apart, together.flows_at(pressure), strict=True))
 
 

@@ -87,7 +87,7 @@ def suction(station: Station) -> Suction | None:
         return None
     flow = station.supply_curve.flow_at(station.cut_in)
     if station.house.further_wells:  # the one that sucks is the source's own
-        flow = WellsTogether.of(station.house).flows_at(station.cut_in)[0]
+        flow = WellsTogether(station.house).flows_at(station.cut_in)[0]
     wellhead = well.elevation if well.elevation is not None else source.elevation
     place = station.pump.elevation if station.pump.elevation is not None else source.elevation
     level = well.static_level

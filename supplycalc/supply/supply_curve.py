@@ -54,7 +54,7 @@ def pump_pressure(house: House, flow: Flow) -> float:
 def pressure_law(house: House) -> Callable[[float], float]:
     """`pump_pressure` over the flow [m3/s]: what does not depend on it is looked up once."""
     if house.further_wells:
-        return WellsTogether.of(house).pressure_at
+        return WellsTogether(house).pressure_at
     pump = house.source.pump
     if pump is None:
         return lambda _: math.inf
@@ -73,7 +73,7 @@ def flow_at_pressure(house: House, pressure: Pressure) -> float:
         and P. Jarratt, BIT 11 (1971) 168).
     """
     if house.further_wells:
-        return math.fsum(WellsTogether.of(house).flows_at(pressure))
+        return math.fsum(WellsTogether(house).flows_at(pressure))
     pump, law = house.source.pump, pressure_law(house)
     low, above = 0.0, law(0.0) - pressure
     if pump is None or above <= 0.0:
@@ -120,31 +120,22 @@ def _root(
     return 0.5 * (low + high)
 
 
-class WellsTogether(Struct, frozen=True, kw_only=True):
+class WellsTogether:
     """Several wells on one tank: what each one's pump gives, to the point where their lines meet.
 
     At one pressure there each pump gives what its own curve, lift and line let it, and the flows
-    add; behind that point they share a line.
+    add; behind that point they share a line. Every pump has a curve.
     """
 
-    house: House
-    apart: tuple[House, ...]
-    """Each well as far as that point."""
-    common: tuple[Run | Device, ...]
-    rise: Pressure
-    """Static pressure lost from that point up to the gauge."""
-
-    @classmethod
-    def of(cls, house: House) -> WellsTogether:
-        """The wells of a house, every pump of which has a curve."""
+    def __init__(self, house: House) -> None:
         shared = common_line(house)
+        self.house = house
+        self.apart = wells_apart(house)
+        """Each well as far as that point."""
+        self.common: tuple[Run | Device, ...] = () if shared is None else shared.line
         height = house.source.elevation - joint_elevation(house)
-        return cls(
-            house=house,
-            apart=wells_apart(house),
-            common=() if shared is None else shared.line,
-            rise=specific_weight(house.water.cold) * height,
-        )
+        self.rise: Pressure = specific_weight(house.water.cold) * height
+        """Static pressure lost from that point up to the gauge."""
 
     def lost(self, flow: float) -> Pressure:
         """Between that point and the gauge, friction and height, for all the water."""
@@ -233,7 +224,7 @@ def flows_through_lines(house: House, pressure: float | None) -> tuple[tuple[Flo
     """
     if not house.further_wells:
         return ((0.0 if pressure is None else flow_at_pressure(house, pressure), 0.0),)
-    together = WellsTogether.of(house)
+    together = WellsTogether(house)
     flows = (0.0,) * len(together.apart) if pressure is None else together.flows_at(pressure)
     total = math.fsum(flows)
     each = tuple((flow, together.lost(total)) for flow in flows)
@@ -319,7 +310,7 @@ def supply_curve(house: House, *, level_follows: bool) -> SupplyCurve:
     Source: total dynamic head rearranged (MIL-HDBK-1164).
     """
     if house.further_wells:
-        return WellsTogether.of(house).curve(level_follows=level_follows)
+        return WellsTogether(house).curve(level_follows=level_follows)
     well, pump = house.source.well, house.source.pump
     if pump is None:
         return SupplyCurve(flow=(0.0, 1e-9), pressure=(0.0, -1.0))

@@ -62,7 +62,7 @@ def well_shares(house: House) -> tuple[WellShare, ...]:
     house = with_curve(house)
     if not curve_known(house):
         return ()
-    together, low, high = WellsTogether.of(house), source.cut_in, source.cut_out
+    together, low, high = WellsTogether(house), source.cut_in, source.cut_out
     flows = {p: together.flows_at(p) for p in (low, 0.5 * (low + high), high)}
     joint, total = together.joint_pressure(low), math.fsum(flows[low])
     allowance = well_limit("submergence").value

@@ -57,7 +57,7 @@ def system() -> House:
 
 def test_at_one_head_flows_add() -> None:
     """200, 380, 560 and 720 gpm at 130, 120, 110 and 100 ft, where the lines meet."""
-    wells = WellsTogether.of(system())
+    wells = WellsTogether(system())
     weight = specific_weight(wells.house.water.cold)
     lift = wells.apart[0].source.well
     assert lift is not None

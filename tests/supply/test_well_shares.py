@@ -60,7 +60,7 @@ def twins(size: str, feet: float) -> House:
 def test_twins_give_half_each(size: str, feet: float, psi: float) -> None:
     """And together what one gives at the pressure that the line in common leaves it."""
     house = twins(size, feet)
-    wells = WellsTogether.of(house)
+    wells = WellsTogether(house)
 
     one, other = wells.flows_at(psi * PSI)
     joint = wells.joint_pressure(psi * PSI)
@@ -91,8 +91,8 @@ def test_order_does_not_matter(size: str, psi: float) -> None:
         further_wells=(first,),
     )
 
-    one, other = WellsTogether.of(house).flows_at(psi * PSI)
-    again = WellsTogether.of(swapped).flows_at(psi * PSI)
+    one, other = WellsTogether(house).flows_at(psi * PSI)
+    again = WellsTogether(swapped).flows_at(psi * PSI)
 
     assert again == pytest.approx((other, one), rel=1e-9, abs=1e-15)
 
@@ -136,7 +136,7 @@ def test_a_joint_below_the_gauge_is_seen_at_its_own_height() -> None:
     short = map_runs(
         house, lambda run: replace(run, length=1e-3) if run.name == "tee to house" else run
     )
-    wells = WellsTogether.of(short)
+    wells = WellsTogether(short)
 
     assert joint_elevation(short) == pytest.approx(-26.0 * FOOT)
     assert wells.rise == pytest.approx(20.0 * FOOT * 9804.0, rel=1e-3)
@@ -145,7 +145,7 @@ def test_a_joint_below_the_gauge_is_seen_at_its_own_height() -> None:
         level, lambda run: replace(run, length=1e-3) if run.name == "tee to house" else run
     )
     assert wells.flows_at(40.0 * PSI) == pytest.approx(
-        WellsTogether.of(level).flows_at(40.0 * PSI), rel=2e-3
+        WellsTogether(level).flows_at(40.0 * PSI), rel=2e-3
     )
 
 

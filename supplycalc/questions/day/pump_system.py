@@ -231,7 +231,7 @@ def wells_on_a_line(house: House) -> WellsOnALine:
         return WellsOnALine(
             parts=(well_part(house),), shared=None, rise=0.0, specific_weight=weight, atmosphere=air
         )
-    together = WellsTogether.of(house)
+    together = WellsTogether(house)
     return WellsOnALine(
         parts=tuple(map(well_part, together.apart)),
         shared=together.shared_loss(),
