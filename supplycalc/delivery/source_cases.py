@@ -6,10 +6,12 @@ import bisect
 from itertools import pairwise
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from supplycalc.delivery.open_supply import Law, constant_source, lower_of, sagging_main
+from supplycalc.delivery.open_supply import Head, Law, constant_source, lower_of, sagging_main
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import House
+from supplycalc.model import BACK_FROM_TANK, House
+from supplycalc.network import Tree
 from supplycalc.supply.pump import curve_known, level_known, lift, pump_head, with_curve
 from supplycalc.supply.source import MAIN_EXPONENT, level_pressures
 from supplycalc.supply.supply_curve import WellsTogether
@@ -24,8 +26,10 @@ class SourceCase(Struct, frozen=True, kw_only=True):
 
     name: str
     """ "cut-in", "cut-out", "pump alone", "set pressure", "main", "lowest level" or "highest
-    level"."""
+    level", "pump running"."""
     law: Law
+    heads: tuple[Head, ...] = ()
+    """What feeds the house from elsewhere in the tree."""
 
 
 def source_cases(house: House) -> tuple[SourceCase, ...]:
@@ -62,6 +66,35 @@ def source_cases(house: House) -> tuple[SourceCase, ...]:
     if curve is not None:
         cases.append(SourceCase(name="pump alone", law=lower_of(curve, constant_source(cut_out))))
     return tuple(cases)
+
+
+def pump_running(tree: Tree) -> SourceCase | None:
+    """Cut-in while the pump runs: taps on the line before the tank stand between two heads.
+
+    Returns:
+        None where there are none, or the pump's curve or the water's level is not known.
+    """
+    suffix = BACK_FROM_TANK.format("")
+    backs = [i for i, run in tree.runs() if run.existing and run.name.endswith(suffix)]
+    house = tree.house
+    measured = house.source.pump is not None and not house.source.pump.curve
+    house, cut_in = with_curve(house), house.source.cut_in
+    if not backs or cut_in is None or not (curve_known(house) and (measured or level_known(house))):
+        return None
+    names = [link.name for link in house.line]
+    before = names.index(tree.names[backs[-1]].removesuffix(suffix))
+    at = tree.elevation[backs[-1]]
+    pump = pump_law(
+        replace(house, line=house.line[:before], source=replace(house.source, elevation=at))
+    )
+    from_tank = specific_weight(house.water.cold) * (house.source.elevation - at)
+    if pump(0.0)[0] <= cut_in + from_tank:
+        return None
+    return SourceCase(
+        name="pump running",
+        law=constant_source(cut_in),
+        heads=(Head(name="pump", link=backs[-1], law=pump),),
+    )
 
 
 def _main_law(house: House) -> Law:

@@ -15,6 +15,7 @@ from supplycalc.questions.flow.study import flow
 from supplycalc.questions.parts.study import parts_of
 from supplycalc.questions.size.study import size
 from supplycalc.reading.writing import write
+from supplycalc.supply.well_line import loss_with_slope
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 TEXT = (SCENARIOS / "slow-well.toml").read_text(encoding="utf-8")
@@ -72,13 +73,15 @@ def test_while_the_pump_runs_it_has_more() -> None:
     weight = specific_weight(house.water.cold)
 
     def pump(given: float) -> tuple[float, float]:
-        """Head of the pump less the lift, at the wellhead, without the drop pipe."""
+        """Head of the pump less lift, drawdown and the drop pipe's loss, at the wellhead."""
         points = [(0.0, 320.0), (6.0, 280.0), (12.0, 180.0)]
         gpm, feet = 6.30902e-5, 0.3048
         (q0, h0), (q1, h1) = points[:2] if given < 6.0 * gpm else points[1:]
         slope = (h1 - h0) * feet / ((q1 - q0) * gpm)
-        head = h0 * feet + slope * (given - q0 * gpm) - 70.0 * feet
-        return weight * head, weight * slope
+        deeper = feet / (0.15 * gpm)
+        head = h0 * feet + slope * (given - q0 * gpm) - 70.0 * feet - deeper * given
+        lost, rise = loss_with_slope(house, [drop], given)
+        return weight * head - lost, weight * (slope - deeper) - rise
 
     def of(*links: int) -> dict[str, tuple[float, ...]]:
         return {
@@ -106,10 +109,13 @@ def test_while_the_pump_runs_it_has_more() -> None:
             Opening(name="hydrant", link=2, coefficient=opening.coefficient, cap=opening.cap),
         ),
     )
-    assert drop.name == "drop pipe"
     between = deliver(supply)
     assert between.flow[0] > 0.0
     assert between.pressure[2] > fed_back
+    running = told.cases[-1]
+    assert running.source.name == "pump running"
+    assert running.outlets[0].pressure == pytest.approx(between.pressure[2], rel=1e-6)
+    assert running.total == pytest.approx(between.opening_flow[0], rel=1e-6)
 
 
 def test_what_could_get_no_water_is_told() -> None:

@@ -13,7 +13,7 @@ from supplycalc.delivery.fixture_use import FixtureUse, figure, full_use, parse_
 from supplycalc.delivery.household import Household, Outflow
 from supplycalc.delivery.open_supply import Delivered
 from supplycalc.delivery.peak import LASTING
-from supplycalc.delivery.source_cases import SourceCase, source_cases
+from supplycalc.delivery.source_cases import SourceCase, pump_running, source_cases
 from supplycalc.demand import by_the_american_codes
 from supplycalc.findings.fixture_flows import own_flow_assumption
 from supplycalc.findings.hot_water import scald_times
@@ -195,7 +195,8 @@ def flow_of(
 ) -> FlowStudy:
     """The same for a design that is sized already; see `flow`."""
     household = Household(design)
-    sources = source_cases(design.house)
+    sources, running = source_cases(design.house), pump_running(design.tree)
+    sources = sources if running is None else (*sources, running)
     cases = tuple(_case(household, uses, source) for source in sources)
     lasts = _lasting(design, cases)
     disturbance = None
@@ -223,28 +224,28 @@ def _far_help(
 ) -> Iterator[FarHelp]:
     """In the states in which the tanks stand at rest before anything is opened."""
     for source in sources if household.design.house.far_tanks else ():
-        if source.name != "pump alone":
+        if source.name != "pump alone" and not source.heads:
             told = far_help(household, uses, source, household.settle(uses, source.law))
             if told is not None:
                 yield told
 
 
 def _case(household: Household, uses: tuple[FixtureUse, ...], source: SourceCase) -> Case:
-    settled = household.settle(uses, source.law)
+    settled = household.settle(uses, source.law, source.heads)
     delivered = settled.delivered
     flows_without: dict[str, dict[str, float]] = {}  # by what is shut: flows of the others
     for use in uses if len(uses) > 1 else ():
         others = tuple(other for other in uses if other is not use)
-        outflows = household.settle(others, source.law).outflows
+        outflows = household.settle(others, source.law, source.heads).outflows
         flows_without[use.name] = {outflow.name: outflow.flow for outflow in outflows}
     return Case(
         source=source,
         source_pressure=max(delivered.pressure[0], 0.0),
-        total=delivered.flow[0],
+        total=delivered.flow[0] + math.fsum(delivered.head_flow),
         outlets=tuple(
             OpenOutlet(
                 **asdict(outflow),
-                alone=household.settle((outflow.use,), source.law).outflows[0],
+                alone=household.settle((outflow.use,), source.law, source.heads).outflows[0],
                 lost_to={
                     shut: flows[outflow.name] - outflow.flow
                     for shut, flows in flows_without.items()
@@ -271,7 +272,7 @@ def _lasting(design: Design, cases: tuple[Case, ...]) -> Lasting | None:
         design.house,
         cases[0].total,
         cases[0].source_pressure,
-        most_drawn=max(case.total for case in cases),
+        most_drawn=max(case.total for case in cases if not case.source.heads),
         pump_alone=None if last is None else last.total,
     )
 
@@ -292,7 +293,7 @@ def _common(
             users[i] += 1
     for run in design.runs:
         if users[run.index] > 1:
-            flow = flows[run.index]
+            flow = abs(flows[run.index])
             yield SharedRun(run=run, flow=flow, velocity=velocity(flow, run.inside_diameter))
 
 
