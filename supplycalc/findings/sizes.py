@@ -46,7 +46,7 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
         elif not own and not american:
             usual = finding_limit("service-least-europe")
             supplier = design.house.source.kind == "main"
-            if result.size.inside_diameter < usual.value:
+            if result.size.inside_diameter < usual.value and not result.run.existing:
                 yield Remark(
                     level="note",
                     where=result.run.name,

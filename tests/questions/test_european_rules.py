@@ -158,6 +158,8 @@ def test_a_service_is_usually_dn_25(size: str, told: bool) -> None:
     text = HOUSES["din1988"].replace('sizes = ["25x2.3", "32x3.0", "40x3.7"]', f'size = "{size}"')
     found = findings_of(sc.loads(text), "service-under-minimum")
     assert [finding.level for finding in found] == (["note"] if told else [])
+    there = text.replace(f'size = "{size}"', f'size = "{size}"\nexisting = true')
+    assert findings_of(sc.loads(there), "service-under-minimum") == []
 
 
 def test_an_inch_service_is_not_held_against_the_american_minimum() -> None:

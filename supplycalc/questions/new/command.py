@@ -124,8 +124,8 @@ def _asked(path: Path, units: Any) -> int:
     put(f"\nWrote {path}.\n")
     unknown = not_known(answers)
     if unknown:
-        put("Not known, and marked in it; measure these before you build on the answer:\n")
-        put("".join(f"  - {each}\n" for each in unknown))
+        _tell("Not known, and marked in it; measure these before you build on the answer:\n")
+        _tell("".join(f"  - {each}\n" for each in unknown))
     put("\n")
     return _first_answer(path)
 
