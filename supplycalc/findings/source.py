@@ -176,11 +176,13 @@ def pump_advice(pump: PumpCheck, enough_water: bool) -> tuple[str, Values]:
         )
     if pump.sustained is not None and pump.sustained < flow:
         if not enough_water:
-            return f"{lead}the well sustains {{0}}: no pump gives more", ((pump.sustained, "flow"),)
+            return f"{lead}find more water, as no pump gives more than the well's {{0}}", (
+                (pump.sustained, "flow"),
+            )
         return (
-            f"{lead}the well sustains {{0}}, so that not a larger pump but storage gives more: a "
-            "covered tank that the well fills slowly, with a second pump from there of {1}, and "
-            "dry-run protection on this one",
+            f"{lead}store water in a covered tank that the well fills slowly and pump it from "
+            "there with {1}, and fit dry-run protection on this pump: the well sustains {0}, "
+            "and no larger pump changes that",
             ((pump.sustained, "flow"), (flow, "flow")),
         )
     lead += "a pump" if too_small else "for all of it a pump"
