@@ -2,7 +2,8 @@
 
 Run by hand: `pytest tests/benchmarks/test_start_up_benchmark.py -s`. The processes take turns, so
 that a busy machine slows them alike; medians and ratios are printed, of the time on the clock and
-of the time on the processor, which other work on the machine disturbs less.
+of the time on the processor, which other work on the machine disturbs less. To reach: `--help` 1.1
+and `size` 2.2 times the bare program, by the processor.
 """
 
 from __future__ import annotations
