@@ -75,7 +75,7 @@ def pump_running(tree: Tree) -> SourceCase | None:
         None where there are none, or the pump's curve or the water's level is not known.
     """
     suffix = BACK_FROM_TANK.format("")
-    backs = [i for i, run in tree.runs() if run.existing and run.name.endswith(suffix)]
+    backs = [i for i, run in tree.runs() if run.fed_back]
     house = tree.house
     measured = house.source.pump is not None and not house.source.pump.curve
     house, cut_in = with_curve(house), house.source.cut_in

@@ -13,7 +13,7 @@ from msgspec import Struct, field
 from supplycalc.catalogue import Catalogue, Side, load_catalogue
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.ranges import Range
-from supplycalc.model.source import Pump, Tank, WaterSource, Well
+from supplycalc.model.source import BACK_FROM_TANK, Pump, Tank, WaterSource, Well
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.units import BaseSystem, Loss, UnitSystem
 from supplycalc.units.quantities import (
@@ -180,6 +180,11 @@ class Run(Struct, frozen=True, kw_only=True):
     route: str | None = None
     """The run of the file that this is a piece of."""
     place: Place = NOWHERE
+
+    @property
+    def fed_back(self) -> bool:
+        """Whether it is the line before the tank once more, as the tank's way to a tap on it."""
+        return self.existing and self.name.endswith(BACK_FROM_TANK.format(""))
 
 
 class Device(Struct, frozen=True, kw_only=True):

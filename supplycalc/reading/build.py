@@ -47,7 +47,6 @@ from supplycalc.reading.places import Path
 from supplycalc.reading.profiles import check_profiles, pieces
 from supplycalc.reading.reporter import Entry, Reporter
 from supplycalc.reading.runs import RunReader, nominal_size, positions_of
-from supplycalc.reading.taps_before_tank import with_taps_before_tank
 from supplycalc.reading.well_line import (
     OLD_PIPES,
     LineThatJoins,
@@ -119,7 +118,10 @@ def read(text: str, name: str) -> House:
         raise InputError([*syntax, *told])
     assumptions = (*reporter.notes, *_assumptions(entries, runs, assumed_joinings))
     house = _house(entries, runs, line, joining, catalogue, assumptions, name)
-    house = with_taps_before_tank(house)
+    if len(house.line) > 1:
+        from supplycalc.reading.taps_before_tank import with_taps_before_tank
+
+        house = with_taps_before_tank(house)
     if not reporter.ranges:
         return house
     ranges = tuple(_ranges(reporter, entries, line, joining))

@@ -493,7 +493,9 @@ class Design(Result, frozen=True, kw_only=True):
         """The run of all that start at the source that carries most, whatever the file's order."""
         from_source = [run for run in self.runs if self.tree.feeding_run[run.index] == 0]
         return min(
-            from_source, key=lambda run: (-run.design_flow, -run.load, run.name), default=None
+            from_source,
+            key=lambda run: (run.run.fed_back, -run.design_flow, -run.load, run.name),
+            default=None,
         )
 
     @property

@@ -43,6 +43,7 @@ def test_it_is_fed_back_through_the_line() -> None:
     assert back.size == "1"
     assert back.length == pytest.approx(180 * 0.3048)
     assert write(sc.loads(write(house))) == write(house)
+    assert back.fed_back
     with_tap, without = size(house, mend=False), size(sc.loads(TEXT), mend=False)
     margins = {outlet.name: outlet.residual for outlet in without.outlets}
     for outlet in with_tap.outlets:
@@ -51,6 +52,8 @@ def test_it_is_fed_back_through_the_line() -> None:
     [tap] = [outlet for outlet in with_tap.outlets if outlet.name == "hydrant"]
     [line] = [run for run in with_tap.runs if run.name == back.name]
     [branch] = [run for run in with_tap.runs if run.name == "hydrant cold"]
+    assert with_tap.service is not None
+    assert with_tap.service.name == "tank to hall"
     weight = specific_weight(house.water.cold)
     assert house.source.cut_in is not None
     by_hand = house.source.cut_in + weight * 13 * 0.3048 - line.loss - branch.loss

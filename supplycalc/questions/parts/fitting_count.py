@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from supplycalc.model import BACK_FROM_TANK, Device, Manifold
+from supplycalc.model import Device, Manifold
 from supplycalc.network import Link
 from supplycalc.questions.parts.connections import (
     DIRECT,
@@ -55,8 +55,8 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
     tree = design.tree
     results = design.run_at
     link, place, before = tree.links[i], tree.points[i], results.get(i)
-    below = tuple(j for j in tree.children[i] if not _is_line(results.get(j)))
-    if before is not None and _is_line(before):
+    below = tuple(j for j in tree.children[i] if j not in results or not results[j].run.fed_back)
+    if before is not None and before.run.fed_back:
         at = before.nominal
         for run in (results[j] for j in below if j in results):
             yield tube_need("tee", before, place, f"{at} x {at} x {run.nominal}")
@@ -91,11 +91,6 @@ def _at_point(design: Design, i: int, pieces: Sequence[Strand]) -> Iterator[Need
         return
     feed = results.get(tree.feeding_run[i])
     yield from _tees(design, before, feed, runs, others, _equipment(link), place)
-
-
-def _is_line(run: RunResult | None) -> bool:
-    """Whether a run is the line before the tank once more, as the way to a tap on it."""
-    return run is not None and run.run.existing and run.name.endswith(BACK_FROM_TANK.format(""))
 
 
 def _equipment(link: Link) -> Device | Manifold | None:
