@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 import supplycalc as sc
@@ -244,3 +246,48 @@ def test_what_cannot_be_meant_is_refused(old: str, new: str, told: str) -> None:
         text, told = TEXT.replace(DROP, f"{DROP}{SHORT}", 1), "is in short for a run"
     with pytest.raises(sc.InputError, match=told):
         sc.loads(text)
+
+
+def test_a_tank_up_the_hill_that_a_well_fills(tmp_path: Path) -> None:
+    """Without a second pump: its line is sized, drawn before the tank and told by `check` and
+    `well`; `slab` tests for what a shut valve brings."""
+    text = (SCENARIOS / "hill-tank.toml").read_text(encoding="utf-8")
+    inflow = text[text.index("inflow ") : text.index("[water]")]
+    filled = """
+[source.well]
+static_level = "40 ft"
+recovery = "3 gpm"
+pump_depth = "150 ft"
+elevation = "0 ft"
+drop_pipe = { material = "pe-cts-sdr9", size = "1", length = "150 ft", check_valves = 1 }
+[source.well_pump]
+curve = [["0 gpm", "320 ft"], ["5 gpm", "250 ft"], ["8 gpm", "150 ft"]]
+[[run]]
+name = "up the hill"
+from = "wellhead"
+to = "tank inlet"
+material = "pe-cts-sdr9"
+length = "600 ft"
+buried = "40 in"
+fittings = {}
+
+"""
+    path = tmp_path / "house.toml"
+    path.write_text(text.replace(inflow, filled), encoding="utf-8")
+    house = sc.load(path)
+    design = size(house, mend=False)
+    rows = [row.name for row in supply_drawing(design).rows if row.index <= 0]
+    fill = fill_of(design.house)
+    page = " ".join(run("check", path).stdout.split())
+    well = run("well", path, "--full", "--years", "1")
+
+    assert fill is not None
+    assert design.line is not None
+    assert design.line.flow == pytest.approx(fill.pump, rel=1e-9)
+    assert rows == ["well", "drop pipe", "up the hill", "open tank"]
+    assert "Well that fills the open tank: wellhead at 0 ft" in page
+    assert "well's pump gives" in well.stdout
+    assert well.exit_code == run("size", path).exit_code == 0
+    # 320 ft over water at -40 ft, at the lowest end of the line, the wellhead
+    weight = 999.7 * 9.80665
+    assert slab(house).highest_pressure == pytest.approx(280.0 * FOOT * weight, rel=2e-3)

@@ -49,13 +49,10 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
     method = method_record(check.method)
     read = f"{name} can be read: {counted(check.tree)}; demand by {method.told}."
     yield Verdict(text=read, mood="good")
-    if house.source.kind == "well":
-        yield Heading(source_heading(house))
-        for text in (_switch(check, system), *source_lines(check.tree, system)):
-            yield Paragraph(text=text, indent=2, hang=2)
-    else:
-        yield Heading(house.source.kind.capitalize())
-        yield Paragraph(text=_switch(check, system), indent=2)
+    kind = house.source.kind
+    yield Heading(source_heading(house) if kind == "well" else kind.capitalize())
+    for text in (_switch(check, system), *source_lines(check.tree, system)):
+        yield Paragraph(text=text, indent=2, hang=2)
     if house.households:
         who = (f"{each.name} {each.people or 'no'} people" for each in house.households)
         yield Paragraph(text=f"Households: {', '.join(who)}", indent=2, hang=2)

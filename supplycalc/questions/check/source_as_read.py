@@ -25,12 +25,12 @@ def source_heading(house: House) -> str:
 def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     """Well, pump and tanks, a sentence each; of what the file leaves out, that it does."""
     house, source = tree.house, tree.house.source
-    if source.kind != "well":
-        return
     filling = source.filled_by
     if filling is not None:
         yield _sentence("Well that fills the open tank", _well(filling.well, system))
         yield _sentence("Its pump", _pump(filling.pump, system))
+    if source.kind != "well":
+        return
     first = "Well" if not house.further_wells else well_names(house)[0].capitalize()
     if not source.open_water:
         yield _sentence(first, () if source.well is None else _well(source.well, system))

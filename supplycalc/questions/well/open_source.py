@@ -51,6 +51,7 @@ class Booster(Struct, frozen=True, kw_only=True):
     pipe: Mass
     margin: Pressure
     ok: bool
+    """Whether every fixture keeps its pressure."""
     before_house: Pressure | None
     """What the line brings without it to where it enters the house: there it may stand instead;
     None: it would suck."""
@@ -130,7 +131,7 @@ def _boosters(design: Design) -> Iterator[Booster]:
             size="" if service is None else service.nominal,
             pipe=raised.cost,
             margin=raised.worst.margin,
-            ok=raised.ok,
+            ok=raised.shortfall <= 0.0,
             before_house=brought - rise if brought >= rise else None,
         )
 

@@ -285,7 +285,7 @@ def booster_table(supply: OpenSource, service: str) -> Table:
             Column(name=service, of="size", wrap=True),
             Column(name="pipe", of="pipe"),
             Column(name="to spare", of="margin", wrap=True),
-            Column(name="verdict", of=lambda it: "works" if it.ok else "fails"),
+            Column(name="verdict", of=lambda it: "works" if it.ok else "short"),
             Column(name="before it in the house", of="before_house", wrap=True),
         ),
     )
