@@ -84,7 +84,8 @@ LEFT_OPEN = {
 def not_known(answers: Answers) -> list[str]:
     """What was not known, each with what was taken in its place."""
     rows = load_table("starter")["assumed"]
-    names = [name for name, answer in answers.given.items() if answer is None]
+    known = {*rows, *LEFT_OPEN}
+    names = [name for name, answer in answers.given.items() if answer is None and name in known]
     floors = range(1, answers.floors() + 1)
     names += [f"far_{n}" for n in floors if not any(each.length for each in answers.fixtures(n))]
     names += ["storey"] * (len(floors) > 1)
@@ -92,7 +93,7 @@ def not_known(answers: Answers) -> list[str]:
         f"{rows[name]['title']}: taken as {assumed(name, answers.units)}"
         if name in rows
         else f"{LEFT_OPEN[name]}: left open"
-        for name in names
+        for name in dict.fromkeys(names)
     ]
 
 
