@@ -312,14 +312,24 @@ def _together(design: Design, works: Callable[[House], Design | None]) -> Iterat
     )
 
 
+def _with_every_size(trial: Trial) -> Trial:
+    """A change, and every size free besides."""
+    text = trial.text + ", and allow every size that is made"
+    return replace(trial, house=free_sizes(trial.house), text=text)
+
+
+def _with_switch(trial: Trial, switch: Trial, joined: str = ", and ") -> Trial:
+    """A change of devices, and a higher switch besides."""
+    return Trial(
+        house=replace(trial.house, source=switch.house.source),
+        text=f"{trial.text}{joined}{after_marks(len(trial.values), switch.text)}",
+        values=(*trial.values, *switch.values),
+    )
+
+
 def _switch_and_sizes(design: Design) -> Iterator[Trial]:
     """A higher switch and every size free."""
-    for tried in higher_switch(design):
-        yield replace(
-            tried,
-            house=free_sizes(tried.house),
-            text=tried.text + ", and allow every size that is made",
-        )
+    return map(_with_every_size, higher_switch(design))
 
 
 def _devices_and_switch(design: Design) -> Iterator[Trial]:
@@ -328,11 +338,7 @@ def _devices_and_switch(design: Design) -> Iterator[Trial]:
         for tries in _devices(design):
             for trial in tries:
                 if "next to no loss" not in trial.text:
-                    yield Trial(
-                        house=replace(trial.house, source=switch.house.source),
-                        text=f"{trial.text}, and {after_marks(len(trial.values), switch.text)}",
-                        values=(*trial.values, *switch.values),
-                    )
+                    yield _with_switch(trial, switch)
 
 
 def _devices_and_sizes(design: Design) -> Iterator[Trial]:
@@ -343,20 +349,11 @@ def _devices_and_sizes(design: Design) -> Iterator[Trial]:
     milder = [trial for tries in devices for trial in tries if "in parallel" in trial.text]
     single = [tries[-1] for tries in devices if tries[-1] not in milder]
     for changes in (milder, list(_every_device(design)), single):
+        yield from map(_with_every_size, changes)
         for trial in changes:
-            freed = free_sizes(trial.house)
-            yield replace(
-                trial, house=freed, text=trial.text + ", and allow every size that is made"
-            )
-        for trial in changes:
+            freed = replace(trial, house=free_sizes(trial.house))
             for switch in switches:
-                source = switch.house.source
-                yield Trial(
-                    house=replace(free_sizes(trial.house), source=source),
-                    text=f"{trial.text}, allow every size that is made, and "
-                    f"{after_marks(len(trial.values), switch.text)}",
-                    values=(*trial.values, *switch.values),
-                )
+                yield _with_switch(freed, switch, ", allow every size that is made, and ")
 
 
 def _replaceable(design: Design) -> Iterator[DeviceResult]:

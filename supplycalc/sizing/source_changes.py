@@ -3,7 +3,7 @@ that would do with its tank, and a reducing valve at a usual setting."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from msgspec.structs import replace
 
@@ -152,18 +152,20 @@ def first_with_reserve(
 
 def set_valves(design: Design) -> Iterator[Iterator[Trial]]:
     """Each reducing valve of the house at the usual settings above its own, the lowest first."""
+    house = design.house
+    for valve in house.devices:
+        if valve.setting is not None:
+            yield _set_to(house, valve, usual_settings(house, valve.setting))
 
-    def at_settings(device: Device, now: float) -> Iterator[Trial]:
-        for setting in usual_settings(design.house, now):
-            yield Trial(
-                house=with_device(design.house, device.name, replace(device, setting=setting)),
-                text=f"set {device.name} to {{0}}",
-                values=((setting, "setting"),),
-            )
 
-    for device in design.house.devices:
-        if device.setting is not None:
-            yield at_settings(device, device.setting)
+def _set_to(house: House, valve: Device, settings: Iterable[float]) -> Iterator[Trial]:
+    """The house with a reducing valve at each of these settings."""
+    for setting in settings:
+        yield Trial(
+            house=with_device(house, valve.name, replace(valve, setting=setting)),
+            text=f"set {valve.name} to {{0}}",
+            values=((setting, "setting"),),
+        )
 
 
 def reducing_valve(design: Design, size: Callable[[House], Design]) -> Iterator[Remedy]:
@@ -184,21 +186,13 @@ def reducing_valve(design: Design, size: Callable[[House], Design]) -> Iterator[
         over = failing(changed) - failing(design) or OVER_STATIC in failing(changed)
         return None if over or changed.shortfall > 0.0 else changed
 
-    trials = _set_lower(house, valves[0]) if valves else _with_valve(design)
+    trials = _with_valve(design)
+    for valve in valves:  # one at most
+        below = [each for each in usual_settings(house, 0.0) if each < (valve.setting or 0.0)]
+        trials = _set_to(house, valve, below)
     best = first_with_reserve(trials, works)
     if best is not None:
         yield remedy_of(*best, "static")
-
-
-def _set_lower(house: House, valve: Device) -> Iterator[Trial]:
-    """The house with its reducing valve at each usual setting below its own."""
-    for setting in usual_settings(house, 0.0):
-        if setting < (valve.setting or 0.0):
-            yield Trial(
-                house=with_device(house, valve.name, replace(valve, setting=setting)),
-                text=f"set {valve.name} to {{0}}",
-                values=((setting, "setting"),),
-            )
 
 
 def valve_place(design: Design) -> tuple[int, float, str]:
