@@ -126,10 +126,8 @@ def source_states(house: House) -> SourceStates:
             station=station,
             atmosphere=altitude,
         )
-    set_pressure = None if source.pump is None else source.pump.set_pressure
-    low = source.cut_in if set_pressure is None else set_pressure
-    high = source.cut_out if set_pressure is None else set_pressure
-    low = 0.0 if low is None else low
+    low, held = source.kept_pressure, source.set_pressure
+    high = source.cut_out if held is None else held
     return SourceStates(
         low=low,
         high=low if high is None else high,

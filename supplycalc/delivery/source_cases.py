@@ -52,10 +52,9 @@ def source_cases(house: House) -> tuple[SourceCase, ...]:
     measured = source.pump is not None and not source.pump.curve
     told = measured or level_known(house)
     house = with_curve(house)
-    pump = house.source.pump
     curve = pump_law(house) if told and curve_known(house) else None
-    if pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None:
-        held = constant_source(pump.set_pressure)
+    if source.set_pressure is not None:
+        held = constant_source(source.set_pressure)
         return (SourceCase(name="set pressure", law=lower_of(held, curve) if curve else held),)
     cut_in = source.cut_in if source.cut_in is not None else 0.0
     cut_out = source.cut_out if source.cut_out is not None else cut_in

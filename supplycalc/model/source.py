@@ -159,6 +159,18 @@ class WaterSource(Struct, frozen=True, kw_only=True):
         return self.kind in ("tank", "spring")
 
     @property
+    def set_pressure(self) -> Pressure | None:
+        """What a constant-pressure pump holds; None: a switch starts the pump."""
+        pump = self.pump
+        return None if pump is None or pump.kind != "constant-pressure" else pump.set_pressure
+
+    @property
+    def kept_pressure(self) -> Pressure:
+        """What is kept at the tank at least: cut-in, or what the pump holds; 0 where not given."""
+        kept = self.cut_in if self.set_pressure is None else self.set_pressure
+        return 0.0 if kept is None else kept
+
+    @property
     def point(self) -> str:
         """The name of the point at the gauge, from which the house hangs."""
         return SOURCE if self.tank is None or self.tank.at is None else self.tank.at

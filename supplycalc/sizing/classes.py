@@ -19,7 +19,7 @@ from supplycalc.network import Tree, line_tree
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.pressure_range import lowest_heights, resting
 from supplycalc.supply.pump import curve_known, with_curve
-from supplycalc.supply.source import SourcePressure, set_pressure_of
+from supplycalc.supply.source import SourcePressure
 from supplycalc.supply.supply_curve import pump_pressure
 from supplycalc.tables import code_limit, kelvin
 from supplycalc.units.quantities import Temperature
@@ -89,7 +89,7 @@ def pressures_to_bear(house: House) -> tuple[list[float], list[float]]:
         second is inf where neither pump nor relief valve is told.
     """
     source, tank = house.source, house.source.tank
-    working = max(pressure_at_tank(house), source.cut_out or 0.0)
+    working = max(source.kept_pressure, source.cut_out or 0.0)
     relief = math.inf if tank is None or tank.relief is None else tank.relief
     known = source.pump is None or len(source.pump.curve) > 1
     shut_off = pump_pressure(house, 0.0) if known else math.inf
@@ -101,12 +101,6 @@ def pressures_to_bear(house: House) -> tuple[list[float], list[float]]:
         low = min(*tree.elevation[max(i - 1, 0) : i + 1], tree.elevation[i], *along)
         heads.append(weight * (source.elevation - low))
     return [working + head for head in heads], [stuck + head for head in heads]
-
-
-def pressure_at_tank(house: House) -> float:
-    """Pressure at which the pump starts, or which it holds [Pa gauge]."""
-    held = set_pressure_of(house.source)
-    return (house.source.cut_in or 0.0) if held is None else held
 
 
 def bearing_class(

@@ -29,7 +29,7 @@ from supplycalc.sizing.choices import (
     reconcile,
     sizing_problem,
 )
-from supplycalc.sizing.classes import pressure_at_tank, pressures_to_bear, with_line_classes
+from supplycalc.sizing.classes import pressures_to_bear, with_line_classes
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.fronts import cheapest
 from supplycalc.supply.limits import well_limit
@@ -90,7 +90,7 @@ def size_line(
         settled = _settled(house, design_flow, cost, energy)
         return house, settled if asked is None else replace(settled, wanted=asked[0])
     situation = line_situation(house, design_flow, cost)
-    pumped, pressure = with_curve(at_widest(house, situation)), pressure_at_tank(house)
+    pumped, pressure = with_curve(at_widest(house, situation)), house.source.kept_pressure
     if asked is None:
         most = _most_pumped(pumped) or 0.0
         wanted = _wanted(design_flow, most)
@@ -135,7 +135,7 @@ def _settled(house: House, design_flow: Flow, cost: Cost, energy: float) -> Line
 
 def _most_pumped(house: House) -> float | None:
     """What the pump gives through a line at the tank's lowest pressure [m3/s]; None: not known."""
-    return flow_at_pressure(house, pressure_at_tank(house)) if curve_known(house) else None
+    return flow_at_pressure(house, house.source.kept_pressure) if curve_known(house) else None
 
 
 def _wanted(design_flow: float, most: float) -> float:
@@ -182,7 +182,7 @@ def line_situation(house: House, flow: Flow, cost: Cost) -> Situation:
         design_flow=(flow,) * count,
         largest=(flow,) * count,
     )
-    at_tank = pressure_at_tank(house)
+    at_tank = house.source.kept_pressure
     source = SourcePressure(
         design_pressure=at_tank,
         static_pressure=max(at_tank, house.source.cut_out or 0.0),

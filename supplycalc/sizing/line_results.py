@@ -12,7 +12,7 @@ from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import House, Run
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import LineSizes, Situation, members_of_groups
-from supplycalc.sizing.classes import pressure_at_tank, pressures_to_bear
+from supplycalc.sizing.classes import pressures_to_bear
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.design import LineDesign, NextSmaller
 from supplycalc.sizing.line import (
@@ -36,7 +36,7 @@ def line_designs(house: House, lines: Sequence[LineSizes], cost: Cost) -> tuple[
     """The lines before the tank: each well's own, then what they share."""
     if len(lines) < 2:
         return tuple(line_design(house, sizes, cost) for sizes in lines)
-    pumped, pressure, shared = with_curve(house), pressure_at_tank(house), common_line(house)
+    pumped, pressure, shared = with_curve(house), house.source.kept_pressure, common_line(house)
     known = curve_known(pumped)
     parts = wells_apart(pumped)
     together = WellsTogether(pumped)
@@ -60,7 +60,7 @@ def line_design(
         seen: of one of several lines the pressure at its end [Pa] and what comes through it
             [m3/s].
     """
-    pumped, pressure = with_curve(house), pressure_at_tank(house)
+    pumped, pressure = with_curve(house), house.source.kept_pressure
     if seen is not None:
         pressure, given = seen
     else:

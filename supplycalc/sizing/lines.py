@@ -20,7 +20,7 @@ from supplycalc.model import House, Run
 from supplycalc.model.field_paths import map_runs
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import LineSizes, Situation, is_settled
-from supplycalc.sizing.classes import pressure_at_tank, with_line_classes
+from supplycalc.sizing.classes import with_line_classes
 from supplycalc.sizing.costs import Cost
 from supplycalc.sizing.line import NEARLY, SAME_FLOW, at_widest, line_situation, size_line
 from supplycalc.supply.pump import curve_known, with_curve
@@ -71,7 +71,7 @@ def size_lines(
             at_widest(classed, line_situation(classed, design_flow, cost)),
         )
     pumped, count = with_curve(widest), len(wells_apart(house))
-    known, pressure = curve_known(pumped), pressure_at_tank(house)
+    known, pressure = curve_known(pumped), house.source.kept_pressure
     flows = WellsTogether(pumped).flows_at(pressure) if known else (0.0,) * count
     most = math.fsum(flows)
     if most > 0.0:

@@ -28,7 +28,6 @@ from supplycalc.supply.pump import (
     with_curve,
 )
 from supplycalc.supply.several_wells import wells_alone, wells_apart
-from supplycalc.supply.source import set_pressure_of
 from supplycalc.supply.station import guesses, pump_station
 from supplycalc.supply.supply_curve import WellsTogether, flow_at_pressure
 from supplycalc.supply.tank import time_until_empty
@@ -180,8 +179,7 @@ def pump_check(tree: Tree, demand: Demand) -> PumpCheck | None:
     source, pump = house.source, house.source.pump
     if source.kind != "well":
         return None
-    held = set_pressure_of(source)
-    pressure = (source.cut_in or 0.0) if held is None else held
+    held, pressure = source.set_pressure, source.kept_pressure
     flow = demand.design_flow[0]
     known, one_pump = level_known(house), not house.further_wells
     told = known or (pump is not None and not pump.curve)  # a bucket test holds the lift in it

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from supplycalc.hydraulics.numbers import Numbers, not_below
 from supplycalc.hydraulics.water import specific_weight
-from supplycalc.model import House, WaterSource
+from supplycalc.model import House
 from supplycalc.supply.pump import curve_known, with_curve
 from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.units.quantities import Elevation, Flow, Pressure
@@ -65,7 +65,6 @@ def source_pressure(
             elevation=source.elevation,
             limited_by=limited_by,
         )
-    held = set_pressure_of(source)
     house = with_curve(house)
     if pump_flow is None and curve_known(house):
         pump_flow = flow_at_pressure(house, working)
@@ -73,7 +72,7 @@ def source_pressure(
         design_pressure=working,
         static_pressure=max(working, source.cut_out or 0.0),
         elevation=source.elevation,
-        limited_by="cut-in" if held is None else "set pressure",
+        limited_by="cut-in" if source.set_pressure is None else "set pressure",
         pump_flow=pump_flow,
     )
 
@@ -90,12 +89,6 @@ def level_pressures(house: House) -> tuple[float, float]:
     low = source.elevation if source.lowest_level is None else source.lowest_level
     high = low if source.highest_level is None else source.highest_level
     return weight * (low - source.elevation), weight * (high - source.elevation)
-
-
-def set_pressure_of(source: WaterSource) -> float | None:
-    """Pressure that a constant-pressure pump holds [Pa gauge]; None: a switch starts the pump."""
-    pump = source.pump
-    return None if pump is None or pump.kind != "constant-pressure" else pump.set_pressure
 
 
 def working_pressure(house: House, flow: Numbers) -> Numbers:
@@ -116,9 +109,7 @@ def working_pressure(house: House, flow: Numbers) -> Numbers:
         pressure = level_pressures(house)[0]
         return pressure  # type: ignore[no-any-return]
     if source.kind == "well":
-        held = set_pressure_of(source)
-        pressure = source.cut_in if held is None else held
-        return 0.0 if pressure is None else pressure  # type: ignore[return-value]
+        return source.kept_pressure  # type: ignore[return-value]
     static, residual, at = source.static, source.residual, source.residual_flow
     if residual is None or static is None or at is None:
         pressure = static if residual is None else residual

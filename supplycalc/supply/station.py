@@ -167,14 +167,13 @@ def settings_of_switch(house: House) -> tuple[float, float, bool] | None:
 
     A pump that holds a pressure starts again where the file has it, else so far below as is usual.
     """
-    source, pump = house.source, house.source.pump
-    cut_in, cut_out = source.cut_in, source.cut_out
-    held = pump is not None and pump.kind == "constant-pressure" and pump.set_pressure is not None
-    if pump is not None and held and pump.set_pressure is not None:
-        cut_out = pump.set_pressure
+    source = house.source
+    cut_in, cut_out, held = source.cut_in, source.cut_out, source.set_pressure
+    if held is not None:
+        cut_out = held
         given = source.cut_in if source.cut_in is not None else cut_out
         cut_in = given if given < cut_out else cut_out - well_limit("restart-fall").value
-    return None if cut_in is None or cut_out is None else (cut_in, cut_out, held)
+    return None if cut_in is None or cut_out is None else (cut_in, cut_out, held is not None)
 
 
 def _each_at(house: House, curve: SupplyCurve, pressure: float) -> tuple[tuple[House, float], ...]:

@@ -21,7 +21,6 @@ from supplycalc.records import Form, Result, fields_to_data, to_data
 from supplycalc.records.sentences import CITED, amount
 from supplycalc.sizing.changes import raise_switch
 from supplycalc.sizing.design import THIN_MARGIN, Design, LineDesign, RunResult, cost_data
-from supplycalc.supply.source import set_pressure_of
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Pressure, Setting, Velocity
 
@@ -281,7 +280,7 @@ def compare(
         house=house,
         subject=run,
         runs=tuple(compared.name for compared in runs),
-        setting=("cut-in" if set_pressure_of(house.source) is None else "set pressure")
+        setting=("cut-in" if house.source.set_pressure is None else "set pressure")
         if cut_in
         else "residual"
         if residual
@@ -471,8 +470,7 @@ def with_setting(house: House, setting: float) -> House:
     """The house at another cut-in or residual pressure, the upper pressure moved along."""
     source = house.source
     if source.kind == "well":
-        held = set_pressure_of(source)
-        return raise_switch(house, setting - (source.cut_in or 0.0 if held is None else held))
+        return raise_switch(house, setting - source.kept_pressure)
     rise = setting - (source.residual or 0.0)
     static = None if source.static is None else source.static + rise
     return replace(house, source=replace(source, residual=setting, static=static))

@@ -14,7 +14,6 @@ from supplycalc.records import Form
 from supplycalc.records.sentences import Finding
 from supplycalc.supply.pump import level_known
 from supplycalc.supply.pump_check import SAME_FLOW, flow_range
-from supplycalc.supply.source import set_pressure_of
 from supplycalc.supply.station import pump_station
 from supplycalc.supply.tank import time_until_empty
 from supplycalc.supply.well_shares import stored_in_all, sustained_by_all
@@ -95,8 +94,7 @@ def lasting(
     source = house.source
     if source.kind != "well":
         return None
-    held = set_pressure_of(source)
-    pressure = (source.cut_in or 0.0) if held is None else held
+    held, pressure = source.set_pressure, source.kept_pressure
     ends = flow_range(house, pressure)
     short = ends is not None and ends[1] * SAME_FLOW < drawn
     station = pump_station(house)
