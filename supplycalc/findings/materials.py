@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+
+from msgspec.structs import replace
 
 from supplycalc.catalogue import Tube
 from supplycalc.findings.rule import (
@@ -10,7 +12,6 @@ from supplycalc.findings.rule import (
     TEMPERATURE_SLACK,
     YOUR_FILE,
     Remark,
-    Values,
     by_american_code,
     finding_limit,
     published,
@@ -19,12 +20,9 @@ from supplycalc.findings.rule import (
 from supplycalc.findings.words import listed, nominal_of
 from supplycalc.model import Run
 from supplycalc.sizing.classes import RATED_AT, RATING_SLACK
-from supplycalc.sizing.design import Design, RunResult
+from supplycalc.sizing.design import Design, Level, RunResult
 from supplycalc.sizing.minimums import is_service
-from supplycalc.sizing.pressure_range import (
-    PipePressure,
-    pipe_pressures,
-)
+from supplycalc.sizing.pressure_range import PipePressure, pipe_pressures
 from supplycalc.supply.limits import well_limit
 from supplycalc.tables import Citation, code_limit, kelvin
 
@@ -32,6 +30,9 @@ HOT_RATED_AT = kelvin(180.0, "degF")
 """[K] The temperature at which the codes ask for the rating of hot tube (IPC 605.4)."""
 RATED_AT_IN_EUROPE = kelvin(20.0, "degC")
 """[K] The temperature at which European tube has its nominal pressure (EN 12201)."""
+
+Over = list[tuple[PipePressure, float]]
+"""Pipes, and the pressure that is over their rating [Pa gauge]."""
 
 
 @rule("hot-material", "fail")
@@ -96,84 +97,96 @@ def rating_exceeded(design: Design) -> Iterator[Remark]:
         if rating is None:
             continue
         if pipe.working > rating + PRESSURE_SLACK:
-            yield _over_rating(pipe, rating)
+            yield _over_rating(pipe)
         elif pipe.at_lowest_height > rating + PRESSURE_SLACK:
-            yield _perhaps_over_rating(pipe, rating)
+            yield _perhaps_over_rating(pipe)
         elif pipe.low_level is not None and pipe.low_level > rating + PRESSURE_SLACK:
-            yield Remark(
-                level="warn",
-                where=pipe.name,
-                message=f"should the well's water fall to the pump, {{0}} would stand in it; "
-                f"{_rated(pipe)}",
-                values=_with_rating(pipe.low_level, rating, pipe),
-                remedy="hang the pump on pipe of a higher rating, or make sure that the level "
-                "stays high",
-                source=_rating_source(pipe.tube),
+            yield _rated_for_less(
+                [(pipe, pipe.low_level)],
+                "should the well's water fall to the pump, {0} would stand in it",
+                "hang the pump on pipe of a higher rating, or make sure that the level stays high",
+                "warn",
             )
     yield from _tank_rating_exceeded(design)
 
 
-def _over_rating(pipe: PipePressure, rating: float) -> Remark:
+def _over_rating(pipe: PipePressure) -> Remark:
     if pipe.index is not None:
         seen = "with nothing running {0} stands at its lowest end"
     else:
         seen = "while the pump fills the tank {0} stands at its lowest end"
         if pipe.low_level is not None:
             seen += ", the water around it deducted"
-    return Remark(
-        where=pipe.name,
-        message=f"{seen}; {_rated(pipe)}",
-        values=_with_rating(pipe.working, rating, pipe),
-        remedy="use tube of a higher rating, or reduce the pressure before it"
-        if pipe.index is not None
-        else "use pipe of a higher rating",
-        source=_rating_source(pipe.tube),
-    )
+    remedy = "use pipe of a higher rating"
+    if pipe.index is not None:
+        remedy = "use tube of a higher rating, or reduce the pressure before it"
+    return _rated_for_less([(pipe, pipe.working)], seen, remedy)
 
 
-def _perhaps_over_rating(pipe: PipePressure, rating: float) -> Remark:
+def _perhaps_over_rating(pipe: PipePressure) -> Remark:
     """A pipe that a height decides which nobody gave."""
+    return _rated_for_less(
+        [(pipe, pipe.at_lowest_height)],
+        f"the height of {pipe.unknown!r} is not given: where it lies as low as what it feeds, "
+        "{0} stands there",
+        f"give {pipe.unknown!r} its height as a [[point]], or use tube of a higher rating",
+    )
+
+
+def _rated_for_less(over: Over, seen: str, remedy: str, level: Level | None = None) -> Remark:
+    """What stands in the worst of some pipes, in words with mark 0, and what that one bears."""
+    pipe, pressure = _worst(over)
+    rated = f"{pipe.tube.name} in {nominal_of(pipe.size, pipe.tube)} is rated for {{1}} at {{2}}"
     return Remark(
-        where=pipe.name,
-        message=f"the height of {pipe.unknown!r} is not given: where it lies as low as what it "
-        f"feeds, {{0}} stands there; {_rated(pipe)}",
-        values=_with_rating(pipe.at_lowest_height, rating, pipe),
-        remedy=f"give {pipe.unknown!r} its height as a [[point]], or use tube of a higher rating",
+        level=level,
+        where=listed(pipe.name for pipe, _ in over),
+        message=f"{seen}; {rated}",
+        values=(
+            (pressure, "pressure"),
+            (pipe.rating or 0.0, "pressure"),
+            (pipe.temperature, "temperature"),
+        ),
+        remedy=remedy,
         source=_rating_source(pipe.tube),
     )
+
+
+def _worst(over: Over) -> tuple[PipePressure, float]:
+    return max(over, key=lambda item: item[1] - (item[0].rating or 0.0))
+
+
+def _when_it_fails(design: Design, then: Callable[[PipePressure], float | None]) -> Over:
+    """Pipes that bear what stands in them in ordinary use, and not what comes when a part fails."""
+    over = []
+    for pipe in pipe_pressures(design):
+        pressure, rating = then(pipe), pipe.rating
+        if pressure is None or rating is None or pipe.at_lowest_height > rating + PRESSURE_SLACK:
+            continue
+        if 0.0 < rating < pressure - PRESSURE_SLACK:
+            over.append((pipe, pressure))
+    return over
 
 
 @rule("stuck-switch", "fail", well=True)
 def stuck_switch(design: Design) -> Iterator[Remark]:
     """Pipe that a pump which does not stop brings over its rating, relief valve or not."""
-    over = [
-        (pipe, pipe.stuck_switch, pipe.rating)
-        for pipe in pipe_pressures(design)
-        if pipe.stuck_switch is not None
-        and pipe.rating is not None
-        and 0.0 < pipe.rating < pipe.stuck_switch - PRESSURE_SLACK
-        and pipe.at_lowest_height <= pipe.rating + PRESSURE_SLACK
-    ]
+    over = _when_it_fails(design, lambda pipe: pipe.stuck_switch)
     filling = [item for item in over if item[0].index is None and design.house.source.filled_by]
     if filling:
-        pipe, pressure, rating = max(filling, key=lambda item: item[1] - item[2])
-        yield Remark(
-            level="warn",
-            where=listed(it[0].name for it in filling),
-            message="against a valve that is shut, or ice, the well's pump brings {0} there; "
-            f"{_rated(pipe)}",
-            values=_with_rating(pressure, rating, pipe),
-            remedy="use tube of a higher rating, or let nothing shut between pump and open tank",
-            source=_rating_source(pipe.tube),
+        yield _rated_for_less(
+            filling,
+            "against a valve that is shut, or ice, the well's pump brings {0} there",
+            "use tube of a higher rating, or let nothing shut between pump and open tank",
+            "warn",
         )
     over = [item for item in over if item not in filling]
     if not over:
         return
-    pipe, pressure, rating = max(over, key=lambda item: item[1] - item[2])
     tank = design.house.source.tank
     relief = None if tank is None else tank.relief
     message = "a switch that sticks lets the pump bring {0} there"
-    opens = design.source.static_pressure + min(it[2] - it[0].at_lowest_height for it in over)
+    bears = min((pipe.rating or 0.0) - pipe.at_lowest_height for pipe, _ in over)
+    opens = design.source.static_pressure + bears
     remedy = "use tube of a higher rating"
     if opens >= design.source.static_pressure + well_limit("relief-margin").value:
         remedy = (
@@ -182,41 +195,27 @@ def stuck_switch(design: Design) -> Iterator[Remark]:
         )
     if relief is None:
         message += ", as the file names no relief valve"
-    elif relief < pressure:
+    elif relief < _worst(over)[1]:
         message += ", though the relief valve opens at {3}"
     else:
         message += ", before the relief valve opens at {3}"
-    yield Remark(
-        level="warn" if relief is None else "fail",
-        where=listed(it[0].name for it in over),
-        message=f"{message}; {_rated(pipe)}",
-        values=(*_with_rating(pressure, rating, pipe), (relief or 0.0, "pressure")),
-        remedy=remedy,
+    remark = _rated_for_less(over, message, remedy, "warn" if relief is None else "fail")
+    yield replace(
+        remark,
+        values=(*remark.values, (relief or 0.0, "pressure")),
         remedy_values=((opens, "pressure"),),
-        source=_rating_source(pipe.tube),
     )
 
 
 @rule("valve-failed", "warn")
 def valve_failed(design: Design) -> Iterator[Remark]:
     """Pipe behind a reducing valve that bears no more than what the valve holds."""
-    over = [
-        (pipe, pipe.failed_valve, pipe.rating)
-        for pipe in pipe_pressures(design)
-        if pipe.failed_valve is not None
-        and pipe.rating is not None
-        and 0.0 < pipe.rating < pipe.failed_valve - PRESSURE_SLACK
-        and pipe.at_lowest_height <= pipe.rating + PRESSURE_SLACK
-    ]
+    over = _when_it_fails(design, lambda pipe: pipe.failed_valve)
     if over:
-        pipe, pressure, rating = max(over, key=lambda item: item[1] - item[2])
-        yield Remark(
-            where=listed(it[0].name for it in over),
-            message=f"should the reducing valve fail, {{0}} stands there; {_rated(pipe)}",
-            values=_with_rating(pressure, rating, pipe),
-            remedy="fit a relief valve behind the reducing valve, or use tube that bears what "
-            "comes to it",
-            source=_rating_source(pipe.tube),
+        yield _rated_for_less(
+            over,
+            "should the reducing valve fail, {0} stands there",
+            "fit a relief valve behind the reducing valve, or use tube that bears what comes to it",
         )
 
 
@@ -280,14 +279,6 @@ def distribution_rating(design: Design) -> Iterator[Remark]:
             remedy="use tube of that rating, or show the inspector the maker's listing",
             source=limit.citation,
         )
-
-
-def _rated(pipe: PipePressure) -> str:
-    return f"{pipe.tube.name} in {nominal_of(pipe.size, pipe.tube)} is rated for {{1}} at {{2}}"
-
-
-def _with_rating(pressure: float, rating: float, pipe: PipePressure) -> Values:
-    return (pressure, "pressure"), (rating, "pressure"), (pipe.temperature, "temperature")
 
 
 def _above_rated_heat(result: RunResult) -> float | None:
