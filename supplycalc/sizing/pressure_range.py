@@ -25,7 +25,7 @@ from supplycalc.supply.several_wells import is_shared, lines_apart
 from supplycalc.supply.supply_curve import flows_through_lines, pump_pressure
 from supplycalc.supply.well_line import pressures_to_tank
 from supplycalc.units import STANDARD_GRAVITY, show
-from supplycalc.units.quantities import Pressure
+from supplycalc.units.quantities import Elevation, Pressure, Share
 
 BEFORE_TANK = -1
 """In place of the index of a link: a crest before the tank."""
@@ -65,22 +65,32 @@ class PipePressure(Struct, frozen=True, kw_only=True):
         return self.tube.pressure_rating(self.size, self.temperature)
 
 
-class Crest(Struct, frozen=True, kw_only=True):
-    """A point above an outlet that it feeds, where the pressure falls below that of the air."""
+class Crest(Struct, frozen=True):
+    """A height on the way; told where it lies above an outlet that it feeds and the pressure there
+    falls below that of the air."""
 
     name: str
     index: int
     """Of the link that ends there."""
-    below_at_rest: float
-    """How far below the air's pressure with nothing running [Pa]; 0 where it is not."""
-    below_flowing: float
-    """The same while the design flow runs [Pa]."""
     link: str
     """Name of the link in which, or at whose end, it lies."""
-    height: float
-    """Above the datum [m]."""
-    along: float
-    """Share of the link's length that lies before it."""
+    height: Elevation
+    along: Share
+    """Of the link's length that lies before it."""
+    at_rest: float
+    """Pressure with nothing running [Pa gauge], below 0 where that of the air is not reached."""
+    flowing: float
+    """The same while the design flow runs."""
+
+    @property
+    def below_at_rest(self) -> Pressure:
+        """How far below the air's pressure with nothing running; 0 where it is not."""
+        return max(-self.at_rest, 0.0)
+
+    @property
+    def below_flowing(self) -> Pressure:
+        """The same while the design flow runs."""
+        return max(-self.flowing, 0.0)
 
 
 def pipe_pressures(design: Design) -> tuple[PipePressure, ...]:
@@ -153,23 +163,24 @@ def crests(design: Design) -> tuple[Crest, ...]:
     outlets = {outlet.index: outlet for outlet in design.outlets}
     weight = specific_weight(design.house.water.cold)
     tops = [
-        _Top(tree.points[i], i, tree.names[i], tree.elevation[i], 1.0, at_rest[i], flowing[i])
+        Crest(tree.points[i], i, tree.names[i], tree.elevation[i], 1.0, at_rest[i], flowing[i])
         for i in range(1, len(tree))
         if tree.known_elevation[i]
     ]
     for run in design.runs:
         tops += _inside(design, run, run.index, at_rest)
-    low: list[tuple[float, int, Crest]] = []
+    low: list[Crest] = []
     for top in tops:
         below = [outlets[at] for at in tree.at_or_below(top.index) if at in outlets]
         lower = [outlet for outlet in below if outlet.elevation < top.height]
         deep = any(weight * (top.height - outlet.elevation) > outlet.required for outlet in lower)
-        if lower and (top.resting < 0.0 or (top.running < 0.0 and deep)):
-            low.append((top.running, top.index, top.crest()))
+        if lower and (top.at_rest < 0.0 or (top.flowing < 0.0 and deep)):
+            low.append(top)
     told: list[Crest] = []
-    for _, i, worst in sorted(low, key=lambda each: each[:2]):
+    for worst in sorted(low, key=lambda top: (top.flowing, top.index)):
         if not any(
-            i in tree.at_or_below(other.index) or other.index in tree.at_or_below(i)
+            worst.index in tree.at_or_below(other.index)
+            or other.index in tree.at_or_below(worst.index)
             for other in told
         ):
             told.append(worst)
@@ -184,41 +195,20 @@ def _crests_before_tank(design: Design) -> Iterator[Crest]:
         for run in before.runs
         if run.index > len(before.house.suction)
         for top in _inside(before, run, BEFORE_TANK, standing_pressures(before))
-        if top.height > before.house.source.elevation and min(top.resting, top.running) < 0.0
+        if top.height > before.house.source.elevation and min(top.at_rest, top.flowing) < 0.0
     ]
     if low:
-        yield min(low, key=lambda top: top.running).crest()
+        yield min(low, key=lambda top: top.flowing)
 
 
-class _Top(Struct, frozen=True):
-    """A height on the way, with its pressures [m, Pa gauge]."""
-
-    name: str
-    index: int
-    link: str
-    height: float
-    along: float
-    resting: float
-    running: float
-
-    def crest(self) -> Crest:
-        return Crest(
-            name=self.name,
-            index=self.index,
-            link=self.link,
-            height=self.height,
-            along=self.along,
-            below_at_rest=max(-self.resting, 0.0),
-            below_flowing=max(-self.running, 0.0),
-        )
-
-
-def _inside(design: Design, run: RunResult, index: int, at_rest: Sequence[float]) -> Iterator[_Top]:
+def _inside(
+    design: Design, run: RunResult, index: int, at_rest: Sequence[float]
+) -> Iterator[Crest]:
     """The points of a run's profile between its ends."""
     for at, height, resting, running in along(run, at_rest[run.index])[1:-1]:
         share = at / run.run.profile[-1][0]
         name = _on_its_way(design, run, at)
-        yield _Top(name, index, run.name, height, share, resting, running)
+        yield Crest(name, index, run.name, height, share, resting, running)
 
 
 def _on_its_way(design: Design, run: RunResult, distance: float) -> str:
