@@ -16,6 +16,7 @@ from supplycalc.sizing.line import size_line
 from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.supply.well_line import loss_to_tank_with_slope
 from tests.houses import FOOT, GPM, PSI, drop_pipe, offset_pipe
+from tests.reading.test_well_line import HOUSE, text
 from tests.supply.stations import house
 
 SIZES = st.sampled_from(("3/4", "1", "1-1/4", "1-1/2"))
@@ -72,35 +73,6 @@ def test_in_pieces_of_one_group_the_same_sizes_are_chosen(
     assert {run.size for run in cut.every_run[1 : len(cuts) + 2]} == {sized.every_run[1].size}
 
 
-FILE = """
-[project]
-name = "Hill (invented)"
-[source]
-kind = "well"
-cut_in = "40 psi"
-cut_out = "60 psi"
-[source.pump]
-curve = [["0 gpm", "310 ft"], ["10 gpm", "235 ft"], ["15 gpm", "140 ft"]]
-[source.well]
-static_level = "62 ft"
-pump_depth = "160 ft"
-SHORT
-[defaults]
-material = "pex-sdr9"
-LONG
-[[run]]
-name = "main"
-from = "source"
-to = "hall"
-length = "20 ft"
-[[fixture]]
-name = "bath"
-kind = "tub-shower"
-elevation = "11 ft"
-cold = { from = "hall", length = "30 ft" }
-"""
-
-
 @settings(max_examples=40, deadline=None)
 @given(SIZES, SIZES, st.integers(10, 900), st.integers(5, 3000), st.integers(0, 3))
 def test_in_short_and_in_full_word_for_word(
@@ -122,8 +94,8 @@ def test_in_short_and_in_full_word_for_word(
             ("offset pipe", "wellhead", "source", offset, far, "{}"),
         )
     )
-    as_short = loads(FILE.replace("SHORT", short).replace("LONG", ""))
-    as_full = loads(FILE.replace("SHORT", "").replace("LONG", full))
+    as_short = loads(text(HOUSE, short=short))
+    as_full = loads(text(full, HOUSE))
 
     assert write(as_short) == write(as_full)
     assert loss_to_tank_with_slope(as_short, 1e-3) == loss_to_tank_with_slope(as_full, 1e-3)
