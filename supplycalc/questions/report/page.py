@@ -121,7 +121,7 @@ def _fails_beside(report: Report, system: UnitSystem) -> Iterator[Block]:
     for finding in _every_finding(report):
         if finding.level == "fail" and (finding.code, finding.where) not in of_design:
             text = f"{finding.opening(system)}{finding.said(system)}"
-            yield Paragraph(text=text, label="Fails beside it:", mood="bad")
+            yield Paragraph(text=text, label="Fails as well:", mood="bad")
 
 
 def _basis(design: Design, system: UnitSystem) -> str:
