@@ -134,6 +134,10 @@ class _Sheet:
     def __init__(self, design: Design, system: UnitSystem, digits: int) -> None:
         self.design, self.system, self.digits = design, system, digits
         self.tree = design.tree
+        self.method = method_record(design.demand.method)
+        source = self.method.source
+        self.book = "" if source is None else cite(source)
+        """Where the demand method is printed."""
         base = base_of(system)
         self.density_unit, self.per_density = DENSITY[base]
         self.viscosity_unit, self.per_viscosity = VISCOSITY[base]
@@ -163,7 +167,6 @@ class _Sheet:
             lines[index] = list(self._link(index))
         way = [line for i in (0, *self.tree.path(self.design.worst.index)) for line in lines[i]]
         way += self._end()
-        worst = self.pressure[self.design.worst.index]
         return Calculation(
             digits=self.digits,
             given=given,
@@ -173,7 +176,7 @@ class _Sheet:
             runs=self._table(),
             loads=self._loads(),
             groups=tuple(self._groups()),
-            worst_pressure=USED_UP if worst < 0.0 else self._p(worst),
+            worst_pressure=self._told(self.design.worst.index),
         )
 
     def agrees(self) -> bool:
@@ -195,12 +198,21 @@ class _Sheet:
     def _shown(self, pressure: float) -> str:
         return USED_UP if pressure < 0.0 else show(pressure, "pressure", self.system)
 
+    def _told(self, index: int) -> str:
+        """The pressure at the end of a link, as printed."""
+        pressure = self.pressure[index]
+        return USED_UP if pressure < 0.0 else self._p(pressure)
+
     def _p(self, value: float) -> str:
         return printed(value, self.digits)
 
     def _in(self, value: float, dimension: str) -> str:
         """An SI value in the shown unit, as printed."""
         return self._p(value / self.per[dimension])
+
+    def _same(self, text: str, flow: float) -> bool:
+        """Whether a flow would be printed so."""
+        return abs(number(text) * self.per["flow"] - flow) <= SAME * flow
 
     def _line(
         self, symbol: str, words: str, result: str, source: str = "", **computed: str
@@ -283,13 +295,12 @@ class _Sheet:
         if above in self.flows and same and demand.design_flow[above] == demand.design_flow[index]:
             yield replace(self.flows[above], words=f"{name}: flow, the same as before", **UNSAID)
             return
-        method = method_record(demand.method)
         steady = demand.continuous[index] if demand.continuous else 0.0
         without = demand.design_flow[index] - steady
-        source = "" if method.source is None else cite(method.source)
         if demand.load_name:
             load = self._p(demand.load[index])
-            yield self._line("u", f"{name}: {demand.load_name} of what hangs below", load, source)
+            words = f"{name}: {demand.load_name} of what hangs below"
+            yield self._line("u", words, load, self.book)
             line = self._read(without, load, name)
         else:
             line = self._listed(index, without, name)
@@ -297,12 +308,12 @@ class _Sheet:
         yield from by_chance
         computed = number(by_chance[-1].result) * self.per["flow"] if by_chance else 0.0
         if line is None and (not by_chance or computed < without * (1.0 - SAME)):
-            why = f"flow by method '{demand.method}', which {method.verb}"
+            why = f"flow by method '{demand.method}', which {self.method.verb}"
             if abs(without - demand.largest[index]) < 1e-9:
                 why = "flow of the largest single fixture below, never less"
             elif by_chance:
                 why = "flow of a pipe that it feeds, never less"
-            line = self._line("Q", f"{name}: {why}", self._in(without, "flow"), source)
+            line = self._line("Q", f"{name}: {why}", self._in(without, "flow"), self.book)
         if line is not None:
             yield line
         if steady > 0.0:
@@ -334,7 +345,7 @@ class _Sheet:
             named = dict(sorted(below.items(), key=lambda item: (-item[1], item[0]))[:2])
         flows = {fixture: self._in(each, "flow") for fixture, each in named.items()}
         result = self._p(math.fsum(map(number, flows.values())))
-        if not flows or abs(number(result) * self.per["flow"] - flow) > SAME * flow:
+        if not flows or not self._same(result, flow):
             return None
         told = ", ".join(f"{fixture} {each}" for fixture, each in flows.items())
         return self._line(
@@ -348,11 +359,10 @@ class _Sheet:
 
     def _by_chance(self, index: int, name: str) -> Iterator[SheetLine]:
         """The lines of a method of probability, from how many may run below a link."""
-        method, project = method_record(self.design.demand.method), self.design.house.project
-        if method.below is None:
+        if self.method.below is None:
             return
         if self.below is None:
-            self.below = method.below(self.tree)
+            self.below = self.method.below(self.tree)
             self.outdoor = greatest_below(self.tree, outdoor_flows(self.tree))
         below = self.below
         counts = below.counts[below.mixture[index]]
@@ -362,9 +372,7 @@ class _Sheet:
             for n, p, q in zip(counts, below.probability, below.flow, strict=True)
             if n
         ]
-        source = cite(method.source) if method.source is not None else ""
-        unit = self.unit["flow"]
-        level, result = self._p(project.percentile), "0"
+        level, result = self._p(self.design.house.project.percentile), "0"
         rule = self.design.demand.rule[index] if self.design.demand.rule else ""
         if running and rule:
             level = self._p(STUDY_LEVEL)
@@ -374,12 +382,12 @@ class _Sheet:
                 "P0",
                 f"{name}: chance that none of what hangs below runs",
                 silent,
-                source,
+                self.book,
                 formula="product of (1 − p)^n",
                 numbers=numbers,
             )
         if running and rule in RULES[2:]:
-            for line in self._normal(name, running, silent, level, rule == RULES[2], source):
+            for line in self._normal(name, running, silent, level, rule == RULES[2]):
                 result = line.result
                 yield line
         elif running and rule:
@@ -388,31 +396,32 @@ class _Sheet:
                 "c",
                 f"{name}: share of all time that is {level} of the time in which water runs",
                 truncated,
-                source,
+                self.book,
                 formula=f"P0 + {level} (1 − P0)",
                 numbers=f"{silent} + {level} × (1 − {silent})",
             )
             level = truncated
         if running and rule not in RULES[2:]:
             step = self._in(STEP, "flow")
-            flow = percentile_flows(counts[None, :], below.probability, below.flow, number(level))[
-                0
-            ]
-            result = self._in(flow, "flow")
+            level_flows = percentile_flows(
+                counts[None, :], below.probability, below.flow, number(level)
+            )
+            result = self._in(level_flows[0], "flow")
             listed = " + ".join(f"{n} × ({p}, {q})" for n, p, q in running)
             yield self._line(
                 "Q",
-                f"{name}: least flow, in steps of {step} {unit}, than which what hangs below "
-                "draws no more with chance c; n × (p, q): n of them, each running with chance p "
-                "and then drawing q; a q between two steps counts as both in proportion",
+                f"{name}: least flow, in steps of {step} {self.unit['flow']}, than which what "
+                "hangs below draws no more with chance c; n × (p, q): n of them, each running "
+                "with chance p and then drawing q; a q between two steps counts as both in "
+                "proportion",
                 result,
-                source,
+                self.book,
                 formula="least Q with P(sum ≤ Q) ≥ c",
                 numbers=f"P({listed} ≤ Q) ≥ {level}",
             )
-        yield from self._with_outdoor(index, name, result, source)
+        yield from self._with_outdoor(index, name, result)
 
-    def _with_outdoor(self, index: int, name: str, inside: str, source: str) -> Iterator[SheetLine]:
+    def _with_outdoor(self, index: int, name: str, inside: str) -> Iterator[SheetLine]:
         """The largest garden tap or the like below a link, of which no chance is known, on top."""
         outdoor = self.outdoor[index]
         if outdoor <= 0.0:
@@ -422,7 +431,7 @@ class _Sheet:
             "Q",
             f"{name}: with the largest garden tap below, {added}, whose chance is not known",
             self._p(number(inside) + number(added)),
-            source,
+            self.book,
             formula="Q + q",
             numbers=f"{inside} + {added}",
         )
@@ -434,7 +443,6 @@ class _Sheet:
         silent: str,
         level: str,
         truncated: bool,
-        source: str,
     ) -> Iterator[SheetLine]:
         """The lines of an estimate by mean and variance."""
         parts = [(n, number(p), number(q)) for n, p, q in running]
@@ -445,7 +453,7 @@ class _Sheet:
             "A",
             f"{name}: mean of what runs below",
             mean,
-            source,
+            self.book,
             formula="sum of n p q",
             numbers=" + ".join(f"{n} × {p} × {q}" for n, p, q in running),
         )
@@ -453,7 +461,7 @@ class _Sheet:
             "V",
             f"{name}: variance of what runs below",
             spread,
-            source,
+            self.book,
             formula="sum of n p (1 − p) q²",
             numbers=" + ".join(f"{n} × {p} × (1 − {p}) × {q}²" for n, p, q in running),
         )
@@ -477,23 +485,22 @@ class _Sheet:
             "Q",
             f"{name}: flow that all time but 1 in 100 stays below",
             self._p((number(mean) + number(z) * math.sqrt(max(under, 0.0))) / over),
-            source,
+            self.book,
             formula=formula,
             numbers=numbers,
         )
 
     def _read(self, flow: float, load: str, name: str) -> SheetLine | None:
         """The line that reads the method's table, if the flow is what the table says."""
-        method = method_record(self.design.demand.method)
-        if method.readings is not None:
-            rows = [(0.0, 0.0), *((row.load, row.flow) for row in method.readings())]
+        if self.method.readings is not None:
+            rows = [(0.0, 0.0), *((row.load, row.flow) for row in self.method.readings())]
             return self._between(rows, flow, load, f"{name}: flow read between two rows above")
-        if method.conversion is None:
+        if self.method.conversion is None:
             return None
-        file, column = method.conversion
+        file, column = self.method.conversion
         table = load_table(file)
         if table[column]["columns"][:3] == ["a", "b", "c"]:
-            return self._by_formula(flow, load, name)
+            return self._by_formula(table[column]["rows"][0][:3], flow, load, name)
         for key in dict.fromkeys((column, "flush_tank", "flush_valve")):
             rows = [(row[0], to_si(row[1], "gpm")) for row in table.get(key, {}).get("rows", ())]
             words = f"{name}: flow read between two rows of the table"
@@ -506,7 +513,6 @@ class _Sheet:
         self, rows: Sequence[tuple[float, float]], flow: float, load: str, words: str
     ) -> SheetLine | None:
         """The line that reads a flow between two rows of (load, flow), if it is that flow."""
-        source = method_record(self.design.demand.method).source
         for (low, low_flow), (high, high_flow) in pairwise(rows):
             if not low <= number(load) <= high:
                 continue
@@ -515,13 +521,13 @@ class _Sheet:
             units = [self._p(float(end)) for end in (low, high)]
             u1, u2 = map(number, units)
             result = self._p(q1 + (number(load) - u1) * (q2 - q1) / (u2 - u1))
-            if abs(number(result) * self.per["flow"] - flow) > SAME * flow:
+            if not self._same(result, flow):
                 continue
             return self._line(
                 "Q",
                 words,
                 result,
-                cite(source) if source is not None else "",
+                self.book,
                 formula="q1 + (u − u1) (q2 − q1) / (u2 − u1)",
                 numbers=f"{ends[0]} + ({load} − {units[0]}) × ({ends[1]} − {ends[0]}) / "
                 f"({units[1]} − {units[0]})",
@@ -530,7 +536,7 @@ class _Sheet:
 
     def _readings(self) -> Table | None:
         """The rows between which flows are read, up to the first beyond the house's load."""
-        method = method_record(self.design.demand.method)
+        method = self.method
         if method.readings is None:
             return None
         rows, most = method.readings(), self.design.demand.load[0]
@@ -551,32 +557,32 @@ class _Sheet:
             ),
         )
 
-    def _by_formula(self, flow: float, load: str, name: str) -> SheetLine | None:
+    def _by_formula(
+        self, coefficients: Sequence[float], flow: float, load: str, name: str
+    ) -> SheetLine | None:
         """The line that takes the method's formula of a sum of flows, if that gives the flow."""
-        method = method_record(self.design.demand.method)
-        file, column = method.conversion or ("", "")
-        a, b, c = (f"{value:g}" for value in load_table(file)[column]["rows"][0][:3])
+        a, b, c = (f"{value:g}" for value in coefficients)
         unit = self._in(to_si(1.0, "l/s"), "flow")
         result = self._p((float(a) * number(load) ** float(b) - float(c)) * number(unit))
         summed = self._p(number(load) * number(unit))
-        if abs(number(summed) * self.per["flow"] - flow) <= SAME * flow:
+        if self._same(summed, flow):
             return self._line(
                 "Q",
                 f"{name}: the sum itself, as in one room two draw-offs at most run at once, "
                 f"1 L/s being {unit} {self.unit['flow']}",
                 summed,
-                cite(method.source) if method.source is not None else "",
+                self.book,
                 formula=f"u × {unit}",
                 numbers=f"{load} × {unit}",
             )
-        if abs(number(result) * self.per["flow"] - flow) > SAME * flow:
+        if not self._same(result, flow):
             return None
         return self._line(
             "Q",
             f"{name}: peak of the sum by the standard's formula for dwellings, 1 L/s "
             f"being {unit} {self.unit['flow']}",
             result,
-            cite(method.source) if method.source is not None else "",
+            self.book,
             formula=f"({a} u^{b} − {c}) × {unit}",
             numbers=f"({a} × {load}^{b} − {c}) × {unit}",
         )
@@ -587,13 +593,12 @@ class _Sheet:
         link = self.tree.links[index]
         name = self.tree.names[index]
         before = self.pressure[self.tree.parent[index]]
-        height, lines = self._height(index, name)
+        rise = list(self._rise(index, name))
         if isinstance(link, Manifold):
-            yield from lines
-            if number(height) != 0.0:
-                yield self._after(index, name, before, (("H", height, 1),))
-            else:
-                self.pressure[index] = before
+            self.pressure[index] = before
+            if rise:
+                yield from rise
+                yield self._after(index, name, before, rise)
             return
         result = self.design.result_at[index]
         flows = list(self._flow(index, name))
@@ -601,12 +606,12 @@ class _Sheet:
         self.flows[index] = flows[-1]
         flow = flows[-1].result
         if isinstance(result, RunResult):
-            yield from self._run(result, flow, height, lines, before)
+            yield from self._run(result, flow, rise, before)
         else:
-            yield from self._device(result, flow, height, lines, before)
+            yield from self._device(result, flow, rise, before)
 
-    def _height(self, index: int, name: str) -> tuple[str, list[SheetLine]]:
-        """Pressure gained by height along a link."""
+    def _rise(self, index: int, name: str) -> Iterator[SheetLine]:
+        """The pressure gained by height along a link, if any."""
         side = self.tree.rise_side[index]
         start, end = (
             self._in(self.tree.elevation[at], "elevation")
@@ -615,8 +620,8 @@ class _Sheet:
         rho, w = self.rho[side], self.constant["w"]
         gain = self._p(number(w) * number(rho) * (number(start) - number(end)))
         if number(gain) == 0.0:
-            return "0", []
-        line = self._line(
+            return
+        yield self._line(
             "H",
             f"{name}: pressure gained by height, from {start} to {end} {self.unit['elevation']}",
             gain,
@@ -624,18 +629,25 @@ class _Sheet:
             formula="w ρ (z1 − z2)",
             numbers=f"{w} × {rho} × ({_bracketed(start)} − {_bracketed(end)})",
         )
-        return gain, [line]
 
     def _after(
-        self, index: int, name: str, before: float, parts: tuple[tuple[str, str, int], ...]
+        self,
+        index: int,
+        name: str,
+        before: float,
+        rise: Sequence[SheetLine],
+        *losses: tuple[str, str],
     ) -> SheetLine:
-        """The pressure behind a link; a part is (symbol, printed value, sign)."""
+        """The pressure behind a link; a loss is (symbol, printed value)."""
         formula, numbers, value = "P", self._p(before), before
-        for symbol, text, sign in parts:
-            plus = "+" if sign > 0 else "−"
-            formula += f" {plus} {symbol}"
-            numbers += f" {plus} {_bracketed(text)}"
-            value += sign * number(text)
+        for line in rise:
+            formula += f" + {line.symbol}"
+            numbers += f" + {_bracketed(line.result)}"
+            value += number(line.result)
+        for symbol, text in losses:
+            formula += f" − {symbol}"
+            numbers += f" − {_bracketed(text)}"
+            value -= number(text)
         result = self._p(value)
         self.pressure[index] = number(result)
         if before < 0.0 or number(result) < 0.0:
@@ -645,12 +657,7 @@ class _Sheet:
         return self._line("P", f"{name}: {self.left}", result, formula=formula, numbers=numbers)
 
     def _run(
-        self,
-        run: RunResult,
-        flow: str,
-        height: str,
-        rise: list[SheetLine],
-        before: float,
+        self, run: RunResult, flow: str, rise: Sequence[SheetLine], before: float
     ) -> Iterator[SheetLine]:
         name = run.name
         diameter = self._in(run.inside_diameter, "diameter")
@@ -675,8 +682,9 @@ class _Sheet:
         )
         if self.by_c:
             reynolds = factor = ""
-            friction, line = self._hazen_williams(run, flow, diameter, length)
+            line = self._hazen_williams(run, flow, diameter, length)
             yield line
+            friction = line.result
         else:
             reynolds = self._p(number(b) * number(velocity) * number(diameter) / number(nu))
             yield self._line(
@@ -687,8 +695,9 @@ class _Sheet:
                 formula="b v d / ν",
                 numbers=f"{b} × {velocity} × {diameter} / {nu}",
             )
-            factor, lines = self._factor(run, reynolds, diameter)
-            yield from lines
+            for line in self._factor(run, reynolds):
+                factor = line.result
+                yield line
             product = number(m) * number(factor) * number(length) * number(rho)
             friction = self._p(product * number(velocity) ** 2 / number(diameter))
             yield self._line(
@@ -699,8 +708,10 @@ class _Sheet:
                 formula="m f L ρ v² / d",
                 numbers=f"{m} × {factor} × {length} × {rho} × {velocity}² / {diameter}",
             )
-        k, k_lines = self._k(run)
-        yield from k_lines
+        k = "0"
+        for line in self._k(run):
+            k = line.result
+            yield line
         share = self._p(run.counted_length / run.length - 1.0) if run.length > 0.0 else "0"
         fitting, formula, numbers = 0.0, [], []
         words = f"{name}: loss of its fittings"
@@ -724,12 +735,10 @@ class _Sheet:
                 numbers=" + ".join(numbers),
             )
         yield from rise
-        parts = [("R", friction, -1)]
-        if number(height) != 0.0:
-            parts.insert(0, ("H", height, 1))
+        losses = [("R", friction)]
         if formula:
-            parts.append(("F", printed_fitting, -1))
-        yield self._after(run.index, name, before, tuple(parts))
+            losses.append(("F", printed_fitting))
+        yield self._after(run.index, name, before, rise, *losses)
         self.rows[run.index] = _Row(
             load=self._p(run.load) if self.design.demand.load_name else "",
             flow=flow,
@@ -740,75 +749,61 @@ class _Sheet:
             friction=friction,
             k=k,
             fitting=printed_fitting,
-            height=height,
-            pressure=self._p(self.pressure[run.index])
-            if self.pressure[run.index] >= 0.0
-            else USED_UP,
+            height=rise[0].result if rise else "0",
+            pressure=self._told(run.index),
         )
 
-    def _factor(self, run: RunResult, reynolds: str, diameter: str) -> tuple[str, list[SheetLine]]:
-        """The friction factor at a printed Reynolds number."""
+    def _factor(self, run: RunResult, reynolds: str) -> Iterator[SheetLine]:
+        """The friction factor at a printed Reynolds number, the last line's result."""
         rough = run.tube.roughness if run.run.roughness is None else run.run.roughness
         ratio = self._p(rough / run.inside_diameter)
         re, words = number(reynolds), f"{run.name}: friction factor"
         if re <= LAMINAR_LIMIT:
-            factor = self._p(64.0 / re)
-            return factor, [
-                self._line(
-                    "f",
-                    f"{words}, laminar",
-                    factor,
-                    "Hagen-Poiseuille",
-                    formula="64 / Re",
-                    numbers=f"64 / {reynolds}",
-                )
-            ]
-        roughness = self._line(
+            yield self._line(
+                "f",
+                f"{words}, laminar",
+                self._p(64.0 / re),
+                "Hagen-Poiseuille",
+                formula="64 / Re",
+                numbers=f"64 / {reynolds}",
+            )
+            return
+        yield self._line(
             "ε/d",
             f"{run.name}: roughness over inside diameter",
             ratio,
             cite(run.tube.citations.get("roughness")) if run.run.roughness is None else "the file",
         )
         if re >= TURBULENT_LIMIT:
-            factor = self._p(friction_factor(re, number(ratio)))
-            return factor, [
-                roughness,
-                self._line(
-                    "f",
-                    f"{words}: the f that satisfies",
-                    factor,
-                    COLEBROOK,
-                    formula="1/√f = −2 log10((ε/d)/3.7 + 2.51/(Re √f))",
-                    numbers=f"1/√f = −2 log10({ratio}/3.7 + 2.51/({reynolds} √f))",
-                ),
-            ]
+            yield self._line(
+                "f",
+                f"{words}: the f that satisfies",
+                self._p(friction_factor(re, number(ratio))),
+                COLEBROOK,
+                formula="1/√f = −2 log10((ε/d)/3.7 + 2.51/(Re √f))",
+                numbers=f"1/√f = −2 log10({ratio}/3.7 + 2.51/({reynolds} √f))",
+            )
+            return
         p, q = (self._p(value) for value in passage(number(ratio)))
         t = self._p(math.log2(re / LAMINAR_LIMIT))
         exponent = number(t) ** 2 * (number(p) + number(q) * number(t))
-        factor = self._p(64.0 / re * math.exp(exponent))
-        return factor, [
-            roughness,
-            self._line(
-                "t",
-                f"{run.name}: place between laminar and turbulent flow",
-                t,
-                formula="log2(Re / 2000)",
-                numbers=f"log2({reynolds} / 2000)",
-            ),
-            self._line(
-                "f",
-                f"{words} between 64/Re and Colebrook, which it meets in value and slope at "
-                "both ends",
-                factor,
-                "no published law holds here",
-                formula="64 / Re × exp(t² (p + q t))",
-                numbers=f"64 / {reynolds} × exp({t}² × ({_bracketed(p)} + {_bracketed(q)} × {t}))",
-            ),
-        ]
+        yield self._line(
+            "t",
+            f"{run.name}: place between laminar and turbulent flow",
+            t,
+            formula="log2(Re / 2000)",
+            numbers=f"log2({reynolds} / 2000)",
+        )
+        yield self._line(
+            "f",
+            f"{words} between 64/Re and Colebrook, which it meets in value and slope at both ends",
+            self._p(64.0 / re * math.exp(exponent)),
+            "no published law holds here",
+            formula="64 / Re × exp(t² (p + q t))",
+            numbers=f"64 / {reynolds} × exp({t}² × ({_bracketed(p)} + {_bracketed(q)} × {t}))",
+        )
 
-    def _hazen_williams(
-        self, run: RunResult, flow: str, diameter: str, length: str
-    ) -> tuple[str, SheetLine]:
+    def _hazen_williams(self, run: RunResult, flow: str, diameter: str, length: str) -> SheetLine:
         c = f"{run.tube.hazen_williams_c:g}"
         unit_loss = hazen_williams_gradient(
             self.per["flow"], self.per["diameter"], 1.0, density(run.temperature)
@@ -816,7 +811,7 @@ class _Sheet:
         factor = self._p(unit_loss * self.per["length"] / self.per["pressure"])
         product = number(factor) * number(length) * number(flow) ** 1.852
         friction = self._p(product / (float(c) ** 1.852 * number(diameter) ** 4.8704))
-        return friction, self._line(
+        return self._line(
             "R",
             f"{run.name}: friction along the developed length, C {c}",
             friction,
@@ -825,7 +820,7 @@ class _Sheet:
             numbers=f"{factor} × {length} × {flow}^1.852 / ({c}^1.852 × {diameter}^4.8704)",
         )
 
-    def _k(self, run: RunResult) -> tuple[str, list[SheetLine]]:
+    def _k(self, run: RunResult) -> Iterator[SheetLine]:
         """The sum of the fittings' K, with what it is made of."""
         joining = self.tree.catalogue.joinings[run.run.joining]
         parts, named, sources = [], [], []
@@ -838,22 +833,18 @@ class _Sheet:
             parts.append((1, self._p(manifold_port_k())))
             named.append("the manifold's port")
             sources.append(cite(manifold_port_citation()))
-        k = self._p(sum(count * number(each) for count, each in parts))
-        if not parts:
-            return "0", []
-        return k, [
-            self._line(
+        if parts:
+            yield self._line(
                 "K",
                 f"{run.name}: sum of K of {', '.join(named)} ({joining.title})",
-                k,
+                self._p(sum(count * number(each) for count, each in parts)),
                 "; ".join(dict.fromkeys(sources)),
                 formula="sum of count × K",
                 numbers=" + ".join(f"{count} × {each}" for count, each in parts),
             )
-        ]
 
     def _device(
-        self, result: DeviceResult, flow: str, height: str, rise: list[SheetLine], before: float
+        self, result: DeviceResult, flow: str, rise: Sequence[SheetLine], before: float
     ) -> Iterator[SheetLine]:
         device, index, name = result.device, result.index, result.name
         loss = self._p(0.0)
@@ -861,7 +852,7 @@ class _Sheet:
             loss = line.result
             yield line
         yield from rise
-        parts = [("H", height, 1)] if number(height) != 0.0 else []
+        losses = [("D", loss)]
         port = port_loss(self.tree, index, result.design_flow)
         if port > 0.0:
             text = self._in(port, "pressure")
@@ -871,9 +862,8 @@ class _Sheet:
                 text,
                 cite(manifold_port_citation()),
             )
-            parts.append(("F", text, -1))
-        parts.append(("D", loss, -1))
-        line = self._after(index, name, before, tuple(parts))
+            losses.insert(0, ("F", text))
+        line = self._after(index, name, before, rise, *losses)
         if device.setting is None:
             yield line
             return
@@ -1079,53 +1069,41 @@ class _WaterSheet(_Sheet):
         head = well.elevation if well.elevation is not None else house.source.elevation
         gauge, wellhead = (self._in(value, "elevation") for value in (house.source.elevation, head))
         static = self._in(well.static_level or 0.0, "elevation")
-        open_tank = SheetLine(
-            symbol="z",
-            words="open tank: its water at the lowest level",
-            result=wellhead,
-            unit=unit,
-            source="the file",
-        )
-        yield (
-            open_tank
-            if house.source.open_water
-            else SheetLine(
-                symbol="z",
-                words=f"well: water at rest, {static} {unit} below the wellhead at {wellhead} "
-                f"{unit}",
+        water, falls = self._p(number(wellhead) - number(static)), "0"
+        if house.source.open_water:
+            words = "open tank: its water at the lowest level"
+            yield self._line("z", words, wellhead, "the file")
+        else:
+            yield self._line(
+                "z",
+                f"well: water at rest, {static} {unit} below the wellhead at {wellhead} {unit}",
+                water,
+                "the file",
                 formula="wellhead − level",
                 numbers=f"{_bracketed(wellhead)} − {static}",
-                result=self._p(number(wellhead) - number(static)),
-                unit=unit,
-                source="the file",
             )
-        )
-        water, falls = self._p(number(wellhead) - number(static)), "0"
         if well.specific_capacity:
             capacity = self._p(well.specific_capacity * self.per["elevation"] / self.per["flow"])
             falls = self._p(number(q) / number(capacity))
-            yield SheetLine(
-                symbol="s",
-                words=f"well: drawdown at this flow, {capacity} {self.unit['flow']} for each "
-                f"{unit} of it",
+            yield self._line(
+                "s",
+                f"well: drawdown at this flow, {capacity} {self.unit['flow']} for each {unit} of "
+                "it",
+                falls,
+                "the file",
                 formula="Q / c",
                 numbers=f"{q} / {capacity}",
-                result=falls,
-                unit=unit,
-                source="the file",
             )
-        lifted = self._p(number(gauge) - number(water) + number(falls))
-        yield SheetLine(
-            symbol="h",
-            words=f"lift from the pumping level to the gauge at {gauge} {unit}",
+        self.lifted = self._p(number(gauge) - number(water) + number(falls))
+        yield self._line(
+            "h",
+            f"lift from the pumping level to the gauge at {gauge} {unit}",
+            self.lifted,
+            "MIL-HDBK-1164",
             formula="gauge − z" + " + s" * bool(well.specific_capacity),
             numbers=f"{_bracketed(gauge)} − {_bracketed(water)}"
             + (f" + {falls}" if well.specific_capacity else ""),
-            result=lifted,
-            unit=unit,
-            source="MIL-HDBK-1164",
         )
-        self.lifted = lifted
 
     def _pump(self, house: House, pump: Pump, flow: float) -> Iterator[SheetLine]:
         """What the pump gives at the flow, and what its lift leaves of it."""
@@ -1163,9 +1141,9 @@ class _WaterSheet(_Sheet):
         """Every link carries what the pump gives."""
         yield replace(self.pumped, words=f"{name}: flow, what the pump gives", **UNSAID)
 
-    def _height(self, index: int, name: str) -> tuple[str, list[SheetLine]]:
+    def _rise(self, index: int, name: str) -> Iterator[SheetLine]:
         """The lift was taken off as a whole."""
-        return "0", []
+        yield from ()
 
 
 def _bracketed(text: str) -> str:
