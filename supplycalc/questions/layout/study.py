@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any, ClassVar
 
@@ -205,7 +205,43 @@ class LayoutStudy(Result, frozen=True, kw_only=True):
 
     def answer(self, system: UnitSystem) -> str:
         """Which layout to build, in a sentence or two."""
-        return _answer(self, system)
+        chosen = self.options[self.chosen]
+        worst = chosen.design.worst
+        if not chosen.works:
+            short = amount(-worst.margin, system)
+            return (
+                f"No layout keeps the pressure; {chosen.title} falls short least, by {short} at "
+                f"{worst.name}. 'supplycalc size' on a written layout tells what mends it."
+            )
+        # without prices only pipe is compared: manifolds, valves and joints count nothing
+        least = "takes least pipe by mass"
+        if chosen.total is not None:
+            unpriced = any(option.unpriced for option in self.options if option.works)
+            least = "costs least of what has a price" if unpriced else "costs least"
+        barred = _passed_over(self, chosen)
+        of_those = "work without joints in the slab" if barred else "work"
+        text = f"Of the layouts that {of_those} this {least}: {chosen.title}, "
+        text += cost_text(self, chosen, system)
+        text += f", {amount(worst.margin, system)} to spare at {worst.name}"
+        if worst.margin < THIN_MARGIN:
+            text += " (thin)"
+        if chosen.longest_wait is not None:
+            slowest = chosen.longest_wait
+            when = f"after {show(slowest.wait, 'time', system)}"
+            text += (
+                f", hot water at {slowest.name} {when if math.isfinite(slowest.wait) else 'never'}"
+            )
+        if chosen.slab_joints:
+            text += f"; but {chosen.slab_joints} joints would lie in the slab"
+        text += "."
+        if barred:
+            cheapest = min(barred, key=_price)
+            noun = "joint" if cheapest.slab_joints == 1 else "joints"
+            text += (
+                f" Passed over: {cheapest.title} ({cost_text(self, cheapest, system)}), for "
+                f"{cheapest.slab_joints} {noun} in the slab, out of reach once it is poured."
+            )
+        return f"{text}{_sooner(self, chosen, system)}"
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it: places with their cost on the basis of the designs."""
@@ -242,45 +278,6 @@ def cost_text(study: LayoutStudy, option: LayoutOption, system: UnitSystem) -> s
         missing = f" ({option.unpriced} items without a price)" if option.unpriced else ""
         return f"{option.total:.2f} {study.prices.currency} for all parts{missing}"
     return f"{show(option.design.cost, 'mass', system)} of pipe"
-
-
-def _answer(study: LayoutStudy, system: UnitSystem) -> str:
-    """Which layout to build, in a sentence or two."""
-    chosen = study.options[study.chosen]
-    worst = chosen.design.worst
-    if not chosen.works:
-        short = amount(-worst.margin, system)
-        return (
-            f"No layout keeps the pressure; {chosen.title} falls short least, by {short} at "
-            f"{worst.name}. 'supplycalc size' on a written layout tells what mends it."
-        )
-    # without prices only pipe is compared: manifolds, valves and joints count nothing
-    least = "takes least pipe by mass"
-    if chosen.total is not None:
-        unpriced = any(option.unpriced for option in study.options if option.works)
-        least = "costs least of what has a price" if unpriced else "costs least"
-    barred = _passed_over(study, chosen)
-    of_those = "work without joints in the slab" if barred else "work"
-    text = f"Of the layouts that {of_those} this {least}: {chosen.title}, "
-    text += cost_text(study, chosen, system)
-    text += f", {amount(worst.margin, system)} to spare at {worst.name}"
-    if worst.margin < THIN_MARGIN:
-        text += " (thin)"
-    if chosen.longest_wait is not None:
-        slowest = chosen.longest_wait
-        when = f"after {show(slowest.wait, 'time', system)}"
-        text += f", hot water at {slowest.name} {when if math.isfinite(slowest.wait) else 'never'}"
-    if chosen.slab_joints:
-        text += f"; but {chosen.slab_joints} joints would lie in the slab"
-    text += "."
-    if barred:
-        cheapest = min(barred, key=_price)
-        noun = "joint" if cheapest.slab_joints == 1 else "joints"
-        text += (
-            f" Passed over: {cheapest.title} ({cost_text(study, cheapest, system)}), for "
-            f"{cheapest.slab_joints} {noun} in the slab, out of reach once it is poured."
-        )
-    return f"{text}{_sooner(study, chosen, system)}"
 
 
 def _price(option: LayoutOption) -> float:
@@ -426,14 +423,15 @@ def _option(
 ) -> LayoutOption:
     design = size_house(house, mend=False, prices=prices)
     buy = None if prices is None else parts_of(design, prices=prices)
-    new = [run for run in design.runs if run.run.name not in _kept_names(kept)]
-    lengths: dict[tuple[str, str], float] = {}
+    kept_names = {run.name for run in kept.house.runs}
+    kept_names |= {run.name for fixture in kept.house.fixtures for run in fixture.branches}
+    new = [run for run in design.runs if run.run.name not in kept_names]
+    lengths: defaultdict[tuple[str, str], float] = defaultdict(float)
     kinds: Counter[str] = Counter()
     slab_joints, volume = 0, 0.0
     for result in new:
         run = result.run
-        key = (run.material, result.size.nominal)
-        lengths[key] = lengths.get(key, 0.0) + run.length
+        lengths[run.material, result.size.nominal] += run.length
         for kind, count in run.fittings or ():
             if kind != "bend" and not kind.startswith("tee"):
                 kinds[kind] += count
@@ -462,7 +460,9 @@ def _option(
         unpriced=0 if buy is None else len(buy.unpriced),
         outlets=hot_outlets(design) if any(side == "hot" for side in design.tree.side) else (),
         hot_volume=volume,
-        places=tuple(_stands(manifolds)),
+        places=tuple(
+            (manifold.name, manifold.at) for manifold in manifolds if manifold.at is not None
+        ),
         method=method,
     )
 
@@ -478,20 +478,9 @@ def _tees(design: Design, new: set[int]) -> int:
     )
 
 
-def _kept_names(kept: KeptHouse) -> frozenset[str]:
-    branches = (run for fixture in kept.house.fixtures for run in fixture.branches)
-    return frozenset(run.name for run in (*kept.house.runs, *branches))
-
-
 def _order(design: Design, key: tuple[str, str]) -> tuple[str, float]:
     tube = design.tree.catalogue.tubes[key[0]]
     return key[0], tube.size(key[1]).inside_diameter
-
-
-def _stands(manifolds: Sequence[Manifold]) -> Iterator[tuple[str, Position]]:
-    for manifold in manifolds:
-        if manifold.at is not None:
-            yield manifold.name, manifold.at
 
 
 def _freedom(places: Sequence[ManifoldPlace], best: int) -> Iterator[Freedom]:

@@ -3,8 +3,8 @@
 Hanan showed that a shortest rectilinear tree needs only crossings of the lines through its
 terminals. On that grid, at every level where pipe may run, networkx finds a tree by Mehlhorn's
 method, whose length is at most 2 - 2/terminals times the shortest; of several such trees the
-shortest is taken. In a second shape each fixture
-takes its own shortest way and ways that meet share one pipe: longer, but with less loss.
+shortest is taken. In a second shape each fixture takes its own shortest way and ways that meet
+share one pipe: longer, but with less loss.
 """
 
 from __future__ import annotations
@@ -28,8 +28,6 @@ Node = tuple[int, int, int]
 Method = Literal["steiner", "shortest-ways"]
 IN_SLAB = 1e-3
 """Share by which a piece in the slab counts longer, so that an equal way above it is taken."""
-
-
 MOST_CORRIDORS = 20
 """Lines that are made cheap in turn."""
 
@@ -159,10 +157,8 @@ def _trimmed(
 
     spanning = networkx.minimum_spanning_tree(graph.subgraph(tree.nodes), weight="weight")
     needed = set(wanted)
-    ends = [node for node in spanning if spanning.degree(node) == 1 and node not in needed]
-    while ends:
+    while ends := [node for node in spanning if spanning.degree(node) == 1 and node not in needed]:
         spanning.remove_nodes_from(ends)
-        ends = [node for node in spanning if spanning.degree(node) == 1 and node not in needed]
     return spanning
 
 
@@ -174,10 +170,8 @@ def _grid(routes: Routes, terminals: Sequence[Node], levels: Sequence[int]) -> n
     east = sorted({terminal[0] for terminal in terminals} | {x for b in boxes for x in b[:2]})
     north = sorted({terminal[1] for terminal in terminals} | {y for b in boxes for y in b[2:]})
     graph: networkx.Graph[Node] = networkx.Graph()
-    heights: dict[int, tuple[Sequence[tuple[int, int, int, int]], bool]] = {
-        routes.levels[i].height: (routes.levels[i].blocked, routes.levels[i].in_slab)
-        for i in levels
-    }
+    at = [routes.levels[i] for i in levels]
+    heights = {level.height: (level.blocked, level.in_slab) for level in at}
     if not levels:
         heights = {terminal[2]: (boxes, False) for terminal in terminals}
     for height, (blocked, slab) in heights.items():
@@ -311,8 +305,7 @@ class _Laid:
         pieces = list(pairwise(chain))
         axes = [_axis(a, b) for a, b in pieces]
         turns = sum(axis != other for axis, other in pairwise(axes))
-        level = (a[2] in self.slab_heights for a, b in pieces if _axis(a, b) < 2)
-        slab = any(level)
+        slab = any(a[2] in self.slab_heights for a, b in pieces if _axis(a, b) < 2)
         length = sum(_far(a, b) for a, b in pieces) * TICK
         return Way(length=length, turns=turns, level=-1, in_slab=slab)
 
