@@ -95,8 +95,7 @@ def values_of(house: House, ranges: Sequence[Range], drawn: FloatArray) -> dict[
 def _size_numbers(house: House, known: Range) -> Any:
     """The sizes that old pipe may have, as numbers in its family."""
     name = run_of(known.path)
-    branches = (run for fixture in house.fixtures for run in fixture.branches)
-    run = next(run for run in (*house.every_run, *branches) if run.name == name)
+    run = next(run for run in house.all_runs if run.name == name)
     family = [size.nominal for size in house.catalogue.tubes[run.material].sizes]
     return np.array([family.index(nominal) for nominal in known.sizes])
 

@@ -352,6 +352,11 @@ class House(Struct, frozen=True, kw_only=True):
         return (*(link for link in self.all_before_tank if isinstance(link, Run)), *self.runs)
 
     @property
+    def all_runs(self) -> tuple[Run, ...]:
+        """The same, and the fixtures' own branches."""
+        return (*self.every_run, *(run for fixture in self.fixtures for run in fixture.branches))
+
+    @property
     def every_device(self) -> tuple[Device, ...]:
         """The devices before the tank, then those behind it."""
         before = (link for link in self.all_before_tank if isinstance(link, Device))

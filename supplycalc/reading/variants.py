@@ -122,8 +122,7 @@ def _path(text: str, house: House) -> FieldPath:
     """The path that a word means; names may have points of their own."""
     section, _, rest = text.partition(".")
     named = {
-        "run": [run.name for run in house.every_run]
-        + [run.name for fixture in house.fixtures for run in fixture.branches],
+        "run": [run.name for run in house.all_runs],
         "device": [item.name for item in house.every_device],
         "manifold": [item.name for item in house.manifolds],
         "point": [item.name for item in house.points],

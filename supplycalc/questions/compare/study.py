@@ -311,13 +311,6 @@ def _problem(
     )
 
 
-def all_runs(house: House) -> Iterator[Run]:
-    """Every run of a house, the fixtures' own branches included."""
-    yield from house.every_run
-    for fixture in house.fixtures:
-        yield from fixture.branches
-
-
 def _subject(
     house: House, name: str | None, needed: bool, problems: list[Problem]
 ) -> tuple[Run, ...]:
@@ -325,7 +318,7 @@ def _subject(
     if name is None:
         if needed:
             message = "say which run the sizes or materials are for"
-            problems.append(_problem("run", message, valid=[run.name for run in all_runs(house)]))
+            problems.append(_problem("run", message, valid=[run.name for run in house.all_runs]))
         return ()
     tests: tuple[Callable[[Run], bool], ...] = (
         lambda run: run.name == name,
@@ -334,12 +327,12 @@ def _subject(
         lambda run: run.fixture == name,
     )
     for test in tests:
-        meant = tuple(run for run in all_runs(house) if test(run))
+        meant = tuple(run for run in house.all_runs if test(run))
         if meant:
             groups = {run.group for run in meant if run.group is not None}
-            return tuple(run for run in all_runs(house) if run in meant or run.group in groups)
-    words = [run.name for run in all_runs(house)]
-    words += [run.group for run in all_runs(house) if run.group is not None]
+            return tuple(run for run in house.all_runs if run in meant or run.group in groups)
+    words = [run.name for run in house.all_runs]
+    words += [run.group for run in house.all_runs if run.group is not None]
     words += [fixture.name for fixture in house.fixtures]
     message = f"{name!r} is not a run, a fixture or a group of this file"
     problems.append(_problem("run", message, name, tuple(dict.fromkeys(words))))

@@ -16,7 +16,6 @@ from supplycalc.findings.prescriptive import TableCheck, table_check
 from supplycalc.findings.words import size_of
 from supplycalc.model import House
 from supplycalc.problems import InputError, Place, Problem
-from supplycalc.questions.compare.study import all_runs
 from supplycalc.questions.demand.differences import why_they_differ
 from supplycalc.questions.demand.methods import (
     MethodResult,
@@ -166,7 +165,7 @@ def compare_demand(
         InputError: an unknown run or method.
     """
     problems = []
-    names = tuple(each.name for each in all_runs(house))
+    names = tuple(each.name for each in house.all_runs)
     if run is not None and run not in names:
         message = f"{run!r} is not a run of this file"
         problems.append(Problem(place=Place("run"), message=message, value=run, valid=names))

@@ -423,8 +423,7 @@ def _option(
 ) -> LayoutOption:
     design = size_house(house, mend=False, prices=prices)
     buy = None if prices is None else parts_of(design, prices=prices)
-    kept_names = {run.name for run in kept.house.runs}
-    kept_names |= {run.name for fixture in kept.house.fixtures for run in fixture.branches}
+    kept_names = {run.name for run in kept.house.all_runs}
     new = [run for run in design.runs if run.run.name not in kept_names]
     lengths: defaultdict[tuple[str, str], float] = defaultdict(float)
     kinds: Counter[str] = Counter()
