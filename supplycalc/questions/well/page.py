@@ -23,7 +23,7 @@ from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records.sentences import cite
 from supplycalc.tables import citation_of, load_table, to_si
-from supplycalc.units import DAY, UnitSystem, show, unit_of
+from supplycalc.units import DAY, UnitSystem, show
 
 CAUTIONS = (
     "Electricity and water: switch off and lock out the pump's circuit before you open the "
@@ -246,7 +246,7 @@ def _keeping_up(check: WellCheck, system: UnitSystem) -> str:
             f"more than it sustains ({each}) nor than its pump lifts"
         )
     elif supply.by_drawdown and well is not None and well.specific_capacity:
-        most = f"{tables.about(supply.sustained, 'flow', system)} {unit_of('flow', system)}"
+        most = tables.about_said(supply.sustained, "flow", system)
         text = (
             f"By its drawdown alone the well gives at most about {most}: its level can fall "
             f"{show(supply.drawdown or 0.0, 'length', system)}, at "
@@ -277,7 +277,7 @@ def _storage(needed: TankNeeded, check: WellCheck, system: UnitSystem) -> Iterat
     """Which open tank carries the house, and what it takes to fill it."""
     drawn = needed.drawn
     fill = show(drawn.fill_flow, "flow", system)
-    mean = f"{tables.about(drawn.drawn, 'volume', system)} {unit_of('volume', system)}"
+    mean = tables.about_said(drawn.drawn, "volume", system)
     if needed.volume is None:
         gives = show(drawn.fill_flow * DAY, "volume", system)
         yield Paragraph(
@@ -288,7 +288,7 @@ def _storage(needed: TankNeeded, check: WellCheck, system: UnitSystem) -> Iterat
         )
         return
     yield tables.storage_table(needed, system)
-    busiest = f"{tables.about(drawn.busiest, 'volume', system)} {unit_of('volume', system)}"
+    busiest = tables.about_said(drawn.busiest, "volume", system)
     who = ", ".join((f"{drawn.people} people", *drawn.beside))
     text = (
         f"Drawn: {_years(drawn.years)} of {who}, {mean} on a mean day and {busiest} "
@@ -302,8 +302,7 @@ def _storage(needed: TankNeeded, check: WellCheck, system: UnitSystem) -> Iterat
         + (
             "no tank does"
             if less.volume is None
-            else f"every day takes {tables.about(less.volume, 'volume', system)} "
-            f"{unit_of('volume', system)}"
+            else f"every day takes {tables.about_said(less.volume, 'volume', system)}"
         )
         for less in drawn.slower
     ]

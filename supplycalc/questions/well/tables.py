@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 from supplycalc.chance.storage import SPARED
 from supplycalc.chance.tank_needed import TankNeeded
@@ -150,6 +150,11 @@ def about(value: float, dimension: str, system: UnitSystem) -> str:
     return f"{float(f'{convert(value, dimension, system)[0]:.2g}'):,.12g}"
 
 
+def about_said(value: float, dimension: str, system: UnitSystem) -> str:
+    """The same with its unit."""
+    return f"{about(value, dimension, system)} {unit_of(dimension, system)}"
+
+
 def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     """The well against a day's need."""
     well = check.well
@@ -165,24 +170,20 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     known = math.isfinite(well.period_yield)
     if not known and not well.bore_known:
         rows.append(("what the well gives, and what storage it needs beside it", "unknown"))
-        return _yield_table(rows)
-    rows += [
-        (f"what the well gives in 24 hours{bound}", given(well.daily_yield)),
-        (f"what it gives in 2 hours{bound}", given(well.period_yield)),
-    ]
-    if math.isfinite(well.lifted):
-        rows.append(("what the pump lifts in 2 hours", well.lifted))
-    rows += [
-        ("usable in the well itself", well.bore_storage if well.bore_known else "unknown"),
-        (
-            "storage needed beside, to have the day's water within 2 hours",
-            well.storage if known else "unknown",
-        ),
-    ]
-    return _yield_table(rows)
-
-
-def _yield_table(rows: Iterable[tuple[Cell, ...]]) -> Table:
+    else:
+        rows += [
+            (f"what the well gives in 24 hours{bound}", given(well.daily_yield)),
+            (f"what it gives in 2 hours{bound}", given(well.period_yield)),
+        ]
+        if math.isfinite(well.lifted):
+            rows.append(("what the pump lifts in 2 hours", well.lifted))
+        rows += [
+            ("usable in the well itself", well.bore_storage if well.bore_known else "unknown"),
+            (
+                "storage needed beside, to have the day's water within 2 hours",
+                well.storage if known else "unknown",
+            ),
+        ]
     return Table(
         title="Well: does it keep up?",
         columns=(Column(name="what", wrap=True), Column(name="water", dimension="volume")),
@@ -206,12 +207,14 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
         rows.append((name, *map(least, (across.usual, across.lowest, across.highest))))
     if needed.peak > drawn.every_day.usual:
         rows.append(("or seven minutes of the design flow", least(needed.peak), "", ""))
-    if needed.between_floats > 0.0:
-        rows.append(("between the floats, beside", least(needed.between_floats), "", ""))
-    if drawn.outage > 0.0:
-        rows.append(("the time without a pump, beside", least(drawn.outage), "", ""))
-    if needed.reserve > 0.0:
-        rows.append(("kept for fire, beside", least(needed.reserve), "", ""))
+    beside = {
+        "between the floats": needed.between_floats,
+        "the time without a pump": drawn.outage,
+        "kept for fire": needed.reserve,
+    }
+    rows += [
+        (f"{name}, beside", least(volume), "", "") for name, volume in beside.items() if volume > 0
+    ]
     rows.append(("tank needed, usable", least(needed.volume or 0.0), "", ""))
     if needed.held is not None:
         rows.append(("the file's tank holds", least(needed.held), "", ""))
