@@ -43,6 +43,7 @@ RULES: tuple[Rule, ...] = (
     materials.hot_material,
     hot_water.scald,
     hot_water.shower_valve,
+    hot_water.hot_length,
     daily_use.daily_use_dry,
     burial.cover_too_shallow,
     sizes.service_under_minimum,

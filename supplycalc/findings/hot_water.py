@@ -17,8 +17,10 @@ from supplycalc.findings.rule import (
     rule,
 )
 from supplycalc.findings.words import is_are, listed
+from supplycalc.model import Device, Run
 from supplycalc.sizing.design import Design, Level, OutletResult
-from supplycalc.tables import Citation, citation_of, code_limit, kelvin, load_table
+from supplycalc.tables import Citation, citation_of, code_limit, kelvin, load_table, to_si
+from supplycalc.units.quantities import Length
 
 BIDET = "bidet"
 SHOWERS = ("tub-shower", "shower")
@@ -103,6 +105,43 @@ def shower_valve(design: Design) -> Iterator[Remark]:
             + (", as the codes require" if american else ""),
             source=limit_by_book(design, "protected-shower-valve").citation if american else None,
         )
+
+
+@rule("hot-length", "warn")
+def hot_length(design: Design) -> Iterator[Remark]:
+    """More hot pipe than the residential code lets stand between heater and outlet."""
+    row = load_table("hot_water")["limit"]["length-residential"]
+    limit = to_si(row["value"], row["unit"])
+    if design.demand.method == "upc" or not by_american_code(design):
+        return  # whose books set no such length
+    far = [
+        (length, outlet.name)
+        for outlet in design.outlets
+        if outlet.side == "hot" and (length := _from_hot_source(design, outlet)) > limit
+    ]
+    if far:
+        far.sort(reverse=True)
+        yield Remark(
+            where=listed(name for _, name in far),
+            message="{0} of pipe from the heater; the residential code ends hot pipe at {1}",
+            values=((far[0][0], "length"), (limit, "length")),
+            remedy="a heater nearer by, or pipe that is kept hot: see 'supplycalc hot'",
+            source=citation_of(row),
+        )
+
+
+def _from_hot_source(design: Design, outlet: OutletResult) -> Length:
+    """Pipe between an outlet and the heater, or the end of pipe that is kept hot."""
+    tree, length = design.tree, 0.0
+    for i in reversed(tree.path(outlet.index)):
+        link = tree.links[i]
+        if isinstance(link, Run):
+            if link.circulated:
+                break
+            length += link.length
+        elif isinstance(link, Device) and tree.catalogue.devices[link.kind].hot:
+            break
+    return length
 
 
 @rule("stored-hot", "note")

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.model import Device, House, Limits, Water
+from supplycalc.model import Device, House, Limits, Project, Water
+from supplycalc.sizing.changes import with_run
 from tests.findings.judging import fahrenheit, findings_of, only
-from tests.houses import mixed_fixture, two_storey
+from tests.houses import FOOT, mixed_fixture, two_storey
 
 
 def at(degrees: float, valve: str | None = None, **more: object) -> House:
@@ -18,6 +19,21 @@ def at(degrees: float, valve: str | None = None, **more: object) -> House:
         for fixture in house.fixtures
     )
     return replace(house, fixtures=fixtures)
+
+
+def test_more_than_a_hundred_feet_of_hot_pipe_is_told_where_the_code_says_so() -> None:
+    """IRC P2905.3: 95 ft of trunk and a branch of 8 ft or more; kept hot to its end it is none, and
+    the Uniform code has no such rule."""
+    far = with_run(two_storey(), "hot trunk", lambda run: replace(run, length=95.0 * FOOT))
+    finding = only(far, "hot-length")
+    kept = with_run(far, "hot trunk", lambda run: replace(run, circulated=True))
+
+    assert finding.level == "warn"
+    assert finding.values[0][0] > 100.0 * FOOT
+    assert finding.values[1][0] == pytest.approx(100.0 * FOOT)
+    assert findings_of(two_storey(), "hot-length") == []
+    assert findings_of(kept, "hot-length") == []
+    assert findings_of(replace(far, project=Project(name="x", demand="upc")), "hot-length") == []
 
 
 def test_120_degrees_are_let_pass() -> None:
