@@ -85,7 +85,6 @@ def daily_use(
     """What every fixture gets in daily use.
 
     Args:
-        design: with a size for every run.
         people: who live there; None takes the file's number, or the usual one.
         days_differ: whether some days are busier than others beyond chance.
 
@@ -117,7 +116,6 @@ def suppose(household: Household, people: int, *, days_differ: bool = True) -> S
     """Who uses a house and how, with all sets of uses that run together.
 
     Args:
-        household: the sized house.
         people: who live there.
         days_differ: whether some days are busier than others beyond chance.
     """
@@ -154,12 +152,7 @@ def suppose(household: Household, people: int, *, days_differ: bool = True) -> S
 
 
 def pressures_of(laws: LinkLaws, supposed: Supposed) -> Pressures:
-    """Pressures at every connection in every set, at every moment of the tank.
-
-    Args:
-        laws: of the tree, with its sizes.
-        supposed: who uses the house.
-    """
+    """Pressures at every connection in every set, at every moment of the tank."""
     states, opened = supposed.states, supposed.open_now
     running = supposed.moments.running
 

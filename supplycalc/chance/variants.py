@@ -66,12 +66,7 @@ def peaks(situation: Situation, sizes: Sequence[int], values: Values) -> Peak:
     """Follow the pressure to every outlet in all variants.
 
     Args:
-        situation: the tree of the house with the middle of what differs.
         sizes: index of each run's size in its family.
-        values: what differs, at least one field.
-
-    Returns:
-        Pressures at the outlets.
 
     Raises:
         NoSuchField: the house has no such field.
@@ -119,12 +114,7 @@ def _peaks(situation: Situation, sizes: Sequence[int], values: Values) -> Peak:
 
 
 def draws_by(house: House, path: FieldPath) -> bool:
-    """Whether the design flows depend on a field.
-
-    Args:
-        house: with its demand method.
-        path: of the field.
-    """
+    """Whether the design flows depend on a field."""
     if path[0] == "fixture":
         return path[-1] in _DRAWN
     return path[0] == "project" or (path[0] == "water" and house.project.demand == "exact")

@@ -171,7 +171,6 @@ def least_cost(ways: Ways, available: float) -> tuple[float, float, tuple[int, .
     """Find the cheapest choice that serves every outlet, groups aside.
 
     Args:
-        ways: the unfolded problem.
         available: pressure at the source [Pa].
 
     Returns:
@@ -249,9 +248,6 @@ def _undominated(points: list[Point], least: float) -> Front:
     Args:
         points: in any order; they are sorted in place [Pa and cost].
         least: pressure that there will be at least [Pa].
-
-    Returns:
-        The front.
     """
     points.sort()
     kept: list[Point] = []
@@ -321,7 +317,6 @@ def _traced(
     """Read the cheapest design back from the source down.
 
     Args:
-        ways: the unfolded problem.
         fronts: of every link and class [Pa and cost].
         available: pressure at the source [Pa].
 
@@ -358,7 +353,6 @@ def least_shortfall(ways: Ways, available: float) -> float:
     and what it needs beyond its valves. The two are traded against each other exactly.
 
     Args:
-        ways: the unfolded problem.
         available: pressure at the source [Pa].
 
     Returns:

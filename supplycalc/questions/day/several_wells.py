@@ -131,11 +131,7 @@ def cell_at(
     running: Sequence[bool],
     rates: tuple[Sequence[float], float] | None = None,
 ) -> Cell:
-    """The laws at a state; on the end of a piece those of the side that `rates` leads to.
-
-    Args:
-        rates: of what each pump works against, and of all that they give.
-    """
+    """The laws at a state; on the end of a piece those of the side that `rates` leads to."""
     joint = joint_pressure(wells, pressure, falls, running)
     return _cell(wells, joint, falls, running, rates)
 
@@ -204,8 +200,6 @@ def wells_ahead(
         air: volume of the tank's air [m3]; None: the tank is empty, the pumps give what is drawn.
         drawn: (c [m3/s], d [m3/s per Pa]) of what the house draws, c + d P; None: the pressure
             stays, as at the inlet of an open tank.
-        falls: of the levels.
-        running: which pumps run.
     """
     cell = cell_at(wells, pressure, falls, running)
     flows = cell.flows(pressure, falls, wells.specific_weight)

@@ -30,11 +30,6 @@ def with_storage(
     The tank is that of the drawn years, its second pump gives the design flow above cut-out. Where
     the fixtures are short of pressure, that pump is to hold a higher one.
 
-    Args:
-        design: judged, with failures.
-        others: changes that mend it in part or whole.
-        size: sizes and judges a changed house.
-
     Returns:
         The changes; storage first, where the well is what fails and the house with it was sized
         and passed.
