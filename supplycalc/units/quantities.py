@@ -54,6 +54,8 @@ Head = Annotated[float, Of("head")]
 """[m] of water"""
 SpecificCapacity = Annotated[float, Of("specific-capacity")]
 """[m3/s per m] flow of a well over its drawdown"""
+Gradient = Annotated[float, Of("gradient")]
+"""[Pa/m]"""
 Time = Annotated[float, Of("time")]
 """[s] shown in seconds"""
 Minutes = Annotated[float, Of("minutes")]
