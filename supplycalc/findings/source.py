@@ -182,7 +182,7 @@ def pump_advice(pump: PumpCheck, enough_water: bool) -> tuple[str, Values]:
         return (
             f"{lead}store water in a covered tank that the well fills slowly and pump it from "
             "there with {1}, and fit dry-run protection on this pump: the well sustains {0}, "
-            "and no larger pump changes that",
+            "and no pump gives more than that",
             ((pump.sustained, "flow"), (flow, "flow")),
         )
     lead += "a pump" if too_small else "for all of it a pump"
