@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from supplycalc.chance.variants import Peak, draws_by, peaks
 from supplycalc.demand.loads import BoolArray, FloatArray, IntArray
 from supplycalc.model import FieldPath, House, Range
-from supplycalc.model.field_paths import run_of, with_value
+from supplycalc.model.field_paths import FILLING, run_of, with_value
 from supplycalc.records.known_ranges import KnownRange
 from supplycalc.sizing.certainty import Certainty, Condition, Measurement
 from supplycalc.sizing.choices import Situation
@@ -117,7 +117,8 @@ def bears_on_pump(house: House, path: FieldPath) -> bool:
         return False
     before = set() if house.source.open_water else {link.name for link in house.before_tank}
     of_line = path[0] in ("run", "device") and path[1] in before
-    return path[0] == "source" or of_line or draws_by(house, path)
+    fills = house.source.filled_by is not None and path[1] in FILLING
+    return (path[0] == "source" and not fills) or of_line or draws_by(house, path)
 
 
 def pump_enough(

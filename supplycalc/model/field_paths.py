@@ -172,6 +172,10 @@ def _well(
     return replace(house, further_wells=changed)
 
 
+FILLING = {"well": "well", "well_pump": "pump"}
+"""Tables of [source] that tell of the well which fills an open tank -> their place there."""
+
+
 def _source(source: WaterSource, rest: list[str], change: Callable[[Any], Any]) -> WaterSource:
     if len(rest) == 1:
         changed = _field(source, rest[0], change)
@@ -180,6 +184,10 @@ def _source(source: WaterSource, rest: list[str], change: Callable[[Any], Any]) 
             changed = replace(changed, tank=replace(tank, elevation=changed.elevation))
         return changed
     part, key = rest[0], rest[-1]
+    filling = source.filled_by
+    if filling is not None and part in FILLING and len(rest) == 2:
+        of_filling = _field(getattr(filling, FILLING[part]), key, change)
+        return replace(source, filled_by=replace(filling, **{FILLING[part]: of_filling}))
     record = getattr(source, part, None)
     if part not in ("tank", "pump", "well") or record is None or len(rest) != 2:
         raise NoSuchField(".".join(("source", *rest)))

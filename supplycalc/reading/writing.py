@@ -8,6 +8,7 @@ from typing import Any
 from msgspec.structs import fields
 
 from supplycalc.model import FieldPath, FurtherWell, House, Loss, Range, Run, WaterSource
+from supplycalc.model.field_paths import FILLING
 from supplycalc.reading.build import read
 from supplycalc.reading.fields import SECTIONS
 from supplycalc.reading.keys import FIELDS, Key
@@ -161,9 +162,8 @@ def _value(record: Any, key: Key, house: House) -> Any:
         filling = record.filled_by
         if key.name == "kind":
             return "tank" if record.kind == "well" else record.kind
-        if key.name in ("well", "well_pump"):
-            part = "pump" if key.name == "well_pump" else "well"
-            return None if filling is None else getattr(filling, part)
+        if key.name in FILLING:
+            return None if filling is None else getattr(filling, FILLING[key.name])
     if key.name == "falloff":
         return None if record.falloff is None else (record.falloff, record.falloff_flow)
     if isinstance(getattr(record, "loss", None), Loss) and key.name in ("loss", "curve"):

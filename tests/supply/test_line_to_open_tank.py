@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 import supplycalc as sc
+from supplycalc.chance.certainty import bears_on_pump
 from supplycalc.model import House
+from supplycalc.model.field_paths import value_at, with_value
 from supplycalc.questions.draw.study import supply_drawing
 from supplycalc.questions.parts.study import parts
 from supplycalc.questions.size.study import size
@@ -291,3 +293,25 @@ fittings = {}
     # 320 ft over water at -40 ft, at the lowest end of the line, the wellhead
     weight = 999.7 * 9.80665
     assert slab(house).highest_pressure == pytest.approx(280.0 * FOOT * weight, rel=2e-3)
+
+
+def test_what_is_known_roughly_of_the_well_is_the_wells() -> None:
+    """A range of its yield changes what comes, and nothing at the second pump; pipe and pump of the
+    line may be ranges, too, and are written as read."""
+    house = changed(
+        ('recovery     = "0.75 gpm"', 'recovery = "0.4 gpm to 0.6 gpm"'),
+        ('length   = "120 ft"\nfittings', 'length = "100 ft to 140 ft"\nfittings'),
+    )
+    yielded = ("source", "well", "recovery")
+    dry = with_value(house, yielded, 0.2 * GPM)
+    lows = [value_at(house, known.path) for known in house.ranges]
+
+    assert lows == pytest.approx([0.5 * GPM, 120.0 * FOOT])
+    assert dry.source.filled_by is not None
+    assert dry.source.filled_by.well.recovery == pytest.approx(0.2 * GPM)
+    assert dry.source.well == house.source.well
+    assert not bears_on_pump(house, yielded)
+    assert bears_on_pump(house, ("source", "pump", "curve"))
+    assert [known.path for known in sc.loads(write(house)).ranges] == [
+        known.path for known in house.ranges
+    ]
