@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.catalogue import Catalogue, FixtureKind, Role, fixture_kinds
+from supplycalc.hydraulics.numbers import at_most, is_array, not_below
 from supplycalc.model import (
     TANK_INLET,
     WELL,
@@ -392,12 +393,13 @@ def _elevations(
     heights[0], known[0] = house.source.elevation, True
     highest: list[float] = [-math.inf if height is None else height for height in heights]
     for i in range(len(links) - 1, 0, -1):
-        highest[parent[i]] = max(highest[parent[i]], highest[i])
+        highest[parent[i]] = not_below(highest[parent[i]], highest[i])
     elevation: list[float] = []
     for height, above, fed in zip(heights, parent, highest, strict=True):
         if height is None:
             before = elevation[above]
-            height = min(before, fed) if math.isfinite(fed) else before
+            given_below = is_array(fed) or math.isfinite(fed)
+            height = at_most(before, fed) if given_below else before
         elevation.append(height)
     return elevation, known, assumed[::-1]
 

@@ -19,6 +19,7 @@ ORDER = (
     "model",
     "records",
     "reading",
+    "hydraulics.numbers",
     "network",
     "hydraulics",
     "demand",
