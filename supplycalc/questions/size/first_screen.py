@@ -117,15 +117,12 @@ def _sizes(design: Design, system: UnitSystem) -> Iterator[Block]:
     changed = "" if design.sized_for is None else f", for change {design.sized_for + 1} below"
     yield Heading(f"Sizes for {_peak(design, system)}{changed}")
     several = len({run.material for run in design.runs if run.run.fixture is None}) > 1
-    groups: dict[tuple[str, float], list[RunResult]] = {}
     after = design.after_change
-    for run in design.runs:
-        size = run.tube.size(after.get(run.name, run.nominal))
-        groups.setdefault((size.nominal, size.inside_diameter), []).append(run)
-    merged: dict[str, list[RunResult]] = {}
-    for (nominal, _), runs in sorted(groups.items(), key=lambda item: -item[0][1]):
-        merged.setdefault(nominal, []).extend(runs)
-    for nominal, runs in merged.items():
+    sized = [(run, run.tube.size(after.get(run.name, run.nominal))) for run in design.runs]
+    groups: dict[str, list[RunResult]] = {}
+    for run, size in sorted(sized, key=lambda each: -each[1].inside_diameter):
+        groups.setdefault(size.nominal, []).append(run)
+    for nominal, runs in groups.items():
         shared = [_named(run, several) for run in runs if run.run.fixture is None]
         told = _few(shared + _fixture_names(design, runs))
         yield Paragraph(text=told, label=f"{nominal:6}", indent=2, hang=7)

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from msgspec import Struct
-
 from supplycalc.model import Manifold
 from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.sizing.daily_use import ConnectionInUse, DailyUse
 from supplycalc.sizing.design import (
     Design,
-    DeviceResult,
     LineProfile,
     OutletResult,
     ProfilePoint,
@@ -145,20 +140,26 @@ def source_step(design: Design) -> str:
 
 def account(design: Design, outlet: OutletResult) -> Table:
     """The pressure from the source to one fixture connection, step by step."""
-    rows: list[tuple[Cell, ...]] = []
     pressure = design.source.design_pressure
-    rows.append((source_step(design), None, None, None, None, pressure))
-    for step in _steps(design, outlet):
-        before = step.start_pressure
-        if step.result is None:
-            rows.append((step.name, None, None, before - pressure, 0.0, _left(before, outlet)))
-            pressure = before
+    rows: list[tuple[Cell, ...]] = [(source_step(design), None, None, None, None, pressure)]
+    results = design.result_at
+    manifolds: list[str] = []
+    for index in design.tree.path(outlet.index):
+        name = design.tree.names[index]
+        if isinstance(design.tree.links[index], Manifold):
+            manifolds.append(name)
             continue
-        link = step.result
+        link = results[index]
+        # the pressure in a manifold is that at the start of the next link
+        start = link.end_pressure + link.loss - link.static_gain
+        for manifold in manifolds:
+            rows.append((manifold, None, None, start - pressure, 0.0, _left(start, outlet)))
+            pressure = start
+        manifolds.clear()
         pressure = link.end_pressure
         size = link.nominal if isinstance(link, RunResult) else None
         left = _left(pressure, outlet)
-        rows.append((step.name, size, link.design_flow, link.static_gain, link.loss, left))
+        rows.append((name, size, link.design_flow, link.static_gain, link.loss, left))
     rows.append((f"needed at {outlet.name}", None, None, None, None, outlet.required))
     last = "to spare" if outlet.margin >= 0 else "SHORT BY"
     rows.append((last, None, None, None, None, abs(outlet.margin)))
@@ -234,32 +235,6 @@ def adds_up(steps: Table, system: UnitSystem) -> bool:
     short = steps.rows[-1][0] != "to spare"
     spare = (pressure or 0) - units(steps.rows[-2][-1])
     return spare == (-1 if short else 1) * units(steps.rows[-1][-1])
-
-
-class _Step(Struct, frozen=True, kw_only=True):
-    """One step of the account along a path."""
-
-    name: str
-    start_pressure: float
-    """[Pa gauge]; for a manifold the pressure in it."""
-    result: RunResult | DeviceResult | None
-
-
-def _steps(design: Design, outlet: OutletResult) -> Iterator[_Step]:
-    """The links of a path; a manifold's own pressure is that at the start of the next link."""
-    results = design.result_at
-    manifolds: list[str] = []
-    for index in design.tree.path(outlet.index):
-        link = design.tree.links[index]
-        if isinstance(link, Manifold):
-            manifolds.append(link.name)
-            continue
-        result = results[index]
-        start = result.end_pressure + result.loss - result.static_gain
-        for name in manifolds:
-            yield _Step(name=name, start_pressure=start, result=None)
-        manifolds.clear()
-        yield _Step(name=design.tree.names[index], start_pressure=start, result=result)
 
 
 def load_digits(design: Design) -> int:
