@@ -144,3 +144,21 @@ def by_root(supply: OpenSupply) -> np.ndarray:
 
     start = np.array([0.7] * many + [0.0] * len(supply.heads))
     return drawn(root(misses, start, method="hybr", tol=1e-12).x)
+
+
+@pytest.mark.parametrize("order", [(0, 1, 2), (1, 2, 0), (2, 0, 1)])
+def test_any_reservoir_may_be_the_root(order: tuple[int, int, int]) -> None:
+    """The state is one alone, from whichever head the tree is written."""
+    heads = (282.0, 284.9674, 257.0)
+    pipes = ((1410.0, 0.9, 110.0), (988.0, 0.75, 100.0), (1022.0, 0.6, 90.0))
+    first, second, third = order
+    turned = deliver(
+        meeting(
+            (heads[first], heads[second], heads[third]), (pipes[first], pipes[second], pipes[third])
+        )
+    )
+    plain = deliver(meeting(heads, pipes))
+    given = (plain.flow[0], *plain.head_flow)
+    for ours, number in zip((turned.flow[0], *turned.head_flow), order, strict=True):
+        assert ours == pytest.approx(given[number], rel=1e-7)
+    assert turned.pressure[1] == pytest.approx(plain.pressure[1], rel=1e-9)
