@@ -12,6 +12,7 @@ from supplycalc.chance.storage import YEARS, DrawnStorage, drawn_storage
 from supplycalc.chance.well_yield import WellYield
 from supplycalc.delivery.open_supply import constant_source
 from supplycalc.model import House
+from supplycalc.network import well_side
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design
 from supplycalc.supply.limits import least_run_time, well_limit
@@ -19,7 +20,7 @@ from supplycalc.supply.open_water import fill_of
 from supplycalc.supply.source import level_pressures
 from supplycalc.supply.station import Station
 from supplycalc.supply.storage import Filling
-from supplycalc.supply.well import usable_storage
+from supplycalc.supply.well_shares import stored_in_all
 from supplycalc.units import DAY
 from supplycalc.units.quantities import Hours, Time, Volume
 
@@ -124,6 +125,6 @@ def _filling(house: House, station: Station | None, supply: WellYield) -> Fillin
         return Filling(inflow=supply.sustained, pump=pump, bore=supply.bore_storage)
     if fill is None or source.filled_by is None:
         return None if source.inflow is None else Filling(inflow=source.inflow)
-    stored = usable_storage(source.filled_by.well, well_limit("submergence").value)
+    stored = stored_in_all(well_side(house))
     inflow = fill.pump if fill.sustained is None else fill.sustained
     return Filling(inflow=inflow, pump=fill.pump, bore=stored)

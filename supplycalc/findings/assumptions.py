@@ -356,9 +356,10 @@ def _source(house: House) -> Iterator[Assumption]:
             )
         if well.specific_capacity is None and not source.open_water:
             yield Assumption(text=f"{the_well}'s level does not fall while pumping")
-    if house.further_wells:
+    if house.joined_wells:
+        switch = "pressure" if house.further_wells else "float"
         yield Assumption(
-            text="one pressure switch starts and stops the pumps of all wells together"
+            text=f"one {switch} switch starts and stops the pumps of all wells together"
         )
 
 

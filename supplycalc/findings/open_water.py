@@ -82,8 +82,8 @@ def _named(source: WaterSource) -> str:
 def fill_outruns_well(design: Design) -> Iterator[Remark]:
     """The pump that fills the tank gives nothing there, or more than its well sustains."""
     fill = fill_of(design.house)
-    if fill is None:
-        return
+    if fill is None or design.house.joined_wells:
+        return  # of several wells each is told of
     if fill.pump <= 0.0:
         yield Remark(
             level="fail",

@@ -66,7 +66,7 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
         house,
         suction=passed(house.suction),
         line=passed(house.line),
-        further_wells=tuple(replace(well, line=passed(well.line)) for well in house.further_wells),
+        joined_wells=tuple(replace(well, line=passed(well.line)) for well in house.joined_wells),
         runs=tuple(each(run) for run in house.runs),
         fixtures=tuple(changed(fixture) for fixture in house.fixtures),
     )
@@ -161,15 +161,15 @@ def _well(
 ) -> House:
     """A further well's own value, or with "pump" before it one of its pump's."""
     part = rest[0] if len(rest) == 2 else "well"
-    if part not in ("pump", "well") or all(well.name != name for well in house.further_wells):
+    if part not in ("pump", "well") or all(well.name != name for well in house.joined_wells):
         raise NoSuchField(".".join(path))
     changed = tuple(
         well
         if well.name != name
         else replace(well, **{part: _field(getattr(well, part), rest[-1], change)})
-        for well in house.further_wells
+        for well in house.joined_wells
     )
-    return replace(house, further_wells=changed)
+    return replace(house, joined_wells=changed)
 
 
 FILLING = {"well": "well", "well_pump": "pump"}

@@ -311,8 +311,8 @@ class House(Struct, frozen=True, kw_only=True):
     line: tuple[Run | Device, ...] = ()
     """From the well's pump to the tank that it fills, in order: the drop pipe first, where the pump
     hangs in a well. The tank stands under pressure, or is open and fed over its inlet."""
-    further_wells: tuple[FurtherWell, ...] = ()
-    """Wells beside the source's own, in file order; all join its way at one point."""
+    joined_wells: tuple[FurtherWell, ...] = ()
+    """Wells beside the first, in file order; all join its way at one point."""
     runs: tuple[Run, ...] = ()
     """Runs of [[run]] behind the tank; a fixture's own branches stand in the fixture."""
     devices: tuple[Device, ...] = ()
@@ -342,9 +342,15 @@ class House(Struct, frozen=True, kw_only=True):
         return self.suction + self.line
 
     @property
+    def further_wells(self) -> tuple[FurtherWell, ...]:
+        """The wells beside the source's own; not those that fill the open tank that it draws from,
+        which `network.well_side` shows."""
+        return () if self.source.filled_by is not None else self.joined_wells
+
+    @property
     def all_before_tank(self) -> tuple[Run | Device, ...]:
         """The same, and what the water of further wells passes."""
-        return (*self.before_tank, *(link for well in self.further_wells for link in well.line))
+        return (*self.before_tank, *(link for well in self.joined_wells for link in well.line))
 
     @property
     def every_run(self) -> tuple[Run, ...]:

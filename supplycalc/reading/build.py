@@ -154,7 +154,7 @@ def _ranges(
     old = {link.path: link.name for link in (*line.suction, *line.line, *joined)}
     first = {
         part.path: name
-        for name in ("well", "pump")
+        for name in ("well", "pump", "well_pump")
         if (part := entries["source"][0].get(name)) is not None
     }
     for path, spread in reporter.ranges:
@@ -314,7 +314,7 @@ def _house(
         defaults=_once(Defaults, entries, "defaults"),
         points=_each(Point, entries, "point"),
         suction=tuple(before_tank(line.suction)),
-        further_wells=tuple(each.well(before_tank) for each in joining),
+        joined_wells=tuple(each.well(before_tank) for each in joining),
         line=tuple(before_tank(line.line)),
         runs=tuple(
             piece

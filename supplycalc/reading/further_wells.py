@@ -7,24 +7,30 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from supplycalc.model import SOURCE, WELL
-from supplycalc.reading.links import Entries, Link, begins, gauge_point
+from supplycalc.reading.links import Entries, Link, begins, lifting_pump, line_end
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.well_line import OLD_PIPES, LineThatJoins, WellLine
+
+FED_BY_WELLS = ("well", "tank", "spring", None)
+"""Kinds of source that wells may feed; None: it could not be read."""
 
 
 def with_first_well(entries: Entries) -> dict[str, list[Entry]]:
     """The sections with the first [[well]] as the source's own, where [source] tells of none."""
     wells, sources = entries["well"], entries["source"]
-    if not wells or not sources or not (sources[0].missing("well") and sources[0].missing("pump")):
+    if not wells or not sources:
         return dict(entries)
     [source], [first, *others] = sources, wells
-    if source.get("kind") != "well" or first.has("joins"):
+    if not (source.missing("well") and lifting_pump(source) is None):
         return dict(entries)
-    values = {**source.values, "well": first, "pump": first.get("pump")}
+    lifts = "pump" if source.get("kind") == "well" else "well_pump"
+    if source.get("kind") not in FED_BY_WELLS or first.has("joins"):
+        return dict(entries)
+    values = {**source.values, "well": first, lifts: first.get("pump")}
     merged = replace(
         source,
         values={key: value for key, value in values.items() if value is not None},
-        given=source.given | {"well", "pump"},
+        given=source.given | {"well", lifts},
     )
     return {**entries, "source": [merged], "well": others}
 
@@ -38,13 +44,13 @@ def lines_that_join(
         The other links, and the line of each further well up to the point where another link ends
         too or where the tank stands.
     """
-    if entries["well"] and any(s.get("kind") not in ("well", None) for s in entries["source"]):
+    if entries["well"] and any(s.get("kind") not in FED_BY_WELLS for s in entries["source"]):
         return links, []
     for source in entries["source"]:
         well = source.get("well")
         own = None if well is None else well.get("name")
         links = [replace(link, start=WELL) if own and link.start == own else link for link in links]
-    gauge = gauge_point(entries)
+    gauge = line_end(entries)
     lines: list[LineThatJoins] = []
     for entry in entries["well"]:
         name = entry.get("name")
@@ -110,12 +116,10 @@ def _short(entry: Entry, gauge: str, goes_on: bool) -> Iterator[Link]:
 def check_wells_belong(reporter: Reporter, entries: Entries) -> None:
     """Report wells beside a source that is none."""
     for source in entries["source"]:
-        kind = source.get("kind")
-        if entries["well"] and kind not in ("well", None):
+        if entries["well"] and source.get("kind") not in FED_BY_WELLS:
             [first, *_] = entries["well"]
             message = (
-                f"{first.label} pumps beside another well, and the source is a {kind}"
-                f"{'; the well that fills an open tank is [source.well]' if kind == 'tank' else ''}"
+                f"{first.label} pumps beside another well, and the source is a {source.get('kind')}"
             )
             reporter.report(first.path, message)
 
@@ -127,15 +131,15 @@ def check_further_wells(
     if not lines:
         return
     [source] = entries["source"]
-    if source.missing("well") or source.missing("pump"):
+    if source.missing("well") or lifting_pump(source) is None:
         message = f"{lines[0].entry.label}: give the first well too, as [source.well] and its pump"
         reporter.report(lines[0].entry.path, message)
         return
-    gauge = gauge_point(entries)
+    gauge = line_end(entries)
     way = tuple(dict.fromkeys((*(link.end for link in (*line.suction, *line.line)), gauge)))
     if line.suction:
         way = way[len(line.suction) :]
-    pumps = [source.get("pump"), *(each.entry.get("pump") for each in lines)]
+    pumps = [lifting_pump(source), *(each.entry.get("pump") for each in lines)]
     for pump in pumps:
         if pump is not None and pump.get("kind") == "constant-pressure":
             message = (

@@ -19,7 +19,7 @@ MOST_DIGITS = 6
 """Decimals tried in a common unit before a number is written in full in its SI unit."""
 _SECTIONS = {
     "project": "project", "source": "source", "water": "water", "limits": "limits",
-    "well": "further_wells", "defaults": "defaults", "point": "points", "run": "every_run",
+    "well": "joined_wells", "defaults": "defaults", "point": "points", "run": "every_run",
     "device": "every_device",
     "manifold": "manifolds", "tank": "far_tanks", "household": "households", "fixture": "fixtures",
     "draw": "draws", "layout": "layout",

@@ -53,9 +53,12 @@ def flow_to_tank(house: House, design_flow: Flow) -> Flow:
     filling = house.source.filled_by
     if filling is None:
         return design_flow
-    sustained = sustained_yield(filling.well, well_limit("submergence").value)
-    known = (sustained, filling.pump.measured_flow)
-    return min((flow for flow in known if flow is not None), default=design_flow)
+    total = 0.0
+    wells = ((each.well, each.pump) for each in house.joined_wells)
+    for well, pump in ((filling.well, filling.pump), *wells):
+        known = (sustained_yield(well, well_limit("submergence").value), pump.measured_flow)
+        total += min((flow for flow in known if flow is not None), default=design_flow)
+    return min(total, design_flow) if house.joined_wells else total
 
 
 def size_line(

@@ -115,7 +115,7 @@ def situation_of(
             before, line = size_line(before, wanted, cost, energy)
             lines = (line,)
         house = replace(
-            house, suction=before.suction, line=before.line, further_wells=before.further_wells
+            house, suction=before.suction, line=before.line, joined_wells=before.joined_wells
         )
         tree = replace(tree, house=house)
     known = None if house.source.filled_by is not None or len(lines) != 1 else lines[0].pump_flow

@@ -8,9 +8,9 @@ from msgspec import Struct
 
 from supplycalc.model import House
 from supplycalc.network import well_side
-from supplycalc.supply.limits import well_limit
+from supplycalc.supply.pump import curve_known
 from supplycalc.supply.supply_curve import flow_at_pressure
-from supplycalc.supply.well import sustained_yield
+from supplycalc.supply.well_shares import sustained_by_all
 from supplycalc.units.quantities import Flow
 
 
@@ -36,12 +36,12 @@ def fill_of(house: House) -> Fill | None:
     filling = house.source.filled_by
     if filling is None:
         return None
-    pump = filling.pump
-    if len(pump.curve) > 1:
-        flow = flow_at_pressure(well_side(house), 0.0)
+    before, pumps = well_side(house), (filling.pump, *(well.pump for well in house.joined_wells))
+    if curve_known(before):
+        flow = flow_at_pressure(before, 0.0)
     else:
-        flow = pump.measured_flow or math.inf
-    return Fill(pump=flow, sustained=sustained_yield(filling.well, well_limit("submergence").value))
+        flow = math.fsum(pump.measured_flow or math.inf for pump in pumps)
+    return Fill(pump=flow, sustained=sustained_by_all(before))
 
 
 def inflow_of(house: House) -> Flow | None:

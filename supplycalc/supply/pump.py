@@ -152,7 +152,7 @@ def with_curve(
         return replace(
             house,
             source=replace(house.source, pump=first),
-            further_wells=tuple(
+            joined_wells=tuple(
                 well if pump is None else replace(well, pump=pump) for well, pump in further
             ),
         )

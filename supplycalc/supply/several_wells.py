@@ -41,7 +41,7 @@ def wells_alone(house: House) -> tuple[House, ...]:
         return (house,)
     source, (_, common) = house.source, _parted(house)
     pinned = replace(source.well or Well(), elevation=wellhead(source))
-    houses = [replace(house, source=replace(source, well=pinned), further_wells=())]
+    houses = [replace(house, source=replace(source, well=pinned), joined_wells=())]
     for further in house.further_wells:
         height = further.well.elevation
         well = replace(further.well, elevation=source.elevation if height is None else height)
@@ -51,7 +51,7 @@ def wells_alone(house: House) -> tuple[House, ...]:
                 source=replace(source, pump=further.pump, well=well),
                 suction=(),
                 line=(*further.line, *common),
-                further_wells=(),
+                joined_wells=(),
             )
         )
     return tuple(houses)
@@ -104,7 +104,7 @@ def common_line(house: House) -> House | None:
         return None
     well = Well(name=MEETING, static_level=0.0, elevation=joint_elevation(house))
     source = replace(house.source, pump=None, well=well)
-    return replace(house, source=source, suction=(), line=common, further_wells=())
+    return replace(house, source=source, suction=(), line=common, joined_wells=())
 
 
 def lines_apart(house: House) -> tuple[House, ...]:
@@ -128,7 +128,7 @@ def joint_elevation(house: House) -> float:
     own, common = _parted(house)
     if not common:
         return house.source.elevation
-    return line_tree(replace(house, further_wells=())).elevation[len(house.suction) + len(own)]
+    return line_tree(replace(house, joined_wells=())).elevation[len(house.suction) + len(own)]
 
 
 def _parted(

@@ -63,8 +63,8 @@ def well_shares(house: House) -> tuple[WellShare, ...]:
     if not curve_known(house):
         return ()
     together, low, high = WellsTogether(house), source.cut_in, source.cut_out
-    flows = {p: together.flows_at(p) for p in (low, 0.5 * (low + high), high)}
-    joint, total = together.joint_pressure(low), math.fsum(flows[low])
+    flows = [together.flows_at(pressure) for pressure in (low, 0.5 * (low + high), high)]
+    joint, total = together.joint_pressure(low), math.fsum(flows[0])
     allowance = well_limit("submergence").value
     shares = []
     for i, (name, alone, apart) in enumerate(
@@ -72,7 +72,7 @@ def well_shares(house: House) -> tuple[WellShare, ...]:
     ):
         well = alone.source.well
         assert well is not None
-        at_cut_in, halfway, at_cut_out = (of_all[i] for of_all in flows.values())
+        at_cut_in, halfway, at_cut_out = (of_all[i] for of_all in flows)
         shares.append(
             WellShare(
                 name=name,

@@ -65,7 +65,7 @@ def with_wells(
     )
     return replace(
         DESIGN.house, source=source, draws=scheme, line=line if feet else (),
-        further_wells=(further,),
+        joined_wells=(further,),
     )  # fmt: skip
 
 
@@ -111,7 +111,7 @@ def test_twins_are_one_well_twice(scheme: tuple[Draw, ...], well: Well, scale: f
             well=twice,
             pump=Pump(curve=tuple((2.0 * q, h) for q, h in pump), motor_power=560.0),
         ),
-        further_wells=(),
+        joined_wells=(),
     )
 
     of_both, _, engine = run(both)

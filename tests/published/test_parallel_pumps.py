@@ -52,7 +52,7 @@ def system() -> House:
         line=(replace(own, name="own of the second"),),
     )
     valve = OwnFitting(name="check-valve", k=k)
-    return replace(plain, catalogue=load_catalogue(own_fittings=(valve,)), further_wells=(second,))
+    return replace(plain, catalogue=load_catalogue(own_fittings=(valve,)), joined_wells=(second,))
 
 
 def test_at_one_head_flows_add() -> None:

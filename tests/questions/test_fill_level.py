@@ -14,13 +14,17 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from supplycalc.model import Well
+from supplycalc.network import well_side
 from supplycalc.questions.day.fill_level import FillLevel
 from supplycalc.questions.day.pump_system import wells_on_a_line
 from supplycalc.questions.day.study import day
 from supplycalc.questions.size.study import size
-from supplycalc.reading import load
+from supplycalc.reading import load, loads
+from supplycalc.reading.writing import write
+from supplycalc.supply.open_water import fill_of
 from supplycalc.supply.storage import OpenLevel
 from supplycalc.supply.supply_curve import flow_at_pressure
+from supplycalc.supply.well_shares import well_shares
 from supplycalc.units import DAY, FOOT
 from tests.commands.files import SCENARIOS
 from tests.houses import GPM
@@ -127,3 +131,41 @@ def test_the_cistern_of_the_weak_well() -> None:
     assert well.pumped == pytest.approx(told.open_tank.came)
     assert well.deepest_fall > 0.0
     assert not well.dry_runs
+
+
+SECOND = """
+[[well]]
+name = "second well"
+static_level = "45 ft"
+recovery = "0.5 gpm"
+pump_depth = "160 ft"
+diameter = "6 in"
+elevation = "0 ft"
+drop_pipe = { material = "pe-cts-sdr9", size = "1", length = "160 ft", check_valves = 1 }
+offset_pipe = { material = "pe-cts-sdr9", size = "3/4", length = "200 ft" }
+pump = { curve = [["0 gpm", "220 ft"], ["0.5 gpm", "60 ft"], ["1 gpm", "0 ft"]] }
+"""
+
+
+def test_two_weak_wells_fill_one_cistern() -> None:
+    """Their yields add, each no more than its pump lifts; both stand in every answer, and the
+    house behind the booster is what it was; over days the water of both balances."""
+    text = (SCENARIOS / "weak-well-cistern.toml").read_text(encoding="utf-8")
+    single, both = size(loads(text, "one")), size(loads(text + SECOND, "two"))
+    [first, second] = well_shares(well_side(both.house))
+    fill = fill_of(both.house)
+    told = day(both, days=20, seed=1)
+
+    assert both.house.further_wells == ()
+    assert both.pump == single.pump
+    assert [run.nominal for run in both.runs] == [run.nominal for run in single.runs]
+    assert fill is not None
+    assert fill.pump == pytest.approx(first.at_cut_in + second.at_cut_in)
+    assert fill.lasting == pytest.approx(0.75 * GPM + 0.5 * GPM, rel=1e-3)
+    assert {each.where for each in both.findings if each.code == "well-outrun"} == {"second well"}
+    assert told.open_tank is not None
+    assert abs(told.open_tank.imbalance) <= 1e-9 * told.open_tank.drawn
+    assert math.fsum(well.pumped for well in told.wells) == pytest.approx(told.open_tank.came)
+    assert [well.name for well in told.wells] == ["first well", "second well"]
+    again = loads(write(both.house), "again")
+    assert write(again) == write(both.house)

@@ -91,8 +91,8 @@ REFUSED = [
      "the pump of a further well hangs in it"),
     (BOTH.replace("[well.pump]", 'joins = "well tee"\n[well.pump]'),
      "its runs tell where it joins; leave joins out"),
-    (BOTH.replace('kind = "well"', 'kind = "tank"', 1),
-     "the well that fills an open tank is [source.well]"),
+    (BOTH.replace('kind = "well"', 'kind = "main"', 1),
+     "well 'lower well' pumps beside another well, and the source is a main"),
     (BOTH.replace('name = "lower well"', 'name = "trench"').replace('"lower well"', '"trench"'),
      "the name is taken by run 'trench'"),
 ]  # fmt: skip

@@ -52,7 +52,7 @@ def twins(size: str, feet: float) -> House:
         pump=house.source.pump,
         line=tuple(replace(link, name=f"twin {link.name}") for link in own),
     )
-    return replace(house, line=(*own, shared), further_wells=(same,))
+    return replace(house, line=(*own, shared), joined_wells=(same,))
 
 
 @settings(max_examples=25, deadline=None)
@@ -88,7 +88,7 @@ def test_order_does_not_matter(size: str, psi: float) -> None:
         house,
         source=replace(house.source, well=lower.well, pump=lower.pump),
         line=(*lower.line, house.line[2]),
-        further_wells=(first,),
+        joined_wells=(first,),
     )
 
     one, other = WellsTogether(house).flows_at(psi * PSI)
@@ -100,7 +100,7 @@ def test_order_does_not_matter(size: str, psi: float) -> None:
 def test_without_the_second_it_is_the_single_well_to_the_last_digit() -> None:
     """One well alone is the file without the other; so are its sizes."""
     both, single = loads(BOTH, "two.toml"), loads(FIRST, "one.toml")
-    alone = replace(both, further_wells=())
+    alone = replace(both, joined_wells=())
 
     sized, other = size(alone), size(single)
 

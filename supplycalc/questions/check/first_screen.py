@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from supplycalc.demand import method_record
 from supplycalc.findings.words import listed
 from supplycalc.model import Device, Manifold, Run
-from supplycalc.network import Tree, line_tree
+from supplycalc.network import Tree, line_tree, well_side
 from supplycalc.output.blocks import (
     EVERYTHING,
     Block,
@@ -82,7 +82,7 @@ def _switch(check: SupplyCheck, system: UnitSystem) -> str:
 
 def _shared(check: SupplyCheck, system: UnitSystem) -> Iterator[Block]:
     """What feeds more than one fixture, from the water down; branches are counted."""
-    tree, before = check.tree, map(line_tree, lines_apart(check.house))
+    tree, before = check.tree, map(line_tree, lines_apart(well_side(check.house)))
     ends = {outlet.link for outlet in tree.outlets}
     links = [_link(line, index, system) for line in before for index in range(1, len(line))]
     links += [_link(tree, index, system) for index in range(1, len(tree)) if index not in ends]

@@ -8,7 +8,7 @@ from typing import Any
 
 from supplycalc.demand import method_record
 from supplycalc.model import Device, Fixture, House, Loss, Manifold, Run, WaterSource
-from supplycalc.network import Tree, line_tree
+from supplycalc.network import Tree, line_tree, well_side
 from supplycalc.output.blocks import (
     Block,
     Checklist,
@@ -46,7 +46,7 @@ def check_page(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Bl
     yield Paragraph(text=f"Demand method: {method.told}. It {method.verb}.")
     if tree.house.before_tank:
         yield Heading("From the water to the tank")
-        for line in lines_apart(tree.house):
+        for line in lines_apart(well_side(tree.house)):
             yield from _tree_paragraphs(line_tree(line), system)
     yield Heading("The supply, from the source down")
     yield from _tree_paragraphs(tree, system)

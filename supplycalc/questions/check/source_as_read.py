@@ -37,7 +37,7 @@ def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     name = "Pump that draws from the open tank" if source.open_water else "Pump"
     name = f"Pump of {well_names(house)[0]}" if house.further_wells else name
     yield _sentence(name, () if source.pump is None else _pump(source.pump, system))
-    for further in house.further_wells:
+    for further in house.joined_wells:
         joins = f"joins at {further.joins}"
         yield _sentence(further.name.capitalize(), (*_well(further.well, system), joins))
         yield _sentence(f"Pump of {further.name}", _pump(further.pump, system))

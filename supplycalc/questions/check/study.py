@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from supplycalc.findings.assumptions import assumed_in
 from supplycalc.model import Device, Fixture, House, Manifold, Pump, Run, Side
-from supplycalc.network import Tree, build_tree, line_tree
+from supplycalc.network import Tree, build_tree, line_tree, well_side
 from supplycalc.records import Form, Result
 from supplycalc.records.known_ranges import KnownRange
 from supplycalc.records.sentences import Assumption
@@ -188,7 +188,7 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
                     well=_as_read(WellAsRead, further.well),
                     pump=_pump_as_read(further.pump),
                 )
-                for further in house.further_wells
+                for further in house.joined_wells
             ),
             tank=tank and _as_read(TankAsRead, tank, stands=tank_place(house)),
         )
@@ -207,7 +207,7 @@ class SupplyCheck(Result, frozen=True, kw_only=True):
     def links(self) -> tuple[RunAsRead | DeviceAsRead | ManifoldAsRead, ...]:
         """Every run, device and manifold: those before the tank, then from the source down."""
         fixtures = {outlet.link: outlet.fixture for outlet in self.tree.outlets}
-        lines = map(line_tree, lines_apart(self.house))
+        lines = map(line_tree, lines_apart(well_side(self.house)))
         return (
             *(_link(line, index, None) for line in lines for index in range(1, len(line))),
             *(_link(self.tree, i, fixtures.get(i)) for i in range(1, len(self.tree))),

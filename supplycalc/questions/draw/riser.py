@@ -394,7 +394,7 @@ class _Riser:
         if row.well == 0:
             yield x, self.y[self.place[0]]
             return
-        meeting = self.drawn.house.further_wells[0].joins
+        meeting = self.drawn.house.joined_wells[0].joins
         ends = {link.end: link.name for link in self.drawn.house.before_tank}
         at = next(
             (each.index for each in self.rows if each.index < 0 and each.name == ends.get(meeting)),

@@ -160,10 +160,10 @@ def _heats(design: Design, index: int) -> bool:
 def _before_tank(design: Design, level: str) -> list[Row]:
     """What the water passes up to the tank, in order: first the wells beside the first with their
     lines."""
-    house, stretches = design.house, design.stretches[:-1]
+    house, stretches = well_side(design.house), design.stretches[:-1]
     names = well_names(house)
     ways = [list(_to_tank(design, level, (*stretches[:1], *stretches[len(names) :])))]
-    for number, alone in enumerate(wells_alone(well_side(house))[1:], start=1):
+    for number, alone in enumerate(wells_alone(house)[1:], start=1):
         row = _in_well(_water(design, level, "well", alone.source), alone.source)
         row = replace(row, words=f"{row.words}, joins at {house.further_wells[0].joins}")
         line = _line(design, level, stretches[number : number + 1])

@@ -209,7 +209,7 @@ def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
     if check.shares:
         yield shares_table(check)
         yield share_heads_table(check)
-    elif check.points:
+    if check.points and not check.house.further_wells:
         yield points_table(check)
     if tanks is not None:
         yield tanks

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from supplycalc.demand import method_record
 from supplycalc.findings.words import listed
+from supplycalc.network import well_side
 from supplycalc.output.blocks import (
     Bar,
     Bars,
@@ -138,7 +139,7 @@ def _few(names: list[str]) -> str:
 def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
     """The sizes of the line from the well, where the file left them open, and what it carries."""
     tank = "tank" if design.house.source.filled_by is None else "open tank"
-    names = well_names(design.house)
+    names = well_names(well_side(design.house))
     for number, line in enumerate(design.lines):
         if all(run.run.size is not None for run in line.runs):
             continue

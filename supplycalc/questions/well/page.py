@@ -128,7 +128,7 @@ def _pump(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
         yield tables.shares_table(check)
         yield Paragraph(text=_one_off(check, system))
         yield tables.share_heads_table(check)
-    elif check.points:
+    if check.points and not check.house.further_wells:
         yield tables.points_table(check)
     if check.speeds is not None:
         low, high = check.speeds
@@ -150,9 +150,11 @@ def _one_off(check: WellCheck, system: UnitSystem) -> str:
     """What is left where one of several pumps is off or fails."""
     design = check.design.pump
     needed = check.design_flow if design is None else design.needed_flow
+    opens, judged = check.house.source.open_water, show(needed, "flow", system)
+    at = "at the open tank" if opens else "at cut-in"
     total = math.fsum(share.at_cut_in for share in check.shares)
     text = (
-        f"Together {show(total, 'flow', system)} at cut-in. At one pressure the flows of pumps "
+        f"Together {show(total, 'flow', system)} {at}. At one pressure the flows of pumps "
         "add; through a line that they share each gives less than alone. "
     )
     told = []
@@ -160,8 +162,8 @@ def _one_off(check: WellCheck, system: UnitSystem) -> str:
         other = next(each for each in check.shares if each is not share)
         enough = "enough for" if other.alone >= needed else "less than"
         told.append(
-            f"With {share.name} off {other.name} gives {show(other.alone, 'flow', system)}, "
-            f"{enough} the {show(needed, 'flow', system)} the pumps are judged by"
+            f"With {share.name} off {other.name} gives {show(other.alone, 'flow', system)}"
+            + ("" if opens else f", {enough} the {judged} the pumps are judged by")
         )
     return f"{text}{'. '.join(told)}{'.' if told else ''}".strip()
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from supplycalc.chance.tank_needed import StorageWish, TankNeeded, tank_needed
 from supplycalc.chance.well_yield import WellYield, well_yield
 from supplycalc.findings.source import pump_cannot_hold
+from supplycalc.network import well_side
 from supplycalc.problems import InputError, Problem
 from supplycalc.questions.well.findings import well_assumptions, well_findings
 from supplycalc.questions.well.open_source import OpenSource, open_source
@@ -144,7 +145,7 @@ def well_check(
         speeds=(speed_for(station, 0.0), speed_for(station, flow))
         if station is not None and station.held
         else None,
-        shares=well_shares(house),
+        shares=well_shares(well_side(house)),
         uncertain=None if house.further_wells else uncertain(house, flow),
         duty=duty(design, tested_yield) if station is None else None,
         tank=tank,
