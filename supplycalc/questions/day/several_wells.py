@@ -26,7 +26,7 @@ AT_REST = 1e-9
 """[m] A fall of a well's level below this is none."""
 NEARLY = 1.0 - 1e-9
 """Share of the recovery from which on a pump that gives more and more draws the level down."""
-SLACK = 1e-15
+SLACK = 1e-13
 """Share of a pressure or flow: nearer to an end of a piece than this counts as on it."""
 MOST_PIECES = 20
 """Steps from piece to piece after which the pressure where lines meet is sought by halving."""
