@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.model.house import Device, Fixture, House, Run
+from supplycalc.model.house import Device, Fixture, House, Manifold, Run
 from supplycalc.model.ranges import FieldPath, Range
 from supplycalc.model.source import WaterSource
 from supplycalc.units import Loss
 
 _Record = TypeVar("_Record", bound=Struct)
+_Link = TypeVar("_Link", Run, Device, Manifold)
 
 
 class NoSuchField(KeyError):  # noqa: N818 - says what it is
@@ -69,6 +70,28 @@ def map_runs(house: House, each: Callable[[Run], Run]) -> House:
         joined_wells=tuple(replace(well, line=passed(well.line)) for well in house.joined_wells),
         runs=tuple(each(run) for run in house.runs),
         fixtures=tuple(changed(fixture) for fixture in house.fixtures),
+    )
+
+
+def hung_elsewhere(house: House, points: Mapping[str, str]) -> House:
+    """The same house with all behind the tank that hangs on some points hung on others instead."""
+
+    def moved(link: _Link) -> _Link:
+        return replace(link, start=points[link.start]) if link.start in points else link
+
+    return replace(
+        house,
+        runs=tuple(map(moved, house.runs)),
+        devices=tuple(map(moved, house.devices)),
+        manifolds=tuple(map(moved, house.manifolds)),
+        fixtures=tuple(
+            replace(
+                fixture,
+                cold=None if fixture.cold is None else moved(fixture.cold),
+                hot=None if fixture.hot is None else moved(fixture.hot),
+            )
+            for fixture in house.fixtures
+        ),
     )
 
 

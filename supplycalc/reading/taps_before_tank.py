@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, TypeVar
+from typing import Any
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.model import BACK_FROM_TANK, Device, House, Point, Run
+from supplycalc.model.field_paths import hung_elsewhere
 from supplycalc.problems import InputError, Problem
 from supplycalc.reading.reporter import quoted
 
 FED_BACK = "{0}, fed back"
 """Name of a point before the tank, as the tank feeds it."""
-
-_Record = TypeVar("_Record", bound=Struct)
 
 
 def with_taps_before_tank(house: House) -> House:
@@ -69,26 +67,11 @@ def with_taps_before_tank(house: House) -> House:
         "runs there is more"
     )
 
-    def moved(record: _Record) -> _Record:
-        start = getattr(record, "start", None)
-        if start not in between:
-            return record
-        return replace(record, start=FED_BACK.format(start))
-
+    fed = hung_elsewhere(house, {point: FED_BACK.format(point) for point in between})
     return replace(
-        house,
+        fed,
         points=(*house.points, *points),
-        runs=(*map(moved, house.runs), *runs),
-        devices=tuple(map(moved, house.devices)),
-        manifolds=tuple(map(moved, house.manifolds)),
-        fixtures=tuple(
-            replace(
-                fixture,
-                cold=None if fixture.cold is None else moved(fixture.cold),
-                hot=None if fixture.hot is None else moved(fixture.hot),
-            )
-            for fixture in house.fixtures
-        ),
+        runs=(*fed.runs, *runs),
         assumptions=(*house.assumptions, told),
     )
 
@@ -97,7 +80,7 @@ def _behind(house: House) -> Iterator[Any]:
     """Every link that is not before the tank."""
     yield from (*house.runs, *house.devices, *house.manifolds)
     for fixture in house.fixtures:
-        yield from (branch for branch in (fixture.cold, fixture.hot) if branch is not None)
+        yield from fixture.branches
 
 
 def _no_way_back(back: tuple[Run | Device, ...]) -> Iterator[Problem]:

@@ -13,13 +13,13 @@ from msgspec.structs import replace
 from supplycalc.demand import highest_at_rest
 from supplycalc.hydraulics.water import specific_weight
 from supplycalc.model import Device, House, Run
+from supplycalc.model.field_paths import hung_elsewhere
 from supplycalc.sizing.design import OVER_RATING, Design, Remedy
 from supplycalc.sizing.pressure_range import pipe_pressures
 from supplycalc.sizing.source_changes import (
     ADDED_VALVE,
     OVER_STATIC,
     failing,
-    hung_behind,
     remedy_of,
     usual_settings,
     valve_place,
@@ -128,7 +128,7 @@ def _with_valve_in(house: House, place: _Place, setting: float) -> Trial:
     kind = next(kind for kind in house.catalogue.devices.values() if kind.reduces)
     at_end = place.along >= run.length * (1.0 - 1e-9)
     start = run.end if at_end else f"{run.name}, valve"
-    house = hung_behind(house, run.end) if at_end else _cut(house, place, start)
+    house = hung_elsewhere(house, {run.end: ADDED_VALVE}) if at_end else _cut(house, place, start)
     valve = Device(
         name=ADDED_VALVE,
         kind=kind.name,

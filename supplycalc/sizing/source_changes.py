@@ -8,8 +8,8 @@ from collections.abc import Callable, Iterable, Iterator
 from msgspec.structs import replace
 
 from supplycalc.demand import highest_at_rest
-from supplycalc.model import Device, House, Pump, Run
-from supplycalc.model.field_paths import map_runs
+from supplycalc.model import Device, House, Pump
+from supplycalc.model.field_paths import hung_elsewhere
 from supplycalc.sizing.changes import with_device
 from supplycalc.sizing.design import Design, Mends, Remedy, RunResult
 from supplycalc.sizing.pressure_range import lowest_heights
@@ -220,26 +220,6 @@ def valve_place(design: Design) -> tuple[int, float, str]:
     return place, lowest_heights(tree)[place], f"where {design.result_at[place].name} ends"
 
 
-def hung_behind(house: House, point: str) -> House:
-    """The house with all that hangs on a point hung behind a valve there."""
-
-    def behind(run: Run) -> Run:
-        return replace(run, start=ADDED_VALVE) if run.start == point else run
-
-    moved = map_runs(house, behind)
-    return replace(
-        moved,
-        devices=tuple(
-            replace(device, start=ADDED_VALVE) if device.start == point else device
-            for device in house.devices
-        ),
-        manifolds=tuple(
-            replace(each, start=ADDED_VALVE) if each.start == point else each
-            for each in house.manifolds
-        ),
-    )
-
-
 def _with_valve(design: Design) -> Iterator[Trial]:
     """The house with a reducing valve where the line enters it, at each usual setting."""
     house = design.house
@@ -247,7 +227,7 @@ def _with_valve(design: Design) -> Iterator[Trial]:
     place, height, where = valve_place(design)
     gauge = design.tree.points[place]
 
-    moved = hung_behind(house, gauge)
+    moved = hung_elsewhere(house, {gauge: ADDED_VALVE})
     for setting in usual_settings(house, 0.0):
         values: Values = ((setting, "setting"),)
         valve = Device(
