@@ -142,11 +142,8 @@ def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
     yield Checklist(
         items=tuple(
             f"{remedy.said(system)}: then {_then(remedy, system)}"
-            f"{' (its sizes are the ones shown)' if shown else ''}"
-            for remedy, shown in (
-                (remedy, number == design.sized_for)
-                for number, remedy in enumerate(design.remedies)
-            )
+            f"{' (its sizes are the ones shown)' if number == design.sized_for else ''}"
+            for number, remedy in enumerate(design.remedies)
         )
     )
 
@@ -247,10 +244,9 @@ def _slab(report: Report, system: UnitSystem) -> Iterator[Block]:
 
 def _every_finding(report: Report) -> Iterator[Finding]:
     """Findings of all questions, none twice."""
-    answers = (report.design, report.well, report.hot, report.parts)
     told: set[tuple[str, str]] = set()
-    for answer in answers:
-        for finding in () if answer is None else answer.findings:
+    for answer in report.answers:
+        for finding in answer.findings:
             if (finding.code, finding.where) not in told:
                 told.add((finding.code, finding.where))
                 yield finding
@@ -289,10 +285,7 @@ def _calculation(report: Report, system: UnitSystem) -> Iterator[Block]:
 
 
 def _every_assumption(report: Report) -> Iterable[Assumption]:
-    answers = (report.design, report.well, report.hot, report.parts)
-    return (
-        assumption for answer in answers if answer is not None for assumption in answer.assumptions
-    )
+    return (assumption for answer in report.answers for assumption in answer.assumptions)
 
 
 def _assumptions(report: Report, system: UnitSystem) -> Iterator[Block]:

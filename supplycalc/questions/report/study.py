@@ -50,10 +50,15 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
     parts: PartsList
 
     @property
+    def answers(self) -> tuple[Design | WellCheck | HotStudy | PartsList, ...]:
+        """Those that have findings."""
+        answers = (self.design, self.well, self.hot, self.parts)
+        return tuple(answer for answer in answers if answer is not None)
+
+    @property
     def ok(self) -> bool:
         """Whether nothing on the page fails."""
-        answers = (self.design, self.well, self.hot, self.parts)
-        return all(answer is None or answer.ok for answer in answers)
+        return all(answer.ok for answer in self.answers)
 
     def to_data(self, system: UnitSystem) -> dict[str, Any]:
         """As JSON has it: each question's own answer under its name, and the sheet."""
