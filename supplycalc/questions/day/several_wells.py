@@ -14,6 +14,7 @@ from __future__ import annotations
 import bisect
 import math
 from collections.abc import Sequence
+from operator import mul
 
 from msgspec import Struct
 
@@ -66,7 +67,7 @@ class Cell(Struct, frozen=True):
     def joint_at(self, pressure: float, falls: Sequence[float]) -> float:
         """The pressure where the lines meet [Pa]."""
         first, of_tank, of_falls = self.joint
-        return first + of_tank * pressure + math.fsum(map(_times, of_falls, falls))
+        return first + of_tank * pressure + math.fsum(map(mul, of_falls, falls))
 
     def flows(self, pressure: float, falls: Sequence[float], weight: float) -> list[float]:
         """What each pump gives [m3/s]."""
@@ -75,10 +76,6 @@ class Cell(Struct, frozen=True):
             a - b * (joint + weight * fall)
             for a, b, fall in zip(self.a, self.b, falls, strict=True)
         ]
-
-
-def _times(first: float, second: float) -> float:
-    return first * second
 
 
 def joint_pressure(
@@ -249,13 +246,13 @@ def _rates(
     ]
     _, of_tank, of_falls = cell.joint
     if drawn is None or air is None:
-        rise = math.fsum(map(_times, _level_slopes(wells, cell, drawn)[1], sinking))
+        rise = math.fsum(map(mul, _level_slopes(wells, cell, drawn)[1], sinking))
     else:
         growth = drawn[0] + drawn[1] * pressure - math.fsum(flows)
         rise = -(pressure + wells.atmosphere) * growth / air
-    joint = of_tank * rise + math.fsum(map(_times, of_falls, sinking))
+    joint = of_tank * rise + math.fsum(map(mul, of_falls, sinking))
     back = [joint + wells.specific_weight * each for each in sinking]
-    return back, -math.fsum(map(_times, cell.b, back))
+    return back, -math.fsum(map(mul, cell.b, back))
 
 
 def _level_slopes(
@@ -303,10 +300,10 @@ def _series(
     for n in range(1, ORDER):
         now = [each[n] for each in s]
         if air is None:
-            p.append(math.fsum(map(_times, slopes, now)))
+            p.append(math.fsum(map(mul, slopes, now)))
         else:
-            p.append(-math.fsum(map(_times, u[1:], reversed(p))) / air)
-        change = of_tank * p[n] + math.fsum(map(_times, of_falls, now))
+            p.append(-math.fsum(map(mul, u[1:], reversed(p))) / air)
+        change = of_tank * p[n] + math.fsum(map(mul, of_falls, now))
         for i in range(count):
             back[i].append(change + weight * now[i])
             q[i].append(-cell.b[i] * back[i][n])

@@ -18,7 +18,7 @@ from supplycalc.questions.new.answers import (
 )
 from supplycalc.reading.writing import toml_text
 from supplycalc.tables import load_table
-from supplycalc.units import parse, show
+from supplycalc.units import UnitSystem, parse, show
 
 FLOOR_NAMES = ("downstairs", "upstairs", "top floor")
 LAST_BRANCH = {"us": "8 ft", "metric": "2.5 m"}
@@ -60,6 +60,7 @@ class _Writer:
         self.complete = complete
         self.remark = remark
         self.metric = answers.units != "us"
+        self.system: UnitSystem = "metric" if self.metric else "us"
         self.end = "source"
         """The point where what was written so far ends."""
         self.entry = "source"
@@ -107,7 +108,7 @@ class _Writer:
 
     def project(self) -> Iterator[str]:
         yield from ("", "[project]", 'name = "House"')
-        yield f'units = "{"metric" if self.metric else "us"}"'
+        yield f'units = "{self.system}"'
         if self.metric:
             yield 'demand = "en806"          # how much runs at once, by the European standard'
         else:
@@ -188,7 +189,7 @@ class _Writer:
     def buried_line(self) -> Iterator[str]:
         """What the line in the trench is made of, and its size where it lies there already."""
         line = self.answers.value("line")
-        material, sizes = SERVICE_SIZES["metric" if self.metric else "us"]
+        material, sizes = SERVICE_SIZES[self.system]
         if line not in ("new", "there"):
             size, material = service_parts(line)
         yield f"material = {toml_text(material)}"
@@ -350,14 +351,13 @@ class _Writer:
         return parse(self.length(outlet), "length")
 
     def trunk_length(self, floor: int, outlets: list[_Outlet]) -> str:
-        system = "metric" if self.metric else "us"
         nearest = min(
             self.metres(outlet)
             for outlet in outlets
             if outlet.floor == floor and not self.outdoor(outlet)
         )
-        shared = nearest - parse(LAST_BRANCH[system], "length")
-        return self.written(max(shared, parse(SHORTEST[system], "length")))
+        shared = nearest - parse(LAST_BRANCH[self.system], "length")
+        return self.written(max(shared, parse(SHORTEST[self.system], "length")))
 
     def branch(self, outlet: _Outlet, side: Side, outlets: list[_Outlet]) -> tuple[str, str]:
         """Where its own pipe begins, and how long it is."""
@@ -366,7 +366,7 @@ class _Writer:
         if self.answers.value("layout") == "manifold":
             return f"{side} manifold", self.length(outlet)
         shared = parse(self.trunk_length(outlet.floor, outlets), "length")
-        shortest = parse(SHORTEST["metric" if self.metric else "us"], "length")
+        shortest = parse(SHORTEST[self.system], "length")
         own = max(self.metres(outlet) - shared, shortest)
         return f"{self.trunk(outlet.floor, side)} end", self.written(own)
 
@@ -378,4 +378,4 @@ class _Writer:
         return self.written(above + floor)
 
     def written(self, metres: float) -> str:
-        return show(metres, "elevation", "metric" if self.metric else "us")
+        return show(metres, "elevation", self.system)
