@@ -162,3 +162,7 @@ def test_the_page_tells_it_apart_from_the_house(system: str, tmp_path: object) -
     assert page.exit_code == 1
     assert "For the rating of pipe: do one of these" in page.stdout
     assert "A change that keeps pipe within its rating" in full
+    report = f"{tmp_path}/report.html"
+    run("report", path, "-o", report)
+    with open(report, encoding="utf-8") as written:
+        assert "For the rating of pipe: fit a pressure-reducing valve" in written.read()

@@ -32,6 +32,7 @@ from supplycalc.questions.report.figures import (
 from supplycalc.questions.report.study import Report
 from supplycalc.questions.report.tank_picture import tank_figure
 from supplycalc.questions.size import tables
+from supplycalc.questions.size.first_screen import MENDS
 from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
@@ -138,9 +139,12 @@ def _basis(design: Design, system: UnitSystem) -> str:
 def _remedies(design: Design, system: UnitSystem) -> Iterator[Block]:
     if not design.remedies:
         return
-    yield Paragraph(text="Changes that mend it, each computed to work; do one of them:")
+    several = len({remedy.mends for remedy in design.remedies}) > 1
+    which = "one for each" if several else "one of them"
+    yield Paragraph(text=f"Changes that mend it, each computed to work; do {which}:")
     yield Checklist(
         items=tuple(
+            f"{f'{MENDS[remedy.mends]}: ' if several else ''}"
             f"{remedy.said(system)}: then {_then(remedy, system)}"
             f"{' (its sizes are the ones shown)' if number == design.sized_for else ''}"
             for number, remedy in enumerate(design.remedies)
