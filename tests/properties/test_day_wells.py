@@ -141,3 +141,21 @@ def test_a_pump_that_runs_its_well_dry_rests_alone() -> None:
     assert not first.dry_runs
     assert second.run_time < first.run_time
     assert second.deepest == pytest.approx((100.0 - 60.0) * FOOT, rel=0.3)
+
+
+def test_an_empty_tank_is_balanced_anew_when_a_pump_stops() -> None:
+    """Taps that take more than both pumps give, while one of the wells runs dry and comes back."""
+    scheme = tuple(
+        Draw(fixture=name, at=(0.0,), duration=5.0 * 3600.0)
+        for name in ("garden tap", "tap with a regulator", "bath")
+    )
+    poor = Well(static_level=60.0 * FOOT, pump_depth=90.0 * FOOT, recovery=0.25 * GPM, diameter=0.1)
+    rich = Well(static_level=20.0 * FOOT)
+    for feet in (0.0, 50.0):
+        house = with_wells(scheme, (poor, rich), (CURVE, curve(0.3, 0.6)), feet)
+        totals, system, engine = run(house)
+        change = system.air_volume(system.cut_out) - engine.state.air
+
+        assert len(totals.wells[0].dry_runs) > 1
+        assert totals.empty > 3600.0
+        assert totals.pumped - totals.drawn == pytest.approx(change, abs=1e-9)

@@ -207,9 +207,19 @@ class Engine:
         self.totals.wells[number].dry_runs.append(state.time)
         self.totals.dry_runs.append(state.time)
         self._well_locked[number] = state.time + self.system.dry_wait
-        if not any(state.running):
+        if any(state.running):
+            self._balance()
+        else:
             self._locked_until = min(self._well_locked)
             self._stop("dry")
+
+    def _balance(self) -> None:
+        """Where an empty tank stands after one of several pumps has come or gone."""
+        state = self.state
+        if state.mode == "empty":
+            state.mode, state.pressure = "tank", self.system.precharge
+            if self._net(state.pressure) > 0.0:
+                self._empty()
 
     def _due(self) -> None:
         """Begin and end what is due now, and see to the switch."""
@@ -222,7 +232,10 @@ class Engine:
         if now >= self._locked_until:
             self._locked_until = math.inf
         if self.state.on:
-            self.state.running = [now >= at for at in self._well_locked]
+            running = [now >= at for at in self._well_locked]
+            if running != self.state.running:
+                self.state.running = running
+                self._balance()
         if self.far is not None:
             if self.state.mode == "empty" and not self.state.on:
                 self.far.level = None
