@@ -85,11 +85,17 @@ def test_sized_anew(tmp_path: Path) -> None:
         + "\n".join(f"{rng.uniform(60, 110):.2f},{each}" for each in cut_in),
     }
     house = sc.load(RIDGE)
-    alone = took(lambda: [size(house) for _ in range(5)]) / 5
+    variants = []
+    for _ in range(SOME):
+        longer = with_value(house, ("run", "service", "length"), rng.uniform(60, 110) * FOOT)
+        variants.append(with_value(longer, ("source", "cut_in"), rng.uniform(40, 80) * PSI))
+    alone = took(lambda: [size(each) for each in variants]) / SOME
+    bare = took(lambda: [size(each, mend=False) for each in variants]) / SOME
     for name, text in tables.items():
         path = tmp_path / "table.csv"
         path.write_text(text, encoding="utf-8")
         count = text.count("\n")
         work = partial(sc.batch, [RIDGE], variants=path)
         one, two = took(work) / count, took_on_two(work) / count
-        print(f"\n{name}: 1/{alone / one:.0f} of `size`, on two cores 1/{alone / two:.0f}", end="")
+        print(f"\n{name}: 1/{alone / one:.0f} of `size`, on two cores 1/{alone / two:.0f};")
+        print(f"1/{bare / one:.0f} and 1/{bare / two:.0f} of one that seeks no remedy", end="")
