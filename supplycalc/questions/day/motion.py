@@ -13,8 +13,8 @@ from supplycalc.questions.day.draw_curve import DrawCurve, Segment
 from supplycalc.questions.day.pump_system import PumpSystem, WellPart, WellsOnALine
 from supplycalc.questions.day.several_wells import (
     WellsAhead,
-    comes_in,
     edges_of_wells,
+    empty_tank_sinks,
     levels_rest,
     pumped_by_all,
     standing,
@@ -184,7 +184,7 @@ def _several_ahead(
         wells = wells_ahead(parts, 0.0, None, (0.0, 0.0), falls, running)
         return Stretch(Motion([0.0], [0.0], wells.reach), segment, 0.0, 0.0, -1, (), NO_ENDS, wells)
     stores = state.mode == "tank"
-    falling = drawn > pumped if stores else pumped > comes_in(parts, falls, flows)
+    falling = drawn > pumped if stores else empty_tank_sinks(parts, pressure, falls, running)
     rungs = curve.segment_at(pressure, falling=falling)
     segment = rungs if curve.active else None
     total = segment.total if segment is not None else (0.0, 0.0)

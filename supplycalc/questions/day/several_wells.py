@@ -392,10 +392,21 @@ def standing(
     )
 
 
-def comes_in(wells: WellsOnALine, falls: Sequence[Length], flows: Sequence[Flow]) -> Flow:
-    """What flows into all wells."""
-    told = zip(_water_in(wells, falls, flows), flows, falls, strict=True)
-    return math.fsum(i0 + i1 * fall if area else flow for (area, i0, i1, _), flow, fall in told)
+def empty_tank_sinks(
+    wells: WellsOnALine,
+    pressure: Pressure,
+    falls: Sequence[Length],
+    running: Sequence[bool],
+) -> bool:
+    """Whether the pressure at an empty tank is about to fall, with the levels of running wells."""
+    cell = cell_at(wells, pressure, falls, running)
+    flows = cell.flows(pressure, falls, wells.specific_weight)
+    water = _water_in(wells, falls, flows)
+    sinking = [
+        (flow - i0 - i1 * fall) / area if area else 0.0
+        for (area, i0, i1, _), flow, fall in zip(water, flows, falls, strict=True)
+    ]
+    return math.fsum(map(mul, _level_slopes(wells, cell, (0.0, 0.0))[1], sinking)) < 0.0
 
 
 def falls_after(ahead: WellsAhead, span: Time) -> list[Length]:
