@@ -26,7 +26,7 @@ SMALL = SIZE - 1.0
 LEADING = 14.0
 EDGE = 8.0
 STYLES: tuple[Dashes, ...] = (SOLID, (8.0, 4.0), (2.0, 3.0), (10.0, 3.0, 2.0, 3.0), (4.0, 2.0))
-"""Of lines, in their order."""
+"""Of lines, the thick ones first, else in their order."""
 
 
 class Series(Struct, frozen=True, kw_only=True):
@@ -132,7 +132,7 @@ def plot(
         x, y = at(x_ticks[-1], level.y)
         marks.append(Stroke(points=((left, y), (right, y)), width=1.0, dashes=(3.0, 3.0)))
         ends.append((x, y, level.name, False))
-    for number, line in enumerate(series):
+    for number, line in enumerate(sorted(series, key=lambda line: not line.thick)):
         points = tuple(at(*point) for point in line.points)
         style = STYLES[number % len(STYLES)]
         marks.append(Stroke(points=points, width=2.6 if line.thick else 1.6, dashes=style))

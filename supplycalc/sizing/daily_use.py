@@ -14,6 +14,8 @@ from supplycalc.units.quantities import Flow, Minutes, Pressure, Share, Time, Vo
 
 LEAST_TOLD = 30.0
 """[s] a year below what it needs; less is told as none."""
+LEAST_SHOWN = 3.0
+"""[s] a year that a table in tenths of a minute still shows."""
 SELDOM = 0.02
 """Share of its use below which a shortage is seldom, beside a peak at which it falls short."""
 
@@ -135,9 +137,10 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         first = self.connections[0]
         rare = show(first.one_in_1000, "pressure", system)
         needs = show(first.required, "pressure", system)
+        rule = " for half a minute a year" if first.below >= LEAST_SHOWN else ""
         return (
-            f"nothing falls below its need: {first.label}, the tightest, gets {rare} in its worst "
-            f"minute of 1,000 and needs {needs}."
+            f"nothing falls below its need{rule}: {first.label}, the tightest, gets {rare} in its "
+            f"worst minute of 1,000 and needs {needs}."
         )
 
     def _short(self, system: UnitSystem) -> str:

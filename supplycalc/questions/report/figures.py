@@ -98,7 +98,21 @@ def service_figure(comparison: Comparison, design: Design, system: UnitSystem) -
         draw,
         f"Each point is the end of a run or a device; equipment takes its pressure at one place. "
         f"Lines are named by the size of {comparison.subject}, thick the one on this page; a line "
-        "ends where nothing is left.",
+        f"ends where nothing is left.{_joined(lines, chosen)}",
+    )
+
+
+def _joined(lines: Sequence[Series], chosen: str | None) -> str:
+    """Which lines end on the chosen one and lie on it before, as behind a reducing valve."""
+    last = {line.name: line.points[-1] for line in lines}
+    end = last.get(str(chosen))
+    names = [name for name, point in last.items() if point == end and name != chosen]
+    if not names:
+        return ""
+    verb = "ends" if len(names) == 1 else "end"
+    return (
+        f" {' and '.join(names)} {verb} on the line of {chosen}: from where they meet, as behind "
+        "a pressure reducing valve, this size changes nothing."
     )
 
 

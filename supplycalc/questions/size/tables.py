@@ -59,7 +59,7 @@ def margin_prices(design: Design) -> Table:
     return Table(
         title="What pressure to spare costs",
         columns=(
-            Column(name="to spare", dimension="pressure"),
+            Column(name="at least to spare", dimension="pressure", wrap=True),
             cost,
             Column(name="sizes that change", wrap=True),
         ),
