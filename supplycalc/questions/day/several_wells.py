@@ -178,7 +178,8 @@ def _shared_piece(
     i = min(max(bisect.bisect_right(shared.flow, flow + side) - 1, 0), last)
     low, high = shared.flow[i], shared.flow[i + 1]
     slope = (shared.pressure[i] - shared.pressure[i + 1]) / (high - low)
-    ends = (low if i else -math.inf, high if i < last else math.inf)
+    slack = 2.0 * SLACK * (flow + 1e-3)
+    ends = (low - slack if i else -math.inf, high + slack if i < last else math.inf)
     return -shared.pressure[i] - slope * low, slope, ends
 
 
@@ -322,7 +323,9 @@ def _series(
         low, high = part.supply_curve.ends(piece)
         if math.isfinite(most):
             low = max(low, part.supply_curve.pressure_at(most))
-        ends.append((low, high))
+        # as far beyond as a state may lie on it: the laws of both sides are the same there
+        slack = 2.0 * SLACK
+        ends.append((low - slack * (abs(low) + 1e3), high + slack * (abs(high) + 1e3)))
     return WellsAhead(
         falls=tuple(s),
         flows=tuple(q),
