@@ -267,6 +267,12 @@ def _set_pressure(reporter: Reporter, source: Entry, pump: Entry, system: UnitSy
         )
         reporter.report(path, message)
         return
+    if kind == "constant-pressure" and pump.missing("set_pressure"):
+        message = (
+            f"{pump.label}: the pressure that a constant-pressure pump holds is missing, such as "
+            'set_pressure = "55 psi"; a pump on a switch is "submersible" or "jet"'
+        )
+        reporter.report(pump.path, message)
     cut_in, cut_out = source.get("cut_in"), source.get("cut_out")
     if set_pressure is None:
         return
