@@ -68,6 +68,7 @@ RULES: tuple[Rule, ...] = (
     well.yield_short,
     open_water.inflow_short,
     open_water.fill_outruns_well,
+    open_water.height_before_open_tank,
     open_water.open_water_runs_out,
     well.short_cycling,
     well.held_tank_small,

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec.structs import replace
+
+from supplycalc.findings.line_profile import AIR_VALVE
 from supplycalc.findings.rule import Remark, Values, rule
 from supplycalc.model import WaterSource
+from supplycalc.network import wellhead
 from supplycalc.sizing.design import Design
+from supplycalc.sizing.pressure_range import heights_before_open_tank
 from supplycalc.supply.day_need import day_need
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.open_water import fill_of, inflow_of
+from supplycalc.supply.pump import curve_known
+from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.units import DAY, HOUR
 
 ORDINARY = 0.5
@@ -99,3 +106,32 @@ def fill_outruns_well(design: Design) -> Iterator[Remark]:
             values=((fill.pump, "flow"), (fill.sustained, "flow")),
             remedy="throttle it to little more than the well gives, and fit dry-run protection",
         )
+
+
+@rule("height-before-open-tank", "warn")
+def height_before_open_tank(design: Design) -> Iterator[Remark]:
+    """Heights on the way to an open tank: the well's pump lifts over them, and air gets in."""
+    for house, top in heights_before_open_tank(design):
+        source = house.source
+        if not curve_known(house) or flow_at_pressure(house, 0.0) == 0.0:
+            continue
+        over = replace(house, source=replace(source, elevation=top.height))
+        flow, above = flow_at_pressure(over, 0.0), top.height - source.elevation
+        if flow == 0.0:
+            yield Remark(
+                level="fail",
+                where=top.name,
+                message="lies {0} above the tank's inlet, and the well's pump does not lift water "
+                "that high",
+                values=((above, "length"),),
+                remedy="lead the line round the height, or fit a pump that lifts over it",
+            )
+        elif top.height > wellhead(source) and top.below_at_rest > 0.0:
+            yield Remark(
+                where=top.name,
+                message="lies {0} above the tank's inlet: whenever the pump stops water hangs "
+                "there below the air's pressure, and the line draws in air and dirt; with air let "
+                "in there the pump gives {1}",
+                values=((above, "length"), (flow, "flow")),
+                remedy=f"{AIR_VALVE}, or lead the line round the height",
+            )

@@ -22,7 +22,7 @@ from supplycalc.model import Loss
 from supplycalc.sizing.choices import in_shop, valve_limit
 from supplycalc.sizing.design import CREST, Design, DeviceResult, Level, OutletResult
 from supplycalc.sizing.minimums import largest_permitted
-from supplycalc.sizing.pressure_range import crests
+from supplycalc.sizing.pressure_range import BEFORE_TANK, crests
 from supplycalc.sizing.source_changes import USUAL_SETTINGS, valve_place
 from supplycalc.tables import Citation, code_limit
 from supplycalc.units.quantities import Pressure
@@ -65,12 +65,15 @@ def crest(design: Design) -> Iterator[Remark]:
         if top.below_at_rest > PRESSURE_SLACK:
             yield Remark(
                 where=top.name,
-                message="water does not get over it even with nothing running: {0} more are "
-                "needed just to reach it",
+                message="stands {0} below the air's pressure while the pump rests: the line draws "
+                "in air and dirt there"
+                if top.index == BEFORE_TANK
+                else "water does not get over it even with nothing running: {0} more are needed "
+                "just to reach it",
                 values=((top.below_at_rest, "pressure"),),
                 remedy="raise the pressure at the source by more than {0}, or lead the line round "
                 "the height",
-                remedy_values=((top.below_flowing, "pressure"),),
+                remedy_values=((max(top.below_at_rest, top.below_flowing), "pressure"),),
             )
         else:
             from supplycalc.sizing.crest_changes import full_up_to

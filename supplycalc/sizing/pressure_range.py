@@ -188,17 +188,43 @@ def crests(design: Design) -> tuple[Crest, ...]:
 
 
 def _crests_before_tank(design: Design) -> Iterator[Crest]:
-    """The worst height between pump and tank that stands below the air's pressure."""
-    low = [
-        top
-        for before in design.stretches[:-1]
-        for run in before.runs
-        if run.index > len(before.house.suction)
-        for top in _inside(before, run, BEFORE_TANK, standing_pressures(before))
-        if top.height > before.house.source.elevation and min(top.at_rest, top.flowing) < 0.0
+    """The worst height between pump and pressure tank that stands below the air's pressure."""
+    if design.house.source.filled_by is None:
+        low = [
+            top
+            for before in design.stretches[:-1]
+            for top in _heights_above_end(before)
+            if min(top.at_rest, top.flowing) < 0.0
+        ]
+        if low:
+            yield min(low, key=lambda top: top.flowing)
+
+
+def heights_before_open_tank(design: Design) -> Iterator[tuple[House, Crest]]:
+    """The highest place of each line to an open tank that lies above that line's end, with the
+    house as its well sees it."""
+    if design.house.source.filled_by is None:
+        return
+    apart = lines_apart(well_side(design.house))
+    for house, before in zip(apart, design.stretches[:-1], strict=True):
+        tops = tuple(_heights_above_end(before))
+        if tops:
+            yield house, max(tops, key=lambda top: top.height)
+
+
+def _heights_above_end(before: Design) -> Iterator[Crest]:
+    """The places of known height of a line before the tank that lie above its end."""
+    tree, at_rest, flowing = before.tree, standing_pressures(before), _flowing(before)
+    behind_pump = len(before.house.suction) + 1
+    tops = [
+        Crest(tree.points[i], BEFORE_TANK, tree.names[i], height, 1.0, at_rest[i], flowing[i])
+        for i, height in enumerate(tree.elevation)
+        if i >= behind_pump and tree.known_elevation[i]
     ]
-    if low:
-        yield min(low, key=lambda top: top.flowing)
+    for run in before.runs:
+        if run.index >= behind_pump:
+            tops += _inside(before, run, BEFORE_TANK, at_rest)
+    yield from (top for top in tops if top.height > before.house.source.elevation)
 
 
 def _inside(

@@ -255,6 +255,23 @@ def test_water_does_not_get_over_a_hill_that_is_too_high() -> None:
     assert not sized(over_a_hill(150.0)).ok
 
 
+def test_a_height_between_pump_and_tank_where_two_runs_meet() -> None:
+    """110 ft over the gauge are 47.7 psi against 40; between two runs as inside a run's profile."""
+    up = replace(offset_pipe(200.0), name="up", end="ridge")
+    down = replace(offset_pipe(200.0), name="down", start="ridge")
+    ridge = Point(name="ridge", elevation=110.0 * FOOT)
+    house = well_house(line=(drop_pipe(150.0), up, down))
+    house = replace(house, points=(*house.points, ridge))
+    (crest,) = crests(sized(house))
+    above = 110.0 * FOOT - house.source.elevation
+    finding = only(house, "crest")
+
+    assert crest.name == "ridge"
+    assert psi(crest.below_at_rest) == pytest.approx(above / FOOT * PSI_PER_FOOT - 40.0, rel=1e-3)
+    assert "while the pump rests" in finding.message
+    assert finding.remedy_values[0][0] >= crest.below_at_rest
+
+
 @pytest.mark.parametrize("system", ["us", "metric"])
 def test_no_pressure_below_zero_is_shown_at_a_crest(system: UnitSystem) -> None:
     """The account says that water is sucked over the hill; behind it there is pressure again."""

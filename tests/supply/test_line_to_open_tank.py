@@ -151,19 +151,56 @@ def test_a_booster_that_runs_already_buys_no_tank_but_the_line() -> None:
     assert "well" in groups
 
 
-def test_frost_and_crests_are_judged_there() -> None:
-    """42 inches over a frost depth of 60; a way over a hill 20 ft above the cistern."""
+def hill(height: float) -> str:
+    """The line over a hill so high [ft]; the tank's inlet stands at -3 ft."""
+    way = f'[["0 ft", "2 ft"], ["60 ft", "{height} ft"], ["120 ft", "-3 ft"]]'
+    return LINE.replace('length   = "120 ft"', f'length = "120 ft"\nprofile = {way}')
+
+
+def told_at(design: Design, code: str) -> list[tuple[str, str]]:
+    """Level and place of what one rule found."""
+    return [(it.level, it.where) for it in design.findings if it.code == code]
+
+
+def test_frost_is_judged_there() -> None:
+    """42 inches over a frost depth of 60."""
     frost = sized(("[water]", '[limits]\nfrost_depth = "60 in"\n\n[water]'))
-    hill = LINE.replace(
-        'length   = "120 ft"',
-        'length = "120 ft"\nprofile = [["0 ft", "2 ft"], ["60 ft", "17 ft"], ["120 ft", "-3 ft"]]',
-    )
-    over = sized((LINE, hill))
     told = [it for it in frost.findings if "line to the cistern" in it.where]
 
     assert any("frost" in it.code for it in told)
-    assert [it.name for it in crests(over)] == ["line to the cistern at 60 ft"]
+
+
+@pytest.mark.parametrize("split", ["", "split = true\n"])
+def test_a_height_above_the_tank_is_told_of_whether_the_line_is_split_or_not(split: str) -> None:
+    """20 ft over the inlet: the tank's own level can't mend what hangs there at rest. Over 58 ft
+    below the datum a pump of 70 ft at rest gets to the inlet at -3 ft, and not to 17 ft."""
+    way = (LINE, hill(17.0).replace("profile", f"{split}profile"))
+    weak = ('"260 ft"], ["0.7 gpm", "70 ft"]', '"70 ft"], ["0.7 gpm", "65 ft"]')
+    over, short = sized(way), sized(way, weak)
+    [(level, where)] = told_at(over, "height-before-open-tank")
+
+    assert crests(over) == ()
     assert over.profiles[0].name == "line to the cistern"
+    assert level == "warn"
+    assert "line to the cistern" in where
+    assert over.ok
+    assert [level for level, _ in told_at(short, "height-before-open-tank")] == ["fail"]
+
+
+def test_what_the_pump_gives_over_a_height() -> None:
+    """By hand: its curve, 0.7 gpm at 70 ft to 1 gpm at none, against 60 ft of depth below 2 ft and
+    the height, with hardly a foot of friction at such a flow."""
+    [remark] = [it for it in sized((LINE, hill(7.0))).findings if it.code.startswith("height-be")]
+    (above, _), (flow, _) = remark.values
+
+    assert above == pytest.approx(10.0 * FOOT)
+    lift = 7.0 + 58.0
+    assert flow / GPM == pytest.approx(0.7 + 0.3 * (70.0 - lift) / 70.0, rel=0.01)
+
+
+def test_a_line_that_only_falls_has_no_height() -> None:
+    """The scenario's wellhead lies 5 ft over the inlet."""
+    assert told_at(DESIGN, "height-before-open-tank") == []
 
 
 def test_well_shows_other_sizes_of_it() -> None:
