@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -39,6 +40,7 @@ WIDE_TABLE = 9
 CHART_WIDTH, PHONE = 640.0, 340.0
 MOST_PLOT = 700.0
 """A picture wider than that is a drawing, and is printed as wide as the sheet."""
+MIXED_SIZE = re.compile(r"\d+-\d+/\d+")
 WORDS = {"fail": "Fails", "warn": "Warning", "note": "Note"}
 
 
@@ -69,6 +71,7 @@ def to_page(document: Document, *, watched: str = "") -> str:
         lstrip_blocks=True,
         undefined=StrictUndefined,
     )
+    environment.filters["whole"] = _whole_sizes
     template = environment.get_template("page.html.jinja")
     sections = _sections(document.blocks, document.system)
     return template.render(
@@ -79,6 +82,13 @@ def to_page(document: Document, *, watched: str = "") -> str:
         sections=sections[1:],
         watched=watched,
     )
+
+
+def _whole_sizes(text: str) -> str:
+    """A text, escaped, with sizes such as 1-1/4 kept from breaking at their hyphen."""
+    from markupsafe import Markup, escape
+
+    return Markup(MIXED_SIZE.sub(r'<span class="size">\g<0></span>', str(escape(text))))
 
 
 def _sections(blocks: Iterable[Block], system: UnitSystem) -> list[dict[str, Any]]:

@@ -111,6 +111,31 @@ def test_the_thick_line_among_the_options_is_the_size_of_the_page(tmp_path: Path
     assert all(re.search(r"<text[^>]*bold[^>]*>1-1/4</text>", svg) for svg in names)
 
 
+def test_the_caption_of_the_options_says_where_their_lines_are_one(tmp_path: Path) -> None:
+    """Behind a reducing valve they are; where all fail, the page has other sizes than they."""
+    valve = written(tmp_path, SCENARIOS / "town-house.toml")
+    fails = written(tmp_path, SCENARIOS / "tower-loft.toml")
+
+    assert "40x3.7 and 50x4.6 end on the line of 32x3.0: from where they meet" in valve
+    assert "end on the line of" not in fails
+    assert "thick the one on this page, though with every other size chosen anew" in fails
+
+
+def test_a_page_on_which_something_fails_does_not_open_as_good(tmp_path: Path) -> None:
+    """Hot pipe over the code's length fails beside pressures that are kept."""
+    page = written(tmp_path, SCENARIOS / "bunkhouse.toml")
+
+    assert "Fails as well:" in page
+    assert 'class="verdict care"' in page
+
+
+def test_a_size_is_not_broken_at_its_hyphen(tmp_path: Path) -> None:
+    """1-1/4 at the end of a line would read as 1, then 1/4."""
+    page = written(tmp_path, SCENARIOS / "ridge-cottage.toml")
+
+    assert 'service at <span class="size">1-1/4</span>' in page
+
+
 def test_markup_in_names_comes_out_as_text(tmp_path: Path) -> None:
     """In the page, its drawings and its alternative texts."""
     text = cottage(tmp_path).read_text()

@@ -97,9 +97,18 @@ def service_figure(comparison: Comparison, design: Design, system: UnitSystem) -
     return both(
         draw,
         f"Each point is the end of a run or a device; equipment takes its pressure at one place. "
-        f"Lines are named by the size of {comparison.subject}, thick the one on this page; a line "
-        f"ends where nothing is left.{_joined(lines, chosen)}",
+        f"Lines are named by the size of {comparison.subject}, thick the one on this page"
+        f"{_anew(comparison, design, chosen)}; a line ends where nothing is left."
+        f"{_joined(lines, chosen)}",
     )
+
+
+def _anew(comparison: Comparison, design: Design, chosen: str | None) -> str:
+    """What is said where the chosen option has other sizes than the page, as where all fail."""
+    of_chosen = (option.design for option in comparison.options if str(option.size) == chosen)
+    if all(option is None or option.sizes == design.sizes for option in of_chosen):
+        return ""
+    return ", though with every other size chosen anew"
 
 
 def _joined(lines: Sequence[Series], chosen: str | None) -> str:
@@ -107,7 +116,7 @@ def _joined(lines: Sequence[Series], chosen: str | None) -> str:
     last = {line.name: line.points[-1] for line in lines}
     end = last.get(str(chosen))
     names = [name for name, point in last.items() if point == end and name != chosen]
-    if not names:
+    if not names or end is None or end[1] <= 0.0:
         return ""
     verb = "ends" if len(names) == 1 else "end"
     return (

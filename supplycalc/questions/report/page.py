@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
+from msgspec.structs import replace
+
 from supplycalc.demand.method import method_record
 from supplycalc.output.blocks import (
     Account,
@@ -62,11 +64,13 @@ KEY = (
 def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     """The blocks of the page."""
     design = report.design
-    yield verdict_block(design, system)
+    beside = list(_fails_beside(report, system))
+    verdict = verdict_block(design, system)
+    yield replace(verdict, mood="care") if beside else verdict
     yield from second_verdict(design, system)
     yield Paragraph(text=_basis(design, system))
     yield from _remedies(design, system)
-    yield from _fails_beside(report, system)
+    yield from beside
     yield Heading("The supply")
     yield from figures(report.drawn, system)
     yield Heading(f"Pressure on the way to {design.worst.name}")

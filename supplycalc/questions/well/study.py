@@ -172,7 +172,7 @@ def _by_gravity(check: WellCheck, system: UnitSystem) -> str:
     needed = show(water.needed, "volume", system)
     comes = "how much comes to it is not known"
     if water.comes is not None and water.inflow is not None:
-        flow, day = show(water.inflow, "flow", system), show(water.comes, "volume", system)
+        flow, day = water.inflow_said(system), show(water.comes, "volume", system)
         comes = f"{flow} come to it, {day} a day"
     spare = amount(worst.margin, system)
     enough = water.comes is None or water.comes >= water.needed

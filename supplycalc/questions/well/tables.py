@@ -242,8 +242,8 @@ def water_table(supply: OpenSource, system: UnitSystem) -> Table:
     """What comes to open water, what is needed, and how long it lasts."""
     rows: list[tuple[Cell, ...]] = []
     if supply.inflow is not None and supply.comes is not None:
-        comes = show(supply.inflow, "flow", system)
-        rows.append(("comes to it", f"{comes}, {show(supply.comes, 'volume', system)} a day"))
+        a_day = show(supply.comes, "volume", system)
+        rows.append(("comes to it", f"{supply.inflow_said(system)}, {a_day} a day"))
     planned = f"{supply.people} people need, as a supply is planned"
     rows.append((planned, f"{show(supply.needed, 'volume', system)} a day"))
     for name, hours in (
