@@ -21,7 +21,7 @@ from supplycalc.model import Manifold
 from supplycalc.sizing.choices import FeedOrder
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.minimums import INCH_FAMILY, at_least, is_service, smallest_service
-from supplycalc.supply.well_line import trench_runs
+from supplycalc.supply.well_line import every_trench_run
 from supplycalc.tables import code_limit
 
 
@@ -225,8 +225,8 @@ def manifold_ports(design: Design) -> Iterator[Remark]:
 
 
 def _services(design: Design) -> Iterator[RunResult]:
-    """Runs of the water service, those from a wellhead too, without branches to one fixture."""
-    trench = {run.name for run in trench_runs(design.house)}
+    """Runs of the water service, those from wellheads too, without branches to one fixture."""
+    trench = {run.name for run in every_trench_run(design.house)}
     for result in design.every_run:
         if result.before_tank:
             service = result.name in trench

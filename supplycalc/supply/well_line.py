@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from msgspec.structs import replace
+
 from supplycalc.hydraulics.devices import device_loss_with_slope, loss_of_device
 from supplycalc.hydraulics.fittings import counted_length, fitting_k
 from supplycalc.hydraulics.pressure import pipe_loss_with_slope
@@ -22,6 +24,12 @@ def trench_runs(house: House) -> tuple[Run, ...]:
     runs = [link for link in house.line if isinstance(link, Run)]
     hangs = not house.suction and house.line[:1] == tuple(runs[:1])
     return tuple(runs[1:] if hangs else runs)
+
+
+def every_trench_run(house: House) -> tuple[Run, ...]:
+    """The same of all wells, of what they share once."""
+    apart = (replace(house, suction=(), line=well.line) for well in house.joined_wells)
+    return tuple(run for each in (house, *apart) for run in trench_runs(each))
 
 
 def tank_place_known(house: House) -> bool:

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
+import pytest
+
+import supplycalc as sc
 from tests.commands.files import SCENARIOS, cottage, run
+from tests.houses import FOOT
+from tests.two_wells import BOTH
 
 RIDGE = SCENARIOS / "ridge-cottage.toml"
 
@@ -72,3 +78,17 @@ def test_the_pipe_from_the_well_is_locked_in_too() -> None:
     assert text.startswith("The pipe from the well, 180 ft in size 1, gets locked in")
     assert "'supplycalc well' shows" in text
     assert "Nothing gets locked in" not in text
+
+
+def test_the_pipe_of_every_well_is_locked_in(tmp_path: Path) -> None:
+    """Two wells whose lines give no cover: all of them, and a command that knows them."""
+    file = tmp_path / "two.toml"
+    file.write_text(BOTH.replace('buried = "42 in"\n', ""), encoding="utf-8")
+    text = " ".join(run("slab", file).stdout.split())
+    names = ("trench", "tee to house", "lower trench")
+    trenches = [run.length for run in sc.load(file).every_run if run.name in names]
+    told = sum(float(feet) for feet in re.findall(r"(\d+) ft in size", text))
+
+    assert text.startswith("The pipe from the wells, ")
+    assert told == pytest.approx(sum(trenches) / FOOT)
+    assert "'supplycalc compare' shows" in text

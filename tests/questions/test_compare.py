@@ -14,6 +14,7 @@ from supplycalc.questions.compare.study import compare, with_material, with_sett
 from supplycalc.questions.size.study import size
 from supplycalc.units import INCH, PSI
 from tests.commands.files import cottage
+from tests.two_wells import BOTH, FIRST
 
 
 @pytest.fixture
@@ -168,3 +169,27 @@ def test_where_none_works_the_size_that_does_is_named(tmp_path: Path) -> None:
     assert compare(house, run="service", sizes=("3/4", "1-1/4")).otherwise is None
     high = reading.load(cottage(tmp_path, bath="90 ft"))
     assert compare(high, run="service", sizes=("3/4",)).otherwise is None
+
+
+@pytest.mark.parametrize("name", ["trench", "tee to house"])
+def test_of_the_line_to_the_tank_it_takes_what_size_takes(name: str) -> None:
+    """A small pump: narrower pipe passes, too, but throttles it, so that it is not advised."""
+    curve = FIRST[FIRST.index("[[") : FIRST.index("]]")]
+    small = '[["0 gpm", "240 ft"], ["5 gpm", "220 ft"], ["8 gpm", "175 ft"], ["12 gpm", "60 ft"'
+    house = reading.loads(FIRST.replace(curve, small).replace("3 gpm", "13 gpm"), "one.toml")
+    result = compare(house, run=name)
+
+    assert result.cheapest is not None
+    assert result.cheapest.size == size(house, mend=False).sizes[name] == "1-1/4"
+    assert [it.size for it in result.options[: result.best] if it.ok] == ["3/4", "1"]
+    assert "hardly throttles the pump" in result.answer("us")
+
+
+def test_the_line_of_a_second_well_is_a_service_too() -> None:
+    """No code takes half inch for one."""
+    option = compare(reading.loads(BOTH, "two.toml"), run="lower trench", sizes=("1/2",)).options[0]
+
+    assert option.design is not None
+    assert [it.where for it in option.design.findings if it.code == "service-under-minimum"] == [
+        "lower trench"
+    ]

@@ -21,6 +21,7 @@ from supplycalc.records import Form, Result, fields_to_data, to_data
 from supplycalc.records.sentences import CITED, amount
 from supplycalc.sizing.changes import raise_switch
 from supplycalc.sizing.design import THIN_MARGIN, Design, LineDesign, RunResult, cost_data
+from supplycalc.sizing.line import SAME_FLOW
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Pressure, Setting, Velocity
 
@@ -152,8 +153,25 @@ class Comparison(Result, frozen=True, kw_only=True):
     @property
     def cheapest(self) -> ComparedOption | None:
         """The cheapest option that passes, or the lowest setting where only that changes."""
+        return min(self._open_to_choice, key=_cost if self.runs else _setting, default=None)
+
+    @property
+    def _open_to_choice(self) -> list[ComparedOption]:
+        """The options that pass; of runs before the tank, as `size` chooses them, only those that
+        let the pump give what it should, where any does."""
         passing = [option for option in self.options if option.ok]
-        return min(passing, key=_cost if self.runs else _setting, default=None)
+        wanted: dict[float | None, float] = {}
+        for option in passing:
+            if self.runs and option.line is not None and option.line.by_pump:
+                most = max(wanted.get(option.setting, 0.0), option.line.wanted)
+                wanted[option.setting] = most
+        enough = [
+            option
+            for option in passing
+            if option.line is None
+            or option.line.flow * SAME_FLOW >= wanted.get(option.setting, 0.0)
+        ]
+        return enough or passing
 
     @property
     def best(self) -> int | None:
@@ -163,8 +181,8 @@ class Comparison(Result, frozen=True, kw_only=True):
     @property
     def cheapest_unflawed(self) -> ComparedOption | None:
         """The cheapest option that passes and keeps its velocity limit in the compared runs."""
-        passing = [option for option in self.options if option.ok and not option.too_fast]
-        return min(passing, key=_cost, default=None)
+        unflawed = [option for option in self._open_to_choice if not option.too_fast]
+        return min(unflawed, key=_cost, default=None)
 
     def label(self, option: ComparedOption, system: UnitSystem) -> str:
         """The choice in words, e.g. "service at 3/4 with cut-in 40.0 psi"."""
@@ -197,6 +215,8 @@ class Comparison(Result, frozen=True, kw_only=True):
             least = "is the lowest that works"
         elif len(self.options) > 1:
             least = "works and is the choice with least pipe"
+            if any(option.ok and _cost(option) < _cost(best) for option in self.options):
+                least += " that hardly throttles the pump"
         text = f"{self.label(best, system)} {least}, with {spare} to spare at {worst.name}"
         line = best.line
         if line is not None and line.by_pump:

@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.demand import book_of
+from supplycalc.findings.words import listed
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Run, Side
 from supplycalc.questions.size.study import size
@@ -28,7 +29,7 @@ from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design, DesignAnswer, RunResult
 from supplycalc.sizing.pressure_range import pipe_pressures
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
-from supplycalc.supply.well_line import trench_runs
+from supplycalc.supply.well_line import every_trench_run
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow, Mass, Pressure
 
@@ -145,14 +146,20 @@ class SlabStudy(DesignAnswer, frozen=True, kw_only=True):
     def pipe_from_the_well(self, system: UnitSystem) -> str:
         """Pipe from the well of which no cover is given lies in a trench all the same; empty where
         there is none."""
-        pipes = [pipe for pipe in trench_runs(self.house) if not is_locked(pipe)]
+        pipes = [pipe for pipe in every_trench_run(self.house) if not is_locked(pipe)]
         if not pipes:
             return ""
-        length = show(sum(pipe.length for pipe in pipes), "length", system)
+        lengths: dict[str | None, float] = {}
+        for pipe in pipes:
+            lengths[pipe.size] = lengths.get(pipe.size, 0.0) + pipe.length
+        several = bool(self.house.joined_wells)
+        told = listed(
+            f"{show(length, 'length', system)} in size {size}" for size, length in lengths.items()
+        )
         return (
-            f"The pipe from the well, {length} in size {pipes[0].size}, "
-            "gets locked in when its trench is filled: 'supplycalc well' shows what other sizes "
-            "would do."
+            f"The pipe from the well{'s' if several else ''}, {told}, gets locked in when its "
+            f"trench is filled: 'supplycalc {'compare' if several else 'well'}' shows what other "
+            "sizes would do."
         )
 
 
