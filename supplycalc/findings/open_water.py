@@ -108,7 +108,7 @@ def fill_outruns_well(design: Design) -> Iterator[Remark]:
         )
 
 
-@rule("height-before-open-tank", "warn")
+@rule("height-before-open-tank", "warn", well=True)
 def height_before_open_tank(design: Design) -> Iterator[Remark]:
     """Heights on the way to an open tank: the well's pump lifts over them, and air gets in."""
     for house, top in heights_before_open_tank(design):

@@ -257,7 +257,7 @@ def precharge(design: Design) -> Iterator[Remark]:
                 "set it to {0}, with the pump switched off and locked out and the tank drained; "
                 "never open a tank under pressure"
             ),
-            remedy_values=((wanted, "pressure"),),
+            remedy_values=((wanted, "setting"),),
             source=rule.citation,
         )
 

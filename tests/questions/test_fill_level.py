@@ -19,6 +19,8 @@ from supplycalc.questions.day.fill_level import FillLevel
 from supplycalc.questions.day.pump_system import wells_on_a_line
 from supplycalc.questions.day.study import day
 from supplycalc.questions.size.study import size
+from supplycalc.questions.well.study import well_check
+from supplycalc.questions.well.tables import shares_table
 from supplycalc.reading import load, loads
 from supplycalc.reading.writing import write
 from supplycalc.supply.open_water import fill_of
@@ -155,8 +157,11 @@ def test_two_weak_wells_fill_one_cistern() -> None:
     [first, second] = well_shares(well_side(both.house))
     fill = fill_of(both.house)
     told = day(both, days=20, seed=1)
+    columns = {column.name for column in shares_table(well_check(both)).columns}
 
     assert both.house.further_wells == ()
+    assert "gives" in columns
+    assert not any("cut-" in name or name == "halfway" for name in columns)
     assert both.pump == single.pump
     assert [run.nominal for run in both.runs] == [run.nominal for run in single.runs]
     assert fill is not None

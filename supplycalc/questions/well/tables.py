@@ -48,20 +48,24 @@ def points_table(check: WellCheck) -> Table:
 
 
 def shares_table(check: WellCheck) -> Table:
-    """What each of several wells gives."""
+    """What each of several wells gives; into an open tank there is no switch by pressure."""
+    opens = check.house.source.open_water
+    at_switch = (
+        Column(name="halfway", of="halfway"),
+        Column(name="at cut-out", of="at_cut_out"),
+    )
     return table_of(
         "Each well's share, all pumps running",
         WellShare,
         check.shares,
         (
             Column(name="well", of="name", wrap=True),
-            Column(name="at cut-in", of="at_cut_in"),
+            Column(name="gives" if opens else "at cut-in", of="at_cut_in"),
             Column(name="share", of="share"),
-            Column(name="halfway", of="halfway"),
-            Column(name="at cut-out", of="at_cut_out"),
+            *(() if opens else at_switch),
             Column(name="sustains", of="sustained"),
             Column(name="lasts", of="lasting"),
-            Column(name="alone at cut-in", of="alone", wrap=True),
+            Column(name="alone" if opens else "alone at cut-in", of="alone", wrap=True),
         ),
     )
 
@@ -69,7 +73,7 @@ def shares_table(check: WellCheck) -> Table:
 def share_heads_table(check: WellCheck) -> Table:
     """Against what each of several pumps works."""
     return table_of(
-        "Each pump's duty at cut-in",
+        "Each pump's duty" + ("" if check.house.source.open_water else " at cut-in"),
         WellShare,
         check.shares,
         (
