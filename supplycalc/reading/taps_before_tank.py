@@ -32,10 +32,7 @@ def with_taps_before_tank(house: House) -> House:
     if not starts:
         return house
     back = house.line[min(between[start] for start in starts) + 1 :]
-    problems = list(_no_way_back(back))
-    if house.further_wells:
-        message = "what hangs on a line before the tank is reckoned with for one well alone"
-        problems.append(Problem(place=house.source.place, message=message))
+    problems = [*_no_way_back(back), *_beside_a_meeting(house, between)]
     if problems:
         raise InputError(problems)
     heights = {point.name: point for point in house.points}
@@ -81,6 +78,21 @@ def _behind(house: House) -> Iterator[Any]:
     yield from (*house.runs, *house.devices, *house.manifolds)
     for fixture in house.fixtures:
         yield from fixture.branches
+
+
+def _beside_a_meeting(house: House, between: dict[str, int]) -> Iterator[Problem]:
+    """Taps on the first well's line where the water of the others does not pass."""
+    if not house.further_wells:
+        return
+    joins = house.further_wells[0].joins
+    meeting = between.get(joins, len(house.line))
+    for link in _behind(house):
+        if between.get(link.start, meeting) < meeting:
+            message = (
+                f"{quoted(link.name)} hangs on the line of one well before the others join; let it "
+                f"start from {quoted(joins)}, where they meet, or behind"
+            )
+            yield Problem(place=link.place, message=message)
 
 
 def _no_way_back(back: tuple[Run | Device, ...]) -> Iterator[Problem]:

@@ -16,6 +16,7 @@ from supplycalc.questions.parts.study import parts_of
 from supplycalc.questions.size.study import size
 from supplycalc.reading.writing import write
 from supplycalc.supply.well_line import loss_with_slope
+from tests.two_wells import BOTH
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 TEXT = (SCENARIOS / "slow-well.toml").read_text(encoding="utf-8")
@@ -150,3 +151,43 @@ def test_a_tee_in_the_line_is_what_it_takes_to_buy() -> None:
 
     assert ("tee", "1 x 1 x 3/4") in needs(TEXT + HYDRANT)
     assert not any(kind == "transition-fitting" for kind, _ in needs(TEXT + HYDRANT))
+
+
+AT_TEE = """
+[[fixture]]
+name = "hydrant"
+kind = "yard-hydrant"
+elevation = "0 ft"
+cold = { from = "well tee", length = "10 ft", material = "pe-cts-sdr9" }
+"""
+
+
+def test_where_two_wells_meet_it_is_fed_back_too() -> None:
+    """The wells and the house are what they were; the hydrant has the tank's pressure less height
+    and what the line in common takes, and while both pumps run it has more."""
+    shared = BOTH.replace('length = "60 ft"\n', 'length = "60 ft"\nsize = "1-1/4"\n')
+    house = sc.loads(shared + AT_TEE)
+    design, without = size(house, mend=False), size(sc.loads(shared), mend=False)
+    margins = {outlet.name: outlet.residual for outlet in without.outlets}
+    back, branch = (
+        design.run(name) for name in ("tee to house, back from the tank", "hydrant cold")
+    )
+    weight = specific_weight(house.water.cold)
+    tap = next(outlet for outlet in design.outlets if outlet.name == "hydrant")
+    states = {case.source.name: case.total for case in flow(house, ["hydrant"]).cases}
+
+    assert write(sc.loads(write(house))) == write(house)
+    assert {o.name: o.residual for o in design.outlets if o.name != "hydrant"} == pytest.approx(
+        margins, rel=1e-9
+    )
+    assert house.source.cut_in is not None
+    assert tap.residual == pytest.approx(
+        house.source.cut_in - 6 * 0.3048 * weight - back.loss - branch.loss, rel=1e-9
+    )
+    assert states["pump running"] > states["cut-in"]
+
+
+def test_before_two_wells_meet_it_is_refused() -> None:
+    """There only one well's water passes."""
+    with pytest.raises(sc.InputError, match="start from 'well tee', where they meet, or behind"):
+        sc.loads(BOTH + AT_TEE.replace("well tee", "wellhead"))
