@@ -405,7 +405,8 @@ def _elevations(
 
 
 def _given_heights(house: House, links: Iterable[Run | Device]) -> dict[str, float]:
-    """Heights of points that the file gives, else those that profiles of the links give [m]."""
+    """Heights of points that the file gives, else those that profiles of the links or the gauges
+    of further pressure tanks give [m]."""
     given: dict[str, float] = {}
     for point in house.points:
         height = point.elevation if point.elevation is not None else point.at and point.at[2]
@@ -415,6 +416,9 @@ def _given_heights(house: House, links: Iterable[Run | Device]) -> dict[str, flo
         if isinstance(link, Run) and link.profile:
             given.setdefault(link.start, link.profile[0][1])
             given.setdefault(link.end, link.profile[-1][1])
+    for tank in house.far_tanks:
+        if tank.at is not None and tank.elevation is not None:
+            given.setdefault(tank.at, tank.elevation)
     return given
 
 

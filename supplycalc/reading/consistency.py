@@ -7,7 +7,7 @@ from supplycalc.model import SOURCE
 from supplycalc.reading.links import Entries
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size, not_a_size
-from supplycalc.reading.well_line import gauge_heights
+from supplycalc.reading.well_line import far_tanks, gauge_heights
 from supplycalc.units import UnitSystem, show
 
 WELL_ONLY = ("cut_in", "cut_out", "tank", "pump", "well")
@@ -387,7 +387,7 @@ def _draw(reporter: Reporter, draw: Entry, fixtures: list[Entry]) -> None:
 
 
 def _gauge_height(reporter: Reporter, entries: Entries, system: UnitSystem) -> None:
-    """Two places of the file that give the gauge two heights."""
+    """Two places of the file that give the gauge of a pressure tank two heights."""
     given = list(gauge_heights(entries))
     for entry, height in given[1:]:
         if abs(height - given[0][1]) >= SAME_HEIGHT:
@@ -397,6 +397,13 @@ def _gauge_height(reporter: Reporter, entries: Entries, system: UnitSystem) -> N
                 f"({words})"
             )
             reporter.report(entry.path, message)
+    points = {point.get("name"): point.get("elevation") for point in entries["point"]}
+    for tank in far_tanks(entries):
+        height, at = tank.get("elevation"), tank.get("at")
+        if None not in (height, points.get(at)) and abs(height - points[at]) >= SAME_HEIGHT:
+            words = " and ".join(show(each, "elevation", system) for each in (height, points[at]))
+            message = f"{tank.label}: its gauge and {quoted(at)} have two heights ({words})"
+            reporter.report((*tank.path, "elevation"), message)
 
 
 def _height(reporter: Reporter, entry: Entry, system: UnitSystem) -> None:

@@ -11,7 +11,7 @@ from supplycalc.model import TANK_INLET, Run
 from supplycalc.problems import Problem
 from supplycalc.reading.links import Entries, Link, gauge_point, line_end
 from supplycalc.reading.reporter import Reporter, quoted
-from supplycalc.reading.well_line import WellLine, gauge_heights
+from supplycalc.reading.well_line import WellLine, far_tanks, gauge_heights
 from supplycalc.units import UnitSystem, show
 
 LENGTH_SLACK, LEAST_SLACK = 0.01, 0.3
@@ -83,6 +83,9 @@ def _heights(entries: Entries, links: list[Link], line: WellLine) -> dict[str, f
             height = entry.get("at")[2]
         if height is not None:
             heights.setdefault(point, height)
+    for tank in far_tanks(entries):
+        if tank.get("elevation") is not None:
+            heights.setdefault(tank.get("at"), tank.get("elevation"))
     for source in entries["source"]:
         if line_end(entries) == TANK_INLET and source.get("highest_level") is not None:
             heights.setdefault(TANK_INLET, source.get("highest_level"))

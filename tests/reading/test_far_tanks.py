@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 import supplycalc as sc
+from supplycalc.questions.day.study import day
+from supplycalc.questions.size.study import size
 
 TEXT = (Path(__file__).parents[2] / "scenarios/two-houses-and-a-barn.toml").read_text(
     encoding="utf-8"
@@ -46,6 +48,7 @@ def test_it_is_read_and_written_back() -> None:
         ("upper hot", "", "it would hold hot water"),
         ("uper hall", "", "no point where a run or device ends"),
         ("upper hall", "at_well = true\n", "at_well belongs to"),
+        ("upper hall", 'elevation = "25 ft"\n', r"have two heights \(25 ft and 18 ft\)"),
         (
             "upper hall",
             '[[tank]]\nname = "third"\nat = "barn header"\nvolume = "20 gal"\n',
@@ -57,6 +60,20 @@ def test_what_could_not_work_is_told(at: str, more: str, said: str) -> None:
     """Each with a clear word."""
     with pytest.raises(sc.InputError, match=said):
         sc.loads(far(at, more))
+
+
+def test_its_gauge_tells_how_high_its_point_stands() -> None:
+    """As a [[point]] does: the same sizes, and the same water through a day."""
+    point = '[[point]]\nname      = "upper hall"\nelevation = "18 ft"\n'
+    text = far("upper hall", 'elevation = "18 ft"\n')
+    assert point in text
+    designs = [size(sc.loads(each), mend=False) for each in (text, text.replace(point, ""))]
+    days = [day(each) for each in designs]
+
+    assert designs[0].sizes == designs[1].sizes
+    assert days[0].water.drawn > 0.0
+    assert days[1].water.drawn == pytest.approx(days[0].water.drawn, rel=1e-9)
+    assert days[1].water.pumped == pytest.approx(days[0].water.pumped, rel=1e-9)
 
 
 def test_its_charge_may_be_known_within_a_range() -> None:
