@@ -193,3 +193,19 @@ def test_the_line_of_a_second_well_is_a_service_too() -> None:
     assert [it.where for it in option.design.findings if it.code == "service-under-minimum"] == [
         "lower trench"
     ]
+
+
+def test_a_thin_choice_names_the_next_that_is_not(house: House) -> None:
+    """The one that `size` would take for its reserve, beside the one with least pipe."""
+    at_source = house.source.residual if house.source.cut_in is None else house.source.cut_in
+    assert at_source is not None
+    key = "residual" if house.source.cut_in is None else "cut_in"
+    lower = replace(house, source=replace(house.source, **{key: at_source - 1.0 * PSI}))
+    enough, thin = compare(house, run="service"), compare(lower, run="service")
+
+    assert enough.cheapest is not None
+    assert thin.cheapest is not None
+    assert enough.cheapest.size == thin.cheapest.size == "1"
+    assert "leaves" not in enough.answer("us")
+    assert "which is a thin margin (service at 1-1/4 leaves 5." in thin.answer("us")
+    assert size(lower, mend=False).sizes["service"] == "1-1/4"

@@ -54,6 +54,11 @@ class ComparedOption(Struct, frozen=True, kw_only=True):
     reason: str = ""
 
     @property
+    def margin(self) -> float:
+        """Of the worst fixture [Pa]; minus infinity where the choice does not exist."""
+        return -math.inf if self.design is None else self.design.worst.margin
+
+    @property
     def ok(self) -> bool:
         """Whether the design exists and passes."""
         return self.design is not None and self.design.ok
@@ -223,6 +228,10 @@ class Comparison(Result, frozen=True, kw_only=True):
             text += f"; the pump gives {show(line.flow, 'flow', system)} through it"
         if worst.margin < THIN_MARGIN:
             text += ", which is a thin margin"
+            ample = [it for it in self._open_to_choice if it.margin >= THIN_MARGIN]
+            if self.runs and ample:
+                other = min(ample, key=_cost)
+                text += f" ({self.label(other, system)} leaves {amount(other.margin, system)})"
         if best.too_fast:
             text += "; but water runs faster there than the limit"
             if clean is not None:
