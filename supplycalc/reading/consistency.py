@@ -178,6 +178,11 @@ def _floats(reporter: Reporter, source: Entry, system: UnitSystem) -> None:
         return
     if source.missing("well_pump"):
         message = f"{source.label}: float_on starts the pump of a well; write [source.well_pump]"
+    elif source.missing("highest_level"):
+        message = (
+            f"{source.label}: float_on needs highest_level beside it, at which the float stops the "
+            "pump"
+        )
     elif low is not None and high is not None and not low <= on < high:
         seen = ", ".join(show(each, "elevation", system) for each in (low, on, high))
         message = (

@@ -132,6 +132,7 @@ def test_a_cistern_is_written_as_it_was_read() -> None:
     [
         ('float_on      = "-4 ft"', 'float_on = "-2 ft"', "float_on must lie from lowest_level"),
         ('float_on      = "-4 ft"', 'float_on = "-10 ft"', "float_on must lie from lowest_level"),
+        ('highest_level = "-3 ft"', "", "float_on needs highest_level"),
         ('float_on      = "-4 ft"', 'inflow = "1 gpm"', "leave inflow out"),
         ("[source.well_pump]", "[source.other]", "give well_pump beside it"),
         ("[source.pump] ", "[source.other] ", "without a pump a tank feeds by gravity"),
