@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.sizing.design import Design
+from supplycalc.supply.well_line import every_trench_run
 
 LIMITS = (
     "This is an estimate from what the file says. Your local code, its inspector and licensed "
@@ -25,7 +26,7 @@ def _all(design: Design) -> Iterator[str]:
             "showers and tubs. Store water hot enough against bacteria and mix it down at use. "
             "The heater needs its relief valve, and room to expand where a valve closes the system."
         )
-    if any(run.run.buried is not None for run in design.every_run):
+    if every_trench_run(house) or any(run.run.buried is not None for run in design.every_run):
         yield (
             "Trench: walls cave in without warning and kill; stay out of an unshored deep trench "
             "and have buried lines marked before you dig. Lay the pipe below the local frost "

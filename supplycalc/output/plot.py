@@ -302,7 +302,7 @@ def spans(
     for row in rows:
         folded = fold(row.name, name_width, SIZE)
         marks += labels_of(folded, EDGE, y + 12.0, LEADING)
-        middle = y + (LEADING * len(folded) + 8.0 if stacked else 8.0)
+        middle = y + (LEADING * len(folded) + 11.0 if stacked else 8.0)
         ends = ((across(0.0), middle), (right, middle))
         marks.append(Stroke(points=ends, ink="pale", width=0.6))
         marks.append(

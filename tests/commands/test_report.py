@@ -127,6 +127,7 @@ def test_a_page_on_which_something_fails_does_not_open_as_good(tmp_path: Path) -
 
     assert "Fails as well:" in page
     assert 'class="verdict care"' in page
+    assert page.count("the residential code ends hot pipe") == 2  # above, and among the findings
 
 
 def test_a_size_is_not_broken_at_its_hyphen(tmp_path: Path) -> None:

@@ -92,3 +92,16 @@ def test_the_pipe_of_every_well_is_locked_in(tmp_path: Path) -> None:
     assert text.startswith("The pipe from the wells, ")
     assert told == pytest.approx(sum(trenches) / FOOT)
     assert "'supplycalc compare' shows" in text
+
+
+@pytest.mark.parametrize("more", [(), ("--full",), ("-o", "pour.txt")])
+def test_a_trench_is_warned_of_where_only_the_pipe_from_the_well_lies_in_one(
+    more: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is dug all the same."""
+    monkeypatch.chdir(tmp_path)
+    told = run("slab", SCENARIOS / "slow-well.toml", *more).stdout
+    if "-o" in more:
+        told = (tmp_path / "pour.txt").read_text()
+
+    assert "unshored" in told

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 import supplycalc
 from supplycalc.model import House
-from supplycalc.output.drawing import Drawing, Stroke, text_width
+from supplycalc.output.drawing import Drawing, Label, Stroke, text_width
 from supplycalc.output.svg import to_svg
 from supplycalc.questions.draw.lanes import lanes
 from supplycalc.questions.draw.outline import outline
@@ -272,6 +272,23 @@ def test_a_jet_pump_stands_above_the_water() -> None:
     assert rows[0].type == "water"
     assert pump.elevation == pytest.approx(-0.8)
     assert pump.kind == "jet"
+
+
+def test_the_water_that_a_pump_above_it_draws_is_joined_to_the_tank() -> None:
+    """An upright pipe leads from the well past the pump to where the house's own begins."""
+    supply = drawn(supplycalc.load(HOUSES["lake-hut"]))
+    drawing = pictures(supply, "us")[0]
+    at = {label.text: label.y for label in drawing.marks if isinstance(label, Label)}
+    upright = [
+        sorted(y for _, y in mark.points)
+        for mark in drawing.marks
+        if isinstance(mark, Stroke) and len({x for x, _ in mark.points}) == 1
+    ]
+
+    assert any(
+        top <= at["pressure tank"] < at["pump"] < at["well"] <= bottom + 8.0
+        for top, *_, bottom in upright
+    )
 
 
 def test_cold_water_comes_to_a_heater() -> None:

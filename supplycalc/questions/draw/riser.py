@@ -375,7 +375,7 @@ class _Riser:
                 yield self._pipe(ends, row.side, way=False)
             yield from self._way_along(index, bus, x)
         for row in self.rows:
-            if row.type == "well":
+            if row.type in ("well", "water"):
                 yield self._pipe(tuple(self._from_well(row)), "cold", way=True)
         # where a pipe leaves an upright line
         for row in self.rows:

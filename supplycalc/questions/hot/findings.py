@@ -80,7 +80,7 @@ def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
 
 
 _WORDS = {
-    "hot-length": "it stands {0} away; the residential code ends hot pipe at {1}",
+    "hot-length": "up to {0} away; the residential code ends hot pipe at {1}",
     "hot-length-plumbing": "up to {0} away; the plumbing code ends hot pipe at {1}; for a house a "
     "benchmark",
     "hot-volume": "up to {0} stand cold before the outlet; more than the energy code lets public "

@@ -226,13 +226,19 @@ def wait_figure(study: HotStudy, system: UnitSystem) -> Figure | None:
         (outlet.name, outlet.wait)
         for outlet in study.outlets
         if outlet.wait is not None and outlet.wait < 3600.0 and outlet.runs_off
-    ][:MOST_BARS]
+    ]
     if not waits:
         return None
-    rows = [BarRow(name=name, value=wait, shown=show(wait, "time", system)) for name, wait in waits]
+    rows = [
+        BarRow(name=name, value=wait, shown=show(wait, "time", system))
+        for name, wait in waits[:MOST_BARS]
+    ]
     told = "; ".join(f"{row.name}: {row.shown}" for row in rows)
     draw = partial(bars, "Wait for hot water", told, rows)
-    return both(draw, "How long hot water takes, the longest waits first.")
+    longest = (
+        f"the {MOST_BARS} longest waits" if len(waits) > MOST_BARS else "the longest waits first"
+    )
+    return both(draw, f"How long hot water takes, {longest}.")
 
 
 def daily_figure(use: DailyUse, system: UnitSystem) -> Figure | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.output.blocks import (
-    EVERYTHING,
     Block,
     Checklist,
     Heading,
@@ -29,7 +28,7 @@ def slab_first(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
 def _screen(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     yield Verdict(text=study.answer(system), mood="strong" if study.ok else "bad")
     if not study.runs:
-        yield Paragraph(text=EVERYTHING)
+        yield from care_in_short(hot=False, trench=bool(study.pipe_from_the_well(system)))
         return
     if pipe := study.pipe_from_the_well(system):
         yield Paragraph(text=pipe)

@@ -26,6 +26,7 @@ def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     """What `slab` shows."""
     yield Verdict(text=study.answer(system), mood="strong" if study.ok else "bad")
     if not study.runs:
+        yield from care_blocks(cautions(study.design))
         return
     if pipe := study.pipe_from_the_well(system):
         yield Paragraph(text=pipe)

@@ -22,7 +22,10 @@ def pour_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     """What the site needs before the pour or the backfill."""
     yield Verdict(text=f"Before the pour: {study.house.project.name}", mood="strong")
     yield Paragraph(text=study.answer(system), mood="plain" if study.ok else "bad")
+    trench = [text for text in cautions(study.design) if text.startswith("Trench")]
+    care = Checklist(items=(*trench, LIMITS), mark="!")
     if not study.runs:
+        yield care
         return
     yield laid_table(study, system)
     highest = show(study.highest_pressure, "pressure", system)
@@ -38,8 +41,7 @@ def pour_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     yield Heading("Before it is covered")
     items = tuple(check_item_said(item, system) for item in study.checklist)
     yield Checklist(items=items, mark="[ ]")
-    trench = [text for text in cautions(study.design) if text.startswith("Trench")]
-    yield Checklist(items=(*trench, LIMITS), mark="!")
+    yield care
 
 
 def laid_table(study: SlabStudy, system: UnitSystem) -> Table:
