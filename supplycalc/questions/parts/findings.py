@@ -176,7 +176,7 @@ def _beside_sinks(parts: PartsList) -> Iterator[Finding]:
             "own: a stop with two outlets at the sink would serve both",
             values=((machine.length, "length"),),
             remedy=f"end {sink.name} at a point under the sink and feed both from there by a "
-            "foot or two; the list then has the dual stop",
+            "short piece; the list then has the dual stop",
         )
 
 

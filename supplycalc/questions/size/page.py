@@ -167,7 +167,7 @@ def by_chance_lines(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
         yield Paragraph(text=f"{limit}: no sizes keep it; {why}.")
         return
     costs = [cost_said(cost, design, system) for cost in (chance.cost, design.cost)]
-    changes = [f"{name} {size} (not {design.sizes[name]})" for name, size in chance.changes]
+    changes = [f"{name} at {size} (not {design.sizes[name]})" for name, size in chance.changes]
     if len(changes) > MOST_CHANGES:
         changes = [*changes[:MOST_CHANGES], f"{len(changes) - MOST_CHANGES} more"]
     told = f": {listed(changes)}" if changes else ", the same sizes"

@@ -49,7 +49,7 @@ def margin_prices(design: Design) -> Table:
         if price.cost is None:
             rows.append((price.reserve, None, "no choice of sizes reaches it"))
             break
-        named = [f"{name} {nominal}" for name, nominal in price.changes[:MOST_NAMED]]
+        named = [f"{name} at {nominal}" for name, nominal in price.changes[:MOST_NAMED]]
         if len(price.changes) > MOST_NAMED:
             named.append(f"and {len(price.changes) - MOST_NAMED} more")
         rows.append((price.reserve, price.cost, ", ".join(named) or "as chosen"))

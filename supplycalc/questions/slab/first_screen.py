@@ -79,7 +79,7 @@ def _later(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
         elif surprise.wanted:
             (name, size), *others = surprise.wanted.items()
             more = f" and {len(others)} more" if others else ""
-            then = f"NOT as laid; takes {name} {size}{more}"
+            then = f"NOT as laid; takes {name} at {size}{more}"
         else:
             then = "no larger pipe mends it"
         yield f"{title}: {spare}, {then}"

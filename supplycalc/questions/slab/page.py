@@ -252,6 +252,6 @@ def _absorbed(surprise: Surprise, system: UnitSystem) -> str:
         extra = more_pipe(max(surprise.extra_cost, 0.0), system)
         return f"absorbed once pipe within reach is larger ({extra})"
     if surprise.wanted:
-        sizes = ", ".join(f"{name} {size}" for name, size in surprise.wanted.items())
+        sizes = ", ".join(f"{name} at {size}" for name, size in surprise.wanted.items())
         return f"NOT with what is locked in; it would take {sizes}"
     return "NOT absorbed, and no larger pipe mends it"
