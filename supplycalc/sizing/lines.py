@@ -42,7 +42,7 @@ class Tried(Struct, frozen=True, kw_only=True):
     given: float
     """What all pumps give at the tank [m3/s]; inf where that is not known."""
     slow: bool
-    """Whether water keeps its limit in every open run of the shared line."""
+    """Whether water keeps its limit in every open run with what the pumps give."""
 
     @property
     def cost(self) -> float:
@@ -79,12 +79,18 @@ def size_lines(
     else:
         asked = [design_flow / count] * count
     wanted = math.fsum(asked)
-    as_read = common_line(house)
+    as_read, opened = common_line(house), _open_runs(house)
     best: Tried | None = None
     for sizes in _shared_sizes(house, wanted, cost):
-        tried = _tried(with_sizes(house, sizes), asked, cost, energy, pressure)
-        if best is None or _better(tried, best, wanted):
-            best = tried
+        through = wanted
+        for _ in range(2):  # again at the pressure that there is with what the pumps then give
+            fixed = with_sizes(house, sizes)
+            tried = _tried(fixed, opened, asked, cost, energy, pressure, through)
+            if best is None or _better(tried, best, wanted):
+                best = tried
+            if as_read is None or not wanted * SAME_FLOW < tried.given < math.inf:
+                break
+            through = tried.given
     assert best is not None
     lines = best.lines
     if as_read is not None:  # its sizes were fixed to try them
@@ -125,33 +131,58 @@ def _shared_sizes(house: House, flow: float, cost: Cost) -> Iterator[dict[str, s
         }
 
 
-def _tried(house: House, asked: list[float], cost: Cost, energy: float, pressure: float) -> Tried:
-    """The cheapest lines of the wells before a shared line whose sizes are given."""
+def _open_runs(house: House) -> frozenset[str]:
+    """Names of the runs before the tank whose size is to be chosen."""
+    return frozenset(
+        link.name
+        for part in lines_apart(house)
+        for link in part.before_tank
+        if isinstance(link, Run) and not is_settled(link)
+    )
+
+
+def _tried(
+    house: House,
+    opened: frozenset[str],
+    asked: list[float],
+    cost: Cost,
+    energy: float,
+    pressure: float,
+    through: float,
+) -> Tried:
+    """The cheapest lines of the wells before a shared line whose sizes are given.
+
+    Args:
+        opened: names of the runs whose size is chosen.
+        through: flow in the shared line that decides the pressure where the lines meet [m3/s].
+    """
     shared, wanted = common_line(house), math.fsum(asked)
-    joint = WellsTogether(house)
+    meets = pressure + WellsTogether(house).lost(through)
     lines: list[LineSizes] = []
     for part, flow in zip(wells_apart(house), asked, strict=True):
-        ends = flow, pressure + joint.lost(wanted)
         if part.before_tank:
-            part, line = size_line(part, flow, cost, energy * flow / wanted, ends)
+            part, line = size_line(part, flow, cost, energy * flow / wanted, (flow, meets))
             house = with_runs_of(house, part)
         else:
             line = LineSizes(as_read=(), wanted=flow, cost=0.0)
         lines.append(line)
-    pumped, slow = with_curve(house), True
+    pumped, flows = with_curve(house), (*asked, wanted)
     given = math.inf
     if curve_known(pumped):
-        given = math.fsum(WellsTogether(pumped).flows_at(pressure))
+        real = WellsTogether(pumped).flows_at(pressure)
+        given = math.fsum(real)
+        flows = (*real, given)
     if shared is not None:
         situation = line_situation(shared, wanted, cost)
         lines.append(_shared_line(shared, situation, wanted, energy))
-        through = wanted if math.isinf(given) else given
-        slow = not any(
-            choice is not None
-            and velocity(through, choice.options[choice.offered[0]].size.inside_diameter)
-            > choice.velocity_limit * SAME_FLOW
-            for choice in situation.choices
-        )
+    slow = not any(
+        choice is not None
+        and choice.run.name in opened
+        and velocity(flow, choice.options[choice.offered[0]].size.inside_diameter)
+        > choice.velocity_limit * SAME_FLOW
+        for part, flow in zip(lines_apart(house), flows, strict=False)
+        for choice in line_situation(part, flow, cost).choices
+    )
     return Tried(house=house, lines=tuple(lines), given=given, slow=slow)
 
 

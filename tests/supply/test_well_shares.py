@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -220,6 +221,22 @@ def test_lines_are_sized_for_their_shares() -> None:
         ("trench", "lower trench", "tee to house"), "2")})  # fmt: skip
     most = math.fsum(share.at_cut_in for share in well_shares(wide))
     assert flows["tee to house"] >= 0.95 * min(most, design.demand.design_flow[0]) * (1 - 1e-6)
+
+
+def test_no_other_sizes_of_the_lines_cost_less() -> None:
+    """Of all choices that give the peak, none too fast with what the pumps then give."""
+    house = loads(BOTH, "two.toml")
+    lines = ("trench", "lower trench", "tee to house")
+    works = []
+    for sizes in itertools.product(("3/4", "1", "1-1/4"), ("3/4", "1"), ("3/4", "1", "1-1/4")):
+        fixed = size(with_sizes(house, dict(zip(lines, sizes, strict=True))))
+        given = math.fsum(share.at_cut_in for share in well_shares(fixed.house))
+        fast = {it.where for it in fixed.findings if it.code == "velocity-over-limit"}
+        if given >= fixed.demand.design_flow[0] and fast.isdisjoint(lines):
+            works.append(fixed.cost)
+
+    assert 1 < len(works) < 18
+    assert size(house).cost == pytest.approx(min(works), rel=1e-9)
 
 
 def test_the_station_fills_the_tank_with_both() -> None:
