@@ -107,7 +107,7 @@ def shower_valve(design: Design) -> Iterator[Remark]:
         )
 
 
-@rule("hot-length", "warn")
+@rule("hot-length", "fail")
 def hot_length(design: Design) -> Iterator[Remark]:
     """More hot pipe than the residential code lets stand between heater and outlet."""
     row = load_table("hot_water")["limit"]["length-residential"]

@@ -28,7 +28,7 @@ def test_more_than_a_hundred_feet_of_hot_pipe_is_told_where_the_code_says_so() -
     finding = only(far, "hot-length")
     kept = with_run(far, "hot trunk", lambda run: replace(run, circulated=True))
 
-    assert finding.level == "warn"
+    assert finding.level == "fail"
     assert finding.values[0][0] > 100.0 * FOOT
     assert finding.values[1][0] == pytest.approx(100.0 * FOOT)
     assert findings_of(two_storey(), "hot-length") == []

@@ -253,16 +253,12 @@ def _slab(report: Report, system: UnitSystem) -> Iterator[Block]:
 def _every_finding(report: Report) -> Iterator[Finding]:
     """Findings of all questions, none twice."""
     told: set[tuple[str, str]] = set()
-    # what a question of its own fails is not warned of a second time
-    fails = [
-        (finding.code, finding.source)
-        for finding in (() if report.hot is None else report.hot.findings)
-        if finding.level == "fail"
-    ]
+    hot = () if report.hot is None else report.hot.findings
+    failed = [(it.code, it.source) for it in report.design.findings if it.level == "fail"]
     for answer in report.answers:
         for finding in answer.findings:
-            if finding.level == "warn" and (finding.code, finding.source) in fails:
-                continue
+            if finding in hot and (finding.code, finding.source) in failed:
+                continue  # told by `size`, in other words
             if (finding.code, finding.where) not in told:
                 told.add((finding.code, finding.where))
                 yield finding
