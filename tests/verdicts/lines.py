@@ -68,7 +68,7 @@ LONG_LINES = (
         "5 psi; what 1-1/2 inch costs less, with 3 psi to spare, stands beside it.",
         answer="works",
         sizes={"service": ("2",)},
-        says=(r"3\.0 174\.\d service 1-1/2",),
+        says=(r"3\.0 174\.\d service at 1-1/2",),
         findings=("tank-place",),
     ),
 )

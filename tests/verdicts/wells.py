@@ -117,7 +117,7 @@ ORDINARY = (
         answer="works",
         none_of=("pressure-short", "tank-place", "pressure-thin"),
         sizes={"service": ("1-1/4", "1-1/2"), "cold main": ("3/4", "1", "1-1/4")},
-        says=(r"3\.0 69\.\d service 1-1/4",),
+        says=(r"3\.0 69\.\d service at 1-1/4",),
         exits={"well": 0},
     ),
     House(
