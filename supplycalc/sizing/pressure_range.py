@@ -203,7 +203,7 @@ def _crests_before_tank(design: Design) -> Iterator[Crest]:
 def heights_before_open_tank(design: Design) -> Iterator[tuple[House, Crest]]:
     """The highest place of each line to an open tank that lies above that line's end, with the
     house as its well sees it."""
-    if design.house.source.filled_by is None:
+    if design.house.source.filled_by is None or design.line is None:
         return
     apart = lines_apart(well_side(design.house))
     for house, before in zip(apart, design.stretches[:-1], strict=True):

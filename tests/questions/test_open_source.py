@@ -27,6 +27,12 @@ WATER = CHECK.open_source
 WEIGHT = specific_weight(HOUSE.water.cold)
 HIGH = ('elevation = "14 ft"', 'elevation = "34 ft"')
 DRY = ('"1.5 gpm"', '"0.05 gpm"')
+FROM_A_WELL = (
+    "[water]",
+    '[source.well]\nstatic_level = "20 ft"\npump_depth = "80 ft"\n'
+    '[source.well_pump]\ncurve = [["0 gpm", "200 ft"], ["10 gpm", "90 ft"]]\n[water]',
+)
+"""Of which no pipe is told."""
 
 
 def changed(*pairs: tuple[str, str]) -> str:
@@ -104,11 +110,12 @@ def test_a_line_that_would_be_sucked_on_is_told() -> None:
 @pytest.mark.parametrize(
     ("change", "status", "told"),
     [
-        ((), 0, "It carries the house: 1.5 gpm come to it, 2,160 gal a day"),
+        ((), 0, "The tank carries the house: 1.5 gpm come to it, 2,160 gal a day"),
         ((HIGH,), 1, "fit a booster pump behind the tank"),
         ((DRY,), 1, "as a supply is planned"),
-        ((('"1.5 gpm"', '"0.15 gpm"'),), 0, "It carries ordinary days at most"),
-        ((('kind          = "tank" ', 'kind = "spring"'),), 0, "It carries the house"),
+        ((('"1.5 gpm"', '"0.15 gpm"'),), 0, "The tank carries ordinary days at most"),
+        ((('inflow        = "1.5 gpm"', ""), FROM_A_WELL), 0, "The tank carries the house"),
+        ((('kind          = "tank" ', 'kind = "spring"'),), 0, "The spring carries the house"),
     ],
 )
 def test_it_passes_and_fails_as_size_does(

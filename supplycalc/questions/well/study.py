@@ -175,8 +175,13 @@ def _by_gravity(check: WellCheck, system: UnitSystem) -> str:
         flow, day = water.inflow_said(system), show(water.comes, "volume", system)
         comes = f"{flow} come to it, {day} a day"
     spare = amount(worst.margin, system)
-    enough = water.comes is None or water.comes >= water.needed
-    carries = "It carries the house" if enough else "It carries ordinary days at most"
+    name = check.house.source.kind
+    if water.comes is None:
+        carries = f"Measure what comes before you count on the {name}"
+    elif water.comes >= water.needed:
+        carries = f"The {name} carries the house"
+    else:
+        carries = f"The {name} carries ordinary days at most"
     return (
         f"{carries}: {comes}, and {water.people} people need {needed}; with the water "
         f"at its lowest level {worst.name} has {spare} to spare."
