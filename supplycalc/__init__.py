@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from supplycalc.api import (
         batch,
         check,
+        commission,
         compare,
         compare_demand,
         day,
@@ -48,6 +49,7 @@ __all__ = [
     "__version__",
     "batch",
     "check",
+    "commission",
     "compare",
     "compare_demand",
     "day",

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from supplycalc.model import House
     from supplycalc.questions.batch.study import Batch
     from supplycalc.questions.check.study import SupplyCheck
+    from supplycalc.questions.commission.study import CommissionStudy
     from supplycalc.questions.compare.study import Comparison
     from supplycalc.questions.day.result import Day
     from supplycalc.questions.demand.study import DemandComparison
@@ -369,6 +370,17 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     from supplycalc.questions.slab import study
 
     return study.slab(house, known_method(method))
+
+
+def commission(house: House, method: str | None = None) -> CommissionStudy:
+    """Tell what is done before anyone drinks: test, flushing, chlorine, expansion, settings.
+
+    Returns:
+        The study: `.tested`, `.water`, `.disinfections`, `.expansions`, `.settings`, `.to_dict()`.
+    """
+    from supplycalc.questions.commission import study
+
+    return study.commission(house, known_method(method))
 
 
 def well(

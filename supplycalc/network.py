@@ -118,6 +118,13 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
         """Whether a device has a role by its kind."""
         return role in self.catalogue.devices[device.kind].roles
 
+    def closes(self, link: int) -> bool:
+        """Whether no water runs back through a link: a check valve, or a device with one."""
+        of = self.links[link]
+        if isinstance(of, Run):
+            return any(kind == "check-valve" for kind, _ in of.fittings or ())
+        return isinstance(of, Device) and self.does(of, "closes")
+
     def device_before(self, link: int, role: Role) -> Device | None:
         """The nearest device of a role between the source and `link`, or None."""
         devices = (self.links[i] for i in self.feeding(link))

@@ -44,6 +44,7 @@ ORDER = (
     "questions.risk",
     "questions.batch",
     "questions.draw",
+    "questions.commission",
     "questions.report",
     "questions.sources",
     "questions.schema",

@@ -207,7 +207,7 @@ def test_an_unknown_unit_is_an_error() -> None:
         to_si(1.0, "furlong")
 
 
-LIMIT_FILES = ("code_limits", "findings_limits", "well", "hot_water", "demand_upc")
+LIMIT_FILES = ("code_limits", "findings_limits", "well", "hot_water", "demand_upc", "commission")
 
 
 @pytest.mark.parametrize("file", LIMIT_FILES)
@@ -218,7 +218,7 @@ def test_every_limit_is_read_by_a_rule_or_is_for_reference(file: str) -> None:
     call = r'limit\w*\(\s*(?:"\w+", )?'  # a plain word such as "cover" may stand for other things
 
     def is_read(name: str) -> bool:
-        by_book = f'limit_by_book\\(design, "{name.removesuffix("-europe")}"\\)'
+        by_book = f'(limit_by_book|commission_limit)\\(design, "{name.removesuffix("-europe")}"\\)'
         if re.search(by_book, code):
             return True
         return re.search(("" if "-" in name else call) + f'"{name}"', code) is not None

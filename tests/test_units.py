@@ -193,6 +193,7 @@ def pint_name(unit: str) -> str:
         "imp gallon": "imperial_gallon", "imp gallons": "imperial_gallon",
         "imp gals": "imperial_gallon",
         "imperial gallon": "imperial_gallon", "imperial gallons": "imperial_gallon",
+        "fl oz": "fluid_ounce",
         "cu ft": "foot**3", "cu in": "inch**3", "cfs": "foot**3/second", "cfm": "foot**3/minute",
         "fpm": "foot/minute", "gpm/ft": "gallon/minute/foot", "psi/100 ft": "psi/hectofoot",
         "HP": "horsepower", "lbs": "pound", "%": "percent", "l/min/m": "liter/minute/meter",

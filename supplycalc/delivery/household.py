@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import ClassVar
 
 from msgspec import Struct
@@ -25,7 +24,7 @@ from supplycalc.delivery.solver import deliver
 from supplycalc.hydraulics.devices import FALLOFF_POWER
 from supplycalc.hydraulics.pressure import LinkLaws
 from supplycalc.hydraulics.water import density
-from supplycalc.model import Device, Run, Side
+from supplycalc.model import Side
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design
 from supplycalc.sizing.link_laws import laws_of_design
@@ -57,21 +56,11 @@ def shut_supply(design: Design, laws: LinkLaws) -> OpenSupply:
             for held in laws.held
         ),
         source=constant_source(0.0),
-        one_way=frozenset(_no_way_back(design)) if design.house.far_tanks else frozenset(),
+        one_way=frozenset(filter(design.tree.closes, range(len(design.tree))))
+        if design.house.far_tanks
+        else frozenset(),
         hazen_williams_c=None if c is None else tuple(c),
     )
-
-
-def _no_way_back(design: Design) -> Iterator[int]:
-    """Links that water cannot run back through: check valves and devices with one."""
-    tree = design.tree
-    for i, link in enumerate(tree.links):
-        if isinstance(link, Run):
-            closes = any(kind == "check-valve" for kind, _ in link.fittings or ())
-        else:
-            closes = isinstance(link, Device) and tree.does(link, "closes")
-        if closes:
-            yield i
 
 
 class Outflow(Struct, frozen=True, kw_only=True):

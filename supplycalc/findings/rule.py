@@ -104,16 +104,17 @@ def finding_limit(name: str) -> CodeLimit:
     return limit("findings_limits", name)
 
 
-def limit_by_book(design: Design, name: str) -> CodeLimit:
+def limit_by_book(design: Design, name: str, file: str = "findings_limits") -> CodeLimit:
     """A limit by the project's own book: its method's, else the European rule or the American one.
 
     Args:
         name: such as "expansion-control"; the European rule is called the same with "-europe".
+        file: the data file that has both.
     """
     method = method_record(design.demand.method)
     if name in method.tables.get("limit", {}):
         return method.limit(name)
-    return finding_limit(name if by_american_code(design) else f"{name}-europe")
+    return limit(file, name if by_american_code(design) else f"{name}-europe")
 
 
 def by_american_code(design: Design) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from supplycalc.catalogue import Role
 from supplycalc.findings.rule import (
     YOUR_FILE,
     Remark,
@@ -16,8 +15,9 @@ from supplycalc.findings.rule import (
     rule,
 )
 from supplycalc.findings.words import is_are, listed
-from supplycalc.model import Device
-from supplycalc.sizing.design import Design, DeviceResult
+from supplycalc.model import Device, Run
+from supplycalc.network import Tree
+from supplycalc.sizing.design import Design
 from supplycalc.supply.day_need import day_need
 from supplycalc.supply.pump_check import ROUND_FIGURE, PumpCheck
 from supplycalc.tables import Citation, code_limit
@@ -265,16 +265,9 @@ def precharge(design: Design) -> Iterator[Remark]:
 @rule("thermal-expansion", "note")
 def thermal_expansion(design: Design) -> Iterator[Remark]:
     """A valve between source and tank heater closes the system: heated water has no room."""
-    on_main = design.house.source.kind == "main"
-    heaters, valves = [], []
-    for heater in design.devices:
-        if not design.tree.does(heater.device, "stores"):
-            continue
-        closing = _devices_before(design, heater, "closes")
-        meters = _devices_before(design, heater, "meter") if on_main else []
-        if closing or meters:
-            heaters.append(heater.device.name)
-            valves += closing or [f"{name}, if it has a check valve," for name in meters]
+    closed = closed_heaters(design)
+    heaters = list(closed)
+    valves = [name for closing in closed.values() for name in closing]
     if heaters:
         limit = limit_by_book(design, "expansion-control")
         yield Remark(
@@ -295,10 +288,33 @@ def thermal_expansion(design: Design) -> Iterator[Remark]:
         )
 
 
-def _devices_before(design: Design, heater: DeviceResult, role: Role) -> list[str]:
-    """Names of the devices of a role between source and heater, from the source on."""
-    return [
-        link.name
-        for index in design.tree.feeding(heater.index)
-        if isinstance(link := design.tree.links[index], Device) and design.tree.does(link, role)
-    ][::-1]
+def closed_heaters(design: Design) -> dict[str, tuple[str, ...]]:
+    """Each tank heater whose water has nowhere to expand to, and what closes its way back.
+
+    A second pressure tank behind the last valve leaves it room.
+    """
+    tree = design.tree
+    tanks = [tree.index[tank.at or ""] for tank in design.house.far_tanks]
+    closed = {}
+    for heater in design.devices:
+        if not tree.does(heater.device, "stores"):
+            continue
+        ways = list(tree.feeding(heater.index))
+        closing = [i for i in ways if tree.closes(i)]
+        if any(at in tree.at_or_below(closing[0]) for at in tanks if closing):
+            continue
+        told = [_called(tree, i) for i in reversed(closing)]
+        if not told and design.house.source.kind == "main":
+            told = [
+                f"{link.name}, if it has a check valve,"
+                for i in reversed(ways)
+                if isinstance(link := tree.links[i], Device) and tree.does(link, "meter")
+            ]
+        if told:
+            closed[heater.name] = tuple(told)
+    return closed
+
+
+def _called(tree: Tree, index: int) -> str:
+    of_run = isinstance(tree.links[index], Run)
+    return f"the check valve in {tree.names[index]}" if of_run else tree.names[index]

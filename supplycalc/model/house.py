@@ -203,6 +203,8 @@ class Device(Struct, frozen=True, kw_only=True):
     falloff: Pressure | None = None
     """How far its outlet falls at `falloff_flow`."""
     falloff_flow: Flow | None = None
+    volume: Volume | None = None
+    """Of the water in a heater."""
     place: Place = NOWHERE
 
 

@@ -100,6 +100,8 @@ class Well(Struct, frozen=True, kw_only=True):
     """Yield the well sustains."""
     pump_depth: Length | None = None
     diameter: Diameter | None = None
+    depth: Length | None = None
+    """Of the hole; None: not known, at least as deep as the pump."""
     elevation: Elevation | None = None
     """Of the wellhead above the datum; None: the tank gauge's."""
     place: Place = NOWHERE

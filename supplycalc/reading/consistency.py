@@ -152,6 +152,11 @@ def _well(
         seen = f"{show(depth, 'length', system)} against {show(level, 'length', system)}"
         message = f"{well.label}: pump_depth must be deeper than static_level ({seen})"
         reporter.report((*well.path, "pump_depth"), message)
+    bottom, lowest = well.get("depth"), max(level or 0.0, depth or 0.0)
+    if bottom is not None and bottom < lowest:
+        seen = f"{show(bottom, 'length', system)} against {show(lowest, 'length', system)}"
+        message = f"{well.label}: depth, of the hole, must reach water and pump ({seen})"
+        reporter.report((*well.path, "depth"), message)
     offset = well.get("offset_pipe")
     if tank is not None and tank.get("at_well") and offset is not None:
         message = (

@@ -274,6 +274,7 @@ _WELL = keys_of(
         positive=True, default="for a jet pump: it stands above the water and sucks",
     ),
     quantity_key("diameter", "6 in", "Inside diameter of the casing.", positive=True),
+    quantity_key("depth", "200 ft", "Depth of the hole, from the driller's log.", positive=True),
     quantity_key(
         "elevation", "-20 ft", "Height of the wellhead above the datum.",
         default="the height of the tank's gauge",
@@ -477,6 +478,7 @@ DEVICE = Section(
             name="falloff", kind="falloff", example='"10 psi at 12 gpm"',
             help="How far that valve's outlet falls below its setting at a flow.",
         ),
+        quantity_key("volume", "50 gal", "Water that a tank heater holds.", positive=True),
     ),
 )  # fmt: skip
 MANIFOLD = Section(

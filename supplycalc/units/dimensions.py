@@ -58,7 +58,7 @@ FACTORS: dict[str, dict[str, float]] = {
         "imp gallons": IMPERIAL_GALLON, "imp gals": IMPERIAL_GALLON,
         "imperial gal": IMPERIAL_GALLON,
         "imperial gallon": IMPERIAL_GALLON, "imperial gallons": IMPERIAL_GALLON,
-        "qt": GALLON / 4, "quart": GALLON / 4, "quarts": GALLON / 4,
+        "qt": GALLON / 4, "quart": GALLON / 4, "quarts": GALLON / 4, "fl oz": GALLON / 128,
         "ft3": FOOT**3, "cu ft": FOOT**3, "in3": INCH**3, "cu in": INCH**3,
     },
     "velocity": {
@@ -83,6 +83,7 @@ FACTORS: dict[str, dict[str, float]] = {
         "oz": POUND / 16,
     },
     "density": {"kg/m3": 1.0, "g/cm3": 1e3, "lb/ft3": POUND / FOOT**3},
+    "concentration": {"mg/L": 1e-3},
     "energy": {"J": 1.0, "kJ": 1e3, "MJ": 1e6, "kWh": 3.6e6, "Wh": 3600.0},
     "share": {"%": 0.01, "percent": 0.01},
     "temperature": {
@@ -106,7 +107,7 @@ HEAD_UNITS = {
 SI = {
     "length": "m", "pressure": "Pa", "flow": "m**3/s", "volume": "m**3", "velocity": "m/s",
     "time": "s", "specific-capacity": "m**2/s", "gradient": "Pa/m", "power": "W", "mass": "kg",
-    "density": "kg/m**3", "energy": "J", "temperature": "kelvin",
+    "density": "kg/m**3", "concentration": "kg/m**3", "energy": "J", "temperature": "kelvin",
 }  # fmt: skip
 RATIOS = {
     "flow": ("volume", "time"), "specific-capacity": ("flow", "length"),
@@ -183,6 +184,12 @@ DIMENSIONS: dict[str, Dimension] = {
     "pipe-volume": Dimension(
         phrase="a volume", base="volume", units=("gal", "L"), examples=("0.5 gal", "1.9 L"),
         us=("gal", 2), metric=("L", 2)),
+    "dose": Dimension(
+        phrase="a dose", base="volume", units=("fl oz", "mL"), examples=("6 fl oz", "180 mL"),
+        us=("fl oz", 1), metric=("mL", 0), whole_from=10.0, grouped=True),
+    "chlorine": Dimension(
+        phrase="a concentration", base="concentration", units=("mg/L",),
+        examples=("50 mg/L", "200 mg/L"), us=("mg/L", 0), metric=("mg/L", 0)),
     "head": Dimension(
         phrase="a head (a height of water)", base="head", units=("ft", "m", *_PRESSURE),
         examples=("92 ft", "28 m"), us=("ft", 1), metric=("m", 1), whole_from=30.0),

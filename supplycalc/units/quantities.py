@@ -50,6 +50,10 @@ Volume = Annotated[float, Of("volume")]
 """[m3]"""
 PipeVolume = Annotated[float, Of("pipe-volume")]
 """[m3] of a pipe or a draw: shown with more digits than a tank"""
+Dose = Annotated[float, Of("dose")]
+"""[m3] of bleach, shown in fluid ounces or millilitres"""
+Chlorine = Annotated[float, Of("chlorine")]
+"""[kg/m3] of free chlorine in water, shown in mg/L"""
 Head = Annotated[float, Of("head")]
 """[m] of water"""
 SpecificCapacity = Annotated[float, Of("specific-capacity")]

@@ -98,6 +98,7 @@ def _well(well: Well, system: UnitSystem) -> Iterator[str]:
         ("{} of drawdown", well.specific_capacity, "specific-capacity"),
         ("sustains {}", well.recovery, "flow"),
         ("pump {} down", well.pump_depth, "length"),
+        ("{} deep", well.depth, "length"),
         ("casing {} inside", well.diameter, "thickness"),
     )
 

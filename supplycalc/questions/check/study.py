@@ -69,6 +69,7 @@ class WellAsRead(Struct, frozen=True, kw_only=True):
     recovery: Flow | None
     pump_depth: Length | None
     diameter: Diameter | None
+    depth: Length | None
 
 
 class FurtherWellAsRead(Struct, frozen=True, kw_only=True):

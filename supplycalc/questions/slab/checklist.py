@@ -15,8 +15,8 @@ from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Cover, Pressure
 
 
-class _Cited(Struct, frozen=True, kw_only=True):
-    """What the two lists share: a title and its published source."""
+class CitedText(Struct, frozen=True, kw_only=True):
+    """What lists of published rules share: a title and its source."""
 
     form: ClassVar[Form] = Form(omit=("source",))
     more_schema: ClassVar[dict[str, Any]] = CITED
@@ -33,17 +33,21 @@ class _Cited(Struct, frozen=True, kw_only=True):
         }
 
 
-class PressureTest(_Cited, frozen=True, kw_only=True):
+class PressureTest(CitedText, frozen=True, kw_only=True):
     """One published rule for testing the lines, with its figure for this house."""
 
+    form: ClassVar[Form] = Form(omit=("source", "times"))
+
     pressure: Pressure
+    times: float = 1.0
+    """That the highest pressure is taken; pipe is rated for so much more for the test."""
     minutes: float | None
     """[min]; None where the text gives none."""
     air: str | None
     """What it says of testing with air; None where nothing."""
 
 
-class CheckItem(_Cited, frozen=True, kw_only=True):
+class CheckItem(CitedText, frozen=True, kw_only=True):
     """One line of the checklist."""
 
     form: ClassVar[Form] = Form(omit=("source", "brief"), rename={"least_cover": "here"})
@@ -55,7 +59,7 @@ class CheckItem(_Cited, frozen=True, kw_only=True):
     """For this house, where it follows from its file and the item is about depth."""
 
 
-def _of_book(table: dict[str, Any], book: Book) -> list[tuple[str, dict[str, Any]]]:
+def rows_of_book(table: dict[str, Any], book: Book) -> list[tuple[str, dict[str, Any]]]:
     """The rows that are common to all books or stand in one's own."""
     own = {None, book} if book == "european" else {None, book, "american"}
     return [(name, row) for name, row in table.items() if row.get("book") in own]
@@ -67,13 +71,14 @@ def pressure_tests(working: float, *, book: Book = "international") -> tuple[Pre
     Source: named by each row of data/slab.toml.
     """
     tests = []
-    for _, row in _of_book(load_table("slab")["test"], book):
+    for _, row in rows_of_book(load_table("slab")["test"], book):
         above, least = (to_si(row[key], row["unit"]) for key in ("above", "least"))
         tests.append(
             PressureTest(
                 title=row["title"],
                 source=citation_of(row),
                 pressure=max(working * row.get("times", 1.0) + above, least),
+                times=row.get("times", 1.0),
                 minutes=float(row["minutes"]) or None,
                 air=row["air"] or None,
             )
@@ -103,6 +108,6 @@ def checklist(
             source=citation_of(row),
             least_cover=depth if row["title"] == "Depth" else None,
         )
-        for _, row in _of_book(load_table("slab")["item"], book)
+        for _, row in rows_of_book(load_table("slab")["item"], book)
         if fits[row["applies"]]
     )

@@ -27,6 +27,7 @@ GROUPS = (
     ("prescriptive", "Demand"),
     ("guide", "Demand"),
     ("slab", "Before the pour"),
+    ("commission", "Before it is used"),
     ("words", "Words"),
     ("starter", "Where answers are not known"),
     ("ranges", "Where answers are not known"),
