@@ -124,3 +124,15 @@ def test_files(tmp_path: Path) -> None:
     assert run("commission", RIDGE, "-o", settings).exit_code == 0
     assert "48.0 psi" in settings.read_text(encoding="utf-8")
     assert run("commission", RIDGE, "-o", settings).exit_code == 2
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda path: path.stem)
+def test_american_and_european_rules_never_mix(file: Path) -> None:
+    """Whatever the units, a house's own book alone is cited."""
+    page = run("commission", file, "--full").stdout
+    european = "EN 806-4" in page
+    strange = (
+        r"\bIPC|\bIRC|\bUPC|AWWA|MIL-HDBK|National Standard|ANSI" if european else r"EN 806|DVGW"
+    )
+
+    assert re.findall(strange, page) == []

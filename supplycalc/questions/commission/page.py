@@ -10,6 +10,7 @@ from supplycalc.findings.words import is_are, listed
 from supplycalc.output.blocks import (
     Block,
     Checklist,
+    FindingBlock,
     Heading,
     Paragraph,
     Verdict,
@@ -28,9 +29,10 @@ from supplycalc.questions.commission.water import (
     Instruction,
     PipeWater,
     WaterPart,
+    chlorine_solution,
 )
 from supplycalc.questions.slab.page import pressure_test_said
-from supplycalc.records import Column, Table, table_of
+from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.records.fields import measure_of, public_fields
 from supplycalc.records.sentences import cite
 from supplycalc.units import UnitSystem, show
@@ -152,7 +154,9 @@ def _flush(study: CommissionStudy, system: UnitSystem) -> str:
             )
         )
         but = "and" if asks.reached else "but"
-        text += f" {speed} asks for {needed} in {asks.result.name}, {but} {comes} come."
+        text += f" {speed} asks for {needed} in {asks.result.name}, {but} {comes} come"
+        unknown = flushed.state == "cut-in"
+        text += ", if the pump keeps up." if unknown else "."
     return text
 
 
@@ -160,11 +164,13 @@ def _disinfect(study: CommissionStudy, system: UnitSystem) -> str:
     doses = [study.dose(of) for of in study.doses_for]
     percent = _usual(doses[-1]).percent
     told = "; ".join(_dosed(dose, system) for dose in doses)
-    text = f"in {percent:g} % bleach, held {doses[-1].hours:.0f} h: {told}"
+    where = ", all down the well" if study.doses_for == ("well", "house") else ""
+    text = f"in {percent:g} % bleach, held {doses[-1].hours:.0f} h{where}: {told}"
     for strong in study.disinfections:
         if strong.title.startswith("strong"):
             strength = show(strong.strength, "chlorine", system)
             text += f" (or {strength} for {strong.hours:.0f} h)"
+    text += f" [{cite(doses[-1].source)}]"
     if study.only_if_asked:
         text = f"only if supplier, health office or a sample ask; {text}"
     elif study.house.source.kind == "main":
@@ -191,8 +197,8 @@ def _dosed(dose: Disinfection, system: UnitSystem) -> str:
 def _rinse(study: CommissionStudy, system: UnitSystem) -> str:
     del study, system
     return (
-        "until no chlorine is left, never into a septic tank or stream; a laboratory's coliform "
-        "sample must be clean before anyone drinks."
+        "until no chlorine is left, never into a septic tank or stream; a laboratory's "
+        "sample for coliform bacteria must be clean before anyone drinks."
     )
 
 
@@ -280,7 +286,15 @@ def readings_table(study: CommissionStudy, system: UnitSystem) -> Table:
 
 
 def parts_water_table(study: CommissionStudy) -> Table:
-    """The water in each part."""
+    """The water in each part, and what of the usual bleach it takes."""
+    usual = {of: _usual(study.dose(of)) for of in study.doses_for}
+
+    def dose(part: WaterPart) -> Cell:
+        if part.volume is None:
+            return "?"
+        strength = study.dose(part.of).strength
+        return chlorine_solution(part.volume, strength, usual[part.of].percent)
+
     return table_of(
         "Water that stands in it",
         WaterPart,
@@ -289,10 +303,10 @@ def parts_water_table(study: CommissionStudy) -> Table:
             Column(name="part", of="name", wrap=True),
             Column(
                 name="water",
-                of=lambda it: "?" if it.volume is None else it.volume,
+                of=lambda part: "?" if part.volume is None else part.volume,
                 dimension="volume",
             ),
-            Column(name="dosed as", of="of"),
+            Column(name=f"{usual['house'].percent:g} % bleach", of=dose, dimension="dose"),
             Column(name="note", of="note", wrap=True),
         ),
     )
@@ -379,12 +393,28 @@ def outlets_table(study: CommissionStudy) -> Table:
     )
 
 
+def commission_section(study: CommissionStudy, system: UnitSystem) -> Iterator[Block]:
+    """The steps with their figures, for a page that tells more than this."""
+    yield Heading("Before it is used")
+    steps = (
+        f"{title}: {step_said(study, key, system)}"
+        for key, title in STEPS.items()
+        if key not in ("set", "read")
+    )
+    yield Checklist(items=tuple(steps), mark="[ ]")
+    yield settings_table(study, system)
+    yield readings_table(study, system)
+    for finding in study.findings:
+        if finding.level != "note":
+            yield FindingBlock(finding=finding)
+
+
 BLANKS = {
-    "test": "start ______ end ______ min ____ by __________",
-    "flush": "done ____ h",
-    "disinfect": "poured ______ at ____ h, strip ______ mg/L, at the end ______",
-    "rinse": "clear at ____ h, sample no. ________ result ________",
-    "heat": "at the tap ______",
+    "test": "start ________ end ________ minutes ______ by ______________",
+    "flush": "clear after ________",
+    "disinfect": "poured ________ at ______ h, strip ______ mg/L, at the end ______ mg/L",
+    "rinse": "none left at ______ h, sample no. ________ result ________",
+    "heat": "at the tap ________",
 }
 """Of the sheet; what is set and read stands in its tables."""
 
@@ -393,11 +423,14 @@ def sheet_page(study: CommissionStudy, system: UnitSystem) -> Iterator[Block]:
     """One sheet for the day, with blanks to sign."""
     yield Verdict(text=f"Before it is used: {study.house.project.name}", mood="strong")
     if not study.ok:
-        yield Paragraph(text=study.answer(system), mood="bad")
+        yield Paragraph(text="The design fails: 'supplycalc size' tells what mends it.", mood="bad")
     for number, (key, title) in enumerate(STEPS.items(), 1):
-        text = f"{step_said(study, key, system)} {BLANKS[key]}" if key in BLANKS else "see below"
+        text = step_said(study, key, system) if key in BLANKS else "as in the table below"
         yield Paragraph(text=f"{title}: {text}", label=f"[ ] {number}", hang=6)
+        if key in BLANKS:
+            yield Paragraph(text=BLANKS[key], indent=6)
     yield settings_table(study, system)
     yield readings_table(study, system)
+    yield Heading("Take care")
     yield Checklist(items=(*CARE, LIMITS), mark="!")
     yield Paragraph(text="Signed ______________________ on ____________", apart=True)

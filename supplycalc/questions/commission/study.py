@@ -8,6 +8,7 @@ from typing import ClassVar
 from msgspec import Struct
 
 from supplycalc.demand import book_of
+from supplycalc.findings.rule import limit_by_book
 from supplycalc.findings.words import is_are, listed
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House
@@ -43,13 +44,12 @@ from supplycalc.units import FOOT, INCH, UnitSystem, show
 from supplycalc.units.quantities import Pressure, Volume
 
 CARE = (
-    "Compressed air: never in plastic pipe unless tube maker and inspector allow it; even then "
-    "nobody stands near. Water under pressure is let off before a joint is opened.",
-    "Chlorine: gloves, goggles, open air, children away. Bleach with acid, vinegar, rust remover "
-    "or ammonia makes gas that kills. Strong solution harms skin, cloth, septic tanks and fish.",
-    "Wells and tanks: never lean or climb in; their air may not be breathable. Nothing falls in, "
-    "the cap goes back tight.",
-    "Heater: no power and no flame before it is full of water and chlorine is out of it.",
+    "Air: no compressed air in plastic pipe unless its maker and the inspector allow it, nobody "
+    "near; let pressure off before a joint is opened.",
+    "Chlorine: gloves, goggles, outdoors, no children. With acid, vinegar, rust remover or ammonia "
+    "bleach makes gas that kills.",
+    "Wells and tanks: never lean or climb in: there may be no air to breathe.",
+    "Heater: no power and no flame before it is full and the chlorine is out.",
 )
 """What hurts on this day; common practice, no source."""
 
@@ -123,16 +123,16 @@ class CommissionStudy(DesignAnswer, frozen=True, kw_only=True):
 
     def answer(self, system: UnitSystem) -> str:
         """What comes before the first glass, in a sentence or two."""
-        test = self.tested[0].tests[0]
-        dose = self.dose("house")
-        held = f"{show(dose.strength, 'chlorine', system)} of chlorine for {dose.hours:.0f} h"
+        if not self.design.ok:
+            return f"Mend first. {self.design.verdict(system)}"
+        test, dose = self.tested[0].tests[0], self.dose("house")
+        held = f"{show(dose.strength, 'chlorine', system)} (ppm) of chlorine for {dose.hours:.0f} h"
         if self.only_if_asked:
             held += " if it is asked for"
-        text = (
+        return (
             f"Before anyone drinks: test at {show(test.pressure, 'pressure', system)}, flush, "
             f"{held}, rinse, a clean sample."
         )
-        return text if self.design.ok else f"Mend first. {self.design.verdict(system)} {text}"
 
     def dose(self, of: str) -> Disinfection:
         """The usual dose for a part that the house has."""
@@ -242,7 +242,7 @@ def _findings(
     yield from _of_test(design, tested)
     yield from (it for it in design.findings if it.code == "precharge")
     for each in grown:
-        yield from _of_expansion(each)
+        yield from _of_expansion(design, each)
     yield from _of_flushing(design, flushed, in_all(parts, "well"))
     for part in parts:
         if part.of == "well" and part.note:
@@ -253,8 +253,8 @@ def _findings(
                 message=f"water in the casing: {part.note}; each {{0}} of a {{1}} casing holds "
                 "{2}",
                 values=(*_per_length(design),),
-                remedy="lower a weighted line, or take the driller's log; write diameter, "
-                "static_level and depth in [source.well]",
+                remedy="measure casing and water (weighted line, driller's log): the dose rests "
+                "on it; write diameter, static_level and depth in [source.well]",
             )
 
 
@@ -292,7 +292,7 @@ def _per_length(design: Design) -> Iterator[tuple[float, str]]:
     yield flow_area(inside) * length, "volume"
 
 
-def _of_expansion(each: Expansion) -> Iterator[Finding]:
+def _of_expansion(design: Design, each: Expansion) -> Iterator[Finding]:
     if each.closed_by:
         fit = "take an expansion tank of {0} or more, its air at {1}" if each.tank else ""
         yield Finding(
@@ -304,6 +304,7 @@ def _of_expansion(each: Expansion) -> Iterator[Finding]:
             values=((each.grows, "pipe-volume"), (each.relief, "setting")),
             remedy=fit,
             remedy_values=((each.tank or 0.0, "volume"), (each.charge or 0.0, "setting")),
+            source=limit_by_book(design, "expansion-control").citation,
         )
     elif each.reaches is not None and each.reaches > each.most:
         yield Finding(
@@ -333,7 +334,7 @@ def _of_flushing(design: Design, flushed: Flushing, bore: Volume) -> Iterator[Fi
             message=f"{is_are(names, 'runs', 'run')} slower than {{0}} with all behind it open, "
             f"{worst.result.name} at {{1}}: grit may stay",
             values=((flushed.velocity, "velocity"), (worst.velocity, "velocity")),
-            remedy="open its end into a hose before the last joint is made, or flush longer",
+            remedy="flush through an open end into a hose before the last joint, or for longer",
             source=flushed.velocity_source,
         )
     sustained = None if design.pump is None else design.pump.sustained

@@ -19,6 +19,7 @@ from supplycalc.output.blocks import (
     by_level,
 )
 from supplycalc.output.cautions import cautions
+from supplycalc.questions.commission.page import commission_section
 from supplycalc.questions.compare.page import comparison_table, differing
 from supplycalc.questions.draw.pictures import figures
 from supplycalc.questions.hot.tables import hot_outlet_table
@@ -92,6 +93,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield from _well(report, system)
     yield from _hot(report, system)
     yield from _slab(report, system)
+    yield from commission_section(report.commission, system)
     yield Heading("Parts")
     yield Paragraph(text=report.parts.answer(system))
     yield pipe_table(report.parts, system)

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from supplycalc.model import House
 from supplycalc.problems import ComputationError, InputError
+from supplycalc.questions.commission.study import CommissionStudy, commission_of
 from supplycalc.questions.compare.study import Comparison, compare
 from supplycalc.questions.draw.study import SupplyDrawing, supply_drawing
 from supplycalc.questions.hot.study import HotStudy, hot_of
@@ -29,7 +30,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
 
     schema: ClassVar[str] = "supplycalc-report/1"
     form: ClassVar[Form] = Form(
-        omit=("design", "drawn", "comparison", "well", "hot", "slab", "parts")
+        omit=("design", "drawn", "comparison", "well", "hot", "slab", "commission", "parts")
     )
     more_schema: ClassVar[dict[str, Any]] = {
         "size": {"type": "object"},
@@ -37,7 +38,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
         "calculation": {"type": "object"},
         **{
             name: {"type": ["object", "null"]}
-            for name in ("compare", "well", "hot", "slab", "parts")
+            for name in ("compare", "well", "hot", "slab", "commission", "parts")
         },
     }
 
@@ -47,6 +48,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
     well: WellCheck | None
     hot: HotStudy | None
     slab: SlabStudy | None
+    commission: CommissionStudy
     parts: PartsList
 
     @property
@@ -69,6 +71,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
             "well": self.well,
             "hot": self.hot,
             "slab": self.slab,
+            "commission": self.commission,
             "parts": self.parts,
         }
         data: dict[str, Any] = {
@@ -102,6 +105,7 @@ def report(house: House, method: str | None = None, *, prices: PriceList | None 
         well=well_check(design) if house.source.kind != "main" else None,
         hot=hot_of(design) if "hot" in design.tree.side else None,
         slab=slab(house, method) if covered else None,
+        commission=commission_of(design),
         parts=parts_of(design, prices=prices),
     )
 
