@@ -361,6 +361,9 @@ def _told(
         well_gives_a_day=_well_gives_a_day(design),
         pump_gives_way=float(chance @ pressures.gives_way.mean(axis=1)),
         not_counted=_not_counted(design, [row for row, _ in rows]),
+        for_hours=tuple(
+            each.name for each in design.house.fixtures if each.continuous and not each.planned
+        ),
         if_pump_keeps_up=_pump_taken_for_granted(design),
         sets=pressures.total.size,
         drawn_sets=int(moments.drawn.sum()),

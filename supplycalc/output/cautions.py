@@ -13,12 +13,16 @@ LIMITS = (
 )
 
 
-def cautions(design: Design) -> tuple[str, ...]:
-    """The cautions that fit a design, each a line or two (common practice, no source)."""
-    return (*_all(design), LIMITS)
+def cautions(design: Design, pump: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """The cautions that fit a design, each a line or two (common practice, no source).
+
+    Args:
+        pump: what is said of work on pump, tank and well instead of the short one.
+    """
+    return (*_all(design, pump), LIMITS)
 
 
-def _all(design: Design) -> Iterator[str]:
+def _all(design: Design, pump: tuple[str, ...]) -> Iterator[str]:
     house, kind = design.house, design.house.source.kind
     if "hot" in design.tree.side:
         yield (
@@ -37,7 +41,9 @@ def _all(design: Design) -> Iterator[str]:
             "Slab: avoid joints under concrete, sleeve where pipe enters, and keep the pipe under "
             "test pressure during the pour."
         )
-    if house.source.kind == "well":
+    if pump:
+        yield from pump
+    elif house.source.kind == "well":
         yield (
             "Electricity and pressure: switch off and lock out the pump circuit before opening the "
             "pressure switch, and drain the tank before touching its air charge. Never set a "

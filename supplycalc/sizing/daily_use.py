@@ -98,6 +98,8 @@ class DailyUse(Struct, frozen=True, kw_only=True):
     not_counted: tuple[str, ...] = ()
     """Fixtures short at the design flow of which no habit tells when they run, where the shortest
     is one."""
+    for_hours: tuple[str, ...] = ()
+    """Fixtures that may run for hours, which no habit tells of either."""
     if_pump_keeps_up: bool = False
     """Whether it is taken for granted that a well's pump does, as its curve is not known."""
 
@@ -123,7 +125,15 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         if not self.connections:
             return f"{home} no fixture gets water."
         text = f"{home} {self._short(system) if self.short else self._enough(system)}"
-        return " ".join(filter(None, (text, self._why(system), self._dry_well(system))))
+        more = (self._why(system), self._for_hours(), self._dry_well(system))
+        return " ".join(filter(None, (text, *more)))
+
+    def _for_hours(self) -> str:
+        """What the verdict leaves out though it runs for hours; nothing where there is none."""
+        left = [name for name in self.for_hours if name not in self.not_counted]
+        if not left:
+            return ""
+        return f"That leaves out {few(left)}, open for hours: 'supplycalc day' counts it."
 
     def _dry_well(self, system: UnitSystem) -> str:
         """What is said where the well gives less than is drawn; nothing where it gives enough."""

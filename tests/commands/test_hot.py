@@ -129,3 +129,11 @@ def test_python_tells_the_same() -> None:
     data = supplycalc.hot(supplycalc.load(RIDGE)).to_dict()
 
     assert json.loads(json.dumps(data)) == json.loads(run("hot", RIDGE, "--json").stdout)
+
+
+def test_a_machine_s_longer_wait_is_explained() -> None:
+    """The dishwasher's wait is longer than the longest that anybody waits."""
+    told = run("hot", SCENARIOS / "orchard-house.toml").stdout
+
+    assert "as nobody waits there" in told
+    assert "11 s to 11 s" not in told

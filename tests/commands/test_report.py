@@ -284,3 +284,24 @@ def waited_for(address: str, words: str) -> str:
             return page
         time.sleep(0.2)
     raise AssertionError(f"{words!r} is not shown")
+
+
+def test_nothing_is_said_twice_and_every_pipe_has_its_source(tmp_path: Path) -> None:
+    """One caution of pump and tank, one note of a full manifold; the drop pipe's standard too."""
+    page = unescape(written(tmp_path, SCENARIOS / "orchard-house.toml"))
+    sources = page.partition("Sources</h2>")[2]
+
+    assert "Electricity and water" in page
+    assert "Electricity and pressure" not in page
+    assert page.count("This is an estimate from what the file says") == 1
+    assert "no port is spare" in page
+    assert "ports are taken" not in page
+    assert "ASTM D2737" in sources
+
+
+def test_printed_sheets_are_numbered(tmp_path: Path) -> None:
+    """A page among others is found again by its number and the whole count."""
+    page = written(tmp_path, SCENARIOS / "ridge-cottage.toml")
+
+    assert "counter(page)" in page
+    assert "counter(pages)" in page

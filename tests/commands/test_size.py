@@ -332,3 +332,10 @@ def test_the_numbers_of_the_page_are_those_of_the_json(house: Path) -> None:
 
     assert f"gets {gets} psi" in " ".join(text.split())
     assert f"{spare} psi to spare" in " ".join(text.split())
+
+
+def test_what_runs_for_hours_is_said_to_be_left_out_of_daily_use() -> None:
+    """No habit tells when drip lines run; the verdict says that it leaves them out."""
+    told = " ".join(run("size", SCENARIOS / "orchard-house.toml").stdout.split())
+
+    assert "leaves out drip lines" in told

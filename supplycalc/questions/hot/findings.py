@@ -72,7 +72,7 @@ def _waits(outlets: Sequence[HotOutlet]) -> Iterator[Finding]:
             code="hot-wait-fair",
             where=listed(names),
             message=f"{is_are(names, 'waits', 'wait')} {{0}}"
-            + (" to {2}" if len(fairly) > 1 else "")
+            + (" to {2}" if round(fairly[0].wait) > round(fairly[-1].wait) else "")
             + "; up to {1} is good",
             values=((fairly[-1].wait, "time"), (good, "time"), (fairly[0].wait, "time")),
             source=source,

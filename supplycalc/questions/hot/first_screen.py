@@ -17,6 +17,7 @@ from supplycalc.questions.hot.limits import best_wait
 from supplycalc.questions.hot.outlets import HotOutlet
 from supplycalc.questions.hot.page import MOODS
 from supplycalc.questions.hot.study import HotStudy
+from supplycalc.questions.hot.tables import nobody_waits
 from supplycalc.records import Column, table_of
 from supplycalc.records.sentences import amount
 from supplycalc.records.table import wait_cell
@@ -34,7 +35,7 @@ def hot_first(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
 def _screen(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
     yield Verdict(text=study.answer(system), mood=MOODS[study.outlets[0].wait_class])
     yield table_of(
-        "How long until it is hot, each alone as it is used",
+        "How long until it is hot, each alone as it is used" + nobody_waits(study.outlets),
         HotOutlet,
         study.outlets,
         (

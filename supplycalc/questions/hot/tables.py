@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from supplycalc.questions.hot.gains import Insulated, KeptHot, Shorter, Thinner
 from supplycalc.questions.hot.limits import best_wait, hot_limit
@@ -18,12 +18,16 @@ MOST_ROWS = 6
 """Rows of each table of changes."""
 
 
+def nobody_waits(outlets: Iterable[HotOutlet]) -> str:
+    """What a title says of outlets that stand last; empty where there are none."""
+    last = [outlet.name for outlet in outlets if not outlet.runs_off]
+    return f"; last, as nobody waits there: {', '.join(last)}" if last else ""
+
+
 def hot_outlet_table(study: HotStudy) -> Table:
     """Every hot outlet, the longest wait first, those at which nobody waits last."""
-    last = [outlet.name for outlet in study.outlets if not outlet.runs_off]
     return table_of(
-        "Hot outlets, the longest wait first"
-        + (f"; last, as nobody waits there: {', '.join(last)}" if last else ""),
+        "Hot outlets, the longest wait first" + nobody_waits(study.outlets),
         HotOutlet,
         study.outlets,
         (

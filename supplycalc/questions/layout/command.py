@@ -65,10 +65,12 @@ def command(
 
     from supplycalc.demand import known_method
     from supplycalc.questions.layout.first_screen import layout_first
+    from supplycalc.questions.layout.kept_house import kept_of
     from supplycalc.questions.layout.page import layout_page, layouts_table
     from supplycalc.questions.layout.study import layout as lay_out
     from supplycalc.reading.prices import load_prices
 
+    kept_of(house)  # what is missing is told before the wait is
     say("sizing every place for the manifold; a large house takes a minute")
     listing = None if prices is None else load_prices(prices, house.catalogue)
     study = lay_out(house, known_method(method), listing)

@@ -92,11 +92,13 @@ def _group(group: str, items: Sequence[Item], parts: PartsList, where: bool) -> 
     columns = [
         Column(name="no.", of="count", digits=0),
         Column(name="part", of=_part_name, wrap=True),
-        Column(name="size", of="size"),
     ]
+    if any(item.size for item in items):
+        columns.append(Column(name="size", of="size"))
     if any(item.length is not None for item in items):
         columns.append(Column(name="of", of="length"))
-    columns.append(Column(name="tube or joint", of="material", wrap=True))
+    if any(item.material for item in items):
+        columns.append(Column(name="tube or joint", of="material", wrap=True))
     if parts.prices is None or where:
         places = _all_places if where else _places
         columns.append(Column(name="for", of=places, wrap=True))

@@ -61,6 +61,9 @@ KEY = (
     "kinematic viscosity. Each line is computed from the figures printed before it."
 )
 
+ALIKE = {"no-spare-port": "manifold-ports"}
+"""Finding -> the one that says the same of the same place."""
+
 
 def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     """The blocks of the page."""
@@ -104,7 +107,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield from _sources(report)
     yield Heading("Take care")
     more = () if report.well is None else well_page.pump_cautions(report.house)
-    yield Checklist(items=tuple(dict.fromkeys((*cautions(design), *more))))
+    yield Checklist(items=cautions(design, more))
 
 
 def what_it_holds(report: Report, system: UnitSystem, file: str) -> Iterator[Block]:
@@ -261,8 +264,9 @@ def _every_finding(report: Report) -> Iterator[Finding]:
         for finding in answer.findings:
             if finding in hot and (finding.code, finding.source) in failed:
                 continue  # told by `size`, in other words
-            if (finding.code, finding.where) not in told:
-                told.add((finding.code, finding.where))
+            told_of = (ALIKE.get(finding.code, finding.code), finding.where)
+            if told_of not in told:
+                told.add(told_of)
                 yield finding
 
 
@@ -313,13 +317,14 @@ def _sources(report: Report) -> Iterator[Block]:
     """The whole story of every source that this page cites."""
     design = report.design
     cited: list[Citation | None] = [method_record(design.method).source]
-    for run in design.runs:
+    for run in design.every_run:
         cited += [run.size.citation, run.size.inside_diameter_citation]
+        cited += [run.tube.citations.get("roughness")]
         joining = design.tree.catalogue.joinings[run.run.joining]
         cited += [joining.citation_of(kind) for kind, _ in run.run.fittings or ()]
     cited += [
         design.tree.catalogue.devices[device.kind].citation
-        for device in design.devices
+        for device in design.every_device
         if device.assumed
     ]
     cited += [finding.source for finding in _every_finding(report)]

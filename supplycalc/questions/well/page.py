@@ -30,7 +30,7 @@ CAUTIONS = (
     "pressure switch or the well, and prove it dead. Wiring, bonding and grounding are a licensed "
     "electrician's work.",
     "Pressure: the tank's air charge is set with the pump off and the tank drained. A tank, pipe "
-    "or heater over its rating bursts; keep relief valves free.",
+    "or heater over its rating bursts: set no switch above it, and keep relief valves free.",
     "Well: its cap stays tight, and everything that goes in is disinfected. After any work "
     "disinfect, flush and have the water tested before anyone drinks. Never climb into a well or "
     "a pit: the air in it can kill.",
