@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from supplycalc.questions.day.result import Day
     from supplycalc.questions.demand.study import DemandComparison
     from supplycalc.questions.flow.study import FlowStudy
+    from supplycalc.questions.gauge.study import GaugeStudy
     from supplycalc.questions.hot.study import HotStudy
     from supplycalc.questions.layout.study import LayoutStudy
     from supplycalc.questions.parts.parts_list import PartsList
@@ -282,6 +283,20 @@ def flow(
     return study.flow(
         house, tuple(open), disturbed=disturbed, at_once=at_once, method=known_method(method)
     )
+
+
+def gauge(house: House, method: str | None = None) -> GaugeStudy:
+    """Compare what was read in a house, `house.readings`, with what its file says.
+
+    Returns:
+        The study: `.pressures`, `.flows`, `.explanations`, `.next`, `.to_read`, `.findings`.
+
+    Raises:
+        InputError: a reading for which no state of the house can be computed.
+    """
+    from supplycalc.questions.gauge import study
+
+    return study.gauge(house, known_method(method))
 
 
 def compare_demand(

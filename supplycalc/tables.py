@@ -97,6 +97,7 @@ DATA_FILES = (
     "parts",
     "slab",
     "commission",
+    "gauge",
     "starter",
     "ranges",
     "words",

@@ -41,6 +41,7 @@ ORDER = (
     "questions.well",
     "questions.day",
     "questions.check",
+    "questions.gauge",
     "questions.risk",
     "questions.batch",
     "questions.draw",

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import functools
 import math
-import re
 from collections.abc import Iterable
 from typing import ClassVar, Literal
 
 from msgspec import Struct
 
 from supplycalc.model import Fixture, House
+from supplycalc.model.opened import opened_name
 from supplycalc.network import Outlet, Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.records import Form
@@ -18,9 +18,6 @@ from supplycalc.tables import Citation, citation_of, load_table, to_si
 from supplycalc.units.quantities import Flow, Pressure
 
 Through = Literal["cold", "hot", "both"]
-
-_SHARE = re.compile(r"(.*)@\s*(\d+(?:\.\d+)?)\s*%\s*")
-_SIDE = re.compile(r"(.*)\((cold|hot)\)\s*")
 
 
 class FixtureUse(Struct, frozen=True, kw_only=True):
@@ -111,14 +108,10 @@ def parse_uses(house: House, texts: Iterable[str]) -> tuple[FixtureUse, ...]:
 
 
 def _parse_use(text: str, fixtures: dict[str, Fixture]) -> FixtureUse | Problem:
-    name, share = text.strip(), 1.0
-    if name not in fixtures and (match := _SHARE.fullmatch(name)):
-        name, share = match[1].strip(), float(match[2]) / 100.0
-        if not 0.0 < share <= 1.0:
-            return _problem(f"{text!r}: an outlet is open by more than 0 and at most 100 %")
-    through: str | None = None
-    if name not in fixtures and (match := _SIDE.fullmatch(name)):
-        name, through = match[1].strip(), match[2]
+    opened = opened_name(text, fixtures)
+    name, through, share = opened.fixture, opened.side, opened.share
+    if not 0.0 < share <= 1.0:
+        return _problem(f"{text!r}: an outlet is open by more than 0 and at most 100 %")
     if name not in fixtures:
         return _problem(f"there is no fixture {name!r}", name, tuple(fixtures))
     whole = full_use(fixtures[name])

@@ -82,6 +82,7 @@ RULES: tuple[Rule, ...] = (
     burial.slab_joint,
     sizes.larger_than_feed,
     plausible.constant_loss,
+    plausible.readings_to_compare,
     plausible.private_rows,
     daily_use.daily_use_short,
     pressure.reserve_not_kept,

@@ -138,6 +138,19 @@ def level_unusual(design: Design) -> Iterator[Remark]:
         )
 
 
+@rule("readings", "note")
+def readings_to_compare(design: Design) -> Iterator[Remark]:
+    """What was read in the house that is there, which another command compares."""
+    count = len(design.house.readings)
+    if count:
+        yield Remark(
+            where="readings",
+            message=f"{count} stand{'s' if count == 1 else ''} in the file, and no size goes by "
+            f"{'it' if count == 1 else 'them'}",
+            remedy="'supplycalc gauge' tells whether the house does what the file says",
+        )
+
+
 @rule("constant-loss", "note")
 def constant_loss(design: Design) -> Iterator[Remark]:
     """Equipment that the file gives one loss at every flow, which only a spring would have."""

@@ -8,6 +8,7 @@ from supplycalc.model.house import (
     Fixture,
     Friction,
     FurtherWell,
+    GaugeReading,
     House,
     Limits,
     Manifold,
@@ -17,6 +18,7 @@ from supplycalc.model.house import (
     ServedHousehold,
     ShortLimit,
     Water,
+    When,
 )
 from supplycalc.model.layout import Layout, Position, Storey, Wall, Zone
 from supplycalc.model.ranges import FieldPath, Range
@@ -46,6 +48,7 @@ __all__ = [
     "Fixture",
     "Friction",
     "FurtherWell",
+    "GaugeReading",
     "House",
     "Layout",
     "Limits",
@@ -68,5 +71,6 @@ __all__ = [
     "WaterSource",
     "Well",
     "WellFilling",
+    "When",
     "Zone",
 ]

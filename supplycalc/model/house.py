@@ -268,7 +268,7 @@ class Fixture(Struct, frozen=True, kw_only=True):
     """A flow that may run for hours, on top of what the fixture draws by the demand method; of an
     outdoor tap without a flow of its own it is all."""
     use_temperature: Temperature | None = None
-    """Wanted mixed temperature."""
+    """ReadingToTake mixed temperature."""
     use: Occupancy | None = None
     """By which rows of a code's table it counts; None: the project's."""
     household: str | None = None
@@ -299,6 +299,34 @@ class Draw(Struct, frozen=True, kw_only=True):
     place: Place = NOWHERE
 
 
+When = Literal["cut-in", "cut-out", "pump alone", "lowest level", "highest level"]
+"""States of the source, in the words in which what comes out is told by them."""
+
+
+class GaugeReading(Struct, frozen=True, kw_only=True):
+    """What was read by a gauge, or by bucket and watch, in the house that is there."""
+
+    at: str
+    """The gauge's place: a point, a fixture, one side of it, or the source's own gauge."""
+    open: tuple[str, ...] = ()
+    """What ran meanwhile, each as `flow` takes it; empty: nothing."""
+    pressure: Pressure | None = None
+    flow: Flow | None = None
+    """Out of the fixture at which it was read."""
+    source_pressure: Pressure | None = None
+    """What the source's own gauge showed meanwhile."""
+    when: When | None = None
+    """How the source stood meanwhile, where no gauge was read there; None: not told."""
+    fell: Pressure | None = None
+    """By how much the pressure fell within `fell_in` with nothing running."""
+    fell_in: Time | None = None
+    accuracy: Pressure | None = None
+    """Of the gauge, ±; None: the usual one."""
+    flow_accuracy: Share | None = None
+    """Of the bucket, ±; None: the usual one."""
+    place: Place = NOWHERE
+
+
 class House(Struct, frozen=True, kw_only=True):
     """Everything one file says, checked."""
 
@@ -326,6 +354,7 @@ class House(Struct, frozen=True, kw_only=True):
     households: tuple[ServedHousehold, ...] = ()
     """Where one source serves several; empty: all fixtures are one household's."""
     draws: tuple[Draw, ...] = ()
+    readings: tuple[GaugeReading, ...] = ()
     layout: Layout = field(default_factory=Layout)
     storeys: tuple[Storey, ...] = ()
     walls: tuple[Wall, ...] = ()

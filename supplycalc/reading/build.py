@@ -15,6 +15,7 @@ from supplycalc.model import (
     Device,
     Draw,
     Fixture,
+    GaugeReading,
     House,
     Layout,
     Limits,
@@ -106,6 +107,11 @@ def read(text: str, name: str) -> House:
 
             check_further_wells(reporter, entries, line, joining)
     check_consistency(reporter, entries, catalogue, mistyped)
+    if entries["reading"]:
+        from supplycalc.reading.readings import check_readings
+
+        before = [*line.suction, *line.line, *(link for each in joining for link in each.links)]
+        check_readings(reporter, entries, every_link, {link.path for link in before})
     runs, assumed_joinings = _runs(reporter, entries, every_link, catalogue)
     _check_same_size(reporter, entries, runs, catalogue)
     if not reporter.problems:
@@ -328,6 +334,7 @@ def _house(
         far_tanks=tuple(tank.record(Tank) for tank in far_tanks(entries)),
         households=_each(ServedHousehold, entries, "household"),
         draws=_each(Draw, entries, "draw"),
+        readings=_each(GaugeReading, entries, "reading"),
         layout=_once(Layout, entries, "layout"),
         storeys=_each(Storey, entries, "storey"),
         walls=_each(Wall, entries, "wall"),

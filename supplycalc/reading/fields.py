@@ -13,6 +13,7 @@ from supplycalc.model import (
     Device,
     Draw,
     Fixture,
+    GaugeReading,
     Layout,
     Limits,
     Manifold,
@@ -529,7 +530,7 @@ FIXTURE = Section(
             "continuous", "5 gpm",
             "A flow that may run for hours, on top of what the fixture draws else.", positive=True,
         ),
-        quantity_key("use_temperature", "105 degF", "Wanted mixed temperature."),
+        quantity_key("use_temperature", "105 degF", "ReadingToTake mixed temperature."),
         Key(
             name="household", kind="text", example='"upper house"',
             help="Whose it is, by the name of a [[household]].", default="everybody's",
@@ -585,6 +586,47 @@ DRAW = Section(
         Key(
             name="side", kind="word", words=("cold", "hot", "both"), example='"hot"',
             help="Which water is drawn.", default="every side that the fixture has",
+        ),
+    ),
+)  # fmt: skip
+READING = Section(
+    name="reading", many=True,
+    help="What a gauge, or bucket and watch, showed in the house that is there, for `supplycalc "
+    "gauge`.",
+    keys=keys_of(
+        GaugeReading,
+        Key(
+            name="at", kind="text", example='"garden tap"', required=True,
+            help="Where: a fixture, one side of it (bath (hot)), a point where runs meet, or "
+            "source, the gauge at the tank or the meter.",
+        ),
+        Key(
+            name="open", kind="names", example='["upstairs bath", "kitchen sink (cold)"]',
+            help='What ran meanwhile, as `flow --open` takes it.', default="nothing: it stood",
+        ),
+        quantity_key("pressure", "38 psi", "What the gauge showed."),
+        quantity_key(
+            "flow", "5 gal in 28 s", "What ran into a bucket out of that fixture.", positive=True,
+        ),
+        quantity_key(
+            "source_pressure", "46 psi", "What the gauge at the source showed at that moment.",
+        ),
+        Key(
+            name="when", kind="word",
+            words=("cut-in", "cut-out", "pump alone", "lowest level", "highest level"),
+            example='"cut-in"',
+            help="How the source stood, where its gauge was not read: as the pump starts or stops, "
+            "pump alone once that gauge holds still while water runs, or the open tank's level.",
+            default="anywhere between",
+        ),
+        quantity_key("fell", "4 psi", "How far the pressure fell by itself, nothing running."),
+        quantity_key("fell_in", "20 min", "In which time.", positive=True),
+        quantity_key(
+            "accuracy", "1 psi", "Of the gauge, more or less.", positive=True, default="2 psi",
+        ),
+        quantity_key(
+            "flow_accuracy", "10 %", "Of bucket and watch, more or less.", positive=True, most=1.0,
+            default="5 %",
         ),
     ),
 )  # fmt: skip
@@ -705,6 +747,6 @@ DEVICE_KIND = Section(
 
 SECTIONS: tuple[Section, ...] = (
     PROJECT, SOURCE_SECTION, TANK, WELL, WATER, LIMITS, DEFAULTS, POINT, RUN, DEVICE, MANIFOLD,
-    HOUSEHOLD, FIXTURE, DRAW, LAYOUT, STOREY, WALL, ZONE, TUBE, FITTING, DEVICE_KIND,
+    HOUSEHOLD, FIXTURE, DRAW, READING, LAYOUT, STOREY, WALL, ZONE, TUBE, FITTING, DEVICE_KIND,
 )  # fmt: skip
 """In the order in which a file is best written."""

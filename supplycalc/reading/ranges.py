@@ -64,6 +64,8 @@ def _range(
     values: tuple[float, float, float],
     distribution: Distribution,
 ) -> Range:
+    if path[0] == "reading":
+        raise NotAQuantity(f"{text!r}: give what was read, and accuracy beside it")
     if path[0] not in RANGED or isinstance(path[-1], int):
         raise NotAQuantity(f"{text!r}: give one value; a range is for what is measured")
     low, high = key.bounds()

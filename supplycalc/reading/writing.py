@@ -22,7 +22,7 @@ _SECTIONS = {
     "well": "joined_wells", "defaults": "defaults", "point": "points", "run": "every_run",
     "device": "every_device",
     "manifold": "manifolds", "tank": "far_tanks", "household": "households", "fixture": "fixtures",
-    "draw": "draws", "layout": "layout",
+    "draw": "draws", "reading": "readings", "layout": "layout",
     "storey": "storeys", "wall": "walls", "zone": "zones", "tube": "own_tubes",
     "fitting": "own_fittings", "device_kind": "own_devices",
 }  # fmt: skip

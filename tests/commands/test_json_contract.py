@@ -25,7 +25,7 @@ OPTIONS = {
     "flow": ("--open", "upstairs bath", "--disturb"),
     "day": ("--days", "2", "--seed", "1"),
 }
-SCENARIO = {"layout": "ranch-on-slab"}
+SCENARIO = {"layout": "ranch-on-slab", "gauge": "old-farmhouse"}
 
 
 def answer(command: str) -> Any:

@@ -56,6 +56,9 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
     if house.households:
         who = (f"{each.name} {each.people or 'no'} people" for each in house.households)
         yield Paragraph(text=f"Households: {', '.join(who)}", indent=2, hang=2)
+    if house.readings:
+        text = f"Readings: {len(house.readings)}, compared by 'supplycalc gauge'"
+        yield Paragraph(text=text, indent=2)
     yield from _shared(check, system)
     yield Heading("Heights above the datum, the zero that the file counts from")
     heights = "; ".join(height_lines(check.tree, system))

@@ -28,6 +28,7 @@ GROUPS = (
     ("guide", "Demand"),
     ("slab", "Before the pour"),
     ("commission", "Before it is used"),
+    ("gauge", "Readings"),
     ("words", "Words"),
     ("starter", "Where answers are not known"),
     ("ranges", "Where answers are not known"),
