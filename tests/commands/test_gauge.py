@@ -111,10 +111,10 @@ def test_what_is_wrong_with_a_reading_is_told_with_its_line(lines: str, tmp_path
 
 def test_a_reading_before_the_tank_is_refused(tmp_path: Path) -> None:
     """There the pump decides, and nothing is computed against."""
-    text = (SCENARIOS / "lake-hut.toml").read_text(encoding="utf-8")
-    path = tmp_path / "hut.toml"
+    text = (SCENARIOS / "ridge-line.toml").read_text(encoding="utf-8")
+    path = tmp_path / "line.toml"
     path.write_text(
-        f'{text}\n[[reading]]\nat = "pump inlet"\npressure = "1 bar"\n', encoding="utf-8"
+        f'{text}\n[[reading]]\nat = "wellhead"\npressure = "1 bar"\n', encoding="utf-8"
     )
     result = run("check", path)
 

@@ -28,7 +28,7 @@ def command(
     house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.gauge.page import gauge_first, gauge_page, readings_table
+    from supplycalc.questions.gauge.page import gauge_first, gauge_page, compared_readings
     from supplycalc.questions.gauge.study import gauge
 
     study = gauge(house, known_method(method))
@@ -36,5 +36,5 @@ def command(
         study,
         page=lambda system: gauge_page(study, system),
         first=lambda system: gauge_first(study, system),
-        table=lambda: readings_table(study, call.system(house)),
+        table=lambda: compared_readings(study, call.system(house)),
     )

@@ -92,7 +92,7 @@ def _verdict(study: GaugeStudy, system: UnitSystem) -> Verdict:
     return Verdict(text=study.answer(system), mood=mood)
 
 
-def readings_table(study: GaugeStudy, system: UnitSystem) -> Table:
+def compared_readings(study: GaugeStudy, system: UnitSystem) -> Table:
     """Every number that was read, for a spreadsheet; units stand in a column of their own."""
 
     def of(name: str) -> Callable[[ComparedPressure | ComparedFlow], Cell]:
