@@ -113,9 +113,7 @@ def test_a_reading_before_the_tank_is_refused(tmp_path: Path) -> None:
     """There the pump decides, and nothing is computed against."""
     text = (SCENARIOS / "ridge-line.toml").read_text(encoding="utf-8")
     path = tmp_path / "line.toml"
-    path.write_text(
-        f'{text}\n[[reading]]\nat = "wellhead"\npressure = "1 bar"\n', encoding="utf-8"
-    )
+    path.write_text(f'{text}\n[[reading]]\nat = "wellhead"\npressure = "1 bar"\n', encoding="utf-8")
     result = run("check", path)
 
     assert result.exit_code == 2

@@ -21,7 +21,7 @@ MAIN = WaterSource(kind="main", static=86 * PSI, residual=42 * PSI, residual_flo
 
 
 def drawing(flow: float, pressure: float) -> House:
-    """A house on the main with a large hydrant right behind it, on next to no pipe, that draws a flow.
+    """A house on the main, and right behind it a large hydrant that draws a flow.
 
     Args:
         flow: [gpm].

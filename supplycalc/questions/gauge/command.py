@@ -28,7 +28,7 @@ def command(
     house = call.house()
 
     from supplycalc.demand import known_method
-    from supplycalc.questions.gauge.page import gauge_first, gauge_page, compared_readings
+    from supplycalc.questions.gauge.page import compared_readings, gauge_first, gauge_page
     from supplycalc.questions.gauge.study import gauge
 
     study = gauge(house, known_method(method))
