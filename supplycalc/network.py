@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue, FixtureKind, Role, fixture_kinds
+from supplycalc.catalogue import CHECK_VALVES, Catalogue, FixtureKind, Role, fixture_kinds
 from supplycalc.hydraulics.numbers import at_most, is_array, not_below
 from supplycalc.model import (
     TANK_INLET,
@@ -122,7 +122,7 @@ class Tree(Struct, frozen=True, kw_only=True, eq=False):
         """Whether no water runs back through a link: a check valve, or a device with one."""
         of = self.links[link]
         if isinstance(of, Run):
-            return any(kind == "check-valve" for kind, _ in of.fittings or ())
+            return any(kind in CHECK_VALVES for kind, _ in of.fittings or ())
         return isinstance(of, Device) and self.does(of, "closes")
 
     def device_before(self, link: int, role: Role) -> Device | None:

@@ -2,7 +2,7 @@
 
 from supplycalc.catalogue.devices import DeviceKind, OwnDevice, Role
 from supplycalc.catalogue.fixtures import BATHING, CLOSETS, FixtureKind, Side
-from supplycalc.catalogue.joinings import Joining, OwnFitting
+from supplycalc.catalogue.joinings import CHECK_VALVES, Joining, OwnFitting
 from supplycalc.catalogue.shipped import Catalogue, fixture_kinds, load_catalogue
 from supplycalc.catalogue.tubes import (
     OwnTube,
@@ -15,6 +15,7 @@ from supplycalc.catalogue.tubes import (
 
 __all__ = [
     "BATHING",
+    "CHECK_VALVES",
     "CLOSETS",
     "Catalogue",
     "DeviceKind",

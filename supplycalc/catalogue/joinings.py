@@ -12,6 +12,9 @@ from supplycalc.catalogue.tubes import nominal_inches
 from supplycalc.problems import NOWHERE, Place
 from supplycalc.tables import Citation, citation_of, to_si
 
+CHECK_VALVES = ("check-valve", "foot-valve")
+"""Fittings that water cannot run back through."""
+
 
 class Joining(Struct, frozen=True, kw_only=True):
     """One way of joining and its family of figures."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from supplycalc.catalogue import CHECK_VALVES
 from supplycalc.findings.open_water import THROTTLED
 from supplycalc.findings.rule import YOUR_FILE, Remark, Values, rule
 from supplycalc.findings.words import listed
@@ -12,8 +13,6 @@ from supplycalc.network import well_side
 from supplycalc.sizing.design import Design, Level
 from supplycalc.supply.several_wells import well_names, wells_alone, wells_apart
 from supplycalc.supply.well_shares import stored_in_all, sustained_by_all, well_shares
-
-CHECK_VALVE = "check-valve"
 
 
 @rule("well-outrun", "warn", well=True)
@@ -113,4 +112,4 @@ def well_backflow(design: Design) -> Iterator[Remark]:
 def _checks(house: House, link: Run | Device) -> bool:
     if isinstance(link, Device):
         return "closes" in house.catalogue.devices[link.kind].roles
-    return any(kind == CHECK_VALVE for kind, _ in link.fittings or ())
+    return any(kind in CHECK_VALVES for kind, _ in link.fittings or ())

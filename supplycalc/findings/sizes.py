@@ -37,9 +37,11 @@ def service_under_minimum(design: Design) -> Iterator[Remark]:
         if sizes.index(result.size) < smallest:
             wanted = nominal_of(sizes[smallest], result.tube)
             whose = "your" if own else "the code's"
+            known = result.run.size is not None or not result.run.existing
+            seen = "is" if known else "is of unknown size, taken as"
             yield Remark(
                 where=result.run.name,
-                message=f"is {size_of(result)}; {whose} smallest water service is {wanted}",
+                message=f"{seen} {size_of(result)}; {whose} smallest water service is {wanted}",
                 remedy=f"lay {wanted} or more",
                 source=YOUR_FILE if own else limit.citation,
             )

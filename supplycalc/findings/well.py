@@ -198,16 +198,17 @@ def yield_short(design: Design) -> Iterator[Remark]:
         )
     elif supply.storage > 0.0:
         by_pump = supply.lifted < supply.period_yield + supply.bore_storage
-        gives = "the pump lifts {2}" if by_pump else "yield and bore give {2}"
+        of = "" if by_pump else ": its yield and what stands in its bore"
         outrun = sustained is not None and supply.lifted > supply.period_yield
         instead = "fit a larger pump, or " if by_pump and not outrun else ""
         yield Remark(
             where="pump" if by_pump else "well",
-            message=f"a day's water for {people}, {{0}}, should be there in {{1}}; {gives}",
+            message=f"gives {{0}} within {{1}}, when a day's {{2}} should be there for {people}"
+            f"{of}",
             values=(
-                (supply.daily_need, "volume"),
-                (supply.period, "hours"),
                 (supply.available, "volume"),
+                (supply.period, "hours"),
+                (supply.daily_need, "volume"),
             ),
             remedy=f"{instead}store at least {{0}} in a covered tank that the well fills slowly, "
             "with a second pump to the pressure tank; supplycalc well sizes it by drawn years",

@@ -91,6 +91,9 @@ def check_table(
         key = declared.get(name)
         if key is None:
             message = f"{label}: unknown key {quoted(name)}"
+            if elsewhere := _of_a_well(name, raw, path):
+                reporter.report((*path, name), f"{message}; {elsewhere}")
+                continue
             likely = meant_by("keys", name, tuple(declared))
             meant = reporter.report((*path, name), message, name, tuple(declared), likely).nearest
             given |= {meant} if meant else set()
@@ -116,6 +119,13 @@ def check_table(
     )
 
 
+def _of_a_well(name: str, raw: dict[str, Any], path: Path) -> str:
+    """Where what a well gives is written, for one who writes it beside its switch."""
+    if path == ("source",) and raw.get("kind") == "well" and meant_by("keys", name, ("recovery",)):
+        return 'what a well gives for hours stands in [source.well], such as recovery = "5 gpm"'
+    return ""
+
+
 def _renamed(
     reporter: Reporter, keys: tuple[Key, ...], raw: dict[str, Any], path: Path, label: str
 ) -> dict[str, Any]:
@@ -138,6 +148,10 @@ def _renamed(
 def _many(reporter: Reporter, section: Section, raw: object) -> list[Any]:
     if isinstance(raw, list):
         return raw
+    if section.name == "well":
+        own = "the house's own well is [source.well]; [[well]], with two brackets, is a further one"
+        reporter.report((section.name,), own)
+        return []
     reporter.report((section.name,), f"write {section.header} with two brackets: there may be many")
     return [raw] if isinstance(raw, dict) else []
 

@@ -85,6 +85,8 @@ def _source(reporter: Reporter, source: Entry, catalogue: Catalogue, system: Uni
             continue
         verb = "belongs" if len(wrong) == 1 else "belong"
         message = f"{source.label}: {', '.join(wrong)} {verb} to a {other}, and this is a {kind}"
+        if kind == "well" and "inflow" in wrong:
+            message += "; what it gives for hours is recovery in [source.well]"
         reporter.report((*source.path, wrong[0]), message)
     pump, well = source.get("pump"), source.get("well")
     pumped = kind == "well" or (kind in ("tank", "spring") and pump is not None)

@@ -216,6 +216,8 @@ def _scalar(value: str) -> str:
         return value
     if match := _MARKED.fullmatch(value):
         return f'"{match[1]} in"'
+    if value[:1].isdigit():
+        value = re.sub(r"([0-9])\s*'$", r"\1 ft", value)
     text = value.strip("\"'" if value[:1] in "\"'" else "'").strip()
     text = re.sub(r'([0-9])\s*"$', r"\1 in", text)
     return "?" if not text or re.search(r'["\\={}]', text) else f'"{text}"'

@@ -21,6 +21,8 @@ LABEL_SPREAD = 100e3
 """[Pa] From this difference on two pressures of a switch are its label, not a range."""
 _PLUS_MINUS = re.compile(r"(.+?)\s*(?:±|\+/-|\+-|\+ -|\bplus or minus\b)\s*(.+)")
 _TO = re.compile(r"(?:between\s+)?(.+?)\s*(?:\bto\b|\band\b|–|\.\.)\s*(.+)", re.IGNORECASE)
+_DASH = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*-\s*([0-9]+(?:\.[0-9]+)?\s*[A-Za-z°%'\"].*)")
+"""Also 50-70 ft; a mixed number such as 1-1/2 ft is none of these."""
 _UNIT = re.compile(r"[A-Za-z°%'\"]")
 
 
@@ -46,7 +48,7 @@ def range_of(key: Key, text: str, path: Path) -> Range | None:
         middle = parse(plain[rough.end() :], key.dimension)
         half = _about(key.dimension, middle)
         return _range(key, text, path, (middle - half, middle, middle + half), "normal")
-    if match := _TO.fullmatch(plain):
+    if match := _TO.fullmatch(plain) or _DASH.fullmatch(plain):
         ends = _ends(key.dimension, *match.groups())
         label = key.name in ("cut_in", "cut_out") and ends and ends[1] - ends[0] > LABEL_SPREAD
         if ends is None or label:

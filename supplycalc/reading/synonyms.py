@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import difflib
 import functools
 import re
 from collections.abc import Mapping
 
 from supplycalc.catalogue import load_catalogue
 
+NEAR = 0.8
+"""How like an everyday word, from 0 to 1, a misspelt one must be."""
 _SPACES = re.compile(r"[\s_-]+")
 
-SYNONYMS: Mapping[str, Mapping[str, str]] = {
+SYNONYMS: Mapping[str, Mapping[str, str | tuple[str, ...]]] = {
     "fixtures": {
         "bath": "tub-shower", "tub": "tub-shower", "bath tub": "bathtub",
         "bath shower": "tub-shower", "shower bath": "tub-shower", "shower tub": "tub-shower",
@@ -72,7 +75,8 @@ SYNONYMS: Mapping[str, Mapping[str, str]] = {
         "tube": "material", "distance": "length", "len": "length", "cover": "buried",
         "depth": "buried", "on": "cut_in", "off": "cut_out", "switch on": "cut_in",
         "switch off": "cut_out", "future": "planned", "later": "planned", "size": "volume",
-        "yield": "inflow", "spring yield": "inflow", "water level": "lowest_level",
+        "yield": ("recovery", "inflow"), "spring yield": "inflow", "well yield": "recovery",
+        "water level": "lowest_level",
         "gallons": "volume", "capacity": "volume", "slab": "embedded",
         "under slab": "embedded",
     },
@@ -112,5 +116,14 @@ def meant_by(among: str, word: str, valid: tuple[str, ...]) -> str:
         if spelled in valid:
             return spelled
     words = _device_words() if among == "devices" else SYNONYMS.get(among, {})
-    meant = words.get(plain, "")
-    return meant if meant in valid else ""
+    meant = words.get(plain, ())
+    of_these = (meant,) if isinstance(meant, str) else meant
+    return next((each for each in of_these if each in valid), "")
+
+
+def nearly_meant_by(among: str, word: str, valid: tuple[str, ...]) -> str:
+    """The table's word for what people call a thing, where they misspell it ("toliet")."""
+    words = _device_words() if among == "devices" else SYNONYMS.get(among, {})
+    plain = _SPACES.sub(" ", word.strip().lower())
+    near = difflib.get_close_matches(plain, [*valid, *words], n=1, cutoff=NEAR)
+    return meant_by(among, near[0], valid) if near else ""

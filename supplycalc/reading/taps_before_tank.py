@@ -7,6 +7,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from supplycalc.catalogue import CHECK_VALVES
 from supplycalc.model import BACK_FROM_TANK, Device, House, Point, Run
 from supplycalc.model.field_paths import hung_elsewhere
 from supplycalc.problems import InputError, Problem
@@ -103,7 +104,7 @@ def _no_way_back(back: tuple[Run | Device, ...]) -> Iterator[Problem]:
                 f"{quoted(link.name)} stands between a tap and the tank; let what hangs before it "
                 f"start from {quoted(link.end)}, behind it"
             )
-        elif any(kind == "check-valve" for kind, _ in link.fittings or ()):
+        elif any(kind in CHECK_VALVES for kind, _ in link.fittings or ()):
             message = f"the check valve of {quoted(link.name)} lets nothing back: {why}"
         elif link.size is None:
             message = (

@@ -9,6 +9,7 @@ import datetime
 import itertools
 import re
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 from typing import Any, TypeVar
 
 from msgspec import Struct
@@ -19,11 +20,12 @@ from supplycalc.problems import MOST_CHOICES
 from supplycalc.reading.keys import LEAST, SANE, Key
 from supplycalc.reading.places import Path
 from supplycalc.reading.reporter import Reporter, quoted
-from supplycalc.reading.synonyms import meant_by
+from supplycalc.reading.synonyms import meant_by, nearly_meant_by
 from supplycalc.units import DAY, DIMENSIONS, MINUTE, Loss, NotAQuantity, parse, parse_loss, show
 
 _Read = TypeVar("_Read")
 LONGEST_TEXT = 200
+MOST_PARTS_OF_AN_INCH = 16
 
 
 def what(raw: object) -> str:
@@ -125,6 +127,7 @@ def _word(value: Value) -> str | None:
     noun = _NOUNS.get(key.among, "one of the choices")
     message = f"{value.label}: {quoted(text)} is not {noun}"
     meant = meant_by(key.among or key.name, text, valid)
+    meant = meant or nearly_meant_by(key.among or key.name, text, valid)
     problem = reporter.report(value.path, message, text, valid, meant)
     if problem.nearest is None and len(valid) > MOST_CHOICES:
         reporter.problems.remove(problem)
@@ -210,9 +213,18 @@ def _size(value: Value) -> str:
     if isinstance(value.raw, int | float) and not isinstance(value.raw, bool):
         seen = what(value.raw)
         raise value.wrong(
-            f": write the nominal size as text in quotes, not {seen}: {sample(value.key)}"
+            f": write the nominal size as text in quotes, not {seen}: {value.key.name} = "
+            f'"{_nominal(value.raw)}"'
         )
     return _string(value)
+
+
+def _nominal(number: float) -> str:
+    """A number as sizes are called: "1-1/4" for 1.25."""
+    whole, parts = divmod(Fraction(number), 1)
+    if parts == 0 or parts.denominator > MOST_PARTS_OF_AN_INCH:
+        return f"{number:g}"
+    return f"{whole}-{parts}" if whole else str(parts)
 
 
 def _list(value: Value, reader: Callable[[Value], str]) -> tuple[str, ...] | None:

@@ -354,6 +354,13 @@ def test_a_joining_keeps_to_its_own_table() -> None:
     assert JOININGS["threaded"].citation_of("globe-valve").key == "rishel"
 
 
+def test_a_foot_valve_is_cranes_whatever_joins_it() -> None:
+    """K = 420 fT, a poppet disc with its strainer: more than four swing check valves."""
+    assert k("threaded", "foot-valve", "galvanized-sch40", "1") == pytest.approx(420 * 0.023)
+    assert k("insert", "foot-valve", "pe-cts-sdr9", "1") > 420 * 0.023
+    assert JOININGS["insert"].citation_of("foot-valve").key == "tp410"
+
+
 def test_valve_of_known_cv() -> None:
     """K = 891 d^4/Cv^2 with d in inches (Crane Technical Paper 410), a constant of three digits."""
     assert cv_k(2.0, 0.545 * INCH) == pytest.approx(891 * 0.545**4 / 4, rel=1e-3)

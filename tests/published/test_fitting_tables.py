@@ -82,7 +82,7 @@ def test_crane() -> None:
     assert valves["ft"] == [0.027, 0.025, 0.023, 0.022, 0.021, 0.019]
     assert {kind: n for kind, n, _ in valves["rows"]} == {
         "ball-valve": 3, "gate-valve": 8, "globe-valve": 340, "angle-valve": 150,
-        "check-valve": 100, "bend": 14,
+        "check-valve": 100, "foot-valve": 420, "bend": 14,
     }  # fmt: skip
 
 

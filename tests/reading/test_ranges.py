@@ -28,6 +28,7 @@ SERVICE = 'length   = "85 ft"'
         ("85 ft +/- 20 %", 68, 85, 102, "normal"),
         ("80 to 90 ft", 80, 85, 90, "even"),
         ("between 80 ft and 90 ft", 80, 85, 90, "even"),
+        ("80-90 ft", 80, 85, 90, "even"),
         ("about 85 ft", 76.5, 85, 93.5, "normal"),
         ("~85 ft", 76.5, 85, 93.5, "normal"),
     ],

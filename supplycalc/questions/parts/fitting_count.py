@@ -26,7 +26,7 @@ from supplycalc.sizing.design import Design, RunResult
 
 BY_PLACE = ("tee-run", "tee-branch", "reducer")
 """Listed for their loss; as parts they are counted where runs meet."""
-VALVES = ("ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve")
+VALVES = ("ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve", "foot-valve")
 LEAST_WIDTH = 0.95
 """Inside diameter of tees of another tube, over that of the pipe that feeds them."""
 

@@ -131,7 +131,9 @@ def _on_the_way(house: House, run: Run, *, hangs: bool) -> Iterator[Need]:
     thread, listed = _thread(house, run), dict(run.fittings or ())
     nominal = run.size or ""
     # of a jet pump's the lowest is the foot valve; that of a hanging pump stands on the pump
-    valves = max(listed.pop("check-valve", 0) - bool(hangs and house.suction), 0)
+    foot = bool(hangs and house.suction)
+    foot_listed = listed.pop("foot-valve", 0) if foot else 0
+    valves = max(listed.pop("check-valve", 0) - (foot and not foot_listed), 0)
     on_pump = hangs and not house.suction and valves > 0
     if valves:
         yield _at_well("check-valve", thread, run.name, count=valves)

@@ -106,7 +106,7 @@ def _figures(risk: Risk, most: int) -> Iterator[Block]:
     for weight in telling[:most]:
         gain = gains[weight.known.known.path]
         error = share_said(2.0 * weight.in_all_error)
-        text = f"{weight.name}: {share_said(weight.in_all)} (± {error})"
+        text = f"{weight.name}: {share_said(min(weight.in_all, 1.0))} (± {error})"
         if gain.gain >= 0.001:
             text += f"; measured, right in {share_said(gain.right)}"
         yield Paragraph(text=text, indent=2, hang=2)
