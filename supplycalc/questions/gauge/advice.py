@@ -160,6 +160,8 @@ def next_reading(bench: Bench, suspects: Sequence[tuple[str, Otherwise]]) -> Nex
     best: tuple[tuple[float, ...], NextReading] | None = None
     of_pump = any(it.lift or it.line or it.pump != 1.0 for _, it in suspects) and bench.pump_known
     for opened, alone in itertools.product(_draws(bench), (False, True) if of_pump else (False,)):
+        if alone and not opened:
+            continue
         when: When | None = "pump alone" if alone else None
         held = None if alone else kept
         reading = GaugeReading(

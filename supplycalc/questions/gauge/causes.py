@@ -215,22 +215,25 @@ def _explanation(
 
 def causes(bench: Bench) -> Iterator[Cause]:
     """What may be otherwise, the commonest first (common practice, no source)."""
-    yield from _of_source(bench)
+    gauged = all(state.reading.source_pressure is not None for state in bench.states)
+    if not gauged:
+        yield _of_source(bench, gauged=False)
+    yield from _of_valves(bench)
     groups = list(_in_line(bench))
     devices = [group for group in groups if group.device]
     for group in (*devices, *(group for group in groups if not group.device)):
         yield _lost_in(bench, group)
     yield from _of_outlets(bench)
     yield from _of_pump(bench)
+    if gauged:
+        yield _of_source(bench, gauged=True)
     yield from _of_heights(bench)
     yield from _of_all_pipe(bench)
 
 
-def _of_source(bench: Bench) -> Iterator[Cause]:
-    """The pressure that the house is given, and the valve that holds it."""
-    house, tree = bench.design.house, bench.design.tree
-    kind = house.source.kind
-    gauged = any(state.reading.source_pressure is not None for state in bench.states)
+def _of_source(bench: Bench, *, gauged: bool) -> Cause:
+    """The pressure that the house is given, or the gauge that it was read by."""
+    kind = bench.design.house.source.kind
     words = {
         "well": "the pressure at the tank",
         "main": "the main's pressure",
@@ -252,7 +255,7 @@ def _of_source(bench: Bench) -> Iterator[Cause]:
             "lock out the pump circuit before the switch is opened"
         )
 
-    yield Cause(
+    return Cause(
         code="source-pressure",
         where=("source",),
         label="the pressure at the source",
@@ -265,11 +268,16 @@ def _of_source(bench: Bench) -> Iterator[Cause]:
         ),
         remedy=of_source,
     )
-    for i, link in enumerate(tree.links):
+
+
+def _of_valves(bench: Bench) -> Iterator[Cause]:
+    """What a reducing valve holds, and how far a main falls."""
+    source = bench.design.house.source
+    for i, link in enumerate(bench.design.tree.links):
         if isinstance(link, Device) and link.setting is not None and _matters(bench, i):
             yield _of_setting(link, i)
     flowing = any(state.uses and state.middle.name == "main" for state in bench.states)
-    if kind == "main" and house.source.static is not None and flowing:
+    if source.kind == "main" and source.static is not None and flowing:
         yield Cause(
             code="main-falls",
             where=("main",),

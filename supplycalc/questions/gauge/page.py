@@ -62,7 +62,7 @@ def _screen(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
         yield Checklist(items=items, mark="-")
     if study.next is not None:
         yield Paragraph(text=_next(study.next, system))
-    yield from first_findings(study.findings, room=1 if best else FOR_FINDINGS // 2)
+    yield from first_findings(study.findings, room=1 if best and study.ok else FOR_FINDINGS // 2)
     yield from care_in_short(hot=True)
 
 
@@ -136,7 +136,8 @@ def _compared_table(
 
     def state(row: Compared) -> Cell:
         gauge = row.source_pressure
-        return row.source if gauge is None else show(gauge, "setting", system)
+        told = row.source if " to " not in row.source else "not read"
+        return told if gauge is None else show(gauge, "setting", system)
 
     if rows:
         yield table_of(

@@ -262,38 +262,25 @@ class Bench:
 
     def _law(self, state: ReadState, supposed: Otherwise) -> Law:
         """The source's, with what is supposed of it."""
-        law = state.middle.law
-        rise = supposed.source + supposed.behind
         if state.middle.name in LASTING and self.pump_known:
-            law = self.pump_law(supposed)
-        elif state.middle.name == "main" and supposed.main != 1.0:
-            as_told = law
-            top = as_told(0.0)[0]
-
-            def sagging(flow: float) -> tuple[float, float]:
-                pressure, slope = as_told(flow)
-                return top - supposed.main * (top - pressure), supposed.main * slope
-
-            law = sagging
-        if rise == 0.0:
-            return law
-
-        def risen(flow: float) -> tuple[float, float]:
-            pressure, slope = law(flow)
-            return pressure + rise, slope
-
-        return risen
+            return _plus(self.pump_law(supposed), supposed.behind)
+        law = state.middle.law
+        if state.middle.name == "main" and supposed.main != 1.0:
+            top = law(0.0)[0]
+            law = _plus(_times(_plus(law, -top), supposed.main), top)
+        return _plus(law, supposed.source + supposed.behind)
 
     def pump_law(self, supposed: Otherwise) -> Law:
         """What the pump holds at the tank: no more than its switch or its control lets it."""
         house = with_curve(self.design.house)
-        source = house.source
-        held = source.cut_out if source.set_pressure is None else source.set_pressure
-        pump = house.source.pump
+        source, pump = house.source, house.source.pump
+        held = source.cut_out or 0.0
+        if source.set_pressure is not None:
+            held = source.set_pressure + supposed.source
         if pump is not None and supposed.pump != 1.0:
             curve = tuple((flow, head * supposed.pump) for flow, head in pump.curve)
-            pump = replace(pump, curve=curve)
-            house = replace(house, source=replace(house.source, pump=pump))
+            source = replace(source, pump=replace(pump, curve=curve))
+            house = replace(house, source=source)
         plain = pump_law(house)
         lost, at = supposed.line or (0.0, 1.0)
 
@@ -302,7 +289,7 @@ class Bench:
             part = flow / at
             return pressure - supposed.lift - lost * part * part, slope - 2.0 * lost * part / at
 
-        return lower_of(law, constant_source(held or 0.0))
+        return lower_of(law, constant_source(held))
 
     def _value(
         self,
@@ -388,6 +375,9 @@ def _times(law: Law, factor: float) -> Law:
 
 
 def _plus(law: Law, more: float) -> Law:
+    if more == 0.0:
+        return law
+
     def risen(flow: float) -> tuple[float, float]:
         value, slope = law(flow)
         return value + more, slope

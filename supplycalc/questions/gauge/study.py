@@ -168,35 +168,38 @@ class GaugeStudy(DesignAnswer, frozen=True, kw_only=True):
                 else "Nothing was measured yet, and there is no fixture to read at."
             )
         text = self._agreement(system)
+        failing = [
+            f"{it.opening(system)}{it.said(system)}" for it in self.findings if it.level == "fail"
+        ]
+        fails = f" {'But' if self.agrees else 'And'} {failing[0]}." if failing else ""
         if self.agrees:
-            failing = [it for it in self.findings if it.level == "fail"]
-            if failing:
-                text += f" But {failing[0].opening(system)}{failing[0].said(system)}."
-            return text
-        best = [it for it in self.explanations if it.fits]
-        if not best:
+            return text + fails
+        best = next((it for it in self.explanations if it.fits), None)
+        if best is None:
             return (
                 f"{text} No single thing that was tried explains all readings: more than one is "
-                "otherwise, or a reading is wrong."
+                f"otherwise, or a reading is wrong.{fails}"
             )
-        first, *beside = best[0].where
-        where = f"{first} or {beside[0]}" if len(beside) == 1 else first
-        if len(beside) > 1:
-            where = f"{first} or what stands in line with it"
-        others = [it for it in self.explanations if it.rank == "explains as well"]
-        more = ""
-        if others:
-            count = len(others)
-            more = f"; {count} other{'s explain' if count > 1 else ' explains'} it as well"
-        return f"{text} Best explained by {where}{more}."
+        first, *beside = [name for name, _ in best.apart]
+        where = first if not beside else f"{first} or what stands in line with it"
+        count = sum(it.rank == "explains as well" for it in self.explanations)
+        more = (
+            f"; {count} other{'s explain' if count > 1 else ' explains'} it as well"
+            if count
+            else ""
+        )
+        return f"{text} Best explained by {where}{more}.{fails}"
 
     def _agreement(self, system: UnitSystem) -> str:
         count = len(self.compared)
-        readings = "the one reading lies" if count == 1 else f"all {count} readings lie"
         if self.agrees:
+            readings = "the one reading lies" if count == 1 else f"all {count} readings lie"
+            untold = sum(" to " in each.source for each in self.compared)
+            where = "" if untold == count else f" at {untold} of them"
+            weak = f" The source's gauge was not read{where}: that says little." if untold else ""
             return (
                 f"The house does what its file says: {readings} within what gauge, bucket and "
-                "file explain."
+                f"file explain.{weak}"
             )
         outside = [each for each in self.compared if not each.within]
         if not outside:
@@ -205,14 +208,20 @@ class GaugeStudy(DesignAnswer, frozen=True, kw_only=True):
                 "chance, all together are not."
             )
         worst = max(outside, key=lambda it: abs(it.difference) / it.explained)
-        dimension = worst.dimension
-        more = "higher" if worst.difference > 0.0 else "lower"
+        is_pressure = isinstance(worst, ComparedPressure)
+        more = ("higher", "lower") if is_pressure else ("more", "less")
         ran = f" with {listed(worst.open)} open" if worst.open else " with nothing running"
-        others = f" ({len(outside) - 1} more differ)" if len(outside) > 1 else ""
+        ran = " alone" if worst.open == (worst.at,) else ran
+        off, explained = (
+            show(abs(value), worst.dimension, system)
+            for value in (worst.difference, worst.explained)
+        )
+        others = len(outside) - 1
+        also = f" {others} more differ{'s' if others == 1 else ''}." if others else ""
         return (
-            f"The house does not do what its file says: {worst.at}{ran} is "
-            f"{show(abs(worst.difference), dimension, system)} {more} than computed, and "
-            f"{show(worst.explained, dimension, system)} would be explained{others}."
+            f"The house does not do what its file says: {worst.at}{ran} "
+            f"{'stands' if is_pressure else 'gives'} {off} {more[worst.difference < 0.0]} than "
+            f"computed; ± {explained} is explained.{also}"
         )
 
 
