@@ -105,6 +105,13 @@ def pipe_pressures(design: Design) -> tuple[PipePressure, ...]:
     return (*_before_tank(design), *_runs(design))
 
 
+def pressure_to_test(design: Design, pipe: PipePressure) -> Pressure:
+    """The highest pressure in ordinary use in a pipe, from which its test follows; in the line to
+    an open tank that against a shut valve."""
+    opens = pipe.index is None and design.house.source.filled_by is not None
+    return max(pipe.at_lowest_height, (pipe.stuck_switch or 0.0) if opens else 0.0)
+
+
 def highest_at_source(design: Design) -> tuple[float, float | None]:
     """Highest pressure at the source's gauge, in ordinary use and with a switch that sticks.
 

@@ -176,6 +176,25 @@ def settings_of_switch(house: House) -> tuple[float, float, bool] | None:
     return None if cut_in is None or cut_out is None else (cut_in, cut_out, held is not None)
 
 
+def vessel_at_switch(house: House) -> Vessel | None:
+    """The pressure tank between the switch's settings; None without a switch or its volume.
+
+    Source: precharge as for `pump_station`.
+    """
+    settings, tank = settings_of_switch(house), house.source.tank
+    if settings is None or tank is None or tank.volume is None:
+        return None
+    cut_in, cut_out, held = settings
+    usual = usual_precharge(cut_in, cut_out, held)
+    return Vessel(
+        volume=tank.volume,
+        precharge=usual if tank.precharge is None else tank.precharge,
+        cut_in=cut_in,
+        cut_out=cut_out,
+        atmosphere=atmospheric_pressure(house.source.altitude),
+    )
+
+
 def _each_at(house: House, curve: SupplyCurve, pressure: float) -> tuple[tuple[House, float], ...]:
     """Each well apart with what its pump gives at a pressure at the gauge [Pa]."""
     if not house.further_wells:

@@ -27,11 +27,23 @@ from supplycalc.questions.commission.expansion import (
     pressure_when_taken_in,
 )
 from supplycalc.questions.commission.water import chlorine_solution
+from supplycalc.supply.tank import Vessel
 from supplycalc.tables import GALLON, kelvin
 from supplycalc.units import FOOT, INCH, PSI
 
 OUNCE, PINT = GALLON / 128.0, GALLON / 8.0
 ATMOSPHERE = 14.7 * PSI
+
+
+def vessel(volume: float, charge: float, pressure: float) -> Vessel:
+    """A tank of a volume [m3] charged to so many psi, that stands at others."""
+    return Vessel(
+        volume=volume,
+        precharge=charge * PSI,
+        cut_in=charge * PSI,
+        cut_out=pressure * PSI,
+        atmosphere=ATMOSPHERE,
+    )
 
 
 @pytest.mark.parametrize(
@@ -61,7 +73,7 @@ def test_indianas_table_of_wells(
 def test_griffiths_expansion_tank() -> None:
     """2 gal between 80 and 135 psi: 5.44 gal, which then stands at 135 psi."""
     tank = expansion_tank(2.0 * GALLON, 80.0 * PSI, 135.0 * PSI, ATMOSPHERE)
-    after = pressure_when_taken_in(tank, 80.0 * PSI, 80.0 * PSI, 2.0 * GALLON, ATMOSPHERE)
+    after = pressure_when_taken_in(vessel(tank, 80.0, 80.0), 2.0 * GALLON)
 
     assert tank / GALLON == pytest.approx(5.44, abs=0.005)
     assert after / PSI == pytest.approx(135.0, rel=1e-9)
@@ -84,6 +96,4 @@ def test_water_grows(gallons: float, cold: float, hot: float, grows: float, with
 
 def test_a_tank_without_room_has_no_pressure() -> None:
     """More than its air can make room for has no end."""
-    args = (10.0 * GALLON, 30.0 * PSI, 50.0 * PSI)
-
-    assert math.isinf(pressure_when_taken_in(*args, 8.0 * GALLON, ATMOSPHERE))
+    assert math.isinf(pressure_when_taken_in(vessel(10.0 * GALLON, 30.0, 50.0), 8.0 * GALLON))

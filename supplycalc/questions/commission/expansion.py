@@ -13,8 +13,8 @@ from supplycalc.findings.source import closed_heaters
 from supplycalc.hydraulics.water import density
 from supplycalc.model import Device
 from supplycalc.sizing.design import Design
-from supplycalc.supply.station import settings_of_switch, usual_precharge
-from supplycalc.supply.tank import air_constant, atmospheric_pressure, water_held
+from supplycalc.supply.station import settings_of_switch, vessel_at_switch
+from supplycalc.supply.tank import Vessel, air_constant, atmospheric_pressure, water_held
 from supplycalc.tables import CodeLimit
 from supplycalc.units.quantities import (
     PipeVolume,
@@ -85,19 +85,15 @@ def expansion_tank(grows: PipeVolume, at_rest: Pressure, most: float, atmosphere
     return grows / (1.0 - (at_rest + atmosphere) / (most + atmosphere))
 
 
-def pressure_when_taken_in(
-    tank: Volume, charge: Pressure, pressure: float, more: PipeVolume, atmosphere: float
-) -> float:
-    """Pressure in a tank after it took in more water [Pa gauge]; inf where it has no room.
-
-    Args:
-        pressure: before [Pa gauge].
-        atmosphere: [Pa absolute].
+def pressure_when_taken_in(tank: Vessel, more: PipeVolume) -> Pressure:
+    """Pressure in a full tank after it took in more water; inf where it has no room.
 
     Source: Boyle's law.
     """
-    air = tank - water_held(tank, charge, pressure, atmosphere) - more
-    return air_constant(tank, charge, atmosphere) / air - atmosphere if air > 0.0 else math.inf
+    held = water_held(tank.volume, tank.precharge, tank.cut_out, tank.atmosphere)
+    air = tank.volume - held - more
+    whole = air_constant(tank.volume, tank.precharge, tank.atmosphere)
+    return whole / air - tank.atmosphere if air > 0.0 else math.inf
 
 
 def expansions(design: Design) -> Iterator[Expansion]:
@@ -111,6 +107,7 @@ def expansions(design: Design) -> Iterator[Expansion]:
     share = commission_limit(design, "expansion-share").value * relief
     allowed = min(house.limits.max_static or highest_at_rest(house).value, share)
     below = commission_limit(design, "vessel-charge-below").value
+    weeps = _room_to_relief(design)
     heaters = [it for it in design.devices if design.tree.does(it.device, "stores")]
     held = {it.name: heater_volume(design, it.device) for it in heaters}
     in_all = math.fsum(
@@ -121,6 +118,8 @@ def expansions(design: Design) -> Iterator[Expansion]:
         grows, at_rest = growth(volume, cold, hot), max(heater.static_end_pressure, 0.0)
         most = allowed if at_rest < LEAST_ROOM * allowed else share
         closed_by = closed.get(heater.name, ())
+        if not closed_by and weeps is not None:
+            most = min(most, at_rest + weeps)
         fits = bool(closed_by) and at_rest < most
         taken_by, reaches = ("", relief) if closed_by else _taken(design, at_rest, in_all)
         yield Expansion(
@@ -146,6 +145,14 @@ LEAST_ROOM = 0.9
 valve instead (common practice, no source)."""
 
 
+def _room_to_relief(design: Design) -> Pressure | None:
+    """From where the pump stops to where the tank's relief valve opens; None: not known."""
+    settings, tank = settings_of_switch(design.house), design.house.source.tank
+    if settings is None or tank is None or tank.relief is None:
+        return None
+    return tank.relief - settings[1]
+
+
 def _atmosphere(design: Design) -> float:
     return atmospheric_pressure(design.house.source.altitude)
 
@@ -155,10 +162,8 @@ def _taken(design: Design, at_rest: float, grows: float) -> tuple[str, float | N
     source, settings = design.house.source, settings_of_switch(design.house)
     if settings is None:
         return ("open tank" if source.by_gravity else "main"), at_rest
-    cut_in, cut_out, held = settings
-    tank = source.tank
-    if tank is None or tank.volume is None:
+    tank, vessel = source.tank, vessel_at_switch(design.house)
+    if tank is None or vessel is None:
         return ("pressure tank" if tank is None else tank.name), None
-    charge = usual_precharge(cut_in, cut_out, held) if tank.precharge is None else tank.precharge
-    after = pressure_when_taken_in(tank.volume, charge, cut_out, grows, _atmosphere(design))
-    return tank.name, at_rest + after - cut_out
+    after = pressure_when_taken_in(vessel, grows)
+    return tank.name, at_rest + after - vessel.cut_out

@@ -17,6 +17,7 @@ from supplycalc.delivery.solver import deliver
 from supplycalc.delivery.source_cases import source_cases
 from supplycalc.hydraulics.friction import flow_area, velocity
 from supplycalc.questions.commission.expansion import commission_limit
+from supplycalc.questions.commission.water import pipes
 from supplycalc.questions.draw.levels import level_of, levels
 from supplycalc.questions.hot.cold_pipe import pipe_volume
 from supplycalc.records import Form
@@ -32,7 +33,8 @@ class FlushedMain(Struct, frozen=True, kw_only=True):
     """A shared pipe, and what runs through it with everything behind it open."""
 
     form: ClassVar[Form] = Form(
-        omit=("result",), add=("result.name", "result.nominal", "velocity", "time", "reached")
+        omit=("result",),
+        add=("result.name", "result.nominal", "water", "velocity", "time", "reached"),
     )
 
     result: RunResult
@@ -44,6 +46,11 @@ class FlushedMain(Struct, frozen=True, kw_only=True):
     """With every outlet of one side behind it open, the others shut, nothing screwed into them."""
 
     @property
+    def water(self) -> PipeVolume:
+        """In it."""
+        return pipe_volume(self.result)
+
+    @property
     def velocity(self) -> Velocity:
         """Of that flow."""
         return velocity(self.flow, self.result.inside_diameter)
@@ -51,7 +58,7 @@ class FlushedMain(Struct, frozen=True, kw_only=True):
     @property
     def time(self) -> Minutes | None:
         """Until its water is changed; None: nothing comes."""
-        return self.turns * pipe_volume(self.result) / self.flow if self.flow > 0.0 else None
+        return self.turns * self.water / self.flow if self.flow > 0.0 else None
 
     @property
     def reached(self) -> bool:
@@ -128,13 +135,14 @@ def flushing(design: Design) -> Flushing:
         for run in design.runs
         if run.run.fixture is None
     )
+    behind_tank = [run for run in pipes(design) if not run.before_tank]
     return Flushing(
         state=case.name,
         velocity=wanted.value,
         velocity_source=wanted.citation,
         turns=turns.value,
         turns_source=turns.citation,
-        water=turns.value * math.fsum(pipe_volume(run) for run in design.runs),
+        water=turns.value * math.fsum(map(pipe_volume, behind_tank)),
         flow=max((main.flow for main in mains), default=0.0),
         mains=mains,
         outlets=tuple(

@@ -27,7 +27,6 @@ from supplycalc.questions.commission.water import (
     Bleach,
     Disinfection,
     Instruction,
-    PipeWater,
     WaterPart,
     chlorine_solution,
 )
@@ -93,7 +92,6 @@ def _tables(study: CommissionStudy, key: str, system: UnitSystem) -> Iterator[Bl
     elif key == "disinfect":
         yield parts_water_table(study)
         yield dose_table(study, system)
-        yield pipes_table(study)
     elif key == "set":
         yield settings_table(study, system)
     elif key == "read":
@@ -164,7 +162,9 @@ def _disinfect(study: CommissionStudy, system: UnitSystem) -> str:
     doses = [study.dose(of) for of in study.doses_for]
     percent = _usual(doses[-1]).percent
     told = "; ".join(_dosed(dose, system) for dose in doses)
-    where = ", all down the well" if study.doses_for == ("well", "house") else ""
+    where = ""
+    if study.doses_for == ("well", "house"):
+        where = ", all down the well" if study.wells == 1 else ", down the wells, each its share"
     text = f"in {percent:g} % bleach, held {doses[-1].hours:.0f} h{where}: {told}"
     for strong in study.disinfections:
         if strong.title.startswith("strong"):
@@ -340,21 +340,6 @@ def dose_table(study: CommissionStudy, system: UnitSystem) -> Table:
     )
 
 
-def pipes_table(study: CommissionStudy) -> Table:
-    """The water in each run."""
-    return table_of(
-        "Water in each pipe",
-        PipeWater,
-        study.pipes,
-        (
-            Column(name="pipe", of="result.name", wrap=True),
-            Column(name="size", of="result.nominal"),
-            Column(name="length", of="result.length"),
-            Column(name="water", of="volume"),
-        ),
-    )
-
-
 def mains_table(study: CommissionStudy) -> Table:
     """Whether each shared pipe is flushed fast enough."""
     return table_of(
@@ -364,6 +349,7 @@ def mains_table(study: CommissionStudy) -> Table:
         (
             Column(name="main", of="result.name", wrap=True),
             Column(name="size", of="result.nominal"),
+            Column(name="holds", of="water"),
             Column(name="asks", of="needed"),
             Column(name="comes", of="flow"),
             Column(name="speed", of="velocity"),
@@ -383,6 +369,7 @@ def outlets_table(study: CommissionStudy) -> Table:
             Column(name="outlet", of="name", wrap=True),
             Column(name="storey", of="level", wrap=True),
             Column(name="way", of="length"),
+            Column(name="branch", of="water"),
             Column(name="flow", of="flow"),
             Column(
                 name="open for",

@@ -131,7 +131,9 @@ def _heat(design: Design, expansions: Sequence[Expansion]) -> Iterator[SettingTo
     for each in expansions:
         if each.charge is not None:
             yield SettingToMake(
-                what="air in its expansion tank", pressure=each.charge, how="before it is filled"
+                what=f"air in an expansion tank at {each.heater}",
+                pressure=each.charge,
+                how="before it is filled",
             )
 
 

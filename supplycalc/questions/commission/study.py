@@ -26,12 +26,10 @@ from supplycalc.questions.commission.settings import (
 from supplycalc.questions.commission.water import (
     Disinfection,
     Instruction,
-    PipeWater,
     WaterPart,
     disinfections,
     in_all,
     instructions,
-    pipes,
     water_parts,
 )
 from supplycalc.questions.size.study import size
@@ -39,7 +37,8 @@ from supplycalc.questions.slab.checklist import PressureTest, pressure_tests
 from supplycalc.records import Form
 from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design, DesignAnswer
-from supplycalc.sizing.pressure_range import PipePressure, pipe_pressures
+from supplycalc.sizing.pressure_range import PipePressure, pipe_pressures, pressure_to_test
+from supplycalc.tables import Citation
 from supplycalc.units import FOOT, INCH, UnitSystem, show
 from supplycalc.units.quantities import Pressure, Volume
 
@@ -80,7 +79,6 @@ class CommissionStudy(DesignAnswer, frozen=True, kw_only=True):
     bypassed: tuple[str, ...]
     """Treatment that chlorine harms, or that eats it."""
     water: tuple[WaterPart, ...]
-    pipes: tuple[PipeWater, ...]
     flushing: Flushing
     disinfections: tuple[Disinfection, ...]
     instructions: tuple[Instruction, ...]
@@ -112,9 +110,19 @@ class CommissionStudy(DesignAnswer, frozen=True, kw_only=True):
         return "hot" in self.design.tree.side
 
     @property
+    def wells(self) -> int:
+        """How many wells there are."""
+        return sum(part.of == "well" for part in self.water)
+
+    @property
     def only_if_asked(self) -> bool:
         """Whether a house is only flushed, not chlorinated, unless somebody asks for it."""
         return any(it.title == "only-if-asked" for it in self.instructions)
+
+    @property
+    def cited(self) -> tuple[Citation, ...]:
+        """Where test and dose come from."""
+        return (self.tested[0].tests[0].source, self.dose("house").source)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -160,7 +168,6 @@ def commission_of(design: Design) -> CommissionStudy:
         bypassed=treatment(design),
         isolated=tuple(dict.fromkeys(isolated(design, highest))),
         water=parts,
-        pipes=pipes(design),
         flushing=flushed,
         disinfections=disinfections(design, parts),
         instructions=instructions(book_of(design.house), frozenset(_there(design, parts))),
@@ -199,7 +206,6 @@ def _tested(design: Design) -> Iterator[TestedPart]:
 
     A drop pipe is tested by its pump.
     """
-    opens = design.house.source.filled_by is not None
     reduced = any(it.device.setting is not None for it in design.devices)
     groups: dict[str, list[tuple[float, PipePressure]]] = {}
     for pipe in pipe_pressures(design):
@@ -210,9 +216,7 @@ def _tested(design: Design) -> Iterator[TestedPart]:
         else:
             name = "before the reducing valve"
         if pipe.low_level is None:
-            shut = pipe.stuck_switch if opens and pipe.index is None else None
-            highest = max(pipe.at_lowest_height, shut or 0.0)
-            groups.setdefault(name, []).append((highest, pipe))
+            groups.setdefault(name, []).append((pressure_to_test(design, pipe), pipe))
     book, cold = book_of(design.house), design.house.water.cold
     for name in sorted(groups, key=("house", *groups).index):
         highest, lowest = max(groups[name], key=lambda pair: pair[0])
@@ -244,18 +248,18 @@ def _findings(
     for each in grown:
         yield from _of_expansion(design, each)
     yield from _of_flushing(design, flushed, in_all(parts, "well"))
-    for part in parts:
-        if part.of == "well" and part.note:
-            yield Finding(
-                level="note",
-                code="well-water-unknown",
-                where=part.name,
-                message=f"water in the casing: {part.note}; each {{0}} of a {{1}} casing holds "
-                "{2}",
-                values=(*_per_length(design),),
-                remedy="measure casing and water (weighted line, driller's log): the dose rests "
-                "on it; write diameter, static_level and depth in [source.well]",
-            )
+    wells = {part.name: part.note for part in parts if part.of == "well" and part.note}
+    if wells:
+        yield Finding(
+            level="note",
+            code="well-water-unknown",
+            where=listed(wells),
+            message=f"water in the casing: {listed(wells.values())}; each {{0}} of a {{1}} casing "
+            "holds {2}",
+            values=(*_per_length(design),),
+            remedy="measure casing and water (weighted line, driller's log): the dose rests on it; "
+            "write diameter, static_level and depth in [source.well]",
+        )
 
 
 def _of_test(design: Design, tested: Sequence[TestedPart]) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ from typing import ClassVar, Literal
 from msgspec import Struct
 
 from supplycalc.demand import Book, book_of
+from supplycalc.findings.words import listed
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Well
 from supplycalc.network import well_side
@@ -20,31 +21,16 @@ from supplycalc.records.sentences import sentence
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.supply.several_wells import named_wells
-from supplycalc.supply.station import settings_of_switch, usual_precharge
-from supplycalc.supply.tank import atmospheric_pressure, water_held
+from supplycalc.supply.station import settings_of_switch, vessel_at_switch
+from supplycalc.supply.tank import water_held
 from supplycalc.tables import citation_of, load_table, to_si
 from supplycalc.units import UnitSystem
-from supplycalc.units.quantities import Chlorine, Dose, PipeVolume, Volume
+from supplycalc.units.quantities import Chlorine, Dose, Volume
 
 Of = Literal["house", "well", "open tank"]
 """What a dose is for."""
 PER_CENT = 10.0
 """[kg/m3] of chlorine in a solution of one trade per cent: 10 g in a litre"""
-
-
-class PipeWater(Struct, frozen=True, kw_only=True):
-    """A run and the water in it."""
-
-    form: ClassVar[Form] = Form(
-        omit=("result",), add=("result.name", "result.nominal", "result.length", "volume")
-    )
-
-    result: RunResult
-
-    @property
-    def volume(self) -> PipeVolume:
-        """By its inside diameter."""
-        return pipe_volume(self.result)
 
 
 class WaterPart(Struct, frozen=True, kw_only=True):
@@ -92,12 +78,10 @@ def chlorine_solution(water: Volume, strength: Chlorine, percent: float) -> floa
     return water * strength / (percent * PER_CENT)
 
 
-def pipes(design: Design) -> tuple[PipeWater, ...]:
+def pipes(design: Design) -> tuple[RunResult, ...]:
     """Every run that is there, from the water down."""
     planned = {fixture.name for fixture in design.house.fixtures if fixture.planned}
-    return tuple(
-        PipeWater(result=run) for run in design.every_run if run.run.fixture not in planned
-    )
+    return tuple(run for run in design.every_run if run.run.fixture not in planned)
 
 
 def water_parts(design: Design) -> Iterator[WaterPart]:
@@ -107,15 +91,12 @@ def water_parts(design: Design) -> Iterator[WaterPart]:
     """
     yield from _wells(design)
     yield from _open_tank(design)
-    runs = [pipe.result for pipe in pipes(design)]
-    for name, several in (
-        ("pipe from the well", [run for run in runs if run.before_tank]),
-        ("cold pipe", [run for run in runs if not run.before_tank and run.side == "cold"]),
-        ("hot pipe", [run for run in runs if not run.before_tank and run.side == "hot"]),
-    ):
-        if several:
-            volume = math.fsum(map(pipe_volume, several))
-            yield WaterPart(name=name, of="house", volume=volume)
+    named: dict[str, list[float]] = {}
+    for run in pipes(design):
+        name = "pipe from the well" if run.before_tank else f"{run.side} pipe"
+        named.setdefault(name, []).append(pipe_volume(run))
+    for name, volumes in named.items():
+        yield WaterPart(name=name, of="house", volume=math.fsum(volumes))
     yield from _tanks(design)
     for heater in design.devices:
         if design.tree.does(heater.device, "stores"):
@@ -130,20 +111,18 @@ def _wells(design: Design) -> Iterator[WaterPart]:
         return
     for name, alone in named_wells(house):
         well = alone.source.well or Well()
-        depth = well.depth if well.depth is not None else well.pump_depth
-        volume, notes = None, []
-        if well.diameter is None or well.static_level is None or depth is None:
-            known = (
-                ("casing's inside diameter", well.diameter),
-                ("depth to the water", well.static_level),
-                ("depth of the hole", depth),
-            )
-            notes = ["measure " + ", ".join(what for what, value in known if value is None)]
-        else:
+        depth = well.pump_depth if well.depth is None else well.depth
+        known = (
+            ("the casing's inside diameter", well.diameter),
+            ("the depth to the water", well.static_level),
+            ("the depth of the hole", depth),
+        )
+        missing = [what for what, value in known if value is None]
+        volume, note = None, f"measure {listed(missing)}"
+        if well.diameter is not None and well.static_level is not None and depth is not None:
             volume = flow_area(well.diameter) * (depth - well.static_level)
-            if well.depth is None:
-                notes = ["down to the pump; add what lies below it"]
-        yield WaterPart(name=name or "well", of="well", volume=volume, note="".join(notes))
+            note = "" if well.depth is not None else "down to the pump; add what lies below it"
+        yield WaterPart(name=name or "well", of="well", volume=volume, note=note)
 
 
 def _open_tank(design: Design) -> Iterator[WaterPart]:
@@ -155,25 +134,17 @@ def _open_tank(design: Design) -> Iterator[WaterPart]:
 
 
 def _tanks(design: Design) -> Iterator[WaterPart]:
-    source, settings = design.house.source, settings_of_switch(design.house)
-    if settings is None:
+    house = design.house
+    if settings_of_switch(house) is None:
         return
-    cut_in, cut_out, held = settings
-    tank, volume = source.tank, None
-    if tank is not None and tank.volume is not None:
-        charge = tank.precharge
-        if charge is None:
-            charge = usual_precharge(cut_in, cut_out, held)
-        volume = water_held(tank.volume, charge, cut_out, atmospheric_pressure(source.altitude))
-    note = "as full as it gets" if volume is not None else "its volume is not given"
-    name = "pressure tank" if tank is None else tank.name
-    yield WaterPart(name=name, of="house", volume=volume, note=note)
-    for far in far_tanks_of(design.tree):
-        full = None
-        if far.volume is not None:
-            full = water_held(far.volume, far.precharge, far.cut_out, far.atmosphere)
-        note = "as full as it gets" if full is not None else "its volume is not given"
-        yield WaterPart(name=far.name, of="house", volume=full, note=note)
+    first = "pressure tank" if house.source.tank is None else house.source.tank.name
+    far = ((tank.name, tank.vessel) for tank in far_tanks_of(design.tree))
+    for name, tank in ((first, vessel_at_switch(house)), *far):
+        volume, note = None, "its volume is not given"
+        if tank is not None:
+            volume = water_held(tank.volume, tank.precharge, tank.cut_out, tank.atmosphere)
+            note = "as full as it gets"
+        yield WaterPart(name=name, of="house", volume=volume, note=note)
 
 
 def in_all(parts: Sequence[WaterPart], of: Of) -> float:
@@ -181,25 +152,17 @@ def in_all(parts: Sequence[WaterPart], of: Of) -> float:
     return math.fsum(part.volume or 0.0 for part in parts if part.of == of)
 
 
-def solutions(book: Book, water: Volume, strength: Chlorine) -> tuple[Bleach, ...]:
-    """Each solution that is sold where a book holds, and how much of it a dose takes."""
-    here = "european" if book == "european" else "american"
-    return tuple(
-        Bleach(what=what, percent=percent, volume=chlorine_solution(water, strength, percent))
-        for of_book, percent, what in load_table("commission")["bleach"]["rows"]
-        if of_book == here
-    )
-
-
 def disinfections(design: Design, parts: Sequence[WaterPart]) -> tuple[Disinfection, ...]:
     """The published doses for what the house has, the usual one first.
 
     Source: named by each row of data/commission.toml.
     """
-    book, here = book_of(design.house), {part.of for part in parts}
+    book, there = book_of(design.house), {part.of for part in parts}
+    here = "european" if book == "european" else "american"
+    sold = [row for row in load_table("commission")["bleach"]["rows"] if row[0] == here]
     told = []
     for _, row in rows_of_book(load_table("commission")["dose"], book):
-        if row["of"] not in here:
+        if row["of"] not in there:
             continue
         strength = to_si(row["strength"], row["unit"])
         water = in_all(parts, row["of"])
@@ -211,7 +174,14 @@ def disinfections(design: Design, parts: Sequence[WaterPart]) -> tuple[Disinfect
                 strength=strength,
                 hours=float(row["hours"]),
                 water=water,
-                bleach=solutions(book, water, strength),
+                bleach=tuple(
+                    Bleach(
+                        what=what,
+                        percent=percent,
+                        volume=chlorine_solution(water, strength, percent),
+                    )
+                    for _, percent, what in sold
+                ),
             )
         )
     return tuple(told)

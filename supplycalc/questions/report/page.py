@@ -328,6 +328,7 @@ def _sources(report: Report) -> Iterator[Block]:
         if device.assumed
     ]
     cited += [finding.source for finding in _every_finding(report)]
+    cited += report.commission.cited
     cited += [assumption.source for assumption in _every_assumption(report)]
     told: dict[str, list[Citation]] = {}
     for source in cited:

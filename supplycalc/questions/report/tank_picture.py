@@ -17,8 +17,8 @@ from supplycalc.output.drawing import (
 )
 from supplycalc.output.plot import EDGE, LEADING, end_labels
 from supplycalc.questions.draw.riser import NARROW
-from supplycalc.supply.station import usual_precharge
-from supplycalc.supply.tank import Vessel, atmospheric_pressure, water_held
+from supplycalc.supply.station import vessel_at_switch
+from supplycalc.supply.tank import water_held
 from supplycalc.units import UnitSystem, show
 
 WIDE = 660.0
@@ -70,24 +70,12 @@ def tank_figure(house: House, system: UnitSystem) -> Figure | None:
 
 
 def _pressure_tank(house: House, system: UnitSystem) -> DrawnTank | None:
-    source, pump = house.source, house.source.pump
-    tank = source.tank
-    if tank is None or tank.volume is None or source.cut_in is None or source.cut_out is None:
+    source, vessel, tank = house.source, vessel_at_switch(house), house.source.tank
+    if tank is None or vessel is None or source.cut_in is None or source.cut_out is None:
         return None
-    held = pump is not None and pump.kind == "constant-pressure"
-    stops = pump.set_pressure if held and pump is not None and pump.set_pressure else source.cut_out
-    charge = tank.precharge
-    if charge is None:
-        charge = usual_precharge(source.cut_in, stops, held)
-    vessel = Vessel(
-        volume=tank.volume,
-        precharge=charge,
-        cut_in=source.cut_in,
-        cut_out=stops,
-        atmosphere=atmospheric_pressure(source.altitude),
-    )
+    held, stops, charge = source.set_pressure is not None, vessel.cut_out, vessel.precharge
     low, high = (
-        water_held(tank.volume, charge, pressure, vessel.atmosphere)
+        water_held(vessel.volume, charge, pressure, vessel.atmosphere)
         for pressure in (source.cut_in, stops)
     )
 
@@ -98,9 +86,9 @@ def _pressure_tank(house: House, system: UnitSystem) -> DrawnTank | None:
         show(value, "pressure", system) for value in (stops, source.cut_in, charge)
     )
     starts, ends = ("wakes", "rests") if held else ("starts", "stops")
-    share_low, share_high = low / tank.volume, high / tank.volume
+    share_low, share_high = low / vessel.volume, high / vessel.volume
     return DrawnTank(
-        name=f"Pressure tank, {volume(tank.volume)}",
+        name=f"Pressure tank, {volume(vessel.volume)}",
         levels=(
             TankLevel(
                 share=(1.0 + share_high) / 2,

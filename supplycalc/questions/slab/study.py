@@ -27,7 +27,7 @@ from supplycalc.questions.slab.surprises import (
 from supplycalc.records import Form
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.design import Design, DesignAnswer, RunResult
-from supplycalc.sizing.pressure_range import pipe_pressures
+from supplycalc.sizing.pressure_range import pipe_pressures, pressure_to_test
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
 from supplycalc.supply.well_line import every_trench_run
 from supplycalc.units import UnitSystem, show
@@ -226,15 +226,12 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
 
 
 def _highest_covered(design: Design) -> tuple[float, str | None]:
-    """The highest pressure in ordinary use in what gets covered [Pa gauge], and in which pipe; in
-    the line to an open tank that against a shut valve."""
-    opens = design.house.source.filled_by is not None
+    """The highest pressure to test what gets covered by [Pa gauge], and in which pipe."""
     locked = {result.name for result in design.every_run if is_locked(result.run)}
     covered = []
     for pipe in pipe_pressures(design):
         if pipe.name in locked or (pipe.index is None and pipe.low_level is None):
-            shut = pipe.stuck_switch if opens and pipe.index is None else None
-            covered.append((max(pipe.at_lowest_height, shut or 0.0), pipe.name))
+            covered.append((pressure_to_test(design, pipe), pipe.name))
     highest = max(covered, default=(0.0, ""))
     return highest if highest[0] > 0.0 else (design.source.static_pressure, None)
 
