@@ -17,7 +17,7 @@ from supplycalc.supply.limits import well_limit
 from supplycalc.supply.open_water import fill_of, inflow_of
 from supplycalc.supply.pump import curve_known
 from supplycalc.supply.supply_curve import flow_at_pressure
-from supplycalc.units import DAY, HOUR
+from supplycalc.units import DAY, long_time
 
 ORDINARY = 0.5
 """Of the water that a supply is planned for, what is drawn on an ordinary day; less can never do.
@@ -57,7 +57,7 @@ def open_water_runs_out(design: Design) -> Iterator[Remark]:
     inflow = inflow_of(design.house)
     if not source.open_water or inflow is None or flow <= inflow:
         return
-    values: Values = ((flow, "flow"), (inflow, "flow"))
+    values: Values = ((flow, "flow"), (inflow, "inflow"))
     if source.volume is None:
         yield Remark(
             level="warn",
@@ -73,9 +73,9 @@ def open_water_runs_out(design: Design) -> Iterator[Remark]:
     yield Remark(
         level="warn" if short else None,
         where=_named(source),
-        message="the design flow is {0} and {1} come to it; from full it carries that for {2}, "
-        "and then gives no more than comes",
-        values=(*values, (lasts, "minutes" if lasts < HOUR else "hours")),
+        message="the design flow is {0} and {1} come to it; from full it carries that for "
+        f"{long_time(lasts)}, and then gives no more than comes",
+        values=values,
         remedy="store more" if short else "",
         source=well_limit("peak-minutes").citation if short else None,
     )

@@ -16,6 +16,7 @@ from supplycalc.reading.files import parse_toml, read_text
 from supplycalc.reading.keys import Key, Section, flag_key, keys_of, quantity_key
 from supplycalc.reading.reporter import Entry, Reporter, quoted
 from supplycalc.reading.runs import nominal_size, not_a_size
+from supplycalc.tables import load_table
 from supplycalc.units.quantities import Length, Volume
 
 PART_KINDS = (
@@ -322,9 +323,9 @@ def _part(reporter: Reporter, entry: Entry, catalogue: Catalogue) -> PartPrice |
         return None
     size, text = None, entry.get("size")
     if text is not None:
-        known = tuple(
-            dict.fromkeys(size.nominal for tube in catalogue.tubes.values() for size in tube.sizes)
-        )
+        of_tubes = (size.nominal for tube in catalogue.tubes.values() for size in tube.sizes)
+        of_sleeves = (size for size, _ in load_table("parts")["sleeve-wider"]["rows"])
+        known = tuple(dict.fromkeys((*of_tubes, *of_sleeves)))
         parts = [_marked_size(part, known) for part in text.split(" x ")]
         if None in parts or len(parts) > 3:
             hint = "sizes such as '3/4' or, of a tee, '3/4 x 3/4 x 1/2'"

@@ -17,7 +17,7 @@ from supplycalc.units.dimensions import (
 )
 from supplycalc.units.loss import Loss
 from supplycalc.units.parsing import NotAQuantity, parse, parse_loss
-from supplycalc.units.showing import base_of, convert, show, unit_of
+from supplycalc.units.showing import base_of, convert, long_time, show, unit_of
 
 __all__ = [
     "DAY",
@@ -37,6 +37,7 @@ __all__ = [
     "UnitSystem",
     "base_of",
     "convert",
+    "long_time",
     "parse",
     "parse_loss",
     "show",

@@ -168,6 +168,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "flow": Dimension(
         phrase="a flow", base="flow", units=("gpm", "L/s", "L/min", "m3/h"),
         examples=("7 gpm", "0.4 L/s"), us=("gpm", 1), metric=("L/min", 1)),
+    "inflow": Dimension(
+        phrase="a flow", base="flow", units=("gpm", "L/s", "L/min", "m3/h"),
+        examples=("1.5 gpm", "0.1 L/s"), us=("gpm", 2), metric=("L/min", 2), as_written=True),
     "temperature": Dimension(
         phrase="a temperature", base="temperature", units=("degF", "degC", "K"),
         examples=("50 degF", "10 degC"), us=("degF", 0), metric=("degC", 0), signed=True),
@@ -227,11 +230,15 @@ DIMENSIONS: dict[str, Dimension] = {
 }  # fmt: skip
 WISHED: dict[str, dict[str, dict[str, tuple[str, int]]]] = {
     "flow": {
-        "gpm": {"flow": ("gpm", 1), "specific-capacity": ("gpm/ft", 2)},
-        "L/min": {"flow": ("L/min", 1), "specific-capacity": ("L/min/m", 1)},
-        "L/s": {"flow": ("L/s", 2), "specific-capacity": ("L/s/m", 2)},
-        "l/s": {"flow": ("l/s", 2), "specific-capacity": ("l/s/m", 2)},
-        "m3/h": {"flow": ("m3/h", 2)},
+        "gpm": {"flow": ("gpm", 1), "inflow": ("gpm", 2), "specific-capacity": ("gpm/ft", 2)},
+        "L/min": {
+            "flow": ("L/min", 1),
+            "inflow": ("L/min", 2),
+            "specific-capacity": ("L/min/m", 1),
+        },
+        "L/s": {"flow": ("L/s", 2), "inflow": ("L/s", 3), "specific-capacity": ("L/s/m", 2)},
+        "l/s": {"flow": ("l/s", 2), "inflow": ("l/s", 3), "specific-capacity": ("l/s/m", 2)},
+        "m3/h": {"flow": ("m3/h", 2), "inflow": ("m3/h", 3)},
     },
     "pressure": {
         "psi": {"pressure": ("psi", 1)},

@@ -6,10 +6,13 @@ import functools
 from typing import cast
 
 from supplycalc.units.dimensions import (
+    DAY,
     DIMENSIONS,
     FACTORS,
     HEAD_UNITS,
+    HOUR,
     INCH,
+    MINUTE,
     OFFSETS,
     WISHED,
     BaseSystem,
@@ -90,6 +93,14 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     if text.startswith("-") and not text.strip("-0."):
         text = text[1:]
     return f"{text} {name}" if unit else text
+
+
+def long_time(seconds: float) -> str:
+    """A time [s] to two digits: minutes, from an hour on hours, of more than four days days."""
+    if seconds < HOUR:
+        return f"{seconds / MINUTE:.2g} min"
+    days = seconds / DAY
+    return f"{days:.2g} days" if days > 4.0 else f"{seconds / HOUR:.2g} h"
 
 
 _QUARTERS = ("", "-1/4", "-1/2", "-3/4")

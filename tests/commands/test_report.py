@@ -85,6 +85,26 @@ def test_a_pump_that_draws_from_an_open_tank_is_judged_by_no_well(tmp_path: Path
     assert "pipe from the open tank taken off" in page
 
 
+def test_a_house_that_water_runs_down_to_has_no_pump_to_lock_out(tmp_path: Path) -> None:
+    """No caution and no line of the order for what it has not; `well`, which tells of boosters,
+    has theirs."""
+    hill = SCENARIOS / "hill-tank.toml"
+    page = written(tmp_path, hill)
+
+    assert "Electricity" not in page
+    assert "its pump, cable" not in page
+    assert "a booster's circuit" in " ".join(run("well", hill, "--full").stdout.split())
+    assert "lock out the pump" in written(tmp_path, SCENARIOS / "weak-well-cistern.toml")
+
+
+def test_the_columns_of_waits_and_of_what_is_locked_in_are_explained(tmp_path: Path) -> None:
+    """What a class of waiting is, and what a run can carry if the rest grows."""
+    page = written(tmp_path, SCENARIOS / "ridge-cottage.toml")
+
+    assert "class: good up to 10 s, fair up to 30 s, long beyond" in page
+    assert "if rest grows: what is covered stays" in page
+
+
 def test_a_hut_on_a_cistern_asks_no_water_supplier(tmp_path: Path) -> None:
     """Nobody but its owner lays its line."""
     page = written(tmp_path, SCENARIOS / "cistern-booster.toml")

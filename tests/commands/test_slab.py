@@ -22,7 +22,7 @@ def test_the_page_answers_first_and_fits() -> None:
     lines = result.stdout.splitlines()
 
     assert result.exit_code == 0
-    assert lines[0].startswith("Locked in: service at 1-1/4")
+    assert lines[0].startswith("Locked in: service at 1-1/4 inch")
     assert max(map(len, lines)) <= 80
     assert "Before the pour or the backfill" in lines
     assert "here 42 in or more" in " ".join(result.stdout.split())

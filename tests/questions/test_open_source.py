@@ -11,10 +11,12 @@ from msgspec.structs import replace
 
 import supplycalc as sc
 from supplycalc.hydraulics.water import specific_weight
+from supplycalc.questions.check.source_as_read import levels_said
 from supplycalc.questions.size.study import size
 from supplycalc.questions.well.study import WellCheck, well_check
+from supplycalc.questions.well.tables import water_table
 from supplycalc.records.schema import result_schema
-from supplycalc.units import DAY
+from supplycalc.units import DAY, UnitSystem, long_time, show
 from tests.commands.files import SCENARIOS, run
 from tests.houses import FOOT, GPM, PSI
 
@@ -130,6 +132,39 @@ def test_it_passes_and_fails_as_size_does(
         assert "-0." not in pages[1].stdout
     page = " ".join(run("well", path).stdout.split())
     assert told in page
+
+
+@pytest.mark.parametrize("units", ["us", "metric", "metric l/s"])
+def test_what_comes_is_told_with_the_same_digits_everywhere(units: UnitSystem) -> None:
+    """Half a litre and five hundredths a minute: in the answer of `well`, its table, its findings
+    and in `check`; and how long it lasts beside."""
+    check = checked(("1.5 gpm", "0.55 L/min"), ("people = 3", "people = 1"))
+    assert check.open_source is not None
+    assert check.open_source.lasts is not None
+    comes = show(0.55e-3 / 60.0, "inflow", units)
+    found = next(it for it in check.findings if it.code == "open-water-runs-out")
+
+    assert comes == {"us": "0.15 gpm", "metric": "0.55 L/min"}.get(units, "0.009 l/s")
+    assert comes in check.verdict(units)
+    assert comes in found.said(units)
+    assert long_time(check.open_source.lasts) in found.said(units)
+    assert any(comes in line for line in levels_said(check.house, units))
+    assert any(comes in str(row) for row in water_table(check.open_source, units).rows)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [
+        (90.0, "1.5 min"),
+        (3600.0, "1 h"),
+        (7453.0, "2.1 h"),
+        (46.0 * 3600, "46 h"),
+        (5 * DAY, "5 days"),
+    ],
+)
+def test_long_times(seconds: float, text: str) -> None:
+    """Two digits, in the unit that suits."""
+    assert long_time(seconds) == text
 
 
 def test_people_who_are_asked_about_are_judged() -> None:

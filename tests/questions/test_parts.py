@@ -16,8 +16,10 @@ from supplycalc.questions.parts.pipe_lots import lots, strands
 from supplycalc.questions.parts.study import parts, parts_of
 from supplycalc.questions.parts.supports import sleeve_size, sleeves
 from supplycalc.questions.size.study import size
+from supplycalc.reading import load
 from supplycalc.reading.prices import PriceList, loads_prices
 from supplycalc.sizing.design import Finding
+from tests.commands.files import SCENARIOS
 from tests.houses import (
     FOOT,
     GPM,
@@ -409,11 +411,31 @@ def test_sleeve_is_two_sizes_larger_and_wider_than_the_pipe() -> None:
 
     assert nominal == "1"
     assert inside_diameter > run.size.outside_diameter
+    service = design.tree.catalogue.tubes["pe-cts-sdr9"]
+    for own, sleeve in (("1-1/4", "2"), ("1-1/2", "2-1/2"), ("2", "3")):
+        other = replace(run, tube=service, size=service.size(own))
+        nominal, inside_diameter = sleeve_size(design, other)
+        assert nominal == sleeve
+        assert inside_diameter > other.size.outside_diameter
     metric = design.tree.catalogue.tubes["multilayer"]
     for metric_size in metric.sizes[:4]:
         other = replace(run, tube=metric, size=metric_size)
         _, inside_diameter = sleeve_size(design, other)
         assert inside_diameter > metric_size.outside_diameter
+
+
+def test_tees_behind_equipment_are_no_wider_than_what_leaves_them() -> None:
+    """A line of two inches up to a filter with 1 in threads: behind it tees as wide as the widest
+    pipe that leaves them, not once more two inches; where all are thinner, as its threads."""
+    house = load(SCENARIOS / "hill-tank.toml")
+    as_wide = {need.size for need in parts(house).items if need.kind == "tee"}
+    sizes = {"line from the tank": "2", "riser": "3/4", "heater feed": "3/4"}
+    thin = {need.size for need in parts(fixed(house, **sizes)).items if need.kind == "tee"}
+
+    assert size(house).run("line from the tank").nominal == "2"
+    assert {tee for tee in as_wide if tee.startswith("2 ")} == set()
+    assert "1-1/4 x 1-1/4 x 1/2" in as_wide
+    assert "1 x 3/4 x 3/4" in thin
 
 
 def test_service_has_a_sleeve_at_the_house_alone() -> None:

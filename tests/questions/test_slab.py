@@ -16,12 +16,13 @@ from supplycalc.model.field_paths import map_runs
 from supplycalc.output.terminal import to_text
 from supplycalc.questions.slab.checklist import checklist, pressure_tests
 from supplycalc.questions.slab.page import slab_page
+from supplycalc.questions.slab.pour import pour_page
 from supplycalc.questions.slab.study import SlabStudy, slab
 from supplycalc.questions.slab.surprises import LOWER_PRESSURE, SETS, with_set, with_steady_flow
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.tables import load_table
 from supplycalc.units import INCH
-from tests.commands.files import cottage
+from tests.commands.files import SCENARIOS, cottage
 from tests.houses import PSI, branch, home_run, pipe, two_storey
 
 
@@ -233,7 +234,7 @@ def test_published_test_pressures(title: str, working: float, expected: float) -
 
     IRC P2503.7: not less than the working pressure. Exact sums, so no tolerance but the float's.
     """
-    tests = {test.title: test for test in pressure_tests(working * PSI)}
+    tests = {test.title: test for test in pressure_tests(working * PSI, {"pex-sdr9"})}
 
     assert tests[title].pressure == pytest.approx(expected * PSI, rel=1e-9)
 
@@ -243,16 +244,29 @@ def test_the_checklist_fits_what_is_covered() -> None:
 
     IRC P2603.5: 12 in, and 6 in below the frost line: 36 in of frost makes 42 in.
     """
-    items = checklist(buried=True, embedded=False, frost_depth=36 * INCH)
+    items = checklist({"pex"}, buried=True, embedded=False, frost_depth=36 * INCH)
     trench = {item.title: item for item in items}
-    pour = {item.title for item in checklist(buried=False, embedded=True)}
+    pour = {item.title for item in checklist({"pex"}, buried=False, embedded=True)}
 
     assert trench["Depth"].least_cover == pytest.approx(42 * INCH, rel=1e-9)
     assert "Slab sleeve" not in trench
     assert "Depth" not in pour
     assert {"Slab sleeve", "No joints"} <= pour
     assert {"Pressure test", "Record", "Where it comes up"} <= pour & set(trench)
-    assert checklist(buried=True, embedded=False)[0].least_cover is None
+    assert checklist({"pex"}, buried=True, embedded=False)[0].least_cover is None
+
+
+def test_a_site_without_pex_hears_nothing_of_it() -> None:
+    """The usual test of PEX and its bends are told where PEX gets covered, not under copper."""
+    for tubes, told in (({"copper-l"}, False), ({"copper-l", "pex-sdr9"}, True)):
+        titles = {test.title for test in pressure_tests(60.0 * PSI, tubes)}
+        items = {item.title for item in checklist(tubes, buried=True, embedded=True)}
+
+        assert ("usual on PEX jobs" in titles) is told
+        assert ("Bends" in items) is told
+        assert "International Residential Code" in titles
+    polyethylene_alone = slab(sc.load(SCENARIOS / "hill-tank.toml"))
+    assert "usual on PEX" not in to_text(pour_page(polyethylene_alone, "us"), "us")
 
 
 def test_the_sleeve_rule_bears_one_mark() -> None:
@@ -319,8 +333,8 @@ def test_clauses_speak_the_readers_units(book: Book) -> None:
         shown = [
             str(item.to_data(system)[key])
             for item in (
-                *checklist(buried=True, embedded=True, book=book),
-                *pressure_tests(4e5, book=book),
+                *checklist({"pex"}, buried=True, embedded=True, book=book),
+                *pressure_tests(4e5, {"pex"}, book=book),
             )
             for key in ("title", "text", "air")
             if hasattr(item, key)

@@ -68,7 +68,7 @@ def levels_said(house: House, system: UnitSystem) -> Iterator[str]:
         ("highest level {}", source.highest_level, "elevation"),
         ("float starts the well's pump at {}", source.float_on, "elevation"),
         ("{} between the levels", source.volume, "volume"),
-        ("{} come to it", source.inflow, "flow"),
+        ("{} come to it", source.inflow, "inflow"),
     )
 
 

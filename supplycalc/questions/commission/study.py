@@ -220,7 +220,7 @@ def _tested(design: Design) -> Iterator[TestedPart]:
     book, cold = book_of(design.house), design.house.water.cold
     for name in sorted(groups, key=("house", *groups).index):
         highest, lowest = max(groups[name], key=lambda pair: pair[0])
-        tests = pressure_tests(highest, book=book)
+        tests = pressure_tests(highest, {pipe.tube.name for _, pipe in groups[name]}, book=book)
         over = [
             pipe.name
             for _, pipe in groups[name]

@@ -16,6 +16,7 @@ from supplycalc.output.blocks import (
 )
 from supplycalc.questions.hot.study import HotStudy
 from supplycalc.questions.hot.tables import change_tables, hot_outlet_table, limit_table, year_table
+from supplycalc.tables import load_table
 from supplycalc.units import UnitSystem, convert
 
 MOODS: dict[str, Mood] = {"good": "good", "fair": "care", "long": "bad"}
@@ -25,12 +26,7 @@ def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
     """What `hot` shows."""
     yield Verdict(text=study.answer(system), mood=MOODS[study.outlets[0].wait_class])
     yield hot_outlet_table(study)
-    yield Paragraph(
-        text="holds: water standing between the heater, or pipe that is kept hot, and the outlet; "
-        "hot flow: its hot part as used, alone, with the source at "
-        f"{study.source_name}; hot only: the wait with the valve on hot alone; drawn: from the hot "
-        "pipe by then; arrives: once it runs steadily."
-    )
+    yield Paragraph(text=outlets_said(study))
     yield year_table(study, system)
     yield Paragraph(
         text=f"In all about {_whole(study.year.volume, 'volume', system)} run off and "
@@ -52,6 +48,18 @@ def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
     yield from findings_blocks(study.findings, "None: no limit is broken.")
     yield from assumptions_blocks(study.assumptions, system, "Assumptions")
     yield from care_blocks(study.cautions)
+
+
+def outlets_said(study: HotStudy) -> str:
+    """What the columns of the hot outlets mean."""
+    good, fair = (f"{most:g}" for _, most in load_table("hot_water")["wait_class"]["rows"])
+    return (
+        "holds: water standing between the heater, or pipe that is kept hot, and the outlet; "
+        "hot flow: its hot part as used, alone, with the source at "
+        f"{study.source_name}; hot only: the wait with the valve on hot alone; drawn: from the hot "
+        f"pipe by then; arrives: once it runs steadily; class: good up to {good} s, fair up to "
+        f"{fair} s, long beyond."
+    )
 
 
 def _after_changes(study: HotStudy) -> Iterator[Block]:

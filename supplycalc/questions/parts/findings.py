@@ -237,6 +237,13 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
             "colour is one coil for both, and one colour for all is less pipe but easily mixed up",
             source=citation_of(data["stock"]["pex"]),
         )
+    for tube, way, called in data["joint"]["rows"]:
+        if any((run.material, run.run.joining) == (tube, way) for run in parts.design.every_run):
+            yield Assumption(
+                text=f"{tube}: {called} fittings are listed, as the trade has them; the losses "
+                f"are those known of the way called {way!r}",
+                source=citation_of(data["joint"]),
+            )
     existing = [run.name for run in parts.design.runs if run.run.existing]
     if existing:
         yield Assumption(
@@ -286,7 +293,12 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
             text=f"{listed(kept)} {is_are(kept, 'is', 'are')} kept hot: the return line, its pump "
             "and its tee, or the heating cable, are not counted"
         )
+    stands = {
+        "well": "the well, its pump, cable and tank, ",
+        "tank": "the tank, ",
+        "spring": "the spring's box, ",
+    }.get(house.source.kind, "")
     yield Assumption(
-        text="not counted: solder, cement, tape, hangers' screws, the well, its pump, cable "
-        "and tank, and the fixtures themselves"
+        text=f"not counted: solder, cement, tape, hangers' screws, {stands}and the fixtures "
+        "themselves"
     )

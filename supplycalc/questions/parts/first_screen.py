@@ -55,13 +55,16 @@ def _pipe(parts: PartsList, system: UnitSystem) -> Iterator[str]:
     """A line for each tube: coils and sticks by size."""
     by_tube: dict[str, list[str]] = {}
     for lot in parts.lots:
+        pieces, last = [], ""
         for bought in lot.bought:
-            length = show(bought.length, "length", system)
-            plural = "s" if bought.count > 1 else ""
+            called, length = lot.called(bought.length), show(bought.length, "length", system)
+            named = "" if called == last else f" {called}{'s' if bought.count > 1 else ''}"
             special = ", special order" if bought.special else ""
+            pieces.append(f"{bought.count}{named} of {length}{special}")
+            last = called
+        if pieces:
             by_tube.setdefault(lot.tube_words, []).append(
-                f"{lot.size.nominal}: {bought.count} {lot.called(bought.length)}{plural} of "
-                f"{length}{special}"
+                f"{lot.size.nominal}: {' and '.join(pieces)}"
             )
     for tube, lines in by_tube.items():
         yield f"{tube} {'; '.join(lines)}"

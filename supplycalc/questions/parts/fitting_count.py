@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from supplycalc.catalogue import nominal_inches
 from supplycalc.model import Device, Manifold
 from supplycalc.network import Link
 from supplycalc.questions.parts.connections import (
@@ -13,6 +14,7 @@ from supplycalc.questions.parts.connections import (
     between_families,
     by_passes,
     close_coupled,
+    connection_row,
     equipment_needs,
     joined,
     rings,
@@ -131,6 +133,7 @@ def _tees(
         return
     at = _line_size(line, before or feed, runs)
     if before is None:
+        at = _behind_equipment(design, line, at, runs, behind)
         yield from equipment_needs(design, line, behind, place, at)
     elif not _same_family(before, line):
         yield from _to_line(before, line, at, place)
@@ -178,6 +181,22 @@ def _line_size(line: RunResult, feed: RunResult | None, runs: Sequence[RunResult
     sizes = line.tube.sizes
     wide = [size.nominal for size in sizes if size.inside_diameter >= wanted]
     return wide[0] if wide else sizes[-1].nominal
+
+
+def _behind_equipment(
+    design: Design,
+    line: RunResult,
+    at: str,
+    runs: Sequence[RunResult],
+    behind: Device | Manifold | None,
+) -> str:
+    """Size of tees behind equipment: as its thread or the widest pipe that leaves them, if less."""
+    thread = connection_row(design, behind)["thread"]
+    if line.tube.metric or not thread:
+        return at
+    ranks = [run.size.rank for run in runs if _same_family(run, line)]
+    least, most = max(*ranks, nominal_inches(thread)), line.tube.size(at).rank
+    return next((it.nominal for it in line.tube.sizes if least - 1e-9 <= it.rank <= most), at)
 
 
 def _line(before: RunResult | None, runs: Sequence[RunResult]) -> RunResult | None:

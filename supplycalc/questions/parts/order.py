@@ -13,6 +13,8 @@ from supplycalc.units import UnitSystem, show
 TOGETHER = ("supports", "sleeves", "insulation")
 SECTIONS = (*((group,) for group in GROUPS if group not in TOGETHER), TOGETHER)
 """Groups under one heading."""
+WITHOUT = {"well": "pump, tank, ", "tank": "tank, ", "spring": "spring box, "}
+"""What a source of each kind has that is not on the list."""
 
 
 def order_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
@@ -33,7 +35,8 @@ def order_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
         by = f"'{parts.prices.name}', {parts.prices.date.isoformat()}"
         yield Paragraph(text=f"In all {total} ({by}){missing}.", apart=True)
     yield Paragraph(
-        text="All for drinking water, lead free. Without fixtures, pump, tank, solder, tape.",
+        text="All for drinking water, lead free. Without fixtures, "
+        f"{WITHOUT.get(house.source.kind, '')}solder, tape.",
         apart=parts.prices is None,
     )
 

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from msgspec import Struct
 
+from supplycalc.catalogue import nominal_inches
 from supplycalc.questions.hot.findings import wants_insulation
 from supplycalc.questions.parts.connections import Need
 from supplycalc.questions.parts.items import Item
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import load_table, to_si
+from supplycalc.units import INCH
 from supplycalc.units.quantities import Diameter
 
 
@@ -124,13 +127,15 @@ def sleeve_size(design: Design, run: RunResult) -> tuple[str, float]:
         size, millimetres = next((row for row in rows if row[1] >= wanted), rows[-1])
         return size, millimetres / 1e3
     rule = load_table("parts")["sleeve"]
-    family = design.tree.catalogue.tubes[rule["tube"]].sizes
-    inches = run.tube.inch_size(run.size)
-    alike = next((i for i, size in enumerate(family) if size.rank >= inches - 1e-6), len(family))
-    for size in family[min(alike + int(rule["value"]), len(family) - 1) :]:
-        if size.inside_diameter > run.size.outside_diameter:
-            return size.nominal, size.inside_diameter
-    return family[-1].nominal, family[-1].inside_diameter
+    small = design.tree.catalogue.tubes[rule["tube"]].sizes
+    family = [(it.nominal, it.inside_diameter) for it in small]
+    family += [(it, width * INCH) for it, width in load_table("parts")["sleeve-wider"]["rows"]]
+    inches = [nominal_inches(nominal) for nominal, _ in family]
+    alike = bisect_left(inches, run.tube.inch_size(run.size) - 1e-6)
+    for nominal, width in family[alike + int(rule["value"]) :]:
+        if width > run.size.outside_diameter:
+            return nominal, width
+    return family[-1]
 
 
 def _sleeve_material(run: RunResult) -> str:

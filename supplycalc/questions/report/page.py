@@ -22,6 +22,7 @@ from supplycalc.output.cautions import cautions
 from supplycalc.questions.commission.page import commission_section
 from supplycalc.questions.compare.page import comparison_table, differing
 from supplycalc.questions.draw.pictures import figures
+from supplycalc.questions.hot.page import outlets_said
 from supplycalc.questions.hot.tables import hot_outlet_table
 from supplycalc.questions.parts.tables import group_tables, pipe_table
 from supplycalc.questions.report.calculation import calculation
@@ -37,7 +38,7 @@ from supplycalc.questions.report.tank_picture import tank_figure
 from supplycalc.questions.size import tables
 from supplycalc.questions.size.first_screen import MENDS
 from supplycalc.questions.size.page import second_verdict, verdict_block
-from supplycalc.questions.slab.page import locked_table, surprises_table
+from supplycalc.questions.slab.page import SPARE, locked_table, surprises_table
 from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import (
     levels_table,
@@ -242,6 +243,7 @@ def _hot(report: Report, system: UnitSystem) -> Iterator[Block]:
     if figure is not None:
         yield figure
     yield hot_outlet_table(study)
+    yield Paragraph(text=outlets_said(study))
 
 
 def _slab(report: Report, system: UnitSystem) -> Iterator[Block]:
@@ -251,6 +253,7 @@ def _slab(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield Heading("What the pour or the backfill locks in")
     yield Paragraph(text=study.answer(system))
     yield locked_table(study, system)
+    yield Paragraph(text=SPARE)
     if study.surprises:
         yield surprises_table(study, system)
 

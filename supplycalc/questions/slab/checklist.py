@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any, ClassVar
 
 from msgspec import Struct
@@ -59,19 +60,31 @@ class CheckItem(CitedText, frozen=True, kw_only=True):
     """For this house, where it follows from its file and the item is about depth."""
 
 
-def rows_of_book(table: dict[str, Any], book: Book) -> list[tuple[str, dict[str, Any]]]:
-    """The rows that are common to all books or stand in one's own."""
+def rows_of_book(
+    table: dict[str, dict[str, Any]], book: Book, tubes: Collection[str] = ("",)
+) -> list[tuple[str, dict[str, Any]]]:
+    """The rows that are common to all books or stand in one's own, about tubes that are there."""
     own = {None, book} if book == "european" else {None, book, "american"}
-    return [(name, row) for name, row in table.items() if row.get("book") in own]
+    return [
+        (name, row)
+        for name, row in table.items()
+        if row.get("book") in own and any(tube.startswith(row.get("tubes", "")) for tube in tubes)
+    ]
 
 
-def pressure_tests(working: float, *, book: Book = "international") -> tuple[PressureTest, ...]:
+def pressure_tests(
+    working: float, tubes: Collection[str], *, book: Book = "international"
+) -> tuple[PressureTest, ...]:
     """The published test pressures of a house's water lines, by its highest working pressure.
+
+    Args:
+        working: [Pa gauge]
+        tubes: names of the tube families that are tested.
 
     Source: named by each row of data/slab.toml.
     """
     tests = []
-    for _, row in rows_of_book(load_table("slab")["test"], book):
+    for _, row in rows_of_book(load_table("slab")["test"], book, tubes):
         above, least = (to_si(row[key], row["unit"]) for key in ("above", "least"))
         tests.append(
             PressureTest(
@@ -87,7 +100,12 @@ def pressure_tests(working: float, *, book: Book = "international") -> tuple[Pre
 
 
 def checklist(
-    *, buried: bool, embedded: bool, frost_depth: float | None = None, book: Book = "international"
+    tubes: Collection[str],
+    *,
+    buried: bool,
+    embedded: bool,
+    frost_depth: float | None = None,
+    book: Book = "international",
 ) -> tuple[CheckItem, ...]:
     """The items that fit what lies in the ground and in a slab, in the order of the work.
 
@@ -108,6 +126,6 @@ def checklist(
             source=citation_of(row),
             least_cover=depth if row["title"] == "Depth" else None,
         )
-        for _, row in rows_of_book(load_table("slab")["item"], book)
+        for _, row in rows_of_book(load_table("slab")["item"], book, tubes)
         if fits[row["applies"]]
     )

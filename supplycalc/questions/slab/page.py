@@ -20,6 +20,11 @@ NOT_COUNTED = (
     "demand method 'listed' takes two fixtures however many there are. Write listed = [...] in "
     "[project], or choose a code's method."
 )
+SPARE = (
+    "as chosen: every size stays; if rest grows: what is covered stays, pipe that can still be "
+    "reached is chosen anew."
+)
+"""What the columns of the locked runs mean."""
 
 
 def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
@@ -33,10 +38,7 @@ def slab_page(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:
     if study.planned:
         yield from _planned(study)
     yield locked_table(study, system)
-    yield Paragraph(
-        text="as chosen: every size stays; if rest grows: what is covered stays, pipe that can "
-        "still be reached is chosen anew."
-    )
+    yield Paragraph(text=SPARE)
     if any(run.is_branch for run in study.runs):
         yield Paragraph(
             text="A branch to one fixture: how much more that fixture may draw at its pressure."

@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.demand import book_of
-from supplycalc.findings.words import listed
+from supplycalc.findings.words import listed, nominal_of, size_of
 from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import House, Run, Side
 from supplycalc.questions.size.study import size
@@ -137,7 +137,7 @@ class SlabStudy(DesignAnswer, frozen=True, kw_only=True):
             return f"Do not pour yet. {self.design.verdict(system)}"
         named = self.runs[:MOST_NAMED]
         text = "Locked in: " + ", ".join(
-            f"{run.result.name} at {run.result.nominal}" for run in named
+            f"{run.result.name} at {size_of(run.result)}" for run in named
         )
         if len(self.runs) > len(named):
             text += f" and {len(self.runs) - len(named)} more"
@@ -176,10 +176,11 @@ def _would_bear(study: SlabStudy, system: UnitSystem) -> str:
             titles = {surprise.code: surprise.title(system) for surprise in study.surprises}
             bears = "; or that ".join(titles[code] for code in larger.absorbs_if_rest_grows)
             extra = more_pipe(larger.extra_cost, system)
-            return f". {run.result.name} at {larger.size} ({extra}) would also bear: {bears}."
+            size = nominal_of(run.result.tube.size(larger.size), run.result.tube)
+            return f". {run.result.name} at {size} ({extra}) would also bear: {bears}."
     if all(surprise.absorbed_if_rest_grows for surprise in study.surprises):
         return ". What may come later finds room in that, as far as it was tried."
-    return ". One size larger would absorb none of the surprises that these do not."
+    return ". One size larger would bear no more of what may come later, as far as it was tried."
 
 
 def slab(house: House, method: str | None = None) -> SlabStudy:
@@ -192,17 +193,18 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     house = design.house
     locked = [run for run in design.every_run if is_locked(run.run)]
     highest, highest_in = _highest_covered(design)
-    book = book_of(house)
+    book, tubes = book_of(house), {run.material for run in locked or design.every_run}
     study = SlabStudy(
         design=design,
         planned=tuple(fixture.name for fixture in house.fixtures if fixture.planned),
         checklist=checklist(
+            tubes,
             buried=any(run.run.buried is not None for run in locked),
             embedded=any(run.run.embedded for run in locked),
             frost_depth=house.limits.frost_depth,
             book=book,
         ),
-        tests=pressure_tests(highest, book=book),
+        tests=pressure_tests(highest, tubes, book=book),
         highest_pressure=highest,
         highest_in=highest_in,
     )

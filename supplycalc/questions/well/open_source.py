@@ -16,7 +16,7 @@ from supplycalc.sizing.design import Design
 from supplycalc.sizing.source_changes import failing, raised_at_source, valve_place
 from supplycalc.supply.day_need import DayNeed
 from supplycalc.supply.open_water import inflow_of
-from supplycalc.units import DAY, PSI, UnitSystem, convert, unit_of
+from supplycalc.units import DAY, PSI, UnitSystem, show
 from supplycalc.units.quantities import Elevation, Flow, Head, Hours, Mass, Pressure, Volume
 
 RISES = {
@@ -79,7 +79,7 @@ class OpenSource(Struct, frozen=True, kw_only=True):
         """What comes, so exactly that a day of it is what is told beside it."""
         if self.inflow is None:
             return "unknown"
-        return f"{convert(self.inflow, 'flow', system)[0]:.3g} {unit_of('flow', system)}"
+        return show(self.inflow, "inflow", system)
 
 
 def open_source(design: Design, need: DayNeed) -> OpenSource | None:

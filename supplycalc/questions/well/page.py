@@ -23,7 +23,7 @@ from supplycalc.questions.well.study import WellCheck
 from supplycalc.questions.well.tank import TankCheck
 from supplycalc.records.sentences import cite
 from supplycalc.tables import citation_of, load_table, to_si
-from supplycalc.units import DAY, UnitSystem, show
+from supplycalc.units import DAY, UnitSystem, long_time, show
 
 CAUTIONS = (
     "Electricity and water: switch off and lock out the pump's circuit before you open the "
@@ -35,6 +35,11 @@ CAUTIONS = (
     "disinfect, flush and have the water tested before anyone drinks. Never climb into a well or "
     "a pit: the air in it can kill.",
     "Drilling, pump setting and well closing are licensed work in many places; local code decides.",
+)
+"""Common practice, no source."""
+BOOSTER = (
+    "Electricity and water: switch off and lock out a booster's circuit before you open it, and "
+    "prove it dead. Wiring, bonding and grounding are a licensed electrician's work."
 )
 """Common practice, no source."""
 OPEN_WATER = (
@@ -94,8 +99,10 @@ def well_page(check: WellCheck, system: UnitSystem) -> Iterator[Block]:
     yield from assumptions_blocks(check.assumptions, system)
     trench = (TRENCH,) if check.pipe else ()
     opens = (OPEN_WATER,) if check.house.source.open_water else ()
+    boosts = check.open_source is not None and check.open_source.boosters
+    pumps = (BOOSTER,) if boosts else pump_cautions(check.house)
     digs = () if opens and check.house.source.filled_by is None else (_distances(system),)
-    yield from care_blocks((*opens, *pump_cautions(check.house), *trench, *digs))
+    yield from care_blocks((*opens, *pumps, *trench, *digs))
 
 
 def pump_cautions(house: House) -> tuple[str, ...]:
@@ -103,7 +110,7 @@ def pump_cautions(house: House) -> tuple[str, ...]:
     source = house.source
     if not source.open_water or source.filled_by is not None:
         return CAUTIONS
-    return CAUTIONS[:1] if source.by_gravity else CAUTIONS[:2]
+    return () if source.by_gravity else CAUTIONS[:2]
 
 
 def _open_source(supply: OpenSource, check: WellCheck, system: UnitSystem) -> Iterator[Block]:
@@ -298,7 +305,7 @@ def _storage(needed: TankNeeded, check: WellCheck, system: UnitSystem) -> Iterat
         f"dry. {_how_filled(check)}"
     )
     if needed.refill is not None:
-        text += f". From empty it takes {tables.long_time(needed.refill)} beside mean use"
+        text += f". From empty it takes {long_time(needed.refill)} beside mean use"
     slower = [
         f"at {show(less.flow, 'flow', system)} "
         + (

@@ -17,7 +17,7 @@ from supplycalc.records import Cell, Column, Table, table_of
 from supplycalc.supply.station import OperatingPoint
 from supplycalc.supply.well_line import trench_runs
 from supplycalc.supply.well_shares import WellShare
-from supplycalc.units import DAY, HOUR, UnitSystem, convert, show, unit_of
+from supplycalc.units import UnitSystem, convert, long_time, show, unit_of
 
 
 def finite(value: float | None) -> float | None:
@@ -234,12 +234,6 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
         ),
         rows=tuple(rows),
     )
-
-
-def long_time(seconds: float) -> str:
-    """Hours, of more than four days days: to two digits."""
-    days = seconds / DAY
-    return f"{days:.2g} days" if days > 4.0 else f"{seconds / HOUR:.2g} h"
 
 
 def water_table(supply: OpenSource, system: UnitSystem) -> Table:
