@@ -25,7 +25,7 @@ from supplycalc.chance.certainty import (
 )
 from supplycalc.chance.variants import draws_by, peaks
 from supplycalc.demand.loads import BoolArray
-from supplycalc.model import FieldPath
+from supplycalc.model import FieldPath, House
 from supplycalc.model.field_paths import run_of, with_value
 from supplycalc.reading.prices import PriceList
 from supplycalc.sizing.certainty import SureSizes
@@ -124,7 +124,7 @@ def _for_draw(
     for path, each in values.items():
         put: Any = float(each[number])
         if path[-1] == "size":
-            put = _nominal(situation, path, int(each[number]))
+            put = _nominal(house, path, int(each[number]))
         changed = with_value(changed, path, put)
     alike = not any(draws_by(house, path) for path in ranges)
     single = situation_of(changed, prices, situation if alike else None)
@@ -149,11 +149,10 @@ def _for_draw(
     )
 
 
-def _nominal(situation: Situation, path: FieldPath, number: int) -> str:
+def _nominal(house: House, path: FieldPath, number: int) -> str:
     name = run_of(path)
-    choice = situation.choices[situation.tree.names.index(name)]
-    assert choice is not None
-    return choice.options[number].size.nominal
+    run = next(run for run in house.all_runs if run.name == name)
+    return house.catalogue.tubes[run.material].sizes[number].nominal
 
 
 def _cost(situation: Situation, sizes: Sequence[int]) -> float:

@@ -16,7 +16,7 @@ from supplycalc.demand import design_flows
 from supplycalc.demand.loads import BoolArray, FloatArray
 from supplycalc.model import FieldPath, House
 from supplycalc.model.field_paths import run_of, with_value
-from supplycalc.network import Tree, build_tree
+from supplycalc.network import build_tree
 from supplycalc.sizing.choices import Situation
 from supplycalc.sizing.link_laws import laws_of_sizes
 from supplycalc.sizing.problem import TOLERANCE
@@ -94,7 +94,9 @@ def _peaks(situation: Situation, sizes: Sequence[int], values: Values) -> Peak:
     drawn: dict[FieldPath, FloatArray] = {}
     for path, each in values.items():
         if path[-1] == "size":
-            at[_link_of(tree, path)] = each.astype(int)
+            name = run_of(path)
+            if name in tree.names:  # what stands before the tank bears on no outlet at the peak
+                at[tree.names.index(name)] = each.astype(int)
             continue
         house = with_value(house, path, each)
         if draws_by(house, path):
@@ -130,8 +132,3 @@ def _flows(situation: Situation, drawn: Values) -> list[Any]:
             one_house = with_value(one_house, path, float(each[number]))
         rows.append(design_flows(build_tree(one_house)).design_flow)
     return list(np.array(rows).T)
-
-
-def _link_of(tree: Tree, path: FieldPath) -> int:
-    name = run_of(path)
-    return tree.names.index(name)

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import pytest
 
+import supplycalc as sc
 from supplycalc.catalogue import load_catalogue
 from supplycalc.problems import InputError
 from supplycalc.questions.new.answers import (
@@ -27,7 +28,9 @@ from supplycalc.questions.new.answers import (
     bucket_of,
     equipment_and_heater,
     fixtures_of,
+    floor_height_of,
     lengths_of,
+    people_of,
     pipes_of,
     pump_and_well,
     service_of,
@@ -100,25 +103,25 @@ FAR_BATH = (
     "feet", "well", "40/60", "at the well, 44 gal", "5 gal in 28 s at 45 psi, well 8 gpm",
     "85 1/2 ft", "no", "-6 ft", "filter, tank", "manifold, pex, in the slab",
     "bath 62 ft, toilet 60 ft, basin 58 ft, kitchen sink 25 ft, washer 12 ft, garden tap 25 ft",
-    "none",
+    "none", "2",
 )  # fmt: skip
 WEAK_WELL = (
     "feet", "a well", "30 50", "20 gal in the house", "5 gal in 1:40 at 35 psi; well gives 2 gpm",
     "150 ft and 22 ft", "new", "-7 ft", "iron filter, softener, tankless",
     "trunk with branches, copper, no slab",
     "toilet, basin, kitchen sink 30 ft, dishwasher, washer",
-    "bath 45 ft, shower, 2 toilets, 2 basins", "no",
+    "bath 45 ft, shower, 2 toilets, 2 basins", "no", "2 adults and 3 children",
 )  # fmt: skip
 UNKNOWN = (
     "feet", "main", "don't know", "60 ft", "yes", "", "tankless", "no idea",
-    "kitchen sink, toilet, basin, washer", "bath, toilet", "",
+    "kitchen sink, toilet, basin, washer", "bath, toilet", "", "",
 )  # fmt: skip
 METRIC = (
     "metres", "well", "2.8/4.2 bar", "house, 100 L", "10 L in 20 s at 3 bar", "45 m, 18 m",
     "32", "-1.5 m", "on demand", "trunk, multilayer, no slab",
-    "toilet, basin, kitchen sink, washer 8 m", "shower 11 m, basin, wc", "none",
+    "toilet, basin, kitchen sink, washer 8 m", "shower 11 m, basin, wc", "none", "4",
 )  # fmt: skip
-NOTHING_KNOWN = ("", *("",) * 11)
+NOTHING_KNOWN = ("", *("",) * 12)
 IN_THE_HOUSE = "metric, tank in the house"
 HOUSES = {
     "slab with a far bath": FAR_BATH,
@@ -138,8 +141,8 @@ UNSAID = {
         "tube of the house",
         "pipes in the slab",
         "fixtures of the third storey",
-        "pipe to the farthest fixture, first storey: taken as 40 ft",
-        "pipe to the farthest fixture, second storey: taken as 50 ft",
+        "pipe to the farthest fixture, first storey: taken as 20 to 70 ft",
+        "pipe to the farthest fixture, second storey: taken as 30 to 80 ft",
         "height of a storey",
     ),
     IN_THE_HOUSE: ("what the well gives: left open", "height of a storey: taken as 2.8 m"),
@@ -157,7 +160,7 @@ def test_a_talk_ends_in_a_file_that_can_be_read_and_an_answer(tmp_path: Path, ho
     talk.answer(*HOUSES[house])
     status = talk.end()
 
-    assert 10 <= len(HOUSES[house]) <= 13, "about a dozen questions"
+    assert 10 <= len(HOUSES[house]) <= 14, "about a dozen questions"
     asked = re.findall(r"^([0-9]+)\. [A-Z]", talk.text, re.MULTILINE)
     assert asked == [str(number + 1) for number in range(len(HOUSES[house]))]
     assert f"Wrote {path}" in talk.text, talk.text[-1500:]
@@ -316,7 +319,7 @@ def test_what_is_not_known_is_taken_from_the_table_with_its_source() -> None:
                 open_parts = [name for name in inquiry.parts if name not in rows]
                 assert list(told.values()).count(None) == len(open_parts)
         assert parts - set(rows) == set(LEFT_OPEN)
-        assert set(rows) - parts == {"storey", "far_1", "far_2", "far_3"}
+        assert set(rows) - parts == {"storey", "cut_in", "far_1", "far_2", "far_3"}
     kinds = {row[0] for row in load_table("starter")["height"]["rows"]} - {"other"}
     assert kinds <= set(load_catalogue().fixtures)
     text = file_text(Answers(given={"supply": None, "tank_place": "well", "distance": None}))
@@ -324,6 +327,26 @@ def test_what_is_not_known_is_taken_from_the_table_with_its_source() -> None:
         "not known, so taken as usual: half to three times that; it must be measured (common"
         in (text.replace("\n# ", " "))
     )
+
+
+def test_what_is_not_known_is_a_range_that_risk_weighs() -> None:
+    """Lengths and the switch; a line of unknown size before the tank is no obstacle."""
+    answers = Answers(given={"supply": "well", "switch": None, "tank_place": "house"})
+    for inquiry in inquiries(answers):
+        answers.given.update({part: answers.given.get(part) for part in inquiry.parts})
+    answers.given |= {"well_line": "60 to 90 ft", "line": "galvanized"}
+
+    house = loads(file_text(answers))
+
+    written = {known.path[-2:]: known.written for known in house.ranges}
+    assert written["source", "cut_in"] == "40 ± 10 psi"
+    assert written["service", "length"] == "5 to 40 ft"
+    assert written["well line", "length"] == "60 to 90 ft"
+    assert written["well line", "size"] == "?"
+    (told,) = {known.written for known in house.ranges if known.path[0] == "fixture"}
+    assert told == "20 to 70 ft"
+    assert sc.size(house).certainty is not None
+    assert sc.risk(house, draws=64).certainty is not None
 
 
 def test_every_answer_alone_makes_a_file_that_can_be_read() -> None:
@@ -347,6 +370,8 @@ def test_every_answer_alone_makes_a_file_that_can_be_read() -> None:
         ("bath 50 ft, 2 toilets and a basin", ["tub-shower", *["water-closet"] * 2, "lavatory"]),
         ("kitchen sink; washing machine 12 m", ["kitchen-sink", "clothes-washer"]),
         ("none", []),
+        ("2 half baths", ["water-closet", "lavatory"] * 2),
+        ("master bath 70 ft", ["tub-shower", "water-closet", "lavatory"]),
     ],
 )
 def test_fixtures_as_people_list_them(text: str, kinds: list[str]) -> None:
@@ -357,8 +382,29 @@ def test_fixtures_as_people_list_them(text: str, kinds: list[str]) -> None:
 @pytest.mark.parametrize(
     ("read", "text", "told"),
     [
+        (floor_height_of, "about 6 ft below the floor", "-6 ft"),
+        (floor_height_of, "1.5 m lower", "-1.5 m"),
+        (floor_height_of, "4 feet above the slab", "4 feet"),
+        (floor_height_of, "level with the floor", "0 ft"),
+        (floor_height_of, "-6 ft", "-6 ft"),
+        (service_of, "nope, new", "new"),
+        (service_of, "yes, old galvanised, size unknown", "galvanised"),
+        (service_of, "yes", "there"),
+        (switch_of, "2,8 / 4,2 bar", "2.8/4.2 bar"),
+        (people_of, "2 adults and three kids", "5"),
+    ],
+)
+def test_an_answer_in_a_persons_own_words(read: Callable[[str], str], text: str, told: str) -> None:
+    """Above and below, no and yes, with a comma, or counted by ages."""
+    assert read(text) == told
+
+
+@pytest.mark.parametrize(
+    ("read", "text", "told"),
+    [
         (tank_of, "in the basement, 20 gal", ("house", "20 gal")),
         (tank_of, "44 gal at the well", ("well", "44 gal")),
+        (tank_of, "utility room, it says 20 gallons", ("house", "20 gallons")),
         (tank_of, "house, don't know", ("house", None)),
         (
             pump_and_well,
@@ -368,12 +414,15 @@ def test_fixtures_as_people_list_them(text: str, kinds: list[str]) -> None:
         (pump_and_well, "the well gives 2 gpm", (None, "2 gpm")),
         (lengths_of, "150 ft, then 12 1/2 ft", ("150 ft", "12 1/2 ft")),
         (lengths_of, "45 m", ("45 m", None)),
+        (lengths_of, "don't know, maybe 60 to 90 ft", ("60 to 90 ft", None)),
+        (lengths_of, "between 60 and 90 ft, about 12 ft", ("60 to 90 ft", "about 12 ft")),
         (equipment_and_heater, "softener and an on demand heater", ("softener", "tankless")),
         (equipment_and_heater, "none", ("none", None)),
         (pipes_of, "home run, pex, in the slab", ("manifold", "pex-sdr9", "yes")),
         (pipes_of, "tees, copper", ("trunk", "copper-l", None)),
         (pipes_of, "manifold, pex, no", ("manifold", "pex-sdr9", "no")),
         (pipes_of, "not in concrete", (None, None, "no")),
+        (lambda text: pipes_of(text, "metric"), "pex", (None, "pex-s3.2", None)),
     ],
 )
 def test_an_answer_tells_what_it_says_and_no_more(
@@ -392,6 +441,7 @@ def test_an_answer_tells_what_it_says_and_no_more(
         ("32", "32x3.0", "pe100-sdr11"),
         ("32 mm PE100", "32x3.0", "pe100-sdr11"),
         ("1", "1", "pe-cts-sdr9"),
+        ("galvanised", "?", "galvanized-sch40"),
     ],
 )
 def test_a_line_that_lies_there_as_people_call_it(text: str, size: str, tube: str) -> None:
@@ -403,6 +453,10 @@ def test_a_line_that_lies_there_as_people_call_it(text: str, size: str, tube: st
     ("read", "text", "words"),
     [
         (fixtures_of, "bath 50", "has no unit"),
+        (fixtures_of, "showr", "did you mean shower"),
+        (equipment_and_heater, "softner", "did you mean softener"),
+        (service_of, "dunno what", "no; or write its size"),
+        (people_of, "many", "a number, from 1"),
         (fixtures_of, "toilet, 2 sinks", "write kitchen sink or basin"),
         (fixtures_of, "jacuzzi thing", "is no fixture; try bath"),
         (switch_of, "60/40", "stops at a higher pressure"),

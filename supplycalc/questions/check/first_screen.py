@@ -104,7 +104,8 @@ def _shared(check: SupplyCheck, system: UnitSystem) -> Iterator[Block]:
 def _link(tree: Tree, index: int, system: UnitSystem) -> str:
     link, name = tree.links[index], tree.names[index]
     if isinstance(link, Run):
-        size = link.size or listed(link.sizes, word="or") or "size open"
+        unknown = "size not known" if link.existing else "size open"
+        size = link.size or listed(link.sizes, word="or") or unknown
         usual = link.material == tree.house.defaults.material
         told = size if usual else f"{link.material} {size}"
         if link.buried is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -156,10 +157,11 @@ def _ask_units() -> Any:
         if line is None:
             raise KeyboardInterrupt
         word = line.strip().lower()
-        if word.startswith(("f", "us", "in", "y")) or not word:
+        if re.match(r"(?:f(?:ee|oo)?t|us|imperial|inch(?:es)?|in)\b|feet", word) or not word:
             return "us"
-        if word.startswith("m"):
+        if re.match(r"(?:m|cm|mm|si|metric|met(?:re|er)s?)\b", word):
             return "metric"
+        put("   feet or metres; the file may mix them\n")
 
 
 def _first_answer(path: Path) -> int:

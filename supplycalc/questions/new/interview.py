@@ -16,19 +16,23 @@ from supplycalc.questions.new.answers import (
     assumed_because,
     equipment_and_heater,
     fixtures_of,
+    floor_height_of,
     length_of,
     lengths_of,
     measured_in,
     one_of,
+    people_of,
     pipes_of,
     pump_and_well,
     service_of,
+    spread_of,
     switch_of,
     tank_inside,
     tank_of,
 )
 from supplycalc.questions.new.starter_file import PLACEHOLDER, file_text
 from supplycalc.tables import load_table
+from supplycalc.units import UnitSystem
 from supplycalc.units.parsing import ROUGHLY
 
 
@@ -131,15 +135,15 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
         parts=("line",),
         ask=f"Does the pipe from {'the well' if well else 'the meter'} lie there already?",
         measure=f"no; or its size and what it is made of: {such('3/4 copper, 1 poly', '32')}; "
-        "or yes, if you don't know its size",
+        "galvanized, if you don't know its size; or yes",
         read=service_of,
     )
     yield Inquiry(
         parts=("rise",),
         ask=f"How high does the gauge at {begins} stand against the finished ground floor?",
         measure="By a level or a clear hose with water. Below the floor is minus: "
-        f"{such('-6 ft, or 5 ft 3 in', '-1.5 m')}",
-        read=measured_in("elevation"),
+        f"{such('-6 ft, 5 ft 3 in, or 2 ft below', '-1.5 m, or 1.5 m below')}",
+        read=floor_height_of,
     )
     yield Inquiry(
         parts=("equipment", "heater"),
@@ -153,13 +157,14 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
         ask="Does each fixture get its own pipe from a manifold, or do branches leave a trunk? Of "
         "which tube, and in or under a slab?",
         measure="manifold, pex, in the slab; or trunk, copper, no slab",
-        read=pipes_of,
+        read=lambda text: pipes_of(text, answers.units),
     )
     yield Inquiry(
         parts=("fixtures_1",),
         ask="Which fixtures are there on the ground floor?",
         measure="With the length of pipe from where pipes branch to the farthest, and to others "
-        "where you know it; those without count as far as the farthest: "
+        "where you know it; those without count as far as the farthest. A bath is the tub, a "
+        "bathroom has toilet and basin too: "
         f"{such('bath 50 ft, 2 toilets, basin 20 ft', 'shower 15 m, 2 toilets, basin 6 m')}",
         read=_first_fixtures,
     )
@@ -172,6 +177,12 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
             read=_fixtures,
             when=answers.floors() >= floor - 1,
         )
+    yield Inquiry(
+        parts=("people",),
+        ask="How many people live there?",
+        measure="It decides what runs together in daily use, and what a well must give in a day",
+        read=people_of,
+    )
 
 
 def _fixtures(text: str) -> str:
@@ -217,8 +228,8 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
         line = hear("   > ")
         if line is None:
             raise Stopped
-        text = ROUGHLY.sub("", line.strip())
-        word = text.lower().rstrip(".?!").replace("’", "'")
+        text = line.strip().replace("’", "'")
+        word = text.lower().rstrip(".?!")
         if word in ("stop", "quit", "exit"):
             raise Stopped
         if word == "back":
@@ -228,15 +239,40 @@ def talk(answers: Answers, hear: Callable[[str], str | None], tell: Callable[[st
                 tell("   This is the first question.\n")
             continue
         try:
-            told = dict.fromkeys(inquiry.parts) if word in DONT_KNOW else inquiry.taken(text)
+            told = _told(inquiry, text, word)
         except WrongAnswerError as error:
-            tell(f"   {error}\n")
+            tell(f"   {_meaning(word) if text.endswith('?') else error}\n")
             continue
         answers.given.update(told)
         for name in inquiry.parts:
             if told[name] is None:
-                tell(f"   {_taken(name, assumed(name, answers.units))}\n")
+                tell(f"   {_taken(name, answers.stand_in(name), answers.units)}\n")
         shown = _grown(answers, shown, tell)
+
+
+def _told(inquiry: Inquiry, text: str, word: str) -> dict[str, str | None]:
+    """What an answer tells, also where a word before a number says that it is rough."""
+    if word in DONT_KNOW and text != "?":
+        return dict.fromkeys(inquiry.parts)
+    try:
+        return inquiry.taken(text)
+    except WrongAnswerError:
+        sure = ROUGHLY.sub("", text)
+        if sure == text:
+            raise
+        return inquiry.taken(sure)
+
+
+def _meaning(question: str) -> str:
+    """What a word that was asked about means, or how to go on where none is known."""
+    from supplycalc.questions.words.glossary import trade_words
+
+    asked = f" {question.replace('-', ' ')} "
+    for each in trade_words():
+        for name in (each.us, each.europe):
+            if f" {name.lower().replace('-', ' ')} " in asked:
+                return f"{name}: {each.meaning}"
+    return "Enter alone takes the usual; supplycalc words, in another window, explains the words"
 
 
 FIRST = 2
@@ -255,13 +291,15 @@ def _title(name: str) -> str:
     return title
 
 
-def _taken(name: str, usual: str) -> str:
+def _taken(name: str, usual: str, units: UnitSystem) -> str:
     because = assumed_because(name)
     if because is None:
         return f"{LEFT_OPEN[name].capitalize()}: left open; the file says how to add it."
     spread, citation = because
-    taken = f"{_title(name).capitalize()}: taken as {usual}."
-    return f"{taken} It may be otherwise: {spread} ({citation})."
+    taken = f"{_title(name).capitalize()}: taken as {usual}"
+    if spread_of(name, units):
+        return f"{taken}; measure it ({citation})."
+    return f"{taken}. It may be otherwise: {spread} ({citation})."
 
 
 def _grown(answers: Answers, shown: str, tell: Callable[[str], None]) -> str:

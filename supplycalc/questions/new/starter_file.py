@@ -13,7 +13,10 @@ from supplycalc.questions.new.answers import (
     Answers,
     Wanted,
     assumed_because,
+    ends_of,
+    middle_of,
     service_parts,
+    spread_of,
     tank_inside,
 )
 from supplycalc.reading.writing import toml_text
@@ -113,6 +116,14 @@ class _Writer:
             yield 'demand = "en806"          # how much runs at once, by the European standard'
         else:
             yield 'demand = "irc"            # how much runs at once, by the code\'s table'
+        if self.metric and any(
+            "bar" in (self.answers.given.get(name) or "") for name in ("switch", "main_pressure")
+        ):
+            yield 'pressure_unit = "bar"      # on all pages'
+        if self.answers.known("people"):
+            yield f"people = {self.answers.value('people')}"
+        elif self.asked("people"):
+            yield "# people = 4              # who live there: daily use, and a well's day"
 
     def source(self) -> Iterator[str]:
         value, kind = self.answers.value, self.answers.value("supply")
@@ -129,9 +140,12 @@ class _Writer:
             return
         low, _, rest = value("switch").partition("/")
         high, unit = rest.split()
+        cut_in = f"{low} {unit}"
+        if not self.starter and not self.answers.known("switch"):
+            cut_in = spread_of("cut_in", self.system)
         yield "# the pump starts at cut_in and stops at cut_out; its switch's label says both"
         yield from self.note("switch")
-        yield f'cut_in = "{low} {unit}"'
+        yield f'cut_in = "{cut_in}"'
         yield f'cut_out = "{high} {unit}"'
         if self.asked("tank_place"):
             yield from ("", "[source.tank]")
@@ -192,14 +206,15 @@ class _Writer:
         material, sizes = SERVICE_SIZES[self.system]
         if line not in ("new", "there"):
             size, material = service_parts(line)
+        else:
+            size = "?"
         yield f"material = {toml_text(material)}"
         if self.asked("line"):
             yield from self.note("line")
-        if line == "there":
-            yield "existing = true            # its size is not known: write size once you know"
-        elif line != "new":
+        if line != "new":
             yield "existing = true"
-            yield f"size = {toml_text(size)}"
+            remark = '   # not known: measure around it, then write it, as "3/4"' * (size == "?")
+            yield f"size = {toml_text(size)}{remark}"
         else:
             chosen = ", ".join(toml_text(each) for each in sizes)
             yield f'sizes = [{chosen}]  # what may be chosen; size = "{sizes[1]}" fixes it'
@@ -348,16 +363,22 @@ class _Writer:
         return outlet.wanted.length or self.answers.farthest(outlet.floor)
 
     def metres(self, outlet: _Outlet) -> float:
-        return parse(self.length(outlet), "length")
+        return middle_of(self.length(outlet), "length")
 
     def trunk_length(self, floor: int, outlets: list[_Outlet]) -> str:
         nearest = min(
-            self.metres(outlet)
-            for outlet in outlets
-            if outlet.floor == floor and not self.outdoor(outlet)
+            (
+                self.length(outlet)
+                for outlet in outlets
+                if outlet.floor == floor and not self.outdoor(outlet)
+            ),
+            key=lambda length: middle_of(length, "length"),
         )
-        shared = nearest - parse(LAST_BRANCH[self.system], "length")
-        return self.written(max(shared, parse(SHORTEST[self.system], "length")))
+        own, least = (parse(each[self.system], "length") for each in (LAST_BRANCH, SHORTEST))
+        low, middle, high = (max(end - own, least) for end in ends_of(nearest, "length"))
+        if low < high:
+            return f"{self.written(low)} to {self.written(high)}"
+        return self.written(middle)
 
     def branch(self, outlet: _Outlet, side: Side, outlets: list[_Outlet]) -> tuple[str, str]:
         """Where its own pipe begins, and how long it is."""
@@ -365,7 +386,7 @@ class _Writer:
             return self.entry, self.length(outlet)  # no treated water on the garden
         if self.answers.value("layout") == "manifold":
             return f"{side} manifold", self.length(outlet)
-        shared = parse(self.trunk_length(outlet.floor, outlets), "length")
+        shared = middle_of(self.trunk_length(outlet.floor, outlets), "length")
         shortest = parse(SHORTEST[self.system], "length")
         own = max(self.metres(outlet) - shared, shortest)
         return f"{self.trunk(outlet.floor, side)} end", self.written(own)
