@@ -135,7 +135,7 @@ SETTINGS: dict[str, Any] = {"help_option_names": ["-h", "--help"]}
 def _command_list() -> str:
     text = ""
     for name, question in all_questions().items():
-        text += f"{question.asks}\n  {name:<9} {question.help}\n"
+        text += f"{question.asks}\n  {name:<10} {question.help}\n"
     return text
 
 

@@ -277,8 +277,8 @@ def thermal_expansion(design: Design) -> Iterator[Remark]:
                 "expands while it is heated has nowhere to go"
             ),
             remedy=(
-                "fit an expansion tank or another approved device, sized for the heater; a relief "
-                "valve on the heater is needed besides and must never be plugged"
+                "fit an expansion tank ('supplycalc commission' sizes it) or another approved "
+                "device; a relief valve on the heater is needed besides and must never be plugged"
                 if by_american_code(design)
                 else "every closed heater needs a safety valve in its cold feed, set below the "
                 "heater's rating, with no stop between them and its drip in view over a drain; an "

@@ -163,6 +163,14 @@ def test_a_mains_speed_is_flow_over_area(slow: CommissionStudy) -> None:
         assert main.time == pytest.approx(3.0 * area * main.result.length / main.flow)
 
 
+def test_the_far_outlet_reads_what_flow_says(slow: CommissionStudy) -> None:
+    """The same outlet, alone, at the same gauge."""
+    name = slow.design.worst.fixture.name
+    reading = next(it for it in slow.readings if it.what.startswith(f"{name} alone"))
+
+    assert reading.flow == pytest.approx(sc.flow(slow.house, [name]).outlets[0].flow)
+
+
 def test_old_pipe_is_not_burst_by_the_test() -> None:
     """What lies there already is told of."""
     house = scenario("ridge-cottage")

@@ -244,7 +244,7 @@ def _taken_in(each: Expansion, system: UnitSystem) -> str:
 
 def _read(study: CommissionStudy, system: UnitSystem) -> str:
     told = (f"{it.what} {figures_said(it, system)}" for it in study.readings)
-    return f"{'; '.join(told)}. 'supplycalc gauge' takes what you read."
+    return f"{'; '.join(told)}. Written as [[reading]] in the file, 'supplycalc gauge' judges them."
 
 
 def figures_said(record: SettingToMake | ExpectedReading, system: UnitSystem) -> str:

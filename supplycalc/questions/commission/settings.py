@@ -156,7 +156,8 @@ def expected_readings(design: Design) -> Iterator[ExpectedReading]:
             what="main while it gives", pressure=source.residual, flow=source.residual_flow
         )
     outlet = design.worst
-    yield ExpectedReading(what=f"{outlet.name}, nothing open", pressure=outlet.static_pressure)
+    when = ", pump just off" if settings is not None and not settings[2] else ""
+    yield ExpectedReading(what=f"{outlet.name} at rest{when}", pressure=outlet.static_pressure)
     if outlet.required > 0.0:
         case = source_cases(house)[0]
         (out,) = Household(design).settle((full_use(outlet.fixture),), case.law).outflows
