@@ -40,7 +40,8 @@ WIDE_TABLE = 9
 CHART_WIDTH, PHONE = 640.0, 340.0
 MOST_PLOT = 700.0
 """A picture wider than that is a drawing, and is printed as wide as the sheet."""
-MIXED_SIZE = re.compile(r"\d+-\d+/\d+")
+UNBROKEN = re.compile(r"\d+-\d+/\d+|\b[a-z]+(?:-[a-z]+)*-[a-z]*\d+\b")
+"""Sizes such as 1-1/4 and tubes such as pe-cts-sdr9."""
 WORDS = {"fail": "Fails", "warn": "Warning", "note": "Note"}
 
 
@@ -85,10 +86,10 @@ def to_page(document: Document, *, watched: str = "") -> str:
 
 
 def _whole_sizes(text: str) -> str:
-    """A text, escaped, with sizes such as 1-1/4 kept from breaking at their hyphen."""
+    """A text, escaped, with sizes and tubes kept from breaking at their hyphen."""
     from markupsafe import Markup, escape
 
-    return Markup(MIXED_SIZE.sub(r'<span class="size">\g<0></span>', str(escape(text))))
+    return Markup(UNBROKEN.sub(r'<span class="size">\g<0></span>', str(escape(text))))
 
 
 def _sections(blocks: Iterable[Block], system: UnitSystem) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdict
@@ -43,7 +44,7 @@ def order_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
 
 def _lines(items: list[Item], parts: PartsList, system: UnitSystem) -> Iterator[str]:
     """Parts of one kind and joining as one line, sizes in the order of the list; bare ones last."""
-    alike: dict[tuple[str, str, str], list[str]] = {}
+    alike: dict[tuple[str, str, str], Counter[str]] = {}
     bare = []
     for item in items:
         if not (item.size or item.material or item.note):
@@ -55,12 +56,13 @@ def _lines(items: list[Item], parts: PartsList, system: UnitSystem) -> Iterator[
         if pipe:
             name, way = parts.house.catalogue.tubes[item.material].title, item.note
         note = "" if pipe else item.note
-        words = " ".join(filter(None, (f"({item.count})", item.size, length)))
+        words = " ".join(filter(None, (item.size, length)))
         if pipe:
-            words = f"({item.count}) {length} {item.spoken} of {item.size}"
-        alike.setdefault((name, way, note), []).append(words)
+            words = f"{length} {item.spoken} of {item.size}"
+        alike.setdefault((name, way, note), Counter())[words] += item.count
     for (name, way, note), sizes in alike.items():
         head = name if way in name else f"{name}, {way}"
-        yield f"{head}{f' ({note})' if note else ''}: {', '.join(sizes)}"
+        counted = ", ".join(f"({count}) {words}".rstrip() for words, count in sizes.items())
+        yield f"{head}{f' ({note})' if note else ''}: {counted}"
     if bare:
         yield ", ".join(bare)
