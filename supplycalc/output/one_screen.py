@@ -62,10 +62,15 @@ def one_screen(blocks: Iterable[Block], system: UnitSystem) -> Iterator[Block]:
     yield from end
 
 
+def screen_of(fixtures: int) -> int:
+    """The lines that a first screen may take for a house of so many outlets."""
+    return MANY_LINES if fixtures >= MANY_ROWS else LINES + 1
+
+
 def fitted(blocks: Iterable[Block], system: UnitSystem, *, fixtures: int) -> Iterator[Block]:
     """Blocks of a first screen, the longest lists and tables cut until all fit."""
     page = list(blocks)
-    room = MANY_LINES if fixtures >= MANY_ROWS else LINES + 1
+    room = screen_of(fixtures)
     kept = {i: count for i, block in enumerate(page) if (count := _count(block))}
 
     def shown() -> list[Block]:

@@ -158,6 +158,7 @@ def test_a_size_is_not_broken_at_its_hyphen(tmp_path: Path) -> None:
     page = written(tmp_path, SCENARIOS / "ridge-cottage.toml")
 
     assert 'service at <span class="size">1-1/4</span>' in page
+    assert '<span class="size">pe-cts-sdr9</span>' in page
 
 
 def test_markup_in_names_comes_out_as_text(tmp_path: Path) -> None:

@@ -43,6 +43,14 @@ def test_an_order_is_one_sheet_that_lacks_nothing(file: Path) -> None:
     assert ("NOT TO BE BOUGHT" in text) == (not listed.ok)
 
 
+def test_parts_of_one_size_are_counted_together() -> None:
+    """Two sleeves of the same size, for two pipes, are two sleeves at the counter."""
+    listed = parts(load(SCENARIOS / "ridge-line.toml"))
+    text = to_text(order_page(listed, "us"), "us")
+
+    assert "sleeve, pvc-sch40: (2) 1-1/2" in text
+
+
 @pytest.mark.parametrize("name", ["ridge-cottage", "ranch-on-slab", "holiday-house"])
 def test_a_pour_is_one_sheet(name: str) -> None:
     """Every run that gets covered with its sleeves, the test pressures, the checklist."""

@@ -18,7 +18,8 @@ from supplycalc.output.blocks import (
     Verdict,
     assumptions_blocks,
 )
-from supplycalc.output.one_screen import fitted
+from supplycalc.output.one_screen import fitted, screen_of
+from supplycalc.output.terminal import height_of
 from supplycalc.questions.check.page import counted
 from supplycalc.questions.check.source_as_read import (
     gauge_name,
@@ -33,25 +34,33 @@ from supplycalc.records.known_ranges import name_of
 from supplycalc.supply.several_wells import lines_apart
 from supplycalc.units import UnitSystem, show
 
-MOST_OF_HEIGHTS = 220
-"""[characters] of the heights"""
-MOST_LINKS = 12
-"""Runs and devices told by name; more are counted."""
+MOST = ((12, 220), (8, 140), (4, 70))
+"""Runs and devices told by name (more are counted), and characters of the heights; the first that
+leave the page on one screen."""
 
 
 def check_first(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
     """The supply as read, on one screen."""
-    return fitted(_screen(check, name, system), system, fixtures=len(check.tree.outlets))
+    fixtures = len(check.tree.outlets)
+    page: list[Block] = []
+    for links, heights in MOST:
+        blocks = _screen(check, name, system, links, heights)
+        page = list(fitted(blocks, system, fixtures=fixtures))
+        if height_of(page, system) <= screen_of(fixtures):
+            break
+    yield from page
 
 
-def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block]:
+def _screen(
+    check: SupplyCheck, name: str, system: UnitSystem, most_links: int, most_of_heights: int
+) -> Iterator[Block]:
     house = check.house
     method = method_record(check.method)
     read = f"{name} can be read: {counted(check.tree)}; demand by {method.told}."
     yield Verdict(text=read, mood="good")
     kind = house.source.kind
     yield Heading(source_heading(house) if kind == "well" else kind.capitalize())
-    for text in (_switch(check, system), *source_lines(check.tree, system)):
+    for text in (_switch(check, system), *source_lines(check.tree, system, in_short=True)):
         yield Paragraph(text=text, indent=2, hang=2)
     if house.households:
         who = (f"{each.name} {each.people or 'no'} people" for each in house.households)
@@ -59,11 +68,11 @@ def _screen(check: SupplyCheck, name: str, system: UnitSystem) -> Iterator[Block
     if house.readings:
         text = f"Readings: {len(house.readings)}, compared by 'supplycalc gauge'"
         yield Paragraph(text=text, indent=2)
-    yield from _shared(check, system)
+    yield from _shared(check, system, most_links)
     yield Heading("Heights above the datum, the zero that the file counts from")
     heights = "; ".join(height_lines(check.tree, system))
-    if len(heights) > MOST_OF_HEIGHTS:
-        heights = f"{heights[:MOST_OF_HEIGHTS].rpartition(', ')[0]} and more"
+    if len(heights) > most_of_heights:
+        heights = f"{heights[:most_of_heights].rpartition(', ')[0]} and more"
     yield Paragraph(text=heights, indent=2)
     if check.ranges:
         yield Heading("Known within a range; the middle is taken")
@@ -83,17 +92,17 @@ def _switch(check: SupplyCheck, system: UnitSystem) -> str:
     )
 
 
-def _shared(check: SupplyCheck, system: UnitSystem) -> Iterator[Block]:
+def _shared(check: SupplyCheck, system: UnitSystem, most: int) -> Iterator[Block]:
     """What feeds more than one fixture, from the water down; branches are counted."""
     tree, before = check.tree, map(line_tree, lines_apart(well_side(check.house)))
     ends = {outlet.link for outlet in tree.outlets}
     links = [_link(line, index, system) for line in before for index in range(1, len(line))]
     links += [_link(tree, index, system) for index in range(1, len(tree)) if index not in ends]
-    more = f"; and {len(links) - MOST_LINKS} more" if len(links) > MOST_LINKS else ""
+    more = f"; and {len(links) - most} more" if len(links) > most else ""
     usual = tree.house.defaults.material
     tube = f"; where no tube is named it is {usual}" if usual is not None else ""
     yield Heading(f"As the water flows{tube}")
-    yield Paragraph(text="; ".join(links[:MOST_LINKS]) + more, indent=2)
+    yield Paragraph(text="; ".join(links[:most]) + more, indent=2)
     branches = [link.length for i in ends if isinstance(link := tree.links[i], Run)]
     if branches:
         shortest, longest = (show(it, "length", system) for it in (min(branches), max(branches)))

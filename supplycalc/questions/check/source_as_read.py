@@ -22,8 +22,12 @@ def source_heading(house: House) -> str:
     return "Open tank, pump and pressure tank"
 
 
-def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
-    """Well, pump and tanks, a sentence each; of what the file leaves out, that it does."""
+def source_lines(tree: Tree, system: UnitSystem, *, in_short: bool = False) -> Iterator[str]:
+    """Well, pump and tanks, a sentence each; of what the file leaves out, that it does.
+
+    Args:
+        in_short: of several wells the figures that decide, a well and its pump in one sentence.
+    """
     house, source = tree.house, tree.house.source
     filling = source.filled_by
     if filling is not None:
@@ -32,13 +36,21 @@ def source_lines(tree: Tree, system: UnitSystem) -> Iterator[str]:
     if source.kind != "well":
         return
     first = "Well" if not house.further_wells else well_names(house)[0].capitalize()
-    if not source.open_water:
+    in_short = in_short and bool(house.further_wells)
+    if in_short and source.well is not None and source.pump is not None:
+        yield _sentence(first, _well_in_short(source.well, source.pump, system))
+    elif not source.open_water:
         yield _sentence(first, () if source.well is None else _well(source.well, system))
     name = "Pump that draws from the open tank" if source.open_water else "Pump"
     name = f"Pump of {well_names(house)[0]}" if house.further_wells else name
-    yield _sentence(name, () if source.pump is None else _pump(source.pump, system))
+    if not in_short:
+        yield _sentence(name, () if source.pump is None else _pump(source.pump, system))
     for further in house.joined_wells:
         joins = f"joins at {further.joins}"
+        if in_short:
+            told = (*_well_in_short(further.well, further.pump, system), joins)
+            yield _sentence(further.name.capitalize(), told)
+            continue
         yield _sentence(further.name.capitalize(), (*_well(further.well, system), joins))
         yield _sentence(f"Pump of {further.name}", _pump(further.pump, system))
     details = () if source.tank is None else _tank(source.tank, system)
@@ -103,14 +115,29 @@ def _well(well: Well, system: UnitSystem) -> Iterator[str]:
     )
 
 
-def _pump(pump: Pump, system: UnitSystem) -> Iterator[str]:
-    yield pump.kind
+def _well_in_short(well: Well, pump: Pump, system: UnitSystem) -> Iterator[str]:
+    yield from _given(
+        system,
+        ("wellhead at {}", well.elevation, "elevation"),
+        ("water {} below it", well.static_level, "length"),
+        ("sustains {}", well.recovery, "flow"),
+        ("pump {} down", well.pump_depth, "length"),
+    )
+    yield from _curve(pump, system)
+
+
+def _curve(pump: Pump, system: UnitSystem) -> Iterator[str]:
     if pump.curve:
         (least, most), (flow, low) = pump.curve[0], pump.curve[-1]
         yield (
             f"curve from {show(least, 'flow', system)} at {show(most, 'head', system)} to "
             f"{show(flow, 'flow', system)} at {show(low, 'head', system)}"
         )
+
+
+def _pump(pump: Pump, system: UnitSystem) -> Iterator[str]:
+    yield pump.kind
+    yield from _curve(pump, system)
     at = ""
     if pump.measured_pressure is not None:
         at = f" at {show(pump.measured_pressure, 'pressure', system)}"

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from supplycalc.output.blocks import Block, Checklist, Heading, Paragraph, Verdict
+from supplycalc.output.terminal import height_of
 from supplycalc.questions.parts.items import GROUPS, Item
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.records.sentences import money
@@ -16,16 +17,30 @@ SECTIONS = (*((group,) for group in GROUPS if group not in TOGETHER), TOGETHER)
 """Groups under one heading."""
 WITHOUT = {"well": "pump, tank, ", "tank": "tank, ", "spring": "spring box, "}
 """What a source of each kind has that is not on the list."""
+SHEET = 60
+"""[lines] of a page"""
+VALVES = ("valves and stops", "manifolds", "equipment")
+CLOSE = tuple(
+    VALVES if "manifolds" in each else each for each in SECTIONS if each[0] not in VALVES[::2]
+)
+"""The same under fewer headings, for an order that else takes more than a sheet."""
 
 
 def order_page(parts: PartsList, system: UnitSystem) -> Iterator[Block]:
     """The order of a house, a line for each kind of part with all its sizes."""
+    page = list(_order(parts, SECTIONS, system))
+    yield from page if height_of(page, system) <= SHEET else _order(parts, CLOSE, system)
+
+
+def _order(
+    parts: PartsList, sections: tuple[tuple[str, ...], ...], system: UnitSystem
+) -> Iterator[Block]:
     house = parts.house
     yield Verdict(text=f"Order for {house.project.name}; counts stand in brackets", mood="strong")
     if not parts.ok:
         text = "NOT TO BE BOUGHT YET: the design or this list fails, see 'supplycalc parts'."
         yield Paragraph(text=text, mood="bad")
-    for groups in SECTIONS:
+    for groups in sections:
         lines = tuple(_lines([item for item in parts.items if item.group in groups], parts, system))
         if lines:
             yield Heading(", ".join(groups).capitalize())
