@@ -23,7 +23,7 @@ from supplycalc.questions.hot.cold_pipe import pipe_volume
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, OutletResult, RunResult
 from supplycalc.tables import Citation
-from supplycalc.units.quantities import Flow, Length, Minutes, PipeVolume, Time, Velocity, Volume
+from supplycalc.units.quantities import Flow, Length, PipeVolume, Time, Velocity, Volume
 
 NEARLY = 0.95
 """Share of the wanted speed that counts as reached."""
@@ -56,7 +56,7 @@ class FlushedMain(Struct, frozen=True, kw_only=True):
         return velocity(self.flow, self.result.inside_diameter)
 
     @property
-    def time(self) -> Minutes | None:
+    def time(self) -> Time | None:
         """Until its water is changed; None: nothing comes."""
         return self.turns * self.water / self.flow if self.flow > 0.0 else None
 

@@ -33,7 +33,7 @@ from supplycalc.questions.commission.water import (
     water_parts,
 )
 from supplycalc.questions.size.study import size
-from supplycalc.questions.slab.checklist import PressureTest, pressure_tests
+from supplycalc.questions.slab.checklist import PressureTest, checklist, pressure_tests
 from supplycalc.records import Form
 from supplycalc.records.sentences import Assumption, Finding
 from supplycalc.sizing.design import Design, DesignAnswer
@@ -170,13 +170,24 @@ def commission_of(design: Design) -> CommissionStudy:
         water=parts,
         flushing=flushed,
         disinfections=disinfections(design, parts),
-        instructions=instructions(book_of(design.house), frozenset(_there(design, parts))),
+        instructions=(
+            *_dry_test(design),
+            *instructions(book_of(design.house), frozenset(_there(design, parts))),
+        ),
         expansions=grown,
         settings=tuple(settings_to_make(design, grown)),
         readings=tuple(expected_readings(design)),
         findings=tuple(_findings(design, tested, flushed, grown, parts)),
         assumptions=tuple(_assumptions(grown)),
     )
+
+
+def _dry_test(design: Design) -> Iterator[Instruction]:
+    """The rule of testing without water, where a book has one; the same that a pour is told."""
+    tubes = {run.material for run in design.every_run}
+    for item in checklist(tubes, buried=True, embedded=False, book=book_of(design.house)):
+        if item.title == "Dry test":
+            yield Instruction(title="dry-test", step="test", text=item.text, source=item.source)
 
 
 def _there(design: Design, parts: Sequence[WaterPart]) -> Iterator[str]:
