@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
+import numpy as np
 from msgspec import Struct
+from scipy.stats import chi2
 
 from supplycalc.demand import highest_at_rest
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
@@ -24,6 +26,7 @@ from supplycalc.questions.gauge.causes import Explanation, explanations
 from supplycalc.questions.gauge.doubts import (
     OF_95,
     OWN,
+    FloatArray,
     covariance,
     gauge_accuracy,
     of_the_switch,
@@ -38,9 +41,6 @@ from supplycalc.supply.tank import atmospheric_pressure, water_held
 from supplycalc.tables import citation_of, load_table
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import Flow, Pressure, Setting, Time
-
-if TYPE_CHECKING:
-    from supplycalc.questions.gauge.doubts import FloatArray
 
 
 class Compared(Struct, frozen=True, kw_only=True):
@@ -105,20 +105,20 @@ class GaugeStudy(DesignAnswer, frozen=True, kw_only=True):
     schema: ClassVar[str] = "supplycalc-gauge/1"
     form: ClassVar[Form] = Form(omit=("design",), add=("answer", "cautions"))
 
-    pressures: tuple[ComparedPressure, ...]
-    flows: tuple[ComparedFlow, ...]
-    leaks: tuple[Leak, ...]
-    together: float | None
+    pressures: tuple[ComparedPressure, ...] = ()
+    flows: tuple[ComparedFlow, ...] = ()
+    leaks: tuple[Leak, ...] = ()
+    together: float | None = None
     """Chance that a house as in its file gives readings that differ so much together; None:
     nothing was read."""
-    explanations: tuple[Explanation, ...]
+    explanations: tuple[Explanation, ...] = ()
     """The best first; empty where the readings need none, or no single thing explains them."""
-    next: NextReading | None
+    next: NextReading | None = None
     """What to read to tell the explanations apart."""
-    to_read: tuple[ReadingToTake, ...]
+    to_read: tuple[ReadingToTake, ...] = ()
     """Where nothing was read yet."""
-    findings: tuple[Finding, ...]
-    assumptions: tuple[Assumption, ...]
+    findings: tuple[Finding, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
 
     @property
     def compared(self) -> tuple[ComparedPressure | ComparedFlow, ...]:
@@ -239,10 +239,7 @@ def gauge_of(design: Design) -> GaugeStudy:
     """The same for a design that is sized already."""
     readings = design.house.readings
     if not readings:
-        return _study(design, to_read=readings_to_take(design))
-    import numpy as np
-    from scipy.stats import chi2
-
+        return GaugeStudy(design=design, to_read=readings_to_take(design))
     bench = Bench(design, readings)
     measured = np.array([each.measured for each in bench.observed])
     computed, ends = np.array(bench.computed()), bench.ends()
@@ -269,8 +266,8 @@ def gauge_of(design: Design) -> GaugeStudy:
         pair for it in tried if it.rank in ("explains", "explains as well") for pair in it.apart
     ]
     leaks = tuple(_leaks(bench))
-    return _study(
-        design,
+    return GaugeStudy(
+        design=design,
         pressures=tuple(it for it in compared if isinstance(it, ComparedPressure)),
         flows=tuple(it for it in compared if isinstance(it, ComparedFlow)),
         leaks=leaks,
@@ -282,25 +279,8 @@ def gauge_of(design: Design) -> GaugeStudy:
     )
 
 
-def _study(design: Design, **more: object) -> GaugeStudy:
-    empty: dict[str, object] = {
-        "pressures": (),
-        "flows": (),
-        "leaks": (),
-        "together": None,
-        "explanations": (),
-        "next": None,
-        "to_read": (),
-        "findings": (),
-        "assumptions": (),
-    }
-    return GaugeStudy(design=design, **{**empty, **more})  # type: ignore[arg-type]
-
-
 def _outside(measured: FloatArray, ends: list[tuple[float, float]]) -> FloatArray:
     """How far each reading lies beyond what is computed over the states of the source [SI]."""
-    import numpy as np
-
     low, high = (np.array(side) for side in zip(*ends, strict=True))
     off: FloatArray = np.maximum(measured - high, 0.0) - np.maximum(low - measured, 0.0)
     return off
