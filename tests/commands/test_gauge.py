@@ -118,3 +118,14 @@ def test_a_reading_before_the_tank_is_refused(tmp_path: Path) -> None:
 
     assert result.exit_code == 2
     assert "stands before the tank" in result.stderr
+
+
+def test_the_page_of_all_answers_tells_of_readings_where_there_are_any() -> None:
+    """Readings that differ stand at its head, and it leaves with 1 as `gauge` does."""
+    told = run("report", FARMHOUSE, "--full")
+    none = run("report", SCENARIOS / "ridge-cottage.toml", "--full")
+
+    assert told.exit_code == 1
+    assert "Fails as well: The house does not do what its file says" in told.stdout
+    assert "Readings, against the file" in told.stdout
+    assert "Readings, against the file" not in none.stdout

@@ -72,19 +72,33 @@ def gauge_page(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
     yield from _compared_table(study.compared, system)
     if study.to_read:
         yield from _to_take(study, system)
+    yield from _explanations(study, system)
+    if study.compared:
+        yield from findings_blocks(study.findings, "None.")
+        yield from assumptions_blocks(study.assumptions, system, heading="Assumptions")
+    yield from care_blocks(study.cautions)
+
+
+def gauge_section(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
+    """What a page of all answers says of readings."""
+    yield Heading("Readings, against the file")
+    yield Paragraph(text=study.answer(system))
+    yield from _compared_table(study.compared, system)
+    yield from _explanations(study, system)
+
+
+def _explanations(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
+    """What would explain the readings, and what to read next."""
     if study.explanations:
         yield Heading("What would explain it, each by itself and fitted to all readings")
-        yield Checklist(items=tuple(_explained(it, system) for it in study.explanations), mark="-")
+        items = (_explained(it, system) for it in study.explanations)
+        yield Checklist(items=tuple(items), mark="-")
         yield Paragraph(
             text="No explanation is proved. What explains as well cannot be told apart by these "
             "readings; the commonest stands first."
         )
     if study.next is not None:
         yield Paragraph(text=_next(study.next, system), apart=True)
-    if study.compared:
-        yield from findings_blocks(study.findings, "None.")
-        yield from assumptions_blocks(study.assumptions, system, heading="Assumptions")
-    yield from care_blocks(study.cautions)
 
 
 def _verdict(study: GaugeStudy, system: UnitSystem) -> Verdict:

@@ -22,6 +22,7 @@ from supplycalc.output.cautions import cautions
 from supplycalc.questions.commission.page import commission_section
 from supplycalc.questions.compare.page import comparison_table, differing
 from supplycalc.questions.draw.pictures import figures
+from supplycalc.questions.gauge.page import gauge_section
 from supplycalc.questions.hot.page import outlets_said
 from supplycalc.questions.hot.tables import hot_outlet_table
 from supplycalc.questions.parts.tables import group_tables, pipe_table
@@ -98,6 +99,8 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield from _hot(report, system)
     yield from _slab(report, system)
     yield from commission_section(report.commission, system)
+    if report.gauge is not None:
+        yield from gauge_section(report.gauge, system)
     yield Heading("Parts")
     yield Paragraph(text=report.parts.answer(system))
     yield pipe_table(report.parts, system)
@@ -128,6 +131,9 @@ def _fails_beside(report: Report, system: UnitSystem) -> Iterator[Block]:
     """What fails beside the pressures, which the verdict is about."""
     if not report.design.ok:
         return
+    if report.gauge is not None and not report.gauge.agrees:
+        text = report.gauge.answer(system)
+        yield Paragraph(text=text, label="Fails as well:", mood="bad")
     of_design = {(finding.code, finding.where) for finding in report.design.findings}
     for finding in _every_finding(report):
         if finding.level == "fail" and (finding.code, finding.where) not in of_design:

@@ -9,6 +9,7 @@ from supplycalc.problems import ComputationError, InputError
 from supplycalc.questions.commission.study import CommissionStudy, commission_of
 from supplycalc.questions.compare.study import Comparison, compare
 from supplycalc.questions.draw.study import SupplyDrawing, supply_drawing
+from supplycalc.questions.gauge.study import GaugeStudy, gauge_of
 from supplycalc.questions.hot.study import HotStudy, hot_of
 from supplycalc.questions.parts.parts_list import PartsList
 from supplycalc.questions.parts.study import parts_of
@@ -30,7 +31,17 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
 
     schema: ClassVar[str] = "supplycalc-report/1"
     form: ClassVar[Form] = Form(
-        omit=("design", "drawn", "comparison", "well", "hot", "slab", "commission", "parts")
+        omit=(
+            "design",
+            "drawn",
+            "comparison",
+            "well",
+            "hot",
+            "slab",
+            "commission",
+            "gauge",
+            "parts",
+        )
     )
     more_schema: ClassVar[dict[str, Any]] = {
         "size": {"type": "object"},
@@ -38,7 +49,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
         "calculation": {"type": "object"},
         **{
             name: {"type": ["object", "null"]}
-            for name in ("compare", "well", "hot", "slab", "commission", "parts")
+            for name in ("compare", "well", "hot", "slab", "commission", "gauge", "parts")
         },
     }
 
@@ -49,12 +60,14 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
     hot: HotStudy | None
     slab: SlabStudy | None
     commission: CommissionStudy
+    gauge: GaugeStudy | None
+    """None where nothing was read yet."""
     parts: PartsList
 
     @property
-    def answers(self) -> tuple[Design | WellCheck | HotStudy | PartsList, ...]:
+    def answers(self) -> tuple[Design | WellCheck | HotStudy | GaugeStudy | PartsList, ...]:
         """Those that have findings."""
-        answers = (self.design, self.well, self.hot, self.parts)
+        answers = (self.design, self.well, self.hot, self.gauge, self.parts)
         return tuple(answer for answer in answers if answer is not None)
 
     @property
@@ -72,6 +85,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
             "hot": self.hot,
             "slab": self.slab,
             "commission": self.commission,
+            "gauge": self.gauge,
             "parts": self.parts,
         }
         data: dict[str, Any] = {
@@ -106,6 +120,7 @@ def report(house: House, method: str | None = None, *, prices: PriceList | None 
         hot=hot_of(design) if "hot" in design.tree.side else None,
         slab=slab(house, method) if covered else None,
         commission=commission_of(design),
+        gauge=gauge_of(design) if house.readings else None,
         parts=parts_of(design, prices=prices),
     )
 
