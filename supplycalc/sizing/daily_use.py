@@ -113,8 +113,8 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         """Connections that have less than they require for half a minute a year or more."""
         return tuple(each for each in self.connections if each.below >= LEAST_TOLD)
 
-    def verdict(self, system: UnitSystem) -> str:
-        """What daily use is like, and where the code's verdict differs, why."""
+    def verdict(self, system: UnitSystem, *, brief: bool = False) -> str:
+        """What daily use is like, and where the code's verdict differs, why, in short or not."""
         home = f"In daily use ({self.people} {'person' if self.people == 1 else 'people'})"
         if self.if_pump_keeps_up:
             home += ", if the pump keeps up,"
@@ -125,7 +125,10 @@ class DailyUse(Struct, frozen=True, kw_only=True):
         if not self.connections:
             return f"{home} no fixture gets water."
         text = f"{home} {self._short(system) if self.short else self._enough(system)}"
-        more = (self._why(system), self._for_hours(), self._dry_well(system))
+        why = self._why(system)
+        if brief and ":" in why:
+            why = f"{why.partition(':')[0]}."
+        more = (why, self._for_hours(), self._dry_well(system))
         return " ".join(filter(None, (text, *more)))
 
     def _for_hours(self) -> str:

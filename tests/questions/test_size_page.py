@@ -6,10 +6,12 @@ from pathlib import Path
 
 from supplycalc import reading
 from supplycalc.output.terminal import to_text
+from supplycalc.questions.new.answers import Answers
+from supplycalc.questions.new.starter_file import file_text
 from supplycalc.questions.size import tables
 from supplycalc.questions.size.page import size_page
 from supplycalc.questions.size.study import size
-from tests.commands.files import cottage
+from tests.commands.files import cottage, run
 
 PORCH = """
 [[fixture]]
@@ -72,3 +74,35 @@ def test_small_loads_keep_a_digit_more(tmp_path: Path) -> None:
     assert few.demand.load[0] < tables.SMALL_LOAD
     assert f", {few.demand.load[0]:.2f} litres per second summed;" in " ".join(told.split())
     assert tables.load_digits(size(house, "irc", mend=False)) == 1
+
+
+def test_a_house_that_fails_tells_its_remedy_once(tmp_path: Path) -> None:
+    """The change of the verdict is not listed again, and long lines of sizes are counted."""
+    answers = Answers(
+        given={
+            "supply": "well",
+            "switch": "40/60 psi",
+            "tank_place": "house",
+            "well_line": "150 ft",
+            "near": "15 ft",
+            "rise": "4 ft",
+            "equipment": "softener, cartridge-filter",
+            "layout": "manifold",
+            "slab": "yes",
+            "fixtures_1": "tub 70 ft, shower 70 ft, 2 toilets 70 ft, 3 lavs, kitchen sink 25 ft, "
+            "dishwasher 25 ft, washer 15 ft, 2 hose bibs 40 ft",
+            "fixtures_2": "none",
+        }
+    )
+    path = tmp_path / "house.toml"
+    path.write_text(file_text(answers), encoding="utf-8")
+
+    told = run("size", path).stdout
+
+    words = " ".join(told.split())
+    assert words.startswith("Fails")
+    assert words.count("fit softener in the next size") == 1
+    assert "(IRC Table P2903.6), with that change" in words
+    assert "Or leave softener out of this path" in words
+    assert "tub, shower and 4 more" in words
+    assert len(told.splitlines()) <= 32

@@ -32,8 +32,8 @@ from supplycalc.units import UnitSystem, show
 
 MOST_STEPS, LEAST_STEPS = 8, 4
 """Steps drawn on the way, as room is left; those that take least are left out."""
-MOST_NAMED = 6
-"""Runs and fixtures told by name in a line of sizes; more are counted."""
+MOST_NAMED = (6, 4, 3, 2)
+"""Runs and fixtures told by name in a line of sizes, the more the more room there is."""
 OF_BARS = 4
 """Lines around the bars, and one that words may break over."""
 MOST_REMEDIES = 3
@@ -61,15 +61,21 @@ TOLD_ELSEWHERE = frozenset(
 
 def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
     """What `size` shows at first: its answer on one screen."""
-    verdicts: list[Block] = [verdict_block(design, system), *second_verdict(design, system)]
-    below: list[Block] = [
-        *_sizes(design, system),
-        *_before_tank(design, system),
-        *_to_spare(design, system),
-        *by_chance_lines(design, system),
-        *_changes(design, system),
-    ]
-    room = SCREEN - height_of([*verdicts, *below], system) - OF_BARS
+    verdict = verdict_block(design, system)
+    verdicts: list[Block] = [verdict, *second_verdict(design, system)]
+    for most in MOST_NAMED:
+        below: list[Block] = [
+            *_sizes(design, system, verdict.text, most),
+            *_before_tank(design, system, most),
+            *_to_spare(design, system),
+            *by_chance_lines(design, system),
+            *_changes(design, system, verdict.text),
+        ]
+        room = SCREEN - height_of([*verdicts, *below], system) - OF_BARS
+        if room >= LEAST_STEPS:
+            break
+    else:
+        verdicts = [verdict, *second_verdict(design, system, brief=True)]
     way = _way(design, min(max(room, LEAST_STEPS), MOST_STEPS))
     blocks: list[Block] = [*verdicts, *way, *below]
     yield from blocks
@@ -113,9 +119,11 @@ def _steps(design: Design, outlet: OutletResult) -> Iterator[Bar]:
             yield Bar(name=link.name, value=link.end_pressure)
 
 
-def _sizes(design: Design, system: UnitSystem) -> Iterator[Block]:
+def _sizes(design: Design, system: UnitSystem, verdict: str, most: int) -> Iterator[Block]:
     """One line per size: the shared runs by name, then the fixtures that it goes to."""
     changed = "" if design.sized_for is None else f", for change {design.sized_for + 1} below"
+    if design.sized_for == 0 and _in_verdict(design, system, verdict):
+        changed = ", with that change"
     yield Heading(f"Sizes for {_peak(design, system)}{changed}")
     several = len({run.material for run in design.runs if run.run.fixture is None}) > 1
     after = design.after_change
@@ -125,25 +133,25 @@ def _sizes(design: Design, system: UnitSystem) -> Iterator[Block]:
         groups.setdefault(size.nominal, []).append(run)
     for nominal, runs in groups.items():
         shared = [_named(run, several) for run in runs if run.run.fixture is None]
-        told = _few(shared + _fixture_names(design, runs))
+        told = _few(shared + _fixture_names(design, runs), most)
         yield Paragraph(text=told, label=f"{nominal:6}", indent=2, hang=7)
 
 
-def _few(names: list[str]) -> str:
+def _few(names: list[str], most: int) -> str:
     """The first of several names, the others counted."""
-    if len(names) > MOST_NAMED + 1:
-        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more"]
+    if len(names) > most + 1:
+        names = [*names[:most], f"{len(names) - most} more"]
     return listed(names)
 
 
-def _before_tank(design: Design, system: UnitSystem) -> Iterator[Block]:
+def _before_tank(design: Design, system: UnitSystem, most: int) -> Iterator[Block]:
     """The sizes of the line from the well, where the file left them open, and what it carries."""
     tank = "tank" if design.house.source.filled_by is None else "open tank"
     names = well_names(well_side(design.house))
     for number, line in enumerate(design.lines):
         if all(run.run.size is not None for run in line.runs):
             continue
-        told = _few([f"{run.name} {run.nominal}" for run in line.runs])
+        told = _few([f"{run.name} {run.nominal}" for run in line.runs], most)
         what = "from the pump" if line.by_pump else "taken as pumped"
         if len(names) > 1:
             what = f"from {names[number]}" if number < len(names) else "from all"
@@ -183,21 +191,36 @@ def _to_spare(design: Design, system: UnitSystem) -> Iterator[Block]:
     yield Paragraph(text=f"Pipe: {shown}{others}", indent=2)
 
 
-def _changes(design: Design, system: UnitSystem) -> Iterator[Block]:
-    """What would mend a house that falls short, the first few."""
-    if not design.remedies:
-        return
+def _changes(design: Design, system: UnitSystem, verdict: str) -> Iterator[Block]:
+    """What would mend a house that falls short, the first few; not twice what the verdict tells."""
+    changes = [
+        (number, remedy)
+        for number, remedy in enumerate(design.remedies, start=1)
+        if number > 1 or not _in_verdict(design, system, verdict)
+    ]
     several = len({remedy.mends for remedy in design.remedies}) > 1
+    if len(changes) == 1 < len(design.remedies) and not several:
+        [(_, other)] = changes
+        spare = amount(other.worst_margin, system)
+        text = f"Or {other.said(system)} (computed: then {spare} to spare)"
+        yield Paragraph(text=text, indent=2, hang=2)
+        return
     told = ""
-    for number, remedy in enumerate(design.remedies[:MOST_REMEDIES], start=1):
+    for number, remedy in changes[:MOST_REMEDIES]:
         if remedy.mends != told:
             told = remedy.mends
-            what = f"{MENDS[told]}: do" if several else "Do"
+            what = "do" if several else "Do" if number == 1 else "Or do"
+            what = f"{MENDS[told]}: {what}" if several else what
             yield Heading(f"{what} one of these, each computed to work")
         then = f"{amount(remedy.worst_margin, system)} to spare"
         if remedy.mends == "pump":
             then = pump_then(remedy, system)
         text = f"{remedy.said(system)}: then {then}"
         yield Paragraph(text=text, label=f"{number}.", indent=2, hang=3)
-    if len(design.remedies) > MOST_REMEDIES:
-        yield Checklist(items=(f"and {len(design.remedies) - MOST_REMEDIES} more",))
+    if len(changes) > MOST_REMEDIES:
+        yield Checklist(items=(f"and {len(changes) - MOST_REMEDIES} more",))
+
+
+def _in_verdict(design: Design, system: UnitSystem, verdict: str) -> bool:
+    """Whether the verdict tells the first change itself."""
+    return bool(design.remedies) and f"to mend it, {design.remedies[0].said(system)} (" in verdict

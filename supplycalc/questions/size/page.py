@@ -126,14 +126,20 @@ def cost_said(cost: float, design: Design, system: UnitSystem) -> str:
     return money(cost, design.currency)
 
 
-def second_verdict(design: Design, system: UnitSystem) -> Iterator[Paragraph]:
-    """How sure the verdict is, and what daily use is like, beside the code's peak."""
+def second_verdict(
+    design: Design, system: UnitSystem, *, brief: bool = False
+) -> Iterator[Paragraph]:
+    """How sure the verdict is, and what daily use is like, beside the code's peak.
+
+    Args:
+        brief: in short why the two differ.
+    """
     if design.certainty is not None:
         yield Paragraph(text=design.certainty.verdict(system))
     if design.sure is not None:
         yield Paragraph(text=_sure(design, design.sure, system))
     if design.daily_use is not None:
-        yield Paragraph(text=design.daily_use.verdict(system))
+        yield Paragraph(text=design.daily_use.verdict(system, brief=brief))
     elif any(is_public(design.tree, fixture) for fixture in design.house.fixtures):
         yield Paragraph(
             text="Daily use is not told: guests come by the clock, not by the chances of a home; "
