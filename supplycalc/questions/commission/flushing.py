@@ -84,7 +84,7 @@ class FlushedOutlet(Struct, frozen=True, kw_only=True):
 class Flushing(Struct, frozen=True, kw_only=True):
     """How the house is flushed."""
 
-    form: ClassVar[Form] = Form(omit=("velocity_source", "turns_source"))
+    form: ClassVar[Form] = Form(omit=("velocity_source",))
 
     state: str
     """Of the source."""
@@ -93,7 +93,6 @@ class Flushing(Struct, frozen=True, kw_only=True):
     velocity_source: Citation
     turns: float
     """Times that the water is changed."""
-    turns_source: Citation
     water: Volume
     """That this takes in all."""
     flow: Flow
@@ -141,7 +140,6 @@ def flushing(design: Design) -> Flushing:
         velocity=wanted.value,
         velocity_source=wanted.citation,
         turns=turns.value,
-        turns_source=turns.citation,
         water=turns.value * math.fsum(map(pipe_volume, behind_tank)),
         flow=max((main.flow for main in mains), default=0.0),
         mains=mains,

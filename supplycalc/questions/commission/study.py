@@ -48,6 +48,7 @@ CARE = (
     "Chlorine: gloves, goggles, outdoors, no children. With acid, vinegar, rust remover or ammonia "
     "bleach makes gas that kills.",
     "Wells and tanks: never lean or climb in: there may be no air to breathe.",
+    "Electricity: pump locked out before well cap, switch or the tank's air is touched.",
     "Heater: no power and no flame before it is full and the chlorine is out.",
 )
 """What hurts on this day; common practice, no source."""
