@@ -10,7 +10,7 @@ def command(call: Call, *, method: Method = None) -> int:
 
     Examples:
       supplycalc commission house.toml
-      supplycalc commission house.toml -o commission.pdf     one sheet to sign; .txt too
+      supplycalc commission house.toml -o day.pdf     one sheet to sign; .txt too
       supplycalc commission house.toml --full
 
     Pressure test, flushing, chlorine and its doses, rinsing and the sample, thermal
