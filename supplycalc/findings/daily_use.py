@@ -116,10 +116,9 @@ def daily_assumptions(design: Design, use: DailyUse) -> Iterator[Assumption]:
             if first.below_if_days_alike < LEAST_TOLD
             else minutes_a_year(first.below_if_days_alike)
         )
-        weight = (
-            f"; were all alike, {first.label} would be short for {alike} instead of "
-            f"{minutes_a_year(first.below)}"
-        )
+        told = minutes_a_year(first.below)
+        if alike != told:
+            weight = f"; were all alike, {first.label} would be short for {alike} instead of {told}"
     yield Assumption(
         text="daily use: homes and days differ by more than chance, by a factor of "
         f"{table['busyness']['value']:g} either way in two of three{weight}",

@@ -211,13 +211,18 @@ def higher_switch(design: Design) -> Iterator[Trial]:
     for rise in SWITCH_RISES[design.house.project.units]:
         if rating is not None and settings[-1] + rise > rating:
             return
-        to = "set the pressure switch to {0} / {1}" if len(now) > 1 else "set the pump to hold {0}"
-        text = f"{to}, after checking {' and '.join(checks)}" if checks else to
+        switched = len(now) > 1
+        text = "set the pressure switch to {0} / {1}" if switched else "set the pump to hold {0}"
         raised = raise_switch(design.house, rise)
         values: Values = tuple((setting + rise, "setting") for setting in settings)
         tank, margin = raised.source.tank, well_limit("relief-margin").value
-        if tank is not None and tank.relief is not None and tank.relief < values[-1][0] + margin:
-            opens = values[-1][0] + margin  # a lower one spills all that the pump gives
+        if tank is not None and tank.precharge is not None:
+            text += f" and the tank's air charge to {{{len(values)}}}"
+            values += ((tank.precharge, "setting"),)
+        if checks:
+            text += f", after checking {' and '.join(checks)}"
+        opens = settings[-1] + rise + margin  # a lower one spills all that the pump gives
+        if tank is not None and tank.relief is not None and tank.relief < opens:
             if rating is not None and opens > rating:
                 return
             source_then = replace(raised.source, tank=replace(tank, relief=opens))

@@ -53,6 +53,13 @@ def test_a_failing_design_names_shortfall_and_remedy_and_leaves_with_1(short: Pa
     assert "(computed: then " in first
 
 
+def test_a_switch_is_not_raised_without_the_air_in_its_tank() -> None:
+    """The tank's charge goes up with it, as it was computed."""
+    page = " ".join(run("size", SCENARIOS / "low-switch.toml").stdout.split())
+
+    assert "to 40.0 psi / 60.0 psi and the tank's air charge to 38.0 psi, after checking" in page
+
+
 def test_the_remedy_that_is_printed_works_when_done(short: Path, tmp_path: Path) -> None:
     """Doing what the verdict says makes the same house pass."""
     text = short.read_text(encoding="utf-8")

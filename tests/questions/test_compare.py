@@ -164,7 +164,7 @@ def test_where_none_works_the_size_that_does_is_named(tmp_path: Path) -> None:
     assert none.otherwise.design is not None
     assert none.otherwise.size == whole.runs[0].nominal == "1-1/4"
     assert none.otherwise.design.to_dict() == whole.to_dict()
-    assert none.answer("us").startswith("None of these works; service at 1-1/4 does, with ")
+    assert none.answer("us").startswith("None of these works; service at 1-1/4 inch does, with ")
     assert none.to_dict()["otherwise"]["size"] == "1-1/4"
     assert compare(house, run="service", sizes=("3/4", "1-1/4")).otherwise is None
     high = reading.load(cottage(tmp_path, bath="90 ft"))
@@ -207,5 +207,5 @@ def test_a_thin_choice_names_the_next_that_is_not(house: House) -> None:
     assert thin.cheapest is not None
     assert enough.cheapest.size == thin.cheapest.size == "1"
     assert "leaves" not in enough.answer("us")
-    assert "which is a thin margin (service at 1-1/4 leaves 5." in thin.answer("us")
+    assert "which is a thin margin (service at 1-1/4 inch leaves 5." in thin.answer("us")
     assert size(lower, mend=False).sizes["service"] == "1-1/4"

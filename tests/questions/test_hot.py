@@ -22,7 +22,7 @@ from supplycalc.questions.hot.findings import wants_insulation
 from supplycalc.questions.hot.outlets import HotOutlet
 from supplycalc.questions.hot.study import HotStudy, hot_of, hot_water
 from supplycalc.questions.size.study import size
-from supplycalc.units import FOOT, INCH, show
+from supplycalc.units import FOOT, INCH, UnitSystem, show
 from tests.houses import GPM, cold_fixture, home_run, mixed_fixture, pipe, two_storey
 
 AIR = 293.15
@@ -352,3 +352,15 @@ def test_the_headline_is_one_draw_where_somebody_waits() -> None:
     assert first.run_off > first.drawn
     assert f"at {first.name}, with {show(first.run_off, 'pipe-volume', 'us')} run off" in told
     assert f"{show(first.drawn, 'pipe-volume', 'us')} of it from the hot pipe" in told
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_what_bare_pipe_loses_is_told_in_the_readers_units(units: UnitSystem) -> None:
+    """10 W/(m2 K) are 1.76 Btu/(h ft2 degF), by their definitions."""
+    told = [it.said(units) for it in hot_water(two_storey()).assumptions if "bare runs" in it.text]
+
+    assert len(told) == 1
+    assert {
+        "us": "1.8 Btu an hour from each ft2 and degF to air at 68 degF",
+        "metric": "10 W from each m2 and kelvin to air at 20 degC",
+    }[units] in told[0]

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from supplycalc.catalogue import Catalogue
+from supplycalc.catalogue import Catalogue, is_inch_size
 from supplycalc.model import House, Run
 from supplycalc.model.field_paths import map_runs
 from supplycalc.problems import ComputationError, InputError, Place, Problem
@@ -195,7 +195,7 @@ class Comparison(Result, frozen=True, kw_only=True):
         if option.material is not None:
             text += f" in {option.material}"
         if option.size is not None:
-            text += f" at {option.size}"
+            text += f" at {option.size}{' inch' if is_inch_size(option.size) else ''}"
         if option.setting is not None:
             setting = f"{self.setting} {show(option.setting, 'setting', system)}"
             text = f"{text} with {setting}" if text else setting

@@ -32,6 +32,8 @@ from supplycalc.units import UnitSystem, show
 
 WIDE, NARROW = 820.0, 360.0
 """Widths of the sheet: for a page or a screen, and for a phone held upright."""
+LEAST_WIDE = 640.0
+"""As narrow as the wide sheet gets where its texts are short, so that they stand together."""
 LEADING = 15.0
 ROW_GAP = 7.0
 EDGE = 10.0
@@ -196,7 +198,10 @@ class _Riser:
                 stacked=True,
             )
         margins = min(margins, self.width * 0.22)
-        margin_left = right - margins
+        names = max(text_width(said.name, bold=True) for said in self.said)
+        spread = right - 3.0 - text_left - names - facts - pressures - margins - 4.0 * GAP
+        self.width -= min(max(spread, 0.0), self.width - LEAST_WIDE)
+        margin_left = self.width - EDGE - 3.0 - margins
         pressure_right = margin_left - GAP
         facts_right = pressure_right - pressures - GAP
         facts = min(facts, max(facts_right - text_left - GAP - LEAST_NAME, 60.0))

@@ -495,7 +495,7 @@ def _assumptions(
         )
     yield Assumption(
         text="hot water leaves the heater at {0} and has run long enough to warm the pipe; bare "
-        "runs give {1.8 Btu per hour, ft2 and degF|10 W per m2 and kelvin} to air at {1}, "
+        "runs give {1.8 Btu an hour|10 W} from each {ft2 and degF|m2 and kelvin} to air at {1}, "
         "insulated ones have {2} of foam",
         values=(
             (household.design.house.water.hot, "temperature"),

@@ -271,8 +271,8 @@ def hot_assumptions(design: Design, outlets: Sequence[HotOutlet]) -> Iterator[As
         source=citation_of(habits),
     )
     yield Assumption(
-        text="bare runs give {1.8 Btu per hour, ft2 and degF|10 W per m2 and kelvin} to air at "
-        "{0}, insulated ones have {1} of foam; in a slab or in the ground pipe cools faster",
+        text="bare runs give {1.8 Btu an hour|10 W} from each {ft2 and degF|m2 and kelvin} to air "
+        "at {0}, insulated ones have {1} of foam; in a slab or in the ground pipe cools faster",
         values=(
             (figure("heat", "surroundings")[0], "temperature"),
             (figure("heat", "foam-thickness")[0], "thickness"),

@@ -72,6 +72,8 @@ def _lines(items: list[Item], parts: PartsList, system: UnitSystem) -> Iterator[
             name, way = parts.house.catalogue.tubes[item.material].title, item.note
         note = "" if pipe else item.note
         words = " ".join(filter(None, (item.size, length)))
+        if item.kind == "insulation" and item.size:
+            words = f"{length} of {item.size}"
         if pipe:
             words = f"{length} {item.spoken} of {item.size}"
         alike.setdefault((name, way, note), Counter())[words] += item.count

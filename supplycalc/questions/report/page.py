@@ -181,7 +181,9 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
         return
     yield Heading("Options side by side")
     if comparison is not None:
-        yield Paragraph(text=comparison.answer(system))
+        none = comparison.cheapest is None and comparison.otherwise is None and design.remedies
+        text = "None of these works; the changes above do." if none else comparison.answer(system)
+        yield Paragraph(text=text)
         figure = service_figure(comparison, design, system)
         if figure is not None:
             yield figure
@@ -260,7 +262,7 @@ def _slab(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield Paragraph(text=study.answer(system))
     yield locked_table(study, system)
     yield Paragraph(text=SPARE)
-    if study.surprises:
+    if study.surprises and study.ok:
         yield surprises_table(study, system)
 
 
