@@ -116,6 +116,12 @@ def test_a_notebook_shows_tables(name: str) -> None:
     assert page.count("<table>") >= 2, name
     assert page.count("<tr>") > 5
     assert "psi" in page or "gpm" in page
+    assert "<td>True</td>" not in page.partition("</table>")[0]
+
+
+def test_a_notebook_tells_the_verdict_first() -> None:
+    """Before the figures that it rests on."""
+    assert sc.size(RIDGE)._repr_html_().startswith("<table><tr><th>verdict</th><td>Works with")
 
 
 def test_pictures_and_pages_come_from_the_api() -> None:

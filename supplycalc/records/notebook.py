@@ -22,7 +22,8 @@ def to_html(record: Any, system: UnitSystem) -> str:
     """
     facts, tables = [], []
     kind: Any = type(record)
-    for field in public_fields(kind):
+    in_words_first = sorted(public_fields(kind), key=lambda field: not field.spoken)
+    for field in in_words_first:
         value = attrgetter(field.attribute)(record)
         if field.spoken:
             value = value(system)
@@ -102,6 +103,8 @@ def _is_plain(field: PublicField, records: Sequence[Any]) -> bool:
 
 def _shown(value: Any, field: PublicField, system: UnitSystem) -> str:
     measure = measure_of(field.hint)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     if measure is None or isinstance(value, str):
         return escape(str(value))
     return escape(show(value, measure.dimension, measure.always or system))

@@ -16,7 +16,7 @@ from supplycalc.questions.parts.pipe_lots import lots, strands
 from supplycalc.questions.parts.study import parts, parts_of
 from supplycalc.questions.parts.supports import sleeve_size, sleeves
 from supplycalc.questions.size.study import size
-from supplycalc.reading import load
+from supplycalc.reading import load, loads
 from supplycalc.reading.prices import PriceList, loads_prices
 from supplycalc.sizing.design import Finding
 from tests.commands.files import SCENARIOS
@@ -577,3 +577,21 @@ def test_flow_of_the_ports_is_the_designs() -> None:
     (use,) = manifolds(size(home_run(ports=2)))
 
     assert use.ports[0].run.design_flow == pytest.approx(0.8 * GPM, rel=1e-9)
+
+
+def test_a_foot_valve_that_is_listed_is_bought_once() -> None:
+    """At the end of a jet pump's suction pipe there is one, listed for its loss or not."""
+    hut = (SCENARIOS / "lake-hut.toml").read_text(encoding="utf-8")
+    drop = next(line for line in hut.splitlines() if line.startswith("drop_pipe"))
+    suction = (
+        '[[run]]\nname = "suction"\nfrom = "well"\nto = "pump inlet"\nmaterial = "pe-cts-sdr9"\n'
+        'size = "1-1/4"\nlength = "6 m"\nfittings = { foot-valve = 1 }\n\n[[run]]'
+    )
+    listed = hut.replace(drop, "").replace("[[run]]", suction, 1)
+    listed = listed.replace(
+        'kind          = "jet"', 'kind = "jet"\nfrom = "pump inlet"\nto = "source"'
+    )
+
+    for text in (hut, listed):
+        lines = parts(loads(text)).lines
+        assert [line.count for line in lines if line.kind == "foot-valve"] == [1]

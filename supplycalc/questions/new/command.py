@@ -38,7 +38,8 @@ def command(
       supplycalc new house.toml --units metric
       supplycalc new house.toml --from ridge-cottage
 
-    What you don't know is taken from the usual and marked in the file. Asked
+    What you don't know is taken from the usual and marked in the file, lengths and
+    the switch as ranges, so that size says in how many cases it works. Asked
     questions can be left at any time (Ctrl-C or stop) and gone on with later. A
     file that exists is never overwritten.
 
