@@ -593,5 +593,5 @@ def test_a_foot_valve_that_is_listed_is_bought_once() -> None:
     )
 
     for text in (hut, listed):
-        lines = parts(loads(text)).lines
-        assert [line.count for line in lines if line.kind == "foot-valve"] == [1]
+        items = parts(loads(text)).items
+        assert [item.count for item in items if item.kind == "foot-valve"] == [1]
