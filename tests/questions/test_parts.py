@@ -595,3 +595,14 @@ def test_a_foot_valve_that_is_listed_is_bought_once() -> None:
     for text in (hut, listed):
         items = parts(loads(text)).items
         assert [item.count for item in items if item.kind == "foot-valve"] == [1]
+
+
+def test_pipe_of_rough_length_is_to_be_measured_before_it_is_bought() -> None:
+    """It is counted at the middle of its range."""
+    cottage = (SCENARIOS / "ridge-cottage.toml").read_text(encoding="utf-8")
+    rough = cottage.replace('length   = "85 ft"', 'length = "70 to 100 ft"', 1)
+    assert rough != cottage
+
+    for text, expected in ((cottage, 0), (rough, 1)):
+        codes = [finding.code for finding in parts(loads(text)).findings]
+        assert codes.count("rough-lengths") == expected

@@ -19,6 +19,7 @@ from supplycalc.questions.slab.page import slab_page
 from supplycalc.questions.slab.pour import pour_page
 from supplycalc.questions.slab.study import SlabStudy, slab
 from supplycalc.questions.slab.surprises import LOWER_PRESSURE, SETS, with_set, with_steady_flow
+from supplycalc.reading import loads
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.tables import load_table
 from supplycalc.units import INCH
@@ -59,6 +60,18 @@ def test_nothing_covered_nothing_locked() -> None:
     assert empty.runs == ()
     assert empty.surprises == ()
     assert empty.checklist == ()
+
+
+def test_a_pour_on_rough_figures_is_told_to_be_measured_first() -> None:
+    """What is computed at the middle of a range is not laid under concrete unmeasured."""
+    ranch = (SCENARIOS / "ranch-on-slab.toml").read_text(encoding="utf-8")
+    assert "Measure before you pour" not in slab(loads(ranch)).answer("us")
+    rough = re.sub(r'cut_in( *)= "(\d+) psi"', r'cut_in\1= "\2 ± 5 psi"', ranch)
+    assert rough != ranch
+
+    told = slab(loads(rough)).answer("us")
+
+    assert told.startswith("Measure before you pour: 1 figure of the file is known within a range")
 
 
 def test_counts_are_the_last_that_work(house: House, study: SlabStudy) -> None:

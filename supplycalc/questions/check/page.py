@@ -126,7 +126,9 @@ def tree_lines(tree: Tree, system: UnitSystem) -> Iterator[tuple[int, str]]:
         depth = len(tree.path(index))
         if index == 0 and tree.points[0] != house.source.point:
             level = show(tree.elevation[0], "elevation", system)
-            known = "" if level_known(house) else ", as deep as the wellhead for want of its level"
+            known = (
+                "" if level_known(house) else " (not said how deep; taken level with the wellhead)"
+            )
             hangs = "" if house.suction or _pump_between(house) else f"; {pump} hangs in it"
             text = f"the water at rest at {level}{known}{hangs}"
             if is_shared(house):

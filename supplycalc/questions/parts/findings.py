@@ -22,6 +22,7 @@ SMALL_BRANCH = 0.34
 def parts_findings(parts: PartsList) -> Iterator[Finding]:
     """Judge a parts list; only joints in a slab fail."""
     yield from _design(parts)
+    yield from _rough_lengths(parts)
     yield from _joints(parts)
     yield from _manifolds(parts)
     yield from _unlisted(parts)
@@ -39,6 +40,19 @@ def _design(parts: PartsList) -> Iterator[Finding]:
             where="design",
             message="the design behind this list fails: buy nothing by it yet",
             remedy="see 'supplycalc size' first",
+        )
+
+
+def _rough_lengths(parts: PartsList) -> Iterator[Finding]:
+    rough = [known for known in parts.design.house.ranges if known.path[-1] == "length"]
+    if rough:
+        yield Finding(
+            level="warn",
+            code="rough-lengths",
+            where="pipe",
+            message=f"{len(rough)} {'length is' if len(rough) == 1 else 'lengths are'} known "
+            "within a range alone, and counted at the middle",
+            remedy="measure before you buy",
         )
 
 

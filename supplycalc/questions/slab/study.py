@@ -141,6 +141,13 @@ class SlabStudy(DesignAnswer, frozen=True, kw_only=True):
         )
         if len(self.runs) > len(named):
             text += f" and {len(self.runs) - len(named)} more"
+        rough = len(self.design.house.ranges)
+        if rough:
+            known = "1 figure of the file is" if rough == 1 else f"{rough} figures of the file are"
+            text = (
+                f"Measure before you pour: {known} known within a range alone, and the middle is "
+                f"taken here; 'supplycalc risk' tells which matter. {text}"
+            )
         return f"{text}{_would_bear(self, system)}"
 
     def pipe_from_the_well(self, system: UnitSystem) -> str:
