@@ -9,6 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from supplycalc.cli import app
+from tests.commands.files import SCENARIOS
 from tests.two_wells import BOTH
 
 
@@ -84,3 +85,14 @@ def test_a_day_tells_what_each_well_gave(house: str) -> None:
     pumped = sum(well["pumped"]["value"] for well in told["wells"])
     assert pumped == pytest.approx(told["water"]["pumped"]["value"])
     assert all(well["deepest_fall"]["value"] > 0.0 for well in told["wells"])
+
+
+def test_two_wells_are_never_told_as_one() -> None:
+    """What flow and day say of the farm that has both, and a tank in its barn."""
+    farm = str(SCENARIOS / "two-wells-farm.toml")
+    flow = CliRunner().invoke(app, ["flow", farm, "--open", "barn hydrant"]).stdout
+    day = CliRunner().invoke(app, ["day", farm]).stdout
+
+    assert "the wells give only 7.0 gpm" in " ".join(flow.split())
+    assert "the wells sustain" in " ".join(flow.split())
+    assert "the pumps start" in " ".join(day.split())

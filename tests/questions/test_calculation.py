@@ -160,6 +160,7 @@ def test_every_line_is_reproduced_from_the_printed_numbers(name: str, method: st
         "lake-hut",
         "orchard-house",
         "two-houses-and-a-barn",
+        "two-wells-farm",
         "weak-well-cistern",
         "cistern-booster",
     ],

@@ -14,6 +14,7 @@ from supplycalc.output.plot import Across, Series, nice_ticks, plot
 from supplycalc.questions.report.page import report_page
 from supplycalc.questions.report.study import report
 from supplycalc.questions.report.tank_picture import tank_figure
+from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.units import show
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
@@ -76,6 +77,19 @@ def test_a_pressure_tank_holds_what_boyle_says() -> None:
     assert answers.well.tank.cycles is not None
     usable = show(answers.well.tank.cycles.drawdown, "volume", "us")
     assert f"{usable} can be drawn" in told
+
+
+def test_a_far_tank_stands_in_the_picture_by_its_own_pressures() -> None:
+    """44 gal charged to 39 psi, 9 ft above the gauge: 45 and 65 psi there are 41.1 and 61.1."""
+    by_name = {path.stem: path for path in SCENARIOS}
+    design = report(supplycalc.load(by_name["two-wells-farm"])).design
+    figure = tank_figure(design.house, "us", far_tanks_of(design.tree))
+    assert figure is not None
+    words = [label.text for label in figure.wide.labels]
+
+    assert words.index("Pressure tank, 119 gal") < words.index("Barn tank, 44 gal")
+    held = 44 * (1 - (39 + 14.696) / (61.1 + 14.696))
+    assert f"61.1 psi, the pump stops: {held:.1f} gal in it" in words
 
 
 def test_an_open_tank_shows_its_floats_and_a_main_has_no_tank() -> None:

@@ -262,11 +262,12 @@ class Day(DesignAnswer, frozen=True, kw_only=True):
         text = f"In {self.span} {show(self.water.drawn, 'volume', system)} are drawn"
         if self.pump is not None:
             times = "once" if self.pump.starts == 1 else f"{self.pump.starts} times"
+            start = "the pumps start" if len(self.wells) > 1 else "the pump starts"
             text += (
-                f" and the pump starts {times} (at most {self.pump.most_in_an_hour} within an "
+                f" and {start} {times} (at most {self.pump.most_in_an_hour} within an "
                 f"hour), running {stretch_of_time(self.pump.run_time)}"
                 if self.pump.starts
-                else " and the pump does not start: the tank gives that"
+                else " and no pump starts: the tank gives that"
             )
         spills = (item.code == relief_valve.code for item in self.findings)
         if any(spills):

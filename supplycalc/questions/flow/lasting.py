@@ -122,8 +122,10 @@ def lasting(
     )
 
 
-def lasting_findings(lasts: Lasting, after: Sequence[Outflow]) -> Iterator[Finding]:
-    """Where pump or well do not keep what is promised."""
+def lasting_findings(
+    lasts: Lasting, after: Sequence[Outflow], *, several: bool = False
+) -> Iterator[Finding]:
+    """Where pump or well do not keep what is promised; `several`: there are more wells."""
     if lasts.pump_keeps_up is False:
         yield _pump_short(lasts, after)
     elif lasts.pump_keeps_up is None:
@@ -137,12 +139,14 @@ def lasting_findings(lasts: Lasting, after: Sequence[Outflow]) -> Iterator[Findi
         yield Finding(
             level="warn",
             code="well-short",
-            where="well",
-            message=f"{{0}} are drawn and the well sustains {{1}}: {when} no more than that comes, "
-            "and the pump may run dry",
+            where="wells" if several else "well",
+            message=f"{{0}} are drawn and the {'wells sustain' if several else 'well sustains'} "
+            f"{{1}}: {when} no more than that comes, and "
+            f"{'a pump' if several else 'the pump'} may run dry",
             values=tuple(values),
-            remedy="draw less at a time, or store water that the well fills slowly; dry-run "
-            "protection in any case",
+            remedy="draw less at a time, or store water that "
+            f"{'they fill' if several else 'the well fills'} slowly; dry-run protection in any "
+            "case",
         )
 
 

@@ -95,7 +95,8 @@ def answer(study: FlowStudy, system: UnitSystem) -> str:
         when = "when the bore is drawn down"
         if lasts.well_time is not None:
             when = f"after about {show(lasts.well_time, 'minutes', system)}"
-        text += f" {when[0].upper()}{when[1:]} the well gives only {well}."
+        gives = "the wells give" if study.design.house.further_wells else "the well gives"
+        text += f" {when[0].upper()}{when[1:]} {gives} only {well}."
     return text
 
 

@@ -214,7 +214,7 @@ def flow_of(
         disturbance=disturbance,
         lasting=lasts,
         far_tank=tuple(_far_help(household, uses, sources)),
-        findings=(*_lasting_findings(cases, lasts), *_findings(design, cases)),
+        findings=(*_lasting_findings(design, cases, lasts), *_findings(design, cases)),
         assumptions=tuple(_assumptions(household, uses, cases)),
     )
 
@@ -277,10 +277,14 @@ def _lasting(design: Design, cases: tuple[Case, ...]) -> Lasting | None:
     )
 
 
-def _lasting_findings(cases: tuple[Case, ...], lasts: Lasting | None) -> Iterator[Finding]:
+def _lasting_findings(
+    design: Design, cases: tuple[Case, ...], lasts: Lasting | None
+) -> Iterator[Finding]:
     if lasts is not None:
         last = pump_alone(cases)
-        yield from lasting_findings(lasts, () if last is None else last.outlets)
+        several = bool(design.house.further_wells)
+        after = () if last is None else last.outlets
+        yield from lasting_findings(lasts, after, several=several)
 
 
 def _common(

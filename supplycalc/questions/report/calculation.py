@@ -39,6 +39,7 @@ from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import port_loss
 from supplycalc.sizing.design import Design, DeviceResult, RunResult
 from supplycalc.supply.pump import level_known, with_curve
+from supplycalc.supply.several_wells import well_names, wells_alone, wells_apart
 from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.tables import load_table, to_si
 from supplycalc.units import STANDARD_GRAVITY, UnitSystem, base_of, convert, show, unit_of
@@ -279,10 +280,21 @@ class _Sheet:
 
     def _water(self) -> list[SheetLine]:
         """From the water to the gauge; it ends at the source's pressure to the digit."""
-        sheet = _WaterSheet(self)
-        lines = list(sheet.lines())
-        at_gauge = sheet.pressure[max(sheet.pressure)] if lines else self.pressure[0]
-        self.gauge = at_gauge
+        self.gauge = self.pressure[0]
+        lines: list[SheetLine] = []
+        sheets = []
+        for place in range(len(well_names(self.design.house))):
+            sheet = _WaterSheet(self, place)
+            told = list(sheet.lines())
+            if not told:
+                return []
+            sheets.append(sheet)
+            lines += told
+        last = sheets[-1]
+        if len(sheets) > 1:
+            last = _SharedSheet(self, sheets)
+            lines += last.lines()
+        self.gauge = last.pressure[max(last.pressure)]
         return lines
 
     # --- flows ---
@@ -1026,29 +1038,48 @@ class _Sheet:
 
 
 class _WaterSheet(_Sheet):
-    """What stands before the tank: from the pumping level up to the source's gauge."""
+    """What stands before the tank: from the pumping level up to the source's gauge.
 
-    def __init__(self, sheet: _Sheet) -> None:
-        super().__init__(sheet.design.stretches[0], sheet.system, sheet.digits)
+    Of one of several wells as far as the point where their lines meet.
+    """
+
+    def __init__(self, sheet: _Sheet, place: int) -> None:
+        super().__init__(sheet.design.stretches[place], sheet.system, sheet.digits)
         self.design_pressure = sheet.design.source.design_pressure
         self.rho, self.nu, self.constant = sheet.rho, sheet.nu, sheet.constant
         self.left = "left for the gauge behind it"
-        self.whole, self.alone = sheet.design, not sheet.design.more_lines
+        self.whole, self.place = sheet.design, place
         self.has_line = sheet.design.line is not None and not sheet.design.house.source.open_water
+        self.well, self.pump, self.goal = "well", "pump", "the gauge"
+        if sheet.design.house.further_wells:
+            self.left = "left for what lies behind it"
+            self.well = well_names(sheet.design.house)[place]
+            self.pump, self.goal = f"pump of {self.well}", "where the lines meet,"
 
     def lines(self) -> Iterator[SheetLine]:
         """Every line, the last what the gauge shows; none where pump or level is not known."""
-        house = with_curve(with_sizes(self.whole.house, self.whole.sizes))
-        pump, well = house.source.pump, house.source.well
-        known = self.alone and level_known(house)
-        if not known or pump is None or len(pump.curve) < 2 or well is None:
+        together = with_curve(with_sizes(self.whole.house, self.whole.sizes))
+        several = bool(together.further_wells)
+        if several and (together.source.open_water or not self.has_line):
             return
-        flow = flow_at_pressure(house, self.design_pressure)
+        house = wells_apart(together)[self.place]
+        pump, well = house.source.pump, house.source.well
+        if not level_known(house) or pump is None or len(pump.curve) < 2 or well is None:
+            return
+        if several:
+            flow = self.whole.lines[self.place].flow
+        else:
+            flow = flow_at_pressure(house, self.design_pressure)
         if flow <= 0.0 or not self._same_flow(flow):
             return
+        aim = (
+            "all lines end at one pressure where they meet"
+            if several
+            else ("the gauge shows the source's pressure")
+        )
         self.pumped = self._line(
             "Q",
-            "pump: the flow at which the gauge shows the source's pressure, as follows",
+            f"{self.pump}: the flow at which {aim}, as follows",
             self._in(flow, "flow"),
             "tried until the last line agrees",
         )
@@ -1076,7 +1107,8 @@ class _WaterSheet(_Sheet):
         else:
             yield self._line(
                 "z",
-                f"well: water at rest, {static} {unit} below the wellhead at {wellhead} {unit}",
+                f"{self.well}: water at rest, {static} {unit} below the wellhead at {wellhead} "
+                f"{unit}",
                 water,
                 "the file",
                 formula="wellhead − level",
@@ -1087,8 +1119,8 @@ class _WaterSheet(_Sheet):
             falls = self._p(number(q) / number(capacity))
             yield self._line(
                 "s",
-                f"well: drawdown at this flow, {capacity} {self.unit['flow']} for each {unit} of "
-                "it",
+                f"{self.well}: drawdown at this flow, {capacity} {self.unit['flow']} for each "
+                f"{unit} of it",
                 falls,
                 "the file",
                 formula="Q / c",
@@ -1097,7 +1129,7 @@ class _WaterSheet(_Sheet):
         self.lifted = self._p(number(gauge) - number(water) + number(falls))
         yield self._line(
             "h",
-            f"lift from the pumping level to the gauge at {gauge} {unit}",
+            f"lift from the pumping level to {self.goal} at {gauge} {unit}",
             self.lifted,
             "MIL-HDBK-1164",
             formula="gauge − z" + " + s" * bool(well.specific_capacity),
@@ -1115,10 +1147,10 @@ class _WaterSheet(_Sheet):
         q, unit = self.pumped.result, self.unit["elevation"]
         n1, n2, m1, m2, n = map(number, (q1, q2, h1, h2, q))
         head = self._p(m1 + (n - n1) * (m2 - m1) / (n2 - n1))
-        guessed = self.whole.house.source.pump != pump
+        guessed = wells_alone(self.whole.house)[self.place].source.pump != pump
         yield self._line(
             "T",
-            f"pump: its head between {h1} {unit} at {q1} {self.unit['flow']} and {h2} "
+            f"{self.pump}: its head between {h1} {unit} at {q1} {self.unit['flow']} and {h2} "
             f"{unit} at {q2}" + ("; a curve assumed through its one known point" * guessed),
             head,
             "common practice, no source" if guessed else "the file",
@@ -1130,7 +1162,7 @@ class _WaterSheet(_Sheet):
         self.pressure[0] = number(start)
         yield self._line(
             "P",
-            "pump: what the lift leaves of it for pipe and gauge",
+            f"{self.pump}: what the lift leaves of it for pipe and gauge",
             start,
             "hydrostatics",
             formula="w ρ (T − h)",
@@ -1144,6 +1176,36 @@ class _WaterSheet(_Sheet):
     def _rise(self, index: int, name: str) -> Iterator[SheetLine]:
         """The lift was taken off as a whole."""
         yield from ()
+
+
+class _SharedSheet(_Sheet):
+    """What several wells share: from the point where their lines meet to the source's gauge."""
+
+    def __init__(self, sheet: _Sheet, wells: Sequence[_WaterSheet]) -> None:
+        shared = sheet.design.stretches[:-1][len(wells) :]
+        super().__init__(shared[0] if shared else sheet.design, sheet.system, sheet.digits)
+        self.rho, self.nu, self.constant = sheet.rho, sheet.nu, sheet.constant
+        self.left, self.has_line = "left for the gauge behind it", bool(shared)
+        self.given_by = [well.pumped.result for well in wells]
+        self.pressure[0] = wells[0].pressure[max(wells[0].pressure)]
+
+    def lines(self) -> Iterator[SheetLine]:
+        """Every line, the first what all pumps give, the last what the gauge shows."""
+        total = self._p(math.fsum(map(number, self.given_by)))
+        self.pumped = self._line(
+            "Q",
+            "pumps: what all give together",
+            total,
+            formula="sum of Q",
+            numbers=" + ".join(self.given_by),
+        )
+        yield self.pumped
+        for index in range(1, len(self.tree)) if self.has_line else ():
+            yield from self._link(index)
+
+    def _flow(self, index: int, name: str) -> Iterator[SheetLine]:
+        """Every link carries what all pumps give."""
+        yield replace(self.pumped, words=f"{name}: flow, what the pumps give", **UNSAID)
 
 
 def _bracketed(text: str) -> str:

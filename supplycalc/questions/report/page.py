@@ -53,6 +53,7 @@ from supplycalc.questions.well.tables import (
 )
 from supplycalc.records.sentences import FROM_MEMORY, Assumption, Finding, amount, cite
 from supplycalc.sizing.design import Design, Remedy, pump_then
+from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.tables import OWN, Citation
 from supplycalc.units import UnitSystem, show
 
@@ -207,7 +208,8 @@ def _daily(design: Design, system: UnitSystem) -> Iterator[Block]:
 
 
 def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
-    check, tanks = report.well, tank_figure(report.house, system)
+    check = report.well
+    tanks = tank_figure(report.house, system, far_tanks_of(report.design.tree))
     if check is None:
         if tanks is not None:
             yield Heading("The tank")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
-from supplycalc.model import House
+from supplycalc.model import House, Tank
 from supplycalc.output.blocks import Figure
 from supplycalc.output.drawing import (
     Drawing,
@@ -17,8 +19,9 @@ from supplycalc.output.drawing import (
 )
 from supplycalc.output.plot import EDGE, LEADING, end_labels
 from supplycalc.questions.draw.riser import NARROW
+from supplycalc.supply.far_tank import FarTank
 from supplycalc.supply.station import vessel_at_switch
-from supplycalc.supply.tank import water_held
+from supplycalc.supply.tank import Vessel, water_held
 from supplycalc.units import UnitSystem, show
 
 WIDE = 660.0
@@ -54,13 +57,17 @@ class DrawnTank(Struct, frozen=True, kw_only=True):
     closed: bool
 
 
-def tank_figure(house: House, system: UnitSystem) -> Figure | None:
-    """The pressure tank at cut-in and cut-out, the open tank at its floats.
+def tank_figure(
+    house: House, system: UnitSystem, far_tanks: Sequence[FarTank] = ()
+) -> Figure | None:
+    """The pressure tanks at cut-in and cut-out, the open tank at its floats.
 
     Returns:
         The picture; None where neither volume nor levels are known.
     """
-    tanks = [each for each in (_pressure_tank(house, system), _open_tank(house, system)) if each]
+    further = (_far_tank(tank, house, system) for tank in far_tanks)
+    drawn = (_pressure_tank(house, system), *further, _open_tank(house, system))
+    tanks = [each for each in drawn if each]
     if not tanks:
         return None
     wide, narrow = (stacked([_drawn(tank, width) for tank in tanks]) for width in (WIDE, NARROW))
@@ -70,30 +77,44 @@ def tank_figure(house: House, system: UnitSystem) -> Figure | None:
 
 
 def _pressure_tank(house: House, system: UnitSystem) -> DrawnTank | None:
-    source, vessel, tank = house.source, vessel_at_switch(house), house.source.tank
-    if tank is None or vessel is None or source.cut_in is None or source.cut_out is None:
+    vessel, tank = vessel_at_switch(house), house.source.tank
+    if tank is None or vessel is None:
         return None
-    held, stops, charge = source.set_pressure is not None, vessel.cut_out, vessel.precharge
+    return _closed_tank("Pressure tank", tank, vessel, house, system)
+
+
+def _far_tank(far: FarTank, house: House, system: UnitSystem) -> DrawnTank | None:
+    """A further pressure tank, by the pressures at its own gauge."""
+    if far.vessel is None or far.cut_in <= 0.0:
+        return None
+    name = f"{far.name[:1].upper()}{far.name[1:]}"
+    return _closed_tank(name, far.tank, far.vessel, house, system)
+
+
+def _closed_tank(
+    name: str, tank: Tank, vessel: Vessel, house: House, system: UnitSystem
+) -> DrawnTank:
+    held, usual = house.source.set_pressure is not None, tank.precharge is None
     low, high = (
-        water_held(vessel.volume, charge, pressure, vessel.atmosphere)
-        for pressure in (source.cut_in, stops)
+        water_held(vessel.volume, vessel.precharge, pressure, vessel.atmosphere)
+        for pressure in (vessel.cut_in, vessel.cut_out)
     )
 
     def volume(value: float) -> str:
         return show(value, "volume", system)
 
     at_high, at_low, air = (
-        show(value, "pressure", system) for value in (stops, source.cut_in, charge)
+        show(value, "pressure", system)
+        for value in (vessel.cut_out, vessel.cut_in, vessel.precharge)
     )
     starts, ends = ("wakes", "rests") if held else ("starts", "stops")
     share_low, share_high = low / vessel.volume, high / vessel.volume
     return DrawnTank(
-        name=f"Pressure tank, {volume(vessel.volume)}",
+        name=f"{name}, {volume(vessel.volume)}",
         levels=(
             TankLevel(
                 share=(1.0 + share_high) / 2,
-                words=f"air, {air} in the empty tank"
-                + (" (usual)" if tank.precharge is None else ""),
+                words=f"air, {air} in the empty tank" + (" (usual)" if usual else ""),
                 across=False,
             ),
             TankLevel(share=share_high, words=f"{at_high}, the pump {ends}: {volume(high)} in it"),
