@@ -326,3 +326,13 @@ def test_printed_sheets_are_numbered(tmp_path: Path) -> None:
 
     assert "counter(page)" in page
     assert "counter(pages)" in page
+
+
+def test_the_page_of_a_farm_on_two_wells(tmp_path: Path) -> None:
+    """It speaks of wells and pumps, and says where a size fails that its picture does not show."""
+    page = unescape(written(tmp_path, SCENARIOS / "two-wells-farm.toml"))
+
+    assert "Pumps, wells and tanks</h2>" in page
+    assert "Wells: do they keep up?" in page
+    assert "Not seen here: 1 falls short at trough." in page.replace('<span class="size">', "")
+    assert "pump of meadow well: the flow at which all lines end at one pressure" in page

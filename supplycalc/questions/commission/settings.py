@@ -170,8 +170,11 @@ def expected_readings(design: Design) -> Iterator[ExpectedReading]:
     if station is not None and station.vessel is not None and not station.held:
         run = fill_time(station.vessel, station.supply_curve)
         if math.isfinite(run):
+            shut = "".join(f", {tank.name} shut off" for tank in house.far_tanks)
             yield ExpectedReading(
-                what="pump on to off, nothing open", time=run, volume=station.vessel.drawdown
+                what=f"pump on to off, nothing open{shut}",
+                time=run,
+                volume=station.vessel.drawdown,
             )
 
 

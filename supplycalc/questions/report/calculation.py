@@ -290,10 +290,10 @@ class _Sheet:
                 return []
             sheets.append(sheet)
             lines += told
-        last = sheets[-1]
+        last: _Sheet = sheets[-1]
         if len(sheets) > 1:
-            last = _SharedSheet(self, sheets)
-            lines += last.lines()
+            last = shared = _SharedSheet(self, sheets)
+            lines += shared.lines()
         self.gauge = last.pressure[max(last.pressure)]
         return lines
 

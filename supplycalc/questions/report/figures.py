@@ -99,7 +99,7 @@ def service_figure(comparison: Comparison, design: Design, system: UnitSystem) -
         f"Each point is the end of a run or a device; equipment takes its pressure at one place. "
         f"Lines are named by the size of {comparison.subject}, thick the one on this page"
         f"{_anew(comparison, design, chosen)}; a line ends where nothing is left."
-        f"{_joined(lines, chosen)}",
+        f"{_joined(lines, chosen)}{_short_elsewhere(comparison, outlet)}",
     )
 
 
@@ -123,6 +123,18 @@ def _joined(lines: Sequence[Series], chosen: str | None) -> str:
         f" {' and '.join(names)} {verb} on the line of {chosen}: from where they meet, as behind "
         "a pressure reducing valve, this size changes nothing."
     )
+
+
+def _short_elsewhere(comparison: Comparison, outlet: OutletResult) -> str:
+    """Which sizes fail though their line reaches what is needed here: another fixture is short."""
+    elsewhere = [
+        f"{option.size} falls short at {option.design.worst.name}"
+        for option in comparison.options
+        if option.design is not None
+        and option.design.worst.margin < 0.0
+        and option.design.worst.index != outlet.index
+    ]
+    return f" Not seen here: {'; '.join(elsewhere)}." if elsewhere else ""
 
 
 def _nominal(comparison: Comparison) -> str | None:
@@ -210,12 +222,14 @@ def pump_figure(check: WellCheck, system: UnitSystem) -> Figure | None:
     works = (
         "It holds the set pressure up to the flow at which its line falls to it."
         if station.held
-        else "It works where its line crosses cut-in and cut-out."
+        else f"{'It works' if one else 'All work'} where {'its' if one else 'the thick'} line "
+        "crosses cut-in and cut-out."
     )
+    what = "What the pump holds" if one else "What each pump alone and all together hold"
     drawn_from = "open tank" if check.house.source.open_water else "well"
     return both(
         draw,
-        f"What the pump holds at the pressure tank over flow, lift{fall if one else ''} and pipe "
+        f"{what} at the pressure tank over flow, lift{fall if one else ''} and pipe "
         f"from the {drawn_from} taken off. {works}",
     )
 

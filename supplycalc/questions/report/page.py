@@ -218,6 +218,8 @@ def _well(report: Report, system: UnitSystem) -> Iterator[Block]:
     open_water = check.house.source.open_water
     gravity = check.house.source.by_gravity
     heading = "Pump and tanks" if open_water else "Pump, well and tank"
+    if check.house.further_wells:
+        heading = "Pumps, wells and tanks"
     yield Heading("Water above the house" if gravity else heading)
     yield Paragraph(text=check.verdict(system))
     if check.open_source is not None:

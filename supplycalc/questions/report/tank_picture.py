@@ -108,6 +108,9 @@ def _closed_tank(
         for value in (vessel.cut_out, vessel.cut_in, vessel.precharge)
     )
     starts, ends = ("wakes", "rests") if held else ("starts", "stops")
+    the_pump, rests = "the pump", "the pump rests"
+    if house.further_wells:
+        the_pump, starts, ends, rests = "the pumps", "start", "stop", "the pumps rest"
     share_low, share_high = low / vessel.volume, high / vessel.volume
     return DrawnTank(
         name=f"{name}, {volume(vessel.volume)}",
@@ -117,14 +120,16 @@ def _closed_tank(
                 words=f"air, {air} in the empty tank" + (" (usual)" if usual else ""),
                 across=False,
             ),
-            TankLevel(share=share_high, words=f"{at_high}, the pump {ends}: {volume(high)} in it"),
+            TankLevel(
+                share=share_high, words=f"{at_high}, {the_pump} {ends}: {volume(high)} in it"
+            ),
             TankLevel(
                 share=(share_low + share_high) / 2,
-                words=f"{volume(vessel.drawdown)} can be drawn while the pump rests",
+                words=f"{volume(vessel.drawdown)} can be drawn while {rests}",
                 across=False,
                 strong=True,
             ),
-            TankLevel(share=share_low, words=f"{at_low}, the pump {starts}: {volume(low)} in it"),
+            TankLevel(share=share_low, words=f"{at_low}, {the_pump} {starts}: {volume(low)} in it"),
         ),
         low=share_low,
         high=share_high,

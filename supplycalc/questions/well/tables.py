@@ -161,8 +161,11 @@ def about_said(value: float, dimension: str, system: UnitSystem) -> str:
 
 def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     """The well against a day's need."""
-    well = check.well
+    well, several = check.well, bool(check.house.further_wells)
     bound = ", at most" if well.by_drawdown else ""
+    gives, it, lifts = "the well gives", "it gives", "the pump lifts"
+    if several:
+        gives, it, lifts = "the wells give", "they give", "the pumps lift"
 
     def given(volume: float) -> Cell:
         if not math.isfinite(volume):
@@ -173,23 +176,26 @@ def yield_table(check: WellCheck, system: UnitSystem) -> Table:
     # of a well whose yield is not known nobody can say that it needs no storage
     known = math.isfinite(well.period_yield)
     if not known and not well.bore_known:
-        rows.append(("what the well gives, and what storage it needs beside it", "unknown"))
+        rows.append((f"what {gives}, and what storage is needed beside", "unknown"))
     else:
         rows += [
-            (f"what the well gives in 24 hours{bound}", given(well.daily_yield)),
-            (f"what it gives in 2 hours{bound}", given(well.period_yield)),
+            (f"what {gives} in 24 hours{bound}", given(well.daily_yield)),
+            (f"what {it} in 2 hours{bound}", given(well.period_yield)),
         ]
         if math.isfinite(well.lifted):
-            rows.append(("what the pump lifts in 2 hours", well.lifted))
+            rows.append((f"what {lifts} in 2 hours", well.lifted))
         rows += [
-            ("usable in the well itself", well.bore_storage if well.bore_known else "unknown"),
+            (
+                "usable in the wells themselves" if several else "usable in the well itself",
+                well.bore_storage if well.bore_known else "unknown",
+            ),
             (
                 "storage needed beside, to have the day's water within 2 hours",
                 well.storage if known else "unknown",
             ),
         ]
     return Table(
-        title="Well: does it keep up?",
+        title="Wells: do they keep up?" if several else "Well: does it keep up?",
         columns=(Column(name="what", wrap=True), Column(name="water", dimension="volume")),
         rows=tuple(rows),
     )
