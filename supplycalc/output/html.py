@@ -29,7 +29,7 @@ from supplycalc.output.svg import parts_svg
 from supplycalc.output.text import clean
 from supplycalc.records.sentences import cite
 from supplycalc.records.table import Table
-from supplycalc.units import UnitSystem, show
+from supplycalc.units import DIMENSIONS, UnitSystem, show
 
 TALLEST = 330.0
 """Of a part of a picture that is not cut between two pages [units of its sheet]."""
@@ -40,8 +40,14 @@ WIDE_TABLE = 9
 CHART_WIDTH, PHONE = 640.0, 340.0
 MOST_PLOT = 700.0
 """A picture wider than that is a drawing, and is printed as wide as the sheet."""
-UNBROKEN = re.compile(r"\d+-\d+/\d+|\b[a-z]+(?:-[a-z]+)*-[a-z]*\d+\b")
-"""Sizes such as 1-1/4 and tubes such as pe-cts-sdr9."""
+UNITS = sorted({unit for it in DIMENSIONS.values() for unit in it.units}, key=len, reverse=True)
+WHOLE = re.compile(
+    rf"(?<![\w.])\d[\d.,/-]* (?:{'|'.join(map(re.escape, UNITS))}|inch)(?![\w'])"  # 50.0 psi
+    r"|\d+-\d+/\d+"  # 1-1/4
+    r"|\b[a-z]+(?:-[a-z]+)*-[a-z]*\d+\b"  # pe-cts-sdr9
+)
+"""What reads as something else where a line ends within it."""
+CODE = re.compile(r"`([^`]+)`")
 WORDS = {"fail": "Fails", "warn": "Warning", "note": "Note"}
 
 
@@ -72,7 +78,7 @@ def to_page(document: Document, *, watched: str = "") -> str:
         lstrip_blocks=True,
         undefined=StrictUndefined,
     )
-    environment.filters["whole"] = _whole_sizes
+    environment.filters["whole"] = _whole
     template = environment.get_template("page.html.jinja")
     sections = _sections(document.blocks, document.system)
     return template.render(
@@ -85,11 +91,12 @@ def to_page(document: Document, *, watched: str = "") -> str:
     )
 
 
-def _whole_sizes(text: str) -> str:
-    """A text, escaped, with sizes and tubes kept from breaking at their hyphen."""
+def _whole(text: str) -> str:
+    """A text, escaped, with sizes, tubes and numbers with their units kept on one line."""
     from markupsafe import Markup, escape
 
-    return Markup(UNBROKEN.sub(r'<span class="size">\g<0></span>', str(escape(text))))
+    kept = WHOLE.sub(r'<span class="size">\g<0></span>', str(escape(text)))
+    return Markup(CODE.sub(r"<code>\1</code>", kept))
 
 
 def _sections(blocks: Iterable[Block], system: UnitSystem) -> list[dict[str, Any]]:

@@ -729,17 +729,16 @@ def _works(design: Design, system: UnitSystem) -> str:
     gets = show(worst.residual, "pressure", system)
     chosen = _first_choice(design)
     with_it = f" with {chosen}" if chosen else ""
-    end = _look_at(design)
     if worst.margin < THIN_MARGIN:
         spare = spare if spare.startswith("less") else f"only {spare}"
         return (
             f"Works{with_it}, but with a thin margin: {spare} to spare at {worst.name}, which "
             f"gets {gets} and needs {needs}{_most(design)}; measure before you build on it"
-            f"{_more_to_spare(design, system)}{end}."
+            f"{_more_to_spare(design, system)}."
         )
     return (
         f"Works{with_it}: every fixture keeps its pressure; the one with least to spare, "
-        f"{worst.name}, gets {gets} and needs {needs}, {spare} to spare{end}."
+        f"{worst.name}, gets {gets} and needs {needs}, {spare} to spare."
     )
 
 
@@ -767,13 +766,6 @@ def _first_choice(design: Design) -> str:
     if first is None or first.run.size is not None or design.tree.parent[first.index] != 0:
         return ""
     return f"{first.run.name} at {first.size.nominal}{'' if first.tube.metric else ' inch'}"
-
-
-def _look_at(design: Design) -> str:
-    count = sum(finding.level == "warn" for finding in design.findings)
-    if not count:
-        return ""
-    return "; one warning below" if count == 1 else f"; {count} warnings below"
 
 
 def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) -> str:

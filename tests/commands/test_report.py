@@ -99,7 +99,7 @@ def test_a_house_that_water_runs_down_to_has_no_pump_to_lock_out(tmp_path: Path)
 
 def test_the_columns_of_waits_and_of_what_is_locked_in_are_explained(tmp_path: Path) -> None:
     """What a class of waiting is, and what a run can carry if the rest grows."""
-    page = written(tmp_path, SCENARIOS / "ridge-cottage.toml")
+    page = re.sub("</?span[^>]*>", "", written(tmp_path, SCENARIOS / "ridge-cottage.toml"))
 
     assert "class: good up to 10 s, fair up to 30 s, long beyond" in page
     assert "if rest grows: what is covered stays" in page
@@ -153,12 +153,27 @@ def test_a_page_on_which_something_fails_does_not_open_as_good(tmp_path: Path) -
     assert "away; the residential code ends hot pipe" not in page  # in other words, once more
 
 
-def test_a_size_is_not_broken_at_its_hyphen(tmp_path: Path) -> None:
-    """1-1/4 at the end of a line would read as 1, then 1/4."""
+def test_what_belongs_together_is_not_broken(tmp_path: Path) -> None:
+    """1-1/4 at the end of a line would read as 1, then 1/4; a number keeps its unit."""
     page = written(tmp_path, SCENARIOS / "ridge-cottage.toml")
 
-    assert 'service at <span class="size">1-1/4</span>' in page
+    assert 'service at <span class="size">1-1/4 inch</span>' in page
+    assert '<span class="size">50.0 psi</span> at the source' in page
     assert '<span class="size">pe-cts-sdr9</span>' in page
+    assert "where <code>sizes</code> says so" in page
+
+
+@pytest.mark.parametrize("name", ["old-farmhouse", "valley-house", "ridge-cottage"])
+def test_the_verdict_counts_the_warnings_that_stand_below(tmp_path: Path, name: str) -> None:
+    """Those of hot water, pour and well too, on the page; on a screen those that it shows."""
+    for text in (
+        written(tmp_path, SCENARIOS / f"{name}.toml"),
+        run("size", SCENARIOS / f"{name}.toml", "--full").stdout,
+    ):
+        warned = text.count('<strong class="level">Warning') + len(re.findall(r"\n  WARN", text))
+        told = re.search(r"(One|\d+) warnings? stands? below", re.sub(r"\s+", " ", text))
+
+        assert (0 if told is None else int(told[1].replace("One", "1"))) == warned
 
 
 def test_markup_in_names_comes_out_as_text(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -15,14 +16,23 @@ from supplycalc.model import Fixture, House
 from supplycalc.model.field_paths import map_runs
 from supplycalc.output.terminal import to_text
 from supplycalc.questions.slab.checklist import checklist, pressure_tests
-from supplycalc.questions.slab.page import slab_page
+from supplycalc.questions.slab.page import pump_gives_then, slab_page
 from supplycalc.questions.slab.pour import pour_page
 from supplycalc.questions.slab.study import SlabStudy, slab
-from supplycalc.questions.slab.surprises import LOWER_PRESSURE, SETS, with_set, with_steady_flow
+from supplycalc.questions.slab.surprises import (
+    LOWER_PRESSURE,
+    SETS,
+    AsPoured,
+    Change,
+    meet,
+    with_set,
+    with_steady_flow,
+    with_weaker_pump,
+)
 from supplycalc.reading import loads
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.tables import load_table
-from supplycalc.units import INCH
+from supplycalc.units import INCH, show
 from tests.commands.files import SCENARIOS, cottage
 from tests.houses import PSI, branch, home_run, pipe, two_storey
 
@@ -176,6 +186,27 @@ def test_surprises_are_really_sized(house: House, study: SlabStudy) -> None:
     assert surprise.worst == lower.worst.name
     assert surprise.absorbed == (lower.shortfall == 0.0)
     assert surprise.source_pressure == pytest.approx(lower.source.design_pressure)
+
+
+def test_a_weaker_pump_is_judged_as_size_judges_it() -> None:
+    """Whoever is told that it works as laid is told what the pump then gives, and a pump that is
+    too small for the house is not absorbed, whatever the pipe leaves."""
+    design = sc.size(sc.load(SCENARIOS / "ridge-cottage.toml"))
+    fixed = with_sizes(design.house, design.sizes)
+    poured = AsPoured(design=design, fixed=fixed, reachable=fixed)
+    for share, word in ((0.8, "short-of-peak"), (0.6, "too-small")):
+        change = Change(code="weaker", text="", apply=partial(with_weaker_pump, share=share))
+        surprise = meet(change, poured, [])
+        weaker = with_weaker_pump(fixed, share)
+        assert weaker is not None
+        judged = sc.size(weaker)
+
+        assert judged.pump is not None
+        assert judged.pump.state == word
+        assert surprise.absorbed == judged.ok
+        assert surprise.pump == replace(judged.pump, comes_out=None)
+        assert judged.pump.pump_flow is not None
+        assert show(judged.pump.pump_flow[1], "flow", "us") in pump_gives_then(surprise, "us")
 
 
 def test_a_softener_stands_behind_the_service(house: House, study: SlabStudy) -> None:

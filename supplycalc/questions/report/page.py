@@ -72,7 +72,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     """The blocks of the page."""
     design = report.design
     beside = list(_fails_beside(report, system))
-    verdict = verdict_block(design, system)
+    verdict = verdict_block(design, system, _every_finding(report))
     yield replace(verdict, mood="care") if beside else verdict
     yield from second_verdict(design, system)
     yield Paragraph(text=_basis(design, system))

@@ -61,7 +61,8 @@ TOLD_ELSEWHERE = frozenset(
 
 def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
     """What `size` shows at first: its answer on one screen."""
-    verdict = verdict_block(design, system)
+    findings = [it for it in design.findings if it.code not in TOLD_ELSEWHERE]
+    verdict = verdict_block(design, system, findings)
     verdicts: list[Block] = [verdict, *second_verdict(design, system)]
     for most in MOST_NAMED:
         below: list[Block] = [
@@ -79,10 +80,7 @@ def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
     way = _way(design, min(max(room, LEAST_STEPS), MOST_STEPS))
     blocks: list[Block] = [*verdicts, *way, *below]
     yield from blocks
-    yield from first_findings(
-        (finding for finding in design.findings if finding.code not in TOLD_ELSEWHERE),
-        room=SCREEN - height_of(blocks, system),
-    )
+    yield from first_findings(findings, room=SCREEN - height_of(blocks, system))
     yield from care_in_short(hot="hot" in design.tree.side)
 
 

@@ -94,9 +94,18 @@ def size_page(
     yield from care_blocks(cautions(design))
 
 
-def verdict_block(design: Design, system: UnitSystem) -> Verdict:
-    """The answer, first of all."""
+def verdict_block(
+    design: Design, system: UnitSystem, below: Iterable[Finding] | None = None
+) -> Verdict:
+    """The answer, first of all, and where the house works how many warnings stand on the page.
+
+    Args:
+        below: what the page tells; left out, the design's own findings.
+    """
     text = design.verdict(system)
+    warned = sum(it.level == "warn" for it in (design.findings if below is None else below))
+    if warned and text.startswith("Works"):
+        text += " One warning stands below." if warned == 1 else f" {warned} warnings stand below."
     care = text.startswith("Works only if") or "thin margin" in text
     fails = text.startswith("Fails")
     return Verdict(text=text, mood="bad" if fails else "care" if care else "good")

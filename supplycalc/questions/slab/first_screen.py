@@ -13,7 +13,7 @@ from supplycalc.output.blocks import (
     care_in_short,
 )
 from supplycalc.output.one_screen import fitted
-from supplycalc.questions.slab.page import laid_columns, tanks_to_shut
+from supplycalc.questions.slab.page import laid_columns, pump_gives_then, tanks_to_shut
 from supplycalc.questions.slab.study import LockedRun, SlabStudy
 from supplycalc.records import Column, Table, table_of
 from supplycalc.records.sentences import amount, cite, sentence
@@ -80,9 +80,11 @@ def _later(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
             (name, size), *others = surprise.wanted.items()
             more = f" and {len(others)} more" if others else ""
             then = f"NOT as laid; takes {name} at {size}{more}"
+        elif surprise.pump is not None and surprise.pump.state == "too-small":
+            then = "NOT as laid"
         else:
             then = "no larger pipe mends it"
-        yield f"{title}: {spare}, {then}"
+        yield f"{title}: {spare}, {then}{pump_gives_then(surprise, system, brief=True)}"
 
 
 def _test(study: SlabStudy, system: UnitSystem) -> Iterator[Block]:

@@ -240,11 +240,31 @@ def surprises_table(study: SlabStudy, system: UnitSystem) -> Table:
 
 def consequence(study: SlabStudy, surprise: Surprise, system: UnitSystem) -> str:
     """What a surprise would mean for what is locked in, and for the pump where that gives way."""
-    words = _absorbed(surprise, system)
+    words = f"{_absorbed(surprise, system)}{pump_gives_then(surprise, system)}"
     now, then = study.design.source.design_pressure, surprise.source_pressure
     if surprise.code == LOWER_PRESSURE or then is None or then >= now - 1.0:
         return words
     return f"{words}; the source then holds {show(then, 'pressure', system)}"
+
+
+def pump_gives_then(surprise: Surprise, system: UnitSystem, *, brief: bool = False) -> str:
+    """What the pump then gives where that is less than the then design flow, as `size` judges it;
+    empty where it keeps up or nothing tells."""
+    pump = surprise.pump
+    if pump is None or pump.pump_flow is None or pump.state not in ("too-small", "short-of-peak"):
+        return ""
+    gives = show(pump.pump_flow[1], "flow", system)
+    if pump.state == "too-small":
+        return f": the pump then gives {gives}, {show(pump.needed_flow, 'flow', system)} is needed"
+    if brief:
+        of = show(pump.design_flow, "flow", system)
+        rule = "the trade's rule" if pump.judging_rule is not None else pump.judged_by
+        return f"; the pump gives {gives} of {of}, enough by {rule}"
+    return (
+        f"; the pump then gives {gives}, less than the design flow of "
+        f"{show(pump.design_flow, 'flow', system)}, but enough by {pump.judged_by} "
+        f"({show(pump.needed_flow, 'flow', system)})"
+    )
 
 
 def _absorbed(surprise: Surprise, system: UnitSystem) -> str:
@@ -256,4 +276,6 @@ def _absorbed(surprise: Surprise, system: UnitSystem) -> str:
     if surprise.wanted:
         sizes = ", ".join(f"{name} at {size}" for name, size in surprise.wanted.items())
         return f"NOT with what is locked in; it would take {sizes}"
+    if surprise.pump is not None and surprise.pump.state == "too-small":
+        return "NOT absorbed"
     return "NOT absorbed, and no larger pipe mends it"

@@ -184,7 +184,8 @@ def _would_bear(study: SlabStudy, system: UnitSystem) -> str:
             bears = "; or that ".join(titles[code] for code in larger.absorbs_if_rest_grows)
             extra = more_pipe(larger.extra_cost, system)
             size = nominal_of(run.result.tube.size(larger.size), run.result.tube)
-            return f". {run.result.name} at {size} ({extra}) would also bear: {bears}."
+            name = run.result.name
+            return f". One size larger, {name} at {size} ({extra}), would also bear that {bears}."
     if all(surprise.absorbed_if_rest_grows for surprise in study.surprises):
         return ". What may come later finds room in that, as far as it was tried."
     return ". One size larger would bear no more of what may come later, as far as it was tried."

@@ -14,7 +14,8 @@ from supplycalc.records import Form
 from supplycalc.records.sentences import sentence
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.remedies import SWITCH_STEP
-from supplycalc.sizing.size import size_tree_or_none
+from supplycalc.sizing.size import SizedTree, size_tree_or_none
+from supplycalc.supply.pump_check import PumpCheck, pump_check
 from supplycalc.units import UnitSystem
 from supplycalc.units.quantities import Mass, Pressure
 
@@ -60,7 +61,7 @@ class AsPoured(Struct, frozen=True, kw_only=True):
 class Surprise(Struct, frozen=True, kw_only=True):
     """A change met by the house as it is chosen, really sized."""
 
-    form: ClassVar[Form] = Form(omit=("change",), add=("code", "title"))
+    form: ClassVar[Form] = Form(omit=("change", "pump"), add=("code", "title"))
 
     change: Change
     worst: str | None
@@ -69,8 +70,10 @@ class Surprise(Struct, frozen=True, kw_only=True):
     """There."""
     source_pressure: Pressure | None
     """While the then design flow runs."""
+    pump: PumpCheck | None
+    """Against the then design flow; None: on a main, or cannot be computed."""
     absorbed: bool
-    """With every size as chosen."""
+    """With every size as chosen, and by the pump."""
     absorbed_if_rest_grows: bool
     """With the locked runs as chosen and all pipe that can still be reached chosen anew."""
     extra_cost: Mass | None
@@ -144,11 +147,13 @@ def meet(change: Change, poured: AsPoured, locked: Sequence[RunResult]) -> Surpr
     """Whether a change is absorbed, at which price, and what else it would take."""
     design = poured.design
     as_chosen = size_tree_or_none(change.apply(poured.fixed))
-    absorbed = as_chosen is not None and as_chosen.feasible
+    pump = None if as_chosen is None else _judged_pump(as_chosen)
+    pumped = pump is None or pump.state != "too-small"
+    absorbed = as_chosen is not None and as_chosen.feasible and pumped
     rest = size_tree_or_none(change.apply(poured.reachable))
-    rest_mends = rest is not None and rest.feasible
+    rest_mends = rest is not None and rest.feasible and pumped
     wanted: dict[str, str] = {}
-    if not absorbed and not rest_mends:
+    if pumped and not absorbed and not rest_mends:
         names = [run.name for run in locked]
         free = size_tree_or_none(change.apply(_opened(design.house, names)))
         if free is not None and free.feasible:
@@ -163,11 +168,17 @@ def meet(change: Change, poured: AsPoured, locked: Sequence[RunResult]) -> Surpr
         worst=None if as_chosen is None else as_chosen.worst_name or None,
         margin=None if as_chosen is None else as_chosen.worst_margin,
         source_pressure=None if as_chosen is None else as_chosen.situation.source.design_pressure,
+        pump=pump,
         absorbed=absorbed,
         absorbed_if_rest_grows=absorbed or rest_mends,
-        extra_cost=rest.cost - design.cost if rest is not None and rest.feasible else None,
+        extra_cost=rest.cost - design.cost if rest is not None and rest_mends else None,
         wanted=wanted,
     )
+
+
+def _judged_pump(sized: SizedTree) -> PumpCheck | None:
+    """The pump of a changed house, judged as `size` and `well` judge it."""
+    return pump_check(sized.situation.tree, sized.situation.demand)
 
 
 def _opened(house: House, names: Sequence[str]) -> House:
