@@ -33,6 +33,7 @@ if TYPE_CHECKING:
         risk,
         size,
         slab,
+        surge,
         well,
         write,
     )
@@ -68,6 +69,7 @@ __all__ = [
     "risk",
     "size",
     "slab",
+    "surge",
     "well",
     "write",
 ]

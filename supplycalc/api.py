@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from supplycalc.questions.parts.parts_list import PartsList
     from supplycalc.questions.risk.study import Risk
     from supplycalc.questions.slab.study import SlabStudy
+    from supplycalc.questions.surge.study import SurgeStudy
     from supplycalc.questions.well.study import WellCheck
     from supplycalc.reading.prices import PriceList
     from supplycalc.sizing.design import Design
@@ -385,6 +386,17 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     from supplycalc.questions.slab import study
 
     return study.slab(house, known_method(method))
+
+
+def surge(house: House, method: str | None = None) -> SurgeStudy:
+    """Tell what a quick valve or a stopping pump does to each pipe, and what cures it.
+
+    Returns:
+        The study: `.valves`, `.cures`, `.pipes`, `.pump`, `.findings`, `.to_dict()`.
+    """
+    from supplycalc.questions.surge import study
+
+    return study.surge(house, known_method(method))
 
 
 def commission(house: House, method: str | None = None) -> CommissionStudy:

@@ -97,6 +97,7 @@ DATA_FILES = (
     "parts",
     "slab",
     "commission",
+    "surge",
     "gauge",
     "starter",
     "ranges",

@@ -101,6 +101,7 @@ RESULTS: dict[str, Callable[[], Any]] = {
     "hot": lambda: sc.hot(RIDGE),
     "parts": lambda: sc.parts(RIDGE),
     "slab": lambda: sc.slab(RIDGE),
+    "surge": lambda: sc.surge(RIDGE),
     "commission": lambda: sc.commission(RIDGE),
     "well": lambda: sc.well(RIDGE),
     "day": lambda: sc.day(RIDGE, days=1, seed=1),

@@ -33,6 +33,7 @@ ORDER = (
     "questions.size",
     "questions.compare",
     "questions.demand",
+    "questions.surge",
     "questions.flow",
     "questions.hot",
     "questions.parts",

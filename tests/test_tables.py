@@ -207,7 +207,10 @@ def test_an_unknown_unit_is_an_error() -> None:
         to_si(1.0, "furlong")
 
 
-LIMIT_FILES = ("code_limits", "findings_limits", "well", "hot_water", "demand_upc", "commission")
+LIMIT_FILES = (
+    *("code_limits", "findings_limits", "well", "hot_water", "demand_upc", "commission"),
+    "surge",
+)
 
 
 @pytest.mark.parametrize("file", LIMIT_FILES)

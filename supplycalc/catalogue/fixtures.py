@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
 from msgspec import Struct
@@ -14,6 +14,21 @@ Side = Literal["cold", "hot"]
 BATHING = frozenset({"tub-shower", "bathtub", "whirlpool-tub", "shower"})
 """Kinds in which people bathe."""
 CLOSETS = frozenset({"water-closet", "water-closet-one-piece", "flush-valve-closet"})
+
+
+class Closing(Struct, frozen=True, kw_only=True):
+    """How fast a kind of valve shuts."""
+
+    title: str
+    time: float
+    """[s] in which most of the flow is stopped."""
+    by_hand: bool
+    """Whether it shuts as fast as somebody likes."""
+    slow: bool
+    """Whether the codes' rule for quick valves is not meant for it."""
+    units: float
+    """Fixture units by which its arrestor is chosen."""
+    citation: Citation
 
 
 class FixtureKind(Struct, frozen=True, kw_only=True):
@@ -30,6 +45,8 @@ class FixtureKind(Struct, frozen=True, kw_only=True):
     minimum_citation: Citation
     citation: Citation
     note: str
+    closing: Closing | None = None
+    """How fast its valve shuts; None: slowly, as a float valve does."""
     smaller_from_manifold: bool = True
     """Whether the book lets a short branch of a manifold be one size smaller."""
 
@@ -50,6 +67,22 @@ class FixtureKind(Struct, frozen=True, kw_only=True):
         return self.outlets.get(valve or "", self.outlets[self.valves[0]])
 
 
+def closings(table: dict[str, Any]) -> Iterator[tuple[list[str], Closing]]:
+    """The kinds of fixture of every row of `closing` in fixtures.toml, and how fast they shut."""
+    for row in table["closing"].values():
+        yield (
+            row["kinds"],
+            Closing(
+                title=row["title"],
+                time=float(row["seconds"]),
+                by_hand=row["by_hand"],
+                slow=row["slow"],
+                units=float(row["units"]),
+                citation=citation_of(row),
+            ),
+        )
+
+
 def fixture_kind(name: str, row: dict[str, Any], table: dict[str, Any]) -> FixtureKind:
     """A kind of fixture from its row of fixtures.toml, in SI."""
     units = table["units"]
@@ -66,6 +99,7 @@ def fixture_kind(name: str, row: dict[str, Any], table: dict[str, Any]) -> Fixtu
         minimum_citation=citation_of(table["minimum"]["other"].get(name, table["minimum"])),
         citation=citation_of(row),
         note=row.get("note", ""),
+        closing=next((it for kinds, it in closings(table) if name in kinds), None),
     )
 
 

@@ -66,6 +66,10 @@ class Tube(Struct, frozen=True, kw_only=True):
     velocity_very_hot: float | None = None
     hot: bool
     density: float
+    moduli: tuple[tuple[float, float], ...] = ()
+    """(temperature [K], modulus of elasticity [Pa], for a short time); none: not known."""
+    surge_allowance: float = 1.0
+    """Times its rating that it bears in waves that come again and again."""
     joinings: tuple[str, ...]
     """Permitted ways of joining, the usual one first."""
     max_temperature: float = math.inf
@@ -86,6 +90,14 @@ class Tube(Struct, frozen=True, kw_only=True):
     def metal(self) -> bool:
         """Whether it is metal, by its density."""
         return self.density > METAL_DENSITY
+
+    def modulus(self, temperature: float) -> float | None:
+        """Modulus of elasticity [Pa] at a temperature [K]; None: not known."""
+        if not self.moduli:
+            return None
+        (low, at_low), (high, at_high) = self.moduli[0], self.moduli[-1]
+        share = (temperature - low) / (high - low) if high > low else 0.0
+        return at_low + (at_high - at_low) * min(max(share, 0.0), 1.0)
 
     def inch_size(self, size: TubeSize) -> float:
         """The nominal size as the codes' tables count it [in].
@@ -280,6 +292,8 @@ def _tube(name: str, row: dict[str, Any]) -> Tube:
         velocity_very_hot=very_hot,
         hot=row["hot"]["value"],
         density=_si(row["density"]),
+        surge_allowance=_si(row["surge_allowance"]) if "surge_allowance" in row else 1.0,
+        moduli=tuple(_moduli(row["youngs_modulus"])),
         joinings=tuple(row["joinings"]),
         max_temperature=_si(row["max_temperature"]) if "max_temperature" in row else math.inf,
         support_spacing=tuple(
@@ -337,6 +351,13 @@ def _points(
 
 def _si(entry: dict[str, Any]) -> float:
     return to_si(entry["value"], entry.get("unit", ""))
+
+
+def _moduli(entry: dict[str, Any]) -> Iterator[tuple[float, float]]:
+    """At room temperature, and at 80 degC where plastic gets softer."""
+    yield kelvin(23.0, "degC"), _si(entry)
+    if "at_80_degC" in entry:
+        yield kelvin(80.0, "degC"), to_si(entry["at_80_degC"], entry["unit"])
 
 
 def own_tube(own: OwnTube) -> Tube:

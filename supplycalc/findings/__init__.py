@@ -27,6 +27,7 @@ from supplycalc.findings import (
     sizes,
     source,
     velocity,
+    water_hammer,
     well,
 )
 from supplycalc.findings.rule import Rule
@@ -78,6 +79,7 @@ RULES: tuple[Rule, ...] = (
     materials.valve_failed,
     materials.distribution_rating,
     velocity.velocity_over_limit,
+    water_hammer.pump_stop,
     equipment.beyond_rated_flow,
     burial.slab_joint,
     sizes.larger_than_feed,
@@ -94,6 +96,7 @@ RULES: tuple[Rule, ...] = (
     outdoor_taps.yard_hydrant,
     outdoor_taps.irrigation_backflow,
     outdoor_taps.stock_waterer,
+    water_hammer.water_hammer,
     burial.frost_depth_unknown,
     hot_water.stored_hot,
     materials.plastic_at_heater,

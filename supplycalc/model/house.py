@@ -254,6 +254,7 @@ class Fixture(Struct, frozen=True, kw_only=True):
     cold: Run | None = None
     hot: Run | None = None
     planned: bool = False
+    arrestor: bool = False
     """Not there yet, but counted."""
     valve: str | None = None
     """plain, pressure-balanced or thermostatic; None: the kind's usual one."""

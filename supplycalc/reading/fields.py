@@ -513,6 +513,7 @@ FIXTURE = Section(
             example='{ from = "hot header", length = "48 ft" }',
         ),
         flag_key("planned", "Not there yet, but counted for what gets buried."),
+        flag_key("arrestor", "Whether a water hammer arrestor stands at each connection."),
         Key(
             name="valve", kind="word", words=("plain", "pressure-balanced", "thermostatic"),
             example='"pressure-balanced"', help="Kind of mixing valve.",

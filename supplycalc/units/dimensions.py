@@ -206,6 +206,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "time": Dimension(
         phrase="a time", base="time", units=("s", "min", "h", "d"), examples=("28 s", "2 min"),
         us=("s", 1), metric=("s", 1), whole_from=10.0),
+    "closing-time": Dimension(
+        phrase="a time", base="time", units=("s", "ms"), examples=("0.03 s", "30 ms"),
+        us=("s", 2), metric=("s", 2)),
     "minutes": Dimension(
         phrase="a time", base="time", units=("min", "s", "h", "d"), examples=("2 min", "90 s"),
         us=("min", 1), metric=("min", 1), whole_from=10.0),

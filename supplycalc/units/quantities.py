@@ -62,6 +62,8 @@ Gradient = Annotated[float, Of("gradient")]
 """[Pa/m]"""
 Time = Annotated[float, Of("time")]
 """[s] shown in seconds"""
+ClosingTime = Annotated[float, Of("closing-time")]
+"""[s] of a valve"""
 Minutes = Annotated[float, Of("minutes")]
 """[s] shown in minutes"""
 Hours = Annotated[float, Of("hours")]

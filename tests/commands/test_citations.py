@@ -17,7 +17,10 @@ ONE_LINE = {*CITES, *(f"{cite} ({FROM_MEMORY})" for cite in CITES), OWN.text, NO
 DETOURS = {
     text for source in load_table("sources").values() if (text := source["text"]) not in CITES
 }
-PAGES = ("check", "size", "demand", "hot", "parts", "slab", "well", "flow", "day", "commission")
+PAGES = (
+    *("check", "size", "demand", "hot", "parts", "slab", "well", "flow", "day"),
+    *("surge", "commission"),
+)
 OPTIONS = {"day": ("--days", "1", "--seed", "1")}
 
 

@@ -431,7 +431,7 @@ def test_the_next_step_can_be_pasted(tmp_path: Path) -> None:
 
 ON_ONE_SCREEN = (
     *("check", "well", "demand", "day", "hot", "parts", "layout", "slab", "draw"),
-    *("flow", "compare", "commission"),
+    *("flow", "compare", "surge", "commission"),
 )
 MANY_OUTLETS = 40
 
@@ -463,7 +463,7 @@ VARIED = ("ranch-on-slab", "ridge-line", "town-house")
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_whole_pages_fit_a_telephone(stem: str, units: str) -> None:
     """Everything that every command tells, in either units."""
-    for command in ("size", *ON_ONE_SCREEN[:9], "commission"):
+    for command in ("size", *ON_ONE_SCREEN[:9], "surge", "commission"):
         run(command, f"{stem}.toml", "--full", "--units", units)
     run("words")
     run("sources")

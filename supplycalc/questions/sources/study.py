@@ -28,6 +28,7 @@ GROUPS = (
     ("guide", "Demand"),
     ("slab", "Before the pour"),
     ("commission", "Before it is used"),
+    ("surge", "Water hammer"),
     ("gauge", "Readings"),
     ("words", "Words"),
     ("starter", "Where answers are not known"),
@@ -73,7 +74,7 @@ def _formula(name: str, words: str, text: str, check: str) -> Sourced:
     )
 
 
-OURS = ("words", "roles", "added_later")
+OURS = ("words", "roles", "added_later", "by_hand", "slow")
 """Keys of a device kind that nobody published: what it is called and does, not what it loses."""
 FORMULAS = (
     _formula(
@@ -118,6 +119,13 @@ FORMULAS = (
         "flow-coefficient",
         "Cv: US gpm of water at 1 psi; Kv: m3/h at 1 bar",
         "IEC 60534-1 and ISA-75.01.01",
+        "memory",
+    ),
+    _formula(
+        "water-hammer",
+        "wave speed by Korteweg; density x wave speed x velocity (Joukowsky); slow valves 2 x "
+        "density x length x velocity / time; at a point 2(A/a) / sum(A/a) goes on",
+        "E. B. Wylie and V. L. Streeter, Fluid Transients in Systems",
         "memory",
     ),
     _formula(
