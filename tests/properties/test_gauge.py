@@ -55,7 +55,7 @@ def _round(design: Design) -> Iterator[tuple[str, tuple[float, tuple[GaugeReadin
         )
         readings = (at_rest, *running)
         bench = Bench(design, readings)
-        flow = max(bench.flows(state)[link] for state in bench.states)
+        flow = max(state.flow[link] for state in bench.states)
         if flow > 0.0:
             yield device.name, (flow, readings)
 

@@ -182,7 +182,7 @@ def next_reading(bench: Bench, suspects: Sequence[tuple[str, Otherwise]]) -> Nex
                 continue
             # a fixture is easier to read at than a joint, fewer outlets easier than many
             ease = 0.5 * (link in ends or link == 0) - 0.1 * len(opened)
-            spread = (max(values) - min(values)) / usual("gauge")
+            spread = (max(values) - min(values)) / usual("dial-gauge")
             score = (told, ease + 0.1 * spread)
             if best is None or score > best[0]:
                 expected = tuple(
@@ -205,7 +205,7 @@ def next_reading(bench: Bench, suspects: Sequence[tuple[str, Otherwise]]) -> Nex
 
 def _told_apart(values: Sequence[float]) -> float:
     """How many pairs a gauge would tell apart."""
-    least = APART * usual("gauge")
+    least = APART * usual("dial-gauge")
     return sum(abs(a - b) >= least for number, a in enumerate(values) for b in values[:number])
 
 

@@ -36,7 +36,7 @@ MOST_HEIGHT = 15 * PSI
 """[Pa] A height that is wrong by more than three storeys is no slip."""
 MOST_NAMED = 6
 """Parts in line that are named; of more the first and the last."""
-STARTS = (-0.6, -0.35, -0.2, -0.1, -0.03, 0.0, 0.03, 0.1, 0.2, 0.35, 0.6)
+STARTS = (0.0, -0.6, -0.3, -0.1, -0.02, 0.02, 0.05, 0.15, 0.4)
 """Shares of its bounds from the best of which a fit is begun."""
 
 Rank = Literal["explains", "explains as well", "explains less", "not enough"]
@@ -163,17 +163,20 @@ def explanations(
 
 
 def _fitted(cause: Cause, left: Callable[[Otherwise], FloatArray]) -> float:
-    """The value that leaves least [SI of the cause]."""
+    """The value that leaves least [SI of the cause]; 0 where none that is tried first helps."""
     span = max(abs(cause.low), abs(cause.high))
 
     def of(x: FloatArray) -> FloatArray:
         return left(cause.suppose(float(x[0]) * span))
 
-    starts = [x for x in STARTS if cause.low <= x * span <= cause.high]
-    start = min(starts, key=lambda x: float(np.sum(of(np.array([x])) ** 2)))
     low, high = cause.low / span, cause.high / span
-    start = min(max(start, low + 1e-6), high - 1e-6)
-    fit = least_squares(of, [start], bounds=(low, high), diff_step=1e-4, x_scale=0.1, xtol=1e-6)
+    starts = [x for x in STARTS if x == 0.0 or low < x < high]
+    start = min(starts, key=lambda x: float(np.sum(of(np.array([x])) ** 2)))
+    if start == 0.0:
+        return 0.0
+    fit = least_squares(
+        of, [start], bounds=(low, high), diff_step=1e-4, x_scale=0.1, xtol=1e-4, ftol=1e-4
+    )
     return float(fit.x[0]) * span
 
 
@@ -249,10 +252,10 @@ def _of_valves(bench: Bench) -> Iterator[Cause]:
     if source.kind == "main" and source.static is not None and flowing:
         yield Cause(
             code="main-falls",
-            low=0.0,
-            high=20.0,
-            suppose=lambda value: Otherwise(main=value),
-            values=lambda value: ((value, "share"),),
+            low=-3.0,
+            high=4.0,
+            suppose=lambda value: Otherwise(main=2.0**value),
+            values=lambda value: ((2.0**value, "share"),),
         )
 
 
@@ -270,7 +273,7 @@ def _of_setting(name: str, link: int, setting: float) -> Cause:
 def _in_line(bench: Bench) -> Iterator[tuple[int, ...]]:
     """Links that something ran through, those together that no gauge and no branch parts."""
     tree = bench.design.tree
-    flows = [bench.flows(state) for state in bench.states]
+    flows = [state.flow for state in bench.states]
     groups: dict[object, list[int]] = {}
     for i in range(1, len(tree)):
         if max(flow[i] for flow in flows) > 0.0:
@@ -294,7 +297,7 @@ def _lost_in(bench: Bench, links: tuple[int, ...]) -> Cause:
     named = [i for i in links if not isinstance(tree.links[i], Manifold)] or list(links)
     named.sort(key=lambda i: not isinstance(tree.links[i], Device))
     names = [_part(tree, i) for i in named]
-    flow = max(bench.flows(state)[links[0]] for state in bench.states)
+    flow = max(state.flow[links[0]] for state in bench.states)
     lost = bench.lost_in(links, flow)
     which = names[0] if len(names) == 1 else f"one of {listed(names, word='or')}"
     if len(names) > MOST_NAMED:
@@ -307,7 +310,7 @@ def _lost_in(bench: Bench, links: tuple[int, ...]) -> Cause:
 
     def values(value: float) -> Values:
         # at the flow that ran, not at the one that would have
-        ran = max(bench.flows(state, suppose(value))[links[0]] for state in bench.states)
+        ran = bench.ran(links[0], suppose(value))
         should = bench.lost_in(links, ran)
         more = value * (ran / flow) ** 2 if value > 0.0 else value / lost * should
         losses = (should + more, should)

@@ -38,7 +38,7 @@ def usual(name: str) -> float:
 
 def gauge_accuracy(reading: GaugeReading) -> float:
     """Of the gauge that a pressure was read by, ± [Pa]."""
-    return usual("gauge") if reading.accuracy is None else reading.accuracy
+    return usual("dial-gauge") if reading.accuracy is None else reading.accuracy
 
 
 def bucket_accuracy(reading: GaugeReading) -> float:
@@ -79,7 +79,7 @@ def of_the_switch(bench: Bench, ends: list[tuple[float, float]]) -> FloatArray:
     """
     return np.diag(
         [
-            (high - low) ** 2 / 12.0 if math.isfinite(high) else (10.0 * usual("gauge")) ** 2
+            (high - low) ** 2 / 12.0 if math.isfinite(high) else (10.0 * usual("dial-gauge")) ** 2
             for low, high in ends
         ]
     )
@@ -98,7 +98,7 @@ def _doubts(bench: Bench, computed: FloatArray) -> Iterator[FloatArray]:
             for reading, each in zip(readings, bench.observed, strict=True)
         ]
     )
-    yield moved(Otherwise(source=usual("gauge") / OF_95))
+    yield moved(Otherwise(source=usual("dial-gauge") / OF_95))
     if any(state.uses for state in bench.states):
         everywhere = frozenset(range(1, len(bench.design.tree)))
         yield moved(Otherwise(scaled=(everywhere, 1.0 + usual("loss") / OF_95)))

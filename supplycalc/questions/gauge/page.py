@@ -235,7 +235,7 @@ def _next(reading: NextReading, system: UnitSystem) -> str:
         ran += f", the source's gauge at {show(reading.source_pressure, 'setting', system)}"
     alike: list[tuple[float, list[str]]] = []
     for each in reading.expected:
-        if alike and alike[-1][0] - each.pressure < 0.5 * usual("gauge"):
+        if alike and alike[-1][0] - each.pressure < 0.5 * usual("dial-gauge"):
             alike[-1][1].append(each.name)
         else:
             alike.append((each.pressure, [each.name]))

@@ -42,7 +42,7 @@ class Otherwise(Struct, frozen=True, kw_only=True):
     behind: Pressure = 0.0
     """More at every place but the source's own gauge."""
     places: Mapping[int, Pressure] = {}
-    """Link -> more at its end alone."""
+    """Link -> more that a gauge at its end shows, held lower than told."""
     lost: Mapping[int, tuple[Pressure, Flow]] = {}
     """Link -> lost in it besides, at a flow, and with its square."""
     scaled: tuple[frozenset[int], float] | None = None
@@ -92,6 +92,8 @@ class ReadState(Struct, frozen=True, kw_only=True, eq=False):
     """The one case, or between them."""
     supply: OpenSupply
     """In the middle case."""
+    flow: tuple[Flow, ...]
+    """Through each link then."""
     open_ended: bool
     """Whether more may stand there than the file tells: a main whose static it leaves out."""
 
@@ -109,6 +111,7 @@ class Bench:
         running = pump_running(design.tree)
         cases = source_cases(design.house)
         self.cases = cases if running is None else (*cases, running)
+        self._solved: dict[ReadState, tuple[list[float], list[float]]] = {}
         self.states = tuple(self._state(reading) for reading in readings)
         self.observed = tuple(
             each for i, state in enumerate(self.states) for each in self._observed(i, state)
@@ -154,6 +157,7 @@ class Bench:
                     thermostatic = use.mixing_valve(tree) == "thermostatic" and not outflow.dry
                     set_to = self.household.setting(use, middle.law)
                     shares[use.name] = outflow.hot / outflow.flow if thermostatic else set_to
+        supply = self.household.open_supply(uses, middle.law, shares, middle.heads)
         return ReadState(
             reading=reading,
             uses=uses,
@@ -161,7 +165,8 @@ class Bench:
             side=side,
             cases=cases,
             middle=middle,
-            supply=self.household.open_supply(uses, middle.law, shares, middle.heads),
+            supply=supply,
+            flow=deliver(supply).flow if uses else (0.0,) * len(tree),
             open_ended=middle.name == "main" and not uses and house.source.static is None,
         )
 
@@ -210,12 +215,14 @@ class Bench:
             for each in self.observed
         ]
 
-    def flows(self, state: ReadState, supposed: Otherwise = AS_IN_FILE) -> tuple[float, ...]:
-        """What runs through each link in a reading [m3/s]."""
-        if not state.uses:
-            return (0.0,) * len(self.design.tree)
-        law = self._law(state, supposed)
-        return deliver(_otherwise(state.supply, law, supposed, self.design)).flow
+    def ran(self, link: int, supposed: Otherwise) -> Flow:
+        """The most that runs through a link in any reading."""
+        flowing = [state for state in self.states if state.uses]
+        supplies = (
+            _otherwise(state.supply, self._law(state, supposed), supposed, self.design)
+            for state in flowing
+        )
+        return max((deliver(supply).flow[link] for supply in supplies), default=0.0)
 
     def lost_in(self, links: Iterable[int], flow: Flow) -> Pressure:
         """What links in series lose together at a flow, reducing valves apart."""
@@ -248,6 +255,26 @@ class Bench:
 
     def solve(self, state: ReadState, supposed: Otherwise) -> tuple[list[float], list[float]]:
         """Pressures at every link's end and flow of every open outlet, one thing otherwise."""
+        if not self._touches(state, supposed):
+            supposed = AS_IN_FILE
+            if state in self._solved:
+                return self._solved[state]
+        solved = self._solve(state, supposed)
+        if supposed is AS_IN_FILE:
+            self._solved[state] = solved
+        return solved
+
+    def _touches(self, state: ReadState, supposed: Otherwise) -> bool:
+        """Whether a supposition changes what flows in a reading."""
+        links = {*supposed.lost, *(supposed.scaled[0] if supposed.scaled else ())}
+        names = {use.fixture.name for use in state.uses}
+        return (
+            replace(supposed, lost={}, scaled=None, outlets={}, places={}) != AS_IN_FILE
+            or any(state.flow[i] > 0.0 for i in links)
+            or not names.isdisjoint(supposed.outlets)
+        )
+
+    def _solve(self, state: ReadState, supposed: Otherwise) -> tuple[list[float], list[float]]:
         law = self._law(state, supposed)
         supply = _otherwise(state.supply, law, supposed, self.design)
         if not state.uses:
@@ -304,8 +331,8 @@ class Bench:
             return flows[each.use]
         if each.what == "source":
             return max(self.pump_law(supposed)(math.fsum(flows))[0], 0.0)
-        value = pressures[each.link] - (0.0 if each.link else supposed.behind)
-        return max(value, 0.0)
+        shown = supposed.places.get(each.link, 0.0) - (0.0 if each.link else supposed.behind)
+        return max(pressures[each.link] + shown, 0.0)
 
 
 def _between(cases: tuple[SourceCase, ...], house: House) -> SourceCase:
@@ -318,7 +345,7 @@ def _between(cases: tuple[SourceCase, ...], house: House) -> SourceCase:
 def _otherwise(supply: OpenSupply, law: Law, supposed: Otherwise, design: Design) -> OpenSupply:
     """A supply with what is supposed of its links and outlets."""
     length, k, device = list(supply.length), list(supply.k), list(supply.device)
-    gain, limit = list(supply.static_gain), list(supply.limit)
+    limit = list(supply.limit)
     if supposed.scaled is not None:
         links, factor = supposed.scaled
         for i in links:
@@ -328,10 +355,6 @@ def _otherwise(supply: OpenSupply, law: Law, supposed: Otherwise, design: Design
     for i, (pressure, flow) in supposed.lost.items():
         area = math.pi / 4.0 * supply.inside_diameter[i] ** 2
         k[i] += 2.0 * pressure / supply.density[i] * (area / flow) ** 2
-    for i, more in supposed.places.items():
-        gain[i] += more
-        for child in design.tree.children[i]:
-            gain[child] -= more
     for i, more in supposed.settings.items():
         held = limit[i]
         limit[i] = None if held is None else _plus(held, more)
@@ -345,7 +368,6 @@ def _otherwise(supply: OpenSupply, law: Law, supposed: Otherwise, design: Design
         length=tuple(length),
         k=tuple(k),
         device=tuple(device),
-        static_gain=tuple(gain),
         limit=tuple(limit),
         openings=tuple(
             replace(

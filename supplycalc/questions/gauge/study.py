@@ -450,7 +450,7 @@ def _assumptions(bench: Bench) -> Iterator[Assumption]:
     if any(each.what == "pressure" for each in bench.observed):
         yield taken(
             "gauges read ± {0}, the source's too, unless a reading says its own",
-            "gauge",
+            "dial-gauge",
             "pressure",
         )
     if any(each.what == "flow" for each in bench.observed):
