@@ -33,6 +33,16 @@ def test_marks_are_filled_and_other_braces_stay() -> None:
     assert sentence(text, values, "us") == "20.0 psi at {room {2}}: 1.5 ft {7} {"
 
 
+def test_words_and_figures_of_the_reader_s_trade_are_chosen() -> None:
+    """A figure with its unit, commas and capitals, too; no mark of a choice is left to read."""
+    text = "bare runs give {1.8 Btu per hour, ft2 and degF|10 W per m2 and kelvin} at {0}"
+    values = ((300.0, "temperature"),)
+
+    assert sentence(text, values, "us").startswith("bare runs give 1.8 Btu per hour, ft2 and degF")
+    assert "give 10 W per m2 and kelvin at" in sentence(text, values, "metric")
+    assert sentence("a {hose bibb|garden tap}", (), "metric") == "a garden tap"
+
+
 def test_a_source_from_memory_says_so() -> None:
     """So does a limit without any source."""
     seen = Citation(key="a", text="Code X, Table 1, as printed by a city", short="X, Table 1")

@@ -45,13 +45,12 @@ def fitting_k(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> float:
     if kind in joining.own:
         return joining.own[kind]
     if kind in joining.figures:
-        return _figure_k(joining, joining.figures[kind], tube, size)
+        length = published_length(joining, kind, tube, size)
+        if length is not None:
+            return equivalent_length_k(length, tube, size)
+        return _printed_k(joining, joining.figures[kind], tube, size)
     if kind in joining.bodies:
-        ratio = insert_diameter_ratio(joining, size)
-        body = joining.bodies[kind]
-        if kind == "elbow-90":
-            body *= _rise_at_low_flow(size.inside_diameter / ratio)
-        return insert_fitting_k(body, ratio)
+        return insert_fitting_k(turn_k(joining, kind, size), insert_diameter_ratio(joining, size))
     if kind in joining.valves:
         body = joining.valves[kind] * _complete_turbulence(size, tube)
         if joining.form == "diameter-ratio":  # the inserts at its ends are narrower than the tube
@@ -75,6 +74,16 @@ def insert_diameter_ratio(joining: Joining, size: TubeSize) -> float:
     return max(1.0 - 2.0 * joining.insert_wall / size.inside_diameter, LEAST_DIAMETER_RATIO)
 
 
+def turn_k(joining: Joining, kind: str, size: TubeSize) -> float:
+    """K of the turn in an insert fitting, on the fitting's own velocity head.
+
+    Source: named in fittings.toml.
+    """
+    ratio = insert_diameter_ratio(joining, size)
+    rise = _rise_at_low_flow(size.inside_diameter / ratio) if kind == "elbow-90" else 1.0
+    return joining.bodies[kind] * rise
+
+
 def insert_fitting_k(body_k: float, diameter_ratio: float) -> float:
     """K on the tube's velocity head of an insert fitting.
 
@@ -93,7 +102,22 @@ def insert_fitting_k(body_k: float, diameter_ratio: float) -> float:
 
 def equivalent_length_k(length: Length, tube: Tube, size: TubeSize) -> float:
     """K that an equivalent length stands for, at 4 ft/s and 60 degF in the tube itself."""
-    return _reference_factor(tube.roughness, size.inside_diameter) * length / size.inside_diameter
+    return reference_factor(tube, size) * length / size.inside_diameter
+
+
+def published_length(joining: Joining, kind: str, tube: Tube, size: TubeSize) -> Length | None:
+    """Length of the tube that a fitting's book says it stands for; None where it tells a K [m]."""
+    if kind in joining.own or kind not in joining.figures or joining.form == "k":
+        return None
+    figures = joining.figures[kind]
+    wanted = size.inside_diameter / INCH if tube.metric else size.rank
+    length = figures[_nearest(joining.at, size, tube)] * max(wanted / joining.at[-1], 1.0)
+    return 0.0 if math.isnan(length) else length
+
+
+def reference_factor(tube: Tube, size: TubeSize) -> float:
+    """Friction factor of a tube at 4 ft/s and 60 degF."""
+    return _reference_factor(tube.roughness, size.inside_diameter)
 
 
 def cv_k(cv: float, inside_diameter: Diameter) -> float:
@@ -125,11 +149,7 @@ def manifold_port_citation() -> Citation:
     return citation_of(load_table("fittings")["manifold_port"])
 
 
-def _figure_k(joining: Joining, figures: tuple[float, ...], tube: Tube, size: TubeSize) -> float:
-    if joining.form != "k":
-        wanted = size.inside_diameter / INCH if tube.metric else size.rank
-        length = figures[_nearest(joining.at, size, tube)] * max(wanted / joining.at[-1], 1.0)
-        return 0.0 if math.isnan(length) else equivalent_length_k(length, tube, size)
+def _printed_k(joining: Joining, figures: tuple[float, ...], tube: Tube, size: TubeSize) -> float:
     printed = [(at, k) for at, k in zip(joining.at, figures, strict=True) if not math.isnan(k)]
     return printed[_nearest([at for at, _ in printed], size, tube)][1]
 

@@ -19,7 +19,7 @@ LEVELS: tuple[Level, ...] = ("fail", "warn", "note")
 FROM_MEMORY = "from memory, check it"
 NO_SOURCE = "common practice, no source"
 _MARK = re.compile(r"\{(\d+)\}")
-_TRADE_WORD = re.compile(r"\{([a-z0-9][a-zA-Z0-9 .]*)\|([a-zA-Z0-9 .]+)\}")
+_TRADE_WORD = re.compile(r"\{([a-z0-9][a-zA-Z0-9 .,]*)\|([a-zA-Z0-9 .,]+)\}")
 """The American trade's word or figure and the European one's, as in `{hose bibb|garden tap}`."""
 TEXT = {"type": "string"}
 CITED = {"cite": TEXT, "source": TEXT, "source_check": TEXT}

@@ -131,6 +131,19 @@ def test_the_thick_line_among_the_options_is_the_size_of_the_page(tmp_path: Path
     assert all(re.search(r"<text[^>]*bold[^>]*>1-1/4</text>", svg) for svg in names)
 
 
+def test_options_say_which_size_the_page_takes_where_least_pipe_is_another(tmp_path: Path) -> None:
+    """Least pipe leaves 1.1 psi; the page's own verdict speaks of the size that leaves 2.2 psi."""
+    page = unescape(
+        re.sub(r"<[^>]*>", "", written(tmp_path, SCENARIOS / "old-farmhouse.toml"))
+    ).replace("\xa0", " ")
+
+    assert "service at 1-1/4 inch works and is the choice with least pipe, with 1.1" in page
+    assert "This page takes 1-1/2 inch, with 2.2 psi to spare." in page
+    assert "|" not in page.split("Assumed, because")[-1], "a choice of words is left"
+    plain = unescape(re.sub(r"<[^>]*>", "", written(tmp_path, SCENARIOS / "lake-hut.toml")))
+    assert "This page takes" not in plain
+
+
 def test_the_caption_of_the_options_says_where_their_lines_are_one(tmp_path: Path) -> None:
     """Behind a reducing valve they are; where all fail, the page has other sizes than they."""
     valve = written(tmp_path, SCENARIOS / "town-house.toml")

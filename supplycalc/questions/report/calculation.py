@@ -15,14 +15,26 @@ from statistics import NormalDist
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.catalogue import Joining
 from supplycalc.demand.distribution import STEP, percentile_flows
 from supplycalc.demand.loads import Below, greatest_below
 from supplycalc.demand.method import method_record
 from supplycalc.demand.peak_demand_study import LEVEL as STUDY_LEVEL
 from supplycalc.demand.peak_demand_study import RULES
 from supplycalc.demand.probability import outdoor_flows
+from supplycalc.findings.assumptions import MAIN_SAG
 from supplycalc.hydraulics.devices import FALLOFF_POWER, law_of_loss, loss_of_device
-from supplycalc.hydraulics.fittings import fitting_k, manifold_port_citation, manifold_port_k
+from supplycalc.hydraulics.fittings import (
+    REFERENCE_TEMPERATURE,
+    REFERENCE_VELOCITY,
+    fitting_k,
+    insert_diameter_ratio,
+    manifold_port_citation,
+    manifold_port_k,
+    published_length,
+    reference_factor,
+    turn_k,
+)
 from supplycalc.hydraulics.friction import (
     LAMINAR_LIMIT,
     TURBULENT_LIMIT,
@@ -33,13 +45,14 @@ from supplycalc.hydraulics.friction import (
 from supplycalc.hydraulics.water import density, viscosity
 from supplycalc.model import Device, House, Manifold, Pump, Well
 from supplycalc.output.blocks import SheetLine
-from supplycalc.records import Cell, Column, Table
+from supplycalc.records import Column, Table
 from supplycalc.records.sentences import cite
 from supplycalc.sizing.changes import with_sizes
 from supplycalc.sizing.choices import port_loss
 from supplycalc.sizing.design import Design, DeviceResult, RunResult
 from supplycalc.supply.pump import level_known, with_curve
 from supplycalc.supply.several_wells import well_names, wells_alone, wells_apart
+from supplycalc.supply.source import MAIN_EXPONENT
 from supplycalc.supply.supply_curve import flow_at_pressure
 from supplycalc.tables import load_table, to_si
 from supplycalc.units import STANDARD_GRAVITY, UnitSystem, base_of, convert, show, unit_of
@@ -77,6 +90,8 @@ class Calculation(Struct, frozen=True, kw_only=True):
     """Every line from the water in the well to the source's gauge; empty where it is not known."""
     readings: Table | None
     """Rows between which flows are read, where no printed table has them."""
+    fittings: tuple[SheetLine, ...]
+    """K of every fitting in every size of tube."""
     way: tuple[SheetLine, ...]
     """Every line from the source to the worst fixture."""
     runs: Table
@@ -151,6 +166,8 @@ class _Sheet:
         self.flows: dict[int, SheetLine] = {}
         """The line that gives each link's flow."""
         self.rows: dict[int, _Row] = {}
+        self.k_of: dict[tuple[str, str, str, str], str] = {}
+        """K of a fitting, by joining, kind, material and nominal size."""
         self.below: Below | None = None
         """What may run below each link, by methods of probability; computed where first asked."""
         self.outdoor: list[float] = []
@@ -162,7 +179,7 @@ class _Sheet:
 
     def made(self) -> Calculation:
         """The whole sheet."""
-        given = tuple(self._given())
+        given, fittings = tuple(self._given()), tuple(self._fittings())
         lines: dict[int, list[SheetLine]] = {0: [self._source()]}
         for index in range(1, len(self.tree)):
             lines[index] = list(self._link(index))
@@ -173,6 +190,7 @@ class _Sheet:
             given=given,
             water=tuple(self._water()),
             readings=self._readings(),
+            fittings=fittings,
             way=tuple(way),
             runs=self._table(),
             loads=self._loads(),
@@ -271,9 +289,29 @@ class _Sheet:
             )
 
     def _source(self) -> SheetLine:
-        source = self.design.source
+        source, main = self.design.source, self.design.house.source
         start = self._in(source.design_pressure, "pressure")
         self.pressure[0] = number(start)
+        known = (main.static, main.residual, main.residual_flow)
+        if main.kind == "main" and None not in known:
+            rest, read = (self._in(value or 0.0, "pressure") for value in known[:2])
+            flow, at = (
+                self._in(value or 0.0, "flow")
+                for value in (self.design.demand.design_flow[0], main.residual_flow)
+            )
+            sunk = (number(rest) - number(read)) * (number(flow) / number(at)) ** MAIN_EXPONENT
+            start = self._p(number(rest) - sunk)
+            self.pressure[0] = number(start)
+            unit = self.unit["pressure"]
+            return self._line(
+                "P",
+                f"source: the main at {flow} {self.unit['flow']}, from {rest} {unit} at rest and "
+                f"{read} {unit} read at {at} {self.unit['flow']}",
+                start,
+                cite(MAIN_SAG),
+                formula=f"Ps − (Ps − Pr) (Q / q)^{MAIN_EXPONENT:g}",
+                numbers=f"{rest} − ({rest} − {read}) × ({flow} / {at})^{MAIN_EXPONENT:g}",
+            )
         return self._line(
             "P", f"source: the pressure that is counted on ({source.limited_by})", start, "the file"
         )
@@ -296,6 +334,56 @@ class _Sheet:
             lines += shared.lines()
         self.gauge = last.pressure[max(last.pressure)]
         return lines
+
+    def _fittings(self) -> Iterator[SheetLine]:
+        """What each kind of fitting counts in each size of tube."""
+        for run in self.design.every_run:
+            joining = self.tree.catalogue.joinings[run.run.joining]
+            for kind, count in run.run.fittings or ():
+                key = (run.run.joining, kind, run.material, run.nominal)
+                if count and key not in self.k_of:
+                    line = self._fitting(run, joining, kind)
+                    self.k_of[key] = line.result
+                    yield line
+        if any(self.tree.starts_at_manifold(run.index) for run in self.design.runs):
+            port, source = self._p(manifold_port_k()), cite(manifold_port_citation())
+            yield self._line("K", "port of a manifold, of the branch behind it", port, source)
+
+    def _fitting(self, run: RunResult, joining: Joining, kind: str) -> SheetLine:
+        """The K of one kind of fitting in one size of tube, on the tube's own velocity head."""
+        words, source = f"{kind} in {run.nominal} {run.material}", cite(joining.citation_of(kind))
+        length = published_length(joining, kind, run.tube, run.size)
+        diameter = self._in(run.inside_diameter, "diameter")
+        if length:
+            factor = self._p(reference_factor(run.tube, run.size))
+            long, unit = self._in(length, "length"), self.unit["length"]
+            ratio = f"{self.per['length'] / self.per['diameter']:g}"
+            speed = show(REFERENCE_VELOCITY, "velocity", self.system)
+            warmth = show(REFERENCE_TEMPERATURE, "temperature", self.system)
+            return self._line(
+                "K",
+                f"{words}, inside {diameter} {self.unit['diameter']}: counts as {long} {unit} of "
+                f"it, f {factor} at {speed} and {warmth}",
+                self._p(number(ratio) * number(factor) * number(long) / number(diameter)),
+                source,
+                formula=f"{ratio} f L / d",
+                numbers=f"{ratio} × {factor} × {long} / {diameter}",
+            )
+        ratio = self._p(insert_diameter_ratio(joining, run.size))
+        if length is None and kind in joining.bodies.keys() - joining.own and ratio != "1":
+            turn = self._p(turn_k(joining, kind, run.size))
+            square = number(ratio) ** 2
+            k = (0.5 * (1 - square) + (1 - square) ** 2 + number(turn)) / square**2
+            return self._line(
+                "K",
+                f"{words}: an insert {ratio} times as wide as the pipe, whose turn has K {turn}",
+                self._p(k),
+                source,
+                formula="(0.5 (1 − b²) + (1 − b²)² + k) / b^4",
+                numbers=f"(0.5 × (1 − {ratio}²) + (1 − {ratio}²)² + {turn}) / {ratio}^4",
+            )
+        k = fitting_k(joining, kind, run.tube, run.size)
+        return self._line("K", words, self._p(k), source)
 
     # --- flows ---
 
@@ -768,7 +856,9 @@ class _Sheet:
     def _factor(self, run: RunResult, reynolds: str) -> Iterator[SheetLine]:
         """The friction factor at a printed Reynolds number, the last line's result."""
         rough = run.tube.roughness if run.run.roughness is None else run.run.roughness
-        ratio = self._p(rough / run.inside_diameter)
+        roughness = self._in(rough, "diameter")
+        diameter = self._in(run.inside_diameter, "diameter")
+        ratio = self._p(number(roughness) / number(diameter))
         re, words = number(reynolds), f"{run.name}: friction factor"
         if re <= LAMINAR_LIMIT:
             yield self._line(
@@ -782,9 +872,10 @@ class _Sheet:
             return
         yield self._line(
             "ε/d",
-            f"{run.name}: roughness over inside diameter",
+            f"{run.name}: roughness, {roughness} {self.unit['diameter']}, over inside diameter",
             ratio,
             cite(run.tube.citations.get("roughness")) if run.run.roughness is None else "the file",
+            numbers=f"{roughness} / {diameter}",
         )
         if re >= TURBULENT_LIMIT:
             yield self._line(
@@ -838,7 +929,7 @@ class _Sheet:
         parts, named, sources = [], [], []
         for kind, count in run.run.fittings or ():
             if count:
-                parts.append((count, self._p(fitting_k(joining, kind, run.tube, run.size))))
+                parts.append((count, self.k_of[run.run.joining, kind, run.material, run.nominal]))
                 named.append(f"{count} {kind}")
                 sources.append(cite(joining.citation_of(kind)))
         if self.tree.starts_at_manifold(run.index):
@@ -978,15 +1069,18 @@ class _Sheet:
             row = rows.setdefault(outlet.fixture.name, [None, None])
             row[outlet.side == "hot"] = self._p(demand.load[outlet.link])
         kinds = {fixture.name: fixture.kind for fixture in self.design.house.fixtures}
+        cold, hot = (self._aligned([row[side] for row in rows.values()]) for side in (0, 1))
         return Table(
             title=f"What each fixture counts, {demand.load_name}",
             columns=(
                 Column(name="fixture", wrap=True),
                 Column(name="kind", wrap=True),
-                Column(name="on its cold pipe"),
-                Column(name="on its hot pipe"),
+                Column(name="on its cold pipe", digits=0),
+                Column(name="on its hot pipe", digits=0),
             ),
-            rows=tuple((name, kinds[name], *sides) for name, sides in rows.items()),
+            rows=tuple(
+                (name, kinds[name], *sides) for name, *sides in zip(rows, cold, hot, strict=True)
+            ),
         )
 
     def _groups(self) -> Iterator[str]:
@@ -1002,39 +1096,43 @@ class _Sheet:
         load = self.design.demand.load_name
         columns = {
             "load": load,
-            "flow": f"Q {self.unit['flow']}",
-            "diameter": f"d {self.unit['diameter']}",
-            "velocity": f"v {self.unit['velocity']}",
+            "flow": "Q",
+            "diameter": "d",
+            "velocity": "v",
             "reynolds": "Re",
             "factor": "f",
-            "friction": f"R {self.unit['pressure']}",
+            "friction": "R",
             "k": "K",
-            "fitting": f"F {self.unit['pressure']}",
-            "height": f"H {self.unit['pressure']}",
-            "pressure": f"P {self.unit['pressure']}",
+            "fitting": "F",
+            "height": "H",
+            "pressure": "P",
         }
         kept = [
             key
             for key, name in columns.items()
             if name and any(getattr(row, key) for row in self.rows.values())
         ]
-        rows: list[tuple[Cell, ...]] = [
-            (
-                run.name,
-                self._in(run.length, "length"),
-                *(getattr(self.rows[run.index], key) for key in kept),
-            )
-            for run in self.design.runs
+        runs = self.design.runs
+        cells: list[list[str]] = [
+            [self._in(run.length, "length") for run in runs],
+            *([getattr(self.rows[run.index], key) for run in runs] for key in kept),
         ]
         return Table(
             title="The same figures of every run, by the same formulas",
             columns=(
                 Column(name="run", wrap=True),
-                Column(name=f"L {self.unit['length']}"),
-                *(Column(name=columns[key]) for key in kept),
+                *(
+                    Column(name=name, dimension=MEASURES.get(name), digits=0)
+                    for name in ("L", *(columns[key] for key in kept))
+                ),
             ),
-            rows=tuple(rows),
+            rows=tuple(zip([run.name for run in runs], *map(self._aligned, cells), strict=True)),
         )
+
+    def _aligned(self, texts: Sequence[str | None]) -> list[str | None]:
+        """The numbers of a column with as many decimals each, where that claims no more digits."""
+        decimals = max((len((text or "").partition(".")[2]) for text in texts), default=0)
+        return [text and _padded(text, decimals, self.digits) for text in texts]
 
 
 class _WaterSheet(_Sheet):
@@ -1047,6 +1145,7 @@ class _WaterSheet(_Sheet):
         super().__init__(sheet.design.stretches[place], sheet.system, sheet.digits)
         self.design_pressure = sheet.design.source.design_pressure
         self.rho, self.nu, self.constant = sheet.rho, sheet.nu, sheet.constant
+        self.k_of = sheet.k_of
         self.left = "left for the gauge behind it"
         self.whole, self.place = sheet.design, place
         self.has_line = sheet.design.line is not None and not sheet.design.house.source.open_water
@@ -1185,6 +1284,7 @@ class _SharedSheet(_Sheet):
         shared = sheet.design.stretches[:-1][len(wells) :]
         super().__init__(shared[0] if shared else sheet.design, sheet.system, sheet.digits)
         self.rho, self.nu, self.constant = sheet.rho, sheet.nu, sheet.constant
+        self.k_of = sheet.k_of
         self.left, self.has_line = "left for the gauge behind it", bool(shared)
         self.given_by = [well.pumped.result for well in wells]
         self.pressure[0] = wells[0].pressure[max(wells[0].pressure)]
@@ -1206,6 +1306,15 @@ class _SharedSheet(_Sheet):
     def _flow(self, index: int, name: str) -> Iterator[SheetLine]:
         """Every link carries what all pumps give."""
         yield replace(self.pumped, words=f"{name}: flow, what the pumps give", **UNSAID)
+
+
+def _padded(text: str, decimals: int, digits: int) -> str:
+    """A printed number with noughts behind, up to so many decimals and significant digits."""
+    if not text.strip("−0.") or not decimals or not text[-1].isdigit():
+        return text
+    exact = printed(number(text), digits)
+    room = max(digits - 1 - math.floor(math.log10(abs(number(exact)))), 0)
+    return f"{number(text):.{min(decimals, room)}f}".replace("-", "−")
 
 
 def _bracketed(text: str) -> str:

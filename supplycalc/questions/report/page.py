@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from msgspec.structs import replace
 
+from supplycalc.catalogue import is_inch_size
 from supplycalc.demand.method import method_record
 from supplycalc.output.blocks import (
     Account,
@@ -21,6 +22,7 @@ from supplycalc.output.blocks import (
 from supplycalc.output.cautions import cautions
 from supplycalc.questions.commission.page import commission_section
 from supplycalc.questions.compare.page import comparison_table, differing
+from supplycalc.questions.compare.study import Comparison
 from supplycalc.questions.draw.pictures import figures
 from supplycalc.questions.gauge.page import gauge_section
 from supplycalc.questions.hot.page import outlets_said
@@ -184,7 +186,8 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
     if comparison is not None:
         none = comparison.cheapest is None and comparison.otherwise is None and design.remedies
         text = "None of these works; the changes above do." if none else comparison.answer(system)
-        yield Paragraph(text=text)
+        taken = _taken_here(comparison, design, system)
+        yield Paragraph(text=f"{text}{taken}")
         figure = service_figure(comparison, design, system)
         if figure is not None:
             yield figure
@@ -193,6 +196,19 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
             yield Paragraph(text=f"{block.text}:") if isinstance(block, Heading) else block
     if design.margin_prices:
         yield tables.margin_prices(design)
+
+
+def _taken_here(comparison: Comparison, design: Design, system: UnitSystem) -> str:
+    """Which choice this page takes, where another is the one with least pipe."""
+    best = comparison.cheapest
+    sizes = {run.name: run.nominal for run in design.every_run}
+    taken = {sizes[name] for name in comparison.runs if name in sizes}
+    if best is None or best.size is None or best.size in taken or len(taken) != 1:
+        return ""
+    size = taken.pop()
+    spare = amount(design.worst.margin, system)
+    inch = " inch" if is_inch_size(size) else ""
+    return f" This page takes {size}{inch}, with {spare} to spare."
 
 
 def _daily(design: Design, system: UnitSystem) -> Iterator[Block]:
@@ -311,6 +327,8 @@ def _calculation(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield Sheet(title="Water and units", lines=sheet.given)
     if sheet.readings is not None:
         yield sheet.readings
+    if sheet.fittings:
+        yield Sheet(title="What each fitting counts", lines=sheet.fittings)
     if sheet.water:
         yield Sheet(title="From the water to the tank's gauge", lines=sheet.water)
     yield Sheet(title=f"From the source to {report.design.worst.name}", lines=sheet.way)
