@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime
 import itertools
+import math
 import re
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -221,6 +222,8 @@ def _size(value: Value) -> str:
 
 def _nominal(number: float) -> str:
     """A number as sizes are called: "1-1/4" for 1.25."""
+    if not math.isfinite(number):
+        return f"{number:g}"
     whole, parts = divmod(Fraction(number), 1)
     if parts == 0 or parts.denominator > MOST_PARTS_OF_AN_INCH:
         return f"{number:g}"

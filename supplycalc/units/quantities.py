@@ -40,6 +40,8 @@ Setting = Annotated[float, Of("setting")]
 """[Pa] gauge, of a switch, a valve or an air charge: what somebody sets by a gauge"""
 Flow = Annotated[float, Of("flow")]
 """[m3/s]"""
+Inflow = Annotated[float, Of("inflow")]
+"""[m3/s] of a spring or a trickle: shown with one digit more"""
 Temperature = Annotated[float, Of("temperature")]
 """[K]"""
 TemperatureDifference = Annotated[float, Of("temperature-difference")]

@@ -17,7 +17,7 @@ from supplycalc.sizing.source_changes import failing, raised_at_source, valve_pl
 from supplycalc.supply.day_need import DayNeed
 from supplycalc.supply.open_water import inflow_of
 from supplycalc.units import DAY, PSI, UnitSystem, show
-from supplycalc.units.quantities import Elevation, Flow, Head, Hours, Mass, Pressure, Volume
+from supplycalc.units.quantities import Elevation, Flow, Head, Hours, Inflow, Mass, Pressure, Volume
 
 RISES = {
     "us": (5 * PSI, 10 * PSI, 20 * PSI, 30 * PSI),
@@ -60,7 +60,7 @@ class Booster(Struct, frozen=True, kw_only=True):
 class OpenSource(Struct, frozen=True, kw_only=True):
     """Open water against the house."""
 
-    inflow: Flow | None
+    inflow: Inflow | None
     """For good; None: not known."""
     comes: Volume | None
     """In a day."""
