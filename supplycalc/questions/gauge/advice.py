@@ -155,7 +155,7 @@ def next_reading(bench: Bench, suspects: Sequence[tuple[str, Otherwise]]) -> Nex
     read = {(state.link, state.reading.open) for state in bench.states if state.reading.pressure}
     source = bench.design.house.source
     kept = None
-    if source.kind != "main":
+    if source.kind == "well":
         kept = source.kept_pressure or bench.states[0].middle.law(0.0)[0]
     best: tuple[tuple[float, ...], NextReading] | None = None
     of_pump = any(it.lift or it.line or it.pump != 1.0 for _, it in suspects) and bench.pump_known

@@ -183,6 +183,7 @@ def _fitted(cause: Cause, left: Callable[[Otherwise], FloatArray]) -> float:
 def _explanation(
     bench: Bench, cause: Cause, value: float, misfit: float, rank: Rank, *, within: bool
 ) -> Explanation:
+    less = value < 0.0 and cause.code == "loss"
     runs = [i for _, i in cause.parts if isinstance(bench.design.tree.links[i], Run)]
     apart: tuple[tuple[str, Otherwise], ...]
     apart = ((cause.word("label", value) or cause.name, cause.suppose(value)),)
@@ -193,7 +194,7 @@ def _explanation(
         where=tuple(name for name, _ in cause.parts) or (cause.name or cause.word("label", value),),
         message=cause.word("message", value),
         values=cause.values(value),
-        remedy=(cause.remedy if value > 0.0 else "") or cause.word("remedy", value),
+        remedy=cause.word("remedy", value) if less or not cause.remedy else cause.remedy,
         misfit=misfit,
         fits=within,
         rank=rank,
@@ -206,7 +207,8 @@ def _explanation(
 
 def _causes(bench: Bench) -> Iterator[Cause]:
     """What may be otherwise, the commonest first (common practice, no source)."""
-    gauged = all(state.reading.source_pressure is not None for state in bench.states)
+    given = [state.reading for state in bench.states if state.reading.when != "pump alone"]
+    gauged = all(reading.source_pressure is not None for reading in given)
     if not gauged:
         yield _of_source(bench, "source-pressure")
     yield from _of_valves(bench)

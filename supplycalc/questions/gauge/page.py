@@ -62,7 +62,9 @@ def _screen(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
         yield Checklist(items=items, mark="-")
     if study.next is not None:
         yield Paragraph(text=_next(study.next, system))
-    yield from first_findings(study.findings, room=1 if best and study.ok else FOR_FINDINGS // 2)
+    fails = any(finding.level == "fail" for finding in study.findings)
+    room = 1 if best and not fails else FOR_FINDINGS // 2
+    yield from first_findings(study.findings, room=room)
     yield from care_in_short(hot=True)
 
 

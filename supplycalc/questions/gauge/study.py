@@ -379,9 +379,11 @@ def _findings(bench: Bench, leaks: tuple[Leak, ...]) -> Iterator[Finding]:
                 where=_place(state),
                 message="{0} were read with nothing running; the limit is {1}",
                 values=((read, "pressure"), (limit, "pressure")),
-                remedy="have line and tap rated for it"
+                remedy="line and tap must be rated for what was read"
                 if outdoor
-                else "a pressure-reducing valve, or the one that is there set anew or replaced",
+                else "set the reducing valve anew or replace it"
+                if any(device.setting for device in design.house.devices)
+                else "fit a pressure-reducing valve (and room for hot water to expand behind it)",
                 source=citation,
             )
         if state.uses and read <= gauge_accuracy(state.reading):
