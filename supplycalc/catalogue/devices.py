@@ -16,6 +16,7 @@ Role = Literal[
     "protects",  # against contamination or scalding, or shuts off: never to be left out
     "in-house",  # what it feeds is distribution; anything else may stand in the service
     "softens",
+    "loads-up",  # takes more and more until its cartridge is changed
     "mixes",  # hot water with cold, so that nothing behind it scalds
     "stores",  # hot water
     "heats-flow",  # water as it is drawn

@@ -92,6 +92,7 @@ RULES: tuple[Rule, ...] = (
     old_pipe.old_galvanized,
     source.thermal_expansion,
     burial.frost_rise,
+    equipment.filter_counted_clean,
     outdoor_taps.hose_connection,
     outdoor_taps.yard_hydrant,
     outdoor_taps.irrigation_backflow,

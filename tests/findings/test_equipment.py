@@ -6,6 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from supplycalc.model import Device, House, Loss
+from supplycalc.questions.size.study import size
 from tests.findings.judging import findings_of, only
 from tests.houses import GPM, PSI, cold_fixture, two_storey, well
 
@@ -45,3 +46,24 @@ def test_a_heater_has_no_service_flow_of_this_kind() -> None:
     finding = only(behind("heater", 4.0, 16.0), "beyond-rated-flow")
     assert "of what it is there for" not in finding.message
     assert finding.remedy.startswith("give the loss of its data sheet")
+
+
+def test_a_cartridge_is_told_how_much_dirt_it_bears() -> None:
+    """4 psi when new; what the tap behind it has to spare is what the dirt may take."""
+    clean = behind("cartridge-filter", 8.0, 8.0)
+    margin = size(clean).worst.margin
+    bearable = replace(
+        clean, source=replace(clean.source, cut_in=clean.source.cut_in - margin + 3.0 * PSI)
+    )
+
+    finding = only(bearable, "filter-counted-clean")
+
+    assert finding.level == "note"
+    assert [value for value, _ in finding.values] == pytest.approx([4.0 * PSI, 3.0 * PSI])
+    assert "tap falls short" in finding.said("us")
+
+
+def test_much_to_spare_or_a_filter_that_washes_itself_is_no_finding() -> None:
+    """A cartridge is changed before it takes 10 psi more; a backwashing filter is never full."""
+    assert findings_of(behind("cartridge-filter", 8.0, 8.0), "filter-counted-clean") == []
+    assert findings_of(behind("iron-filter", 8.0, 16.0), "filter-counted-clean") == []

@@ -147,7 +147,7 @@ def _before_tank(design: Design, system: UnitSystem, most: int) -> Iterator[Bloc
     tank = "tank" if design.house.source.filled_by is None else "open tank"
     names = well_names(well_side(design.house))
     for number, line in enumerate(design.lines):
-        if all(run.run.size is not None for run in line.runs):
+        if all(run.run.size is not None or run.run.existing for run in line.runs):
             continue
         told = _few([f"{run.name} {run.nominal}" for run in line.runs], most)
         what = "from the pump" if line.by_pump else "taken as pumped"
