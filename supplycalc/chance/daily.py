@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from msgspec import Struct
 
-from supplycalc.chance.habits import usual_people
 from supplycalc.chance.moments import NO_MOMENTS, Moments, likely_moments
 from supplycalc.chance.source_states import (
     SourceStates,
@@ -25,6 +24,7 @@ from supplycalc.hydraulics.pressure import LinkLaws
 from supplycalc.problems import ComputationError
 from supplycalc.sizing.daily_use import LEAST_TOLD, ConnectionInUse, DailyUse
 from supplycalc.sizing.design import Design
+from supplycalc.supply.day_need import usual_people
 from supplycalc.supply.pump_check import ROUND_FIGURE
 from supplycalc.units import DAY, PSI
 

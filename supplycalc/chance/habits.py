@@ -15,7 +15,7 @@ from msgspec import Struct
 from supplycalc.catalogue import fixture_kinds
 from supplycalc.delivery.fixture_use import FixtureUse, full_use
 from supplycalc.demand.probability import probabilities
-from supplycalc.model import Fixture, House
+from supplycalc.model import Fixture
 from supplycalc.network import Tree
 from supplycalc.tables import load_table, to_si
 from supplycalc.units import HOUR
@@ -167,18 +167,3 @@ def _opened(tree: Tree, fixture: Fixture, opening: float, name: str) -> FixtureU
         share *= min(shower / tree.kind_of(fixture).flow(fixture.valve), 1.0)
     whole = full_use(fixture)
     return FixtureUse(fixture=fixture, through=whole.through, share=share)
-
-
-def usual_people(house: House) -> int:
-    """How many live in a house whose file does not say.
-
-    Returns:
-        The usual number, or one for each bath or shower where there are more of them.
-
-    Source: common practice, no source.
-    """
-    bathing = sum(
-        fixture.kind in (*KINDS["shower"], *KINDS["bath"]) and not fixture.planned
-        for fixture in house.fixtures
-    )
-    return max(int(load_table("day")["people"]["value"]), bathing)

@@ -169,7 +169,8 @@ def habit_assumptions(seed: int, people: int, people_assumed: bool) -> Iterator[
     )
     if people_assumed:
         yield Assumption(
-            text=f"{people} people (no number given)", source=citation_of(table["people"])
+            text=f"{people} people, as the file names no number (people in [project])",
+            source=citation_of(table["people"]),
         )
     yield Assumption(
         text="days differ by chance alone; that some are busier, 'supplycalc size' counts"

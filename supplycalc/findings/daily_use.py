@@ -94,7 +94,7 @@ def daily_assumptions(design: Design, use: DailyUse) -> Iterator[Assumption]:
     table = load_table("day")
     if use.people_assumed:
         yield Assumption(
-            text=f"daily use: {use.people} people (no number given)",
+            text=f"{use.people} people, as the file names no number (people in [project])",
             source=citation_of(table["people"]),
         )
     yield Assumption(

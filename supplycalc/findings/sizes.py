@@ -16,7 +16,7 @@ from supplycalc.findings.rule import (
     published,
     rule,
 )
-from supplycalc.findings.words import is_are, listed, nominal_of, size_of
+from supplycalc.findings.words import listed, nominal_of, size_of
 from supplycalc.model import Manifold
 from supplycalc.sizing.choices import FeedOrder
 from supplycalc.sizing.design import Design, RunResult
@@ -135,7 +135,7 @@ def manifold_exception(design: Design) -> Iterator[Remark]:
         yield Remark(
             where=listed(excused),
             message=(
-                f"{is_are(excused, 'is', 'are')} one size under the table's minimum, as a branch "
+                "one size under the table's minimum, as a branch "
                 "from a manifold may be up to {0} long with {1} at the source"
             ),
             values=((length.value, "length"), (pressure.value, "pressure")),

@@ -117,7 +117,7 @@ def _view(block: Block, system: UnitSystem) -> dict[str, Any]:
         case Verdict():
             return {"kind": "verdict", "text": clean(block.text), "mood": block.mood}
         case Paragraph():
-            label = clean(block.label)
+            label = WORDS.get(block.label.lower(), clean(block.label))
             return {"kind": "words", "text": clean(block.text), "label": label, "mood": block.mood}
         case Table():
             return _table(block, system)

@@ -30,6 +30,22 @@ class DayNeed(Struct, frozen=True, kw_only=True):
         return self.people * self.per_person * DAY
 
 
+BATHING = ("tub-shower", "shower", "bathtub", "whirlpool-tub")
+"""Kinds of fixture of which a house has no more than people, usually."""
+
+
+def usual_people(house: House) -> int:
+    """How many live in a house whose file does not say.
+
+    Returns:
+        The usual number, or one for each bath or shower where there are more of them.
+
+    Source: common practice, no source.
+    """
+    bathing = sum(fixture.kind in BATHING and not fixture.planned for fixture in house.fixtures)
+    return max(int(load_table("day")["people"]["value"]), bathing)
+
+
 def day_need(house: House, people: int | None = None) -> DayNeed:
     """The water for a day that a well is planned for.
 
@@ -41,7 +57,7 @@ def day_need(house: House, people: int | None = None) -> DayNeed:
     """
     given = people if people is not None else house.project.people
     return DayNeed(
-        people=int(load_table("day")["people"]["value"]) if given is None else given,
+        people=usual_people(house) if given is None else given,
         assumed=given is None,
         per_person=well_limit("per-person-planning").value,
     )

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from supplycalc.chance.daily import YEAR, daily_use
-from supplycalc.chance.habits import usual_people
 from supplycalc.chance.uses import busyness
 from supplycalc.delivery.household import Household
 from supplycalc.delivery.open_supply import constant_source
@@ -28,6 +27,7 @@ from supplycalc.sizing.daily_use import (
     minutes_a_year,
 )
 from supplycalc.sizing.design import Design
+from supplycalc.supply.day_need import usual_people
 from tests.houses import GPM, PSI, cold_fixture, pipe, two_storey
 from tests.supply.stations import CURVE, house
 

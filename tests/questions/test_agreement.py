@@ -35,6 +35,7 @@ from supplycalc.questions.well.study import well_check
 from supplycalc.reading import load
 from supplycalc.reading.build import read
 from supplycalc.sizing.design import Design, pump_verdict
+from supplycalc.supply.day_need import day_need
 from supplycalc.supply.station import pump_station
 from tests.houses import FOOT, GPM, PSI, cold_fixture, two_storey, well
 from tests.questions.odd_houses import ODD
@@ -164,6 +165,16 @@ def test_no_two_findings_ask_for_opposite_things(design: Design) -> None:
     assert not (larger and smaller)
     if design.pump is not None and design.pump.well_is_the_limit:
         assert larger == []
+
+
+def test_as_many_people_draw_in_daily_use_as_the_well_is_planned_for() -> None:
+    """A house with more baths than the usual family has people for, and no number in its file."""
+    house = load(Path(__file__).parents[2] / "scenarios" / "bunkhouse.toml")
+    use = size(house).daily_use
+
+    assert house.project.people is None
+    assert use is not None
+    assert day_need(house).people == use.people == 16
 
 
 def test_flow_promises_no_more_than_pump_and_well_keep(design: Design) -> None:

@@ -9,11 +9,13 @@ from msgspec.structs import replace
 
 from supplycalc import reading
 from supplycalc.model import House
+from supplycalc.output.terminal import to_text
 from supplycalc.problems import InputError
+from supplycalc.questions.compare.page import comparison_page
 from supplycalc.questions.compare.study import compare, with_material, with_setting
 from supplycalc.questions.size.study import size
 from supplycalc.units import INCH, PSI
-from tests.commands.files import cottage
+from tests.commands.files import SCENARIOS, cottage
 from tests.two_wells import BOTH, FIRST
 
 
@@ -151,6 +153,19 @@ def test_the_cheapest_that_works_is_named(tmp_path: Path) -> None:
     assert result.cheapest is result.options[1]
     assert hopeless.cheapest is None
     assert not hopeless.ok
+
+
+def test_a_choice_that_makes_water_run_too_fast_behind_it_is_not_advised() -> None:
+    """Nothing is larger than what feeds it, so a small service keeps the trunk behind it small:
+    what is advised is what `size` takes."""
+    house = reading.load(SCENARIOS / "bunkhouse.toml")
+    result = compare(house, run="service", sizes=("1-1/4", "1-1/2", "2"))
+    page = to_text(comparison_page(result, "us"), "us")
+
+    assert [run.name for run in result.options[0].too_fast] == ["cold trunk 1"]
+    assert "faster in cold trunk 1 than the limit, which service at 1-1/2" in " ".join(page.split())
+    assert 'write size = "1-1/2" at service' in " ".join(page.split())
+    assert size(house, mend=False).sizes["service"] == "1-1/2"
 
 
 def test_where_none_works_the_size_that_does_is_named(tmp_path: Path) -> None:

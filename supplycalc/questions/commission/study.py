@@ -281,8 +281,7 @@ def _of_test(design: Design, tested: Sequence[TestedPart]) -> Iterator[Finding]:
                 level="warn",
                 code="test-over-rating",
                 where=listed(pipe.over_rating),
-                message=f"{is_are(pipe.over_rating, 'is', 'are')} rated for less than the test "
-                "pressure of {0}",
+                message="rated for less than the test pressure of {0}",
                 values=((pipe.tests[0].pressure, "pressure"),),
                 remedy="test apart, at no more than the tube maker allows, and ask the inspector",
                 source=pipe.tests[0].source,
@@ -293,7 +292,7 @@ def _of_test(design: Design, tested: Sequence[TestedPart]) -> Iterator[Finding]:
             level="warn",
             code="test-existing",
             where=listed(old),
-            message=f"{is_are(old, 'is', 'are')} there already: the test may burst old pipe",
+            message="there already: the test may burst old pipe",
             remedy="test the new pipe apart, before it is joined to the old",
         )
 

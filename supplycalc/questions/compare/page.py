@@ -65,6 +65,8 @@ def comparison_first(comparison: Comparison, system: UnitSystem) -> Iterator[Blo
 def _next_step(comparison: Comparison, system: UnitSystem) -> Iterator[Block]:
     """What to do with the answer; nothing where no choice works."""
     best = comparison.cheapest
+    if best is not None and best.too_fast:
+        best = comparison.cheapest_unflawed or best
     if best is None:
         yield Paragraph(text=f"{NEXT_STEP}supplycalc size tells what would mend it.", apart=True)
         return

@@ -81,9 +81,18 @@ class ComparedOption(Struct, frozen=True, kw_only=True):
         return max((run.loss for run in self.runs), default=None)
 
     @property
-    def too_fast(self) -> bool:
-        """Whether a compared run is over its velocity limit."""
-        return any(run.velocity > run.velocity_limit * (1 + 1e-9) for run in self.runs)
+    def too_fast(self) -> tuple[RunResult, ...]:
+        """Runs over their velocity limit: the compared ones, and those that an own choice has put
+        there, as nothing is larger than what feeds it."""
+        if not self.runs or self.design is None:
+            return ()
+        compared = {run.name for run in self.runs}
+        return tuple(
+            run
+            for run in self.design.every_run
+            if run.velocity > run.velocity_limit * (1 + 1e-9)
+            and (run.name in compared or run.run.size is None)
+        )
 
     def verdict(self, system: UnitSystem) -> str:
         """The option in a few words."""
@@ -185,7 +194,7 @@ class Comparison(Result, frozen=True, kw_only=True):
 
     @property
     def cheapest_unflawed(self) -> ComparedOption | None:
-        """The cheapest option that passes and keeps its velocity limit in the compared runs."""
+        """The cheapest option that passes and keeps the velocity limits, as `size` does."""
         unflawed = [option for option in self._open_to_choice if not option.too_fast]
         return min(unflawed, key=_cost, default=None)
 
@@ -233,7 +242,9 @@ class Comparison(Result, frozen=True, kw_only=True):
                 other = min(ample, key=_cost)
                 text += f" ({self.label(other, system)} leaves {amount(other.margin, system)})"
         if best.too_fast:
-            text += "; but water runs faster there than the limit"
+            there = {run.name for run in best.too_fast} & {run.name for run in best.runs}
+            where = "there" if there else f"in {best.too_fast[0].name}"
+            text += f"; but water runs faster {where} than the limit"
             if clean is not None:
                 text += f", which {self.label(clean, system)} keeps"
         return f"{text}."

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
-from supplycalc.chance.habits import habits, usual_people
+from supplycalc.chance.habits import habits
 from supplycalc.chance.random_days import (
     PlannedDraw,
     habit_assumptions,
@@ -52,6 +52,7 @@ from supplycalc.questions.day.result import (
 from supplycalc.questions.day.totals import Totals
 from supplycalc.records.sentences import Assumption
 from supplycalc.sizing.design import Design
+from supplycalc.supply.day_need import usual_people
 from supplycalc.supply.far_tank import far_tanks_of
 from supplycalc.supply.limits import well_limit
 from supplycalc.supply.open_water import inflow_of

@@ -217,7 +217,7 @@ def _bare(design: Design) -> Iterator[Finding]:
         level="note",
         code="hot-bare",
         where=listed(names),
-        message=f"{is_are(names, 'is', 'are')} bare; {asked}",
+        message=f"bare; {asked}",
         remedy='insulate, and write "insulated = true"',
         source=citation_of(row),
     )

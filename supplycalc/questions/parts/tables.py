@@ -96,7 +96,7 @@ def _group(group: str, items: Sequence[Item], parts: PartsList, where: bool) -> 
     if any(item.size for item in items):
         columns.append(Column(name="size", of="size"))
     if any(item.length is not None for item in items):
-        columns.append(Column(name="of", of="length"))
+        columns.append(Column(name="length", of="length"))
     if any(item.material for item in items):
         columns.append(Column(name="tube or joint", of="material", wrap=True))
     if parts.prices is None or where:

@@ -142,7 +142,7 @@ def well_assumptions(
         )
     if supply.people_assumed:
         yield Assumption(
-            text=f"{supply.people} people (the file names no number: people in [project])",
+            text=f"{supply.people} people, as the file names no number (people in [project])",
             source=citation_of(load_table("day")["people"]),
         )
     yield Assumption(
