@@ -55,9 +55,10 @@ def _all(design: Design, pump: tuple[str, ...]) -> Iterator[str]:
             "a fence against animals; surface water gets in where it can, so have it tested and "
             "treated. Never climb in alone: its air may not be breathable, and its walls are steep."
         )
+    of_what = "tank" if house.source.open_water else kind
     yield (
         "Contamination: use parts rated for drinking water, guard outdoor taps and irrigation "
         "against backflow, and flush and disinfect a new line"
-        + (f" and have the {kind}'s water tested" if kind != "main" else "")
+        + (f" and have the {of_what}'s water tested" if kind != "main" else "")
         + " before anyone drinks."
     )

@@ -209,6 +209,16 @@ def test_a_weaker_pump_is_judged_as_size_judges_it() -> None:
         assert show(judged.pump.pump_flow[1], "flow", "us") in pump_gives_then(surprise, "us")
 
 
+def test_a_pump_that_holds_one_pressure_has_no_switch_to_set_lower() -> None:
+    """What it holds falls, and with it what the fixtures get."""
+    study = slab(sc.load(SCENARIOS / "cistern-booster.toml"))
+    lower = next(surprise for surprise in study.surprises if surprise.code == LOWER_PRESSURE)
+    worst = study.design.worst
+
+    assert lower.title("metric") == "the pump's set pressure is 50 kPa lower"
+    assert lower.margin == pytest.approx(worst.margin - 50_000.0, abs=1.0)
+
+
 def test_a_softener_stands_behind_the_service(house: House, study: SlabStudy) -> None:
     """Its loss at the house's flow is taken from every fixture."""
     surprise = next(each for each in study.surprises if each.code == "treatment-added")

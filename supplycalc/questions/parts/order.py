@@ -80,6 +80,7 @@ def _lines(items: list[Item], parts: PartsList, system: UnitSystem) -> Iterator[
     for (name, way, note), sizes in alike.items():
         head = name if way in name else f"{name}, {way}"
         counted = ", ".join(f"({count}) {words}".rstrip() for words, count in sizes.items())
-        yield f"{head}{f' ({note})' if note else ''}: {counted}"
+        noted = f"{head} ({note})" if note else head
+        yield f"{noted}: {counted}" if any(sizes) else f"{counted} {noted}"
     if bare:
         yield ", ".join(bare)

@@ -12,6 +12,7 @@ from supplycalc.model import Device, Fixture, House, Manifold, Run
 from supplycalc.model.field_paths import map_runs
 from supplycalc.records import Form
 from supplycalc.records.sentences import sentence
+from supplycalc.sizing.changes import raise_switch
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.remedies import SWITCH_STEP
 from supplycalc.sizing.size import SizedTree, size_tree_or_none
@@ -126,7 +127,10 @@ def changes(design: Design, link: int) -> Iterator[Change]:
         )
     step = SWITCH_STEP[house.project.units]
     if with_lower_pressure(house, step) is not None:
-        falls = "the pressure switch is set" if house.source.kind == "well" else "the main falls"
+        falls = "the main falls"
+        if house.source.kind == "well":
+            held = house.source.set_pressure is not None
+            falls = "the pump's set pressure is" if held else "the pressure switch is set"
         yield Change(
             code=LOWER_PRESSURE,
             text=f"{falls} {{0}} lower",
@@ -294,16 +298,9 @@ def with_weaker_pump(house: House, share: float) -> House | None:
 def with_lower_pressure(house: House, fall: float) -> House | None:
     """The house with its switch, or its main, lower by so much [Pa]; None where nothing is left."""
     source = house.source
-
-    def less(value: float | None) -> float | None:
-        return None if value is None else value - fall
-
     if source.kind == "well":
-        if source.cut_in is None or source.cut_in <= fall:
-            return None
-        changed = replace(source, cut_in=source.cut_in - fall, cut_out=less(source.cut_out))
-    else:
-        if source.residual is None or source.residual <= fall:
-            return None
-        changed = replace(source, residual=source.residual - fall, static=less(source.static))
-    return replace(house, source=changed)
+        return raise_switch(house, -fall) if source.kept_pressure > fall else None
+    if source.residual is None or source.residual <= fall:
+        return None
+    static = None if source.static is None else source.static - fall
+    return replace(house, source=replace(source, residual=source.residual - fall, static=static))
