@@ -24,6 +24,7 @@ PART_KINDS = (
     "ball-valve", "gate-valve", "globe-valve", "angle-valve", "check-valve", "drain-valve",
     "stop", "washer-valve", "port-valve", "port-cap", "manifold", "crimp-ring", "expansion-ring",
     "clamp", "stiffener", "union", "nipple", "by-pass", "dual-stop", "washer-box",
+    "water-hammer-arrestor",
     "ice-maker-box", "transition-fitting", "vacuum-breaker", "pressure-vacuum-breaker",
     "expansion-tank", "relief-discharge-pipe",
     "safety-group", "service-valves", "hose-tap", "tank-tee", "relief-valve", "pressure-gauge",

@@ -159,7 +159,9 @@ def _quick_valves(design: Design, at_rest: dict[int, float], by_hand: bool) -> I
     for outlet in tree.outlets:
         closing = tree.kind_of(outlet.fixture).closing
         run = runs.get(outlet.link)
-        if closing is None or run is None or outlet.flow <= 0.0 or (closing.slow and not by_hand):
+        if closing is None or run is None or (closing.slow and not by_hand):
+            continue
+        if outlet.flow <= 0.0 or at_rest[outlet.link] <= 0.0:  # no water comes there
             continue
         speed = wave_speed_in(run.tube, run.size, run.temperature)
         shut = velocity(outlet.flow, run.inside_diameter)

@@ -13,6 +13,7 @@ from supplycalc.network import well_side
 from supplycalc.questions.parts.connections import MARKS, Need, joint_words, thread_of
 from supplycalc.questions.parts.pipe_lots import runs_already
 from supplycalc.questions.parts.supports import held_need, hidden
+from supplycalc.questions.surge.study import arrestors_to_fit
 from supplycalc.sizing.design import Design
 from supplycalc.supply.several_wells import is_shared, lines_apart
 from supplycalc.supply.well_line import trench_runs
@@ -40,6 +41,9 @@ def safety_needs(design: Design) -> Iterator[Need]:
             else:
                 note = "type HD: with aerator and check valve"
                 yield Need(kind="hose-tap", place=fixture.name, size="1/2", note=note)
+    if "water-hammer" in codes:
+        for valve, letter in arrestors_to_fit(design):
+            yield Need(kind="water-hammer-arrestor", place=valve.name, note=f"size {letter}")
     for outlet in design.outlets if american and "irrigation-backflow" in codes else ():
         guards = (design.tree.links[i] for i in design.tree.feeding(outlet.index))
         guarded = any(isinstance(link, Device) and link.kind in GUARDS for link in guards)

@@ -44,6 +44,7 @@ _VALVES = (
     "dual-stop",
     "washer-box",
     "ice-maker-box",
+    "water-hammer-arrestor",
     "vacuum-breaker",
     "pressure-vacuum-breaker",
     "hose-tap",

@@ -42,6 +42,7 @@ from supplycalc.questions.size import tables
 from supplycalc.questions.size.first_screen import MENDS
 from supplycalc.questions.size.page import second_verdict, verdict_block
 from supplycalc.questions.slab.page import SPARE, locked_table, surprises_table
+from supplycalc.questions.surge.page import surge_section
 from supplycalc.questions.well import page as well_page
 from supplycalc.questions.well.tables import (
     levels_table,
@@ -101,6 +102,7 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     yield from _well(report, system)
     yield from _hot(report, system)
     yield from _slab(report, system)
+    yield from surge_section(report.surge, system)
     yield from commission_section(report.commission, system)
     if report.gauge is not None:
         yield from gauge_section(report.gauge, system)

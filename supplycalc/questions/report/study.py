@@ -16,6 +16,7 @@ from supplycalc.questions.parts.study import parts_of
 from supplycalc.questions.report.calculation import calculation
 from supplycalc.questions.size.study import size
 from supplycalc.questions.slab.study import SlabStudy, slab
+from supplycalc.questions.surge.study import SurgeStudy, surge_of
 from supplycalc.questions.well.study import WellCheck, well_check
 from supplycalc.reading.prices import PriceList
 from supplycalc.records import Form, to_data
@@ -38,6 +39,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
             "well",
             "hot",
             "slab",
+            "surge",
             "commission",
             "gauge",
             "parts",
@@ -49,7 +51,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
         "calculation": {"type": "object"},
         **{
             name: {"type": ["object", "null"]}
-            for name in ("compare", "well", "hot", "slab", "commission", "gauge", "parts")
+            for name in ("compare", "well", "hot", "slab", "surge", "commission", "gauge", "parts")
         },
     }
 
@@ -59,15 +61,18 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
     well: WellCheck | None
     hot: HotStudy | None
     slab: SlabStudy | None
+    surge: SurgeStudy
     commission: CommissionStudy
     gauge: GaugeStudy | None
     """None where nothing was read yet."""
     parts: PartsList
 
     @property
-    def answers(self) -> tuple[Design | WellCheck | HotStudy | GaugeStudy | PartsList, ...]:
+    def answers(
+        self,
+    ) -> tuple[Design | WellCheck | HotStudy | SurgeStudy | GaugeStudy | PartsList, ...]:
         """Those that have findings."""
-        answers = (self.design, self.well, self.hot, self.gauge, self.parts)
+        answers = (self.design, self.well, self.hot, self.surge, self.gauge, self.parts)
         return tuple(answer for answer in answers if answer is not None)
 
     @property
@@ -84,6 +89,7 @@ class Report(DesignAnswer, frozen=True, kw_only=True):
             "well": self.well,
             "hot": self.hot,
             "slab": self.slab,
+            "surge": self.surge,
             "commission": self.commission,
             "gauge": self.gauge,
             "parts": self.parts,
@@ -119,6 +125,7 @@ def report(house: House, method: str | None = None, *, prices: PriceList | None 
         well=well_check(design) if house.source.kind != "main" else None,
         hot=hot_of(design) if "hot" in design.tree.side else None,
         slab=slab(house, method) if covered else None,
+        surge=surge_of(design),
         commission=commission_of(design),
         gauge=gauge_of(design) if house.readings else None,
         parts=parts_of(design, prices=prices),

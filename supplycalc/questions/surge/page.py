@@ -76,8 +76,10 @@ def surge_page(study: SurgeStudy, system: UnitSystem) -> Iterator[Block]:
 
 def surge_section(study: SurgeStudy, system: UnitSystem) -> Iterator[Block]:
     """Quick valves and the pump's stop, for a page that tells more than this."""
+    if not (study.quick or study.pump):
+        return
     yield Heading("Water hammer")
-    yield Paragraph(text=study.answer(system))
+    yield Paragraph(text=study.shock(system))
     if study.quick:
         yield valve_table(study.cures[: len(study.quick)])
     if study.pump:
@@ -201,12 +203,19 @@ def pump_said(study: SurgeStudy) -> str:
 def noise(study: SurgeStudy, system: UnitSystem) -> str:
     """Which pipe sings, by the limits that `size` has."""
     fast = [run for run in study.design.every_run if run.velocity > run.velocity_limit * SLACK]
+    quick = max(study.quick, key=lambda valve: valve.velocity, default=None)
+    branch = ""
+    if quick is not None and quick.velocity > study.quick_branch:
+        runs, usual = (show(it, "velocity", system) for it in (quick.velocity, study.quick_branch))
+        branch = f" {quick.pipe} runs at {runs}; before a quick valve {usual} is usual advice."
     if not fast:
-        return "Noise: no pipe runs faster than its limit."
+        return f"Noise: no pipe runs faster than its limit.{branch}"
     worst = max(fast, key=lambda run: run.velocity / run.velocity_limit)
     speed, most = (show(it, "velocity", system) for it in (worst.velocity, worst.velocity_limit))
     more = f", and {len(fast) - 1} more" if len(fast) > 1 else ""
-    return f"Noise: {worst.name} runs at {speed} (limit {most}){more}; larger pipe is quieter."
+    return (
+        f"Noise: {worst.name} runs at {speed} (limit {most}){more}; larger pipe is quieter.{branch}"
+    )
 
 
 SLACK = 1.0 + 1e-9

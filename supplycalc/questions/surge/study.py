@@ -106,10 +106,12 @@ class SurgeStudy(DesignAnswer, frozen=True, kw_only=True):
 
     def answer(self, system: UnitSystem) -> str:
         """Whether it bangs, and what to do, in a sentence or two."""
-        text = self._answer(system)
-        return text if self.design.ok else f"Mend first. {self.design.verdict(system)} {text}"
+        if not self.design.ok:
+            return f"Mend first. {self.design.verdict(system)}"
+        return self.shock(system)
 
-    def _answer(self, system: UnitSystem) -> str:
+    def shock(self, system: UnitSystem) -> str:
+        """The same whether the design passes or not."""
         bare = [valve for valve in self.valves if not valve.arrestor]
         if not bare:
             return (
@@ -185,6 +187,13 @@ def arrestor_source() -> Citation:
     return citation_of(load_table("surge")["arrestor"])
 
 
+def arrestors_to_fit(design: Design) -> Iterator[tuple[QuickValve, str]]:
+    """Connections that need an arrestor and have none, each with its size."""
+    for valve in valves_and_peaks(design, by_hand=False)[0]:
+        if needs_arrestor(design, valve):
+            yield valve, arrestor_size(valve.closing.units, valve.at_rest)
+
+
 def _cure(design: Design, valve: QuickValve, most: Pressure) -> Cure:
     fit = needs_arrestor(design, valve)
     sizes = [size for size in valve.run.tube.sizes if size.common]
@@ -217,25 +226,6 @@ def _of_valves(valves: tuple[QuickValve, ...], most: Pressure) -> Iterator[Findi
             message="shut as fast as can be: up to {0}",
             values=((hard[0].peak, "pressure"),),
             remedy="shut it slowly, or fit an arrestor",
-        )
-    fast = [
-        valve
-        for valve in valves
-        if not valve.closing.slow and valve.velocity > surge_limit("branch-velocity").value
-    ]
-    if fast:
-        worst = max(fast, key=lambda valve: valve.velocity)
-        yield Finding(
-            level="note",
-            code="quick-branch",
-            where=listed(valve.name for valve in fast),
-            message=f"its branch runs at up to {{0}} ({worst.pipe}); usual advice before a quick "
-            "valve is {1}",
-            values=(
-                (worst.velocity, "velocity"),
-                (surge_limit("branch-velocity").value, "velocity"),
-            ),
-            remedy="an arrestor, or the next size",
         )
 
 
