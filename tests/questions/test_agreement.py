@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import pytest
 from msgspec.structs import replace
 
-from supplycalc.chance.daily import use_of
+from supplycalc.chance.daily import daily_use
 from supplycalc.model import House, Pump, Run, Tank, Well
 from supplycalc.problems import InputError
 from supplycalc.questions.check.study import check
@@ -171,9 +171,10 @@ def test_no_two_findings_ask_for_opposite_things(design: Design) -> None:
 def test_as_many_people_draw_in_daily_use_as_the_well_is_planned_for() -> None:
     """A house with more baths than the usual family has people for, and no number in its file."""
     house = load(Path(__file__).parents[2] / "scenarios" / "bunkhouse.toml")
-    use = use_of(size(house, mend=False))
+    use = daily_use(size(house, mend=False))
 
     assert house.project.people is None
+    assert use is not None
     assert day_need(house).people == use.people == 16
 
 
