@@ -200,7 +200,7 @@ def _changes(design: Design, system: UnitSystem, verdict: str) -> Iterator[Block
     if len(changes) == 1 < len(design.remedies) and not several:
         [(_, other)] = changes
         spare = amount(other.worst_margin, system)
-        text = f"Or {other.said(system)} (computed: then {spare} to spare)"
+        text = f"Or {other.said(system)}: then {spare} to spare, computed too"
         yield Paragraph(text=text, indent=2, hang=2)
         return
     told = ""
