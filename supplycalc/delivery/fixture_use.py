@@ -10,7 +10,6 @@ from typing import ClassVar, Literal
 from msgspec import Struct
 
 from supplycalc.model import Fixture, House
-from supplycalc.model.opened import opened_name
 from supplycalc.network import Outlet, Tree
 from supplycalc.problems import InputError, Place, Problem
 from supplycalc.records import Form
@@ -108,6 +107,8 @@ def parse_uses(house: House, texts: Iterable[str]) -> tuple[FixtureUse, ...]:
 
 
 def _parse_use(text: str, fixtures: dict[str, Fixture]) -> FixtureUse | Problem:
+    from supplycalc.model.opened import opened_name
+
     opened = opened_name(text, fixtures)
     name, through, share = opened.fixture, opened.side, opened.share
     if not 0.0 < share <= 1.0:
