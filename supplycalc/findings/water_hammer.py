@@ -40,12 +40,11 @@ def water_hammer(design: Design) -> Iterator[Remark]:
     worst = max(bare, key=lambda valve: valve.peak)
     over = [peak for peak in peaks if peak.over]
     names = list(dict.fromkeys(valve.fixture for valve in bare))
-    message = f"{is_are(names, 'shuts', 'shut')} fast: up to {{0}} at {worst.name}"
-    values = [(worst.peak, "pressure")]
+    shut = is_are(names, "it shuts", "they shut")
+    message, values = f"up to {{0}} as {shut}, at {worst.name}", [(worst.peak, "pressure")]
     if over:
         pipe = _worst(over)
-        message = f"{is_are(names, 'shuts', 'shut')} fast: up to {{0}} in {pipe.run.name}, rated "
-        message += "for {1}"
+        message = f"up to {{0}} as {shut}, in {pipe.run.name}, which is rated for {{1}}"
         values = [(pipe.peak, "pressure"), (pipe.rating or 0.0, "pressure")]
     yield Remark(
         level="note" if american else "warn",

@@ -28,7 +28,7 @@ from supplycalc.hydraulics.surge import (
 )
 from supplycalc.hydraulics.water import density, vapour_pressure
 from supplycalc.model import Device, Run
-from supplycalc.network import Tree
+from supplycalc.network import Outlet, Tree
 from supplycalc.records import Form
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.sizing.pressure_range import pipe_pressures, standing_pressures
@@ -153,16 +153,27 @@ def wave_speed_in(tube: Tube, size: TubeSize, temperature: float) -> Velocity:
     return wave_speed(temperature, modulus, size.inside_diameter, size.wall)
 
 
-def _quick_valves(design: Design, at_rest: dict[int, float], by_hand: bool) -> Iterator[QuickValve]:
+def _closing_outlets(design: Design, by_hand: bool) -> list[tuple[Outlet, RunResult, Closing]]:
     """Every connection whose valve shuts fast; those of fixtures that are only planned too."""
+    runs, kind_of = design.run_at, design.tree.kind_of
+    return [
+        (outlet, runs[outlet.link], closing)
+        for outlet in design.tree.outlets
+        if (closing := kind_of(outlet.fixture).closing) is not None
+        and (by_hand or not closing.slow)
+        and outlet.link in runs
+        and outlet.flow > 0.0
+    ]
+
+
+def _quick_valves(
+    design: Design, outlets: Sequence[tuple[Outlet, RunResult, Closing]], at_rest: dict[int, float]
+) -> Iterator[QuickValve]:
     tree, runs = design.tree, design.run_at
-    for outlet in tree.outlets:
-        closing = tree.kind_of(outlet.fixture).closing
-        run = runs.get(outlet.link)
-        if closing is None or run is None or (closing.slow and not by_hand):
-            continue
-        if outlet.flow <= 0.0 or at_rest[outlet.link] <= 0.0:  # no water comes there
-            continue
+    admittances = {run.index: _admittance(run) for run in design.runs}
+    for outlet, run, closing in outlets:
+        if at_rest[outlet.link] <= 0.0:
+            continue  # no water comes there
         speed = wave_speed_in(run.tube, run.size, run.temperature)
         shut = velocity(outlet.flow, run.inside_diameter)
         at_once = joukowsky(density(run.temperature), speed, shut)
@@ -174,7 +185,7 @@ def _quick_valves(design: Design, at_rest: dict[int, float], by_hand: bool) -> I
             slow_closure(density(run.temperature), columns[start:], closing.time)
             for start in range(len(path) + 1)
         ]
-        first, waves = _waves(design, path, at_once, slowed)
+        first, waves = _waves(tree, path, at_once, slowed, admittances)
         yield QuickValve(
             name=outlet.name,
             fixture=outlet.fixture.name,
@@ -207,19 +218,24 @@ def _stores(tree: Tree, link: int) -> bool:
 
 
 def _waves(
-    design: Design, path: Sequence[int], first: Pressure, slowed: Sequence[Pressure]
+    tree: Tree,
+    path: Sequence[int],
+    first: Pressure,
+    slowed: Sequence[Pressure],
+    admittances: dict[int, float],
 ) -> tuple[Pressure, dict[int, Pressure]]:
     """Rise in every run as the wave first passes.
 
     Args:
         path: the runs from the valve back.
         first: rise in the branch if its valve shuts at once.
-        slowed: rise at the start of each of them, and at the vessel, in the time the valve takes.
+        slowed: rise at the end of each of them, and at the vessel, in the time the valve takes.
+        admittances: area over wave speed of each run [m s].
 
     Returns:
         Rise at the valve if it shuts at once, and in each run in the time it takes.
     """
-    tree, wave = design.tree, first
+    wave = first
     waves = {path[0]: min(first, slowed[0])}
     for place, i in enumerate(path):
         above = path[place + 1] if place + 1 < len(path) else None
@@ -229,7 +245,7 @@ def _waves(
         if above is None or point != above:
             break
         meeting = [*_runs_from(tree, above), above]
-        share = passed_on(_admittance(design, i), (_admittance(design, j) for j in meeting))
+        share = passed_on(admittances[i], (admittances[j] for j in meeting))
         if place == 0:  # what comes back from a narrower or stiffer pipe doubles at the valve
             first *= max(1.0, 2.0 * share - 1.0)
             waves[i] = min(first, slowed[0])
@@ -260,10 +276,10 @@ def _reached(tree: Tree, link: int) -> Iterator[int]:
             yield from _reached(tree, below)
 
 
-def _admittance(design: Design, index: int) -> float:
+def _admittance(run: RunResult) -> float:
     """Area over wave speed of a run [m s]."""
-    run = design.run_at[index]
-    return flow_area(run.inside_diameter) / wave_speed_in(run.tube, run.size, run.temperature)
+    speed = wave_speed_in(run.tube, run.size, run.temperature)
+    return flow_area(run.inside_diameter) / speed
 
 
 def valves_and_peaks(
@@ -274,10 +290,13 @@ def valves_and_peaks(
     Args:
         by_hand: whether levers and zone valves are looked at too.
     """
+    outlets = _closing_outlets(design, by_hand)
+    if not outlets:
+        return (), ()
     known = {pipe.index: pipe for pipe in pipe_pressures(design) if pipe.index is not None}
     at_rest = {i: max(pipe.at_lowest_height, 0.0) for i, pipe in known.items()}
     valves = sorted(
-        _quick_valves(design, at_rest, by_hand),
+        _quick_valves(design, outlets, at_rest),
         key=lambda valve: (valve.closing.slow, -valve.peak, valve.name),
     )
     peaks = []
@@ -317,9 +336,9 @@ class PumpStop(PeakInRun, frozen=True, kw_only=True):
 
 def pump_stops(design: Design) -> Iterator[PumpStop]:
     """The upper bound in every run from the pump to the tank; a suction pipe is none."""
-    known = {pipe.name: pipe for pipe in pipe_pressures(design) if pipe.index is None}
-    if not known:
+    if design.line is None:
         return
+    known = {pipe.name: pipe for pipe in pipe_pressures(design) if pipe.index is None}
     altitude, cold = design.house.source.altitude, design.house.water.cold
     for before in design.stretches[:-1]:
         resting = standing_pressures(before)

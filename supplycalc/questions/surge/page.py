@@ -26,8 +26,8 @@ from supplycalc.units import UnitSystem, show
 BOUND = (
     "Upper bound: each valve alone at its fixture's flow, the highest pressure at rest and the "
     "wave by Joukowsky, or "
-    "what the column makes in the time the valve takes, whichever is less. Pipe is taken at its "
-    "stiffness for a short time. Not counted: friction, hoses and hangers that give, air, later "
+    "what the column makes in the time the valve takes, whichever is less; the stiffness of tube "
+    "is that for a short time. Not counted: friction, hoses and hangers that give, air, later "
     "echoes, two valves at once."
 )
 BY_HAND = 2
@@ -96,7 +96,8 @@ def _cures_in_short(study: SurgeStudy, system: UnitSystem) -> Iterator[Block]:
     """Where arrestors stand, and what else would do at the worst valve."""
     if study.to_fit:
         near = show(study.near, "length", system)
-        text = f"Arrestor: within {near} of the fixture, where it can be reached"
+        sizes = " and ".join(dict.fromkeys(cure.arrestor or "" for cure in study.to_fit))
+        text = f"Arrestor: size {sizes}, within {near} of the fixture, where it can be reached"
         yield Paragraph(text=f"{text} [{cite(arrestor_source())}].")
     over = [cure for cure in study.to_fit if cure.valve.peak > study.most]
     if over:

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from supplycalc.findings.rule import limit_by_book
+from supplycalc.findings.rule import by_american_code, limit_by_book
 from supplycalc.findings.water_hammer import needs_arrestor
 from supplycalc.findings.words import listed, nominal_of
 from supplycalc.model import House
@@ -52,7 +52,7 @@ class Cure(Struct, frozen=True, kw_only=True):
     """Next size of its branch; None: none is larger."""
     larger_peak: Pressure | None
     rest_at_most: Pressure | None
-    """With nothing running; None: no pressure is low enough."""
+    """With nothing running; None: the house would fall short then."""
     shut_in: ClosingTime
     """At least."""
 
@@ -128,7 +128,8 @@ class SurgeStudy(DesignAnswer, frozen=True, kw_only=True):
             names = listed(cure.valve.name for cure in self.to_fit)
             several = "s" if len(self.to_fit) > 1 else ""
             over = "" if worst.peak > self.most else f", under {most} anyway"
-            fit = f"Fit {_count(len(self.to_fit))} arrestor{several}: {names}"
+            as_asked = ", as codes ask" if by_american_code(self.design) else ""
+            fit = f"Fit {_count(len(self.to_fit))} arrestor{several}{as_asked}: {names}"
             return f"{fit}. Without, {as_it_shuts}{over}."
         return f"No shock over {most}: {as_it_shuts}; upper bound."
 
@@ -199,12 +200,13 @@ def _cure(design: Design, valve: QuickValve, most: Pressure) -> Cure:
     sizes = [size for size in valve.run.tube.sizes if size.common]
     wider = [size for size in sizes if size.inside_diameter > valve.run.inside_diameter]
     rest = most - valve.surge
+    enough = valve.at_rest - rest <= design.worst.margin
     return Cure(
         valve=valve,
         arrestor=arrestor_size(valve.closing.units, valve.at_rest) if fit else None,
         larger=nominal_of(wider[0], valve.run.tube) if wider else None,
         larger_peak=valve.peak_in(wider[0]) if wider else None,
-        rest_at_most=rest if rest > 0.0 else None,
+        rest_at_most=rest if rest > 0.0 and enough else None,
         shut_in=valve.needed_time(most - valve.at_rest),
     )
 
@@ -255,6 +257,12 @@ def _assumptions(design: Design, valves: tuple[QuickValve, ...]) -> Iterator[Ass
             text=f"{title} ({listed(kinds)}) shuts in {{0}}",
             values=((time, "closing-time"),),
             source=source,
+        )
+    layers = [run.tube.name for run in design.every_run if run.tube.name == "multilayer"]
+    if layers:
+        yield Assumption(
+            text="multilayer pipe as stiff as with thin aluminium; thick aluminium adds up to a "
+            "fifth to the wave"
         )
     unknown = [run.tube.name for run in design.every_run if run.tube.modulus(293.0) is None]
     if unknown:
