@@ -96,6 +96,7 @@ LEFT_OPEN = {
     "bucket": "what the pump gives",
     "yield": "what the well gives",
     "well_line": "line from the well to the tank",
+    "main_static": "pressure of the main at rest",
     "people": "how many people live there",
 }
 """Questions for whose answer nothing stands in: the file goes without."""
@@ -291,13 +292,38 @@ def switch_of(text: str) -> str:
         re.IGNORECASE,
     )
     if match is None:
-        raise WrongAnswerError("write both pressures, like 40/60 psi or 2.8/4.2 bar")
+        both = "write both pressures, like 40/60 psi or 2.8/4.2 bar"
+        if _A_READING.search(text):
+            both = (
+                "that is a reading, which 'supplycalc gauge' judges later; here it is what the "
+                f"switch is set to: {both}"
+            )
+        raise WrongAnswerError(both)
     low, high = match[1], match[3]
     unit = (match[4] or match[2] or ("psi" if float(high) > 12 else "bar")).lower()
     unit = "kPa" if unit == "kpa" else unit
     if not 0 < float(low) < float(high):
         raise WrongAnswerError("the pump stops at a higher pressure than it starts at")
     return f"{low}/{high} {unit}"
+
+
+_READ = re.compile(
+    r"\D*?(?P<rest>[0-9.]+)\s*(?P<unit>psi|bar|kpa)?\s*(?:standing|static|at rest|closed)\b.*?"
+    r"(?P<open>[0-9.]+)\s*(?P<last>psi|bar|kpa)?\s*(?:with|while|when|flowing|running)\b.*",
+    re.IGNORECASE,
+)
+_A_READING = re.compile(r"\b(?:standing|open|running|flowing)\b", re.IGNORECASE)
+
+
+def main_of(text: str) -> tuple[str | None, str | None]:
+    """Pressure while water runs and at rest, such as "52 psi standing, 38 with two hoses open"."""
+    if match := _READ.fullmatch(text.strip()):
+        unit = match["last"] or match["unit"] or ("psi" if float(match["rest"]) > 12 else "bar")
+        at_rest, flowing = f"{match['rest']} {unit}", f"{match['open']} {unit}"
+        if float(match["open"]) > float(match["rest"]):
+            raise WrongAnswerError("pressure while water runs is below that at rest")
+        return measured_in("pressure")(flowing), measured_in("pressure")(at_rest)
+    return measured_in("pressure")(text), None
 
 
 def bucket_of(text: str) -> str:

@@ -19,7 +19,7 @@ from supplycalc.questions.new.answers import (
     floor_height_of,
     length_of,
     lengths_of,
-    measured_in,
+    main_of,
     one_of,
     people_of,
     pipes_of,
@@ -90,11 +90,11 @@ def inquiries(answers: Answers) -> Iterator[Inquiry]:
         when=well,
     )
     yield Inquiry(
-        parts=("main_pressure",),
+        parts=("main_pressure", "main_static"),
         ask="What does a gauge show while water runs?",
         measure="Screw a gauge on an outdoor tap, open another one, read it at the hour of "
-        f"most use: {such('52 psi', '3.5 bar')}",
-        read=measured_in("pressure"),
+        f"most use: {such('38 psi, or 52 psi standing, 38 psi with two hoses open', '3.5 bar')}",
+        read=main_of,
         when=not well,
     )
     yield Inquiry(

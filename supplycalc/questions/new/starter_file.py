@@ -137,6 +137,8 @@ class _Writer:
             yield "# what a gauge shows while water runs; read it at the hour of most use"
             yield from self.note("main_pressure")
             yield f"residual = {toml_text(value('main_pressure'))}"
+            if self.answers.known("main_static"):
+                yield f"static = {toml_text(value('main_static'))}"
             return
         low, _, rest = value("switch").partition("/")
         high, unit = rest.split()
