@@ -319,7 +319,7 @@ def _where_it_goes(design: Design, outlet: OutletResult) -> tuple[str, Values]:
     if rise > largest and rise > 0.0:
         return (
             "the rise to it takes {0}, more than any pipe or device on its path: only more "
-            "pressure at the source makes up for that",
+            "pressure makes up for that",
             ((rise, "pressure"),),
         )
     if largest <= 0.0:

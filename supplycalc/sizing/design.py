@@ -788,10 +788,17 @@ def _short(design: Design, short: Sequence[OutletResult], system: UnitSystem) ->
         source = "a booster at the source"
         if design.pump is not None:
             source = "a higher set point" if design.pump.held else "a higher switch setting"
-        return (
-            f"{text}; larger pipe, shorter runs, larger equipment or none, less drawn at once and "
-            f"{source} do not mend it."
+        text += (
+            "; larger pipe, shorter runs, larger equipment or none, less drawn at once and "
+            f"{source} do not mend it"
         )
+        rise = -worst.static_change
+        if rise > design.source.design_pressure:
+            text += (
+                f": the height alone takes {show(rise, 'pressure', system)}. It needs a pump of "
+                "its own on the way up, which is not computed here"
+            )
+        return f"{text}."
     spare = amount(first.worst_margin, system)
     return (
         f"{text}; to mend it, {first.said(system)} "

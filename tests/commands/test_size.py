@@ -53,6 +53,15 @@ def test_a_failing_design_names_shortfall_and_remedy_and_leaves_with_1(short: Pa
     assert "(computed: then " in first
 
 
+def test_what_no_change_reaches_is_told_with_what_would() -> None:
+    """A loft 163 ft above a main of 43 psi: no finding sends to the source what the verdict says
+    does not help there."""
+    page = " ".join(run("size", SCENARIOS / "tower-loft.toml", "--full").stdout.split())
+
+    assert "do not mend it: the height alone takes 70.6 psi. It needs a pump of its own" in page
+    assert "more pressure at the source" not in page
+
+
 def test_a_switch_is_not_raised_without_the_air_in_its_tank() -> None:
     """The tank's charge goes up with it, as it was computed."""
     page = " ".join(run("size", SCENARIOS / "low-switch.toml").stdout.split())

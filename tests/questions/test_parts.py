@@ -436,6 +436,8 @@ def test_tees_behind_equipment_are_no_wider_than_what_leaves_them() -> None:
     assert {tee for tee in as_wide if tee.startswith("2 ")} == set()
     assert "1-1/4 x 1-1/4 x 1/2" in as_wide
     assert "1 x 3/4 x 3/4" in thin
+    valley = {need.size for need in parts(load(SCENARIOS / "valley-house.toml")).items}
+    assert "3/4 x 3/4 x 3/4" not in valley  # behind a meter, before what takes 20 gpm and more
 
 
 def test_service_has_a_sleeve_at_the_house_alone() -> None:

@@ -318,6 +318,7 @@ def test_a_site_without_pex_hears_nothing_of_it() -> None:
 
         assert ("usual on PEX jobs" in titles) is told
         assert ("Bends" in items) is told
+        assert any("air on PEX" in (test.air or "") for test in pressure_tests(4e5, tubes)) is told
         assert "International Residential Code" in titles
     polyethylene_alone = slab(sc.load(SCENARIOS / "hill-tank.toml"))
     assert "usual on PEX" not in to_text(pour_page(polyethylene_alone, "us"), "us")

@@ -32,7 +32,7 @@ from supplycalc.units import UnitSystem, show
 
 WIDE, NARROW = 820.0, 360.0
 """Widths of the sheet: for a page or a screen, and for a phone held upright."""
-LEAST_WIDE = 640.0
+LEAST_WIDE = 660.0
 """As narrow as the wide sheet gets where its texts are short, so that they stand together."""
 LEADING = 15.0
 ROW_GAP = 7.0
@@ -200,6 +200,8 @@ class _Riser:
         margins = min(margins, self.width * 0.22)
         names = max(text_width(said.name, bold=True) for said in self.said)
         spread = right - 3.0 - text_left - names - facts - pressures - margins - 4.0 * GAP
+        longest = max(text_width(DOT.join(said.facts), SIZE - 1) for said in self.said)
+        facts, spread = facts + min(longest - facts, max(spread, 0.0)), spread - longest + facts
         self.width -= min(max(spread, 0.0), self.width - LEAST_WIDE)
         margin_left = self.width - EDGE - 3.0 - margins
         pressure_right = margin_left - GAP

@@ -37,7 +37,11 @@ def hot_outlet_table(study: HotStudy) -> Table:
             Column(name="hot flow", of="hot_flow", wrap=True),
             _wait("wait", "wait"),
             _wait("hot only", "wait_hot_only", wrap=True),
-            Column(name="drawn", of="drawn"),
+            Column(
+                name="drawn",
+                dimension="pipe-volume",
+                of=lambda outlet: outlet.drawn if outlet.hot_flow > 0.0 else None,
+            ),
             Column(
                 name="arrives",
                 dimension="temperature",

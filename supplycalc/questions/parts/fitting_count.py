@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from supplycalc.catalogue import nominal_inches
+from supplycalc.hydraulics.friction import flow_area
 from supplycalc.model import Device, Manifold
 from supplycalc.network import Link
 from supplycalc.questions.parts.connections import (
@@ -133,7 +134,8 @@ def _tees(
         return
     at = _line_size(line, before or feed, runs)
     if before is None:
-        at = _behind_equipment(design, line, at, runs, behind)
+        if feed is not None and not others:
+            at = _behind_equipment(design, line, at, feed, runs, behind)
         yield from equipment_needs(design, line, behind, place, at)
     elif not _same_family(before, line):
         yield from _to_line(before, line, at, place)
@@ -187,16 +189,27 @@ def _behind_equipment(
     design: Design,
     line: RunResult,
     at: str,
+    feed: RunResult,
     runs: Sequence[RunResult],
     behind: Device | Manifold | None,
 ) -> str:
-    """Size of tees behind equipment: as its thread or the widest pipe that leaves them, if less."""
+    """Size of tees behind equipment alone: its thread or the widest pipe that leaves them, if less,
+    but wide enough that all the water keeps the line's velocity limit."""
     thread = connection_row(design, behind)["thread"]
     if line.tube.metric or not thread:
         return at
     ranks = [run.size.rank for run in runs if _same_family(run, line)]
     least, most = max(*ranks, nominal_inches(thread)), line.tube.size(at).rank
-    return next((it.nominal for it in line.tube.sizes if least - 1e-9 <= it.rank <= most), at)
+    water = min(feed.design_flow, sum(run.design_flow for run in runs))
+    return next(
+        (
+            it.nominal
+            for it in line.tube.sizes
+            if least - 1e-9 <= it.rank <= most
+            and water <= line.velocity_limit * flow_area(it.inside_diameter)
+        ),
+        at,
+    )
 
 
 def _line(before: RunResult | None, runs: Sequence[RunResult]) -> RunResult | None:

@@ -186,8 +186,9 @@ def _options(report: Report, system: UnitSystem) -> Iterator[Block]:
         return
     yield Heading("Options side by side")
     if comparison is not None:
-        none = comparison.cheapest is None and comparison.otherwise is None and design.remedies
-        text = "None of these works; the changes above do." if none else comparison.answer(system)
+        text = comparison.answer(system)
+        if comparison.cheapest is None and comparison.otherwise is None:
+            text = f"None of these works{'; the changes above do' if design.remedies else ''}."
         taken = _taken_here(comparison, design, system)
         yield Paragraph(text=f"{text}{taken}")
         figure = service_figure(comparison, design, system)

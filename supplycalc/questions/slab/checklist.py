@@ -83,7 +83,7 @@ def pressure_tests(
 
     Source: named by each row of data/slab.toml.
     """
-    tests = []
+    tests, pex = [], any(tube.startswith("pex") for tube in tubes)
     for _, row in rows_of_book(load_table("slab")["test"], book, tubes):
         above, least = (to_si(row[key], row["unit"]) for key in ("above", "least"))
         tests.append(
@@ -93,7 +93,8 @@ def pressure_tests(
                 pressure=max(working * row.get("times", 1.0) + above, least),
                 times=row.get("times", 1.0),
                 minutes=float(row["minutes"]) or None,
-                air=row["air"] or None,
+                air="; ".join(filter(None, (row["air"], row.get("air_on_pex", "") if pex else "")))
+                or None,
             )
         )
     return tuple(tests)
