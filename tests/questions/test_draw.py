@@ -165,6 +165,14 @@ def test_what_fails_is_marked_in_words() -> None:
     assert any("worst" in text for text in texts)
 
 
+def test_a_warning_in_a_line_of_several_is_marked_there() -> None:
+    """What the words below explain stands on the page: the washing machine shuts fast."""
+    supply = drawn(supplycalc.load(HOUSES["town-house"]))
+    lines = outline(supply, "metric", whole=False)
+
+    assert [line.mark for line in lines if line.mark.endswith("!")] == ["from +108 !"]
+
+
 def test_cold_and_hot_differ_by_their_dashes() -> None:
     """Who sees no colour tells them apart."""
     supply = drawn(supplycalc.load(HOUSES["ridge-cottage"]))

@@ -107,6 +107,13 @@ def test_a_file_that_is_sure_of_everything_says_how_to_write_what_is_not() -> No
     assert "85 ± 10 ft" in found.verdict("us")
 
 
+def test_what_is_not_sure_is_shown_in_the_words_of_the_house() -> None:
+    """On a metric main no feet, no psi and no cut-in."""
+    said = sc.risk(sc.load(RIDGE.with_name("town-house.toml"))).verdict("metric")
+
+    assert 'length = "26 ± 3 m", residual = "about 3 bar"' in said
+
+
 def test_a_house_that_falls_short_is_told_with_the_largest_sizes() -> None:
     """Verdict and fixtures speak of the same sizes, also where old pipe decides the others."""
     old = {

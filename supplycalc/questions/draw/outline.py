@@ -77,7 +77,7 @@ def _together(rows: Sequence[Row], stem: str, hang: str, system: UnitSystem) -> 
         hang=hang,
         name=f"{len(rows)} more",
         facts=f"{', '.join(sizes)}{inch}",
-        mark=f"from {_plus(least, system)}",
+        mark=f"from {_plus(least, system)}{' !' if any(row.warned for row in rows) else ''}",
     )
 
 

@@ -41,7 +41,7 @@ from supplycalc.supply.limits import least_run_time
 from supplycalc.supply.pump_check import pump_check
 from supplycalc.supply.station import pump_station
 from supplycalc.supply.well_shares import sustained_by_all
-from supplycalc.units import UnitSystem
+from supplycalc.units import UnitSystem, base_of
 from supplycalc.units.quantities import Flow, Pressure, Share, Time, Volume
 
 CHEAP, DEAR = 2048, 256
@@ -139,9 +139,13 @@ class Risk(DesignAnswer, frozen=True, kw_only=True):
     def verdict(self, system: UnitSystem) -> str:
         """In how many cases it works, and what to measure first."""
         if self.certainty is None:
+            american = base_of(system) == "us"
+            length = "85 ± 10 ft" if american else "26 ± 3 m"
+            key = "cut_in" if self.design.house.source.kind == "well" else "residual"
+            pressure = "about 40 psi" if american else "about 3 bar"
             return (
                 "The file gives every figure as sure, so nothing is left to chance: write what is "
-                'not, such as length = "85 ± 10 ft", cut_in = "about 40 psi" or size = "?" '
+                f'not, such as length = "{length}", {key} = "{pressure}" or size = "?" '
                 "for old pipe."
             )
         return self.certainty.verdict(system)
