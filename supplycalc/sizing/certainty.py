@@ -116,8 +116,8 @@ class Certainty(Struct, frozen=True, kw_only=True):
             return f"With {figures} {it} in all cases ({self.draws} drawn)."
         if self.works == 0.0:
             return f"With {figures} {it} in none of {self.draws} cases drawn."
-        share, error = share_said(self.works), share_said(2.0 * self.error)
-        text = f"With {figures} {it} in {share} of cases (± {error})"
+        error = f" (± {share_said(2.0 * self.error)})" if self.error else ""
+        text = f"With {figures} {it} in {share_said(self.works)} of cases{error}"
         if self.only_if is not None:
             text = f"{text}: only if {self.only_if.said(system)}"
         elif self.pump is not None and self.pump < self.pressure:
@@ -128,11 +128,11 @@ class Certainty(Struct, frozen=True, kw_only=True):
         first = self.measurements[0] if self.measurements else None
         if first is None or first.gain < WORTH_MEASURING:
             return "No single measurement makes it surer."
-        right = share_said(first.right)
+        right = "all cases" if first.right == 1.0 else f"{share_said(first.right)} of cases"
         before = share_said(first.right - first.gain)
         return (
-            f"Measure first: {first.name} ({first.how}); then the verdict is right in {right} of "
-            f"cases, not {before}."
+            f"Measure first: {first.name} ({first.how}); then the verdict is right in {right}, "
+            f"not {before}."
         )
 
 

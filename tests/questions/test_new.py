@@ -350,6 +350,32 @@ def test_what_is_not_known_is_a_range_that_risk_weighs() -> None:
     assert sc.risk(house, draws=64).certainty is not None
 
 
+def test_old_pipe_of_unknown_size_is_what_to_measure_first() -> None:
+    """A main's reading and galvanized pipe of a size nobody knows: the size decides everything."""
+    answers = Answers(
+        given={
+            "supply": "main",
+            "main_pressure": "38 psi",
+            "main_static": "52 psi",
+            "distance": "60 ft",
+            "line": "galvanized",
+            "rise": "-4 ft",
+            "fixtures_1": "bathroom 30 ft, kitchen sink 15 ft, washer",
+            "fixtures_2": "bath 40 ft, toilet",
+            "fixtures_3": "none",
+        }
+    )
+
+    design = sc.size(loads(file_text(answers)))
+
+    assert design.verdict("us").startswith("Works only if service is 1-1/4 inch or larger")
+    assert design.certainty is not None
+    told = design.certainty.verdict("us")
+    assert "Measure first: size of service" in told
+    assert "the verdict is right in all cases, not 50 %." in told
+    assert "none" not in told
+
+
 def test_every_answer_alone_makes_a_file_that_can_be_read() -> None:
     """Whatever was answered so far, the tree can be shown."""
     for units, house in (("us", WEAK_WELL), ("us", FAR_BATH), ("us", UNKNOWN), ("metric", METRIC)):
