@@ -69,19 +69,19 @@ class NextReading(Struct, frozen=True, kw_only=True):
 
 def readings_to_take(design: Design) -> tuple[ReadingToTake, ...]:
     """At most four, the simplest first; none where nothing can be computed."""
-    found = []
+    proposed = []
     for reading, why in _suggested(design):
         try:
             bench = Bench(design, (reading,))
             ends = dict(zip((each.what for each in bench.observed), bench.ends(), strict=True))
         except (ComputationError, InputError):
             continue
-        found.append(
+        proposed.append(
             ReadingToTake(
                 reading=reading, why=why, pressure=ends.get("pressure"), flow=ends.get("flow")
             )
         )
-    return tuple(found)
+    return tuple(proposed)
 
 
 def _suggested(design: Design) -> Iterator[tuple[GaugeReading, str]]:
@@ -97,7 +97,7 @@ def _suggested(design: Design) -> Iterator[tuple[GaugeReading, str]]:
         GaugeReading(at=at_rest, pressure=0.0),
         "heights, and a valve that holds the pressure down",
     )
-    taker = _taker(design, fixture)
+    taker = _taker(design, fixture, place)
     if taker is not None:
         yield (
             GaugeReading(at=place, open=(fixture.name, taker.name), pressure=0.0),
@@ -111,12 +111,12 @@ def _suggested(design: Design) -> Iterator[tuple[GaugeReading, str]]:
         )
 
 
-def _taker(design: Design, fixture: Fixture) -> Fixture | None:
-    """The other outlet that takes most pressure from a fixture while both are open."""
+def _taker(design: Design, fixture: Fixture, place: str) -> Fixture | None:
+    """The other outlet that takes most pressure from a fixture's connection, both open."""
     others = [it for it in design.house.fixtures if it is not fixture and not it.planned]
     least: tuple[float, Fixture] | None = None
     for other in others:
-        reading = GaugeReading(at=fixture.name, open=(fixture.name, other.name), pressure=0.0)
+        reading = GaugeReading(at=place, open=(fixture.name, other.name), pressure=0.0)
         try:
             [value] = Bench(design, (reading,)).computed()
         except (ComputationError, InputError):

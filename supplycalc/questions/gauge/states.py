@@ -231,17 +231,17 @@ class Bench:
 
     def ends(self) -> list[tuple[float, float]]:
         """Least and most that each observation should be, over the states of the source [SI]."""
-        found: list[list[float]] = [[] for _ in self.observed]
+        over: list[list[float]] = [[] for _ in self.observed]
         for i, state in enumerate(self.states):
             for case in state.cases:
                 pressures, flows = self._settled(state.uses, case)
-                for values, each in zip(found, self.observed, strict=True):
+                for values, each in zip(over, self.observed, strict=True):
                     if each.state == i:
                         value = self._value(each, pressures, flows, AS_IN_FILE, state=state)
                         values.append(value)
         return [
             (min(values), math.inf if self.states[each.state].open_ended else max(values))
-            for values, each in zip(found, self.observed, strict=True)
+            for values, each in zip(over, self.observed, strict=True)
         ]
 
     def _settled(
