@@ -364,3 +364,16 @@ def test_the_page_of_a_farm_on_two_wells(tmp_path: Path) -> None:
     assert "Wells: do they keep up?" in page
     assert "Not seen here: 1 falls short at trough." in page.replace('<span class="size">', "")
     assert "pump of meadow well: the flow at which all lines end at one pressure" in page
+
+
+def test_pipe_that_a_tap_is_fed_back_through_is_bought_once(tmp_path: Path) -> None:
+    """The line to the tank is new: nobody reads that it is there already."""
+    page = unescape(written(tmp_path, SCENARIOS / "two-wells-farm.toml"))
+
+    assert "counted there and bought once" in page
+    assert "back from the tank is there" not in page
+
+
+def test_a_size_whose_line_ends_below_what_is_needed_is_seen_to_fail(tmp_path: Path) -> None:
+    """Only where the picture does not show the failure is it told in words."""
+    assert "Not seen here" not in written(tmp_path, SCENARIOS / "ranch-on-slab.toml")

@@ -258,7 +258,12 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
                 f"are those known of the way called {way!r}",
                 source=citation_of(data["joint"]),
             )
-    existing = [run.name for run in parts.design.runs if run.run.existing]
+    back = [run.name for run in parts.design.runs if run.run.fed_back]
+    if back:
+        yield Assumption(
+            text=f"{listed(back)}: pipe of the line before the tank, counted there and bought once"
+        )
+    existing = [run.name for run in parts.design.runs if run.run.existing and not run.run.fed_back]
     if existing:
         yield Assumption(
             text=f"{listed(existing)} {is_are(existing, 'is', 'are')} there: nothing of it is "

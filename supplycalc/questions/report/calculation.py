@@ -1149,11 +1149,13 @@ class _WaterSheet(_Sheet):
         self.left = "left for the gauge behind it"
         self.whole, self.place = sheet.design, place
         self.has_line = sheet.design.line is not None and not sheet.design.house.source.open_water
-        self.well, self.pump, self.goal = "well", "pump", "the gauge"
+        self.well, self.pump = "well", "pump"
+        self.goal, self.goal_height = "the gauge", "gauge"
         if sheet.design.house.further_wells:
             self.left = "left for what lies behind it"
             self.well = well_names(sheet.design.house)[place]
-            self.pump, self.goal = f"pump of {self.well}", "where the lines meet,"
+            self.pump = f"pump of {self.well}"
+            self.goal, self.goal_height = "where the lines meet,", "meeting"
 
     def lines(self) -> Iterator[SheetLine]:
         """Every line, the last what the gauge shows; none where pump or level is not known."""
@@ -1231,7 +1233,7 @@ class _WaterSheet(_Sheet):
             f"lift from the pumping level to {self.goal} at {gauge} {unit}",
             self.lifted,
             "MIL-HDBK-1164",
-            formula="gauge − z" + " + s" * bool(well.specific_capacity),
+            formula=f"{self.goal_height} − z" + " + s" * bool(well.specific_capacity),
             numbers=f"{_bracketed(gauge)} − {_bracketed(water)}"
             + (f" + {falls}" if well.specific_capacity else ""),
         )

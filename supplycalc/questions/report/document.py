@@ -19,8 +19,7 @@ def page_of(report: Report, system: UnitSystem, *, source: str = "", watched: st
             subtitle="Water supply: sizes, pressures and how they were computed",
             blocks=tuple(report_page(report, system)),
             system=system,
-            made_by=f"Made by supplycalc {_version()}{made_from}. An estimate from "
-            "what the file says; your local code, its inspector and licensed trades decide.",
+            made_by=f"Made by supplycalc {_version()}{made_from}.",
         ),
         watched=watched,
     )

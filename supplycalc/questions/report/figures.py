@@ -132,7 +132,7 @@ def _short_elsewhere(comparison: Comparison, outlet: OutletResult) -> str:
         for option in comparison.options
         if option.design is not None
         and option.design.worst.margin < 0.0
-        and option.design.worst.index != outlet.index
+        and all(each.margin >= 0.0 for each in option.design.outlets if each.name == outlet.name)
     ]
     return f" Not seen here: {'; '.join(elsewhere)}." if elsewhere else ""
 
