@@ -65,6 +65,8 @@ def test_a_failing_house_says_so_and_leaves_with_1(tmp_path: Path) -> None:
 
     assert result.exit_code == 1
     assert result.stdout.startswith("Mend first. Fails")
+    assert "As each valve shuts alone" in result.stdout
+    assert len(result.stdout.splitlines()) <= 30
 
 
 def test_european_houses_are_held_to_what_may_stand_in_them(tmp_path: Path) -> None:

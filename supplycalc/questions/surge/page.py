@@ -45,11 +45,12 @@ def _screen(study: SurgeStudy, system: UnitSystem) -> Iterator[Block]:
     shown = [*study.cures[: len(study.quick)], *by_hand]
     if shown:
         yield valve_table(shown)
-    yield from _cures_in_short(study, system)
-    if study.pump:
-        yield pump_stop_table(study)
+    if study.ok:  # else sizes change first
+        yield from _cures_in_short(study, system)
+        if study.pump:
+            yield pump_stop_table(study)
     yield Paragraph(text=noise(study, system))
-    yield from first_findings(study.findings, room=5)
+    yield from first_findings(study.findings, room=3)
     yield Paragraph(
         text="Care: an upper bound, no measurement; let the pressure off before a joint is opened; "
         f"code, inspector and licensed trades decide. {EVERYTHING}"

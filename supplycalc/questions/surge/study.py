@@ -28,7 +28,7 @@ from supplycalc.tables import Citation, CodeLimit, citation_of, limit, load_tabl
 from supplycalc.units import UnitSystem, show
 from supplycalc.units.quantities import ClosingTime, Length, Pressure, Velocity
 
-CODES = ("water-hammer", "pump-stop", "velocity-over-limit")
+CODES = ("water-hammer", "pump-stop")
 """Of the findings of `size` that this question tells again."""
 CARE = (
     "Water hammer: let the pressure off before a joint is opened. Fasten pipe so that it can't "
