@@ -105,6 +105,13 @@ def test_the_columns_of_waits_and_of_what_is_locked_in_are_explained(tmp_path: P
     assert "if rest grows: what is covered stays" in page
 
 
+def test_hot_water_of_a_main_is_told_with_the_main_as_usual(tmp_path: Path) -> None:
+    """A main has no place that a gauge is "at", as cut-in is one."""
+    page = written(tmp_path, SCENARIOS / "town-house.toml")
+
+    assert "as used, alone, with the main as usual" in page
+
+
 def test_a_hut_on_a_cistern_asks_no_water_supplier(tmp_path: Path) -> None:
     """Nobody but its owner lays its line."""
     page = written(tmp_path, SCENARIOS / "cistern-booster.toml")

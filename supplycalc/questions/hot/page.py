@@ -53,12 +53,13 @@ def hot_page(study: HotStudy, system: UnitSystem) -> Iterator[Block]:
 def outlets_said(study: HotStudy) -> str:
     """What the columns of the hot outlets mean."""
     good, fair = (f"{most:g}" for _, most in load_table("hot_water")["wait_class"]["rows"])
+    on_main = study.house.source.kind == "main"
+    source = "the main as usual" if on_main else f"the source at {study.source_name}"
     return (
         "holds: water standing between the heater, or pipe that is kept hot, and the outlet; "
-        "hot flow: its hot part as used, alone, with the source at "
-        f"{study.source_name}; hot only: the wait with the valve on hot alone; drawn: from the hot "
-        f"pipe by then; arrives: once it runs steadily; class: good up to {good} s, fair up to "
-        f"{fair} s, long beyond."
+        f"hot flow: its hot part as used, alone, with {source}; hot only: the wait with the "
+        "valve on hot alone; drawn: from the hot pipe by then; arrives: once it runs steadily; "
+        f"class: good up to {good} s, fair up to {fair} s, long beyond."
     )
 
 
