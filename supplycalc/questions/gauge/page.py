@@ -35,6 +35,7 @@ from supplycalc.units import UnitSystem, convert, show, unit_of
 
 MOST_EXPLANATIONS = 3
 """On the first screen."""
+EXPLAINED = "What would explain it, each by itself and fitted to all readings"
 RANKS = {
     "explains": "explains all",
     "explains as well": "explains as well",
@@ -74,6 +75,8 @@ def gauge_page(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
     yield from _compared_table(study.compared, system)
     if study.to_read:
         yield from _to_take(study, system)
+    if study.explanations:
+        yield Heading(EXPLAINED)
     yield from _explanations(study, system)
     if study.compared:
         yield from findings_blocks(study.findings, "None.")
@@ -86,13 +89,14 @@ def gauge_section(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
     yield Heading("Readings, against the file")
     yield Paragraph(text=study.answer(system))
     yield from _compared_table(study.compared, system)
+    if study.explanations:
+        yield Paragraph(text=f"{EXPLAINED}:", apart=True)
     yield from _explanations(study, system)
 
 
 def _explanations(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
     """What would explain the readings, and what to read next."""
     if study.explanations:
-        yield Heading("What would explain it, each by itself and fitted to all readings")
         items = (_explained(it, system) for it in study.explanations)
         yield Checklist(items=tuple(items), mark="-")
         yield Paragraph(
