@@ -38,7 +38,7 @@ NARROW_TABLE = 3
 WIDE_TABLE = 9
 """Columns that a small screen still shows side by side."""
 CHART_WIDTH, PHONE = 640.0, 340.0
-MOST_PLOT = 700.0
+MOST_PLOT = 680.0
 """A picture wider than that is a drawing, and is printed as wide as the sheet."""
 UNITS = sorted({unit for it in DIMENSIONS.values() for unit in it.units}, key=len, reverse=True)
 WHOLE = re.compile(

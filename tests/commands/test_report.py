@@ -384,3 +384,12 @@ def test_pipe_that_a_tap_is_fed_back_through_is_bought_once(tmp_path: Path) -> N
 def test_a_size_whose_line_ends_below_what_is_needed_is_seen_to_fail(tmp_path: Path) -> None:
     """Only where the picture does not show the failure is it told in words."""
     assert "Not seen here" not in written(tmp_path, SCENARIOS / "ranch-on-slab.toml")
+
+
+def test_a_riser_diagram_is_printed_as_wide_as_the_sheet(tmp_path: Path) -> None:
+    """Those of narrow houses too; only plots are printed smaller."""
+    for stem in ("ranch-on-slab", "holiday-house"):
+        page = written(tmp_path, SCENARIOS / f"{stem}.toml")
+        supply = page.partition("The supply</h2>")[2]
+
+        assert supply.partition("<figure")[2].startswith(">")
