@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 from msgspec import Struct
 
-from supplycalc.records import Column, Form, fields_to_data, table_of, to_data
+from supplycalc.records import Column, Form, Table, fields_to_data, table_of, to_data
 from supplycalc.records.notebook import to_html
 from supplycalc.records.schema import QUANTITY, _of
 from supplycalc.units import DIMENSIONS, UnitSystem, quantities
@@ -130,3 +130,16 @@ def test_every_dimension_has_a_type() -> None:
     measured = {of.dimension for metadata in types for of in metadata if isinstance(of, Of)}
 
     assert measured == set(DIMENSIONS)
+
+
+def test_lengths_of_a_column_end_at_the_same_decimal() -> None:
+    """63 beside 52.5 is 63.0; a column of whole feet stays as written, and so does text."""
+    columns = (
+        Column(name="runs", dimension="length"),
+        Column(name="left", dimension="length"),
+        Column(name="holds", dimension="volume"),
+    )
+    rows = ((60 * 0.3048, 63 * 0.3048, 1.0), (50 * 0.3048, 52.5 * 0.3048, 0.0171), (None, "-", ""))
+    table = Table(title="Pipe", columns=columns, rows=rows)
+
+    assert table.texts("us") == [["60", "63.0", "264"], ["50", "52.5", "4.5"], ["", "-", ""]]

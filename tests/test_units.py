@@ -20,6 +20,7 @@ from supplycalc.units import (
     parse,
     parse_loss,
     show,
+    show_flow,
     unit_of,
 )
 from supplycalc.units.dimensions import FACTORS, HEAD_DENSITY, OFFSETS, SI
@@ -378,3 +379,12 @@ def test_wrong_losses_are_refused(text: str, part: str) -> None:
         parse_loss(text)
 
     assert part in caught.value.reason
+
+
+def test_a_trickle_is_told_with_a_digit_more() -> None:
+    """A well of three quarters of a gallon a minute is none of 0.8."""
+    gpm = 3.785411784e-3 / 60
+
+    assert show_flow(0.75 * gpm, "us") == "0.75 gpm"
+    assert show_flow(0.5 * gpm, "us") == "0.5 gpm"
+    assert show_flow(7.2 * gpm, "us") == "7.2 gpm"

@@ -151,10 +151,7 @@ def _table(table: Table, system: UnitSystem) -> dict[str, Any]:
         {"name": clean(column.name), "unit": column.unit(system), "number": column.is_number}
         for column in table.columns
     ]
-    rows = [
-        [clean(column.text(cell, system)) for column, cell in zip(table.columns, row, strict=True)]
-        for row in table.rows
-    ]
+    rows = [[clean(text) for text in row] for row in table.texts(system)]
     return {
         "kind": "table",
         "title": clean(table.title),

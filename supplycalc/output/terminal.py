@@ -387,10 +387,7 @@ def draw(table: Table, system: UnitSystem, width: int) -> list[str]:
     from tabulate import tabulate
 
     headers = [_header(column, system) for column in table.columns]
-    rows = [
-        [clean(column.text(cell, system)) for column, cell in zip(table.columns, row, strict=True)]
-        for row in table.rows
-    ]
+    rows = [[clean(text) for text in row] for row in table.texts(system)]
     limits = _limits(table.columns, headers, rows, width)
     if sum(limits) + GAP * (len(limits) - 1) > width:
         return [line for row in rows for line in _stacked(headers, row, width)]

@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from supplycalc.records.fields import hint_of, measure_of
-from supplycalc.units import UnitSystem, convert, show, unit_of
+from supplycalc.units import DIMENSIONS, UnitSystem, convert, show, unit_of
 
 Cell = str | float | None
 """Text, a number in SI (or a plain number), or nothing."""
@@ -41,6 +41,12 @@ class Column(Struct, frozen=True, kw_only=True):
     def is_number(self) -> bool:
         """Whether its cells are numbers."""
         return self.dimension is not None or self.digits is not None
+
+    @property
+    def as_written(self) -> bool:
+        """Whether its numbers, each for itself, have no noughts behind: lengths and heights."""
+        want = None if self.dimension is None else DIMENSIONS[self.dimension]
+        return want is not None and want.as_written and not want.grouped
 
     def unit(self, system: UnitSystem) -> str:
         """The unit its numbers are shown in; empty for text and plain numbers."""
@@ -75,6 +81,21 @@ class Table(Struct, frozen=True, kw_only=True):
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
+
+    def texts(self, system: UnitSystem) -> list[list[str]]:
+        """Every row as people read it; lengths of one column end at the same decimal."""
+        told = []
+        for number, column in enumerate(self.columns):
+            cells = [row[number] for row in self.rows]
+            texts = [column.text(cell, system) for cell in cells]
+            if column.as_written:
+                decimals = max((len(text.partition(".")[2]) for text in texts), default=0)
+                texts = [
+                    f"{float(text):.{decimals}f}" if isinstance(cell, float | int) else text
+                    for cell, text in zip(cells, texts, strict=True)
+                ]
+            told.append(texts)
+        return [list(row) for row in zip(*told, strict=True)]
 
 
 def table_of(title: str, kind: Any, records: Iterable[Any], columns: Iterable[Column]) -> Table:

@@ -17,7 +17,7 @@ from supplycalc.units.dimensions import (
 )
 from supplycalc.units.loss import Loss
 from supplycalc.units.parsing import NotAQuantity, parse, parse_loss
-from supplycalc.units.showing import base_of, convert, long_time, show, unit_of
+from supplycalc.units.showing import base_of, convert, long_time, show, show_flow, unit_of
 
 __all__ = [
     "DAY",
@@ -41,5 +41,6 @@ __all__ = [
     "parse",
     "parse_loss",
     "show",
+    "show_flow",
     "unit_of",
 ]

@@ -9,6 +9,7 @@ from supplycalc.units.dimensions import (
     DAY,
     DIMENSIONS,
     FACTORS,
+    GALLON,
     HEAD_UNITS,
     HOUR,
     INCH,
@@ -30,6 +31,9 @@ def base_of(system: UnitSystem) -> BaseSystem:
         "us" or "metric".
     """
     return cast(BaseSystem, system.split(" ", 1)[0])
+
+
+TRICKLE = GALLON / MINUTE
 
 
 @functools.cache
@@ -93,6 +97,11 @@ def show(value: float, dimension: str, system: UnitSystem, *, unit: bool = True)
     if text.startswith("-") and not text.strip("-0."):
         text = text[1:]
     return f"{text} {name}" if unit else text
+
+
+def show_flow(flow: float, system: UnitSystem) -> str:
+    """Write a flow [m3/s]; a trickle below 1 gpm has a digit more."""
+    return show(flow, "inflow" if abs(flow) < TRICKLE else "flow", system)
 
 
 def long_time(seconds: float) -> str:

@@ -87,8 +87,8 @@ def test_the_open_tank_that_a_weak_well_needs() -> None:
     ridge = SCENARIOS / "ridge-cottage.toml"
 
     assert "Open tank between well and house, gal" in result.stdout
-    assert "the time without a pump, beside" in text
-    assert "kept for fire, beside 1,200" in text
+    assert "on top, for the time without a pump" in text
+    assert "on top, for a fire 1,200" in text
     assert "every day of a year" in text
     assert "larger pump" not in text
     years = drawn["every_day"]

@@ -108,7 +108,7 @@ def _well(well: Well, system: UnitSystem) -> Iterator[str]:
         ("wellhead at {}", well.elevation, "elevation"),
         ("water {} below it at rest", well.static_level, "length"),
         ("{} of drawdown", well.specific_capacity, "specific-capacity"),
-        ("sustains {}", well.recovery, "flow"),
+        ("sustains {}", well.recovery, "inflow"),
         ("pump {} down", well.pump_depth, "length"),
         ("{} deep", well.depth, "length"),
         ("casing {} inside", well.diameter, "thickness"),
@@ -120,7 +120,7 @@ def _well_in_short(well: Well, pump: Pump, system: UnitSystem) -> Iterator[str]:
         system,
         ("wellhead at {}", well.elevation, "elevation"),
         ("water {} below it", well.static_level, "length"),
-        ("sustains {}", well.recovery, "flow"),
+        ("sustains {}", well.recovery, "inflow"),
         ("pump {} down", well.pump_depth, "length"),
     )
     yield from _curve(pump, system)

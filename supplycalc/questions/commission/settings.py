@@ -98,7 +98,7 @@ def _levels(design: Design) -> Iterator[SettingToMake]:
         if source.highest_level is not None:
             yield SettingToMake(what="well pump's float, off", level=source.highest_level)
         if source.float_on is not None:
-            yield SettingToMake(what="on", level=source.float_on)
+            yield SettingToMake(what="well pump's float, on", level=source.float_on)
     if source.pump is not None and source.lowest_level is not None:
         yield SettingToMake(
             what="house pump's float, off",

@@ -28,7 +28,7 @@ from supplycalc.questions.draw.lanes import Bus, lanes
 from supplycalc.questions.draw.levels import DrawnLevel
 from supplycalc.questions.draw.study import Row, SupplyDrawing
 from supplycalc.records.sentences import amount
-from supplycalc.units import UnitSystem, show
+from supplycalc.units import UnitSystem, show, show_flow
 
 WIDE, NARROW = 820.0, 360.0
 """Widths of the sheet: for a page or a screen, and for a phone held upright."""
@@ -74,7 +74,8 @@ def said(row: Row, system: UnitSystem) -> Said:
     if row.ports is not None:
         facts.append(f"{row.ports} ports")
     if row.design_flow is not None:
-        facts.append(show(row.design_flow, "flow", system))
+        before_tank, flow = row.index < 0, row.design_flow
+        facts.append(show_flow(flow, system) if before_tank else show(flow, "flow", system))
     if row.type == "device" and row.loss is not None:
         facts.append(f"takes {show(row.loss, 'pressure', system)}")
     if row.words:

@@ -52,9 +52,11 @@ def kept_of(house: House) -> KeptHouse:
         fixture for fixture in house.fixtures if any(run.name in inner for run in fixture.branches)
     )
     _devices(tree, heaters, inner, problems)
-    for fixture in laid:
-        if fixture.at is None:
-            problems.append(_problem(house, f"fixture {fixture.name!r} has no position (at)"))
+    unplaced = [repr(fixture.name) for fixture in laid if fixture.at is None]
+    if unplaced:
+        *names, last = unplaced
+        told = f"fixtures {', '.join(names)} and {last} have" if names else f"fixture {last} has"
+        problems.append(_problem(house, f"{told} no position (at)"))
     heater = tree.links[heaters[0]] if heaters else None
     if isinstance(heater, Device) and heater.at is None:
         problems.append(_problem(house, f"device {heater.name!r} has no position (at)"))

@@ -16,7 +16,7 @@ from supplycalc.reading.prices import PriceList
 from supplycalc.records import Form
 from supplycalc.records.sentences import money
 from supplycalc.sizing.design import Assumption, DesignAnswer, Finding
-from supplycalc.units import UnitSystem, show
+from supplycalc.units import UnitSystem, convert
 from supplycalc.units.quantities import Length
 
 
@@ -103,10 +103,10 @@ class PartsList(DesignAnswer, frozen=True, kw_only=True):
 
     def answer(self, system: UnitSystem) -> str:
         """What it comes to, in a sentence or two."""
-        runs = show(sum(lot.length for lot in self.lots), "length", system)
+        runs = _whole(sum(lot.length for lot in self.lots), system)
         fittings = [item for item in self.items if item.group == "fittings"]
         joints = sum(item.count for item in fittings if not _ring(item))
-        pipe = show(self.pipe_bought, "length", system)
+        pipe = _whole(self.pipe_bought, system)
         text = f"{pipe} of pipe for {runs} of runs, {joints} fittings"
         ports = sum(use.total for use in self.manifolds)
         if ports:
@@ -127,3 +127,9 @@ class PartsList(DesignAnswer, frozen=True, kw_only=True):
 
 def _ring(item: Item) -> bool:
     return item.kind.endswith("-ring") or item.kind == "clamp"
+
+
+def _whole(length: float, system: UnitSystem) -> str:
+    """A length that is a sum of many."""
+    value, unit = convert(length, "length", system)
+    return f"{value:,.0f} {unit}"

@@ -50,7 +50,7 @@ def parts_of(
     """The same for a design that is sized already; see `parts`."""
     share = usual_waste() if waste is None else waste
     pieces = strands(design, prices, share)
-    bought = lots(pieces, prices, share)
+    bought = _largest_first(lots(pieces, prices, share))
     uses = manifolds(design)
     passages = tuple(sleeves(design))
     at_manifolds = [need for use in uses for need in manifold_needs(use)]
@@ -76,7 +76,8 @@ def parts_of(
         *_counted(needs, prices),
         *(priced(item, prices) for item in sleeves_and_insulation(design, passages)),
     ]
-    items.sort(key=_order)
+    kinds = list(dict.fromkeys(item.kind for item in items))
+    items.sort(key=lambda item: _order(item, kinds))
     listed = PartsList(
         design=design,
         prices=prices,
@@ -94,10 +95,20 @@ def parts_of(
     )
 
 
-def _order(item: Item) -> tuple[int, float]:
-    """By group; fittings and valves by size, the largest first."""
+def _order(item: Item, kinds: Sequence[str]) -> tuple[int, int, float]:
+    """By group; fittings and valves by size, supports and the like by kind and size."""
     sized = item.group in ("fittings", "valves and stops")
-    return GROUPS.index(item.group), -size_rank(item.size) if sized else 0.0
+    by_kind = item.group in ("supports", "insulation")
+    kind = kinds.index(item.kind) if by_kind else 0
+    return GROUPS.index(item.group), kind, -size_rank(item.size) if sized or by_kind else 0.0
+
+
+def _largest_first(pipe: Sequence[Lot]) -> tuple[Lot, ...]:
+    """The tubes as the house takes them, the sizes of each from the largest down."""
+    tubes = list(dict.fromkeys(lot.tube_words for lot in pipe))
+    return tuple(
+        sorted(pipe, key=lambda lot: (tubes.index(lot.tube_words), -lot.size.inside_diameter))
+    )
 
 
 def _pipe(pipe: Sequence[Lot]) -> Iterator[Item]:

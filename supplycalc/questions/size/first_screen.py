@@ -28,7 +28,7 @@ from supplycalc.questions.size.page import (
 from supplycalc.records.sentences import amount
 from supplycalc.sizing.design import Design, OutletResult, RunResult, pump_then
 from supplycalc.supply.several_wells import well_names
-from supplycalc.units import UnitSystem, show
+from supplycalc.units import UnitSystem, show, show_flow
 
 MOST_STEPS, LEAST_STEPS = 8, 4
 """Steps drawn on the way, as room is left; those that take least are left out."""
@@ -153,7 +153,7 @@ def _before_tank(design: Design, system: UnitSystem, most: int) -> Iterator[Bloc
         what = "from the pump" if line.by_pump else "taken as pumped"
         if len(names) > 1:
             what = f"from {names[number]}" if number < len(names) else "from all"
-        flow = show(line.flow, "flow", system)
+        flow = show_flow(line.flow, system)
         yield Paragraph(text=f"Before the {tank}, {flow} {what}: {told}", indent=2, hang=2)
 
 

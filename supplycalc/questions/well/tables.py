@@ -218,12 +218,14 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
     if needed.peak > drawn.every_day.usual:
         rows.append(("or seven minutes of the design flow", least(needed.peak), "", ""))
     beside = {
-        "between the floats": needed.between_floats,
+        "the span between the floats": needed.between_floats,
         "the time without a pump": drawn.outage,
-        "kept for fire": needed.reserve,
+        "a fire": needed.reserve,
     }
     rows += [
-        (f"{name}, beside", least(volume), "", "") for name, volume in beside.items() if volume > 0
+        (f"on top, for {name}", least(volume), "", "")
+        for name, volume in beside.items()
+        if volume > 0
     ]
     rows.append(("tank needed, usable", least(needed.volume or 0.0), "", ""))
     if needed.held is not None:
@@ -234,9 +236,9 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
         title=f"Open tank {between}, {unit}",
         columns=(
             Column(name="what", wrap=True),
-            Column(name="usual year"),
-            Column(name="lowest"),
-            Column(name="highest"),
+            Column(name="usual year", digits=0),
+            Column(name="lowest", digits=0),
+            Column(name="highest", digits=0),
         ),
         rows=tuple(rows),
     )
