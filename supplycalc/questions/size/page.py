@@ -39,6 +39,8 @@ MOST_CHANGES = 6
 """Sizes told by name; more are counted."""
 LEAST_GAP = 0.005
 """Part of a cost that is no difference."""
+COUNTED = ("One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
+"""As a sentence begins."""
 RATED, SHORT = rating_exceeded.code, pressure_short.code
 
 
@@ -105,7 +107,8 @@ def verdict_block(
     text = design.verdict(system)
     warned = sum(it.level == "warn" for it in (design.findings if below is None else below))
     if warned and text.startswith("Works"):
-        text += " One warning stands below." if warned == 1 else f" {warned} warnings stand below."
+        told = COUNTED[warned - 1] if warned <= len(COUNTED) else f"{warned}"
+        text += f" {told} warning{' stands' if warned == 1 else 's stand'} below."
     care = text.startswith("Works only if") or "thin margin" in text
     fails = text.startswith("Fails")
     return Verdict(text=text, mood="bad" if fails else "care" if care else "good")
