@@ -27,6 +27,7 @@ from supplycalc.supply.tank import fill_time, volume_for_run_time
 from supplycalc.supply.well import sustained_yield, usable_storage
 from supplycalc.supply.well_line import tank_place_known
 from supplycalc.supply.well_shares import sustained_by_all
+from supplycalc.units import long_time
 from supplycalc.units.quantities import Flow
 
 NEARLY_USUAL = 0.9
@@ -203,11 +204,10 @@ def yield_short(design: Design) -> Iterator[Remark]:
         instead = "fit a larger pump, or " if by_pump and not outrun else ""
         yield Remark(
             where="pump" if by_pump else "well",
-            message=f"gives {{0}} within {{1}}, when a day's {{2}} should be there for {people}"
-            f"{of}",
+            message=f"gives {{0}} within {long_time(supply.period)}, when a day's {{1}} should be "
+            f"there for {people}{of}",
             values=(
                 (supply.available, "volume"),
-                (supply.period, "hours"),
                 (supply.daily_need, "volume"),
             ),
             remedy=f"{instead}store at least {{0}} in a covered tank that the well fills slowly, "

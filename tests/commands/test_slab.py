@@ -75,7 +75,7 @@ def test_the_pipe_from_the_well_is_locked_in_too() -> None:
     """It is no run; with the tank in the house its trench is filled all the same."""
     text = " ".join(run("slab", SCENARIOS / "slow-well.toml").stdout.split())
 
-    assert text.startswith("The pipe from the well, 180 ft in size 1, gets locked in")
+    assert text.startswith("The pipe from the well, 180 ft of 1 inch, gets locked in")
     assert "'supplycalc well' shows" in text
     assert "Nothing gets locked in" not in text
 
@@ -87,7 +87,7 @@ def test_the_pipe_of_every_well_is_locked_in(tmp_path: Path) -> None:
     text = " ".join(run("slab", file).stdout.split())
     names = ("trench", "tee to house", "lower trench")
     trenches = [run.length for run in sc.load(file).every_run if run.name in names]
-    told = sum(float(feet) for feet in re.findall(r"(\d+) ft in size", text))
+    told = sum(float(feet) for feet in re.findall(r"(\d+) ft of \S+ inch", text))
 
     assert text.startswith("The pipe from the wells, ")
     assert told == pytest.approx(sum(trenches) / FOOT)

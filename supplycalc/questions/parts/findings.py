@@ -252,7 +252,7 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
             source=citation_of(data["stock"]["pex"]),
         )
     for tube, way, called in data["joint"]["rows"]:
-        if any((run.material, run.run.joining) == (tube, way) for run in parts.design.every_run):
+        if any(item.material == called for item in parts.items):
             yield Assumption(
                 text=f"{tube}: {called} fittings are listed, as the trade has them; the losses "
                 f"are those known of the way called {way!r}",

@@ -8,6 +8,7 @@ from typing import ClassVar
 from msgspec import Struct
 from msgspec.structs import replace
 
+from supplycalc.catalogue import is_inch_size
 from supplycalc.demand import book_of
 from supplycalc.findings.words import listed, nominal_of, size_of
 from supplycalc.hydraulics.friction import flow_area
@@ -161,7 +162,13 @@ class SlabStudy(DesignAnswer, frozen=True, kw_only=True):
             lengths[pipe.size] = lengths.get(pipe.size, 0.0) + pipe.length
         several = bool(self.house.joined_wells)
         told = listed(
-            f"{show(length, 'length', system)} in size {size}" for size, length in lengths.items()
+            f"{show(length, 'length', system)} of "
+            + (
+                f"{size}{' inch' if is_inch_size(size) else ''}"
+                if size
+                else "a size not yet chosen"
+            )
+            for size, length in lengths.items()
         )
         return (
             f"The pipe from the well{'s' if several else ''}, {told}, gets locked in when its "
