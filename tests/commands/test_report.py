@@ -105,6 +105,14 @@ def test_the_columns_of_waits_and_of_what_is_locked_in_are_explained(tmp_path: P
     assert "if rest grows: what is covered stays" in page
 
 
+def test_figures_below_nothing_keep_their_unit_on_a_phone(tmp_path: Path) -> None:
+    """Their sign is a minus, not a hyphen; and a European tube's name is not broken either."""
+    page = written(tmp_path, SCENARIOS / "town-house.toml")
+
+    assert re.search(r'<span class="phone">H </span>−[\d.]+<span class="phone"> kPa</span>', page)
+    assert '<span class="size">pe100-sdr11</span>' in page
+
+
 def test_hot_water_of_a_main_is_told_with_the_main_as_usual(tmp_path: Path) -> None:
     """A main has no place that a gauge is "at", as cut-in is one."""
     page = written(tmp_path, SCENARIOS / "town-house.toml")
