@@ -38,7 +38,7 @@ NO_RUN = (
     "no run of this file is buried or embedded. Write buried or embedded on the runs that will be "
     "covered."
 )
-MOST_NAMED = 4
+MOST_NAMED = 3
 """More locked runs than this are counted in the answer, not named."""
 
 
