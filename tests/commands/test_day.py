@@ -158,3 +158,12 @@ def test_energy_is_not_told_without_a_water_level(tmp_path: Path) -> None:
     assert "give the well's static_level" in " ".join(result.stdout.split())
     assert pump["energy"] is None
     assert pump["energy_range"] is None
+
+
+def test_a_schedule_that_leaves_fixtures_out_says_so_first() -> None:
+    """225 gal of a barn alone are no day of two houses."""
+    barn = run("day", SCENARIOS / "two-houses-and-a-barn.toml").stdout
+    whole = run("day", SCENARIOS / "two-houses-and-a-barn.toml", "--seed", "1").stdout
+
+    assert "10 of 12 fixtures are not used in the file's schedule" in " ".join(barn.split())
+    assert "not used in the file's schedule" not in " ".join(whole.split())

@@ -98,10 +98,8 @@ def day_page(day: Day, system: UnitSystem) -> Iterator[Block]:
     yield use_table(day)
     if day.water.by_household:
         yield household_table(day)
-    used = {fixture.name for fixture in day.water.by_fixture}
-    idle = [fixture.name for fixture in day.house.fixtures if fixture.name not in used]
-    if idle:
-        yield Paragraph(text=f"Not used in {day.span}: {', '.join(idle)}.")
+    if day.idle:
+        yield Paragraph(text=f"Not used in {day.span}: {', '.join(day.idle)}.")
     yield from findings_blocks(day.findings, "None: no limit is broken.")
     yield from assumptions_blocks(day.assumptions, system, "Assumed")
     yield from care_blocks((*(WELL_CAUTIONS if day.pump is not None else ()), *CAUTIONS))

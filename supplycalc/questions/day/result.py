@@ -284,7 +284,16 @@ class Day(DesignAnswer, frozen=True, kw_only=True):
             )
         elif self.fixtures:
             text += "; every fixture keeps its pressure while it is used"
+        if self.idle and self.seed is None:
+            whole = len(self.house.fixtures)
+            text += f"; {len(self.idle)} of {whole} fixtures are not used in the file's schedule"
         return f"{text}."
+
+    @property
+    def idle(self) -> tuple[str, ...]:
+        """Fixtures that nothing is drawn at."""
+        used = {fixture.name for fixture in self.water.by_fixture}
+        return tuple(it.name for it in self.house.fixtures if it.name not in used)
 
 
 def longest_below(short: tuple[OutletUse, ...]) -> OutletUse:
