@@ -343,3 +343,13 @@ def test_the_section_of_a_line_shows_its_pressures() -> None:
         assert point.flowing is not None
         assert f"{point.flowing / 6894.757:.1f} psi flowing" in section.description
     assert {level.name for level in supply.levels} == {"below ground floor", "ground floor"}
+
+
+def test_on_a_phone_a_name_uses_the_room_that_its_own_figures_leave() -> None:
+    """No outlet's margin stands beside a line's name, which then need not be broken."""
+    supply = drawn(supplycalc.load(HOUSES["two-houses-and-a-barn"]))
+    said = [
+        mark.text for mark in pictures(supply, "us", phone=True)[0].marks if isinstance(mark, Label)
+    ]
+
+    assert "line to the upper house" in said

@@ -284,7 +284,11 @@ class _Riser:
         """The texts of one row; returns where it ends."""
         row, said, columns = self.rows[number], self.said[number], self.columns
         bold = row.worst_way
-        names = fold(said.name, columns.name_width, bold=bold)
+        beside = columns.name_width
+        if columns.stacked:
+            used = text_width(self._pressure_text(said), bold=True) + GAP
+            beside = columns.pressure - columns.name - used
+        names = fold(said.name, beside, bold=bold)
         y = top + ROW_GAP + 10.0
         self.y[number] = y - 4.0
         texts += labels_of(names, columns.name, y, LEADING, bold=bold)
