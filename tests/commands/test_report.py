@@ -401,3 +401,10 @@ def test_a_riser_diagram_is_printed_as_wide_as_the_sheet(tmp_path: Path) -> None
         supply = page.partition("The supply</h2>")[2]
 
         assert supply.partition("<figure")[2].startswith(">")
+
+
+def test_on_a_phone_a_negative_figure_has_its_unit(tmp_path: Path) -> None:
+    """The sheet's minus sign is no hyphen; height gained has psi as every other pressure."""
+    page = written(tmp_path, SCENARIOS / "lake-hut.toml")
+
+    assert re.search(r"−10.633<span class=.phone.> kPa</span>", page)
