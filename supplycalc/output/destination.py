@@ -158,7 +158,8 @@ def paged(text: str) -> bool:
     import signal
     import subprocess
 
-    command = shlex.split(os.environ.get("PAGER", "less"))
+    usual = "" if os.environ.get("TERM") == "dumb" else "less"
+    command = shlex.split(os.environ.get("PAGER", usual))
     if not command:
         return False
     environment = {"LESS": "FRX", **os.environ}

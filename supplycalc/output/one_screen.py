@@ -23,7 +23,7 @@ from supplycalc.output.blocks import (
     care_in_short,
     first_findings,
 )
-from supplycalc.output.terminal import height_of
+from supplycalc.output.terminal import height_of, is_cut
 from supplycalc.records.table import Table
 from supplycalc.units import UnitSystem
 
@@ -67,6 +67,31 @@ def screen_of(fixtures: int) -> int:
     return MANY_LINES if fixtures >= MANY_ROWS else LINES + 1
 
 
+def first_that_fits(
+    screens: Iterable[Iterable[Block]], system: UnitSystem, *, fixtures: int
+) -> Iterator[Block]:
+    """The first of screens, each with less than the one before, that fits, or else the last.
+
+    Findings that are cut get a second line where there is room.
+    """
+    room = screen_of(fixtures)
+    page: list[Block] = []
+    for screen in screens:
+        page = list(screen)
+        if height_of(page, system) <= room:
+            break
+    yield from _told_longer(page, room, system)
+
+
+def _told_longer(page: list[Block], room: int, system: UnitSystem) -> list[Block]:
+    """A page whose cut findings have a second line where there is room."""
+    for place, block in enumerate(page):
+        if isinstance(block, FindingBlock) and block.brief == 1 and is_cut(block, system):
+            longer = [*page[:place], replace(block, brief=2), *page[place + 1 :]]
+            page = longer if height_of(longer, system) <= room else page
+    return page
+
+
 def fitted(blocks: Iterable[Block], system: UnitSystem, *, fixtures: int) -> Iterator[Block]:
     """Blocks of a first screen, the longest lists and tables cut until all fit."""
     page = list(blocks)
@@ -93,7 +118,7 @@ def fitted(blocks: Iterable[Block], system: UnitSystem, *, fixtures: int) -> Ite
         lines_each = -(-heights[tallest] // kept[tallest])
         fewer = max(min(excess, heights[tallest] - second) // lines_each, 1)
         kept[tallest] = max(kept[tallest] - fewer, least)
-    yield from shown()
+    yield from _told_longer(shown(), room, system)
 
 
 def _count(block: Block) -> int:

@@ -87,6 +87,11 @@ def height_of(blocks: Iterable[Block], system: UnitSystem, width: int = 80) -> i
     return len(to_lines(blocks, system, width))
 
 
+def is_cut(block: Block, system: UnitSystem, width: int = 80) -> bool:
+    """Whether a block ends in the midst of a sentence."""
+    return to_lines([block], system, width)[-1].text.endswith(CUT)
+
+
 def _stands_apart(block: Block) -> bool:
     """Whether an empty line goes before it."""
     return isinstance(block, Heading | Table | Account | Bars | Chart | Sheet) or (
@@ -217,6 +222,8 @@ _NUMBER = re.compile(r"(?<=\d) (?=[A-Za-z])")
 """Between a number and its unit."""
 
 
+CUT = "…"
+"""Shows that more follows elsewhere."""
 FULL_WIDTH = 76
 """[characters] What a line holds where there is room."""
 
@@ -271,11 +278,11 @@ def _shortened(text: str, lines: Callable[[str], list[Line]], most: int) -> list
 def _with_more(lines: list[Line], width: int) -> list[Line]:
     """Lines whose last one shows that more follows elsewhere."""
     *above, last = lines
-    if last.text.endswith("…"):
+    if last.text.endswith(CUT):
         return lines
     fits = len(last.text) + 2 <= _prose_width(width)
     text = last.text if fits else last.text.rsplit(" ", 1)[0]
-    return [*above, Line(f"{text} …", last.mood, last.span)]
+    return [*above, Line(f"{text} {CUT}", last.mood, last.span)]
 
 
 WITHOUT_REMEDY = 2

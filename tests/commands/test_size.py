@@ -355,3 +355,95 @@ def test_what_runs_for_hours_is_said_to_be_left_out_of_daily_use() -> None:
     told = " ".join(run("size", SCENARIOS / "orchard-house.toml").stdout.split())
 
     assert "leaves out drip lines" in told
+
+
+HILL = """
+[project]
+name = "well far above the house"
+
+[source]
+kind = "well"
+elevation = "150 ft"
+cut_in = "40 psi"
+cut_out = "60 psi"
+tank = { volume = "86 gal", precharge = "38 psi", max_pressure = "125 psi" }
+
+[source.pump]
+curve = [["0 gpm", "340 ft"], ["10 gpm", "290 ft"], ["15 gpm", "235 ft"], ["20 gpm", "150 ft"]]
+motor_power = "1 hp"
+
+[source.well]
+static_level = "60 ft"
+specific_capacity = "1 gpm/ft"
+recovery = "12 gpm"
+pump_depth = "200 ft"
+diameter = "6 in"
+elevation = "150 ft"
+drop_pipe = { material = "pe-sidr7", size = "1-1/4", length = "200 ft" }
+
+[defaults]
+material = "pex-sdr9"
+fittings = "crimp"
+
+[[point]]
+name = "entry"
+elevation = "0 ft"
+
+[[run]]
+name = "service"
+from = "source"
+to = "entry"
+material = "pe-sidr19"
+length = "900 ft"
+buried = "42 in"
+
+[[run]]
+name = "main"
+from = "entry"
+to = "hub"
+length = "12 ft"
+
+[[device]]
+name = "water heater"
+kind = "heater"
+from = "hub"
+to = "hot hub"
+elevation = "3 ft"
+"""
+HILL_OUTLETS = (
+    ("upstairs shower", "shower", 16, 45, "ch"),
+    ("upstairs toilet", "water-closet", 10, 42, "c"),
+    ("upstairs basin", "lavatory", 12, 42, "ch"),
+    ("bath", "tub-shower", 6.5, 25, "ch"),
+    ("toilet", "water-closet", 1, 22, "c"),
+    ("basin", "lavatory", 3, 22, "ch"),
+    ("kitchen sink", "kitchen-sink", 3, 35, "ch"),
+    ("dishwasher", "dishwasher", 1, 36, "h"),
+    ("washer", "clothes-washer", 3.5, 15, "ch"),
+    ("garden tap", "hose-bibb", 2, 20, "c"),
+)
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_house_with_much_to_say_gives_way_to_one_screen(tmp_path: Path, units: str) -> None:
+    """Names, steps and sizes are folded; verdict, remedy, findings and care stand there whole."""
+    text = HILL
+    for name, kind, elevation, length, sides in HILL_OUTLETS:
+        text += f'[[fixture]]\nname = "{name}"\nkind = "{kind}"\nelevation = "{elevation} ft"\n'
+        text += f'cold = {{ from = "hub", length = "{length} ft" }}\n' if "c" in sides else ""
+        text += f'hot = {{ from = "hot hub", length = "{length} ft" }}\n' if "h" in sides else ""
+    path = tmp_path / "hill.toml"
+    path.write_text(text, encoding="utf-8")
+
+    result = run("size", path, "--units", units)
+    lines = result.stdout.splitlines()
+
+    assert result.exit_code == 1
+    assert len(lines) <= 30
+    assert lines[0].startswith("Fails, though no fixture is short of pressure")
+    whole = " ".join(result.stdout.split())
+    assert "1. fit a pressure-reducing valve where service ends" in whole
+    assert "In daily use" in whole
+    assert "FAIL toilet: with nothing running" in whole
+    assert "smaller sizes" in whole
+    assert lines[-1].endswith("--full")

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from supplycalc.output.blocks import EVERYTHING, Block, Paragraph, Verdict, first_findings
-from supplycalc.output.one_screen import LINES
-from supplycalc.output.terminal import height_of
+from supplycalc.output.one_screen import first_that_fits
 from supplycalc.questions.commission.page import STEPS, step_said
 from supplycalc.questions.commission.study import CommissionStudy
 from supplycalc.units import UnitSystem
@@ -22,12 +21,8 @@ def commission_first(study: CommissionStudy, system: UnitSystem) -> Iterator[Blo
 
     Where there is too much for it, what is read, then what is set, then notes stand in the rest.
     """
-    room = LINES + 1
-    for left_out in range(4):
-        page = list(_screen(study, system, left_out))
-        if height_of(page, system) <= room:
-            break
-    yield from page
+    screens = (_screen(study, system, left_out) for left_out in range(4))
+    yield from first_that_fits(screens, system, fixtures=0)
 
 
 def _screen(study: CommissionStudy, system: UnitSystem, left_out: int) -> Iterator[Block]:

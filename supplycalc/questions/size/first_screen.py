@@ -17,6 +17,7 @@ from supplycalc.output.blocks import (
     care_in_short,
     first_findings,
 )
+from supplycalc.output.one_screen import first_that_fits
 from supplycalc.output.terminal import height_of
 from supplycalc.questions.size import tables
 from supplycalc.questions.size.page import (
@@ -32,6 +33,9 @@ from supplycalc.units import UnitSystem, show, show_flow
 
 MOST_STEPS, LEAST_STEPS = 8, 4
 """Steps drawn on the way, as room is left; those that take least are left out."""
+FEWEST_STEPS, FEWEST_SIZES = 2, 2
+"""Steps and sizes that stand in any case."""
+MOST_LEFT_OUT = 4
 MOST_NAMED = (6, 4, 3, 2)
 """Runs and fixtures told by name in a line of sizes, the more the more room there is."""
 OF_BARS = 4
@@ -60,28 +64,50 @@ TOLD_ELSEWHERE = frozenset(
 
 
 def first_screen(design: Design, system: UnitSystem) -> Iterator[Block]:
-    """What `size` shows at first: its answer on one screen."""
+    """What `size` shows at first: its answer on one screen.
+
+    Where there is too much for it, names of runs give way, then steps of the way, then the sizes,
+    then findings; never the verdict, what mends it, and care.
+    """
+    screens = (_screen(design, system, left_out) for left_out in range(MOST_LEFT_OUT + 1))
+    yield from first_that_fits(screens, system, fixtures=len(design.outlets))
+
+
+def _screen(design: Design, system: UnitSystem, left_out: int) -> Iterator[Block]:
+    """A first screen without the first so many of the things that may give way."""
     findings = [it for it in design.findings if it.code not in TOLD_ELSEWHERE]
     verdict = verdict_block(design, system, findings)
     verdicts: list[Block] = [verdict, *second_verdict(design, system)]
-    for most in MOST_NAMED:
+    least = LEAST_STEPS if left_out < 2 else FEWEST_STEPS
+    for most in MOST_NAMED if left_out < 1 else (1,):
+        sizes = list(_sizes(design, system, verdict.text, most))
         below: list[Block] = [
-            *_sizes(design, system, verdict.text, most),
+            *(sizes if left_out < 3 else _first_sizes(sizes)),
             *_before_tank(design, system, most),
             *_to_spare(design, system),
             *by_chance_lines(design, system),
             *_changes(design, system, verdict.text),
         ]
         room = SCREEN - height_of([*verdicts, *below], system) - OF_BARS
-        if room >= LEAST_STEPS:
+        if room >= least:
             break
     else:
         verdicts = [verdict, *second_verdict(design, system, brief=True)]
-    way = _way(design, min(max(room, LEAST_STEPS), MOST_STEPS))
+    way = _way(design, min(max(room, least), MOST_STEPS))
     blocks: list[Block] = [*verdicts, *way, *below]
     yield from blocks
-    yield from first_findings(findings, room=SCREEN - height_of(blocks, system))
+    if left_out < MOST_LEFT_OUT:
+        yield from first_findings(findings, room=SCREEN - height_of(blocks, system))
+    elif findings:
+        yield Heading(f"Look at (all {len(findings)} with --full)")
     yield from care_in_short(hot="hot" in design.tree.side)
+
+
+def _first_sizes(sizes: list[Block]) -> Iterator[Block]:
+    """The heading and the largest sizes, the others counted."""
+    yield from sizes[: 1 + FEWEST_SIZES]
+    if (more := len(sizes) - 1 - FEWEST_SIZES) > 0:
+        yield Paragraph(text=f"and {more} smaller {'size' if more == 1 else 'sizes'}", indent=2)
 
 
 def _peak(design: Design, system: UnitSystem) -> str:
