@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 import threading
@@ -315,7 +316,8 @@ def test_watching_writes_no_file(tmp_path: Path) -> None:
 
 
 def test_a_saved_file_is_rendered_anew(tmp_path: Path) -> None:
-    """Edit, save, see; a mistake is shown as such and mended by the next saving."""
+    """Edit, save, see; a mistake is shown as such and mended by the next saving; Ctrl-C
+    ends it without a word."""
     path = cottage(tmp_path, cut_in="50 psi")
     calls = [sys.executable, "-m", "supplycalc", "report", str(path), "--watch"]
     quiet = {**os.environ, "BROWSER": "true"}
@@ -330,10 +332,15 @@ def test_a_saved_file_is_rendered_anew(tmp_path: Path) -> None:
         second = waited_for(address, "Mended cottage")
         path.write_text(whole.replace('"50 psi"', "50"))
         mistaken = waited_for(address, "to mend in c.toml")
+        watching.send_signal(signal.SIGINT)
+        status = watching.wait(timeout=60)
+        rest = watching.stderr.read().splitlines()
     finally:
         watching.terminate()
         watching.wait(timeout=20)
 
+    assert status == 0
+    assert set(rest) == {f"rendered anew: {path}"}
     assert "Test cottage" in first
     assert "Calculation sheet" in second
     assert "50" in mistaken

@@ -71,7 +71,7 @@ def command(
     from supplycalc.reading.prices import load_prices
 
     kept_of(house)  # what is missing is told before the wait is
-    say("sizing every place for the manifold; a large house takes a minute")
+    say("sizing every place for the manifold;\na large house takes a minute")
     listing = None if prices is None else load_prices(prices, house.catalogue)
     study = lay_out(house, known_method(method), listing)
     chosen = study.options[study.chosen] if layout is None else study.option(layout)

@@ -6,6 +6,7 @@ import hashlib
 import http.server
 import threading
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -148,15 +149,12 @@ def watch_file(call: Call, prices: Path | None, method: str | None) -> int:
         webbrowser.open(address)
         # editors replace a file on saving, so its folder is watched
         folders = {file.resolve().parent for file in (path, prices) if file is not None}
-        for _ in watch(
-            *folders,
-            recursive=False,
-            raise_interrupt=False,
-            rust_timeout=CHECKED_EVERY,
-            yield_on_timeout=True,
-        ):
-            if _state(path, prices) != shown.get()[1]:
-                shown.put(*render(path, call, prices, method))
-                say(f"rendered anew: {path}")
+        with suppress(KeyboardInterrupt):
+            for _ in watch(
+                *folders, recursive=False, rust_timeout=CHECKED_EVERY, yield_on_timeout=True
+            ):
+                if _state(path, prices) != shown.get()[1]:
+                    shown.put(*render(path, call, prices, method))
+                    say(f"rendered anew: {path}")
         server.shutdown()
     return 0
