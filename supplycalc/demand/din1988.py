@@ -259,7 +259,9 @@ def _largest_of(
 
 def _use(tree: Tree, room: Room, peak: float) -> GroupUse:
     return GroupUse(
-        title=f"one usage unit, a {room.family.title}, in l/s",
+        title="one usage unit"
+        + ("" if room.name else f", a {room.family.title}")
+        + ", its two largest draw-offs together, in l/s",
         count=1,
         run=tree.names[room.link],
         fixtures=tuple(tree.house.fixtures[number].name for number in room.fixtures),

@@ -172,6 +172,20 @@ def test_one_size_larger_is_what_compare_says(house: House, study: SlabStudy) ->
     assert run.larger.extra_cost == pytest.approx(option.design.cost - study.design.cost, abs=1e-9)
 
 
+@pytest.mark.parametrize("scenario", ["town-house", "two-wells-farm", "two-houses-and-a-barn"])
+def test_one_size_larger_is_offered_only_for_what_the_chosen_size_cannot_bear(
+    scenario: str,
+) -> None:
+    """What the chosen size bears once the rest grows is no reason to lay the larger one."""
+    study = slab(sc.load(SCENARIOS / f"{scenario}.toml"))
+    borne = {surprise.code for surprise in study.surprises if surprise.absorbed_if_rest_grows}
+    larger = [run.larger for run in study.runs if run.larger is not None]
+    assert larger
+    assert borne.isdisjoint(code for more in larger for code in more.absorbs_if_rest_grows)
+    gains = any(more.bears for more in larger)
+    assert ("would also bear that" in study.answer("us")) == gains
+
+
 def test_surprises_are_really_sized(house: House, study: SlabStudy) -> None:
     """A switch 10 psi lower in the file gives the margin that is told."""
     surprise = next(each for each in study.surprises if each.code == LOWER_PRESSURE)

@@ -18,7 +18,6 @@ from supplycalc.questions.slab.checklist import CheckItem, PressureTest, checkli
 from supplycalc.questions.slab.spare import Spare, spare_flow, spare_sets
 from supplycalc.questions.slab.surprises import (
     AsPoured,
-    Change,
     Surprise,
     added_runs,
     changes,
@@ -54,7 +53,12 @@ class Larger(Struct, frozen=True, kw_only=True):
     absorbs: tuple[str, ...]
     """Codes of surprises that it absorbs and the chosen size does not, all else as chosen."""
     absorbs_if_rest_grows: tuple[str, ...]
-    """The same, all other pipe that can still be reached chosen anew."""
+    """The same, for both sizes all other pipe that can still be reached chosen anew."""
+
+    @property
+    def bears(self) -> tuple[str, ...]:
+        """Codes of all that it absorbs and the chosen size does not, in either way."""
+        return tuple(dict.fromkeys((*self.absorbs, *self.absorbs_if_rest_grows)))
 
 
 class LockedRun(Struct, frozen=True, kw_only=True):
@@ -186,9 +190,9 @@ def _would_bear(study: SlabStudy, system: UnitSystem) -> str:
     """The first run that would bear more in a larger size, as the end of the answer."""
     for run in study.runs:
         larger = run.larger
-        if larger is not None and larger.absorbs_if_rest_grows:
+        if larger is not None and larger.bears:
             titles = {surprise.code: surprise.title(system) for surprise in study.surprises}
-            bears = "; or that ".join(titles[code] for code in larger.absorbs_if_rest_grows)
+            bears = "; or that ".join(titles[code] for code in larger.bears)
             extra = more_pipe(larger.extra_cost, system)
             size = nominal_of(run.result.tube.size(larger.size), run.result.tube)
             name = run.result.name
@@ -233,7 +237,7 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     behind = [run for run in locked if not run.before_tank]
     later = tuple(changes(design, behind[0].index if behind else 0))
     surprises = tuple(meet(change, poured, behind) for change in later)
-    short = [surprise.change for surprise in surprises if not surprise.absorbed]
+    short = [surprise for surprise in surprises if not surprise.absorbed]
     lean = _without_planned(house)
     return replace(
         study,
@@ -259,7 +263,7 @@ def is_locked(run: Run) -> bool:
 
 
 def _locked_run(
-    poured: AsPoured, run: RunResult, short: Sequence[Change], lean: SizedTree | None
+    poured: AsPoured, run: RunResult, short: Sequence[Surprise], lean: SizedTree | None
 ) -> LockedRun:
     design = poured.design
     limit_flow = run.velocity_limit * flow_area(run.inside_diameter)
@@ -288,7 +292,7 @@ def _locked_run(
     )
 
 
-def _larger(poured: AsPoured, run: RunResult, short: Sequence[Change]) -> Larger | None:
+def _larger(poured: AsPoured, run: RunResult, short: Sequence[Surprise]) -> Larger | None:
     sizes = [size.nominal for size in run.tube.sizes if size.common or size.nominal == run.nominal]
     place = sizes.index(run.nominal) + 1
     if place == len(sizes):
@@ -299,19 +303,21 @@ def _larger(poured: AsPoured, run: RunResult, short: Sequence[Change]) -> Larger
     if sized is None:
         return None
 
-    def absorbed_by(house: House) -> Iterator[str]:
-        for change in short:
-            tried = size_tree_or_none(change.apply(house))
+    def absorbed_by(house: House, surprises: Sequence[Surprise]) -> Iterator[str]:
+        for surprise in surprises:
+            tried = size_tree_or_none(surprise.change.apply(house))
             if tried is not None and tried.feasible:
-                yield change.code
+                yield surprise.code
+
+    beyond = [surprise for surprise in short if not surprise.absorbed_if_rest_grows]
 
     return Larger(
         size=sizes[place],
         extra_cost=sized.cost - poured.design.cost,
         margin=sized.worst_margin,
         spare_flow=spare_flow(poured.design, house, run),
-        absorbs=tuple(absorbed_by(house)),
-        absorbs_if_rest_grows=tuple(absorbed_by(with_sizes(poured.reachable, larger))),
+        absorbs=tuple(absorbed_by(house, short)),
+        absorbs_if_rest_grows=tuple(absorbed_by(with_sizes(poured.reachable, larger), beyond)),
     )
 
 
