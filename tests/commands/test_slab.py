@@ -52,6 +52,19 @@ def test_a_house_that_falls_short_says_so_and_leaves_with_1(tmp_path: Path) -> N
     assert result.stdout.startswith("Do not pour yet.")
 
 
+def test_one_size_larger_and_what_comes_later_agree() -> None:
+    """What the answer says a larger service would bear, the list below does not deny."""
+    data = json.loads(run("slab", SCENARIOS / "ranch-on-slab.toml", "--json").stdout)
+    service = data["runs"][0]
+    later = {surprise["code"]: surprise for surprise in data["surprises"]}
+    text = " ".join(run("slab", SCENARIOS / "ranch-on-slab.toml").stdout.split())
+
+    assert service["larger"]["absorbs_if_rest_grows"] == ["lower-pressure"]
+    assert later["lower-pressure"]["wanted"] == {"service": service["larger"]["size"]}
+    assert "service at 2 inch" in text
+    assert "set 10.0 psi lower: 4.9 psi short, NOT as laid; takes service at 2" in text
+
+
 def test_nothing_locked_in_is_told(tmp_path: Path) -> None:
     """A file without buried runs gets a hint how to write them."""
     path = cottage(tmp_path)

@@ -192,10 +192,10 @@ def isolated(design: Design, test: Pressure) -> Iterator[str]:
     house = design.house
     if house.source.kind == "well":
         yield "pressure tank" if house.source.tank is None else house.source.tank.name
-    yield from (tank.name for tank in house.far_tanks)
     tank = house.source.tank
     if tank is not None and tank.relief is not None and tank.relief <= test:
         yield "its relief valve"
+    yield from (tank.name for tank in house.far_tanks)
     yield from (link.name for link in house.every_device if _is_equipment(design, link))
 
 

@@ -80,7 +80,7 @@ def _later(study: SlabStudy, system: UnitSystem) -> Iterator[str]:
             (name, size), *others = surprise.wanted.items()
             more = f" and {len(others)} more" if others else ""
             then = f"NOT as laid; takes {name} at {size}{more}"
-        elif surprise.pump is not None and surprise.pump.state == "too-small":
+        elif surprise.beyond_the_pump:
             then = "NOT as laid"
         else:
             then = "no larger pipe mends it"

@@ -276,6 +276,6 @@ def _absorbed(surprise: Surprise, system: UnitSystem) -> str:
     if surprise.wanted:
         sizes = ", ".join(f"{name} at {size}" for name, size in surprise.wanted.items())
         return f"NOT with what is locked in; it would take {sizes}"
-    if surprise.pump is not None and surprise.pump.state == "too-small":
+    if surprise.beyond_the_pump:
         return "NOT absorbed"
     return "NOT absorbed, and no larger pipe mends it"

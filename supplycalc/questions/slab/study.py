@@ -237,13 +237,26 @@ def slab(house: House, method: str | None = None) -> SlabStudy:
     behind = [run for run in locked if not run.before_tank]
     later = tuple(changes(design, behind[0].index if behind else 0))
     surprises = tuple(meet(change, poured, behind) for change in later)
-    short = [surprise for surprise in surprises if not surprise.absorbed]
+    short = [
+        surprise for surprise in surprises if not surprise.absorbed and not surprise.beyond_the_pump
+    ]
     lean = _without_planned(house)
+    runs = tuple(_locked_run(poured, run, short, lean) for run in locked)
     return replace(
         study,
-        runs=tuple(_locked_run(poured, run, short, lean) for run in locked),
-        surprises=surprises,
+        runs=runs,
+        surprises=tuple(_with_larger(surprise, runs) for surprise in surprises),
     )
+
+
+def _with_larger(surprise: Surprise, runs: Sequence[LockedRun]) -> Surprise:
+    """A surprise that the usual sizes do not bear, with the one larger locked run that does."""
+    if surprise.absorbed_if_rest_grows or surprise.wanted:
+        return surprise
+    for run in runs:
+        if run.larger is not None and surprise.code in run.larger.absorbs_if_rest_grows:
+            return replace(surprise, wanted={run.result.name: run.larger.size})
+    return surprise
 
 
 def _highest_covered(design: Design) -> tuple[float, str | None]:

@@ -87,6 +87,11 @@ class Surprise(Struct, frozen=True, kw_only=True):
         """Of the change."""
         return self.change.code
 
+    @property
+    def beyond_the_pump(self) -> bool:
+        """Whether the pump is too small for it, which no larger pipe in the house mends."""
+        return self.pump is not None and self.pump.state == "too-small"
+
     def title(self, system: UnitSystem) -> str:
         """The change in words."""
         value = self.change.value
