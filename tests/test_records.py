@@ -143,3 +143,14 @@ def test_lengths_of_a_column_end_at_the_same_decimal() -> None:
     table = Table(title="Pipe", columns=columns, rows=rows)
 
     assert table.texts("us") == [["60", "63.0", "264"], ["50", "52.5", "4.5"], ["", "-", ""]]
+
+
+def test_heads_of_a_column_are_all_whole_where_some_are() -> None:
+    """39 beside 27.2 is 27; small ones alone keep their tenth."""
+    columns = (Column(name="friction", dimension="head"), Column(name="falls", dimension="head"))
+    rows = ((39.0 * 0.3048, 12.2 * 0.3048), (27.2 * 0.3048, 10.0 * 0.3048))
+
+    assert Table(title="Pump", columns=columns, rows=rows).texts("us") == [
+        ["39", "12.2"],
+        ["27", "10.0"],
+    ]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from supplycalc.demand import Book, book_of, method_record
 from supplycalc.findings.outdoor_taps import OUTDOOR_KINDS
 from supplycalc.findings.rule import Remark, by_american_code, rule
-from supplycalc.findings.words import listed
+from supplycalc.findings.words import is_are, listed
 from supplycalc.model import Run
 from supplycalc.sizing.design import Design, RunResult
 from supplycalc.tables import Citation, code_limit
@@ -107,7 +107,8 @@ def frost_rise(design: Design) -> Iterator[Remark]:
         edge = "; keep the depth up to the house's edge and in sleeves" if rise == RISE else ""
         yield Remark(
             where=listed(names),
-            message="on its way up it passes through {0} of ground that freezes",
+            message=is_are(names, "on its way up it passes", "on their way up they pass")
+            + " through {0} of ground that freezes",
             values=((depth, "cover"),),
             remedy=f"{rise}{edge}",
         )
@@ -118,6 +119,8 @@ def _rises(design: Design) -> Iterator[tuple[str, list[str]]]:
     indoors: list[str] = []
     outdoors: list[str] = []
     for result, _ in _buried(design):
+        if _goes_on(design, result.run):
+            continue
         if result.before_tank:
             indoors.append(result.run.name)
             continue
@@ -128,6 +131,13 @@ def _rises(design: Design) -> Iterator[tuple[str, list[str]]]:
         yield RISE, indoors
     if outdoors:
         yield OUTDOOR_RISE, outdoors
+
+
+def _goes_on(design: Design, run: Run) -> bool:
+    """Whether a run is a piece of a line that another piece of it carries on."""
+    return bool(run.route) and any(
+        other.run.start == run.end and other.run.route == run.route for other in design.every_run
+    )
 
 
 @rule("slab-joint", "warn")

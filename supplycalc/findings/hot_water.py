@@ -71,10 +71,12 @@ def _scald_in_europe(design: Design, open_outlets: list[OutletResult]) -> Iterat
         yield _scald(design, "warn", unguarded, usual.value, usual.citation, advised="for a heater")
     elif unguarded:
         at, time, _ = next(row for row in reversed(scald_times()) if row[0] <= hot + 0.1)
+        advised = hot >= usual.value - TEMPERATURE_SLACK
+        why = ", as a heater should hold it against bacteria" if advised else ""
         yield Remark(
             level="note",
             where=listed(sorted({outlet.fixture.name for outlet in unguarded})),
-            message="hot water comes at {0}, as a heater should hold it against bacteria; at {1} "
+            message=f"hot water comes at {{0}}{why}; at {{1}} "
             f"it burns an adult deeply within {time}, a child sooner",
             values=((hot, "temperature"), (at, "temperature")),
             remedy="fit thermostatic mixers where people bathe; where one is fitted, name it in "

@@ -44,7 +44,7 @@ def water_hammer(design: Design) -> Iterator[Remark]:
     message, values = f"up to {{0}} as {shut}, at {worst.name}", [(worst.peak, "pressure")]
     if over:
         pipe = _worst(over)
-        message = f"up to {{0}} as {shut}, in {pipe.run.name}, which is rated for {{1}}"
+        message = f"as {shut}, up to {{0}} in {pipe.run.name}, which is rated for {{1}}"
         values = [(pipe.peak, "pressure"), (pipe.rating or 0.0, "pressure")]
     yield Remark(
         level="note" if american else "warn",

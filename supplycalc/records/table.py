@@ -83,7 +83,7 @@ class Table(Struct, frozen=True, kw_only=True):
     rows: tuple[tuple[Cell, ...], ...]
 
     def texts(self, system: UnitSystem) -> list[list[str]]:
-        """Every row as people read it; lengths of one column end at the same decimal."""
+        """Every row as people read it; lengths, heads of one column end at the same decimal."""
         told = []
         for number, column in enumerate(self.columns):
             cells = [row[number] for row in self.rows]
@@ -92,6 +92,11 @@ class Table(Struct, frozen=True, kw_only=True):
                 decimals = max((len(text.partition(".")[2]) for text in texts), default=0)
                 texts = [
                     f"{float(text):.{decimals}f}" if isinstance(cell, float | int) else text
+                    for cell, text in zip(cells, texts, strict=True)
+                ]
+            elif column.dimension == "head" and any(text and "." not in text for text in texts):
+                texts = [
+                    f"{column.number(cell, system):.0f}" if isinstance(cell, float | int) else text
                     for cell, text in zip(cells, texts, strict=True)
                 ]
             told.append(texts)

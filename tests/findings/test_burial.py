@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+import supplycalc as sc
 from supplycalc.model import House, Limits, Point
+from tests.commands.files import SCENARIOS
 from tests.findings.judging import INCH, findings_of, only, with_run
 from tests.houses import cold_fixture, pipe, two_storey
 
@@ -132,3 +134,11 @@ def test_a_line_to_the_barn_does_not_come_up_inside_the_house(frost: float | Non
     assert "inside the heated house" in told["service"]
     assert "house" not in told["barn line"]
     assert "hydrant that drains itself into gravel" in told["barn line"]
+
+
+def test_only_the_last_piece_of_a_line_comes_up() -> None:
+    """Its inner pieces meet in the trench; the well's line comes up at the tank."""
+    finding = only(sc.load(SCENARIOS / "ridge-line.toml"), "frost-rise")
+
+    assert finding.where == "trench pipe and ridge line 4"
+    assert "on their way up they pass" in finding.message

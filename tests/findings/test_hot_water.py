@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+import supplycalc as sc
 from supplycalc.model import Device, House, Limits, Project, Water
 from supplycalc.sizing.changes import with_run
+from tests.commands.files import SCENARIOS
 from tests.findings.judging import fahrenheit, findings_of, only
 from tests.houses import FOOT, mixed_fixture, two_storey
 
@@ -153,3 +155,13 @@ def test_storage_below_140_degrees(degrees: float, heater: str, noted: bool) -> 
     if noted:
         assert findings[0].values[2][0] == pytest.approx(fahrenheit(77.0))
         assert findings[0].values[3][0] == pytest.approx(fahrenheit(113.0))
+
+
+@pytest.mark.parametrize(("celsius", "advised"), [(55.0, False), (60.0, True)])
+def test_only_water_of_60_degrees_is_held_against_bacteria(celsius: float, advised: bool) -> None:
+    """Below it another note says that it kills them not reliably."""
+    house = sc.load(SCENARIOS / "cistern-booster.toml")
+    house = replace(house, water=replace(house.water, hot=celsius + 273.15))
+
+    assert ("against bacteria" in only(house, "scald").message) == advised
+    assert bool(findings_of(house, "stored-hot")) != advised

@@ -211,3 +211,17 @@ def test_tank_and_switch_are_set_by_the_trades_rule(tmp_path: Path) -> None:
     assert settings["air in the pressure tank"] == pytest.approx(38 * PSI)
     assert settings["relief valve at the tank"] == pytest.approx(70 * PSI)
     assert "precharge" in {finding.code for finding in study.findings}
+
+
+def test_an_air_charge_that_suits_stays_as_the_file_has_it() -> None:
+    """2.0 bar where the rule says 1.96; one that does not suit is set by the rule."""
+    house = scenario("cistern-booster")
+    tank = house.source.tank
+    assert tank is not None
+    far_off = replace(house, source=replace(house.source, tank=replace(tank, precharge=1.0e5)))
+
+    def charge(case: House) -> float | None:
+        return next(it.pressure for it in commission(case).settings if "air in" in it.what)
+
+    assert charge(house) == pytest.approx(2.0e5)
+    assert charge(far_off) == pytest.approx(1.96e5)

@@ -410,3 +410,14 @@ def test_clauses_speak_the_readers_units(book: Book) -> None:
         ]
         assert len(shown) > 10
         assert [text for text in shown if re.search(foreign, text)] == []
+
+
+def test_what_a_change_takes_agrees_with_one_size_larger() -> None:
+    """Of a line in pieces: the size told to bear more is what the change takes, and what is added
+    after the line stands where its last piece comes up."""
+    told = slab(sc.load(SCENARIOS / "ridge-line.toml"))
+    by_code = {surprise.code: surprise for surprise in told.surprises}
+
+    assert "ridge line 4 at 1-1/4" in told.answer("us")
+    assert dict(by_code[LOWER_PRESSURE].wanted) == {"ridge line 4": "1-1/4"}
+    assert by_code["treatment-added"].title("us").endswith("after ridge line 4")

@@ -12,6 +12,7 @@ from supplycalc.delivery.fixture_use import full_use
 from supplycalc.delivery.household import Household
 from supplycalc.delivery.source_cases import source_cases
 from supplycalc.demand import by_the_american_codes
+from supplycalc.findings.rule import finding_limit
 from supplycalc.findings.words import listed
 from supplycalc.model import Device
 from supplycalc.questions.commission.expansion import Expansion
@@ -62,6 +63,9 @@ def settings_to_make(design: Design, expansions: Sequence[Expansion]) -> Iterato
     if settings is not None:
         cut_in, cut_out, held = settings
         charge = usual_precharge(cut_in, cut_out, held)
+        own = None if source.tank is None else source.tank.precharge
+        if own is not None and abs(own - charge) <= finding_limit("precharge-tolerance").value:
+            charge = own
         name = "pressure tank" if source.tank is None else source.tank.name
         yield SettingToMake(what=f"air in the {name}", pressure=charge, how="tank empty, pump off")
         for far in far_tanks_of(design.tree):

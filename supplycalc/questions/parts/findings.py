@@ -317,6 +317,8 @@ def parts_assumptions(parts: PartsList) -> Iterator[Assumption]:
         "tank": "the tank, ",
         "spring": "the spring's box, ",
     }.get(house.source.kind, "")
+    if house.source.kind == "well" and house.source.open_water and house.source.filled_by is None:
+        stands = "the open tank, its pump, cable and pressure tank, "
     yield Assumption(
         text=f"not counted: solder, cement, tape, hangers' screws, {stands}and the fixtures "
         "themselves"

@@ -114,14 +114,17 @@ def changes(design: Design, link: int) -> Iterator[Change]:
     later.sort(key=lambda kind: kind.added_later)
     treatment = next((kind.name for kind in later if kind.name not in present), None)
     if service is not None and treatment is not None and service.run.fixture is None:
+        last = service.run  # of a line in pieces the one that comes up
+        while follows := [run.run for run in design.runs if run.run.start == last.end]:
+            if len(follows) > 1 or not last.route or follows[0].route != last.route:
+                break
+            last = follows[0]
         device = treatment.replace("-", " ")
         article = "an" if device[0] in "aeiou" else "a"
         yield Change(
             code="treatment-added",
-            text=f"{article} {device} is added after {service.name}",
-            apply=lambda before: with_device_after(
-                before, service.run, treatment, f"later {device}"
-            ),
+            text=f"{article} {device} is added after {last.name}",
+            apply=lambda before: with_device_after(before, last, treatment, f"later {device}"),
         )
     if with_weaker_pump(house, WEAKER) is not None:
         yield Change(
@@ -164,7 +167,10 @@ def meet(change: Change, poured: AsPoured, locked: Sequence[RunResult]) -> Surpr
     wanted: dict[str, str] = {}
     if pumped and not absorbed and not rest_mends:
         names = [run.name for run in locked]
-        free = size_tree_or_none(change.apply(_opened(design.house, names)))
+        opened = _opened(design.house, names)
+        # without reserve: what the change takes, as a larger size of one run is judged
+        opened = replace(opened, limits=replace(opened.limits, reserve=0.0))
+        free = size_tree_or_none(change.apply(opened))
         if free is not None and free.feasible:
             sizes = {name: free.size_of(name) for name in names}
             wanted = {

@@ -166,7 +166,8 @@ def well_assumptions(
     if source.by_gravity:
         pass
     elif source.open_water:
-        yield Assumption(text="no friction between the second pump and the pressure tank")
+        pump = "pump" if source.filled_by is None else "second pump"
+        yield Assumption(text=f"no friction between the {pump} and the pressure tank")
     elif not design.house.before_tank:
         yield Assumption(text="no friction between pump and tank: the file names no drop pipe")
     elif (

@@ -110,7 +110,7 @@ def pump_cautions(house: House) -> tuple[str, ...]:
     source = house.source
     if not source.open_water or source.filled_by is not None:
         return CAUTIONS
-    return () if source.by_gravity else CAUTIONS[:2]
+    return () if source.by_gravity else (BOOSTER, CAUTIONS[1])
 
 
 def _open_source(supply: OpenSource, check: WellCheck, system: UnitSystem) -> Iterator[Block]:
