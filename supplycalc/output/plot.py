@@ -103,11 +103,8 @@ def plot(
     ys = [y for line in series for _, y in line.points] + [level.y for level in levels]
     x_ticks = nice_ticks(min(0.0, *xs), max(xs), 6 if width > 500 else 4)
     y_ticks = nice_ticks(min(0.0, *ys), max(ys))
-    names = [line.name for line in series] + [level.name for level in levels]
-    beside = min(
-        max(text_width(name, SMALL) for name in names),
-        width * 0.34,
-    )
+    names = [(line.name, line.thick) for line in series] + [(level.name, False) for level in levels]
+    beside = min(max(text_width(name, SMALL, bold=bold) for name, bold in names), width * 0.34)
     left = EDGE + max(text_width(_tick(tick, y_ticks), SMALL) for tick in y_ticks) + 6.0
     right = width - EDGE - beside - 16.0
     top, bottom = EDGE + 26.0, EDGE + 26.0 + height
@@ -181,7 +178,7 @@ def end_labels(
     bottom: float,
 ) -> Iterator[Mark]:
     """Names at the right, spread so that none touch, each tied to the end of its line."""
-    ordered = sorted(ends, key=lambda end: end[1])
+    ordered = sorted(ends, key=lambda end: (round(end[1], 1), end[0]))  # so that no ties cross
     folded = [fold(name, width + 0.01, SMALL, bold=bold) for _, _, name, bold in ordered]
     starts: list[float] = []
     reached = top - 8.0

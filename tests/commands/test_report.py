@@ -182,6 +182,16 @@ def test_a_page_on_which_something_fails_does_not_open_as_good(tmp_path: Path) -
     assert "away; the residential code ends hot pipe" not in page  # in other words, once more
 
 
+def test_a_failing_supply_is_neither_set_nor_bought(tmp_path: Path) -> None:
+    """The file's switch stands beside the change that raises it; the page says which is which."""
+    fails = unescape(written(tmp_path, SCENARIOS / "low-switch.toml"))
+    works = unescape(written(tmp_path, SCENARIOS / "valley-house.toml"))
+
+    for said in ("Mend first: the design fails. What stands here", "Do not buy yet: the design"):
+        assert said in fails
+        assert said not in works
+
+
 def test_what_belongs_together_is_not_broken(tmp_path: Path) -> None:
     """1-1/4 at the end of a line would read as 1, then 1/4; a number keeps its unit."""
     page = written(tmp_path, SCENARIOS / "ridge-cottage.toml")
@@ -189,6 +199,8 @@ def test_what_belongs_together_is_not_broken(tmp_path: Path) -> None:
     assert 'service at <span class="size">1-1/4 inch</span>' in page
     assert '<span class="size">50.0 psi</span> at the source' in page
     assert '<span class="size">pe-cts-sdr9</span>' in page
+    copper = written(tmp_path, SCENARIOS / "tower-loft.toml")
+    assert '<span class="size">copper-l</span>, inside' in copper
     assert "where <code>sizes</code> says so" in page
 
 

@@ -119,6 +119,19 @@ def test_names_of_lines_that_end_together_are_spread() -> None:
     assert touching(drawing) == []
 
 
+def test_ties_of_lines_that_end_at_one_height_do_not_cross() -> None:
+    """The line that ends first has the upper name, whichever is thick."""
+    lines = [
+        Series(name="3/4", points=((0.0, 50.0), (120.0, 0.0)), thick=True),
+        Series(name="1/2", points=((0.0, 50.0), (75.0, 0.0))),
+        Series(name="1", points=((0.0, 50.0), (130.0, 0.0))),
+    ]
+    drawing = plot("t", "d", lines, x_name="ft", y_name="psi", width=640.0)
+    names = [label for label in drawing.labels if label.text in ("1/2", "3/4", "1")]
+
+    assert [label.text for label in sorted(names, key=lambda label: label.y)] == ["1/2", "3/4", "1"]
+
+
 @pytest.mark.parametrize(("low", "high"), [(0.0, 50.0), (-24.0, 121.0), (0.0, 0.03), (3.0, 3.0)])
 def test_ticks_are_round_and_span_the_numbers(low: float, high: float) -> None:
     """The first at or below, the last at or above; a few of them, equally apart."""

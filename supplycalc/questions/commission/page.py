@@ -383,6 +383,12 @@ def outlets_table(study: CommissionStudy) -> Table:
 def commission_section(study: CommissionStudy, system: UnitSystem) -> Iterator[Block]:
     """The steps with their figures, for a page that tells more than this."""
     yield Heading("Before it is used")
+    if not study.design.ok:
+        yield Paragraph(
+            text="Mend first: the design fails. What stands here is for the supply as the file "
+            "has it; after a change it differs.",
+            mood="bad",
+        )
     steps = (
         f"{title}: {step_said(study, key, system)}"
         for key, title in STEPS.items()

@@ -38,7 +38,7 @@ def _design(parts: PartsList) -> Iterator[Finding]:
             level="warn",
             code="parts-of-failing-design",
             where="design",
-            message="the design behind this list fails: buy nothing by it yet",
+            message="the design behind the parts list fails: buy nothing by it yet",
             remedy="see 'supplycalc size' first",
         )
 

@@ -96,8 +96,9 @@ def service_figure(comparison: Comparison, design: Design, system: UnitSystem) -
     )
     return both(
         draw,
-        f"Each point is the end of a run or a device; equipment takes its pressure at one place. "
-        f"Lines are named by the size of {comparison.subject}, thick the one on this page"
+        f"Each point is the end of a run or a device on the way to {outlet.name}; equipment takes "
+        f"its pressure at one place. Lines are named by the size of {comparison.subject}, thick "
+        f"the one on this page"
         f"{_anew(comparison, design, chosen)}; a line ends where nothing is left."
         f"{_joined(lines, chosen)}{_short_elsewhere(comparison, outlet)}",
     )

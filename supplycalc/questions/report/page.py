@@ -107,6 +107,8 @@ def report_page(report: Report, system: UnitSystem) -> Iterator[Block]:
     if report.gauge is not None:
         yield from gauge_section(report.gauge, system)
     yield Heading("Parts")
+    if not report.parts.design.ok:
+        yield Paragraph(text="Do not buy yet: the design fails.", mood="bad")
     yield Paragraph(text=report.parts.answer(system))
     yield pipe_table(report.parts, system)
     yield from group_tables(report.parts)
