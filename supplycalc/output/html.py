@@ -43,7 +43,7 @@ MOST_PLOT = 680.0
 UNITS = sorted({unit for it in DIMENSIONS.values() for unit in it.units}, key=len, reverse=True)
 WHOLE = re.compile(
     rf"(?<![\w.])\d[\d.,/-]* (?:{'|'.join(map(re.escape, UNITS))}|inch)(?![\w'])"  # 50.0 psi
-    r"|\d+-\d+/\d+"  # 1-1/4
+    r"|\d+-\d+/\d+|\bR-\d+\b"  # 1-1/4, R-3
     r"|\b[a-z]+\d*(?:-[a-z]+)*-(?:[a-z]*\d+|[a-z])\b"  # pe-cts-sdr9, pe100-sdr11, copper-l
 )
 """What reads as something else where a line ends within it."""

@@ -114,6 +114,13 @@ def test_figures_below_nothing_keep_their_unit_on_a_phone(tmp_path: Path) -> Non
     assert '<span class="size">pe100-sdr11</span>' in page
 
 
+def test_an_insulations_grade_is_not_broken_at_its_hyphen(tmp_path: Path) -> None:
+    """An R at a line's end and a 3 on the next are read as two things."""
+    page = written(tmp_path, SCENARIOS / "two-houses-and-a-barn.toml")
+
+    assert '<span class="size">R-3</span>' in page
+
+
 def test_hot_water_of_a_main_is_told_with_the_main_as_usual(tmp_path: Path) -> None:
     """A main has no place that a gauge is "at", as cut-in is one."""
     page = written(tmp_path, SCENARIOS / "town-house.toml")
@@ -427,3 +434,12 @@ def test_on_a_phone_a_negative_figure_has_its_unit(tmp_path: Path) -> None:
     page = written(tmp_path, SCENARIOS / "lake-hut.toml")
 
     assert re.search(r"−10.633<span class=.phone.> kPa</span>", page)
+
+
+def test_an_open_tanks_lowest_level_above_its_outlet_is_not_called_the_outlet(
+    tmp_path: Path,
+) -> None:
+    """The water leaves the tank a foot below the level down to which it is used."""
+    page = written(tmp_path, SCENARIOS / "hill-tank.toml")
+
+    assert "lowest: drawn no lower" in page

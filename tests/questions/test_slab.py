@@ -421,3 +421,11 @@ def test_what_a_change_takes_agrees_with_one_size_larger() -> None:
     assert "ridge line 4 at 1-1/4" in told.answer("us")
     assert dict(by_code[LOWER_PRESSURE].wanted) == {"ridge line 4": "1-1/4"}
     assert by_code["treatment-added"].title("us").endswith("after ridge line 4")
+
+
+def test_no_larger_size_is_spoken_of_where_none_is_made() -> None:
+    """A line of the widest tubing made has no size above it."""
+    study = slab(sc.load(SCENARIOS / "hill-tank.toml"))
+
+    assert study.runs[0].larger is None
+    assert "no larger size is made" in study.answer("us")

@@ -162,7 +162,9 @@ def _open_tank(house: House, system: UnitSystem) -> DrawnTank | None:
         levels.append(
             TankLevel(share=at((below + lowest) / 2), words=words, across=False, strong=True)
         )
-    taken = "the pump of the house takes no more" if source.pump is not None else "its outlet"
+    taken = "its outlet" if lowest <= source.elevation else "drawn no lower"
+    if source.pump is not None:
+        taken = "the pump of the house takes no more"
     levels.append(TankLevel(share=bottom, words=f"{high(lowest)}, lowest: {taken}"))
     return DrawnTank(name="Open tank", levels=tuple(levels), low=bottom, high=top, closed=False)
 

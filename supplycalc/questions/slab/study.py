@@ -199,6 +199,8 @@ def _would_bear(study: SlabStudy, system: UnitSystem) -> str:
             return f". One size larger, {name} at {size} ({extra}), would also bear that {bears}."
     if all(surprise.absorbed_if_rest_grows for surprise in study.surprises):
         return ". What may come later finds room in that, as far as it was tried."
+    if all(run.larger is None for run in study.runs):
+        return ". Not all that may come later finds room in that, and no larger size is made of it."
     return ". One size larger would bear no more of what may come later, as far as it was tried."
 
 
