@@ -19,6 +19,7 @@ from supplycalc.output.blocks import (
     findings_blocks,
     first_findings,
 )
+from supplycalc.output.destination import NARROWEST
 from supplycalc.output.one_screen import FOR_FINDINGS, fitted
 from supplycalc.questions.gauge.advice import NextReading, ReadingToTake
 from supplycalc.questions.gauge.causes import Explanation
@@ -206,13 +207,16 @@ def _to_take(study: GaugeStudy, system: UnitSystem) -> Iterator[Block]:
         text="Read the source's gauge at the same moment (source_pressure). In the file:"
     )
     shown = max((it.reading for it in study.to_read), key=lambda it: len(it.open))
-    opened = ", ".join(map(toml_text, shown.open))
+    names = [toml_text(it) for it in shown.open]
+    opened = f"  open = [{', '.join(names)}]"
+    if len(opened) > NARROWEST:
+        opened = "  open = [" + ",\n    ".join(names) + "]"
     unit = unit_of("pressure", system)
     yield Picture(
         lines=(
             "  [[reading]]",
             f"  at = {toml_text(shown.at)}",
-            f"  open = [{opened}]",
+            *opened.splitlines(),
             f'  pressure = "... {unit}"',
             f'  source_pressure = "... {unit}"',
         )
