@@ -362,4 +362,6 @@ def _uses(tree: Tree, room: Room, covers: dict[int, _Cover], top: int) -> Iterat
                 value=group.value.total,
                 complete=covers[top].complete and count > 0,
                 room=room.name,
+                cold=group.value.cold,
+                hot=group.value.hot,
             )

@@ -78,6 +78,9 @@ class GroupUse(Struct, frozen=True, kw_only=True):
     """False where fewer fixtures than the group has are capped by its value."""
     room: str | None = None
     """The room by its name in the file; None: read from the pipes."""
+    cold: float | None = None
+    """Of one group in a pipe with cold water alone, where its table says; `hot` likewise."""
+    hot: float | None = None
 
 
 class LinkFlows(Struct, frozen=True, kw_only=True):

@@ -47,7 +47,6 @@ def water_hammer(design: Design) -> Iterator[Remark]:
         message = f"as {shut}, up to {{0}} in {pipe.run.name}, which is rated for {{1}}"
         values = [(pipe.peak, "pressure"), (pipe.rating or 0.0, "pressure")]
     yield Remark(
-        level="note" if american else "warn",
         where=listed(names),
         message=message,
         values=tuple(values),

@@ -41,8 +41,10 @@ CHART_WIDTH, PHONE = 640.0, 340.0
 MOST_PLOT = 680.0
 """A picture wider than that is a drawing, and is printed as wide as the sheet."""
 UNITS = sorted({unit for it in DIMENSIONS.values() for unit in it.units}, key=len, reverse=True)
+ANY_UNIT = "|".join(map(re.escape, UNITS))
 WHOLE = re.compile(
-    rf"(?<![\w.])\d[\d.,/-]* (?:{'|'.join(map(re.escape, UNITS))}|inch)(?![\w'])"  # 50.0 psi
+    rf"(?:-?\d[\d.]* )?± \d[\d.]*(?: (?:{ANY_UNIT})(?![\w']))?"  # -5.0 ± 3.5, ± 5.4 psi
+    rf"|(?<![\w.])\d[\d.,/-]* (?:{ANY_UNIT}|inch)(?![\w'])"  # 50.0 psi
     r"|\d+-\d+/\d+|\bR-\d+\b"  # 1-1/4, R-3
     r"|\b[a-z]+\d*(?:-[a-z]+)*-(?:[a-z]*\d+|[a-z])\b"  # pe-cts-sdr9, pe100-sdr11, copper-l
 )

@@ -79,6 +79,13 @@ def test_groups_stand_in_the_report_of_size_too() -> None:
     assert "full bath (3.6)" in " ".join(page.split())
 
 
+def test_the_sheet_says_what_a_bathroom_counts_on_each_of_its_pipes() -> None:
+    """A riser with cold water alone counts 2.7 of the 3.6, as its own row says."""
+    page = run("report", SCENARIOS / "old-farmhouse.toml", "--full").stdout
+
+    assert "full bath, 3.6 (2.7 cold, 1.5 hot alone), below cold riser" in " ".join(page.split())
+
+
 def test_any_run_can_be_looked_at() -> None:
     """A branch: the largest fixture decides by most methods, and the text says so."""
     data = json.loads(run("demand", RIDGE, "--run", "upstairs toilet cold", "--json").stdout)

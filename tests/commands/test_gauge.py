@@ -126,6 +126,6 @@ def test_the_page_of_all_answers_tells_of_readings_where_there_are_any() -> None
     none = run("report", SCENARIOS / "ridge-cottage.toml", "--full")
 
     assert told.exit_code == 1
-    assert "Fails as well: The house does not do what its file says" in told.stdout
+    assert "Fails elsewhere: The house does not do what its file says" in told.stdout
     assert "Readings, against the file" in told.stdout
     assert "Readings, against the file" not in none.stdout

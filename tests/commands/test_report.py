@@ -177,6 +177,14 @@ def test_the_caption_of_the_options_says_where_their_lines_are_one(tmp_path: Pat
     assert "thick the one on this page, though with every other size chosen anew" in fails
 
 
+def test_a_tube_and_a_span_stay_on_one_line(tmp_path: Path) -> None:
+    """On a narrow page "copper-l" ended a line with its hyphen, "-5.0 ± 3.5" with its sign."""
+    page = written(tmp_path, SCENARIOS / "old-farmhouse.toml")
+
+    for kept in ("copper-l", "-5.0 ± 3.5", "± 5.4 psi"):
+        assert f'<span class="size">{kept}</span>' in page
+
+
 def test_a_page_on_which_something_fails_does_not_open_as_good(tmp_path: Path) -> None:
     """Hot pipe over the code's length fails though pressures are kept, and is one failure."""
     text = (SCENARIOS / "bunkhouse.toml").read_text(encoding="utf-8")
@@ -185,7 +193,7 @@ def test_a_page_on_which_something_fails_does_not_open_as_good(tmp_path: Path) -
 
     assert "Fails, though no fixture is short of pressure" in page
     assert 'class="verdict bad"' in page
-    assert "Fails as well:" not in page
+    assert "Fails elsewhere:" not in page
     assert "away; the residential code ends hot pipe" not in page  # in other words, once more
 
 

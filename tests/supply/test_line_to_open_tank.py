@@ -229,7 +229,7 @@ def test_commands_show_it() -> None:
     assert "line to the cistern: 120 ft of pe-cts-sdr9; 2 elbow-90; buried 42 in; to tank" in check
     assert "leave them out" not in check
     assert "pump gives" in compare
-    assert "Before the open tank, 0.8 gpm from the pump: drop pipe 1 and line to the ci" in first
+    assert "Before the open tank, 0.76 gpm from the pump: drop pipe 1 and line to the ci" in first
 
 
 def test_it_is_written_as_it_was_read() -> None:

@@ -122,13 +122,14 @@ def _lengths_and_volumes(design: Design, outlets: Sequence[HotOutlet]) -> Iterat
     for code, of_outlets in told.items():
         if of_outlets:
             worst = max((check for _, check in of_outlets), key=lambda check: check.value)
-            thinner = "" if worst.dimension == "length" else "thinner or "
+            length = worst.dimension == "length"
+            dimension, thinner = ("length", "") if length else ("pipe-volume", "thinner or ")
             yield Finding(
                 level="fail" if code == "hot-length" and binds else "note",
                 code=code,
                 where=listed(outlet.name for outlet, _ in of_outlets),
                 message=_WORDS[code],
-                values=((worst.value, worst.dimension), (worst.limit.value, worst.dimension)),
+                values=((worst.value, dimension), (worst.limit.value, dimension)),
                 remedy=f"a heater nearer by, {thinner}shorter pipe, or pipe that is kept hot",
                 source=worst.limit.citation,
             )

@@ -1087,9 +1087,14 @@ class _Sheet:
         """A pipe that feeds both sides of a fixture counts it once, a room perhaps as a whole."""
         for use in self.design.demand.groups_used:
             times = f"{use.count} × " if use.count > 1 else ""
+            sides = ", ".join(
+                f"{self._p(value)} {side}"
+                for side, value in (("cold", use.cold), ("hot", use.hot))
+                if value is not None
+            )
             yield (
-                f"{', '.join(use.fixtures)}: {times}{use.title}, {self._p(use.value)}, below "
-                f"{use.run}"
+                f"{', '.join(use.fixtures)}: {times}{use.title}, {self._p(use.value)}"
+                f"{f' ({sides} alone)' if sides else ''}, below {use.run}"
             )
 
     def _table(self) -> Table:

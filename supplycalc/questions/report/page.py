@@ -140,12 +140,12 @@ def _fails_beside(report: Report, system: UnitSystem) -> Iterator[Block]:
         return
     if report.gauge is not None and not report.gauge.agrees:
         text = report.gauge.answer(system)
-        yield Paragraph(text=text, label="Fails as well:", mood="bad")
+        yield Paragraph(text=text, label="Fails elsewhere:", mood="bad")
     of_design = {(finding.code, finding.where) for finding in report.design.findings}
     for finding in _every_finding(report):
         if finding.level == "fail" and (finding.code, finding.where) not in of_design:
             text = f"{finding.opening(system)}{finding.said(system)}"
-            yield Paragraph(text=text, label="Fails as well:", mood="bad")
+            yield Paragraph(text=text, label="Fails elsewhere:", mood="bad")
 
 
 def _basis(design: Design, system: UnitSystem) -> str:

@@ -218,7 +218,7 @@ def storage_table(needed: TankNeeded, system: UnitSystem) -> Table:
     if needed.peak > drawn.every_day.usual:
         rows.append(("or seven minutes of the design flow", least(needed.peak), "", ""))
     beside = {
-        "the span between the floats": needed.between_floats,
+        "the least span between the floats": needed.between_floats,
         "the time without a pump": drawn.outage,
         "a fire": needed.reserve,
     }
