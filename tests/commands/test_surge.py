@@ -70,7 +70,7 @@ def test_a_failing_house_says_so_and_leaves_with_1(tmp_path: Path) -> None:
 
 
 def test_european_houses_are_held_to_what_may_stand_in_them(tmp_path: Path) -> None:
-    """No code asks for an arrestor there: only a shock over 10 bar is told, as a warning."""
+    """No code asks for an arrestor there: only a shock over 10 bar is told, in a note."""
     data = answer(SCENARIOS / "town-house.toml")
 
     assert data["most"] == {"value": 1000.0, "unit": "kPa"}
