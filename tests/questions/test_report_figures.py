@@ -103,7 +103,7 @@ def test_an_open_tank_shows_its_floats_and_a_main_has_no_tank() -> None:
     assert "1,500 gal between full and lowest" in words
     gravity = tank_figure(by_name["hill-tank"], "us")
     assert gravity is not None
-    assert "its outlet" in gravity.wide.description
+    assert "89 ft, lowest" in gravity.wide.description
     assert tank_figure(by_name["old-farmhouse"], "us") is None
 
 
